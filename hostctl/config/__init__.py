@@ -1,0 +1,1 @@
+"""YAML to typed, validated objects, with file and line in each error."""

@@ -1,0 +1,152 @@
+"""The machine file: one printer, its port, travel, safe height, bed screws and dialect."""
+
+from enum import StrEnum
+from typing import Annotated, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Mm = Annotated[float, Field(allow_inf_nan=False)]
+PositiveMm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+
+
+class Checked(BaseModel):
+    """What every part of a file is: frozen, nothing unknown in it, no silent conversions."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class Span(Checked):
+    """From where to where an axis may go."""
+
+    from_mm: Mm
+    to_mm: Mm
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.to_mm <= self.from_mm:
+            raise ValueError("to_mm must be above from_mm")
+        return self
+
+    def __contains__(self, value_mm: float) -> bool:
+        return self.from_mm <= value_mm <= self.to_mm
+
+
+class Travel(Checked):
+    """The space the nozzle may be in."""
+
+    x: Span
+    y: Span
+    z: Span
+
+
+class Turn(StrEnum):
+    """Which way a bed screw is turned, seen from above."""
+
+    CLOCKWISE = "clockwise"
+    ANTICLOCKWISE = "anticlockwise"
+
+
+class BedScrew(Checked):
+    """A screw under the bed."""
+
+    name: Name
+    x_mm: Mm
+    y_mm: Mm
+    pitch_mm: PositiveMm = 0.7  # M4 coarse, ISO 261
+    raises_bed: Turn = Turn.CLOCKWISE  # the way that raises the bed there, seen from above
+
+
+class Point(Checked):
+    """A named place on the bed, usually over a bed screw."""
+
+    name: Name
+    x_mm: Mm
+    y_mm: Mm
+
+
+class Speeds(Checked):
+    """How fast the head goes; the shipped caps are those of a careful bench."""
+
+    sideways_mm_s: Annotated[float, Field(ge=10, le=100)] = 50.0
+    lift_mm_s: Annotated[float, Field(gt=0, le=20)] = 5.0
+    approach_mm_s: Annotated[float, Field(ge=0.5, le=3)] = 1.0
+
+
+class Indicator(Checked):
+    """The dial indicator on the head: where its stylus is, seen from the nozzle."""
+
+    offset_x_mm: Mm = 0.0
+    offset_y_mm: Mm = 0.0
+    reading_z_mm: Mm = 5.0  # nozzle height at which the stylus rests on the bed with its pre-load
+    pre_load_mm: Annotated[float, Field(ge=0.2, le=1.0)] = 0.5
+    travel_mm: PositiveMm = 10.0
+
+
+class Probe(Checked):
+    """The machine's own touch probe."""
+
+    offset_x_mm: Mm = 0.0
+    offset_y_mm: Mm = 0.0
+    resolution_mm: PositiveMm = 0.0025
+    deepest_z_mm: Mm = -2.0
+
+
+class Heat(Checked):
+    """How long heating may take, and what is too hot to have hands near."""
+
+    longest_s: Annotated[float, Field(gt=0, le=3600)] = 900.0
+    hottest_nozzle_c: Annotated[float, Field(gt=0, le=50)] = 50.0
+    hottest_bed_c: Annotated[float, Field(gt=0, le=110)] = 60.0
+
+
+class Noise(Checked):
+    """How noisy the serial line may be before the run is held."""
+
+    most_resends: Annotated[int, Field(ge=1)] = 10
+    among_lines: Annotated[int, Field(ge=10, le=1000)] = 100
+
+
+class Machine(Checked):
+    """One printer."""
+
+    machine: Name
+    port: Annotated[str, Field(min_length=1)]
+    baud: Annotated[int, Field(ge=1200, le=4_000_000)] = 115_200
+    reset_on_open: bool = True
+    dialect: Name | None = None  # None: asked of the machine with M115
+    travel: Travel
+    lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0  # above the highest known point
+    highest_point_mm: Annotated[float, Field(ge=0, le=20)] = 0.0  # clips and the like, above z = 0
+    set_z_mm: Annotated[float, Field(ge=0, le=2)] = 0.0  # nozzle height at which the gap is set
+    position_tolerance_mm: PositiveMm = 0.02
+    speeds: Speeds = Speeds()
+    points: Annotated[list[Point], Field(min_length=1)]
+    screws: list[BedScrew] = []
+    indicator: Indicator | None = None
+    probe: Probe | None = None
+    park: Point | None = None
+    heat: Heat = Heat()
+    noise: Noise = Noise()
+    warm_up_cycles: Annotated[int, Field(ge=0, le=10)] = 5
+
+    @property
+    def clear_z_mm(self) -> float:
+        """The height at or above which the head may go sideways.
+
+        Counted from the nozzle, and from the stylus where an indicator hangs below it.
+        """
+        hangs_mm = self.indicator.reading_z_mm if self.indicator else 0.0
+        return self.highest_point_mm + hangs_mm + self.lift_mm
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        names = [point.name for point in self.points]
+        if len(set(names)) != len(names):
+            raise ValueError("two points have the same name")
+        for point in [*self.points, *([self.park] if self.park else [])]:
+            if point.x_mm not in self.travel.x or point.y_mm not in self.travel.y:
+                raise ValueError(f"point '{point.name}' lies outside the travel")
+        if self.clear_z_mm not in self.travel.z:
+            raise ValueError(f"the clear height {self.clear_z_mm:g} mm lies outside the z travel")
+        return self

@@ -1,0 +1,122 @@
+"""The study file: methods, operators, points, trials, order, cycle, gauge, tolerance."""
+
+from enum import StrEnum
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from hostctl.config.machine import Checked, Name, PositiveMm
+
+
+class StudyKind(StrEnum):
+    """What kind of study it is."""
+
+    RIG_CHECK = "rig-check"  # the cycle repeated with nothing adjusted
+    COMPARISON = "comparison"  # operators set the gap, by one method or several
+    PROBE_LOOP = "probe-loop"  # the machine's own probe, unattended
+
+
+class Order(StrEnum):
+    """In which order trials come."""
+
+    BLOCKED = "blocked"  # blocks in random order, the trials of a block together
+    MIXED = "mixed"  # every trial of the study in one random order
+
+
+class Reference(StrEnum):
+    """What a block's readings are relative to."""
+
+    FIRST = "first"
+    PREVIOUS = "previous"
+    DATUM = "datum"
+
+
+class Method(Checked):
+    """One way of setting the gap."""
+
+    name: Name
+    instruction: Annotated[str, Field(min_length=1, max_length=300)]
+
+
+class Disturb(Checked):
+    """How far the operator is told to turn the screw away before each setting, degrees."""
+
+    least_deg: Annotated[int, Field(ge=10, le=360)] = 60
+    most_deg: Annotated[int, Field(ge=10, le=360)] = 180
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.most_deg < self.least_deg:
+            raise ValueError("most_deg must not be below least_deg")
+        return self
+
+
+class Cycle(Checked):
+    """The motions and pauses of one trial."""
+
+    settle_s: Annotated[float, Field(ge=0, le=30)] = 3.0
+    countdown_s: Annotated[int, Field(ge=0, le=30)] = 3  # 0 is taken by simulated machines only
+    disturb: Disturb | None = Disturb()  # None: never
+    probe_lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0
+
+
+class Gauge(Checked):
+    """Where a reading comes from."""
+
+    kind: Name = "typed"
+    resolution_mm: PositiveMm = 0.01
+    typed_in_graduations: bool = False
+    plausible_mm: PositiveMm = 0.5  # a reading further from zero than this is asked for again
+    port: str | None = None  # for an indicator on a serial line of its own
+    baud: Annotated[int, Field(ge=300)] = 9_600
+
+
+class Tolerance(Checked):
+    """What is good enough: at least `proportion` of settings within +/- `within_mm`."""
+
+    within_mm: PositiveMm
+    proportion: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+
+
+class Warmth(Checked):
+    """A bed temperature the study asks for; heaters stay off without it."""
+
+    bed_c: Annotated[float, Field(gt=0, le=110)]
+    soak_s: Annotated[float, Field(ge=0, le=7200)] = 900.0
+
+
+class Study(Checked):
+    """The plan."""
+
+    study: Name
+    title: Annotated[str, Field(min_length=1, max_length=120)]
+    kind: StudyKind
+    methods: list[Method] = []
+    operators: list[Name] = []
+    points: Annotated[list[Name], Field(min_length=1)]
+    trials: Annotated[int, Field(ge=1, le=10_000)]
+    order: Order = Order.BLOCKED
+    reference: Reference = Reference.FIRST
+    cycle: Cycle = Cycle()
+    gauge: Gauge = Gauge()
+    tolerance: Tolerance | None = None
+    warmth: Warmth | None = None
+    seed: Annotated[int, Field(ge=0)] | None = None  # None: drawn at the start and recorded
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        if self.kind is StudyKind.COMPARISON and not (self.methods and self.operators):
+            raise ValueError("a comparison needs at least one method and one operator")
+        if self.kind is StudyKind.RIG_CHECK and self.methods:
+            raise ValueError("a rig check adjusts nothing, so it has no methods")
+        if self.kind is StudyKind.PROBE_LOOP and (self.methods or self.operators):
+            raise ValueError("a probe loop runs unattended: no methods, no operators")
+        for what, names in (
+            ("methods", [method.name for method in self.methods]),
+            ("operators", self.operators),
+            ("points", self.points),
+        ):
+            if len(set(names)) != len(names):
+                raise ValueError(f"two {what} have the same name")
+        return self

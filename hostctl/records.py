@@ -1,0 +1,218 @@
+"""The records that travel between rooms. Frozen, units in their names, one word a thing."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Position:
+    """Where the head is, as the machine reported it (not as it was asked for), mm."""
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Temperatures:
+    """What the machine said of its heat, degrees Celsius. None: it did not say."""
+
+    nozzle_c: float | None = None
+    bed_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One number from one gauge, with what is needed to judge it later."""
+
+    value_mm: float
+    resolution_mm: float  # the value stands for value_mm +/- resolution_mm / 2
+    taken_at: datetime  # UTC, when the gauge gave it, not when it was stored
+    source: str  # the gauge's name: "typed", "probe", "serial indicator"
+    at: Position  # as the machine reported it, not as it was asked for
+    temperatures: Temperatures
+
+
+class PromptKind(StrEnum):
+    """What a prompt asks for."""
+
+    CONFIRM = "confirm"  # look, clear your hands, say done
+    SET = "set"  # set the gap with the method
+    ZERO = "zero"  # bring the indicator to zero (or type what it shows)
+    READ = "read"  # read the indicator
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where in the study something happens. Counts start at 1; trial 0 is a block's zero.
+
+    `round` counts how often the block was begun: 2 after its zero was lost once.
+    """
+
+    run: int
+    block: int
+    round: int
+    trial: int
+    attempt: int
+    method: str
+    operator: str
+    point: str
+    trials_done: int  # in the whole run
+    trials_total: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prompt:
+    """What the operator is asked now. `text` is the deed in one sentence, `detail` the rest.
+
+    `moves_next` says in words what will move once the answer is in; empty when nothing will.
+    """
+
+    prompt_id: str
+    kind: PromptKind
+    text: str
+    detail: str
+    moves_next: str
+    place: Place | None  # None: the prompt concerns the run as a whole
+    opened_at: datetime
+    resolution_mm: float | None  # for kinds zero and read
+    typed_in_graduations: bool = False
+
+
+class Word(StrEnum):
+    """What an answer can be."""
+
+    DONE = "done"
+    READING = "reading"
+    REDO = "redo"
+    SKIP = "skip"
+    HOLD = "hold"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What came back on a channel.
+
+    `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_at`
+    is later than the prompt's `opened_at`. `reading_mm` goes with the word `reading` alone.
+    """
+
+    prompt_id: str | None
+    word: Word
+    reading_mm: float | None = None
+    channel: str
+    given_at: datetime
+
+
+# ------------------------------------------------------------------ news: what channels are told
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunStarted:
+    """A run began (or went on after a stop)."""
+
+    run: int
+    study: str
+    machine: str
+    trials_total: int
+    resumed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptOpened:
+    """Something is asked."""
+
+    prompt: Prompt
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptClosed:
+    """The prompt is no longer open: answered, withdrawn by a fault, or called off."""
+
+    prompt_id: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerRefused:
+    """An answer did not count; nothing moved."""
+
+    prompt_id: str | None
+    channel: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountdownTicked:
+    """Motion starts in `seconds_left`; an answer `hold` from anywhere calls it off."""
+
+    seconds_left: int
+    what: str  # what will move
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moving:
+    """What the machine does now, in words."""
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingKept:
+    """A reading is on disk. Only now is it acknowledged."""
+
+    reading_id: int
+    place: Place
+    reading: Reading
+    relative_mm: float | None  # value minus the block's zero; None where that is not defined
+    is_zero: bool
+    channel: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrialMarked:
+    """A trial was voided or skipped; it stays in the record with its reason."""
+
+    place: Place
+    mark: str  # "void" or "skipped"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldBegan:
+    """The run stands still, safe, and says why; only an operator lifts it."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldLifted:
+    """An operator lifted the hold."""
+
+    channel: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunFinished:
+    """The run is over: complete, or ended early and resumable."""
+
+    run: int
+    complete: bool
+    reason: str
+
+
+News = (
+    RunStarted
+    | PromptOpened
+    | PromptClosed
+    | AnswerRefused
+    | CountdownTicked
+    | Moving
+    | ReadingKept
+    | TrialMarked
+    | HoldBegan
+    | HoldLifted
+    | RunFinished
+)

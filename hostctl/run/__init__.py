@@ -1,0 +1,1 @@
+"""The study carried out: schedule, cycle, prompts, holds, resuming."""

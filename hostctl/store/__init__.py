@@ -1,0 +1,1 @@
+"""SQLite: runs, readings, marks, events. Nothing is ever overwritten."""

@@ -1,0 +1,93 @@
+"""What goes into the store and what comes back, row by row."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from hostctl.records import Place, Reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewRun:
+    """One execution of a study, as it begins. The texts are the whole files, kept for good."""
+
+    study: str
+    title: str
+    kind: str
+    machine: str
+    reference: str
+    study_text: str
+    machine_text: str
+    seed: int
+    started_at: datetime
+    program: str  # our version
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewReading:
+    """One reading with its context."""
+
+    place: Place
+    is_zero: bool
+    reading: Reading
+    prompted_at: datetime | None  # None: nobody was asked (a probe)
+    answered_at: datetime | None
+    channel: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewMark:
+    """A trial voided or skipped; trial None: all trials of that block and round."""
+
+    run: int
+    block: int
+    round: int
+    trial: int | None
+    attempt: int | None
+    mark: str  # "void" or "skipped"
+    reason: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewEvent:
+    """Something that happened: hold, resume, fault, refused answer, end. `data` is JSON."""
+
+    run: int | None
+    at: datetime
+    kind: str
+    text: str
+    data: str = "{}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredReading:
+    """A reading as it came back. `void` says why it does not count, None when it does."""
+
+    reading_id: int
+    stored_at: datetime
+    kept: NewReading
+    void: str | None
+    relative_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSummary:
+    """A run in the list of runs."""
+
+    run: int
+    new: NewRun
+    readings: int
+    void: int
+    ended_at: datetime | None
+    complete: bool
+    end_reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunRecord:
+    """All that is known of one run."""
+
+    summary: RunSummary
+    readings: list[StoredReading]
+    marks: list[NewMark]
+    events: list[NewEvent]
