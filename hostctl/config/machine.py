@@ -122,7 +122,7 @@ class Machine(Checked):
     position_tolerance_mm: PositiveMm = 0.02
     speeds: Speeds = Speeds()
     points: Annotated[list[Point], Field(min_length=1)]
-    screws: list[BedScrew] = []
+    screws: list[BedScrew] = Field(default_factory=list)
     indicator: Indicator | None = None
     probe: Probe | None = None
     park: Point | None = None

@@ -92,8 +92,8 @@ class Study(Checked):
     study: Name
     title: Annotated[str, Field(min_length=1, max_length=120)]
     kind: StudyKind
-    methods: list[Method] = []
-    operators: list[Name] = []
+    methods: list[Method] = Field(default_factory=list)
+    operators: list[Name] = Field(default_factory=list)
     points: Annotated[list[Name], Field(min_length=1)]
     trials: Annotated[int, Field(ge=1, le=10_000)]
     order: Order = Order.BLOCKED

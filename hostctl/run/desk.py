@@ -115,7 +115,8 @@ class Desk:
         Starts with where things stand: the run, the hold and the prompt now open.
         """
         queue: asyncio.Queue[News] = asyncio.Queue(NEWS_KEPT_FOR_A_SLOW_CHANNEL)
-        for item in (self.started, self.held, self._open and PromptOpened(prompt=self._open)):
+        opened = PromptOpened(prompt=self._open) if self._open else None
+        for item in (self.started, self.held, opened):
             if item is not None:
                 queue.put_nowait(item)
         self._listeners.add(queue)
