@@ -1,0 +1,73 @@
+"""The host file (`host.yaml` in the daemon's directory): what runs beside the printers."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from hostctl.config.machine import Checked
+
+TcpPort = Annotated[int, Field(ge=1, le=65535)]
+FilePath = Annotated[str, Field(min_length=1)]
+
+
+class Tls(Checked):
+    """How to trust the broker, and with what to be trusted by it."""
+
+    ca_file: FilePath
+    certificate_file: FilePath | None = None
+    key_file: FilePath | None = None
+
+
+class Messages(Checked):
+    """The MQTT broker. The password is in a file of its own, readable by the daemon alone."""
+
+    broker: Annotated[str, Field(min_length=1)]
+    port: TcpPort = 1883
+    protocol: Annotated[str, Field(pattern=r"^(3\.1\.1|5)$")] = "3.1.1"
+    user: str | None = None
+    password_file: FilePath | None = None
+    tls: Tls | None = None
+    keepalive_s: Annotated[int, Field(ge=5, le=60)] = 10
+    most_waiting: Annotated[int, Field(ge=100, le=1_000_000)] = 10_000  # kept while it is away
+    discovery: bool = False  # announce to home-automation hubs
+
+
+class Page(Checked):
+    """The phone page. On localhost alone until an address is given."""
+
+    listen: str = "127.0.0.1"
+    port: TcpPort = 8477
+    address: str | None = None  # how phones reach it, for the QR code; None: worked out
+
+
+class Button(Checked):
+    """A push button on a GPIO line: short press done, long press hold."""
+
+    machine: str
+    chip: FilePath = "/dev/gpiochip0"
+    line: Annotated[int, Field(ge=0)]
+    lamp_line: Annotated[int, Field(ge=0)] | None = None
+    pressed_is_low: bool = True
+    debounce_ms: Annotated[int, Field(ge=1, le=500)] = 30
+    long_press_ms: Annotated[int, Field(ge=300, le=5000)] = 1000
+
+
+class Keys(Checked):
+    """A USB key, number pad or presenter; its own name under /dev/input/by-id."""
+
+    machine: str
+    device: FilePath
+    typed_in_graduations: bool = False
+
+
+class Host(Checked):
+    """The daemon's own settings."""
+
+    machines: Annotated[list[str], Field(min_length=1)]  # files in machines/, without .yaml
+    database: FilePath | None = None
+    socket: FilePath | None = None
+    arm_for_s: Annotated[int, Field(ge=10, le=3600)] = 600
+    messages: Messages | None = None
+    page: Page | None = None
+    buttons: list[Button] = Field(default_factory=list)
+    keys: list[Keys] = Field(default_factory=list)
