@@ -1,0 +1,1 @@
+"""One serial line: bytes, acknowledgements, deadlines, reconnecting, a timed wire log."""

@@ -1,0 +1,19 @@
+"""A fault of the line, in words a user can act on."""
+
+from hostctl.errors import LinkError
+from hostctl.protocol.states import Cause, Fault
+
+_NEXT_STEP = {
+    Cause.RESET: "Its position is lost: see that nothing is in the way, then connect and home.",
+    Cause.HALTED: "Reset the board or switch it off and on, then connect and home.",
+    Cause.SILENT: "See that the machine is on and its cable is firm, then connect and home.",
+    Cause.OUT_OF_STEP: "Reset the board, then connect and home.",
+    Cause.NOISY: "Use a shorter, shielded cable away from motors, then connect and home.",
+    Cause.GONE: "Plug it in again, then connect and home.",
+}
+
+
+def link_error(url: str, fault: Fault, doing: str = "") -> LinkError:
+    """The error for `fault` on the port `url`; `doing`: the command that was out, if one was."""
+    during = f" (during '{doing}')" if doing else ""
+    return LinkError(url, f"{fault.text}{during}", _NEXT_STEP[fault.cause])

@@ -1,0 +1,60 @@
+"""A port: where bytes go out and come in. Found by its scheme through the plug-in door.
+
+A bare path (`/dev/serial/by-id/…`) is a serial port; otherwise the scheme names the plug-in:
+`socket://host:port`, `sim://…`, or a stranger's.
+"""
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from hostctl.plugins import Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortSettings:
+    """How to open a port; a port without a rate or a reset line ignores what it hasn't got."""
+
+    baud: int = 115200
+    reset_on_open: bool = False
+    """Reset the board on purpose. False asks that it be left alone, which not every board heeds:
+    after each opening the machine counts as rebooted all the same."""
+
+
+class Port(Protocol):
+    """An open port. All its methods are called, and all it calls are called, in the event loop."""
+
+    name: str
+    """As a user would write it."""
+
+    def start(self, on_bytes: Callable[[bytes], None], on_lost: Callable[[str], None]) -> None:
+        """Begin to deliver what comes in. Called once, before the first write.
+
+        on_bytes: is given each piece as it comes, however it was cut.
+        on_lost: is told once, in words, why no more will come; not called after `close`.
+        Neither may be called from within `start` or `write`.
+        """
+
+    def write(self, data: bytes) -> None:
+        """Send `data` after all that was written before. Never blocks, never raises.
+
+        If the other end does not read, the port keeps the rest and sends it when it can.
+        """
+
+    async def close(self) -> None:
+        """Let go of the port. May be called more than once."""
+
+
+PortOpener = Callable[[str, PortSettings], Awaitable[Port]]
+"""Opens the port with this url, scheme included. Raises PortError if it can't."""
+
+PORTS: Kind[PortOpener] = Kind("hostctl.ports")
+
+
+async def open_port(url: str, settings: PortSettings) -> Port:
+    """Open the port that `url` names.
+
+    Raises PortError (unknown, taken, not permitted) or PluginError (no such scheme).
+    """
+    scheme, separator, _ = url.partition("://")
+    return await PORTS.find(scheme if separator else "serial")(url, settings)

@@ -1,0 +1,284 @@
+"""The talk with one controller, from its opening to the fault that ends it.
+
+The theory
+==========
+Two ends share a line that damages, loses and repeats. The host wants each command executed exactly
+once, in order, or to be told that it can't know. What it has to work with is little:
+
+* Towards the controller every line carries a number and a checksum. The controller executes a line
+  only if its number is the last one plus one. So *sending the same numbered line again is always
+  harmless*: it is executed if it was not, refused if it was. Exactly-once needs nothing else, and
+  everything irregular below is answered by sending a line again.
+* Towards the host there is no checksum, and a plain `ok` names no line. So *no single reply is
+  believed to change anything that can't be mended later*. The worst a false `ok` can do is to make
+  us go on too soon; the next line is then refused for its number, and we go back (below).
+
+One command is outstanding at a time: stop and wait. What can happen to line n, and the answer:
+
+Damaged on the way.     The controller asks for n: n is sent again. Its complaint ("last line n-1")
+                        and its request ("resend n") say the same, so one of them is enough.
+`ok` lost or damaged.   The deadline passes and n is sent again. If it had been executed the
+                        controller refuses the number and asks for n + 1: n is done, once. A second
+                        deadline means that nobody is there. Deadlines come in as inputs that name
+                        their line, so a late one changes nothing.
+`ok` doubled.           An `ok` while nothing is out changes nothing. One that names another line
+                        changes nothing. A plain one that arrives when n + 1 is out can't be told
+                        from its own; n + 1 is taken for done too soon, and all later answers would
+                        be one too early. Hence *proof*: an `ok` to a command that asks for a report
+                        (M114, say) is not believed until the report was seen. The command is
+                        then sent again and either proves itself or is refused as already done.
+                        Each motion ends with M114, so each motion falls into step again.
+`ok` believed too soon  though n was damaged. n + 1 is then refused and n asked for: we go back and
+                        send n, then n + 1, from history.
+Reset.                  The banner says so. If that is damaged, the numbers do: a controller that
+                        has just started asks for line 1.
+Request out of reason.  For a number never sent, or too old: a digit may have been damaged. It is
+                        doubted once, and the line is sent again to hear it once more; a second
+                        time it is a fault.
+
+Duplicates breed duplicates: a refused copy yields another request, which, if obeyed, puts another
+copy on the way, for ever. And a request is *usually* followed by an `ok` of its own, which must not
+acknowledge the line. Both end with one rule: *after anything irregular, the line must fall quiet
+before anything is sent.* What arrives until then belongs to the past and is absorbed. The host's
+clock says when it is quiet, and that too is an input.
+
+State       input                       next state
+---------   -------------------------   ------------------------------------------------------------
+Idle        submit                      Waiting
+Idle        a line is asked for         Settling, then go back to it if it is older
+Waiting     ok                          Idle; Settling if anything had been sent twice
+Waiting     ok without its proof        Settling, then the same line again
+Waiting     a line is asked for         Settling, then that line
+Waiting     deadline, first             Waiting, the same line again
+Waiting     deadline, second            Down: silent
+Settling    ok that names the line      as Waiting, and so after its proof; others are absorbed
+Settling    quiet                       Idle, or Waiting with the line sent again
+any         banner, halt, noise, loss   Down (a banner before line 0 is agreed: ask again)
+Down        anything                    Down
+
+Line 0 is the opening, `M110 N0`: whatever is asked for before it is acknowledged is answered by it.
+"""
+
+from dataclasses import replace
+
+from hostctl.protocol.events import Acknowledged, Banner, ErrorSaid, Event, ResendAsked
+from hostctl.protocol.noise import NoiseLimit, NoiseMeter
+from hostctl.protocol.numbering import HALT, numbered
+from hostctl.protocol.proof import proof_of
+from hostctl.protocol.states import (
+    Cause,
+    Done,
+    Down,
+    Fault,
+    Idle,
+    Output,
+    Send,
+    Settling,
+    State,
+    Waiting,
+)
+
+OPENING = "M110 N0"
+"""The first command of each exchange: both ends count from 0."""
+
+HISTORY = 128
+"""Lines kept for going back to."""
+
+UNPROVEN = 3
+"""So many times an `ok` without its proof is doubted; a machine may word its report unknowably."""
+
+
+class Exchange:
+    """One talk with one controller: commands, replies and passed deadlines in; outputs out.
+
+    Begin with `submit(OPENING)`. Once Down it stays so; after a new opening of the port begin a
+    new exchange. The numbers of lines sent and sent again are in `lines_sent` and `resends`.
+    """
+
+    def __init__(self, noise: NoiseLimit | None = None) -> None:
+        self.state: State = Idle(0)
+        self.lines_sent = 0
+        self.resends = 0
+        self.stray_oks = 0
+        self._history: dict[int, bytes] = {}
+        self._noise = NoiseMeter(noise or NoiseLimit())
+
+    @property
+    def outstanding(self) -> int | None:
+        """The number of the line that is out; None: none is."""
+        waiting = self._waiting()
+        return waiting.line if waiting else None
+
+    def submit(self, command: str) -> list[Output]:
+        """Send `command` (lawful: see `numbering.checked`) as the next line; only when Idle."""
+        if not isinstance(self.state, Idle):
+            raise RuntimeError(f"a command may only be submitted when idle, not {self.state}")
+        line = self.state.next_line
+        data = numbered(line, command)
+        self._history[line] = data
+        self._history.pop(line - HISTORY, None)
+        self.state = Waiting(line, line, proof_of(command))
+        self.lines_sent += 1
+        return [Send(data)]
+
+    def receive(self, event: Event) -> list[Output]:
+        """The controller said `event`."""
+        match event:
+            case _ if isinstance(self.state, Down):
+                return []
+            case Acknowledged(line=line):
+                return self._acknowledged(line)
+            case ResendAsked(line=line):
+                return self._asked(line)
+            case ErrorSaid(last_line=int(last)):
+                return self._asked(last + 1)
+            case ErrorSaid(fatal=True, text=text):
+                return self._down(Cause.HALTED, text)
+            case Banner():
+                return self._restarted()
+            case _:
+                return self._seen(event)
+
+    def expire(self, line: int) -> list[Output]:
+        """The deadline of `line` has passed. A deadline of an older line changes nothing."""
+        waiting = self._waiting()
+        if waiting is None or waiting.line != line:
+            return []
+        if waiting.deadlines_passed and line > 0:
+            return self._down(Cause.SILENT, f"line {line} was not answered, nor its repetition")
+        return self._send_again(replace(waiting, deadlines_passed=1))
+
+    def quiet(self) -> list[Output]:
+        """Nothing has arrived for a while."""
+        match self.state:
+            case Settling(then=Idle() as idle):
+                self.state = idle
+            case Settling(then=Waiting(line=line) as waiting, damaged=damaged):
+                if damaged and self._noise.resend_asked(line):
+                    return self._down(Cause.NOISY, "too many lines had to be sent again")
+                return self._send_again(waiting)
+        return []
+
+    def halt(self) -> list[Output]:
+        """Stop the machine at once, whatever is out. Works in every state, Down included."""
+        return [Send(HALT), *self._down(Cause.HALTED, "halted by this program")]
+
+    def gone(self, why: str) -> list[Output]:
+        """The port has vanished, or a write to it failed."""
+        return self._down(Cause.GONE, why)
+
+    def _waiting(self) -> Waiting | None:
+        match self.state:
+            case (Waiting() as waiting) | Settling(then=Waiting() as waiting):
+                return waiting
+            case _:
+                return None
+
+    def _acknowledged(self, named: int | None) -> list[Output]:
+        match self.state:
+            case Waiting(at=at) as waiting if named is None or named == at:
+                if named is None and _unproven(waiting):
+                    self.state = Settling(waiting)
+                    return []
+                return self._taken_below(waiting, at + 1)
+            case Settling(then=Waiting() as waiting) if named == waiting.at or (
+                named is None and waiting.proven
+            ):
+                return self._taken_below(waiting, waiting.at + 1)
+            case _:
+                self.stray_oks += 1
+                return []
+
+    def _taken_below(self, waiting: Waiting, wanted: int) -> list[Output]:
+        """The controller has taken every line below `wanted`."""
+        line = waiting.line
+        if wanted <= line:
+            return self._send_again(replace(waiting, at=wanted, deadlines_passed=0, doubted=None))
+        self.state = Settling(Idle(line + 1)) if waiting.repeats else Idle(line + 1)
+        return [] if waiting.reported else [Done(line)]
+
+    def _asked(self, wanted: int) -> list[Output]:
+        match self.state:
+            case Waiting() as waiting:
+                return self._weigh(waiting, wanted)
+            case Settling(then=Waiting() as waiting, damaged=damaged):
+                if self._likely(waiting, wanted):  # the other half of a complaint, perhaps damaged
+                    return self._weigh(waiting, wanted, damaged)
+            case Idle(next_line=line) | Settling(then=Idle(next_line=line)):
+                return self._asked_when_idle(line, wanted)
+        return []
+
+    def _asked_when_idle(self, next_line: int, wanted: int) -> list[Output]:
+        if 1 < wanted < next_line and wanted in self._history:
+            back = Waiting(next_line - 1, wanted, reported=True)
+            self.state = Settling(back, damaged=True)
+        else:
+            self.state = Settling(Idle(next_line))
+        return []
+
+    def _weigh(self, waiting: Waiting, wanted: int, damaged: bool = False) -> list[Output]:
+        """A line was asked for while one is out: obey, take as an answer, doubt, or give up."""
+        if not self._likely(waiting, wanted):
+            if waiting.doubted == wanted:
+                return self._unreasonable(wanted)
+            self.state = Settling(replace(waiting, doubted=wanted))
+        elif waiting.line == 0:
+            self.state = Settling(waiting)
+        elif wanted > waiting.line:
+            return self._taken_below(waiting, wanted)
+        else:
+            counts = damaged or wanted <= waiting.at
+            self.state = Settling(replace(waiting, at=wanted, doubted=None), damaged=counts)
+        return []
+
+    def _likely(self, waiting: Waiting, wanted: int) -> bool:
+        """Whether a controller that is in step could ask for `wanted` now."""
+        if waiting.line == 0 or wanted == waiting.at:
+            return True
+        if wanted == waiting.line + 1:  # it has the line: only if there was a copy to refuse
+            return waiting.repeats > 0
+        return 1 < wanted <= waiting.line and wanted in self._history
+
+    def _unreasonable(self, wanted: int) -> list[Output]:
+        if wanted <= 1:
+            return self._down(Cause.RESET, "the controller has begun to count lines from 1 again")
+        return self._down(Cause.OUT_OF_STEP, f"line {wanted} was asked for, which it can't lack")
+
+    def _restarted(self) -> list[Output]:
+        match self.state:
+            case Idle(next_line=0):
+                return []
+            case (Waiting(line=0) as opening) | Settling(then=Waiting(line=0) as opening):
+                self.state = Settling(opening)
+                return []
+            case _:
+                return self._down(Cause.RESET, "the controller has restarted")
+
+    def _seen(self, event: Event) -> list[Output]:
+        match self.state:
+            case Waiting(proof=proof) as waiting if isinstance(event, proof):
+                self.state = replace(waiting, proven=True)
+            case Settling(then=Waiting(proof=proof) as waiting) if isinstance(event, proof):
+                self.state = replace(self.state, then=replace(waiting, proven=True))
+        return []
+
+    def _send_again(self, waiting: Waiting) -> list[Output]:
+        self.resends += 1
+        self.state = replace(waiting, repeats=waiting.repeats + 1)
+        return [Send(self._history[waiting.at])]
+
+    def _down(self, cause: Cause, text: str) -> list[Output]:
+        if isinstance(self.state, Down):
+            return []
+        fault = Fault(cause, text)
+        self.state = Down(fault)
+        return [fault]
+
+
+def _unproven(waiting: Waiting) -> bool:
+    return (
+        bool(waiting.proof)
+        and not waiting.proven
+        and waiting.at == waiting.line
+        and waiting.repeats < UNPROVEN
+    )

@@ -1,0 +1,23 @@
+"""Bytes, however they were cut on the way, become lines of text."""
+
+LONGEST_LINE = 512
+"""Bytes kept of one line; what exceeds it is dropped up to the line's end, so memory is bounded."""
+
+
+class LineSplitter:
+    """Collects bytes and gives whole lines; a line ends in `\\n`, `\\r` or both.
+
+    How the bytes are cut into pieces never matters. Empty lines are dropped. Bytes that are not
+    ASCII become U+FFFD, so that garbage can be shown but never be taken for an answer.
+    """
+
+    __slots__ = ("_rest",)
+
+    def __init__(self) -> None:
+        self._rest = b""
+
+    def feed(self, data: bytes) -> list[str]:
+        """The lines that `data` completes, in order."""
+        *whole, rest = (self._rest + data).replace(b"\r", b"\n").split(b"\n")
+        self._rest = rest[:LONGEST_LINE]
+        return [line[:LONGEST_LINE].decode("ascii", "replace") for line in whole if line]

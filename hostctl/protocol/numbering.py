@@ -1,0 +1,37 @@
+"""A command becomes a numbered line with a checksum (RepRap wiki, page G-code, "Checksum")."""
+
+import re
+from functools import reduce
+from operator import xor
+
+LONGEST_SENT = 96
+"""Bytes of the longest line sent, its end included: small controllers have small buffers."""
+
+HALT = b"\nM112\nM112\n"
+"""The halt, unnumbered, so that it needs no agreement on numbers. It begins with a line end, in
+case the one before was damaged, and goes out twice, so that one damaged byte can't undo it."""
+
+# A code in upper case; then anything printable but `*` (begins the checksum) and `;` (a comment).
+_LAWFUL = re.compile(r"[A-Z]\d+(?:\.\d+)?(?: [ -)+-:<-~]+)?")
+
+
+def checksum(body: bytes) -> int:
+    """XOR of every byte that comes before the `*`."""
+    return reduce(xor, body, 0)
+
+
+def checked(command: str) -> str:
+    """Give `command` back if it may go out; raise ValueError if it may not.
+
+    Lawful is printable ASCII, a code in upper case first, without comment or checksum, and short
+    enough that with its number and checksum the line keeps within 96 bytes.
+    """
+    if not _LAWFUL.fullmatch(command) or len(command) > LONGEST_SENT - len("N9999999 *255\n"):
+        raise ValueError(f"not a command that may be sent: {command!r}")
+    return command
+
+
+def numbered(line: int, command: str) -> bytes:
+    """The bytes of `command` as line number `line`; e.g. `N3 T0*57` and a line end."""
+    body = b"N%d %b" % (line, command.encode("ascii"))
+    return b"%b*%d\n" % (body, checksum(body))
