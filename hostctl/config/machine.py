@@ -150,3 +150,17 @@ class Machine(Checked):
         if self.clear_z_mm not in self.travel.z:
             raise ValueError(f"the clear height {self.clear_z_mm:g} mm lies outside the z travel")
         return self
+
+    @model_validator(mode="after")
+    def _within_reach(self) -> Self:
+        for tool in (self.indicator, self.probe):
+            if tool is not None:
+                self._check_reach(tool)
+        return self
+
+    def _check_reach(self, tool: Indicator | Probe) -> None:
+        for point in self.points:
+            x_mm, y_mm = point.x_mm - tool.offset_x_mm, point.y_mm - tool.offset_y_mm
+            if x_mm not in self.travel.x or y_mm not in self.travel.y:
+                name = type(tool).__name__.lower()
+                raise ValueError(f"the {name} can't reach point '{point.name}' within the travel")

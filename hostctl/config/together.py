@@ -1,0 +1,53 @@
+"""A study held against the machine it is to run on."""
+
+from collections.abc import Iterator
+
+from hostctl.config.load import FileMistakes, nearest
+from hostctl.config.machine import Machine
+from hostctl.config.study import Study, StudyKind
+from hostctl.config.yaml_text import Key, Source, parse
+from hostctl.errors import ConfigError
+
+
+def check_together(study: Study, machine: Machine, source: Source) -> None:
+    """Raises FileMistakes when the study can't run on this machine; `source` is the study's."""
+    document = parse(source)
+    mistakes = [
+        ConfigError(document.at(path), what, next_step)
+        for path, what, next_step in _misfits(study, machine)
+    ]
+    if mistakes:
+        raise FileMistakes(mistakes)
+
+
+Misfit = tuple[tuple[Key, ...], str, str]
+
+
+def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
+    points = [point.name for point in machine.points]
+    for index, name in enumerate(study.points):
+        if name not in points:
+            what = f"points: machine '{machine.machine}' has no point '{name}'"
+            yield ("points", index), what, nearest(name, points)
+    yield from _gauge_misfits(study, machine)
+    if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
+        what = "cycle.countdown_s: is 0, which only a simulated machine takes"
+        yield ("cycle", "countdown_s"), what, "Give at least 1."
+    if study.warmth and study.warmth.bed_c > machine.heat.hottest_bed_c:
+        hottest = f"{machine.heat.hottest_bed_c:g}"
+        what = f"warmth.bed_c: is above the {hottest} °C machine '{machine.machine}' allows"
+        yield ("warmth", "bed_c"), what, f"Give {hottest} or less."
+
+
+def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
+    kind = study.gauge.kind
+    if study.kind is StudyKind.PROBE_LOOP and kind != "probe":
+        yield ("gauge", "kind"), "gauge.kind: a probe loop reads the probe", "Give 'kind: probe'."
+    if kind == "probe" and machine.probe is None:
+        what = f"gauge.kind: machine '{machine.machine}' has no probe"
+        yield ("gauge", "kind"), what, "Add 'probe:' to the machine file, or take another gauge."
+    if kind in ("typed", "serial-indicator") and machine.indicator is None:
+        what = f"gauge.kind: machine '{machine.machine}' has no indicator"
+        yield ("gauge", "kind"), what, "Add 'indicator:' to the machine file (its offset, height)."
+    if kind == "serial-indicator" and study.gauge.port is None:
+        yield ("gauge",), "gauge.port is missing", "Give the indicator's own serial port."

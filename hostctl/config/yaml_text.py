@@ -1,0 +1,152 @@
+"""YAML text to plain data, without the surprises of YAML 1.1.
+
+Only what a reader of the file would expect is taken: `true`/`false` are the only booleans (`on`
+stays text), a number is decimal (`0123` and `12:30:00` stay text), `1e-3` is a number, a date
+stays text. A key given twice and a reference to another part of the file are refused.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import yaml
+
+from hostctl.errors import ConfigError
+
+Key = str | int
+MOST_BYTES = 1_000_000
+
+
+class _PlainLoader(yaml.SafeLoader):
+    """The safe loader, less what surprises."""
+
+    def compose_node(self, parent: yaml.Node | None, index: int) -> yaml.Node | None:
+        if self.check_event(yaml.AliasEvent):
+            event = self.peek_event()  # type: ignore[no-untyped-call]  # its stub has no types
+            mark = event.start_mark
+            raise yaml.MarkedYAMLError(problem="a reference (*) is not taken", problem_mark=mark)
+        return super().compose_node(parent, index)
+
+
+_PlainLoader.yaml_implicit_resolvers = {}
+for _tag, _pattern, _first in (
+    ("bool", r"true|True|TRUE|false|False|FALSE", "tTfF"),
+    ("null", r"~|null|Null|NULL|", ["~", "n", "N", ""]),
+    ("int", r"[-+]?(0|[1-9][0-9]*)", "-+0123456789"),
+    (
+        "float",
+        r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?"
+        r"|[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)",
+        "-+0123456789.",
+    ),
+):
+    _PlainLoader.add_implicit_resolver(
+        f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_pattern})$"), list(_first)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The text of a file and what to call it in errors."""
+
+    where: str
+    text: str
+
+    @classmethod
+    def of(cls, path: Path) -> "Source":
+        """Read the file. Raises ConfigError when it can't be read as text."""
+        try:
+            data = path.read_bytes()
+        except OSError as cause:
+            reason = (cause.strerror or str(cause)).lower()
+            raise ConfigError(
+                str(path), f"can't be read ({reason})", "Check the path and its permissions."
+            ) from cause
+        if len(data) > MOST_BYTES:
+            raise ConfigError(str(path), "is over 1 MB", "Give a machine or study file.")
+        try:
+            return cls(str(path), data.decode("utf-8"))
+        except UnicodeDecodeError as cause:
+            line = data.count(b"\n", 0, cause.start) + 1
+            raise ConfigError(
+                f"{path}:{line}", "is not UTF-8 text", "Save the file as UTF-8."
+            ) from cause
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A file taken apart: its data, and where each key stands."""
+
+    source: Source
+    data: object
+    mistakes: tuple[ConfigError, ...]  # keys given twice
+    _root: yaml.Node
+
+    def at(self, path: Sequence[Key]) -> str:
+        """`file:line` of the key at `path`, or of the nearest part around it that is there."""
+        node, line = self._root, self._root.start_mark.line
+        for key in path:
+            step = _step(node, key)
+            if step is None:
+                break
+            node, line = step
+        return f"{self.source.where}:{line + 1}"
+
+
+def parse(source: Source) -> Document:
+    """Take the text apart. Raises ConfigError when it is not YAML, or empty."""
+    try:
+        loader = _PlainLoader(source.text)
+        root = loader.get_single_node()
+        if root is None:
+            raise ConfigError(source.where, "is empty", "Start from a shipped file.")
+        data = loader.construct_document(root)
+    except yaml.MarkedYAMLError as cause:
+        raise _not_yaml(source, cause) from cause
+    except (yaml.YAMLError, RecursionError) as cause:
+        raise ConfigError(
+            source.where, "is not YAML (unreadable characters or nesting)", "Save it as plain text."
+        ) from cause
+    return Document(source, data, tuple(_given_twice(source, root)), root)
+
+
+def _not_yaml(source: Source, cause: yaml.MarkedYAMLError) -> ConfigError:
+    mark = cause.problem_mark or cause.context_mark
+    where = source.where if mark is None else f"{source.where}:{mark.line + 1}"
+    problem = cause.problem or "it can't be taken apart"
+    tab = "'\\t'" in problem
+    return ConfigError(
+        where,
+        f"is not YAML: {problem}",
+        "Indent with spaces, never tabs." if tab else "Compare this line with a shipped file.",
+    )
+
+
+def _step(node: yaml.Node, key: Key) -> tuple[yaml.Node, int] | None:
+    if isinstance(node, yaml.MappingNode):
+        for name, value in node.value:
+            if name.value == str(key):
+                return value, name.start_mark.line
+    if isinstance(node, yaml.SequenceNode) and isinstance(key, int) and key < len(node.value):
+        item = node.value[key]
+        return item, item.start_mark.line
+    return None
+
+
+def _given_twice(source: Source, node: yaml.Node) -> Iterator[ConfigError]:
+    if isinstance(node, yaml.SequenceNode):
+        for item in node.value:
+            yield from _given_twice(source, item)
+    if isinstance(node, yaml.MappingNode):
+        seen: dict[str, int] = {}
+        for name, value in node.value:
+            line = name.start_mark.line + 1
+            if name.value in seen:
+                yield ConfigError(
+                    f"{source.where}:{line}",
+                    f"{name.value}: is given twice (first on line {seen[name.value]})",
+                    "Keep one.",
+                )
+            seen.setdefault(name.value, line)
+            yield from _given_twice(source, value)

@@ -1,0 +1,167 @@
+"""Machine and study files: every mistake in one go, each with file, line, key and next step."""
+
+from pathlib import Path
+
+import pytest
+
+from hostctl.config.find import SHIPPED
+from hostctl.config.load import FileMistakes, load_machine, load_study, machine_from, study_from
+from hostctl.config.study import Order, StudyKind
+from hostctl.config.yaml_text import Source
+from hostctl.errors import ConfigError
+
+MACHINES = sorted((SHIPPED / "machines").glob("*.yaml"))
+STUDIES = sorted((SHIPPED / "studies").glob("*.yaml"))
+
+MACHINE = """\
+machine: bench
+port: sim://workshop-220
+travel:
+  x: {from_mm: 0, to_mm: 200}
+  y: {from_mm: 0, to_mm: 200}
+  z: {from_mm: 0, to_mm: 200}
+points:
+  - {name: left, x_mm: 20, y_mm: 20}
+"""
+STUDY = """\
+study: small
+title: A small study
+kind: rig-check
+points: [left]
+trials: 5
+"""
+
+
+def mistakes_in(text: str) -> list[str]:
+    read = machine_from if "machine:" in text else study_from
+    with pytest.raises(ConfigError) as caught:
+        read(Source("bench.yaml", text))
+    return str(caught.value).splitlines()
+
+
+@pytest.mark.parametrize("path", MACHINES, ids=lambda path: path.stem)
+def test_each_shipped_machine_loads_under_its_own_name(path: Path):
+    assert load_machine(path).machine == path.stem
+
+
+@pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.stem)
+def test_each_shipped_study_loads_under_its_own_name(path: Path):
+    assert load_study(path).study == path.stem
+
+
+@pytest.mark.parametrize("size", ["220", "tri"])
+def test_a_simulated_machine_is_the_twin_of_the_real_one(size: str):
+    own = {"machine", "port", "reset_on_open"}
+    real = load_machine(SHIPPED / "machines" / f"workshop-{size}.yaml")
+    simulated = load_machine(SHIPPED / "machines" / f"sim-{size}.yaml")
+    assert simulated.model_dump(exclude=own) == real.model_dump(exclude=own)
+
+
+def test_words_become_typed_values():
+    study = study_from(Source("s.yaml", STUDY + "order: mixed\ntolerance: {within_mm: 5e-2}\n"))
+    assert study.kind is StudyKind.RIG_CHECK
+    assert study.order is Order.MIXED
+    assert study.tolerance is not None
+    assert study.tolerance.within_mm == 0.05
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("baud: -5", "baud: must be at least 1200 (got -5)"),
+        ("baud: 9600.5", "baud: must be a whole number (got 9600.5)"),
+        ('baud: "115200"', 'baud: must be a whole number (got "115200")'),
+        ("baud: true", "baud: must be a whole number (got true)"),
+        ("lift_mm: high", 'lift_mm: must be a number (got "high")'),
+        ("lift_mm: .nan", "lift_mm: must be at least 2 (got NaN)"),
+        ("speeds: fast", 'speeds: must be a section with keys of its own (got "fast")'),
+        ("screws: {name: a}", "screws: must be a list"),
+        ("lift: 5", "lift is no key here. Did you mean 'lift_mm'?"),
+        (
+            "noise: {most_resnds: 4}",
+            "noise.most_resnds is no key here. Did you mean 'most_resends'",
+        ),
+        ("zzz: 1", "zzz is no key here. Known here: baud, dialect, heat,"),
+        ("dialect: Classic", "dialect: must be lower-case letters, digits and hyphens"),
+        ("reset_on_open: on", 'reset_on_open: must be true or false (got "on")'),
+        ("baud: 0115200", 'baud: must be a whole number (got "0115200")'),
+        ("lift_mm: 12:30", 'lift_mm: must be a number (got "12:30")'),
+        ("lift_mm: 2026-11-25", 'lift_mm: must be a number (got "2026-11-25")'),
+        ("screws: [{name: a, x_mm: 1}]", "screws.1.y_mm is missing"),
+    ],
+)
+def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
+    (mistake,) = mistakes_in(MACHINE + line + "\n")
+    assert mistake.startswith(f"bench.yaml:9: {said}")
+    assert mistake.endswith((".", "?"))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (STUDY.replace("rig-check", "rig-chek"), 'bench.yaml:3: kind: can\'t be "rig-chek". Did'),
+        (STUDY.replace("rig-check", "comparison"), "bench.yaml:1: a comparison needs at least one"),
+        (STUDY.replace("[left]", "[left, left]"), "bench.yaml:1: two points have the same name"),
+        (STUDY.replace("trials: 5\n", ""), "bench.yaml:1: trials is missing. Add it"),
+        (STUDY + "trials: 6\n", "bench.yaml:6: trials: is given twice (first on line 5)"),
+        (STUDY + "seed: [\n", "bench.yaml:7: is not YAML: "),
+        (STUDY + "\tseed: 1\n", "bench.yaml:6: is not YAML: found character '\\t'"),
+        (STUDY + "order: *x\n", "bench.yaml:6: is not YAML: a reference (*) is not taken"),
+        (STUDY + "title: !!python/name:os.system x\n", "bench.yaml:6: is not YAML: could not"),
+        ("", "bench.yaml: is empty"),
+        ("- machinery\n", "bench.yaml:1: must be a section with keys of its own"),
+        ("a: \x00\n", "bench.yaml: is not YAML"),
+        (
+            MACHINE.replace("20, y_mm: 20", "500, y_mm: 20"),
+            "bench.yaml:1: point 'left' lies outside the travel",
+        ),
+        (
+            MACHINE + "probe: {offset_x_mm: 30}\n",
+            "bench.yaml:1: the probe can't reach point 'left' within the travel",
+        ),
+    ],
+)
+def test_a_file_that_is_wrong_as_a_whole_says_so(text: str, said: str):
+    assert mistakes_in(text)[0].startswith(said)
+
+
+def test_all_mistakes_of_a_file_come_in_one_go_in_the_order_of_its_lines():
+    text = (
+        "machine: Bench\n" + MACHINE.split("\n", 1)[1] + "baud: 1\nlift: 5\nheat: {longest_s: 0}\n"
+    )
+    keys = [
+        line.split(": ")[0] + " " + line.split(": ")[1].split()[0] for line in mistakes_in(text)
+    ]
+    assert keys == [
+        "bench.yaml:1 machine",
+        "bench.yaml:9 baud",
+        "bench.yaml:10 lift",
+        "bench.yaml:11 heat.longest_s",
+    ]
+
+
+def test_several_mistakes_are_one_error_with_the_code_of_a_wrong_file():
+    with pytest.raises(FileMistakes) as caught:
+        study_from(Source("s.yaml", "study: A B\n"))
+    assert caught.value.exit_code == ConfigError.exit_code == 3
+    assert len(caught.value.mistakes) == 5
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"title: caf\xe9\n", ":1: is not UTF-8 text. Save the file as UTF-8."),
+        (b"#" * 1_000_001, ": is over 1 MB. "),
+    ],
+)
+def test_a_file_that_is_no_text_says_so(tmp_path: Path, data: bytes, said: str):
+    path = tmp_path / "odd.yaml"
+    path.write_bytes(data)
+    with pytest.raises(ConfigError) as caught:
+        load_study(path)
+    assert str(caught.value).startswith(f"{path}{said}")
+
+
+def test_a_file_that_is_not_there_says_so(tmp_path: Path):
+    with pytest.raises(ConfigError, match="can't be read"):
+        load_machine(tmp_path / "none.yaml")

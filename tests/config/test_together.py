@@ -1,0 +1,86 @@
+"""A study held against the machine it is to run on."""
+
+import pytest
+
+from hostctl.config.find import SHIPPED
+from hostctl.config.load import load_machine, study_from
+from hostctl.config.together import check_together
+from hostctl.config.yaml_text import Source
+from hostctl.errors import ConfigError
+
+STUDY = """\
+study: small
+title: A small study
+kind: comparison
+methods: [{name: paper-slip, instruction: Until it drags.}]
+operators: [volunteer-a]
+points:
+  - front-left
+trials: 5
+"""
+
+
+def misfits(text: str, machine: str) -> str:
+    source = Source("s.yaml", text)
+    with pytest.raises(ConfigError) as caught:
+        check_together(
+            study_from(source), load_machine(SHIPPED / "machines" / f"{machine}.yaml"), source
+        )
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("study", "machine"),
+    [
+        ("rig-check", "sim-220"),
+        ("rig-check", "workshop-tri"),
+        ("three-methods", "sim-220"),
+        ("three-methods", "workshop-220"),
+        ("probe-loop", "sim-tri"),
+    ],
+)
+def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
+    source = Source.of(SHIPPED / "studies" / f"{study}.yaml")
+    check_together(
+        study_from(source), load_machine(SHIPPED / "machines" / f"{machine}.yaml"), source
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "machine", "said"),
+    [
+        (
+            STUDY.replace("- front-left", "- front-left\n  - front-lift"),
+            "sim-220",
+            "s.yaml:8: points: machine 'sim-220' has no point 'front-lift'. "
+            "Did you mean 'front-left'?",
+        ),
+        (
+            STUDY + "gauge:\n  kind: probe\n",
+            "sim-220",
+            "s.yaml:10: gauge.kind: machine 'sim-220' has no probe. Add 'probe:'",
+        ),
+        (
+            STUDY + "gauge: {kind: serial-indicator}\n",
+            "sim-220",
+            "s.yaml:9: gauge.port is missing. Give the indicator's own serial port.",
+        ),
+        (
+            STUDY + "cycle:\n  settle_s: 1\n  countdown_s: 0\n",
+            "workshop-220",
+            "s.yaml:11: cycle.countdown_s: is 0, which only a simulated machine takes",
+        ),
+        (
+            STUDY + "warmth: {bed_c: 70}\n",
+            "sim-220",
+            "s.yaml:9: warmth.bed_c: is above the 60 °C machine 'sim-220' allows",
+        ),
+    ],
+)
+def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str):
+    assert misfits(text, machine).startswith(said)
+
+
+def test_a_probe_loop_with_another_gauge_is_refused():
+    text = "study: p\ntitle: P\nkind: probe-loop\npoints: [back]\ntrials: 2\n"
+    assert "gauge.kind: a probe loop reads the probe" in misfits(text, "sim-tri")
