@@ -1,0 +1,33 @@
+"""What a decision can come to: it meets, it does not, or the data can't tell yet."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meets:
+    """The claim holds, at the confidence asked for. `why` is a sentence a doubter can check."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoesNotMeet:
+    """The claim is false, at the confidence asked for."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CannotTellYet:
+    """Neither can be said. `further_trials` would probably decide it (`power` is how probably).
+
+    None: no number within reason would, because what was found lies too close to the limit.
+    """
+
+    why: str
+    further_trials: int | None
+    power: float
+
+
+Verdict: TypeAlias = Meets | DoesNotMeet | CannotTellYet
