@@ -255,11 +255,11 @@ class Exchange:
                 return self._down(Cause.RESET, "the controller has restarted")
 
     def _seen(self, event: Event) -> list[Output]:
-        match self.state:
-            case Waiting(proof=proof) as waiting if isinstance(event, proof):
-                self.state = replace(waiting, proven=True)
-            case Settling(then=Waiting(proof=proof) as waiting) if isinstance(event, proof):
-                self.state = replace(self.state, then=replace(waiting, proven=True))
+        waiting = self._waiting()
+        if waiting and isinstance(event, waiting.proof) and waiting.at == waiting.line:
+            proven = replace(waiting, proven=True)
+            settling = isinstance(self.state, Settling)
+            self.state = replace(self.state, then=proven) if settling else proven
         return []
 
     def _send_again(self, waiting: Waiting) -> list[Output]:

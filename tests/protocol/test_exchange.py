@@ -1,0 +1,327 @@
+"""One command at a time, each done once: the hard cases, one by one."""
+
+import pytest
+
+from hostctl.protocol.events import (
+    Acknowledged,
+    Banner,
+    ErrorSaid,
+    Event,
+    Info,
+    PositionReported,
+    ResendAsked,
+)
+from hostctl.protocol.exchange import HISTORY, OPENING, Exchange
+from hostctl.protocol.noise import NoiseLimit
+from hostctl.protocol.numbering import HALT, numbered
+from hostctl.protocol.states import Cause, Done, Down, Fault, Idle, Output, Send, Settling
+
+OK = Acknowledged()
+AT = PositionReported(x_mm=1, y_mm=2, z_mm=3)
+
+
+def opened(noise: NoiseLimit | None = None) -> Exchange:
+    exchange = Exchange(noise)
+    exchange.submit(OPENING)
+    assert exchange.receive(OK) == [Done(0)]
+    return exchange
+
+
+def after(lines: int, command: str = "M400") -> Exchange:
+    """An exchange in which lines 1 to `lines` were sent and done."""
+    exchange = opened()
+    for _ in range(lines):
+        exchange.submit(command)
+        exchange.receive(OK)
+    return exchange
+
+
+def hear(exchange: Exchange, *events: Event) -> list[Output]:
+    return [output for event in events for output in exchange.receive(event)]
+
+
+def cause(exchange: Exchange) -> Cause:
+    assert isinstance(exchange.state, Down)
+    return exchange.state.fault.cause
+
+
+def test_it_opens_with_a_numbered_and_checked_agreement_on_numbers() -> None:
+    assert Exchange().submit(OPENING) == [Send(b"N0 M110 N0*125\n")]
+
+
+def test_lines_count_up_by_one() -> None:
+    exchange = opened()
+    assert exchange.submit("G28") == [Send(numbered(1, "G28"))]
+    assert exchange.receive(OK) == [Done(1)]
+    assert exchange.submit("M400") == [Send(numbered(2, "M400"))]
+
+
+def test_only_one_command_is_out_at_a_time() -> None:
+    exchange = opened()
+    exchange.submit("G28")
+    with pytest.raises(RuntimeError):
+        exchange.submit("M400")
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    [
+        [ErrorSaid(text="checksum mismatch", last_line=0), ResendAsked(line=1), OK],
+        [ResendAsked(line=1), OK],
+        [ErrorSaid(text="checksum mismatch", last_line=0), OK],
+        [ResendAsked(line=1)],
+        [ResendAsked(line=1), OK, ResendAsked(line=1), OK],
+    ],
+    ids=["whole", "request", "request damaged", "no ok of its own", "line was cut in two"],
+)
+def test_a_damaged_line_is_sent_again_once_when_the_line_is_quiet(complaint: list[Event]) -> None:
+    exchange = opened()
+    exchange.submit("M400")
+    assert hear(exchange, *complaint) == []
+    assert exchange.quiet() == [Send(numbered(1, "M400"))]
+    assert exchange.receive(OK) == [Done(1)]
+
+
+def test_a_lost_ok_and_a_refused_copy_mean_done_once() -> None:
+    exchange = opened()
+    exchange.submit("M400")
+    assert exchange.expire(1) == [Send(numbered(1, "M400"))]
+    assert exchange.receive(ResendAsked(line=2)) == [Done(1)]
+    assert hear(exchange, OK) == []
+    assert exchange.quiet() == []
+    assert exchange.state == Idle(2)
+
+
+def test_a_deadline_passed_twice_means_that_nobody_is_there() -> None:
+    exchange = opened()
+    exchange.submit("M400")
+    exchange.expire(1)
+    (fault,) = exchange.expire(1)
+    assert isinstance(fault, Fault)
+    assert cause(exchange) is Cause.SILENT
+
+
+def test_a_late_deadline_of_an_older_line_changes_nothing() -> None:
+    exchange = after(1)
+    exchange.submit("M400")
+    before = exchange.state
+    assert exchange.expire(1) == []
+    assert exchange.state == before
+
+
+def test_an_ok_too_many_changes_nothing_while_nothing_is_out() -> None:
+    exchange = after(1)
+    assert exchange.receive(OK) == []
+    assert exchange.state == Idle(2)
+    assert exchange.stray_oks == 1
+
+
+def test_an_ok_that_names_another_line_does_not_acknowledge_this_one() -> None:
+    exchange = after(1)
+    exchange.submit("M400")
+    assert exchange.receive(Acknowledged(line=1)) == []
+    assert exchange.receive(Acknowledged(line=2)) == [Done(2)]
+
+
+def test_an_ok_without_the_report_asked_for_is_somebody_elses() -> None:
+    exchange = opened()
+    exchange.submit("M114")
+    assert hear(exchange, OK) == []
+    assert hear(exchange, AT, OK) == [Done(1)]
+
+
+def test_after_an_ok_too_many_a_position_puts_both_ends_in_step_again() -> None:
+    exchange = opened()
+    exchange.submit("G0 X1")
+    exchange.receive(OK)
+    exchange.submit("M400")
+    exchange.receive(OK)  # the doubled one: M400 still runs
+    exchange.submit("M114")
+    assert hear(exchange, OK) == []  # of M400
+    assert exchange.quiet() == [Send(numbered(3, "M114"))]
+    assert hear(exchange, AT, OK) == [Done(3)]
+    assert hear(exchange, ResendAsked(line=4), OK) == []  # the copy, refused
+    assert exchange.quiet() == []
+    assert exchange.state == Idle(4)
+
+
+def test_a_damaged_report_does_not_cost_a_deadline() -> None:
+    exchange = opened()
+    exchange.submit("M114")
+    assert hear(exchange, OK) == []
+    assert exchange.quiet() == [Send(numbered(1, "M114"))]
+    assert exchange.receive(ResendAsked(line=2)) == [Done(1)]
+
+
+def test_it_goes_back_when_an_older_line_was_not_taken() -> None:
+    exchange = opened()
+    exchange.submit("G0 X1")
+    exchange.receive(OK)  # of a request that was damaged
+    exchange.submit("M400")
+    assert hear(exchange, ResendAsked(line=1)) == []
+    assert exchange.state != Idle(1)
+
+
+def test_it_goes_back_through_history_and_comes_up_again_in_order() -> None:
+    exchange = after(4)
+    exchange.submit("M114")
+    hear(exchange, ResendAsked(line=3), OK)
+    assert exchange.quiet() == [Send(numbered(3, "M400"))]
+    assert exchange.receive(OK) == [Send(numbered(4, "M400"))]
+    assert exchange.receive(OK) == [Send(numbered(5, "M114"))]
+    assert hear(exchange, AT, OK) == [Done(5)]
+
+
+def test_a_position_that_belongs_to_an_older_line_proves_nothing() -> None:
+    exchange = after(3, "G4 P1")
+    exchange.submit("M114")
+    hear(exchange, ResendAsked(line=3), OK)
+    exchange.quiet()
+    assert hear(exchange, AT, OK) == [Send(numbered(4, "M114"))]
+    assert hear(exchange, OK) == [Done(4)] or isinstance(exchange.state, Settling)
+
+
+def test_going_back_while_idle_reports_nothing_twice() -> None:
+    exchange = after(3)
+    hear(exchange, ResendAsked(line=3))
+    assert exchange.quiet() == [Send(numbered(3, "M400"))]
+    assert exchange.receive(OK) == []
+    exchange.quiet()
+    assert exchange.state == Idle(4)
+
+
+@pytest.mark.parametrize(
+    ("asked", "expected"),
+    [
+        (99, Cause.OUT_OF_STEP),
+        (200 - HISTORY, Cause.OUT_OF_STEP),
+        (1, Cause.RESET),
+        (0, Cause.RESET),
+    ],
+    ids=["never sent", "older than history", "count begun again", "nothing received yet"],
+)
+def test_a_request_out_of_reason_is_doubted_once_and_then_a_fault(
+    asked: int, expected: Cause
+) -> None:
+    exchange = after(200) if asked > 1 and asked != 99 else after(40)
+    exchange.submit("M400")
+    assert hear(exchange, ResendAsked(line=asked), OK) == []
+    assert len(exchange.quiet()) == 1
+    hear(exchange, ResendAsked(line=asked))
+    assert cause(exchange) is expected
+
+
+def test_a_digit_damaged_in_a_request_does_no_harm() -> None:
+    exchange = after(40)
+    exchange.submit("M400")
+    hear(exchange, ErrorSaid(text="", last_line=40), ResendAsked(line=91), OK)
+    assert exchange.quiet() == [Send(numbered(41, "M400"))]
+    assert exchange.receive(OK) == [Done(41)]
+
+
+def test_at_least_64_lines_are_kept() -> None:
+    exchange = after(200)
+    exchange.submit("M400")
+    hear(exchange, ResendAsked(line=201 - 64))
+    assert exchange.quiet() == [Send(numbered(201 - 64, "M400"))]
+
+
+def test_a_banner_means_a_reset() -> None:
+    exchange = after(3)
+    exchange.submit("G0 X1")
+    hear(exchange, Banner(text="start"))
+    assert cause(exchange) is Cause.RESET
+
+
+def test_a_banner_means_a_reset_even_when_nothing_is_out() -> None:
+    exchange = after(3)
+    hear(exchange, Banner(text="start"))
+    assert cause(exchange) is Cause.RESET
+
+
+def test_a_banner_before_numbers_are_agreed_is_a_board_that_boots() -> None:
+    exchange = Exchange()
+    exchange.submit(OPENING)
+    assert hear(exchange, Banner(text="start")) == []
+    assert exchange.quiet() == [Send(numbered(0, OPENING))]
+    assert hear(exchange, OK) == [Done(0)]
+
+
+def test_the_opening_is_asked_again_as_often_as_its_deadline_passes() -> None:
+    exchange = Exchange()
+    exchange.submit(OPENING)
+    assert [exchange.expire(0) for _ in range(5)] == [[Send(numbered(0, OPENING))]] * 5
+
+
+def test_a_fatal_error_means_that_the_controller_has_halted() -> None:
+    exchange = after(3)
+    hear(exchange, ErrorSaid(text="heater fault", fatal=True))
+    assert cause(exchange) is Cause.HALTED
+
+
+def test_an_error_that_is_not_about_the_line_waits_for_its_ok() -> None:
+    exchange = opened()
+    exchange.submit("G30 X1 Y1")
+    assert hear(exchange, ErrorSaid(text="Probing failed"), OK) == [Done(1)]
+
+
+def test_a_halt_goes_out_ahead_of_everything_and_in_every_state() -> None:
+    exchange = after(1)
+    exchange.submit("G0 X1")
+    assert exchange.halt()[0] == Send(HALT)
+    assert cause(exchange) is Cause.HALTED
+    assert exchange.halt() == [Send(HALT)]
+
+
+def test_a_lost_port_is_a_fault() -> None:
+    exchange = after(1)
+    exchange.gone("unplugged")
+    assert cause(exchange) is Cause.GONE
+
+
+def test_nothing_leads_out_of_down() -> None:
+    exchange = after(1)
+    exchange.gone("unplugged")
+    assert hear(exchange, OK, Banner(text="start"), ResendAsked(line=1), Info(text="")) == []
+    assert exchange.expire(1) == exchange.quiet() == exchange.gone("again") == []
+    assert cause(exchange) is Cause.GONE
+
+
+def damaged_lines(exchange: Exchange, times: int) -> None:
+    for _ in range(times):
+        exchange.submit("M400")
+        hear(exchange, ResendAsked(line=exchange.outstanding or 0), OK)
+        exchange.quiet()
+        hear(exchange, OK)
+        exchange.quiet()
+
+
+def test_ten_resends_in_a_hundred_lines_are_borne() -> None:
+    exchange = opened()
+    damaged_lines(exchange, 10)
+    assert exchange.state == Idle(11)
+
+
+def test_more_than_one_resend_in_ten_of_the_last_hundred_lines_is_too_noisy() -> None:
+    exchange = opened()
+    damaged_lines(exchange, 10)
+    exchange.submit("M400")
+    hear(exchange, ResendAsked(line=11), OK)
+    exchange.quiet()
+    assert cause(exchange) is Cause.NOISY
+
+
+def test_resends_of_long_ago_are_forgotten() -> None:
+    exchange = opened(NoiseLimit(share=0.1, window=10))
+    for _ in range(20):
+        damaged_lines(exchange, 1)
+        for _ in range(9):
+            exchange.submit("M400")
+            hear(exchange, OK)
+    assert exchange.state == Idle(201)
+
+
+def test_lines_and_resends_are_counted() -> None:
+    exchange = opened()
+    damaged_lines(exchange, 3)
+    assert (exchange.lines_sent, exchange.resends) == (4, 3)
