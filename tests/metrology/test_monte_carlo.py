@@ -1,0 +1,142 @@
+"""Propagation of distributions against the examples of JCGM 101:2008 (sources in the data file)."""
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from hostctl.metrology.budget import Budget, Correlation
+from hostctl.metrology.contributions import Input
+from hostctl.metrology.estimate import NotEnough
+from hostctl.metrology.laws import Arcsine, InexactUniform, Normal, ScaledT, Uniform
+from hostctl.metrology.monte_carlo import agreement, propagate
+from hostctl.metrology.propagation import combine
+
+DATA = Path(__file__).parent.parent / "data"
+CASES = {c["id"]: c for c in json.loads((DATA / "monte_carlo_jcgm101.json").read_text())["cases"]}
+
+
+def additive(*laws):
+    inputs = tuple(Input(name=f"X{i}", law=law) for i, law in enumerate(laws, 1))
+    return Budget(contributions=inputs)
+
+
+FOUR = {
+    "9.2.2": additive(*[Normal(sd=1)] * 4),
+    "9.2.3": additive(*[Uniform(half_width=math.sqrt(3))] * 4),
+    "9.2.4": additive(
+        *[Uniform(half_width=math.sqrt(3))] * 3, Uniform(half_width=10 * math.sqrt(3))
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("case", "interval_key", "u_digits", "tolerance"),
+    [
+        ("9.2.2", "interval", 2, 0.011),
+        ("9.2.3", "interval_MC", 2, 0.011),
+        ("9.2.4", "interval_MC", 3, 0.11),
+    ],
+)
+def test_four_inputs_added(case, interval_key, u_digits, tolerance):
+    published = CASES[case]["expected_published"]
+    found = propagate(FOUR[case], np.random.default_rng(101))
+    assert found.settled
+    assert found.u == pytest.approx(published["u"], rel=0.5 * 10 ** (1 - u_digits))
+    low, high = published[interval_key]
+    assert found.symmetric.low == pytest.approx(low, abs=tolerance)
+    assert found.symmetric.high == pytest.approx(high, abs=tolerance)
+
+
+def test_propagation_overstates_four_uniform_inputs_as_published():
+    result = combine(FOUR["9.2.3"])
+    published = CASES["9.2.3"]["expected_published"]["interval_linear_method"]
+    assert [round(result.interval.low, 2), round(result.interval.high, 2)] == published
+
+
+def test_a_dominant_uniform_input_makes_the_methods_disagree_aloud():
+    result = combine(FOUR["9.2.4"])
+    published = CASES["9.2.4"]["expected_published"]["interval_linear_method"]
+    assert [round(result.interval.low, 1), round(result.interval.high, 1)] == published
+    verdict = agreement(result, propagate(FOUR["9.2.4"], np.random.default_rng(5)))
+    assert "disagree" in verdict.warning
+
+
+def test_normal_inputs_make_the_methods_agree():
+    verdict = agreement(combine(FOUR["9.2.2"]), propagate(FOUR["9.2.2"], np.random.default_rng(5)))
+    assert verdict.warning is None
+    assert max(verdict.low_difference, verdict.high_difference) < verdict.tolerance
+
+
+def test_the_end_gauge_of_clause_9_5():
+    published = CASES["9.5"]["expected_published"]["MC"]
+    inputs = (
+        Input(name="LS", value=50_000_623, law=ScaledT(scale=25, df=18), df=18),
+        Input(name="D", value=215, law=ScaledT(scale=6, df=24), df=24),
+        Input(name="d1", law=ScaledT(scale=4, df=5), df=5),
+        Input(name="d2", law=ScaledT(scale=7, df=8), df=8),
+        Input(name="alpha", value=11.5e-6, law=Uniform(half_width=2e-6)),
+        Input(name="th0", value=-0.1, law=Normal(sd=0.2)),
+        Input(name="cycle", law=Arcsine(half_width=0.5)),
+        Input(name="da", law=InexactUniform(half_width=1e-6, doubt=0.1e-6)),
+        Input(name="dth", law=InexactUniform(half_width=0.05, doubt=0.025)),
+    )
+    budget = Budget(
+        contributions=inputs,
+        model=lambda ls, d, d1, d2, a, th, cy, da, dth: (
+            ls + d + d1 + d2 - ls * (da * (th + cy) + a * dth) - 50_000_000
+        ),
+        confidence=0.99,
+        unit="nm",
+    )
+    found = propagate(budget, np.random.default_rng(2008), digits=2, most_trials=1_000_000)
+    assert found.value == pytest.approx(published["y"], abs=0.5)
+    assert found.u == pytest.approx(published["u"], abs=0.5)
+    assert found.symmetric.low == pytest.approx(published["interval99"][0], abs=2)
+    assert found.symmetric.high == pytest.approx(published["interval99"][1], abs=2)
+
+
+def test_the_shortest_interval_of_a_lopsided_law_is_shorter_and_exact():
+    """Exponential law by X = -log U: the shortest 95 % interval is 0 to -log 0.05, by algebra."""
+    budget = Budget(
+        contributions=(Input(name="u", value=0.5, law=Uniform(half_width=0.5)),),
+        model=lambda u: -np.log(u),
+        sensitivities={"u": 2},
+    )
+    found = propagate(budget, np.random.default_rng(12), digits=1)
+    assert found.shortest.low == pytest.approx(0, abs=0.01)
+    assert found.shortest.high == pytest.approx(-math.log(0.05), abs=0.05)
+    assert found.symmetric.low == pytest.approx(-math.log(0.975), abs=0.01)
+    assert found.symmetric.high == pytest.approx(-math.log(0.025), abs=0.05)
+
+
+@pytest.mark.parametrize(("r", "u"), [(1.0, 7.0), (-1.0, 1.0), (0.5, math.sqrt(37))])
+def test_correlated_inputs_are_drawn_together(r, u):
+    budget = Budget(
+        contributions=(
+            Input(name="a", law=Normal(sd=3)),
+            Input(name="b", law=Normal(sd=4)),
+            Input(name="c", law=Uniform(half_width=0.01)),
+        ),
+        correlations=(Correlation(first="a", second="b", r=r),),
+    )
+    assert propagate(budget, np.random.default_rng(4)).u == pytest.approx(u, rel=0.01)
+
+
+def test_the_same_seed_gives_the_same_answer():
+    first, second = (propagate(FOUR["9.2.3"], np.random.default_rng(9), digits=1) for _ in "ab")
+    assert first == second
+
+
+def test_a_simulation_cut_short_says_that_it_had_not_settled():
+    cut = propagate(FOUR["9.2.4"], np.random.default_rng(9), digits=3, most_trials=20_000)
+    assert not cut.settled
+    assert cut.trials == 20_000
+
+
+def test_a_model_that_fails_somewhere_is_refused():
+    budget = Budget(contributions=(Input(name="a", law=Normal(sd=1)),), model=lambda a: np.sqrt(a))
+    with np.errstate(invalid="ignore"), pytest.raises(NotEnough, match="fails for some"):
+        propagate(budget, np.random.default_rng(1))
