@@ -10,6 +10,7 @@ stays close to what is stated for any degrees of freedom.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from hostctl.metrology.distributions import chi_square_quantile, f_quantile
 from hostctl.metrology.estimate import Interval, NotEnough
@@ -36,11 +37,11 @@ class MeanSquare:
 
     def shortfall(self, tail: float) -> float:
         """Share of the value that the truth may lie below it, one-sided."""
-        return 1.0 - self.df / chi_square_quantile(1.0 - tail, self.df)
+        return 1.0 - 1.0 / _chi_square_over_df(1.0 - tail, self.df)
 
     def excess(self, tail: float) -> float:
         """Share of the value that the truth may lie above it, one-sided."""
-        return self.df / chi_square_quantile(tail, self.df) - 1.0
+        return 1.0 / _chi_square_over_df(tail, self.df) - 1.0
 
 
 def variance_interval(mean_square: MeanSquare, confidence: float = 0.95) -> Interval:
@@ -95,3 +96,9 @@ def _difference_reach(
         + cross * plus.part * minus.part
     )
     return math.sqrt(max(0.0, squared))
+
+
+@lru_cache(maxsize=256)
+def _chi_square_over_df(p: float, df: float) -> float:
+    """Kept, since the same lines enter several components."""
+    return chi_square_quantile(p, df) / df
