@@ -1,0 +1,1 @@
+"""Gauges: one reading from one source."""

@@ -1,0 +1,32 @@
+"""The way of an indicator on the head: its stylus is brought down onto the bed from above."""
+
+from hostctl.config.machine import Point
+from hostctl.errors import ConfigError
+from hostctl.machine.machine import Machine
+from hostctl.records import Position
+
+
+async def bring_stylus(
+    machine: Machine, point: Point, above_mm: float, settle_s: float
+) -> Position:
+    """Up, across until the stylus is over `point`, down to the reading height, settle, verify.
+
+    Raises ConfigError when the machine file has no indicator.
+    """
+    indicator = machine.config.indicator
+    if indicator is None:
+        raise ConfigError(
+            f"machine '{machine.config.machine}'",
+            "it has no indicator to read",
+            "Add 'indicator:' to its file, or take another gauge.",
+        )
+    await machine.lift()
+    await machine.go_over(point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm)
+    await machine.lower_to(indicator.reading_z_mm + above_mm)
+    await machine.settle(settle_s)
+    expected = Position(
+        x_mm=point.x_mm - indicator.offset_x_mm,
+        y_mm=point.y_mm - indicator.offset_y_mm,
+        z_mm=indicator.reading_z_mm + above_mm,
+    )
+    return await machine.check_at(expected)

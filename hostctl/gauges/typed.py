@@ -1,0 +1,40 @@
+"""The dial indicator, read by a person who types what it shows."""
+
+from hostctl.config.machine import Point
+from hostctl.gauges.gauge import GaugeParts
+from hostctl.gauges.stylus import bring_stylus
+from hostctl.records import Position, Reading
+
+
+class Typed:
+    """A person's eyes on a dial."""
+
+    source = "typed"
+    typed = True
+    own_zero = False
+
+    def __init__(self, parts: GaugeParts) -> None:
+        self.resolution_mm = parts.study.gauge.resolution_mm
+        self._settle_s = parts.study.cycle.settle_s
+        self._machine = parts.machine
+        self._now = parts.now
+
+    async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
+        """Bring the stylus down onto the bed at `point`."""
+        return await bring_stylus(self._machine, point, above_mm, self._settle_s)
+
+    async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
+        """What was typed, with where the head was and how warm. ValueError when that is None."""
+        if typed_mm is None:
+            raise ValueError("a typed gauge needs what was typed")
+        return Reading(
+            value_mm=typed_mm,
+            resolution_mm=self.resolution_mm,
+            taken_at=self._now(),
+            source=self.source,
+            at=await self._machine.check_at(expected),
+            temperatures=await self._machine.check_cool(),
+        )
+
+    async def close(self) -> None:
+        """Nothing is open."""

@@ -1,0 +1,155 @@
+"""The envelope: which moves a machine may make, decided before a byte is sent. Pure.
+
+A move is straight up or down, or sideways; nothing else can be written down, so up, across and
+down can't be mixed into one slanted move. Sideways only at or above the clear height; the last
+2 mm down to where something may be touched are slow, and cut into short steps, so that a hold
+acts within one of them.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import assert_never
+
+from hostctl.config.machine import Machine, Span
+from hostctl.errors import MachineError
+from hostctl.records import Position
+
+SLOW_MM = 2.0
+"""So much of each descent is slow (common practice, no source)."""
+
+STEP_MM = 0.5
+"""The slow part is done in steps of this length."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vertical:
+    """Straight up or down to `z_mm`."""
+
+    z_mm: float
+    speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sideways:
+    """Across to `x_mm`, `y_mm` at the present height."""
+
+    x_mm: float
+    y_mm: float
+    speed_mm_s: float
+
+
+Move = Vertical | Sideways
+
+
+class Envelope:
+    """What one machine may do. All heights are the nozzle's, mm."""
+
+    def __init__(self, machine: Machine) -> None:
+        self._machine = machine
+        self._where = f"machine '{machine.machine}'"
+
+    @property
+    def lowest_z_mm(self) -> float:
+        """The lowest the nozzle may go: the indicator's stylus must never be driven to its stop."""
+        indicator, travel = self._machine.indicator, self._machine.travel.z
+        if indicator is None:
+            return travel.from_mm
+        room_mm = indicator.travel_mm - indicator.pre_load_mm
+        return max(travel.from_mm, indicator.reading_z_mm - room_mm)
+
+    def up(self, at: Position, z_mm: float) -> list[Move]:
+        """The moves straight up from `at` to `z_mm`; none when the head is there or above."""
+        if at.z_mm >= z_mm:
+            return []
+        return [Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.lift_mm_s)]
+
+    def across(self, x_mm: float, y_mm: float) -> list[Move]:
+        """The move across to `x_mm`, `y_mm`."""
+        return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=self._machine.speeds.sideways_mm_s)]
+
+    def down(self, at: Position, z_mm: float) -> list[Move]:
+        """The moves down from `at` to `z_mm`: brisk at first, the last 2 mm in slow short steps.
+
+        Raises MachineError when `z_mm` is above `at`: a descent ends downward, always.
+        """
+        fall_mm = at.z_mm - z_mm
+        if not fall_mm >= 0:
+            raise self._refused(f"lowering to z {z_mm:g} mm from {at.z_mm:g} mm is not downward")
+        speeds = self._machine.speeds
+        brisk: list[Move] = []
+        if fall_mm > SLOW_MM:
+            brisk = [Vertical(z_mm=z_mm + SLOW_MM, speed_mm_s=speeds.lift_mm_s)]
+        slow_mm = min(fall_mm, SLOW_MM)
+        steps = math.ceil(slow_mm / STEP_MM - 1e-9)
+        ends = (round(z_mm + slow_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
+        return brisk + [Vertical(z_mm=end, speed_mm_s=speeds.approach_mm_s) for end in ends]
+
+    def check(self, move: Move, at: Position) -> None:
+        """Raises MachineError unless `move`, begun from `at`, keeps inside the envelope."""
+        match move:
+            case Vertical():
+                self._check_vertical(move, at)
+            case Sideways():
+                self._check_sideways(move, at)
+            case _:
+                assert_never(move)
+
+    def check_spot(self, x_mm: float, y_mm: float) -> None:
+        """Raises MachineError unless the nozzle may be over `x_mm`, `y_mm`."""
+        self._within("x", x_mm, self._machine.travel.x)
+        self._within("y", y_mm, self._machine.travel.y)
+
+    def check_hands_safe(self, nozzle_c: float | None, bed_c: float | None) -> None:
+        """Raises MachineError when nozzle or bed is too hot to have hands near."""
+        heat = self._machine.heat
+        for part, is_c, most_c in (
+            ("nozzle", nozzle_c, heat.hottest_nozzle_c),
+            ("bed", bed_c, heat.hottest_bed_c),
+        ):
+            if is_c is not None and not is_c <= most_c:
+                raise MachineError(
+                    self._where,
+                    f"the {part} is at {is_c:.0f} °C, and hands are near it",
+                    f"Leave its heater off and wait until it is below {most_c:.0f} °C.",
+                )
+
+    def check_bed_target(self, bed_c: float) -> None:
+        """Raises MachineError when the bed may not be made as warm as `bed_c`."""
+        if not 0 < bed_c <= self._machine.heat.hottest_bed_c:
+            raise self._refused(f"a bed at {bed_c:g} °C is not allowed")
+
+    def _check_vertical(self, move: Vertical, at: Position) -> None:
+        self._within("z", move.z_mm, self._machine.travel.z)
+        if move.z_mm < self.lowest_z_mm:
+            raise self._refused(f"at z {move.z_mm:g} mm the indicator's stylus meets its stop")
+        self._capped(move.speed_mm_s, self._machine.speeds.lift_mm_s)
+        touching_mm = self._machine.set_z_mm + SLOW_MM
+        brisk = move.speed_mm_s > self._machine.speeds.approach_mm_s
+        if move.z_mm < at.z_mm and brisk and move.z_mm < touching_mm - 1e-6:
+            raise self._refused(
+                f"going down to z {move.z_mm:g} mm at {move.speed_mm_s:g} mm/s is too fast"
+            )
+
+    def _check_sideways(self, move: Sideways, at: Position) -> None:
+        self.check_spot(move.x_mm, move.y_mm)
+        self._capped(move.speed_mm_s, self._machine.speeds.sideways_mm_s)
+        clear_mm = self._machine.clear_z_mm
+        if not at.z_mm >= clear_mm - self._machine.position_tolerance_mm:
+            raise self._refused(
+                f"going sideways at z {at.z_mm:g} mm, below the clear height {clear_mm:g} mm"
+            )
+
+    def _within(self, axis: str, to_mm: float, span: Span) -> None:
+        if to_mm not in span:
+            raise self._refused(
+                f"{axis} {to_mm:g} mm is outside the travel {span.from_mm:g} to {span.to_mm:g} mm"
+            )
+
+    def _capped(self, speed_mm_s: float, most_mm_s: float) -> None:
+        if not 0 < speed_mm_s <= most_mm_s:
+            raise self._refused(f"{speed_mm_s:g} mm/s is not a speed up to {most_mm_s:g} mm/s")
+
+    def _refused(self, what: str) -> MachineError:
+        return MachineError(
+            self._where, f"{what}; nothing was sent", "Check the machine file against the machine."
+        )

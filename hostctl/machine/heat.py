@@ -1,0 +1,44 @@
+"""Warming the bed and waiting until the frame has warmed with it."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from hostctl.errors import MachineError
+from hostctl.records import Temperatures
+
+if TYPE_CHECKING:  # the machine knows how to warm; warming knows what a machine is
+    from hostctl.machine.machine import Machine
+
+STEP_S = 2.0
+NEARLY_WARM_C = 1.0
+
+
+async def warm_up(
+    machine: "Machine", bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
+) -> None:
+    """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
+
+    Time is counted by the controller's own pauses. on_step: told every 2 s how warm it is; what
+    it raises ends the warming. Raises MachineError when it is not warm in time; heaters are off
+    then.
+    """
+    await machine.set_bed(bed_c)
+    warming_s = 0.0
+    while not _nearly((heat := await machine.temperatures()).bed_c, bed_c):
+        if warming_s >= machine.config.heat.longest_s:
+            await machine.heaters_off()
+            raise MachineError(
+                f"machine '{machine.config.machine}'",
+                f"the bed is not at {bed_c:g} °C after {warming_s:.0f} s",
+                "Check the bed's heater and sensor before anything else.",
+            )
+        on_step(heat)
+        await machine.settle(STEP_S)
+        warming_s += STEP_S
+    for _ in range(round(soak_s / STEP_S)):
+        on_step(await machine.temperatures())
+        await machine.settle(STEP_S)
+
+
+def _nearly(is_c: float | None, wanted_c: float) -> bool:
+    return is_c is not None and is_c >= wanted_c - NEARLY_WARM_C

@@ -1,0 +1,30 @@
+"""The serial line as the machine sees it; `hostctl.link.Link` is one. Declared where it is used."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from hostctl.errors import LinkError
+from hostctl.link.reply import Greeting, Reply
+
+
+class Line(Protocol):
+    """One line to one controller."""
+
+    on_fault: Callable[[LinkError], None] | None
+    """Told once when the line goes down, whoever was or was not waiting for an answer."""
+
+    async def connect(self, patience_s: float = 0.0) -> Greeting:
+        """Open the line (again) and agree with the controller. Raises PortError or LinkError."""
+        ...
+
+    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+        """Have `command` executed once and give what came back. Raises LinkError."""
+        ...
+
+    def halt(self) -> None:
+        """Stop the controller at once, ahead of everything."""
+        ...
+
+    def wire_text(self) -> str:
+        """The last lines that went over the wire, both ways, with their times."""
+        ...

@@ -1,0 +1,281 @@
+"""One printer, in the job's words.
+
+Position is never assumed: the machine is unhomed until `home` and again after any fault, and each
+move is closed by asking where the head is. Motion is forbidden until `permit.give()`. Motors are
+never let go, since a head or gantry could sink.
+"""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.config.machine import Probe
+from hostctl.errors import HostctlError, LinkError, MachineError
+from hostctl.link.reply import Greeting
+from hostctl.machine.dialect import Dialect, dialect_for
+from hostctl.machine.envelope import Envelope, Move
+from hostctl.machine.heat import warm_up
+from hostctl.machine.line import Line
+from hostctl.machine.orders import Orders, end_of, printable
+from hostctl.machine.permit import Permit
+from hostctl.machine.position import far_apart_mm, shown
+from hostctl.records import Position, Temperatures
+
+HOMING_S = 120.0
+TOUCH_S = 30.0
+MAKING_SAFE_S = 10.0
+LOOKS = 3
+
+
+class Machine:
+    """One printer at the end of one line.
+
+    Anything it raises of its own (MachineError) or of the line (LinkError) leaves it unhomed, but
+    for orders refused before a byte was sent.
+    """
+
+    def __init__(self, config: MachineFile, line: Line) -> None:
+        self.config = config
+        self.envelope = Envelope(config)
+        self.permit = Permit(f"machine '{config.machine}'")
+        self.homed = False
+        self.on_fault: Callable[[HostctlError], None] | None = None
+        self._line = line
+        self._orders = Orders(config, line)
+        self._dialect: Dialect | None = None
+        self._at: Position | None = None
+        line.on_fault = self._line_is_down
+
+    # ------------------------------------------------------------ getting ready, and stopping
+
+    async def connect(self, patience_s: float = 0.0) -> Greeting:
+        """Open the line and learn the dialect. Nothing moves; the machine is unhomed.
+
+        Raises PortError, LinkError, or PluginError for a dialect that is not there.
+        """
+        self._lose_position()
+        greeting = await self._line.connect(patience_s)
+        self._dialect = dialect_for(self.config.dialect, greeting)
+        keep = self._dialect.keep_motors_on()
+        if keep is not None:
+            await self._orders.do(keep)
+        return greeting
+
+    async def home(self) -> None:
+        """Find the reference position, beginning with a rise: what is below may be in the way.
+
+        The rise is counted from wherever the head is, so there must be room above it.
+        """
+        self.permit.check()
+        rise_mm, speed_mm_s = self.config.clear_z_mm, self.config.speeds.lift_mm_s
+        async with self._position_at_stake():
+            self.homed = False
+            await self._orders.do("G90")
+            for command in self._spoken().rise_unhomed(rise_mm, speed_mm_s):
+                await self._orders.do(command, takes_s=rise_mm / speed_mm_s)
+            await self._orders.do("G28", takes_s=HOMING_S)
+            await self._orders.finish(HOMING_S)
+            self._at = await self._orders.position()
+            self.homed = True
+        await self.lift()
+
+    def halt(self) -> None:
+        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop."""
+        self.permit.withdraw("the machine was halted")
+        self._lose_position()
+        self._line.halt()
+
+    async def make_safe(self) -> str | None:
+        """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
+        self.permit.withdraw("the machine was left to rest")
+        try:
+            async with asyncio.timeout(MAKING_SAFE_S):
+                await self.heaters_off()
+        except (HostctlError, TimeoutError) as problem:
+            return f"the heaters could not be switched off: {problem}"
+        return None
+
+    # ------------------------------------------------------------ motion
+
+    async def lift(self) -> None:
+        """Straight up to the clear height; nothing when the head is there or above."""
+        await self._go(self.envelope.up(self._known(), self.config.clear_z_mm))
+
+    async def go_over(self, x_mm: float, y_mm: float) -> None:
+        """Across, at the clear height or above, until the nozzle is over `x_mm`, `y_mm`."""
+        await self._go(self.envelope.across(x_mm, y_mm))
+
+    async def lower_to(self, z_mm: float) -> None:
+        """Straight down to `z_mm`, the last 2 mm slowly."""
+        await self._go(self.envelope.down(self._known(), z_mm))
+
+    async def park(self) -> None:
+        """Up, and across to where the head waits when nothing is going on."""
+        await self.lift()
+        if self.config.park is not None:
+            await self.go_over(self.config.park.x_mm, self.config.park.y_mm)
+
+    async def settle(self, settle_s: float) -> None:
+        """Stand still for `settle_s` seconds of the controller's own clock."""
+        if settle_s > 0:
+            async with self._position_at_stake():
+                await self._orders.do(f"G4 P{settle_s * 1000:.0f}", takes_s=settle_s)
+                await self._orders.finish(settle_s)
+
+    async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
+        """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
+        probe, at = self._probe(), self._known()
+        here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
+        if far_apart_mm(at, here) > self.config.position_tolerance_mm:
+            await self.lift()
+            await self.go_over(here.x_mm, here.y_mm)
+
+    async def probe(self, x_mm: float, y_mm: float, lift_mm: float = 5.0) -> float:
+        """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
+
+        Gives the height of the touch, mm. A controller that rises by itself is left where it is.
+        Touching the same place again needs no way round by the clear height. A touch whose report
+        was damaged on the way is done again.
+        """
+        probe, dialect = self._probe(), self._spoken()
+        await self.come_with_probe(x_mm, y_mm)
+        for _ in range(LOOKS):
+            began_z_mm = self._known().z_mm
+            height_mm = await self._touch(dialect, x_mm, y_mm)
+            lifted_z_mm = min(began_z_mm, self._known().z_mm + lift_mm)
+            await self._go(self.envelope.up(self._known(), lifted_z_mm))
+            if height_mm is not None:
+                break
+        if height_mm is None or not height_mm >= probe.deepest_z_mm:
+            said = "no height" if height_mm is None else f"{height_mm:g} mm, deeper than allowed"
+            self._lose_position()
+            raise MachineError(
+                self._orders.where,
+                f"the probe gave {said} at x {x_mm:g}, y {y_mm:g} mm",
+                "See that the probe moves freely and its file is right, then home again.",
+            )
+        return height_mm
+
+    # ------------------------------------------------------------ where, how warm
+
+    async def where(self) -> Position:
+        """Where the head is, asked now."""
+        async with self._position_at_stake():
+            return await self._orders.position()
+
+    async def check_at(self, expected: Position) -> Position:
+        """Where the head is, which must be `expected`.
+
+        Raises MachineError when it is elsewhere, and the machine is unhomed. A report may be
+        damaged on the way, so a wrong one is asked for again before it is believed.
+        """
+        for _ in range(LOOKS):
+            at = await self.where()
+            if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
+                return at
+        self._lose_position()
+        raise MachineError(
+            self._orders.where,
+            f"the head is at {shown(at)}, not at {shown(expected)} as ordered",
+            "See what stopped or diverted it, then home it again.",
+        )
+
+    async def temperatures(self) -> Temperatures:
+        """Nozzle and bed now, °C."""
+        return await self._orders.temperatures()
+
+    async def check_cool(self) -> Temperatures:
+        """The temperatures, which must be safe for hands. Raises MachineError when they are not."""
+        heat = await self.temperatures()
+        self.envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
+        return heat
+
+    async def warm_bed(
+        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
+    ) -> None:
+        """Warm the bed to `bed_c` and wait `soak_s` at temperature.
+
+        on_step: told every 2 s how warm it is; what it raises ends the warming.
+        Raises MachineError when it is not warm in time.
+        """
+        await warm_up(self, bed_c, soak_s, on_step)
+
+    async def set_bed(self, bed_c: float) -> None:
+        """Switch the bed's heater on, aiming at `bed_c`. Waits for nothing."""
+        self.envelope.check_bed_target(bed_c)
+        await self._orders.do(f"M140 S{bed_c:.0f}")
+
+    async def heaters_off(self) -> None:
+        """All heaters off."""
+        await self._orders.do("M104 S0")
+        await self._orders.do("M140 S0")
+
+    # ------------------------------------------------------------ small signs to people
+
+    async def message(self, text: str) -> None:
+        """Show `text` on the machine's own screen, as far as it can show it."""
+        await self._orders.do(f"M117 {printable(text)}".strip())
+
+    async def beep(self) -> None:
+        """A short tone."""
+        await self._orders.do("M300 S880 P100")
+
+    def wire_text(self) -> str:
+        """The last lines that went over the wire, for the record of a hold."""
+        return self._line.wire_text()
+
+    # ------------------------------------------------------------ inside
+
+    async def _go(self, moves: list[Move]) -> None:
+        for move in moves:
+            self.permit.check()
+            at = self._known()
+            self.envelope.check(move, at)
+            async with self._position_at_stake():
+                await self._orders.move(move, at)
+                self._at = await self.check_at(end_of(move, at))
+
+    def _spoken(self) -> Dialect:
+        if self._dialect is None:
+            raise MachineError(self._orders.where, "it is not connected", "Connect it first.")
+        return self._dialect
+
+    def _probe(self) -> Probe:
+        if self.config.probe is None:
+            raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
+        return self.config.probe
+
+    async def _touch(self, dialect: Dialect, x_mm: float, y_mm: float) -> float | None:
+        self.permit.check()
+        at = self._known()
+        self.envelope.check_spot(at.x_mm, at.y_mm)
+        async with self._position_at_stake():
+            reply = await self._orders.do(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
+            await self._orders.finish(TOUCH_S)
+            now_at = await self._orders.position()
+            self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
+        return dialect.probe_height_mm(reply)
+
+    def _known(self) -> Position:
+        if not self.homed or self._at is None:
+            raise MachineError(self._orders.where, "its position is not known", "Home it first.")
+        return self._at
+
+    @asynccontextmanager
+    async def _position_at_stake(self) -> AsyncIterator[None]:
+        try:
+            yield
+        except BaseException:  # a cancelled wait too: nobody saw how the order ended
+            self._lose_position()
+            raise
+
+    def _lose_position(self) -> None:
+        self.homed = False
+        self._at = None
+
+    def _line_is_down(self, fault: LinkError) -> None:
+        self._lose_position()
+        self.permit.withdraw("the line to the machine went down")
+        if self.on_fault is not None:
+            self.on_fault(fault)

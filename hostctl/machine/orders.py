@@ -1,0 +1,93 @@
+"""Orders as the controller hears them, each with its deadline. What it refuses is an error here."""
+
+import unicodedata
+
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.errors import MachineError
+from hostctl.link.reply import Reply
+from hostctl.machine.envelope import Move, Vertical
+from hostctl.machine.line import Line
+from hostctl.machine.number import plain
+from hostctl.records import Position, Temperatures
+
+ANSWER_S = 4.0
+"""For what is answered at once; added to whatever takes time."""
+
+LONGEST_MESSAGE = 40
+
+TRIES = 3
+"""Replies carry no checksum: a report that was damaged on the way is asked for again."""
+
+
+class Orders:
+    """Words to one controller. Raises LinkError (the line) or MachineError (it refused)."""
+
+    def __init__(self, machine: MachineFile, line: Line) -> None:
+        self.where = f"machine '{machine.machine}'"
+        self._line = line
+
+    async def do(self, command: str, *, takes_s: float = 0.0, heating: bool = False) -> Reply:
+        """Send a command that should take `takes_s`; half as long again is still no fault."""
+        reply = await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S, heating=heating)
+        if reply.errors:
+            raise MachineError(
+                self.where,
+                f"it refused '{command}': {reply.errors[-1].text}",
+                "See that nothing is in the way, then home it again.",
+            )
+        return reply
+
+    async def move(self, move: Move, at: Position) -> None:
+        """Make a move from `at` and wait until it is over."""
+        takes_s = length_mm(move, at) / move.speed_mm_s
+        speed = f"F{plain(move.speed_mm_s * 60)}"
+        if isinstance(move, Vertical):
+            await self.do(f"G1 Z{plain(move.z_mm)} {speed}", takes_s=takes_s)
+        else:
+            await self.do(f"G1 X{plain(move.x_mm)} Y{plain(move.y_mm)} {speed}", takes_s=takes_s)
+        await self.finish(takes_s)
+
+    async def finish(self, takes_s: float) -> None:
+        """Wait until all that was ordered is over."""
+        await self.do("M400", takes_s=takes_s)
+
+    async def position(self) -> Position:
+        """Where the head is by the controller's own count."""
+        for _ in range(TRIES):
+            at = (await self.do("M114")).position
+            if at is not None:
+                return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
+        raise self._silent_about("where its head is")
+
+    async def temperatures(self) -> Temperatures:
+        """What it says of its heat."""
+        for _ in range(TRIES):
+            heat = (await self.do("M105")).temperature
+            if heat is not None:
+                return Temperatures(nozzle_c=heat.nozzle_c, bed_c=heat.bed_c)
+        raise self._silent_about("its temperatures")
+
+    def _silent_about(self, what: str) -> MachineError:
+        return MachineError(
+            self.where, f"it does not say {what}", "Check the dialect in the machine file."
+        )
+
+
+def length_mm(move: Move, at: Position) -> float:
+    """How far the head goes; never less than 0."""
+    if isinstance(move, Vertical):
+        return abs(move.z_mm - at.z_mm)
+    return float(((move.x_mm - at.x_mm) ** 2 + (move.y_mm - at.y_mm) ** 2) ** 0.5)
+
+
+def end_of(move: Move, at: Position) -> Position:
+    """Where the head is after the move."""
+    if isinstance(move, Vertical):
+        return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=move.z_mm)
+    return Position(x_mm=move.x_mm, y_mm=move.y_mm, z_mm=at.z_mm)
+
+
+def printable(text: str) -> str:
+    """`text` in the characters a machine's small screen has: ASCII, no comment, no checksum."""
+    ascii_only = unicodedata.normalize("NFKD", text.replace("°", " deg")).encode("ascii", "ignore")
+    return ascii_only.decode().translate(str.maketrans(";*\n", ",  "))[:LONGEST_MESSAGE].strip()

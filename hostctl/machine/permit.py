@@ -1,0 +1,35 @@
+"""The permit to move: nothing moves unless somebody just allowed it.
+
+The run gives it after a fresh answer and takes it back whenever a prompt opens, a hold begins or
+somebody says stop. It is looked at before every single move, so that a forgotten check elsewhere
+can't move the machine while hands are in it.
+"""
+
+from hostctl.errors import MachineError
+
+
+class MotionForbidden(MachineError):
+    """A move was due while motion was forbidden. Nothing was sent; the position is still known."""
+
+
+class Permit:
+    """Whether the machine may move now, and if not, why. It may not, to begin with."""
+
+    def __init__(self, where: str) -> None:
+        self._where = where
+        self._forbidden: str | None = "nobody has allowed motion yet"
+
+    def give(self) -> None:
+        """Motion is allowed until further notice."""
+        self._forbidden = None
+
+    def withdraw(self, why: str) -> None:
+        """No move begins from now on."""
+        self._forbidden = why
+
+    def check(self) -> None:
+        """Raises MotionForbidden unless motion is allowed."""
+        if self._forbidden is not None:
+            raise MotionForbidden(
+                self._where, f"motion is not allowed: {self._forbidden}", "Answer the open prompt."
+            )
