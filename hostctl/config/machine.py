@@ -80,7 +80,7 @@ class Indicator(Checked):
     offset_y_mm: Mm = 0.0
     reading_z_mm: Mm = 5.0  # nozzle height at which the stylus rests on the bed with its pre-load
     pre_load_mm: Annotated[float, Field(ge=0.2, le=1.0)] = 0.5
-    travel_mm: PositiveMm = 10.0
+    travel_mm: PositiveMm = 10.0  # of the stylus
 
 
 class Probe(Checked):
@@ -149,6 +149,18 @@ class Machine(Checked):
                 raise ValueError(f"point '{point.name}' lies outside the travel")
         if self.clear_z_mm not in self.travel.z:
             raise ValueError(f"the clear height {self.clear_z_mm:g} mm lies outside the z travel")
+        return self
+
+    @model_validator(mode="after")
+    def _stylus_has_room(self) -> Self:
+        if self.indicator is not None:
+            tip = self.indicator
+            pushed_mm = tip.reading_z_mm + tip.pre_load_mm - self.set_z_mm
+            if pushed_mm >= tip.travel_mm:
+                raise ValueError(
+                    f"the stylus would be pushed in {pushed_mm:g} mm where the gap is set, "
+                    f"its whole travel of {tip.travel_mm:g} mm"
+                )
         return self
 
     @model_validator(mode="after")

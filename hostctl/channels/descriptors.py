@@ -1,0 +1,66 @@
+"""Lines in from, and text out to, a file descriptor, without ever blocking the event loop.
+
+Readiness is asked of the loop, then one read or one short write can't block, so the descriptor's
+own mode (which other programs share) stays as it is. Regular files are always ready.
+"""
+
+import asyncio
+import os
+from collections.abc import AsyncIterator, Callable
+from dataclasses import dataclass
+from select import PIPE_BUF
+
+LONGEST_LINE = 64 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class TooLong:
+    """A line beyond LONGEST_LINE; its text was thrown away."""
+
+
+async def lines_from(fd: int) -> AsyncIterator[bytes | TooLong]:
+    """Each line as it comes, without its end; over when the input ends."""
+    kept, dropping = b"", False
+    while piece := await read_some(fd):
+        *lines, kept = (kept + piece).split(b"\n")
+        for line in lines:
+            yield TooLong() if dropping or len(line) > LONGEST_LINE else line.rstrip(b"\r")
+            dropping = False
+        if len(kept) > LONGEST_LINE:
+            kept, dropping = b"", True
+    if kept or dropping:
+        yield TooLong() if dropping else kept
+
+
+async def read_some(fd: int) -> bytes:
+    """What has come, waiting until there is some; empty at the end of the input."""
+    loop = asyncio.get_running_loop()
+    await _ready(lambda call: loop.add_reader(fd, call), lambda: loop.remove_reader(fd))
+    try:
+        return os.read(fd, LONGEST_LINE)
+    except OSError:  # a terminal that was closed
+        return b""
+
+
+async def write_all(fd: int, text: str) -> None:
+    """Write the text, waiting while nobody reads it. Raises OSError when the other side is gone."""
+    loop = asyncio.get_running_loop()
+    data = memoryview(text.encode("utf-8", errors="replace"))
+    while data:
+        await _ready(lambda call: loop.add_writer(fd, call), lambda: loop.remove_writer(fd))
+        data = data[os.write(fd, data[:PIPE_BUF]) :]
+
+
+Watch = Callable[[Callable[[], None]], None]
+
+
+async def _ready(watch: Watch, unwatch: Callable[[], object]) -> None:
+    ready = asyncio.Event()
+    try:
+        watch(ready.set)
+    except PermissionError:  # a regular file can't be watched, and never blocks
+        return
+    try:
+        await ready.wait()
+    finally:
+        unwatch()

@@ -1,0 +1,168 @@
+"""News and answers as JSON objects: what a script sees, and what it may say."""
+
+import json
+import math
+from dataclasses import dataclass
+from datetime import datetime
+from typing import assert_never
+
+from hostctl.records import (
+    Answer,
+    AnswerRefused,
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    News,
+    Place,
+    Prompt,
+    PromptClosed,
+    PromptOpened,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    TrialMarked,
+    Word,
+)
+
+Json = dict[str, object]
+_NO_PLACE: Json = {"trial": None, "method": None, "operator": None, "point": None}
+
+
+def object_for(news: News) -> Json:
+    """The news as a flat object; `event` says which."""
+    match news:
+        case RunStarted():
+            return {
+                "event": "started",
+                "run": news.run,
+                "study": news.study,
+                "machine": news.machine,
+                "trials_total": news.trials_total,
+                "resumed": news.resumed,
+            }
+        case PromptOpened(prompt=prompt):
+            return _prompt(prompt)
+        case PromptClosed(prompt_id=prompt_id, because=because):
+            return {"event": "closed", "prompt_id": prompt_id, "because": because}
+        case AnswerRefused(prompt_id=prompt_id, channel=channel, reason=reason):
+            return {
+                "event": "refused",
+                "prompt_id": prompt_id,
+                "reason": reason,
+                "channel": channel,
+            }
+        case CountdownTicked(seconds_left=seconds_left, what=what):
+            return {"event": "countdown", "seconds_left": seconds_left, "what": what}
+        case Moving(what=what):
+            return {"event": "moving", "what": what}
+        case ReadingKept():
+            return _reading(news)
+        case TrialMarked(place=place, mark=mark, reason=reason):
+            return {"event": "marked", **_place(place), "mark": mark, "reason": reason}
+        case HoldBegan(reason=reason):
+            return {"event": "hold", "reason": reason}
+        case HoldLifted(channel=channel):
+            return {"event": "hold-lifted", "channel": channel}
+        case RunFinished(run=run, complete=complete, reason=reason):
+            return {"event": "finished", "run": run, "complete": complete, "reason": reason}
+        case never:
+            assert_never(never)
+
+
+def _place(place: Place) -> Json:
+    return {
+        "run": place.run,
+        "block": place.block,
+        "round": place.round,
+        "trial": place.trial,
+        "attempt": place.attempt,
+        "method": place.method,
+        "operator": place.operator,
+        "point": place.point,
+        "trials_done": place.trials_done,
+        "trials_total": place.trials_total,
+    }
+
+
+def _prompt(prompt: Prompt) -> Json:
+    return {
+        "event": "prompt",
+        "prompt_id": prompt.prompt_id,
+        "kind": prompt.kind.value,
+        "text": prompt.text,
+        "detail": prompt.detail,
+        "moves_next": prompt.moves_next,
+        "resolution_mm": prompt.resolution_mm,
+        **(_place(prompt.place) if prompt.place else _NO_PLACE),
+    }
+
+
+def _reading(news: ReadingKept) -> Json:
+    reading = news.reading
+    return {
+        "event": "reading",
+        "reading_id": news.reading_id,
+        **_place(news.place),
+        "value_mm": reading.value_mm,
+        "relative_mm": news.relative_mm,
+        "resolution_mm": reading.resolution_mm,
+        "is_zero": news.is_zero,
+        "taken_at": reading.taken_at.isoformat(timespec="milliseconds"),
+        "source": reading.source,
+        "x_mm": reading.at.x_mm,
+        "y_mm": reading.at.y_mm,
+        "z_mm": reading.at.z_mm,
+        "bed_c": reading.temperatures.bed_c,
+        "nozzle_c": reading.temperatures.nozzle_c,
+        "channel": news.channel,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Malformed:
+    """A line that is no answer: why, and the prompt it named, if it named one."""
+
+    reason: str
+    prompt_id: str | None = None
+
+
+def answer_from(line: bytes, *, channel: str, now: datetime) -> Answer | Malformed:
+    """The answer in one line of JSON. Never raises: what can't be understood comes back as why."""
+    try:
+        said = json.loads(line)
+    except (ValueError, RecursionError) as cause:
+        why = "too deep" if isinstance(cause, RecursionError) else "not JSON"
+        return Malformed(f"the line is {why}")
+    if not isinstance(said, dict):
+        return Malformed("the line is not a JSON object")
+    prompt_id = said.get("prompt_id")
+    if prompt_id is not None and not isinstance(prompt_id, str):
+        return Malformed("prompt_id is not text")
+    unknown = set(said) - {"prompt_id", "answer", "reading_mm"}
+    if unknown:
+        return Malformed(f"unknown key '{min(unknown)[:40]}'", prompt_id)
+    meant = _meant(said)
+    if isinstance(meant, str):
+        return Malformed(meant, prompt_id)
+    word, reading_mm = meant
+    if prompt_id is None and word not in (Word.HOLD, Word.END):
+        return Malformed("only hold and end go without a prompt_id")
+    return Answer(
+        prompt_id=prompt_id, word=word, reading_mm=reading_mm, channel=channel, given_at=now
+    )
+
+
+def _meant(said: Json) -> tuple[Word, float | None] | str:
+    if ("answer" in said) == ("reading_mm" in said):
+        return "give either answer or reading_mm"
+    if "reading_mm" in said:
+        value = said["reading_mm"]
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return "reading_mm is not a number"
+        if abs(value) > 1e6 or not math.isfinite(value):
+            return "reading_mm is not a length in mm"
+        return Word.READING, float(value)
+    words = {word.value: word for word in Word if word is not Word.READING}
+    word = words.get(said["answer"]) if isinstance(said["answer"], str) else None
+    return (word, None) if word else f"answer must be one of: {', '.join(words)}"

@@ -1,0 +1,83 @@
+"""Each piece of news as one plain line, for where there is no screen."""
+
+from typing import assert_never
+
+from hostctl.channels.typed_reading import in_mm
+from hostctl.records import (
+    AnswerRefused,
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    News,
+    Place,
+    Prompt,
+    PromptClosed,
+    PromptKind,
+    PromptOpened,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    TrialMarked,
+)
+
+WANTED = {
+    PromptKind.CONFIRM: "done",
+    PromptKind.SET: "done, redo, skip",
+    PromptKind.ZERO: "done, or the number it shows",
+    PromptKind.READ: "the number it shows",
+}
+
+
+def line_for(news: News) -> str:
+    """One line; empty when there is nothing a person needs to read."""
+    match news:
+        case RunStarted(run=run, study=study, machine=machine, trials_total=total):
+            return (
+                f"Run {run}: {study} on {machine}, {total} trials. "
+                "Emergency stop: the machine's mains switch."
+            )
+        case PromptOpened(prompt=prompt):
+            return _asked(prompt)
+        case CountdownTicked(seconds_left=seconds, what=what):
+            return f"  {seconds} … stand clear: {what}"
+        case Moving(what=what):
+            return f"  {what}"
+        case ReadingKept():
+            return f"  {kept(news)}"
+        case TrialMarked(place=place, mark=mark, reason=reason):
+            return f"  trial {place.trial} {mark}: {reason}"
+        case HoldBegan(reason=reason):
+            return f"On hold: {reason}"
+        case HoldLifted(channel=channel):
+            return f"Hold lifted ({channel})."
+        case RunFinished(complete=complete, reason=reason):
+            return f"Run {'finished' if complete else 'ended early'}: {reason}"
+        case PromptClosed() | AnswerRefused():
+            return ""
+        case never:
+            assert_never(never)
+
+
+def _asked(prompt: Prompt) -> str:
+    where = f"[{of(prompt.place)}] " if prompt.place else ""
+    parts = [f"{where}{prompt.text}", prompt.detail]
+    if prompt.moves_next:
+        parts.append(f"Then moves: {prompt.moves_next}")
+    parts.append(f"({WANTED[prompt.kind]})")
+    return " ".join(part for part in parts if part)
+
+
+def of(place: Place) -> str:
+    """`3/20 front-left paper-slip volunteer-a`."""
+    named = (place.point, place.method, place.operator)
+    done = min(place.trials_done + 1, place.trials_total)
+    return " ".join([f"{done}/{place.trials_total}", *(name for name in named if name)])
+
+
+def kept(news: ReadingKept) -> str:
+    """`kept +0.02 mm`, relative to the block's zero where there is one."""
+    if news.is_zero:
+        return f"zero kept at {in_mm(news.reading.value_mm, news.reading.resolution_mm)} mm"
+    value = news.reading.value_mm if news.relative_mm is None else news.relative_mm
+    return f"kept {in_mm(value, news.reading.resolution_mm)} mm"

@@ -1,0 +1,179 @@
+"""A scene as lines of text, at a given width and height. Pure, so that tests can look at it."""
+
+import textwrap
+from dataclasses import dataclass
+
+from hostctl.channels.terminal_letters import large
+from hostctl.channels.terminal_scene import Scene
+from hostctl.channels.typed_reading import in_mm
+from hostctl.records import PromptKind
+
+MARGIN = "  "
+UNBROKEN = "\N{NO-BREAK SPACE}"
+STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Terminal attributes as escape sequences; all empty without colour."""
+
+    act: str = "\x1b[1;36m"  # a person is to act
+    clear: str = "\x1b[1;33m"  # something moves or will: stay clear
+    held: str = "\x1b[1;31m"
+    strong: str = "\x1b[1m"
+    faint: str = "\x1b[2m"
+    off: str = "\x1b[0m"
+
+
+PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
+
+
+def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
+    """Exactly `rows` lines, none wider than `columns` on the screen.
+
+    Where the height does not suffice the dots go first, then the large letters, then the air.
+    """
+    width = max(20, columns - 2 * len(MARGIN))
+    bottom = _bottom(scene, width, look)
+    dots = _dots(scene, width, look)
+    above = _above(scene, typed, width, True, look)
+    room = rows - len(bottom)
+    if len(above) > room:
+        above = _above(scene, typed, width, False, look)
+    if len(above) > room:
+        above = [line for line in above if line]
+    if len(above) + len(dots) <= room:
+        above += dots
+    lines = above[: max(0, room)]
+    lines += [""] * (room - len(lines)) + bottom
+    return [f"{MARGIN}{line}" if line else "" for line in lines[:rows]]
+
+
+def _above(scene: Scene, typed: str, width: int, big: bool, look: Look) -> list[str]:
+    lines = ["", *_where_we_are(scene, width, look), ""]
+    lines += _heading(scene.headline, width, big, _tone(scene, look), look)
+    lines += _deed(scene, width, look)
+    if typed or _wants_number(scene):
+        lines += ["", *_heading(f"{typed}_", width, big, look.strong, look)]
+        lines += [f"{look.faint}{_unit(scene)}{look.off}"]
+    return lines
+
+
+def _bottom(scene: Scene, width: int, look: Look) -> list[str]:
+    note = ["", *_wrapped(scene.note, width, look.strong, look)] if scene.note else []
+    return [*note, "", *_keys(scene, width, look)]
+
+
+def _tone(scene: Scene, look: Look) -> str:
+    if scene.hold and not scene.countdown:
+        return look.held
+    return look.act if scene.prompt or scene.finished else look.clear
+
+
+def _wants_number(scene: Scene) -> bool:
+    return scene.prompt is not None and scene.prompt.kind is PromptKind.READ
+
+
+def _unit(scene: Scene) -> str:
+    prompt = scene.prompt
+    if prompt is not None and prompt.typed_in_graduations and prompt.resolution_mm:
+        return f"graduations of {prompt.resolution_mm:g} mm"
+    return "mm"
+
+
+def _where_we_are(scene: Scene, width: int, look: Look) -> list[str]:
+    if scene.started is None:
+        return [f"{look.faint}Connecting …{look.off}"]
+    run = scene.started
+    left = f"{run.study} on {run.machine} · run {run.run}"
+    right = f"{scene.trials_done} of {run.trials_total} done{_time_left(scene)}"
+    gap = width - len(left) - len(right)
+    first = [f"{left}{' ' * gap}{right}"] if gap >= 2 else [left[:width], right[:width]]
+    filled = round(width * scene.trials_done / max(1, run.trials_total))
+    bar = f"{'━' * filled}{look.faint}{'─' * (width - filled)}{look.off}"
+    return [*(f"{look.faint}{line}{look.off}" for line in first), bar]
+
+
+def _time_left(scene: Scene) -> str:
+    seconds = scene.seconds_left
+    if seconds is None:
+        return ""
+    return " · under a minute left" if seconds < 60 else f" · about {seconds / 60:.0f} min left"
+
+
+def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[str]:
+    lines = large(text)
+    if not big or len(lines[0]) > width:
+        lines = [text]
+    return [f"{tone}{line}{look.off}" for line in lines]
+
+
+def _deed(scene: Scene, width: int, look: Look) -> list[str]:
+    lines = [""]
+    if scene.place:
+        place = scene.place
+        named = [place.point, place.method, place.operator]
+        lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
+        lines.append("")
+    if scene.hold:
+        lines += _wrapped(scene.hold, width, look.held, look)
+    if scene.prompt:
+        prompt = scene.prompt
+        lines += _wrapped(prompt.text, width, look.strong, look)
+        lines += _wrapped(prompt.detail, width, "", look)
+        if prompt.moves_next:
+            lines += _wrapped(f"Then moves: {prompt.moves_next}", width, look.clear, look)
+    elif scene.countdown:
+        lines += _wrapped(f"Stand clear. {scene.countdown.what}", width, look.strong, look)
+    elif scene.finished:
+        lines += _wrapped(scene.finished.reason, width, look.strong, look)
+    elif scene.moving:
+        lines += _wrapped(f"Hands clear. {scene.moving}", width, look.strong, look)
+    return lines
+
+
+def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
+    off = look.off if attribute else ""
+    return [f"{attribute}{line}{off}" for line in textwrap.wrap(text, width)]
+
+
+def _keys(scene: Scene, width: int, look: Look) -> list[str]:
+    keys = [("space", "hold"), ("e", "end"), ("x", "stop now")]
+    if scene.finished:
+        keys = []
+    elif scene.prompt:
+        reading = scene.prompt.kind is PromptKind.READ
+        keys = [("enter", "keep the number" if reading else "done"), ("r", "redo"), ("s", "skip")]
+        keys += [("space", "hold"), ("e", "end"), ("x", "stop now")]
+    shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
+    return [
+        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, look)),
+        *_wrapped(STOP_NOTE, width, look.faint, look),
+    ]
+
+
+def _dots(scene: Scene, width: int, look: Look) -> list[str]:
+    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
+    if not scene.readings_mm or not scene.resolution_mm:
+        return []
+    step_mm = scene.resolution_mm
+    half = max(3, *(abs(round(value / step_mm)) for value in scene.readings_mm))
+    grouped = -(-(2 * half + 1) * 2 // max(10, width - 20))
+    step_mm, half = step_mm * grouped, -(-half // grouped)
+    counts = [0] * (2 * half + 1)
+    for value in scene.readings_mm:
+        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    tallest = min(3, max(counts))
+    rows = [
+        " ".join("●" if count > level else " " for count in counts)
+        for level in reversed(range(tallest))
+    ]
+    axis = " ".join("┼" if index == half else "┴" for index in range(2 * half + 1))
+    low, high = (in_mm(sign * half * step_mm, scene.resolution_mm) for sign in (-1, 1))
+    latest = in_mm(scene.readings_mm[-1], scene.resolution_mm)
+    pad = " " * (len(low) + 1)
+    return [
+        "",
+        *(f"{pad}{row}" for row in rows),
+        f"{look.faint}{low} {axis} {high} mm{look.off}   last {latest}",
+    ]

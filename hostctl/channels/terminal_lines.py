@@ -1,0 +1,76 @@
+"""The terminal channel where there is no screen: plain lines out, a word or a number a line in."""
+
+import asyncio
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from hostctl.channels.descriptors import TooLong, lines_from, write_all
+from hostctl.channels.news_lines import line_for
+from hostctl.channels.typed_reading import reading_mm
+from hostctl.errors import RunStopped
+from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, Word
+from hostctl.run.desk import Desk, Refused
+
+WORDS = {word.value: word for word in Word if word is not Word.READING}
+
+
+class Lines:
+    """Prompts printed; answers typed as `done`, `redo`, `skip`, `hold`, `end`, `stop` or a number.
+
+    A line counts for the prompt that was printed last before the line came in.
+    """
+
+    name = "terminal"
+
+    def __init__(self, keyboard: int, screen: int, *, stop_now: Callable[[], None]) -> None:
+        self._keyboard = keyboard
+        self._screen = screen
+        self._stop_now = stop_now
+        self._prompt: Prompt | None = None
+
+    async def serve(self, desk: Desk) -> None:
+        """Print and read until the run is over. Raises RunStopped when the input ends."""
+        async with asyncio.TaskGroup() as tasks:
+            reading = tasks.create_task(self._take_lines(desk), name="terminal input")
+            async with desk.listening() as all_news:
+                async for news in all_news:
+                    if isinstance(news, PromptOpened):
+                        self._prompt = news.prompt
+                    await self._print(line_for(news))
+                    if isinstance(news, RunFinished):
+                        break
+            reading.cancel()
+
+    async def _take_lines(self, desk: Desk) -> None:
+        async for line in lines_from(self._keyboard):
+            if isinstance(line, TooLong):
+                await self._print("That line is too long.")
+            else:
+                await self._take(line.decode("utf-8", errors="replace").strip().lower(), desk)
+        raise RunStopped("terminal", "the input ended", "Go on later with: hostctl resume RUN")
+
+    async def _take(self, text: str, desk: Desk) -> None:
+        if text == "stop":
+            self._stop_now()
+            await self._print("Told the machine to halt. The emergency stop is its mains switch.")
+            return
+        prompt = self._prompt
+        value_mm = reading_mm(text, prompt) if prompt is not None else None
+        word = Word.READING if value_mm is not None else WORDS.get(text)
+        if word is None:
+            await self._print(f"'{text[:40]}' is neither a number nor one of: {', '.join(WORDS)}.")
+            return
+        answer = Answer(
+            prompt_id=prompt.prompt_id if prompt else None,
+            word=word,
+            reading_mm=value_mm,
+            channel=self.name,
+            given_at=datetime.now(UTC),
+        )
+        result = desk.answer(answer)
+        if isinstance(result, Refused):
+            await self._print(f"Not taken: {result.reason}.")
+
+    async def _print(self, text: str) -> None:
+        if text:
+            await write_all(self._screen, f"{text}\n")

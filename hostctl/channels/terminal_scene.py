@@ -1,0 +1,130 @@
+"""What a person at the terminal has to know now, kept up to date from the news. No drawing here."""
+
+from dataclasses import dataclass, replace
+from statistics import median
+
+from hostctl.records import (
+    AnswerRefused,
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    News,
+    Place,
+    Prompt,
+    PromptClosed,
+    PromptKind,
+    PromptOpened,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    TrialMarked,
+)
+
+RECENT_PACES = 15
+HEADLINES = {
+    PromptKind.CONFIRM: "READY?",
+    PromptKind.SET: "SET GAP",
+    PromptKind.ZERO: "ZERO DIAL",
+    PromptKind.READ: "READ DIAL",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """All that the screen shows, but for what is being typed."""
+
+    started: RunStarted | None = None
+    place: Place | None = None
+    prompt: Prompt | None = None
+    countdown: CountdownTicked | None = None
+    moving: str = ""
+    hold: str = ""
+    note: str = ""
+    readings_mm: tuple[float, ...] = ()  # of the block in hand, relative to its zero
+    resolution_mm: float | None = None
+    trials_done: int = 0
+    paces_s: tuple[float, ...] = ()  # what the last trials took
+    kept_at_s: float | None = None
+    finished: RunFinished | None = None
+
+    @property
+    def headline(self) -> str:
+        """The deed in one or two words, to be read from a step away."""
+        if self.finished:
+            return "FINISHED" if self.finished.complete else "ENDED"
+        if self.countdown:
+            return f"MOVES IN {self.countdown.seconds_left}"
+        if self.hold:
+            return "ON HOLD"
+        if self.prompt:
+            return HEADLINES[self.prompt.kind]
+        return "MOVING" if self.moving else "WAIT"
+
+    @property
+    def seconds_left(self) -> float | None:
+        """How long the rest will probably take; None until three trials are done."""
+        if self.started is None or len(self.paces_s) < 2:
+            return None
+        return median(self.paces_s) * (self.started.trials_total - self.trials_done)
+
+
+def after(scene: Scene, news: News, at_s: float) -> Scene:
+    """The scene once `news` has come. `at_s`: the loop's clock."""
+    match news:
+        case RunStarted():
+            return Scene(started=news, note="Emergency stop: the machine's mains switch.")
+        case PromptOpened(prompt=prompt):
+            return _asked(scene, prompt)
+        case PromptClosed():
+            return replace(scene, prompt=None)
+        case AnswerRefused(reason=reason):
+            return replace(scene, note=f"Not taken: {reason}.")
+        case CountdownTicked():
+            return replace(scene, countdown=news, moving="")
+        case Moving(what=what):
+            return replace(scene, countdown=None, moving=what)
+        case ReadingKept():
+            return _kept(scene, news, at_s)
+        case TrialMarked(mark=mark, reason=reason):
+            return replace(scene, note=f"Trial {mark}: {reason}.")
+        case HoldBegan(reason=reason):
+            return replace(scene, hold=reason, countdown=None, moving="")
+        case HoldLifted():
+            return replace(scene, hold="", note="")
+        case RunFinished():
+            return replace(scene, finished=news, countdown=None, moving="", prompt=None)
+
+
+def _asked(scene: Scene, prompt: Prompt) -> Scene:
+    note = "" if prompt.kind is PromptKind.READ else scene.note  # of the reading before this one
+    scene = replace(scene, prompt=prompt, countdown=None, moving="", note=note)
+    if prompt.place is None:
+        return scene
+    if scene.place is None or _block(prompt.place) != _block(scene.place):
+        scene = replace(scene, readings_mm=())
+    return replace(scene, place=prompt.place, trials_done=prompt.place.trials_done)
+
+
+def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
+    value_mm = news.reading.value_mm if news.relative_mm is None else news.relative_mm
+    readings = scene.readings_mm
+    if scene.place is None or _block(news.place) != _block(scene.place):
+        readings = ()
+    paces = scene.paces_s
+    if scene.kept_at_s is not None:
+        paces = (*paces, at_s - scene.kept_at_s)[-RECENT_PACES:]
+    return replace(
+        scene,
+        place=news.place,
+        readings_mm=readings if news.is_zero else (*readings, value_mm),
+        resolution_mm=news.reading.resolution_mm,
+        trials_done=news.place.trials_done,
+        paces_s=paces,
+        kept_at_s=at_s,
+        note="Zero kept." if news.is_zero else "Reading kept.",
+    )
+
+
+def _block(place: Place) -> tuple[int, int]:
+    return place.block, place.round

@@ -1,0 +1,39 @@
+"""A reading as a person types it: `0.02`, `-0,01`, or `2` where whole graduations are typed."""
+
+import math
+import re
+
+from hostctl.records import Prompt
+
+_NUMBER = re.compile(r"[-+]?(\d{1,3}([.,]\d{0,6})?|[.,]\d{1,6})")
+MINUS_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
+
+
+def reading_mm(text: str, prompt: Prompt) -> float | None:
+    """What was typed, in mm; None when it is not a number. Decimal commas are understood.
+
+    Where the prompt says that graduations are typed, a number counts graduations of its
+    resolution.
+    """
+    plain = text.strip().translate(MINUS_SIGNS)
+    if not _NUMBER.fullmatch(plain):
+        return None
+    value = float(plain.replace(",", "."))
+    if prompt.typed_in_graduations and prompt.resolution_mm is not None:
+        return rounded_mm(value * prompt.resolution_mm)
+    return value
+
+
+def rounded_mm(value_mm: float) -> float:
+    """The value to a tenth of a nanometre: 3 x 0.01 is 0.03 again."""
+    return round(value_mm, 7)
+
+
+def in_mm(value_mm: float, resolution_mm: float | None) -> str:
+    """`+0.02`, `0.00`, `−0.015`: as many decimals as the resolution has."""
+    step = resolution_mm or 0.001
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    while decimals < 6 and abs(round(step, decimals) - step) > 1e-9:
+        decimals += 1
+    text = f"{value_mm:+.{decimals}f}".replace("-", "\N{MINUS SIGN}")
+    return text[1:] if not text.strip("+\N{MINUS SIGN}0.") else text

@@ -1,0 +1,20 @@
+"""The option that names the database, the same for every command that needs one."""
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from hostctl.store.location import database_path
+
+
+def add_database(parser: ArgumentParser) -> None:
+    """Declare `--database`."""
+    parser.add_argument(
+        "--database",
+        metavar="PATH",
+        help="the database; without it $HOSTCTL_DATABASE, else ~/.local/state/hostctl",
+    )
+
+
+def chosen_database(args: Namespace) -> Path:
+    """The database that was named, or the usual one."""
+    return Path(args.database) if args.database else database_path()

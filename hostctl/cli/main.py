@@ -1,0 +1,84 @@
+"""The way in: finds the command, runs it, and turns every error into one line and an exit code.
+
+Nothing is imported here: `--help` costs hardly more than the bare interpreter. Each command's file
+is loaded when it is asked for, and loads the rest itself.
+"""
+
+import os
+import sys
+
+COMMANDS = {
+    "demo": "Watch a whole study run on a simulated printer; nothing is needed but this program.",
+    "run": "Carry out a study on a machine.",
+    "resume": "Go on with a run that stopped, at the trial where it stopped.",
+    "runs": "List all runs on record.",
+    "show": "Show one run: its verdict and, if asked for, its readings.",
+    "export": "Write a run's readings as CSV or JSON.",
+    "check": "Check machine and study files, and say all that is wrong with them.",
+    "ports": "List the serial ports by their stable names.",
+}
+INTERRUPTED = 130  # 128 + SIGINT, as shells count
+NOBODY_READS = 141  # 128 + SIGPIPE
+OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run the command line. Gives the exit code; prints every error on standard error."""
+    words = sys.argv[1:] if argv is None else argv
+    try:
+        code = _dispatch(words)
+        sys.stdout.flush()
+        return code
+    except KeyboardInterrupt:
+        _complain("Interrupted.")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Python would write to the closed pipe once more on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return NOBODY_READS
+    except Exception as fault:
+        return _told(fault)
+
+
+def _dispatch(words: list[str]) -> int:
+    if not words or words[0] in ("-h", "--help"):
+        sys.stdout.write(_overview())
+        return 0
+    if words[0] == "--version":
+        from hostctl.cli.version import program
+
+        sys.stdout.write(f"{program()}\n")
+        return 0
+    from hostctl.cli.parsing import carry_out
+
+    return carry_out(words[0], words[1:], COMMANDS)
+
+
+def _told(fault: Exception) -> int:
+    from hostctl.errors import HostctlError
+
+    if isinstance(fault, HostctlError):
+        _complain(str(fault))
+        return fault.exit_code
+    from hostctl.cli.fault_log import keep_fault
+
+    _complain(keep_fault(fault))  # what a user can't act on is our own bug: kept, not shown
+    return OUR_FAULT
+
+
+def _complain(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
+
+
+def _overview() -> str:
+    lines = "\n".join(f"  {name:<8} {sentence}" for name, sentence in COMMANDS.items())
+    return (
+        "hostctl measures how repeatable a way of setting the gap between nozzle and bed is.\n\n"
+        f"usage: hostctl COMMAND …\n\n{lines}\n\n"
+        "Each command says more, with an example: hostctl COMMAND --help\n"
+        "Start with: hostctl demo\n"
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

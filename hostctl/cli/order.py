@@ -1,0 +1,42 @@
+"""What the command line names, as a checked plan for the run: study and machine with their texts."""
+
+from dataclasses import dataclass
+
+from hostctl.config.find import find_file
+from hostctl.config.load import machine_from, study_from
+from hostctl.config.machine import Machine
+from hostctl.config.study import Study
+from hostctl.config.together import check_together
+from hostctl.config.yaml_text import Source
+
+
+def machine_file(name: str) -> Source:
+    """The machine file meant by `name`. Raises ConfigError."""
+    return Source.of(find_file(name, "machines"))
+
+
+def study_file(name: str) -> Source:
+    """The study file meant by `name`. Raises ConfigError."""
+    return Source.of(find_file(name, "studies"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A study and a machine that fit each other, and the texts they came from."""
+
+    study: Study
+    machine: Machine
+    study_text: str
+    machine_text: str
+
+
+def plan_from(study: Source, machine: Source) -> Plan:
+    """Check both files, and that they fit. Raises ConfigError."""
+    plan = Plan(
+        study=study_from(study),
+        machine=machine_from(machine),
+        study_text=study.text,
+        machine_text=machine.text,
+    )
+    check_together(plan.study, plan.machine, study)
+    return plan
