@@ -1,0 +1,185 @@
+"""What each code does, but for motion. A deed yields what it waits for; its `ok` follows its end.
+
+The sources of the codes: ISO 6983 / RS-274 for G0, G1, G4, G28, G90 and G92; the openly published
+page on G-code for the rest. The words in the answers are our own.
+"""
+
+from collections.abc import Callable
+
+from simulators.board_states import AT_REST, Deed
+from simulators.firmware import Firmware
+from simulators.heater import Heater
+from simulators.motion_deeds import dwell, go, home, probe
+from simulators.received_line import Command
+from simulators.world import Spot
+
+HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
+
+Act = Callable[[Firmware, Command], Deed]
+
+
+def deed_of(board: Firmware, command: Command) -> Deed:
+    """The deed for `command`; an unknown code does nothing and says so."""
+    return DEEDS.get(command.code, _not_understood)(board, command)
+
+
+def _not_understood(board: Firmware, command: Command) -> Deed:
+    board.say(board.wording.info(f"not understood: {command.text[:40]!a}"))
+    yield from ()
+
+
+def _nothing(board: Firmware, command: Command) -> Deed:
+    yield from ()
+
+
+def _absolute(board: Firmware, command: Command) -> Deed:
+    board.carriage.absolute = command.code == "G90"
+    yield from ()
+
+
+def _call_position(board: Firmware, command: Command) -> Deed:
+    yield AT_REST
+    words, at = command.words(), board.carriage.position
+    x, y, z = words.get("X"), words.get("Y"), words.get("Z")
+    board.carriage.call_it(
+        Spot(
+            x_mm=at.x_mm if x is None else x,
+            y_mm=at.y_mm if y is None else y,
+            z_mm=at.z_mm if z is None else z,
+        )
+    )
+
+
+def _release_motors(board: Firmware, command: Command) -> Deed:
+    """M18, M84: let the motors go; with S, only say after how long at rest they are let go."""
+    after_s = command.number_of("S")
+    if after_s is not None:
+        board.carriage.idle_off_s = after_s
+        return
+    yield AT_REST
+    board.carriage.release()
+
+
+def _wait_for_moves(board: Firmware, command: Command) -> Deed:
+    yield AT_REST
+
+
+def _halt(board: Firmware, command: Command) -> Deed:
+    board.halt()  # reached only when its bytes were not recognised as they came in
+    yield from ()
+
+
+def _quick_stop(board: Firmware, command: Command) -> Deed:
+    board.carriage.stop()
+    yield from ()
+
+
+# ------------------------------------------------------------------ heat
+
+
+def _heater(board: Firmware, command: Command) -> Heater:
+    world = board.world
+    return world.bed_heater if command.code in ("M140", "M190") else world.nozzle_heater
+
+
+def _set_heat(board: Firmware, command: Command) -> Deed:
+    """M104, M140: set the target and go on."""
+    board.world.warm()
+    heater = _heater(board, command)
+    asked_c = command.number_of("S") or 0.0
+    if asked_c > heater.kind.hottest_c:
+        board.say(board.wording.error(f"target refused: at most {heater.kind.hottest_c:.0f}"))
+    else:
+        heater.target_c = max(asked_c, 0.0)
+    yield from ()
+
+
+def _wait_for_heat(board: Firmware, command: Command) -> Deed:
+    """M109, M190: set the target and wait until it is reached, telling the temperatures."""
+    yield from _set_heat(board, command)
+    heater = _heater(board, command)
+    while not heater.reached:
+        yield HEAT_LOOK_S
+        board.say(board.temperatures())
+
+
+def _tell_temperatures(board: Firmware, command: Command) -> Deed:
+    if board.wording.reports_on_ok:
+        board.ok_text = board.temperatures()
+    else:
+        board.say(board.temperatures())
+    yield from ()
+
+
+def _report_temperatures(board: Firmware, command: Command) -> Deed:
+    board.report_every(command.number_of("S") or 0.0)
+    yield from ()
+
+
+def _fan(board: Firmware, command: Command) -> Deed:
+    asked = command.number_of("S")
+    board.fan = 0 if command.code == "M107" else 255 if asked is None else int(asked)
+    yield from ()
+
+
+# ------------------------------------------------------------------ telling
+
+
+def _tell_position(board: Firmware, command: Command) -> Deed:
+    board.say(board.wording.position(board.carriage.position, board.carriage.steps()))
+    yield from ()
+
+
+def _tell_firmware(board: Firmware, command: Command) -> Deed:
+    for line in board.wording.firmware(board.world.kind.name):
+        board.say(line)
+    yield from ()
+
+
+def _tell_ends(board: Firmware, command: Command) -> Deed:
+    at, homed = board.carriage.position, board.carriage.homed
+    for axis, place_mm in (("x", at.x_mm), ("y", at.y_mm), ("z", at.z_mm)):
+        board.say(f"end {axis}: {'closed' if homed and place_mm <= 0 else 'open'}")
+    yield from ()
+
+
+def _message(board: Firmware, command: Command) -> Deed:
+    board.messages.append(command.text.partition(" ")[2])
+    yield from ()
+
+
+def _beep(board: Firmware, command: Command) -> Deed:
+    board.beeps += 1
+    yield from ()
+
+
+DEEDS: dict[str, Act] = {
+    "G0": go,
+    "G1": go,
+    "G4": dwell,
+    "G28": home,
+    "G30": probe,
+    "G90": _absolute,
+    "G91": _absolute,
+    "G92": _call_position,
+    "M17": _nothing,
+    "M18": _release_motors,
+    "M84": _release_motors,
+    "M104": _set_heat,
+    "M105": _tell_temperatures,
+    "M106": _fan,
+    "M107": _fan,
+    "M109": _wait_for_heat,
+    "M110": _nothing,  # the number was set when the line was taken
+    "M112": _halt,
+    "M114": _tell_position,
+    "M115": _tell_firmware,
+    "M117": _message,
+    "M119": _tell_ends,
+    "M140": _set_heat,
+    "M155": _report_temperatures,
+    "M190": _wait_for_heat,
+    "M300": _beep,
+    "M400": _wait_for_moves,
+    "M410": _quick_stop,
+}

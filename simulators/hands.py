@@ -1,0 +1,107 @@
+"""What a person can do and see at a printer, wherever the printer is simulated.
+
+`World` is the one in this process. `RemoteHands` reaches a world in another process over a Unix
+socket, one JSON object a line each way: `{"do": "turn_screw", "with": ["front-left", 90,
+"clockwise"]}` is answered by `{"gives": null}` or `{"error": "…"}`.
+"""
+
+import asyncio
+import json
+import socket
+from pathlib import Path
+from typing import Protocol, cast
+
+from simulators.bed import Direction
+from simulators.world import World
+
+DEEDS = ("screw_names", "nearest_screw", "turn_screw", "gap_mm", "read_dial", "zero_dial")
+
+
+class Hands(Protocol):
+    """A person's hands and eyes at the printer."""
+
+    @property
+    def seed(self) -> int: ...
+    def screw_names(self) -> list[str]: ...
+    def nearest_screw(self) -> str: ...
+    def turn_screw(self, name: str, degrees: float, direction: Direction) -> None: ...
+    def gap_mm(self) -> float: ...
+    def read_dial(self) -> float: ...
+    def zero_dial(self) -> None: ...
+
+
+class RemoteHands:
+    """Hands at a printer in another process. Raises OSError where the socket is gone."""
+
+    def __init__(self, path: Path) -> None:
+        self._socket = socket.socket(socket.AF_UNIX)
+        self._socket.connect(str(path))
+        self._lines = self._socket.makefile("rw", encoding="utf-8")
+        self.seed = cast(int, self._ask("seed"))
+
+    def close(self) -> None:
+        """Let go."""
+        self._lines.close()
+        self._socket.close()
+
+    def screw_names(self) -> list[str]:
+        """See `World`."""
+        return cast(list[str], self._ask("screw_names"))
+
+    def nearest_screw(self) -> str:
+        """See `World`."""
+        return cast(str, self._ask("nearest_screw"))
+
+    def turn_screw(self, name: str, degrees: float, direction: Direction) -> None:
+        """See `World`."""
+        self._ask("turn_screw", name, degrees, direction)
+
+    def gap_mm(self) -> float:
+        """See `World`."""
+        return cast(float, self._ask("gap_mm"))
+
+    def read_dial(self) -> float:
+        """See `World`."""
+        return cast(float, self._ask("read_dial"))
+
+    def zero_dial(self) -> None:
+        """See `World`."""
+        self._ask("zero_dial")
+
+    def _ask(self, deed: str, *given: object) -> object:
+        self._lines.write(json.dumps({"do": deed, "with": given}) + "\n")
+        self._lines.flush()
+        answer = json.loads(self._lines.readline() or '{"error": "the printer is gone"}')
+        if "error" in answer:
+            raise LookupError(answer["error"])
+        return answer["gives"]
+
+
+async def serve_hands(world: World, path: Path) -> asyncio.Server:
+    """Let other processes put their hands on `world` through a Unix socket at `path`."""
+
+    async def attend(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        try:
+            while line := await reader.readline():
+                writer.write(json.dumps(_do(world, line)).encode() + b"\n")
+                await writer.drain()
+        except ConnectionError:
+            pass
+        finally:
+            writer.close()
+
+    path.unlink(missing_ok=True)  # noqa: ASYNC240  # once, before anything runs
+    return await asyncio.start_unix_server(attend, path)
+
+
+def _do(world: World, line: bytes) -> dict[str, object]:
+    try:
+        asked = json.loads(line)
+        deed, given = asked["do"], asked.get("with", [])
+        if deed == "seed":
+            return {"gives": world.seed}
+        if deed not in DEEDS:
+            return {"error": f"hands can't do '{deed}'"}
+        return {"gives": getattr(world, deed)(*given)}
+    except (ValueError, TypeError, LookupError) as cause:
+        return {"error": str(cause)}

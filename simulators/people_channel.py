@@ -1,0 +1,52 @@
+"""The channel `simulated-people`: simulated operators in the same process as a `sim://` printer."""
+
+import asyncio
+from datetime import UTC, datetime
+
+from hostctl.errors import ConfigError
+from hostctl.records import Answer, PromptOpened, Word
+from hostctl.run.desk import Desk
+from simulators.people import People, Question
+from simulators.registry import find_world
+
+
+class SimulatedPeople:
+    """Answers every prompt. Settings: `url` (of the printer), `seed` (of the people; the
+    printer's by default), `pause_s` (real seconds before each answer, 0 by default)."""
+
+    name = "simulated-people"
+
+    def __init__(self, settings: dict[str, object]) -> None:
+        seed, pause_s = settings.get("seed"), settings.get("pause_s", 0.0)
+        if not (seed is None or isinstance(seed, int)) or not isinstance(pause_s, int | float):
+            raise ConfigError(self.name, "seed and pause_s must be numbers", "Correct them.")
+        try:
+            world = find_world(str(settings["url"]))
+        except (KeyError, ValueError) as cause:
+            raise ConfigError(
+                self.name, f"no simulated printer to stand at ({cause})", "Give its sim:// url."
+            ) from cause
+        self.people = People(world, seed)
+        self._pause_s = pause_s
+
+    async def serve(self, desk: Desk) -> None:
+        """Answer until cancelled."""
+        async with desk.listening() as news:
+            async for item in news:
+                if isinstance(item, PromptOpened):
+                    await asyncio.sleep(self._pause_s)
+                    self._answer(desk, Question.from_prompt(item.prompt))
+
+    def _answer(self, desk: Desk, question: Question) -> None:
+        if desk.open_prompt is None or desk.open_prompt.prompt_id != question.prompt_id:
+            return  # withdrawn, or answered by somebody else: hands stay still
+        said = self.people.answer(question)
+        desk.answer(
+            Answer(
+                prompt_id=said.prompt_id,
+                word=Word.DONE if said.reading_mm is None else Word.READING,
+                reading_mm=said.reading_mm,
+                channel=self.name,
+                given_at=datetime.now(UTC),
+            )
+        )
