@@ -1,0 +1,123 @@
+"""Numbers of trials against published tables and scipy."""
+
+import csv
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from hostctl.metrology.claim import Centre, Claim
+from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.planning import (
+    chance_to_prove,
+    chance_to_see_ratio,
+    power_curve,
+    precision_of_sd,
+    smallest_ratio_seen,
+    trials_to_know_sd,
+    trials_to_prove,
+    trials_to_see_ratio,
+)
+
+DATA = Path(__file__).parent.parent / "data"
+TABLE = list(csv.DictReader((DATA / "trials_vs_confidence.csv").read_text().splitlines()))
+
+
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: row["n"])
+def test_how_well_a_standard_deviation_is_known(row):
+    """JCGM 100:2008 Table E.1 where it has the number; chi-square multipliers."""
+    found = precision_of_sd(int(row["n"]))
+    assert 100 * found.relative_sd == pytest.approx(float(row["rel_sd_of_s_percent"]), abs=0.051)
+    assert found.low == pytest.approx(float(row["sigma_over_s_low95"]), abs=6e-4)
+    assert found.high == pytest.approx(float(row["sigma_over_s_high95"]), abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    "row", [r for r in TABLE if r["GUM_table_E1_percent"]], ids=lambda r: r["n"]
+)
+def test_the_guides_own_table_of_doubt_about_a_standard_deviation(row):
+    assert round(100 * precision_of_sd(int(row["n"])).relative_sd) == int(
+        row["GUM_table_E1_percent"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("within", "confidence"), [(0.5, 0.95), (0.2, 0.95), (0.1, 0.9), (0.05, 0.99)]
+)
+def test_trials_to_know_a_spread_are_the_fewest_that_do(within, confidence):
+    """Oracle: scipy chi-square."""
+
+    def chance(n):
+        ends = (n - 1) * np.array([1 - within, 1 + within]) ** 2
+        return np.diff(stats.chi2.cdf(ends, n - 1))[0]
+
+    n = trials_to_know_sd(within, confidence)
+    assert chance(n) >= confidence > chance(n - 1)
+
+
+@pytest.mark.parametrize(("n", "ratio"), [(20, 1.59), (10, 2.01)])
+def test_the_smallest_ratio_that_shows(n, ratio):
+    """√F(19, 19) at 0.975 = √2.53, common tables (from memory)."""
+    assert round(smallest_ratio_seen(n), 2) == ratio
+
+
+@pytest.mark.parametrize(("n", "of_100"), [(20, 84), (10, 50)])
+def test_a_true_ratio_of_two_is_seen_so_often(n, of_100):
+    assert round(100 * chance_to_see_ratio(n, 2)) == of_100
+
+
+def test_power_of_the_ratio_test_is_what_simulation_finds():
+    rng = np.random.default_rng(20)
+    ratio = rng.chisquare(14, 400_000) / rng.chisquare(14, 400_000) * 1.8**2
+    limit = stats.f.ppf(0.975, 14, 14)
+    seen = ((ratio > limit) | (ratio < 1 / limit)).mean()
+    assert chance_to_see_ratio(15, 1.8) == pytest.approx(seen, abs=0.003)
+
+
+def test_a_ratio_and_its_inverse_need_the_same_trials():
+    assert trials_to_see_ratio(2) == trials_to_see_ratio(0.5) == 19
+    assert chance_to_see_ratio(18, 2) < 0.8 <= chance_to_see_ratio(19, 2)
+
+
+@pytest.mark.parametrize("centre", Centre)
+def test_trials_to_prove_a_claim_are_the_fewest_that_do(centre):
+    claim = Claim(tolerance=0.05, centre=centre)
+    n = trials_to_prove(claim, sigma=0.015, bias=0.005)
+    before, after = (chance_to_prove(claim, m, sigma=0.015, bias=0.005) for m in (n - 1, n))
+    assert before < 0.8 <= after
+
+
+def test_a_false_claim_can_never_be_proven():
+    answer = trials_to_prove(Claim(tolerance=0.05), sigma=0.03)
+    assert isinstance(answer, NotYet)
+    assert "can't be proven" in answer.reason
+
+
+def test_the_power_curve_rises_with_trials():
+    curve = power_curve(lambda n: chance_to_see_ratio(n, 2), range(5, 30, 5))
+    chances = [point.chance for point in curve]
+    assert chances == sorted(chances)
+    assert [point.n for point in curve] == [5, 10, 15, 20, 25]
+
+
+@pytest.mark.parametrize(
+    ("call", "error"),
+    [
+        (lambda: precision_of_sd(1), "at least 2"),
+        (lambda: smallest_ratio_seen(1), "at least 2"),
+        (lambda: trials_to_know_sd(0), "between 0 and 1"),
+        (lambda: trials_to_know_sd(math.nan), "between 0 and 1"),
+        (lambda: trials_to_see_ratio(1), "isn't 1"),
+        (lambda: trials_to_see_ratio(1.001), "would not be enough"),
+    ],
+)
+def test_plans_that_make_no_sense_are_refused(call, error):
+    with pytest.raises(ValueError, match=error):
+        call()
+
+
+def test_too_few_trials_are_told_from_a_wrong_call():
+    with pytest.raises(NotEnough):
+        precision_of_sd(1)
