@@ -1,7 +1,17 @@
 """What the maths gives back: a number with its interval and its n, or the reason there is none."""
 
 import math
+import sys
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias, TypeGuard
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Readings: TypeAlias = "Sequence[float] | NDArray[np.float64]"
+"""Numbers in one unit: a list, or an array where there are many."""
 
 
 class NotEnough(ValueError):
@@ -52,15 +62,21 @@ class NotYet:
     needs_n: int | None = None
 
 
-def finite_sample(values: object, *, least: int, what: str) -> list[float]:
+def is_array(values: object) -> TypeGuard["NDArray[np.float64]"]:
+    """Whether these are a numpy array; numpy is not imported to find out."""
+    numpy = sys.modules.get("numpy")
+    return numpy is not None and isinstance(values, numpy.ndarray)
+
+
+def finite_sample(values: Iterable[float], *, least: int, what: str) -> list[float]:
     """The values as floats, checked: at least `least` of them, every one finite.
 
     Raises NotEnough with a sentence for the user. `what` names the sample in that sentence.
     """
-    sample = [float(value) for value in values]  # type: ignore[attr-defined]  # any iterable
-    bad = [index for index, value in enumerate(sample) if not math.isfinite(value)]
-    if bad:
-        raise NotEnough(f"{what}: value {bad[0] + 1} is {sample[bad[0]]}, not a number")
+    sample = values.tolist() if is_array(values) else list(map(float, values))
+    if not all(map(math.isfinite, sample)):
+        bad = next(index for index, value in enumerate(sample) if not math.isfinite(value))
+        raise NotEnough(f"{what}: value {bad + 1} is {sample[bad]}, not a number")
     if len(sample) < least:
         raise NotEnough(f"{what}: {len(sample)} given, at least {least} are needed")
     return sample

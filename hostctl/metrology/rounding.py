@@ -1,0 +1,252 @@
+"""The spread of readings that were rounded: what a dial with graduations can and can't tell.
+
+A reading of 0.02 mm on a dial of 0.01 mm means "between 0.015 and 0.025 mm". Where the spread is
+below a graduation or so, formulas for points are wrong by far: their interval at 0.2 graduations
+never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each graduation,
+under a normal law, and its interval is the profile-likelihood one with a cut-off calibrated to n
+(rounding_cutoffs). All figures are in the unit of the readings.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, assert_never
+
+from hostctl.metrology.bin_counts import BinCounts, count_bins
+from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
+from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet, Readings
+from hostctl.metrology.reference import Reference, SpreadFreedom, settings_of, spread_freedom
+from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
+from hostctl.metrology.rounding_likelihood import SpreadLikelihood, tau_at_deviance, top_of
+
+Pattern = Literal["alike", "neighbours", "spread"]
+
+# Above so many resolutions, with no reading very far out, binning only adds h^2 / 12 to the
+# variance, to ten digits: the next term is (h / sigma)^4 / 288.
+_WIDE = 50.0
+_LIKELIHOOD = "maximum likelihood on rounded readings; profile interval calibrated to n"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundedSpread:
+    """The standard deviation of one setting, from rounded readings, by every way that is fair.
+
+    pattern: `alike` when each block's readings all fall on one graduation, `neighbours` when on
+    two side by side, else `spread`.  interval: where sigma may lie, always given; its low end is 0
+    unless the pattern is `spread`, and for `alike` it is an upper bound, one-sided.
+    likelihood, sheppard, ordinary: sigma fitted to the intervals; the ordinary figure less the
+    variance of rounding; and the ordinary figure with its chi-square interval.
+    quoted: the one to report, and `why`, in plain words.
+    """
+
+    n: int
+    blocks: int
+    df: float
+    resolution: float
+    pattern: Pattern
+    interval: Interval
+    likelihood: Estimate | NotYet
+    sheppard: Estimate | NotYet
+    ordinary: Estimate
+    why: str
+
+    @property
+    def quoted(self) -> Estimate | NotYet:
+        """The figure to report beside the interval."""
+        return self.likelihood
+
+    @property
+    def one_sided(self) -> bool:
+        """Whether the interval is an upper bound at its whole confidence."""
+        return self.pattern == "alike"
+
+
+def rounded_spread(
+    blocks: Sequence[Readings],
+    *,
+    resolution: float,
+    reference: Reference = "datum",
+    confidence: float = 0.95,
+) -> RoundedSpread:
+    """The spread of settings common to some blocks, each with a mean of its own.
+
+    blocks: readings by block, in one unit; `resolution` in the same, what they were rounded to.
+    reference: what each block's readings are relative to. With `first` the zero counts as one more
+    setting read as 0 with the same resolution, since the dial was no better zeroed than it is read.
+    With `previous` the readings are differences: they are fitted as such, the cut-off allows for
+    their correlation, and the result is divided by sqrt(2).
+    Blocks with fewer than two settings tell nothing and are left out.
+    Raises NotEnough when none is left, or a reading is not a number or off the grid.
+    """
+    if not 0.0 < confidence < 1.0:
+        raise NotEnough(f"the confidence is {confidence}, must lie between 0 and 1")
+    anchor = None if reference == "datum" else 0.0
+    bins = [
+        count_bins(settings_of(block, reference), resolution=resolution, anchor=anchor)
+        for block in blocks
+    ]
+    return _spread_of_bins(bins, reference, confidence)
+
+
+def _spread_of_bins(
+    bins: Sequence[BinCounts], reference: Reference, confidence: float
+) -> RoundedSpread:
+    bins = [block for block in bins if block.n >= 2]
+    if not bins:
+        raise NotEnough("no block has two settings, and one alone has no spread")
+    freedom = spread_freedom([block.n for block in bins], reference)
+    unit = bins[0].resolution / (math.sqrt(2.0) if reference == "previous" else 1.0)
+    pattern = _pattern(bins)
+    best, interval = _fit(bins, pattern, freedom, confidence)
+    interval = Interval(
+        low=interval.low * unit, high=interval.high * unit, confidence=interval.confidence
+    )
+    ordinary = _ordinary(bins, freedom, unit, confidence)
+    return RoundedSpread(
+        n=freedom.settings,
+        blocks=len(bins),
+        df=freedom.df,
+        resolution=bins[0].resolution,
+        pattern=pattern,
+        interval=interval,
+        likelihood=_likelihood(best, pattern, freedom, unit, interval),
+        sheppard=_sheppard(ordinary, unit),
+        ordinary=ordinary,
+        why=_why(pattern),
+    )
+
+
+def _pattern(bins: Sequence[BinCounts]) -> Pattern:
+    span = max(block.span for block in bins)
+    return "alike" if span == 0 else "neighbours" if span == 1 else "spread"
+
+
+def _fit(
+    bins: Sequence[BinCounts], pattern: Pattern, freedom: SpreadFreedom, confidence: float
+) -> tuple[float, Interval]:
+    """Sigma at the top and its interval, in resolutions."""
+    n, df, scale = freedom.readings, freedom.df, freedom.scale
+    match pattern:
+        case "alike":
+            deviance = one_sided_cut_off(n, df, scale, confidence)
+            return 0.0, Interval(low=0.0, high=_alike_bound(n, deviance), confidence=confidence)
+        case "neighbours":
+            deviance = two_sided_cut_off(n, df, scale, confidence).deviance
+            high = _neighbours_bound(bins, n, deviance)
+            return 0.0, Interval(low=0.0, high=high, confidence=confidence)
+        case "spread":
+            return _fit_spread(bins, freedom, confidence)
+        case never:
+            assert_never(never)
+
+
+def _alike_bound(n: int, deviance: float) -> float:
+    """The sigma at which n readings on one graduation, the mean amid it, have that deviance."""
+    return 0.5 / normal_quantile(0.5 + 0.5 * math.exp(-0.5 * deviance / n))
+
+
+def _neighbours_bound(bins: Sequence[BinCounts], n: int, deviance: float) -> float:
+    """As sigma goes to 0 the mean sits on the shared edge: the likelihood is that of a coin."""
+    top = sum(count * math.log(count / block.n) for block in bins for count in block.counts)
+    guess = 1.0 / (_alike_bound(n, deviance) + 0.5)
+    return 1.0 / tau_at_deviance(SpreadLikelihood(bins), top, deviance, guess)
+
+
+def _fit_spread(
+    bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
+) -> tuple[float, Interval]:
+    cut_off = two_sided_cut_off(freedom.readings, freedom.df, freedom.scale, confidence)
+    mean_square = sum(block.sum_of_squares for block in bins) / freedom.readings
+    best, low, high = (
+        math.sqrt(max(mean_square / ratio - 1.0 / 12.0, 0.04))
+        for ratio in (1.0, cut_off.high_ratio, cut_off.low_ratio)
+    )
+    if not _is_wide(bins, mean_square):
+        likelihood = SpreadLikelihood(bins)
+        tau, top = top_of(likelihood, 1.0 / best)
+        best = 1.0 / tau
+        guess = max(1.0 / low, tau * 1.01)
+        low = 1.0 / tau_at_deviance(likelihood, top, cut_off.deviance, guess, above=tau)
+        guess = min(1.0 / high, tau / 1.01)
+        high = 1.0 / tau_at_deviance(likelihood, top, cut_off.deviance, guess, below=tau)
+    return best, Interval(low=low, high=high, confidence=confidence)
+
+
+def _is_wide(bins: Sequence[BinCounts], mean_square: float) -> bool:
+    return mean_square > _WIDE**2 and max(block.span for block in bins) < 0.5 * mean_square
+
+
+def _ordinary(
+    bins: Sequence[BinCounts], freedom: SpreadFreedom, unit: float, confidence: float
+) -> Estimate:
+    squares = sum(block.sum_of_squares for block in bins) * unit * unit / freedom.scale
+    missed = (1.0 - confidence) / 2.0
+    return Estimate(
+        value=math.sqrt(squares / freedom.df),
+        interval=Interval(
+            low=math.sqrt(squares / chi_square_quantile(1.0 - missed, freedom.df)),
+            high=math.sqrt(squares / chi_square_quantile(missed, freedom.df)),
+            confidence=confidence,
+        ),
+        n=freedom.settings,
+        how="ordinary standard deviation, chi-square interval, rounding ignored",
+        source="NIST/SEMATECH e-Handbook 1.3.5.8",
+    )
+
+
+def _likelihood(
+    best: float, pattern: Pattern, freedom: SpreadFreedom, unit: float, interval: Interval
+) -> Estimate | NotYet:
+    """Sigma, with the divisor n - 1 in place of n, so that it meets the ordinary one when wide."""
+    if pattern != "spread":
+        return NotYet(reason=_why(pattern))
+    return Estimate(
+        value=best * unit * math.sqrt(freedom.readings / (freedom.scale * freedom.df)),
+        interval=interval,
+        n=freedom.settings,
+        how=_LIKELIHOOD,
+        source="G. Kulldorff, Estimation from Grouped and Partially Grouped Samples, 1961",
+    )
+
+
+def _sheppard(ordinary: Estimate, unit: float) -> Estimate | NotYet:
+    """The ordinary figure less the variance of rounding, h^2 / 12.
+
+    Fair from one resolution up: there the error left is about exp(-2 pi^2 (sigma / h)^2).
+    """
+    if ordinary.value < unit:
+        return NotYet(
+            reason="Sheppard's correction needs a standard deviation of a resolution or more"
+        )
+    value, low, high = (
+        math.sqrt(max(figure * figure - unit * unit / 12.0, 0.0))
+        for figure in (ordinary.value, ordinary.low, ordinary.high)
+    )
+    return Estimate(
+        value=value,
+        interval=Interval(low=low, high=high, confidence=ordinary.interval.confidence),
+        n=ordinary.n,
+        how="ordinary standard deviation less the variance of rounding",
+        source="W. F. Sheppard, Proc. London Math. Soc. 29, 1898",
+    )
+
+
+def _why(pattern: Pattern) -> str:
+    match pattern:
+        case "alike":
+            return (
+                "all readings are alike: the spread is too small for this resolution to show, "
+                "which is not none; only an upper bound can be given"
+            )
+        case "neighbours":
+            return (
+                "all readings fall on two neighbouring graduations, which a value at the edge "
+                "between them does with no spread at all; only an upper bound can be given"
+            )
+        case "spread":
+            return (
+                "each reading is taken as an interval one resolution wide; from a few resolutions "
+                "up this agrees with the ordinary figure, below it the ordinary interval is wrong"
+            )
+        case never:
+            assert_never(never)

@@ -1,0 +1,85 @@
+"""How far the likelihood may fall before a spread is ruled out, calibrated to the sample's size.
+
+A profile-likelihood interval holds every sigma whose deviance, twice the fall of the log-likelihood
+from its top, is at most a cut-off. The usual cut-off, chi-square on one degree of freedom, is for
+large samples; at n = 3 it covers far too seldom. For unrounded normal readings the deviance depends
+on the sum of squares S alone,
+
+    D = n (w - 1 - log w)   with   w = S / (n sigma^2),
+
+and S / sigma^2 is chi-square, so the cut-off that covers exactly as often as promised is known at
+any n. Where sigma is far above a resolution the rounded case is this case; below it the coverage
+is simulated (tests/data/coverage_table.md).
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from hostctl.metrology.distributions import (
+    chi_square_cdf,
+    chi_square_quantile,
+    chi_square_sf,
+    normal_quantile,
+)
+from hostctl.metrology.incomplete_functions import gamma_factor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutOff:
+    """A cut-off and the ratios w = S / (n sigma^2) at which unrounded readings reach it."""
+
+    deviance: float
+    low_ratio: float
+    high_ratio: float
+
+
+@lru_cache(maxsize=1024)
+def two_sided_cut_off(n: int, df: float, scale: float, confidence: float) -> CutOff:
+    """The deviance that a two-sided interval for sigma stops at.
+
+    n: readings. S / sigma^2 is taken as `scale` times a chi-square on `df` degrees of freedom:
+    n - 1 and 1 for a sample with its own mean; less and more where readings are correlated.
+    """
+    deviance = normal_quantile((1.0 + confidence) / 2.0) ** 2 * (1.0 + 11.0 / (6.0 * n))
+    for _ in range(100):
+        at = _both_ratios(deviance, n)
+        missed = chi_square_cdf(n * at.low_ratio / scale, df)
+        missed += chi_square_sf(n * at.high_ratio / scale, df)
+        slope = sum(
+            gamma_factor(df / 2.0, n * ratio / (2.0 * scale)) / (n * abs(ratio - 1.0))
+            for ratio in (at.low_ratio, at.high_ratio)
+        )
+        # Newton on the log of the chance to miss, which is close to straight
+        step = math.log(missed / (1.0 - confidence)) * missed / slope
+        deviance = max(deviance + step, deviance / 4.0)
+        if abs(step) <= 1e-13 * deviance:
+            break
+    return _both_ratios(deviance, n)
+
+
+@lru_cache(maxsize=1024)
+def one_sided_cut_off(n: int, df: float, scale: float, confidence: float) -> float:
+    """The deviance that an upper bound for sigma stops at, for readings that are all alike."""
+    ratio = scale * chi_square_quantile(1.0 - confidence, df) / n
+    return n * (ratio - 1.0 - math.log(ratio))
+
+
+def _both_ratios(deviance: float, n: int) -> CutOff:
+    fall = deviance / n
+    return CutOff(
+        deviance=deviance,
+        low_ratio=math.exp(_log_ratio(fall, -1.0 - fall if fall > 1.0 else -math.sqrt(2.0 * fall))),
+        high_ratio=math.exp(_log_ratio(fall, math.sqrt(2.0 * fall))),
+    )
+
+
+def _log_ratio(fall: float, v: float) -> float:
+    """The v on the starting side with exp(v) - 1 - v = fall; convex, so Newton can't miss."""
+    for _ in range(100):
+        slope = math.expm1(v)
+        step = (slope - v - fall) / slope
+        v -= step
+        if abs(step) <= 1e-15 * abs(v):
+            break
+    return v
