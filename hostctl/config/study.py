@@ -67,6 +67,7 @@ class Gauge(Checked):
     resolution_mm: PositiveMm = 0.01
     typed_in_graduations: bool = False
     plausible_mm: PositiveMm = 0.5  # a reading further from zero than this is asked for again
+    block_mm: Annotated[float, Field(ge=0, le=20)] = 0.0  # the gauge block of reference `datum`
     port: str | None = None  # for an indicator on a serial line of its own
     baud: Annotated[int, Field(ge=300)] = 9_600
 
@@ -112,6 +113,10 @@ class Study(Checked):
             raise ValueError("a rig check adjusts nothing, so it has no methods")
         if self.kind is StudyKind.PROBE_LOOP and (self.methods or self.operators):
             raise ValueError("a probe loop runs unattended: no methods, no operators")
+        if self.reference is Reference.PREVIOUS and self.order is Order.MIXED:
+            raise ValueError("reference: previous needs order: blocked (neighbours are compared)")
+        if self.reference is Reference.PREVIOUS and self.gauge.kind == "probe":
+            raise ValueError("reference: previous needs a gauge that is zeroed by hand")
         for what, names in (
             ("methods", [method.name for method in self.methods]),
             ("operators", self.operators),

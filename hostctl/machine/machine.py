@@ -40,6 +40,7 @@ class Machine:
         self.envelope = Envelope(config)
         self.permit = Permit(f"machine '{config.machine}'")
         self.homed = False
+        self.connected = False
         self.on_fault: Callable[[HostctlError], None] | None = None
         self._line = line
         self._orders = Orders(config, line)
@@ -55,7 +56,9 @@ class Machine:
         Raises PortError, LinkError, or PluginError for a dialect that is not there.
         """
         self._lose_position()
+        self.connected = False
         greeting = await self._line.connect(patience_s)
+        self.connected = True
         self._dialect = dialect_for(self.config.dialect, greeting)
         keep = self._dialect.keep_motors_on()
         if keep is not None:
@@ -89,6 +92,10 @@ class Machine:
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
         self.permit.withdraw("the machine was left to rest")
+        return await self.heaters_off_if_possible()
+
+    async def heaters_off_if_possible(self) -> str | None:
+        """Heaters off, or what went wrong in words. Never waits long, never fails."""
         try:
             async with asyncio.timeout(MAKING_SAFE_S):
                 await self.heaters_off()
@@ -275,6 +282,7 @@ class Machine:
         self._at = None
 
     def _line_is_down(self, fault: LinkError) -> None:
+        self.connected = False
         self._lose_position()
         self.permit.withdraw("the line to the machine went down")
         if self.on_fault is not None:

@@ -1,17 +1,20 @@
 """The desk between the run and the channels: one open prompt at most, the first valid answer wins.
 
 The run asks; every channel is told; whatever comes back is checked here and nowhere else. An
-answer counts only for the prompt now open (DESIGN, rule 3): by its id, or, where the channel
-can't carry one, by having been given after the prompt was opened. `hold` and `end` count at any
+answer counts only for the prompt now open: by its id, or, where the channel can't carry one, by
+having been given after the prompt was opened. And it must be an answer to what was asked: no
+reading where a deed is confirmed, no `done` where a reading is due. `hold` and `end` count at any
 time, because stopping works from anywhere.
 """
 
 import asyncio
+import math
 from collections import deque
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
+from hostctl.errors import HostctlError
 from hostctl.records import (
     Answer,
     AnswerRefused,
@@ -20,6 +23,7 @@ from hostctl.records import (
     News,
     Prompt,
     PromptClosed,
+    PromptKind,
     PromptOpened,
     RunFinished,
     RunStarted,
@@ -54,6 +58,7 @@ class Desk:
         self._closed_ids: deque[str] = deque(maxlen=1000)
         self._listeners: set[asyncio.Queue[News]] = set()
         self._on_stop: Callable[[Answer], None] | None = None
+        self._on_refusal: Callable[[AnswerRefused], None] | None = None
         self.started: RunStarted | None = None
         self.held: HoldBegan | None = None
 
@@ -85,22 +90,35 @@ class Desk:
     async def ask(self, prompt: Prompt) -> Answer:
         """Open the prompt and wait, however long, for the first answer that counts.
 
-        Raises RuntimeError when a prompt is open already: the run asks one thing at a time.
+        Raises RuntimeError when a prompt is open already: the run asks one thing at a time; and
+        whatever `withdraw` was given.
         """
         if self._open is not None:
             raise RuntimeError(f"prompt {self._open.prompt_id} is still open")
         self._open = prompt
         self._waiting = asyncio.get_running_loop().create_future()
-        because = "withdrawn"
+        because = "called off"
         self.tell(PromptOpened(prompt=prompt))
         try:
             answer = await self._waiting
             because = f"answered on {answer.channel}"
             return answer
+        except HostctlError as fault:
+            because = f"withdrawn: {fault.what}"
+            raise
         finally:
             self._closed_ids.append(prompt.prompt_id)
             self._open = self._waiting = None
             self.tell(PromptClosed(prompt_id=prompt.prompt_id, because=because))
+
+    def withdraw(self, why: HostctlError) -> None:
+        """Close the open prompt: whoever asked gets `why` raised. Nothing when none is open."""
+        if self._waiting is not None and not self._waiting.done():
+            self._waiting.set_exception(why)
+
+    def on_refusal(self, note: Callable[[AnswerRefused], None] | None) -> None:
+        """What to do with each refused answer, besides telling the channels. Must not raise."""
+        self._on_refusal = note
 
     def on_stop(self, act: Callable[[Answer], None] | None) -> None:
         """What to do with `hold` or `end` while no prompt is open (the machine may be moving)."""
@@ -129,31 +147,73 @@ class Desk:
         """Hand in an answer. What is refused moves nothing, and every channel is told why."""
         why = self._why_not(answer)
         if why is not None:
-            self.tell(AnswerRefused(prompt_id=answer.prompt_id, channel=answer.channel, reason=why))
+            self._refuse(answer, why)
             return Refused(reason=why)
-        if self._waiting is not None:
-            self._waiting.set_result(answer)
+        if self._waits():
+            self._take(answer)
         elif self._on_stop is not None:
             self._on_stop(answer)
         return Accepted()
 
+    # ------------------------------------------------------------ what counts
+
+    def _waits(self) -> bool:
+        """Whether a prompt is open and nobody has answered it yet."""
+        return self._waiting is not None and not self._waiting.done()
+
+    def _take(self, answer: Answer) -> None:
+        if self._waiting is not None:
+            self._waiting.set_result(answer)
+
+    def _refuse(self, answer: Answer, why: str) -> None:
+        refused = AnswerRefused(prompt_id=answer.prompt_id, channel=answer.channel, reason=why)
+        self.tell(refused)
+        if self._on_refusal is not None:
+            self._on_refusal(refused)
+
     def _why_not(self, answer: Answer) -> str | None:
-        prompt, waiting = self._open, self._waiting
-        if answer.word in STOPPING and (waiting is None or not waiting.done()):
-            return None if waiting or self._on_stop else "no run is going on"
-        if prompt is None or waiting is None or waiting.done():
-            if answer.prompt_id in self._closed_ids:
+        if answer.word in STOPPING:
+            return None if self._waits() or self._on_stop else "no run is going on"
+        if self._open is None or not self._waits():
+            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
                 return "this prompt was answered already"
             return "nothing is asked now"
-        if answer.prompt_id is None:
-            return (
-                None
-                if answer.given_at > prompt.opened_at
-                else "it was given before the prompt was shown"
-            )
-        if answer.prompt_id != prompt.prompt_id:
-            return "it belongs to another prompt"
-        return None
+        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
+
+    def _known_ids(self) -> set[str]:
+        """The prompts closed lately, and the one answered but not yet closed."""
+        return {*self._closed_ids, *([self._open.prompt_id] if self._open else [])}
+
+
+def _not_for(prompt: Prompt, answer: Answer) -> str | None:
+    """Why the answer is not meant for the open prompt."""
+    if answer.prompt_id is None:
+        if answer.given_at > prompt.opened_at:
+            return None
+        return "it was given before the prompt was shown"
+    return None if answer.prompt_id == prompt.prompt_id else "it belongs to another prompt"
+
+
+def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
+    """Why the answer, though meant for the prompt, is not an answer to it."""
+    reads = prompt.kind in (PromptKind.READ, PromptKind.ZERO)
+    match answer.word:
+        case Word.READING if not reads:
+            return "no reading is asked for now"
+        case Word.READING if answer.reading_mm is None or not math.isfinite(answer.reading_mm):
+            return "it holds no number"
+        case Word.DONE if prompt.kind is PromptKind.READ:
+            return "a reading is asked for: say what the indicator shows"
+        case Word.REDO | Word.SKIP if prompt.place is None:
+            return "this question belongs to no trial"
+        case Word.SKIP if prompt.kind is PromptKind.ZERO or _is_zero(prompt):
+            return "a block can't do without its zero"
+        case _:
+            return None
+
+
+def _is_zero(prompt: Prompt) -> bool:
+    return prompt.place is not None and prompt.place.trial == 0
 
 
 async def _drain(queue: asyncio.Queue[News]) -> AsyncIterator[News]:

@@ -1,0 +1,114 @@
+"""Asking people, and warning them: prompts with an id each, countdowns before anything moves."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import datetime
+
+from hostctl.errors import MachineError
+from hostctl.machine.machine import Machine
+from hostctl.records import (
+    Answer,
+    CountdownTicked,
+    Moving,
+    Place,
+    Prompt,
+    PromptKind,
+    Word,
+)
+from hostctl.run.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
+from hostctl.run.desk import Desk
+from hostctl.run.watch import Watch
+from hostctl.run.wording import Words
+
+
+class Asking:
+    """One run's voice. While a prompt is open the machine may not move."""
+
+    def __init__(
+        self,
+        *,
+        run: int,
+        desk: Desk,
+        machine: Machine,
+        watch: Watch,
+        now: Callable[[], datetime],
+        countdown_s: int,
+        in_graduations: bool,
+    ) -> None:
+        self._run = run
+        self._desk = desk
+        self._machine = machine
+        self._watch = watch
+        self._now = now
+        self._countdown_s = countdown_s
+        self._in_graduations = in_graduations
+        self._asked = 0
+
+    async def ask(
+        self,
+        kind: PromptKind,
+        words: Words,
+        place: Place | None = None,
+        resolution_mm: float | None = None,
+    ) -> tuple[Answer, Prompt]:
+        """Ask, and give the answer: `done` or a reading.
+
+        Raises HoldAsked, EndAsked, RedoAsked or SkipAsked for the other words, and a fault that
+        happens meanwhile; the prompt is withdrawn then.
+        """
+        self._machine.permit.withdraw("a prompt is open")
+        self._watch.check()
+        await self._sign(words.text)
+        self._watch.check()
+        prompt = self._prompt(kind, words, place, resolution_mm)
+        answer = await self._desk.ask(prompt)
+        self._sort(answer, prompt)
+        return answer, prompt
+
+    async def before_motion(self, what: str) -> None:
+        """Count down, then allow motion. Raises what breaks in meanwhile; then nothing moves."""
+        for left_s in range(self._countdown_s, 0, -1):
+            self._desk.tell(CountdownTicked(seconds_left=left_s, what=what))
+            await self._watch.pause(1.0)
+        self.move_on(what)
+
+    def move_on(self, what: str) -> None:
+        """Allow motion at once: more of what the last answer set going."""
+        self._watch.check()
+        self._machine.permit.give()
+        self._desk.tell(Moving(what=what))
+
+    async def _sign(self, text: str) -> None:
+        """Show and sound it at the machine; one that can't is no reason not to ask."""
+        if self._machine.connected:
+            with suppress(MachineError):
+                await self._machine.message(text)
+                await self._machine.beep()
+
+    def _prompt(
+        self, kind: PromptKind, words: Words, place: Place | None, resolution_mm: float | None
+    ) -> Prompt:
+        self._asked += 1
+        opened_at = self._now()
+        return Prompt(
+            prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
+            kind=kind,
+            text=words.text,
+            detail=words.detail,
+            moves_next=words.moves_next,
+            place=place,
+            opened_at=opened_at,
+            resolution_mm=resolution_mm,
+            typed_in_graduations=self._in_graduations and resolution_mm is not None,
+        )
+
+    def _sort(self, answer: Answer, prompt: Prompt) -> None:
+        """Raise the words that break into a trial."""
+        if answer.word is Word.HOLD:
+            raise HoldAsked(answer)
+        if answer.word is Word.END:
+            raise EndAsked(answer, hands_may_be_in=prompt.kind is not PromptKind.READ)
+        if prompt.place is not None and answer.word is Word.REDO:
+            raise RedoAsked(answer, prompt.place)
+        if prompt.place is not None and answer.word is Word.SKIP:
+            raise SkipAsked(answer, prompt.place)

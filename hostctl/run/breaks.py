@@ -1,0 +1,39 @@
+"""What breaks into a trial: words of the operator, and faults. Internal to the run."""
+
+from hostctl.records import Answer, Place
+
+
+class Break(Exception):
+    """An operator's word that ends what is going on."""
+
+    def __init__(self, answer: Answer) -> None:
+        super().__init__(f"{answer.word} on {answer.channel}")
+        self.answer = answer
+
+
+class HoldAsked(Break):
+    """Stand still until told otherwise."""
+
+
+class EndAsked(Break):
+    """Stop for today. `hands_may_be_in`: nothing may move any more."""
+
+    def __init__(self, answer: Answer, *, hands_may_be_in: bool) -> None:
+        super().__init__(answer)
+        self.hands_may_be_in = hands_may_be_in
+
+
+class TrialBreak(Break):
+    """A word about the trial in hand, at `place`."""
+
+    def __init__(self, answer: Answer, place: Place) -> None:
+        super().__init__(answer)
+        self.place = place
+
+
+class RedoAsked(TrialBreak):
+    """This attempt does not count; again."""
+
+
+class SkipAsked(TrialBreak):
+    """Leave this trial out."""

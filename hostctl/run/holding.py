@@ -1,0 +1,85 @@
+"""A hold: the run stands still, safe, says why, and waits for an operator."""
+
+import asyncio
+
+from hostctl.errors import HostctlError
+from hostctl.machine.machine import Machine
+from hostctl.records import Answer, HoldBegan, HoldLifted, PromptKind
+from hostctl.run.asking import Asking
+from hostctl.run.breaks import EndAsked, HoldAsked
+from hostctl.run.desk import Desk
+from hostctl.run.journal import Journal
+from hostctl.run.watch import Sleep, Watch
+from hostctl.run.wording import go_on_after_hold
+
+LASTS_S = 60.0
+"""A hold longer than this lasts: heaters go off."""
+
+
+class Holding:
+    """Holds one run, as often as need be."""
+
+    def __init__(
+        self,
+        *,
+        desk: Desk,
+        machine: Machine,
+        asking: Asking,
+        journal: Journal,
+        watch: Watch,
+        sleep: Sleep,
+    ) -> None:
+        self._desk = desk
+        self._machine = machine
+        self._asking = asking
+        self._journal = journal
+        self._watch = watch
+        self._sleep = sleep
+        self.cooled = False
+        """Whether heaters went off in a hold; whoever warms again puts it back."""
+
+    async def hold(self, reason: str) -> None:
+        """Stand still until an operator says done.
+
+        Raises EndAsked when one says end. A fault meanwhile is told, and the hold goes on.
+        """
+        lifted = None
+        while lifted is None:
+            await self._begin(reason)
+            came = await self._wait(reason)
+            match came:
+                case Answer():
+                    lifted = came
+                case EndAsked():
+                    raise came
+                case HoldAsked():
+                    pass  # it is on hold
+                case _:
+                    self._watch.forget_fault()
+                    reason = str(came)
+        self._desk.tell(HoldLifted(channel=lifted.channel))
+        await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
+
+    async def _begin(self, reason: str) -> None:
+        self._machine.permit.withdraw("the run is on hold")
+        self._desk.tell(HoldBegan(reason=reason))
+        await self._journal.note("hold", reason, wire=self._machine.wire_text())
+
+    async def _wait(self, reason: str) -> Answer | HoldAsked | EndAsked | HostctlError:
+        """What ended the waiting. Given back, not raised: a task group would wrap it."""
+        words = go_on_after_hold(reason, must_home=not self._machine.homed)
+        async with asyncio.TaskGroup() as group:
+            cooling = group.create_task(self._cool_when_it_lasts(), name="hold: heaters off")
+            try:
+                answer, _ = await self._asking.ask(PromptKind.CONFIRM, words)
+            except (HoldAsked, EndAsked, HostctlError) as came:
+                return came
+            finally:
+                cooling.cancel()
+        return answer
+
+    async def _cool_when_it_lasts(self) -> None:
+        await self._sleep(LASTS_S)
+        self.cooled = True
+        problem = await self._machine.heaters_off_if_possible()
+        await self._journal.note("heaters off", problem or f"the hold lasts over {LASTS_S:g} s")

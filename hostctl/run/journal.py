@@ -1,0 +1,111 @@
+"""The run's own hand in the store: readings, marks and events, and telling people of them.
+
+A reading must be on disk before anybody is told. An event that can't be written (the disk is
+full) is kept in mind and written as soon as it can be.
+"""
+
+import json
+from collections.abc import Callable
+from datetime import datetime
+from typing import Protocol
+
+from hostctl.errors import StoreError
+from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
+from hostctl.run.desk import Desk
+from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
+
+MOST_IN_MIND = 200
+"""Events kept in mind while the store can't take them; what exceeds it is counted."""
+
+
+class Keeper(Protocol):
+    """Where it is kept; `hostctl.store.store.Store` is one."""
+
+    async def add_run(self, new: NewRun) -> int: ...
+    async def add_reading(self, new: NewReading) -> StoredReading: ...
+    async def add_mark(self, new: NewMark) -> None: ...
+    async def add_event(self, new: NewEvent) -> None: ...
+
+
+class Journal:
+    """Keeps one run."""
+
+    def __init__(self, store: Keeper, desk: Desk, now: Callable[[], datetime], run: int) -> None:
+        self.run = run
+        self.now = now
+        self._store = store
+        self._desk = desk
+        self._in_mind: list[NewEvent] = []
+        self._uncounted = 0
+
+    async def keep(self, new: NewReading) -> StoredReading:
+        """Keep a reading, then tell. Raises StoreError when it is not kept: then nobody is told."""
+        stored = await self._store.add_reading(new)
+        self._desk.tell(
+            ReadingKept(
+                reading_id=stored.reading_id,
+                place=new.place,
+                reading=new.reading,
+                relative_mm=stored.relative_mm,
+                is_zero=new.is_zero,
+                channel=new.channel,
+            )
+        )
+        return stored
+
+    async def mark(
+        self, place: Place, mark: str, reason: str, *, whole_block: bool = False
+    ) -> None:
+        """Mark a trial, or all of its block and round, then tell. Raises StoreError."""
+        await self._store.add_mark(
+            NewMark(
+                run=self.run,
+                block=place.block,
+                round=place.round,
+                trial=None if whole_block else place.trial,
+                attempt=None if whole_block else place.attempt,
+                mark=mark,
+                reason=reason,
+                at=self.now(),
+            )
+        )
+        self._desk.tell(TrialMarked(place=place, mark=mark, reason=reason))
+
+    async def note(self, kind: str, text: str, **data: object) -> None:
+        """Note what happened; never fails."""
+        self._put_in_mind(kind, text, data)
+        await self._write_down()
+
+    def note_refusal(self, refused: AnswerRefused) -> None:
+        """Note a refused answer, to be written down with the next event."""
+        self._put_in_mind(
+            "refused",
+            f"an answer on {refused.channel} did not count: {refused.reason}",
+            {"prompt_id": refused.prompt_id, "channel": refused.channel},
+        )
+
+    def _put_in_mind(self, kind: str, text: str, data: dict[str, object]) -> None:
+        if kind == "refused" and len(self._in_mind) >= MOST_IN_MIND:
+            self._uncounted += 1
+            return
+        self._in_mind.append(
+            NewEvent(run=self.run, at=self.now(), kind=kind, text=text, data=json.dumps(data))
+        )
+
+    async def _write_down(self) -> None:
+        if self._uncounted:
+            count, self._uncounted = self._uncounted, 0
+            self._in_mind.append(
+                NewEvent(
+                    run=self.run,
+                    at=self.now(),
+                    kind="refused",
+                    text=f"{count} more answers did not count and are not listed",
+                )
+            )
+        while self._in_mind:
+            try:
+                await self._store.add_event(self._in_mind[0])
+            except StoreError:
+                return
+            del self._in_mind[0]

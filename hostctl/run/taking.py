@@ -1,0 +1,144 @@
+"""Taking one reading: asking for it, doubting it, keeping it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from math import isclose
+
+from hostctl.config.machine import Point
+from hostctl.config.study import Reference, Study
+from hostctl.gauges.gauge import Gauge
+from hostctl.records import Place, Position, PromptKind, Reading, Word
+from hostctl.run import wording
+from hostctl.run.asking import Asking
+from hostctl.run.journal import Journal
+from hostctl.run.progress import Progress
+from hostctl.run.wording import Words
+from hostctl.store.rows import NewReading
+
+ON_GRID = 1e-3
+"""A typed reading may miss its graduation by this share of one: what decimals cost."""
+
+NOBODY = ""
+"""The channel of a reading that nobody was asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What somebody typed, when it was asked for and answered, and where."""
+
+    value_mm: float
+    prompted_at: datetime
+    answered_at: datetime
+    channel: str
+
+
+class Taking:
+    """Takes the readings of one run."""
+
+    def __init__(
+        self, *, study: Study, gauge: Gauge, asking: Asking, journal: Journal, progress: Progress
+    ) -> None:
+        self._study = study
+        self._gauge = gauge
+        self._asking = asking
+        self._journal = journal
+        self._progress = progress
+
+    async def take(
+        self, place: Place, point: Point, expected: Position, *, zero_by_hand: bool
+    ) -> None:
+        """Take the reading of `place` and keep it; trial 0 is the block's zero.
+
+        zero_by_hand: for trial 0, whether the dial may be turned to zero.
+        """
+        typed: Typed | None = None
+        if self._gauge.typed:
+            typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
+        elif place.trial == 0 and self._study.reference is Reference.PREVIOUS:
+            await self.zero_again(place)
+        reading = await self._gauge.read(point, expected, typed.value_mm if typed else None)
+        if typed is None:
+            await self._doubt(place, reading)
+        await self._keep(place, reading, typed)
+
+    def just_kept(self, place: Place) -> Place | None:
+        """The reading kept last, if it is of the same block."""
+        return self._progress.last_kept(place.block)
+
+    async def zero_again(self, place: Place) -> None:
+        """Have the dial zeroed where it was just read; nothing is kept but the event."""
+        words, kind = wording.zero_dial(self._study, place), PromptKind.ZERO
+        while True:
+            answer, _ = await self._asking.ask(kind, words, place, self._gauge.resolution_mm)
+            if answer.word is Word.DONE or not answer.reading_mm:
+                break
+            again = wording.must_be_zero(answer.reading_mm)
+            words = wording.zero_dial(self._study, place, again)
+        await self._journal.note("zeroed", f"after trial {place.trial} of block {place.block}")
+
+    async def _ask_typed(self, place: Place, *, zero_by_hand: bool) -> Typed:
+        by_hand = place.trial == 0 and zero_by_hand
+        kind = PromptKind.ZERO if by_hand else PromptKind.READ
+        again, doubted_mm = "", None
+        while True:
+            words = self._words(place, by_hand, again)
+            answer, prompt = await self._asking.ask(kind, words, place, self._gauge.resolution_mm)
+            value_mm = answer.reading_mm if answer.word is Word.READING else 0.0
+            value_mm = value_mm or 0.0
+            again = self._why_again(place, value_mm, doubted_mm)
+            if not again:
+                return Typed(value_mm, prompt.opened_at, answer.given_at, answer.channel)
+            doubted_mm = value_mm
+            await self._journal.note(
+                "asked again", again, value_mm=value_mm, prompt_id=prompt.prompt_id
+            )
+
+    def _words(self, place: Place, by_hand: bool, again: str) -> Words:
+        if by_hand:
+            return wording.zero_dial(self._study, place, again)
+        return wording.read_dial(place, self._gauge.resolution_mm, again)
+
+    def _why_again(self, place: Place, value_mm: float, doubted_mm: float | None) -> str:
+        """Why a typed value is asked for again; empty when it is taken."""
+        resolution_mm = self._gauge.resolution_mm
+        graduations = value_mm / resolution_mm
+        if abs(graduations - round(graduations)) > ON_GRID:
+            return wording.off_grid(value_mm, resolution_mm)
+        if place.trial == 0:
+            must_be_zero = self._study.reference is Reference.PREVIOUS and value_mm != 0
+            return wording.must_be_zero(value_mm) if must_be_zero else ""
+        if self._is_far(place, value_mm) and not _same(value_mm, doubted_mm):
+            return wording.too_far(value_mm, self._study.gauge.plausible_mm)
+        return ""
+
+    def _is_far(self, place: Place, value_mm: float) -> bool:
+        zero_mm = 0.0
+        if self._study.reference is not Reference.PREVIOUS:
+            zero_mm = self._progress.zero_mm(place) or 0.0
+        return abs(value_mm - zero_mm) > self._study.gauge.plausible_mm + 1e-9
+
+    async def _doubt(self, place: Place, reading: Reading) -> None:
+        """A reading that nobody typed, but far from anything plausible: a person decides."""
+        if place.trial == 0 or not self._is_far(place, reading.value_mm):
+            return
+        plausible_mm = self._study.gauge.plausible_mm
+        words = wording.keep_far_reading(reading.value_mm, plausible_mm)
+        await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
+        await self._asking.ask(PromptKind.CONFIRM, words, place)
+
+    async def _keep(self, place: Place, reading: Reading, typed: Typed | None) -> None:
+        await self._journal.keep(
+            NewReading(
+                place=place,
+                is_zero=place.trial == 0,
+                reading=reading,
+                prompted_at=typed.prompted_at if typed else None,
+                answered_at=typed.answered_at if typed else None,
+                channel=typed.channel if typed else NOBODY,
+            )
+        )
+        self._progress.keep(place, reading.value_mm)
+
+
+def _same(value_mm: float, doubted_mm: float | None) -> bool:
+    return doubted_mm is not None and isclose(value_mm, doubted_mm, abs_tol=1e-9)

@@ -1,0 +1,195 @@
+"""What the operator is told: calm plain sentences, one deed each."""
+
+from dataclasses import dataclass
+from math import hypot
+
+from hostctl.config.machine import BedScrew, Machine, Point, Turn
+from hostctl.config.study import Reference, Study, StudyKind
+from hostctl.records import Place
+
+PARTS_OF_A_TURN = {
+    30: "a twelfth of a turn",
+    45: "an eighth of a turn",
+    60: "a sixth of a turn",
+    90: "a quarter of a turn",
+    120: "a third of a turn",
+    135: "three eighths of a turn",
+    180: "half a turn",
+    240: "two thirds of a turn",
+    270: "three quarters of a turn",
+    360: "a full turn",
+}
+
+CLEAR_HANDS = "Take your hands out of the machine first."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards."""
+
+    text: str
+    detail: str = ""
+    moves_next: str = ""
+
+
+def turn_in_words(turn_deg: float) -> str:
+    """`about a third of a turn, 120°`: the nearest part of a turn that has a plain name."""
+    nearest = min(PARTS_OF_A_TURN, key=lambda deg: abs(deg - turn_deg))
+    return f"about {PARTS_OF_A_TURN[nearest]}, {turn_deg:g}°"
+
+
+def start(study: Study, machine: Machine) -> Words:
+    """Before the first motion of a run."""
+    parks = " At the end it parks." if machine.park else ""
+    hands = (
+        "Nobody is asked again until the count is full; stay with it."
+        if study.kind is StudyKind.PROBE_LOOP
+        else "It moves only after you answer; a countdown comes first."
+    )
+    return Words(
+        text="Clear the bed, take your hands out, and say done when the machine may move.",
+        detail=(
+            f"The head first rises {machine.clear_z_mm:g} mm from where it is, then homes, then "
+            f"goes over {', '.join(study.points)}; see that nothing is above it or in its way. "
+            f"{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
+            "The hold and end of this program are not one. "
+            f"Nozzle cold, bed {_bed(study)}. The maker's manual comes before what is said here."
+        ),
+        moves_next="The head rises, homes, and warms up its moving parts.",
+    )
+
+
+def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
+    """While the run is held."""
+    return Words(
+        text="The run is on hold. Say done when it may go on, or end to stop here.",
+        detail=f"Why: {reason} See that nothing is in the way. {CLEAR_HANDS}",
+        moves_next=(
+            "The head rises, homes, and the study goes on."
+            if must_home
+            else "The head lifts, and the trial in hand is begun again."
+        ),
+    )
+
+
+def turn_away(machine: Machine, place: Place, turn_deg: int) -> Words:
+    """Disturb the screw, so that the coming setting owes nothing to the last."""
+    screw = screw_at(machine, place.point)
+    name = f"the {screw.name} screw" if screw else f"the screw at {place.point}"
+    way = lowering(screw) if screw else None
+    direction = f"{way}, seen from above" if way else "so that the bed goes down"
+    return Words(
+        text=f"Turn {name} {turn_in_words(turn_deg)} {direction}.",
+        detail=(
+            f"{_whose(place)}That lowers the bed, so that the setting begins afresh and the nozzle "
+            f"meets nothing on its way down. Redo takes the last reading again. {CLEAR_HANDS}"
+        ),
+        moves_next=f"The head lowers to the set height over {place.point}.",
+    )
+
+
+def set_gap(study: Study, place: Place) -> Words:
+    """Set the gap with the method."""
+    instruction = next(m.instruction for m in study.methods if m.name == place.method)
+    return Words(
+        text=instruction,
+        detail=f"{_whose(place)}Method {place.method} at {place.point}. Say done when it is set, "
+        f"and leave the screw alone from then on. {CLEAR_HANDS}",
+        moves_next="The head lifts and brings the gauge over the same place.",
+    )
+
+
+def lay_block(place: Place, block_mm: float) -> Words:
+    """The datum goes under the stylus."""
+    block = f"the {block_mm:g} mm gauge block" if block_mm else "the gauge block"
+    return Words(
+        text=f"Lay {block} on the bed under the stylus at {place.point}.",
+        detail=f"Wipe it and the bed clean. {CLEAR_HANDS}",
+        moves_next="The head lowers until the stylus rests on it.",
+    )
+
+
+def take_block() -> Words:
+    """The datum goes away again."""
+    return Words(
+        text="Take the gauge block off the bed.", detail=CLEAR_HANDS, moves_next="The head lifts."
+    )
+
+
+def zero_dial(study: Study, place: Place, again: str = "") -> Words:
+    """Bring the indicator to zero, or say what it shows."""
+    typing = "." if study.reference is Reference.PREVIOUS else ", or type what it shows."
+    return Words(
+        text=again or f"Turn the dial to zero and say done{typing}",
+        detail=f"{_whose(place)}The readings of this block count from here.",
+        moves_next="The head lifts.",
+    )
+
+
+def read_dial(place: Place, resolution_mm: float, again: str = "") -> Words:
+    """Read the indicator."""
+    return Words(
+        text=again or "Read the indicator and type what it shows.",
+        detail=f"{_whose(place)}To the nearest graduation ({resolution_mm:g} mm), with its sign.",
+        moves_next="The head lifts.",
+    )
+
+
+def keep_far_reading(value_mm: float, plausible_mm: float) -> Words:
+    """A gauge that nobody reads gave something hard to believe."""
+    return Words(
+        text=f"The gauge gives {value_mm:g} mm. Say done to keep it, or redo to take it again.",
+        detail=f"That is further from zero than {plausible_mm:g} mm. {CLEAR_HANDS}",
+        moves_next="The head lifts.",
+    )
+
+
+def off_grid(value_mm: float, resolution_mm: float) -> str:
+    """Why a reading between two graduations is asked for again."""
+    return (
+        f"{value_mm:g} mm lies between two graduations of {resolution_mm:g} mm. "
+        "Type the nearest one."
+    )
+
+
+def too_far(value_mm: float, plausible_mm: float) -> str:
+    """Why a reading far from anything plausible is asked for again."""
+    return (
+        f"{value_mm:g} mm is further from zero than {plausible_mm:g} mm. "
+        "Look again; type it once more if it is so."
+    )
+
+
+def must_be_zero(value_mm: float) -> str:
+    """Why `previous` wants the dial itself at zero."""
+    return f"The dial shows {value_mm:g} mm: turn it to zero, then say done."
+
+
+def screw_at(machine: Machine, point_name: str) -> BedScrew | None:
+    """The screw nearest to a point; None where the machine file names none."""
+    point = point_called(machine, point_name)
+    return min(
+        machine.screws,
+        key=lambda screw: hypot(screw.x_mm - point.x_mm, screw.y_mm - point.y_mm),
+        default=None,
+    )
+
+
+def point_called(machine: Machine, name: str) -> Point:
+    """The machine's point of that name; StopIteration when it has none (checked on loading)."""
+    return next(point for point in machine.points if point.name == name)
+
+
+def lowering(screw: BedScrew) -> Turn:
+    """The way that lowers the bed, seen from above."""
+    if screw.raises_bed is Turn.CLOCKWISE:
+        return Turn.ANTICLOCKWISE
+    return Turn.CLOCKWISE
+
+
+def _whose(place: Place) -> str:
+    return f"{place.operator}: " if place.operator else ""
+
+
+def _bed(study: Study) -> str:
+    return f"at {study.warmth.bed_c:g} °C" if study.warmth else "cold"
