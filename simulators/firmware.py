@@ -277,8 +277,6 @@ class Firmware:
             self.say(self.wording.busy())
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
 
-    # ------------------------------------------------------------ faults on a count
-
     def _move_began(self, number: int, duration_s: float) -> None:
         if number == self._plan.reset_at_move:
             self._agenda.after(duration_s / 2, self._reset_by_fault)

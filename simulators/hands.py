@@ -14,7 +14,15 @@ from typing import Protocol, cast
 from simulators.bed import Direction
 from simulators.world import World
 
-DEEDS = ("screw_names", "nearest_screw", "turn_screw", "gap_mm", "read_dial", "zero_dial")
+DEEDS = (
+    "screw_names",
+    "nearest_screw",
+    "turn_screw",
+    "gap_mm",
+    "read_dial",
+    "zero_dial",
+    "lay_block",
+)
 
 
 class Hands(Protocol):
@@ -28,6 +36,7 @@ class Hands(Protocol):
     def gap_mm(self) -> float: ...
     def read_dial(self) -> float: ...
     def zero_dial(self) -> None: ...
+    def lay_block(self, thick_mm: float) -> None: ...
 
 
 class RemoteHands:
@@ -67,6 +76,10 @@ class RemoteHands:
     def zero_dial(self) -> None:
         """See `World`."""
         self._ask("zero_dial")
+
+    def lay_block(self, thick_mm: float) -> None:
+        """See `World`."""
+        self._ask("lay_block", thick_mm)
 
     def _ask(self, deed: str, *given: object) -> object:
         self._lines.write(json.dumps({"do": deed, "with": given}) + "\n")

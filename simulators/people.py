@@ -1,8 +1,9 @@
 """Simulated people: they are asked what a person is asked, and do with their hands what it says.
 
 They read the prompt's words. A turn is taken from the text: a number of degrees and `clockwise` or
-`anticlockwise`. A setting is made with the skill of the operator named (`skill.py`). A prompt is
-obeyed once: asked again under the same id, they repeat their answer and keep their hands still.
+`anticlockwise`; a gauge block is laid and taken as it says. A setting is made with the skill of
+the operator named (`skill.py`). A prompt is obeyed once: asked again under the same id, they
+repeat their answer and keep their hands still.
 """
 
 import re
@@ -20,9 +21,11 @@ FINE_ENOUGH_MM = 1e-6  # the remaining error of a setting, far below any skill
 PITCH_MM = 0.7  # what a person takes a bed screw's pitch to be
 MOST_TURNS = 40  # in steps towards a gap: each step overshoots or falls short where screws share
 _TURN = re.compile(
-    r"(\d+(?:\.\d+)?)\s*(?:degrees?|deg|°)\s+(?:\w+\s+){0,2}?(counter-?clockwise|anti-?clockwise|clockwise)",
+    r"(\d+(?:\.\d+)?)\s*(?:degrees?|deg|°)[^.\d]{0,40}?(counter-?clockwise|anti-?clockwise|clockwise)",
     re.IGNORECASE,
 )
+_LAY_BLOCK = re.compile(r"lay the (?:(\d+(?:\.\d+)?) mm )?gauge block", re.IGNORECASE)
+_TAKE_BLOCK = re.compile(r"take the gauge block", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +93,7 @@ class People:
         match question.kind:
             case PromptKind.CONFIRM:
                 self._turn_as_told(question)
+                self._handle_block(question)
             case PromptKind.SET:
                 self._turn_as_told(question)
                 self._set_gap(question)
@@ -104,6 +108,12 @@ class People:
             direction = "clockwise" if way.lower() == "clockwise" else "anticlockwise"
             screw = self._screw(question)
             self._hands.turn_screw(screw, float(degrees), cast(Direction, direction))
+
+    def _handle_block(self, question: Question) -> None:
+        if found := _LAY_BLOCK.search(question.text):
+            self._hands.lay_block(float(found[1] or 0.0))
+        elif _TAKE_BLOCK.search(question.text):
+            self._hands.lay_block(0.0)
 
     def _screw(self, question: Question) -> str:
         """The screw named in the text, else the one at the point, else the nearest."""

@@ -86,6 +86,7 @@ class World:
         self._clock = clock
         self._descending = False
         self._return_error_mm = 0.0
+        self._block_mm = 0.0
 
     # ------------------------------------------------------------ what the motors do
 
@@ -149,6 +150,11 @@ class World:
         """Turn the bezel to zero. Raises LookupError where no dial is fitted."""
         self._fitted_dial().set_zero()
 
+    def lay_block(self, thick_mm: float) -> None:
+        """Lay a gauge block on the bed under the stylus; 0 takes it away."""
+        self._block_mm = thick_mm
+        self._press_dial()
+
     # ------------------------------------------------------------ how it comes about
 
     def _fitted_dial(self) -> Dial:
@@ -187,6 +193,7 @@ class World:
         if not (0 <= at.y_mm + kind.offset_y_mm <= self.kind.size_y_mm):
             return 0.0
         below_mm = self.bed.height_mm(at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm)
+        below_mm += self._block_mm
         return max(0.0, below_mm - (at.z_mm + self._return_error_mm - kind.hangs_mm))
 
     def _press_dial(self) -> None:
