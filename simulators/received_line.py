@@ -55,7 +55,7 @@ def understand(line: bytes, *, damaged: bool, last_number: int) -> Command | Ref
     if bool(found) != bool(star):
         return Refusal(why="number and checksum belong together")
     number = int(found[1]) if found else None
-    text = (found[2] if found else body).decode("ascii", "replace").strip().upper()
+    text = (found[2] if found else body).decode("ascii", "replace").strip()
     command = Command(number=number, text=text, damaged=damaged)
     if number is not None and number != last_number + 1 and command.code != "M110":
         return Refusal(why=f"line {number} is not the one expected")
