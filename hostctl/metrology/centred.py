@@ -50,8 +50,9 @@ def exact_sum(values: Array) -> float:
 
 
 def exact_mean(values: Array) -> float:
-    """The mean, right to about the last bit."""
-    return exact_sum(values) / values.size
+    """The mean, right to about the last bit; of values all alike, that very value."""
+    mean = exact_sum(values) / values.size
+    return min(max(mean, float(values.min())), float(values.max()))
 
 
 def deviations(values: Array) -> Array:

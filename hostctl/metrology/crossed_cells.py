@@ -17,6 +17,7 @@ Codes = npt.NDArray[np.int64]
 
 _PIECE = 32768
 _MOST_CELLS = 1_000_000
+_ROUNDING = 1e-12
 _CANCELLED = 1e-4  # scatter within cells, as a share of all, below which a second pass is due
 
 
@@ -130,4 +131,6 @@ def _within_again(
     for piece in _pieces(away.size):
         rest = away[piece] - means[_cell_numbers(parts, operators, piece, n_operators)]
         total += float(np.add.reduce(rest * rest))
-    return total
+    # what is left of readings that repeat exactly is rounding, not scatter
+    seen = total > away.size * (_ROUNDING * float(np.abs(away).max())) ** 2
+    return total if seen else 0.0

@@ -29,7 +29,7 @@ def interaction_permutation(
 
     cells: (operator, method) to its blocks. rng: seeded by the caller. Raises NotEnough unless at
     least two operators each used the same two or more methods, and for a block below 3 readings;
-    NotYet where an operator's or a method's readings are all alike in every block.
+    NotYet where an operator's readings with one method are alike in every block.
     Source: Freedman and Lane 1983, J. Business Econ. Stat. 1, 292-298 (permuting what a null model
     leaves), on a multiplicative scale.
     """
@@ -42,10 +42,10 @@ def interaction_permutation(
     codes = np.repeat(np.arange(len(order)), [part.size for part in parts])
     shape = (len(operators), len(methods))
     distances = np.concatenate(parts)
-    fitted = _product_fit(_cell_means(distances, codes, shape))
-    if not np.all(fitted > 0.0):
-        return NotYet(reason="an operator's or a method's readings are all alike in every block")
-    scaled = distances / fitted.reshape(-1)[codes]
+    means = _cell_means(distances, codes, shape)
+    if not np.all(means > 0.0):
+        return NotYet(reason="an operator's readings with one method are alike in every block")
+    scaled = distances / np.exp(_product_fit(np.log(means))).reshape(-1)[codes]
     seen = _straying(scaled, codes, shape)
     random = np.array([_straying(rng.permutation(scaled), codes, shape) for _ in range(shuffles)])
     as_large = int(np.sum(random >= seen * (1.0 - 1e-12)))
@@ -65,15 +65,15 @@ def _cell_means(distances: Array, codes: npt.NDArray[np.intp], shape: tuple[int,
     return means
 
 
-def _product_fit(means: Array) -> Array:
-    """Row mean times column mean over the grand mean."""
-    if not means.any():
-        return means
-    fitted: Array = means.mean(axis=1, keepdims=True) * means.mean(axis=0) / means.mean()
+def _product_fit(log_means: Array) -> Array:
+    """On logarithms: row mean plus column mean less the grand mean."""
+    rows = log_means.mean(axis=1, keepdims=True)
+    fitted: Array = rows + log_means.mean(axis=0) - log_means.mean()
     return fitted
 
 
 def _straying(distances: Array, codes: npt.NDArray[np.intp], shape: tuple[int, int]) -> float:
-    means = _cell_means(distances, codes, shape)
-    fitted = np.maximum(_product_fit(means), np.finfo(float).tiny)
-    return float(np.sum(np.bincount(codes).reshape(shape) * np.square(means / fitted - 1.0)))
+    means = np.maximum(_cell_means(distances, codes, shape), np.finfo(float).tiny)
+    log_means = np.log(means)
+    away = log_means - _product_fit(log_means)
+    return float(np.sum(np.bincount(codes).reshape(shape) * np.square(away)))

@@ -66,8 +66,6 @@ def precision(by_laboratory: Mapping[str, npt.ArrayLike]) -> Precision:
     sizes = np.array([float(sample.size) for sample in samples])
     means = np.array([exact_mean(sample) for sample in samples])
     variances = np.array([variance(sample) for sample in samples])
-    # alike readings whose mean is rounded leave a trace that is not scatter
-    variances[[sample.min() == sample.max() for sample in samples]] = 0.0
     s_r2 = exact_sum((sizes - 1.0) * variances) / exact_sum(sizes - 1.0)
     mean = exact_sum(sizes * means) / exact_sum(sizes)
     return Precision(

@@ -27,13 +27,18 @@ class LineTrend:
     residual_sd: float
 
 
-def line_trend(at: npt.ArrayLike, values: npt.ArrayLike, confidence: float = 0.95) -> LineTrend:
+def line_trend(
+    at: npt.ArrayLike, values: npt.ArrayLike, confidence: float = 0.95
+) -> LineTrend | NotYet:
     """Least-squares slope of the readings per unit of `at` (time in s, or the trial's number).
 
     Supposes independent normal scatter. Raises NotEnough below 3 readings, for lengths that differ
-    and where `at` never changes. Source: JCGM 100:2008, H.3.
+    and where `at` never changes; NotYet where the readings are all alike, as rounding then hides
+    any slope. Source: JCGM 100:2008, H.3.
     """
     fit = least_squares(values, at)
+    if fit.residual_sd == 0.0 and fit.coefficients[1] == 0.0:
+        return NotYet(reason="all readings are alike: the rounding hides any slope")
     return LineTrend(
         slope=fit.coefficient(1, confidence), p_value=fit.p_value(1), residual_sd=fit.residual_sd
     )
@@ -103,7 +108,7 @@ def _pair_slopes(x: Array, y: Array) -> Array:
 def _sen_interval(slopes: Array, y: Array, confidence: float) -> Interval:
     _, ties = dense_ranks(y)
     reach = normal_quantile((1.0 + confidence) / 2.0) * math.sqrt(_score_variance(y.size, ties))
-    low = math.floor((slopes.size - reach) / 2.0)
+    low = math.floor((slopes.size - reach) / 2.0) - 1
     high = math.ceil((slopes.size + reach) / 2.0)
     return Interval(
         low=float(slopes[low]) if low >= 0 else -math.inf,

@@ -19,7 +19,7 @@ from hostctl.metrology.centred import Array, deviations, finite_array
 from hostctl.metrology.estimate import NotYet
 
 _LONGEST = 10
-_LEAST = 6
+_LEAST = 9  # below, no order is rare enough to be significant at 5 %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +51,7 @@ def warm_up(
 ) -> WarmUp | NotYet:
     """Look for a warm-up in readings given in the order taken.
 
-    rng: the source of the random orders, seeded by the caller. Raises NotEnough below 6 readings;
+    rng: the source of the random orders, seeded by the caller. Raises NotEnough below 9 readings;
     NotYet where all are alike. Source: Good 2005, Permutation, Parametric and Bootstrap Tests, 3;
     the statistic is that of a change point, Page 1955, Biometrika 42, 523-527.
     """

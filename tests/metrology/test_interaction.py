@@ -1,0 +1,157 @@
+"""Operator x method interaction on spread."""
+
+import numpy as np
+import pytest
+from scipy import special
+
+from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.interaction import (
+    SpreadInteraction,
+    Standing,
+    _log_bias,
+    _log_variance,
+    spread_interaction,
+)
+from hostctl.metrology.interaction_permutation import interaction_permutation
+from hostctl.metrology.rig import Spread
+from hostctl.metrology.significance import Significance
+
+SEED = 23
+
+
+def spreads(df: float, **s: float) -> dict[str, Spread]:
+    return {operator: Spread(s=value, df=df) for operator, value in s.items()}
+
+
+def of(result: SpreadInteraction | NotYet) -> SpreadInteraction:
+    assert isinstance(result, SpreadInteraction)
+    return result
+
+
+def test_paper_is_as_good_as_the_light_in_practised_hands_not_in_new_ones():
+    paper = spreads(80, practised=0.010, new=0.030)
+    light = spreads(80, practised=0.010, new=0.012)
+    result = of(spread_interaction(paper, light, margin=1.5))
+    assert result.standing_of("practised") is Standing.AS_GOOD
+    assert result.standing_of("new") is Standing.WORSE
+    assert result.pairs[0].differs
+    assert result.pairs[0].estimate.value == pytest.approx(1.0 / 2.5)
+    assert result.test.p_value < 1e-3
+
+
+def test_the_same_is_denied_where_the_ratio_is_the_same_in_all_hands():
+    paper = spreads(80, practised=0.010, new=0.030)
+    light = spreads(80, practised=0.010, new=0.030)
+    result = of(spread_interaction(paper, light, margin=1.5))
+    assert {hands.standing for hands in result.by_operator} == {Standing.AS_GOOD}
+    assert not result.pairs[0].differs
+    assert result.test.p_value > 0.9
+
+
+def test_few_trials_cannot_tell():
+    paper = spreads(4, practised=0.010, new=0.020)
+    light = spreads(4, practised=0.010, new=0.012)
+    result = of(spread_interaction(paper, light, margin=1.5))
+    assert {hands.standing for hands in result.by_operator} == {Standing.CANNOT_TELL}
+
+
+def test_a_better_method_is_called_better():
+    result = of(
+        spread_interaction(spreads(40, a=1.0, b=1.0), spreads(40, a=3.0, b=3.0), margin=1.2)
+    )
+    assert result.standing_of("a") is Standing.BETTER
+
+
+def test_an_operator_with_alike_readings_is_left_open_not_dropped():
+    paper, light = spreads(9, a=0.0, b=1.0, c=1.0), spreads(9, a=1.0, b=1.0, c=1.0)
+    result = of(spread_interaction(paper, light, margin=2.0))
+    assert set(result.not_yet) == {"a"}
+    assert result.standing_of("a") is Standing.CANNOT_TELL
+
+
+def test_what_cannot_be_compared_is_refused():
+    one = spreads(9, a=1.0, b=1.0)
+    with pytest.raises(NotEnough, match="margin"):
+        spread_interaction(one, one, margin=0.9)
+    with pytest.raises(NotEnough, match="'c'"):
+        spread_interaction(one, spreads(9, a=1.0, c=1.0), margin=2.0)
+    assert isinstance(spread_interaction(spreads(9, a=1.0), spreads(9, a=1.0), margin=2.0), NotYet)
+
+
+@pytest.mark.parametrize("df", [1, 2, 5, 9.5, 60, 1e4])
+def test_the_law_of_log_s_is_that_of_the_reference_library(df):
+    # scipy: digamma and trigamma
+    assert _log_variance(df) == pytest.approx(0.25 * special.polygamma(1, df / 2), rel=1e-9)
+    bias = 0.5 * (special.digamma(df / 2) - np.log(df / 2))
+    assert _log_bias(df) == pytest.approx(bias, rel=1e-7)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("n", [4, 10, 30])
+def test_the_ratio_of_ratios_is_covered_and_false_alarms_are_few(n):
+    rng = np.random.default_rng([SEED, n])
+    runs, truth = 1500, {"new": (3.0, 2.0), "practised": (1.0, 1.5)}
+
+    def drawn(place: int) -> dict[str, Spread]:
+        return {
+            name: Spread(s=rng.normal(0, s[place], n).std(ddof=1), df=n - 1)
+            for name, s in truth.items()
+        }
+
+    results = [of(spread_interaction(drawn(0), drawn(1), margin=2.0)) for _ in range(runs)]
+    covered = np.mean([2.25 in result.pairs[0].estimate.interval for result in results])
+    assert 0.93 <= covered <= 0.99  # (3 / 2) / (1 / 1.5) = 2.25
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("n", [4, 10, 30])
+def test_the_test_over_all_operators_keeps_its_level(n):
+    rng = np.random.default_rng([SEED, 1, n])
+    runs = 1500
+
+    def drawn(scale: float) -> dict[str, Spread]:
+        sizes = zip("abc", (1.0, 2.0, 4.0), strict=True)
+        return {
+            name: Spread(s=rng.normal(0, scale * s, n).std(ddof=1), df=n - 1) for name, s in sizes
+        }
+
+    results = [of(spread_interaction(drawn(1.5), drawn(1.0), margin=2.0)) for _ in range(runs)]
+    assert np.mean([result.test.p_value <= 0.05 for result in results]) <= 0.05 + 3 * 0.0057
+
+
+def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
+    """Rounded readings: two blocks of ten; paper 1.5 times the light, except in new hands."""
+    s = {
+        ("practised", "light"): sigma,
+        ("practised", "paper"): 1.5 * sigma,
+        ("new", "light"): 2.0 * sigma,
+        ("new", "paper"): new_paper * sigma,
+    }
+    return {
+        cell: [np.round(rng.normal(rng.uniform(), spread, 10)) for _ in range(2)]
+        for cell, spread in s.items()
+    }
+
+
+def test_an_interaction_is_seen_through_the_rounding():
+    rng = np.random.default_rng(SEED)
+    assert interaction_permutation(cells(rng, 0.5, 12.0), rng, 499).p_value < 0.01
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("sigma", [0.3, 0.6, 2.0])
+def test_a_common_ratio_is_seldom_called_an_interaction(sigma):
+    rng = np.random.default_rng([SEED, 2])
+    runs = 300
+    results = [interaction_permutation(cells(rng, sigma, 3.0), rng, 99) for _ in range(runs)]
+    alarms = sum(r.p_value <= 0.05 for r in results if isinstance(r, Significance))
+    assert alarms / runs <= 0.05 + 3 * 0.0126
+
+
+def test_the_permutation_refuses_gaps_and_explains_alike_readings():
+    rng = np.random.default_rng(SEED)
+    full = cells(rng, 1.0, 3.0)
+    with pytest.raises(NotEnough, match="same methods"):
+        interaction_permutation({k: v for k, v in full.items() if k != ("new", "paper")}, rng)
+    alike = {cell: [[0.1, 0.1, 0.1]] for cell in full}
+    assert isinstance(interaction_permutation(alike, rng), NotYet)
