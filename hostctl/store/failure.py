@@ -1,0 +1,90 @@
+"""What SQLite says, in the user's words."""
+
+import sqlite3
+from pathlib import Path
+
+from hostctl.errors import StoreError
+
+_FULL = (
+    "the disk is full, so this was not recorded",
+    "Free some space and give the answer again; what was acknowledged is safe.",
+)
+_FORBIDDEN = (
+    "it can't be opened or written",
+    "Check that file and folder exist and are yours, or name another in HOSTCTL_DATABASE.",
+)
+_BUSY = (
+    "another program is writing to it and does not finish",
+    "Wait for that program or stop it, then try again.",
+)
+_NOT_OURS = (
+    "this is not a hostctl database",
+    "Move the file away, or name another in HOSTCTL_DATABASE.",
+)
+_DAMAGED = (
+    "the database is damaged",
+    "Keep a copy of it, then go back to your last backup or start a new one.",
+)
+_NO_DISK = (
+    "the disk does not answer as it should, so this was not recorded",
+    "Look at the disk or card and its cable, then give the answer again.",
+)
+
+_BY_PRIMARY_CODE = {
+    sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_CANTOPEN: _FORBIDDEN,
+    sqlite3.SQLITE_PERM: _FORBIDDEN,
+    sqlite3.SQLITE_READONLY: _FORBIDDEN,
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_PROTOCOL: _BUSY,
+    sqlite3.SQLITE_NOTADB: _NOT_OURS,
+    sqlite3.SQLITE_CORRUPT: _DAMAGED,
+    sqlite3.SQLITE_IOERR: _NO_DISK,
+}
+
+_BY_EXTENDED_CODE = {
+    sqlite3.SQLITE_IOERR_SHMSIZE: _FULL,  # no room for the index of the write-ahead log
+    sqlite3.SQLITE_CONSTRAINT_UNIQUE: (
+        "this reading is stored already",
+        "Nothing is recorded twice: count it as a new attempt.",
+    ),
+    sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY: (
+        "there is no such run",
+        "'hostctl runs' lists those there are.",
+    ),
+}
+
+
+def in_users_words(path: Path, cause: sqlite3.Error | OverflowError | ValueError) -> StoreError:
+    """The StoreError that says what `cause` means for whoever uses the database at `path`."""
+    code = getattr(cause, "sqlite_errorcode", None)
+    if code is None:
+        return StoreError(str(path), f"it can't hold this value ({cause})", "Report this as a bug.")
+    words = _BY_EXTENDED_CODE.get(code) or _BY_PRIMARY_CODE.get(code & 0xFF)
+    what, next_step = words or (f"the row is refused ({cause})", "Report this as a bug.")
+    return StoreError(str(path), what, next_step)
+
+
+def not_ours(path: Path) -> StoreError:
+    """The file is a database, but of another program."""
+    return StoreError(str(path), *_NOT_OURS)
+
+
+def forbidden(path: Path) -> StoreError:
+    """The file or its folder can't be reached."""
+    return StoreError(str(path), *_FORBIDDEN)
+
+
+def no_database(path: Path) -> StoreError:
+    """Nothing was recorded yet, or the path is wrong."""
+    return StoreError(
+        str(path),
+        "there is no database here yet",
+        "Record a run first, or name the right file in HOSTCTL_DATABASE.",
+    )
+
+
+def no_run(path: Path, run: int) -> StoreError:
+    """The run that was asked for is not in this database."""
+    return StoreError(str(path), f"it holds no run {run}", "'hostctl runs' lists those there are.")

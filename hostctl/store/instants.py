@@ -1,0 +1,15 @@
+"""Instants as the database keeps them: text, UTC, ISO 8601 with milliseconds."""
+
+from datetime import UTC, datetime
+
+
+def utc_text(at: datetime) -> str:
+    """`at` as 2031-05-06T07:08:09.012Z. Raises ValueError when it has no time zone."""
+    if at.tzinfo is None:
+        raise ValueError(f"{at} has no time zone, so it is no instant")
+    return at.astimezone(UTC).isoformat(timespec="milliseconds")[:-6] + "Z"
+
+
+def instant(text: str) -> datetime:
+    """The instant that `utc_text` wrote."""
+    return datetime.fromisoformat(text)

@@ -1,0 +1,101 @@
+"""Reading what was recorded, from any process, also while another one records."""
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from hostctl.store.connection import connect_to_read
+from hostctl.store.failure import in_users_words, no_run
+from hostctl.store.mapping import (
+    EVENT_COLUMNS,
+    MARK_COLUMNS,
+    READING_COLUMNS,
+    RUN_COLUMNS,
+    event_from,
+    mark_from,
+    reading_from,
+    run_from,
+)
+from hostctl.store.rows import NewEvent, RunRecord, RunSummary
+from hostctl.store.schema import MADE_VOID
+
+_COUNTS = f"""
+    (SELECT count(*) FROM readings r WHERE r.run = runs.run),
+    (SELECT count(DISTINCT r.reading_id) FROM marks m CROSS JOIN readings r
+     WHERE m.run = runs.run AND {MADE_VOID})"""
+_RUNS = f"SELECT run, {_COUNTS}, {RUN_COLUMNS} FROM runs"
+_LAST_END = f"""SELECT {EVENT_COLUMNS} FROM events
+    WHERE run = ? AND kind IN ('ended', 'resumed') ORDER BY event_id DESC LIMIT 1"""
+_READINGS = f"""SELECT reading_id, {READING_COLUMNS}, void, relative_mm
+    FROM judged_readings WHERE run = ? ORDER BY reading_id"""
+_MARKS = f"SELECT {MARK_COLUMNS} FROM marks WHERE run = ? ORDER BY mark_id"
+_EVENTS = f"SELECT {EVENT_COLUMNS} FROM events WHERE run = ? ORDER BY event_id"
+
+
+@contextmanager
+def reading_from_database(path: Path) -> Iterator[sqlite3.Connection]:
+    """A connection that can't write, all of whose queries see one state of the database.
+
+    Raises StoreError when the database can't be read.
+    """
+    connection = connect_to_read(path)
+    try:
+        connection.execute("BEGIN")
+        yield connection
+    except sqlite3.Error as cause:
+        raise in_users_words(path, cause) from cause
+    finally:
+        connection.close()
+
+
+def list_runs(path: Path) -> list[RunSummary]:
+    """Every run, oldest first. Raises StoreError when the database can't be read."""
+    with reading_from_database(path) as connection:
+        rows = connection.execute(f"{_RUNS} ORDER BY run")
+        return [_summary(connection, row) for row in rows]
+
+
+def read_summary(connection: sqlite3.Connection, path: Path, run: int) -> RunSummary:
+    """One run of the list. Raises StoreError when there is no such run."""
+    row = connection.execute(f"{_RUNS} WHERE run = ?", (run,)).fetchone()
+    if row is None:
+        raise no_run(path, run)
+    return _summary(connection, row)
+
+
+def read_record(path: Path, run: int) -> RunRecord:
+    """All that is known of a run; readings in the order in which they were stored.
+
+    Raises StoreError when the database can't be read or has no such run.
+    """
+    with reading_from_database(path) as connection:
+        return RunRecord(
+            summary=read_summary(connection, path, run),
+            readings=[reading_from(row) for row in connection.execute(_READINGS, (run,))],
+            marks=[mark_from(row) for row in connection.execute(_MARKS, (run,))],
+            events=read_events(connection, run),
+        )
+
+
+def read_events(connection: sqlite3.Connection, run: int) -> list[NewEvent]:
+    """What happened in a run, oldest first."""
+    return [event_from(row) for row in connection.execute(_EVENTS, (run,))]
+
+
+def _summary(connection: sqlite3.Connection, row: tuple[Any, ...]) -> RunSummary:
+    """A row of _RUNS. A run that ended and was resumed since has not ended."""
+    run, readings, void, *columns = row
+    last = connection.execute(_LAST_END, (run,)).fetchone()
+    end = event_from(last) if last is not None and last[2] == "ended" else None
+    return RunSummary(
+        run=run,
+        new=run_from(tuple(columns)),
+        readings=readings,
+        void=void,
+        ended_at=end.at if end else None,
+        complete=bool(end and json.loads(end.data).get("complete", False)),
+        end_reason=end.text if end else "",
+    )
