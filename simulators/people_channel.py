@@ -4,7 +4,7 @@ import asyncio
 from datetime import UTC, datetime
 
 from hostctl.errors import ConfigError
-from hostctl.records import Answer, PromptOpened, Word
+from hostctl.records import Answer, PromptOpened, RunFinished, Word
 from hostctl.run.desk import Desk
 from simulators.people import People, Question
 from simulators.registry import find_world
@@ -30,9 +30,11 @@ class SimulatedPeople:
         self._pause_s = pause_s
 
     async def serve(self, desk: Desk) -> None:
-        """Answer until cancelled."""
+        """Answer until the run is over."""
         async with desk.listening() as news:
             async for item in news:
+                if isinstance(item, RunFinished):
+                    return
                 if isinstance(item, PromptOpened):
                     await asyncio.sleep(self._pause_s)
                     self._answer(desk, Question.from_prompt(item.prompt))

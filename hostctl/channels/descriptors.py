@@ -8,7 +8,7 @@ import asyncio
 import os
 from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass
-from select import PIPE_BUF
+from select import PIPE_BUF, select
 
 LONGEST_LINE = 64 * 1024
 
@@ -35,11 +35,19 @@ async def lines_from(fd: int) -> AsyncIterator[bytes | TooLong]:
 async def read_some(fd: int) -> bytes:
     """What has come, waiting until there is some; empty at the end of the input."""
     loop = asyncio.get_running_loop()
-    await _ready(lambda call: loop.add_reader(fd, call), lambda: loop.remove_reader(fd))
+    while True:
+        await _ready(lambda call: loop.add_reader(fd, call), lambda: loop.remove_reader(fd))
+        if _has_input(fd):
+            break
     try:
         return os.read(fd, LONGEST_LINE)
     except OSError:  # a terminal that was closed
         return b""
+
+
+def _has_input(fd: int) -> bool:
+    """Whether a read won't block now: what made it ready may have been flushed since."""
+    return bool(select([fd], [], [], 0)[0])
 
 
 async def write_all(fd: int, text: str) -> None:

@@ -9,16 +9,18 @@ from datetime import UTC, datetime
 from hostctl.channels.descriptors import TooLong, lines_from, write_all
 from hostctl.channels.json_words import Json, Malformed, answer_from, object_for
 from hostctl.errors import RunStopped
-from hostctl.records import RunFinished
+from hostctl.records import RunFinished, Word
 from hostctl.run.channel import Channel
-from hostctl.run.desk import Desk
+from hostctl.run.desk import Accepted, Desk
 
 CHANNEL = "json-lines"
 
 
 def json_lines(settings: dict[str, object]) -> Channel:
-    """The channel plug-in; it has no settings."""
-    return JsonLines(sys.stdin.fileno(), sys.stdout.fileno())
+    """The channel plug-in. Settings: `alone`, false where somebody else answers too, so that the
+    end of the input is no reason to stop."""
+    alone = settings.get("alone", True) is not False
+    return JsonLines(sys.stdin.fileno(), sys.stdout.fileno(), alone=alone)
 
 
 class JsonLines:
@@ -31,11 +33,14 @@ class JsonLines:
         commands: int,
         events: int,
         *,
+        alone: bool = True,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         self._commands = commands
         self._events = events
+        self._alone = alone
         self._now = now
+        self._ending = False
         self._write_lock = asyncio.Lock()
 
     async def serve(self, desk: Desk) -> None:
@@ -59,14 +64,16 @@ class JsonLines:
                 await self._refuse(Malformed("the line is too long"))
             elif line.strip():
                 await self._take(line, desk)
-        raise RunStopped("standard input", "it ended", "Go on later with: hostctl resume RUN")
+        if self._alone and not self._ending:
+            raise RunStopped("standard input", "it ended", "Go on later with: hostctl resume RUN")
 
     async def _take(self, line: bytes, desk: Desk) -> None:
         said = answer_from(line, channel=self.name, now=self._now())
         if isinstance(said, Malformed):
             await self._refuse(said)
         else:
-            desk.answer(said)  # a refusal comes back as news
+            taken = desk.answer(said)  # a refusal comes back as news
+            self._ending = said.word is Word.END and isinstance(taken, Accepted)
 
     async def _refuse(self, malformed: Malformed) -> None:
         refused: Json = {"event": "refused", "prompt_id": malformed.prompt_id}

@@ -63,7 +63,7 @@ def _asked(prompt: Prompt) -> str:
     where = f"[{of(prompt.place)}] " if prompt.place else ""
     parts = [f"{where}{prompt.text}", prompt.detail]
     if prompt.moves_next:
-        parts.append(f"Then moves: {prompt.moves_next}")
+        parts.append(f"Moves next: {prompt.moves_next}")
     parts.append(f"({WANTED[prompt.kind]})")
     return " ".join(part for part in parts if part)
 

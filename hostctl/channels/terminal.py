@@ -7,7 +7,7 @@ import sys
 import termios
 import tty
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -46,12 +46,19 @@ class Terminal:
 
     name = "terminal"
 
-    def __init__(self, keyboard: int, screen: int, *, stop_now: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        keyboard: int,
+        screen: int,
+        *,
+        stop_now: Callable[[], None],
+        keys: Keys | None = None,
+    ) -> None:
         self._keyboard = keyboard
         self._screen = screen
         self._stop_now = stop_now
         self._scene = Scene()
-        self._keys = Keys()
+        self._keys = keys or Keys()
         self._changed = asyncio.Event()
         self._look = PLAIN if os.environ.get("NO_COLOR") else Look()
 
@@ -131,8 +138,13 @@ class Terminal:
             await self._changed.wait()
             self._changed.clear()
             size = os.get_terminal_size(self._screen)
-            typed = self._keys.typed
-            lines = draw(self._scene, typed, columns=size.columns, rows=size.lines, look=self._look)
+            lines = draw(
+                self._scene,
+                self._keys.typed,
+                columns=size.columns or 80,  # 0: a terminal that does not know its size
+                rows=size.lines or 24,
+                look=self._look,
+            )
             await write_all(self._screen, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J")
 
 
@@ -144,7 +156,8 @@ def _single_keys(keyboard: int) -> Iterator[None]:
     try:
         yield
     finally:
-        termios.tcsetattr(keyboard, termios.TCSAFLUSH, before)
+        with suppress(termios.error):  # it may have been closed
+            termios.tcsetattr(keyboard, termios.TCSAFLUSH, before)
 
 
 @contextmanager
@@ -153,7 +166,8 @@ def _full_screen(screen: int) -> Iterator[None]:
     try:
         yield
     finally:
-        os.write(screen, LEAVE_SCREEN.encode())
+        with suppress(OSError):  # it may have been closed
+            os.write(screen, LEAVE_SCREEN.encode())
 
 
 @contextmanager

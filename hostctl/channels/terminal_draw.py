@@ -10,6 +10,7 @@ from hostctl.records import PromptKind
 
 MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
+NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
 STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
 
 
@@ -120,9 +121,9 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
     if scene.prompt:
         prompt = scene.prompt
         lines += _wrapped(prompt.text, width, look.strong, look)
-        lines += _wrapped(prompt.detail, width, "", look)
         if prompt.moves_next:
-            lines += _wrapped(f"Then moves: {prompt.moves_next}", width, look.clear, look)
+            lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
+        lines += _wrapped(prompt.detail, width, "", look)
     elif scene.countdown:
         lines += _wrapped(f"Stand clear. {scene.countdown.what}", width, look.strong, look)
     elif scene.finished:
@@ -154,11 +155,11 @@ def _keys(scene: Scene, width: int, look: Look) -> list[str]:
 
 def _dots(scene: Scene, width: int, look: Look) -> list[str]:
     """The block's readings as dots on the grid of graduations, stacked where they coincide."""
-    if not scene.readings_mm or not scene.resolution_mm:
+    if not scene.readings_mm or not scene.resolution_mm or width < NARROWEST_FOR_DOTS:
         return []
     step_mm = scene.resolution_mm
     half = max(3, *(abs(round(value / step_mm)) for value in scene.readings_mm))
-    grouped = -(-(2 * half + 1) * 2 // max(10, width - 20))
+    grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
     step_mm, half = step_mm * grouped, -(-half // grouped)
     counts = [0] * (2 * half + 1)
     for value in scene.readings_mm:

@@ -49,8 +49,10 @@ def keys_in(data: bytes) -> str:
 class Keys:
     """The keyboard's state: what is typed so far, and when keys last came."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, quiet_s: float = QUIET_S, repeat_s: float = REPEAT_S) -> None:
         self.typed = ""
+        self._quiet_s = quiet_s
+        self._repeat_s = repeat_s
         self._opened_s = float("-inf")
         self._last: tuple[str, float] = ("", float("-inf"))
         self._end_asked_s = float("-inf")
@@ -78,14 +80,14 @@ class Keys:
         if key in "\x7f\x08":
             self.typed = self.typed[:-1]
             return None
-        held_down = key == last[0] and at_s - last[1] < REPEAT_S
-        if held_down or at_s - self._opened_s < QUIET_S:
+        held_down = key == last[0] and at_s - last[1] < self._repeat_s
+        if held_down or at_s - self._opened_s < self._quiet_s:
             return Said("Too soon after the question: look, then press again.")
         return self._go_on(key, prompt)
 
     def _end(self, at_s: float) -> Act:
         first, self._end_asked_s = self._end_asked_s, at_s
-        held_down = at_s - first < REPEAT_S
+        held_down = at_s - first < self._repeat_s
         if at_s - first < END_WITHIN_S and not held_down:
             return Answered(Word.END)
         return Said("Press e once more to end the run; what was read is kept.")

@@ -27,6 +27,7 @@ class Lines:
         self._screen = screen
         self._stop_now = stop_now
         self._prompt: Prompt | None = None
+        self._ending = False
 
     async def serve(self, desk: Desk) -> None:
         """Print and read until the run is over. Raises RunStopped when the input ends."""
@@ -47,7 +48,8 @@ class Lines:
                 await self._print("That line is too long.")
             else:
                 await self._take(line.decode("utf-8", errors="replace").strip().lower(), desk)
-        raise RunStopped("terminal", "the input ended", "Go on later with: hostctl resume RUN")
+        if not self._ending:
+            raise RunStopped("terminal", "the input ended", "Go on later with: hostctl resume RUN")
 
     async def _take(self, text: str, desk: Desk) -> None:
         if text == "stop":
@@ -68,6 +70,7 @@ class Lines:
             given_at=datetime.now(UTC),
         )
         result = desk.answer(answer)
+        self._ending = word is Word.END and not isinstance(result, Refused)
         if isinstance(result, Refused):
             await self._print(f"Not taken: {result.reason}.")
 

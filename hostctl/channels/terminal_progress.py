@@ -7,6 +7,9 @@ from hostctl.records import HoldBegan, News, Place, ReadingKept, RunFinished, Ru
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 
+READINGS_A_LINE = 8
+INDENT = " " * 42
+
 
 def progress(settings: dict[str, object]) -> Channel:
     """The channel plug-in. Settings: `screen`, a file descriptor; without it standard output."""
@@ -22,6 +25,7 @@ class Progress:
     def __init__(self, screen: int) -> None:
         self._screen = screen
         self._block: tuple[int, int] | None = None
+        self._shown = 0
 
     async def serve(self, desk: Desk) -> None:
         """Write until the run is over."""
@@ -45,7 +49,7 @@ class Progress:
         if self._block == (place.block, place.round):
             return ""
         end = self._line_end()
-        self._block = place.block, place.round
+        self._block, self._shown = (place.block, place.round), 0
         named = f"{place.method:<14} {place.operator:<12} " if place.method else ""
         return f"{end}  {named}{place.point:<12}"
 
@@ -58,4 +62,6 @@ class Progress:
         if news.is_zero:
             return ""
         value = news.reading.value_mm if news.relative_mm is None else news.relative_mm
-        return f" {in_mm(value, news.reading.resolution_mm):>5}"
+        new_line = f"\n{INDENT}" if self._shown and self._shown % READINGS_A_LINE == 0 else ""
+        self._shown += 1
+        return f"{new_line} {in_mm(value, news.reading.resolution_mm):>5}"

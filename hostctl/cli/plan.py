@@ -1,4 +1,4 @@
-"""What the command line names, as a checked plan for the run: study and machine with their texts."""
+"""What the command line names, as a checked plan: study and machine, with their texts."""
 
 from dataclasses import dataclass
 

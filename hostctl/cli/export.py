@@ -1,0 +1,1 @@
+"""`hostctl export RUN`: its readings for other programs."""

@@ -1,0 +1,44 @@
+"""`hostctl resume RUN`: a stopped run gone on with, from the files kept with it."""
+
+from argparse import ArgumentParser, Namespace
+
+from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.run import add_channels, channels_for, tell_end
+from hostctl.errors import UsageError
+
+EXAMPLE = "hostctl resume 3"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    add_channels(parser)
+    add_database(parser)
+
+
+def act(args: Namespace) -> int:
+    """Go on with it. Raises HostctlError; UsageError when it is complete already."""
+    from hostctl.cli.plan import plan_from
+    from hostctl.cli.session import Session, carry_out_session
+    from hostctl.config.yaml_text import Source
+    from hostctl.store.reading import read_record
+
+    database = chosen_database(args)
+    record = read_record(database, args.run)
+    if record.summary.complete:
+        raise UsageError(f"run {args.run}", "it is complete", f"See: hostctl show {args.run}")
+    kept = record.summary.new
+    plan = plan_from(
+        Source(f"study of run {args.run}", kept.study_text),
+        Source(f"machine of run {args.run}", kept.machine_text),
+    )
+    finished = carry_out_session(
+        Session(
+            plan=plan,
+            database=database,
+            channels=channels_for(args, plan.machine.port),
+            seed=kept.seed,
+            resume=record,
+        )
+    )
+    return tell_end(finished, database, quiet=args.jsonl)

@@ -1,0 +1,90 @@
+"""`hostctl run STUDY --machine M`: a study carried out."""
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from hostctl.cli.database import add_database, chosen_database
+from hostctl.errors import RunStopped, UsageError
+
+if TYPE_CHECKING:
+    from hostctl.records import RunFinished
+
+EXAMPLE = "hostctl run rig-check --machine sim-220 --simulated-people"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument("study", metavar="STUDY", help="a study file, or the short name of one")
+    parser.add_argument(
+        "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
+    )
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="of the random order; drawn and recorded if left out"
+    )
+    add_channels(parser)
+    add_database(parser)
+
+
+def add_channels(parser: ArgumentParser) -> None:
+    """Declare who answers, and how."""
+    parser.add_argument(
+        "--jsonl", action="store_true", help="events as JSON lines out, answers as JSON lines in"
+    )
+    parser.add_argument(
+        "--simulated-people",
+        action="store_true",
+        help="simulated operators answer; for sim:// machines",
+    )
+
+
+def act(args: Namespace) -> int:
+    """Carry it out. Raises HostctlError; RunStopped when it ended before its last trial."""
+    from hostctl.cli.plan import machine_file, plan_from, study_file
+    from hostctl.cli.session import Session, carry_out_session
+
+    if args.seed is not None and args.seed < 0:
+        raise UsageError("hostctl run", "--seed must not be negative", "Give 0 or more.")
+    plan = plan_from(study_file(args.study), machine_file(args.machine))
+    database = chosen_database(args)
+    finished = carry_out_session(
+        Session(
+            plan=plan,
+            database=database,
+            channels=channels_for(args, plan.machine.port),
+            seed=args.seed,
+        )
+    )
+    return tell_end(finished, database, quiet=args.jsonl)
+
+
+def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
+    """The channels the options ask for. Raises UsageError where simulated people can't be."""
+    if args.simulated_people and not port.startswith("sim://"):
+        raise UsageError(
+            "--simulated-people",
+            f"they can't stand at the port {port}",
+            "Take a machine whose port is sim://…, such as sim-220.",
+        )
+    if not args.simulated_people:
+        return {"json-lines": {}} if args.jsonl else {"terminal": {}}
+    people: dict[str, object] = {"url": port}
+    watching = "json-lines" if args.jsonl else "progress"
+    return {watching: {"alone": False}, "simulated-people": people}
+
+
+def tell_end(finished: "RunFinished", database: Path, *, quiet: bool) -> int:
+    """The verdict of what was just recorded. Raises RunStopped when the run is not complete."""
+    if not quiet:
+        from hostctl.cli.show import verdict_of
+
+        print(f"\n{verdict_of(database, finished.run)}")
+        print(f"\nKept as run {finished.run} in {database}")
+        print(f"Next: hostctl show {finished.run} · hostctl export {finished.run} --csv")
+    if not finished.complete:
+        raise RunStopped(
+            f"run {finished.run}",
+            f"ended before its last trial ({finished.reason})",
+            f"Go on with: hostctl resume {finished.run}",
+        )
+    return 0

@@ -1,0 +1,34 @@
+"""`hostctl show RUN`: the verdict of a run, and its readings."""
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from hostctl.cli.database import add_database, chosen_database
+from hostctl.report.readings_table import readings_table
+from hostctl.report.verdict import latest_rig_check, verdict_text
+from hostctl.store.reading import list_runs, read_record
+
+EXAMPLE = "hostctl show 2 --readings"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    parser.add_argument("--readings", action="store_true", help="list every reading too")
+    add_database(parser)
+
+
+def act(args: Namespace) -> int:
+    """Print it. Raises StoreError."""
+    database = chosen_database(args)
+    print(verdict_of(database, args.run))
+    if args.readings:
+        print(f"\n{readings_table(read_record(database, args.run))}")
+    return 0
+
+
+def verdict_of(database: Path, run: int) -> str:
+    """The run's verdict beside the latest rig check of its machine. Raises StoreError."""
+    record = read_record(database, run)
+    rig = latest_rig_check(list_runs(database), record.summary)
+    return verdict_text(record, read_record(database, rig) if rig is not None else None)

@@ -1,0 +1,258 @@
+"""The JSON-lines channel: the words of each event, and nothing malformed ever does harm."""
+
+import asyncio
+import json
+import os
+from collections.abc import AsyncIterator
+from datetime import UTC, datetime
+
+import pytest
+
+from hostctl.channels.json_lines import JsonLines
+from hostctl.channels.json_words import Malformed, answer_from
+from hostctl.errors import RunStopped
+from hostctl.records import (
+    Answer,
+    HoldBegan,
+    Place,
+    Position,
+    Prompt,
+    PromptKind,
+    Reading,
+    ReadingKept,
+    RunFinished,
+    Temperatures,
+    Word,
+)
+from hostctl.run.desk import Desk
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+PLACE = Place(
+    run=1,
+    block=1,
+    round=1,
+    trial=2,
+    attempt=1,
+    method="paper-slip",
+    operator="volunteer-a",
+    point="front-left",
+    trials_done=1,
+    trials_total=6,
+)
+PROMPT = Prompt(
+    prompt_id="1-2",
+    kind=PromptKind.READ,
+    text="Read it.",
+    detail="",
+    moves_next="The head lifts.",
+    place=PLACE,
+    opened_at=NOW,
+    resolution_mm=0.01,
+)
+
+
+class Script:
+    """A program at the other end of the two pipes."""
+
+    def __init__(self, desk: Desk, *, alone: bool = True) -> None:
+        self._their_stdin, self._to_us = os.pipe()
+        self._from_us, self._their_stdout = os.pipe()
+        self.desk = desk
+        self.channel = JsonLines(
+            self._their_stdin, self._their_stdout, alone=alone, now=lambda: NOW
+        )
+        self._heard = b""
+
+    def say(self, line: bytes) -> None:
+        os.write(self._to_us, line)
+
+    def hang_up(self) -> None:
+        os.close(self._to_us)
+
+    def stop_reading(self) -> None:
+        os.close(self._from_us)
+
+    async def hear(self) -> dict[str, object]:
+        while b"\n" not in self._heard:
+            self._heard += await asyncio.to_thread(os.read, self._from_us, 65536)
+        line, _, self._heard = self._heard.partition(b"\n")
+        return dict(json.loads(line))
+
+
+@pytest.fixture
+async def script() -> AsyncIterator[Script]:
+    script = Script(Desk())
+    async with asyncio.TaskGroup() as tasks:
+        serving = tasks.create_task(script.channel.serve(script.desk))
+        await asyncio.sleep(0)
+        yield script
+        serving.cancel()
+
+
+async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
+    asking = asyncio.create_task(script.desk.ask(PROMPT))
+    said = await script.hear()
+    assert said == {
+        "event": "prompt",
+        "prompt_id": "1-2",
+        "kind": "read",
+        "text": "Read it.",
+        "detail": "",
+        "moves_next": "The head lifts.",
+        "resolution_mm": 0.01,
+        "run": 1,
+        "block": 1,
+        "round": 1,
+        "trial": 2,
+        "attempt": 1,
+        "method": "paper-slip",
+        "operator": "volunteer-a",
+        "point": "front-left",
+        "trials_done": 1,
+        "trials_total": 6,
+    }
+    script.say(b'{"prompt_id":"1-2","reading_mm":0.02}\n')
+    answer = await asking
+    assert (answer.word, answer.reading_mm) == (Word.READING, 0.02)
+
+
+async def test_each_event_carries_what_a_script_needs(script: Script):
+    reading = Reading(
+        value_mm=0.02,
+        resolution_mm=0.01,
+        taken_at=NOW,
+        source="typed",
+        at=Position(x_mm=5.0, y_mm=30.0, z_mm=5.0),
+        temperatures=Temperatures(bed_c=21.5),
+    )
+    script.desk.tell(
+        ReadingKept(
+            reading_id=9,
+            place=PLACE,
+            reading=reading,
+            relative_mm=0.01,
+            is_zero=False,
+            channel="terminal",
+        )
+    )
+    script.desk.tell(HoldBegan(reason="The line is lost."))
+    said = await script.hear()
+    assert said["event"] == "reading"
+    assert said["reading_id"] == 9
+    assert (said["value_mm"], said["relative_mm"], said["bed_c"]) == (0.02, 0.01, 21.5)
+    assert await script.hear() == {"event": "hold", "reason": "The line is lost."}
+
+
+async def test_an_answer_to_another_prompt_is_refused_and_says_why(script: Script):
+    asking = asyncio.create_task(script.desk.ask(PROMPT))
+    await script.hear()
+    script.say(b'{"prompt_id":"0-9","answer":"done"}\n')
+    said = await script.hear()
+    assert said["event"] == "refused"
+    assert said["prompt_id"] == "0-9"
+    assert said["reason"] == "it belongs to another prompt"
+    assert not asking.done()
+    asking.cancel()
+
+
+async def test_a_line_beyond_the_limit_is_refused_and_the_next_one_counts(script: Script):
+    asking = asyncio.create_task(script.desk.ask(PROMPT))
+    await script.hear()
+    await asyncio.to_thread(script.say, b"x" * 200_000 + b'\n{"answer":"hold"}\n')
+    assert (await script.hear())["reason"] == "the line is too long"
+    assert (await asking).word is Word.HOLD
+
+
+async def test_the_channel_ends_with_the_run():
+    desk = Desk()
+    script = Script(desk)
+    async with asyncio.TaskGroup() as tasks:
+        tasks.create_task(script.channel.serve(desk))
+        await asyncio.sleep(0)
+        desk.tell(RunFinished(run=1, complete=True, reason="all trials done"))
+    assert await script.hear() == {
+        "event": "finished",
+        "run": 1,
+        "complete": True,
+        "reason": "all trials done",
+    }
+
+
+async def test_the_end_of_the_input_stops_the_run():
+    script = Script(Desk())
+    script.hang_up()
+    with pytest.RaisesGroup(RunStopped):
+        await script.channel.serve(script.desk)
+
+
+async def test_the_end_of_the_input_stops_nothing_where_others_answer():
+    desk = Desk()
+    script = Script(desk, alone=False)
+    script.hang_up()
+    async with asyncio.TaskGroup() as tasks:
+        tasks.create_task(script.channel.serve(desk))
+        await asyncio.sleep(0.01)
+        desk.tell(HoldBegan(reason="why"))
+        assert await script.hear() == {"event": "hold", "reason": "why"}
+        desk.tell(RunFinished(run=1, complete=True, reason=""))
+
+
+async def test_a_reader_that_has_gone_stops_the_run():
+    script = Script(Desk())
+    script.stop_reading()
+    script.desk.held = HoldBegan(reason="why")
+    with pytest.RaisesGroup(RunStopped):
+        await script.channel.serve(script.desk)
+
+
+@pytest.mark.parametrize(
+    ("line", "word", "reading_mm"),
+    [
+        (b'{"prompt_id":"7","answer":"done"}', Word.DONE, None),
+        (b'{"prompt_id":"7","answer":"redo"}', Word.REDO, None),
+        (b'{"prompt_id":"7","answer":"skip"}', Word.SKIP, None),
+        (b'{"prompt_id":"7","reading_mm":-0.01}', Word.READING, -0.01),
+        (b'{"prompt_id":"7","reading_mm":1}', Word.READING, 1.0),
+        (b'{"prompt_id":"7","answer":"hold"}', Word.HOLD, None),
+    ],
+)
+def test_an_answer_carries_its_prompt(line: bytes, word: Word, reading_mm: float | None):
+    assert answer_from(line, channel="json-lines", now=NOW) == Answer(
+        prompt_id="7", word=word, reading_mm=reading_mm, channel="json-lines", given_at=NOW
+    )
+
+
+@pytest.mark.parametrize("word", [Word.HOLD, Word.END])
+def test_stopping_needs_no_prompt(word: Word):
+    said = answer_from(json.dumps({"answer": word}).encode(), channel="json-lines", now=NOW)
+    assert isinstance(said, Answer)
+    assert said.word is word
+
+
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [
+        (b"done", "the line is not JSON"),
+        (b"\xff\xfe", "the line is not JSON"),
+        (b"[" * 50_000, "the line is too deep"),
+        (b"[1]", "the line is not a JSON object"),
+        (b"{}", "give either answer or reading_mm"),
+        (b'{"answer":"done"}', "only hold and end go without a prompt_id"),
+        (b'{"reading_mm":0.02}', "only hold and end go without a prompt_id"),
+        (b'{"prompt_id":7,"answer":"done"}', "prompt_id is not text"),
+        (b'{"prompt_id":"7","answer":"yes"}', "answer must be one of: done, redo, skip, hold, end"),
+        (b'{"prompt_id":"7","answer":["done"]}', "answer must be one of"),
+        (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give either answer or reading_mm"),
+        (b'{"prompt_id":"7","reading_mm":"0.02"}', "reading_mm is not a number"),
+        (b'{"prompt_id":"7","reading_mm":true}', "reading_mm is not a number"),
+        (b'{"prompt_id":"7","reading_mm":NaN}', "reading_mm is not a length in mm"),
+        (b'{"prompt_id":"7","reading_mm":1e999}', "reading_mm is not a length in mm"),
+        (b'{"prompt_id":"7","reading_mm":' + b"9" * 400 + b"}", "reading_mm is not a length in mm"),
+        (b'{"prompt_id":"7","reading_mm":' + b"9" * 9000 + b"}", "the line is not JSON"),
+        (b'{"prompt_id":"7","anwser":"done"}', "unknown key 'anwser'"),
+    ],
+)
+def test_what_is_no_answer_says_why(line: bytes, reason: str):
+    said = answer_from(line, channel="json-lines", now=NOW)
+    assert isinstance(said, Malformed)
+    assert said.reason.startswith(reason)

@@ -1,0 +1,189 @@
+"""What the terminal shows: kept up to date from the news, and drawn to fit any size."""
+
+import re
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, Look, draw
+from hostctl.channels.terminal_letters import ROWS, large
+from hostctl.channels.terminal_scene import Scene, after
+from hostctl.records import (
+    AnswerRefused,
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    News,
+    Place,
+    Position,
+    Prompt,
+    PromptClosed,
+    PromptKind,
+    PromptOpened,
+    Reading,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    Temperatures,
+    TrialMarked,
+)
+
+NOW = datetime(2026, 11, 25, tzinfo=UTC)
+STARTED = RunStarted(
+    run=3, study="three-methods", machine="sim-220", trials_total=60, resumed=False
+)
+PLACE = Place(
+    run=3,
+    block=1,
+    round=1,
+    trial=1,
+    attempt=1,
+    method="feeler-gauge",
+    operator="volunteer-a",
+    point="front-left",
+    trials_done=0,
+    trials_total=60,
+)
+TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag."
+MOVES = "The head lifts and brings the gauge over the same place."
+SET = Prompt(
+    prompt_id="a",
+    kind=PromptKind.SET,
+    text=TEXT,
+    detail="For volunteer-a. Say done when it is set. Take your hands out of the machine first.",
+    moves_next=MOVES,
+    place=PLACE,
+    opened_at=NOW,
+    resolution_mm=None,
+)
+READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolution_mm=0.01)
+
+
+def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
+    return ReadingKept(
+        reading_id=done,
+        place=replace(PLACE, block=block, trials_done=done),
+        reading=Reading(
+            value_mm=value_mm,
+            resolution_mm=0.01,
+            taken_at=NOW,
+            source="typed",
+            at=Position(x_mm=5, y_mm=30, z_mm=5),
+            temperatures=Temperatures(),
+        ),
+        relative_mm=value_mm,
+        is_zero=zero,
+        channel="terminal",
+    )
+
+
+def scene_after(*news: News, pace_s: float = 20.0) -> Scene:
+    scene = Scene()
+    for turn, item in enumerate(news):
+        scene = after(scene, item, turn * pace_s)
+    return scene
+
+
+def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) -> str:
+    return "\n".join(draw(scene, typed, columns=columns, rows=rows, look=PLAIN))
+
+
+@pytest.mark.parametrize(
+    ("news", "headline"),
+    [
+        ([], "WAIT"),
+        ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
+        ([STARTED, PromptOpened(prompt=READ)], "READ DIAL"),
+        ([STARTED, CountdownTicked(seconds_left=3, what="It lifts.")], "MOVES IN 3"),
+        ([STARTED, Moving(what="It lifts.")], "MOVING"),
+        ([STARTED, HoldBegan(reason="The line is lost.")], "ON HOLD"),
+        ([STARTED, HoldBegan(reason="x"), PromptOpened(prompt=SET)], "ON HOLD"),
+        ([STARTED, HoldBegan(reason="x"), HoldLifted(channel="terminal")], "WAIT"),
+        ([STARTED, PromptOpened(prompt=SET), PromptClosed(prompt_id="a", because="x")], "WAIT"),
+        ([STARTED, RunFinished(run=3, complete=True, reason="all done")], "FINISHED"),
+        ([STARTED, RunFinished(run=3, complete=False, reason="ended")], "ENDED"),
+    ],
+)
+def test_the_headline_says_what_is_going_on(news: list[News], headline: str):
+    assert scene_after(*news).headline == headline
+
+
+def test_readings_shown_are_those_of_the_block_in_hand():
+    scene = scene_after(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02))
+    assert scene.readings_mm == (0.01, -0.02)
+    assert after(scene, kept(0.05, block=2), 99).readings_mm == (0.05,)
+
+
+def test_time_left_comes_from_the_pace_of_the_last_trials():
+    scene = scene_after(STARTED, *(kept(0, done=done) for done in range(1, 5)))
+    assert scene.seconds_left == 56 * 20.0
+
+
+def test_no_time_is_promised_before_the_pace_is_known():
+    assert scene_after(STARTED, kept(0)).seconds_left is None
+
+
+@pytest.mark.parametrize(
+    ("news", "note"),
+    [
+        (AnswerRefused(prompt_id="a", channel="x", reason="it came late"), "it came late"),
+        (TrialMarked(place=PLACE, mark="void", reason="the zero was lost"), "the zero was lost"),
+    ],
+)
+def test_what_did_not_count_is_said(news: News, note: str):
+    assert note in screen(scene_after(STARTED, news))
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80, 132])
+@pytest.mark.parametrize("rows", [12, 20, 24, 50])
+@pytest.mark.parametrize("prompt", [SET, READ], ids=["set", "read"])
+def test_the_screen_fits_any_size(columns: int, rows: int, prompt: Prompt):
+    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=prompt))
+    lines = draw(scene, "0.0", columns=columns, rows=rows, look=PLAIN)
+    visible = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
+    assert len(lines) == rows
+    assert max(len(line) for line in visible) <= columns
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(60, 20), (60, 24), (80, 24), (132, 40)])
+def test_the_deed_what_moves_next_and_the_keys_are_always_there(columns: int, rows: int):
+    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=SET))
+    words = " ".join(
+        re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, columns=columns, rows=rows)).split()
+    )
+    assert TEXT in words
+    assert f"Moves next: {MOVES}" in words
+    assert "[enter] done" in words
+    assert STOP_NOTE in words
+
+
+def test_a_typed_reading_is_shown_large():
+    shown = screen(scene_after(STARTED, PromptOpened(prompt=READ)), typed="-0.02")
+    assert all(line in shown for line in large("-0.02_"))
+
+
+def test_readings_are_dots_on_the_grid_of_graduations():
+    shown = screen(
+        scene_after(STARTED, kept(0.02), kept(0.02), kept(-0.01), PromptOpened(prompt=SET))
+    )
+    rows = [line for line in shown.splitlines() if "●" in line]
+    assert [row.count("●") for row in rows] == [1, 2]
+    assert "−0.03" in shown
+    assert "last −0.01" in shown
+
+
+def test_without_colour_no_colour_is_sent():
+    plain = screen(scene_after(STARTED, PromptOpened(prompt=SET)))
+    coloured = draw(
+        scene_after(STARTED, PromptOpened(prompt=SET)), "", columns=80, rows=24, look=Look()
+    )
+    assert not re.search(r"\x1b\[[0-9;]*3\dm", plain)
+    assert re.search(r"\x1b\[[0-9;]*3\dm", "".join(coloured))
+
+
+def test_large_letters_are_as_high_as_they_say_and_of_even_width():
+    lines = large("READ DIAL 0.5")
+    assert len(lines) == ROWS
+    assert len({len(line) for line in lines}) == 1

@@ -1,0 +1,73 @@
+"""What a person types as a reading."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from hostctl.channels.typed_reading import in_mm, reading_mm
+from hostctl.records import Prompt, PromptKind
+
+
+def prompt(*, graduations: bool = False) -> Prompt:
+    return Prompt(
+        prompt_id="p",
+        kind=PromptKind.READ,
+        text="Read.",
+        detail="",
+        moves_next="",
+        place=None,
+        opened_at=datetime(2026, 11, 25, tzinfo=UTC),
+        resolution_mm=0.01,
+        typed_in_graduations=graduations,
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "value_mm"),
+    [
+        ("0.02", 0.02),
+        ("-0.01", -0.01),
+        ("+0.03", 0.03),
+        ("0,02", 0.02),
+        ("-,5", -0.5),
+        (".5", 0.5),
+        ("2", 2.0),
+        ("2.", 2.0),
+        ("−0.04", -0.04),
+        ("–0.04", -0.04),
+        (" 0.02 ", 0.02),
+    ],
+)
+def test_a_number_is_read_with_point_or_comma(typed: str, value_mm: float):
+    assert reading_mm(typed, prompt()) == value_mm
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "-", ".", "1e3", "nan", "inf", "0.0.2", "1,000.5", "--1", "0x1", "1234", "two"]
+)
+def test_anything_else_is_no_reading(typed: str):
+    assert reading_mm(typed, prompt()) is None
+
+
+@pytest.mark.parametrize(("typed", "value_mm"), [("2", 0.02), ("-1", -0.01), ("0.5", 0.005)])
+def test_graduations_are_turned_into_mm(typed: str, value_mm: float):
+    assert reading_mm(typed, prompt(graduations=True)) == value_mm
+
+
+@pytest.mark.parametrize(
+    ("value_mm", "resolution_mm", "text"),
+    [
+        (0.02, 0.01, "+0.02"),
+        (-0.02, 0.01, "−0.02"),
+        (0.0, 0.01, "0.00"),
+        (-0.001, 0.01, "0.00"),
+        (0.0025, 0.0025, "+0.0025"),
+        (0.015, 0.005, "+0.015"),
+        (1.0, 1.0, "+1"),
+        (0.01, None, "+0.010"),
+    ],
+)
+def test_a_reading_is_shown_with_the_decimals_of_its_resolution(
+    value_mm: float, resolution_mm: float | None, text: str
+):
+    assert in_mm(value_mm, resolution_mm) == text
