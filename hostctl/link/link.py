@@ -9,11 +9,13 @@ import asyncio
 from collections import deque
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
 
 from hostctl.errors import LinkError, PortError
 from hostctl.link.alarm import Alarm
 from hostctl.link.faults import link_error
+from hostctl.link.heard import Heard
+from hostctl.link.order import Order
+from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
@@ -30,40 +32,13 @@ from hostctl.protocol.events import (
 from hostctl.protocol.exchange import OPENING, Exchange
 from hostctl.protocol.lines import LineSplitter
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.protocol.numbering import HALT, checked
+from hostctl.protocol.numbering import checked
 from hostctl.protocol.replies import events_in
-from hostctl.protocol.states import Cause, Done, Fault, Idle, Output, Send, Settling
+from hostctl.protocol.states import Cause, Done, Down, Fault, Idle, Output, Send, Settling
 
 News = Event | Fault
 """What `on_news` is told: temperatures, requests and banners whenever they come; anything that
 comes while no order is out; and a fault, once, when the line goes down."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Patience:
-    """How long the link waits for things that are not a command, in seconds."""
-
-    quiet_s: float = 0.05
-    """So long without a byte, after anything irregular, and the past is taken to be over."""
-    settle_s: float = 1.0
-    """It is taken to be over after this even if bytes keep coming."""
-    boot_s: float = 12.0
-    """From the opening of the port to the controller's introduction."""
-    greet_s: float = 2.0
-    """For one try at either step of the introduction."""
-    look_s: float = 0.5
-    """Between two looks for a port that has gone."""
-
-
-@dataclass(slots=True)
-class Order:
-    """A command somebody waits for."""
-
-    command: str
-    deadline_s: float
-    heating: bool
-    answer: asyncio.Future[Reply]
-    events: list[Event] = field(default_factory=list)
 
 
 class Link:
@@ -83,12 +58,60 @@ class Link:
         patience: Patience | None = None,
         on_news: Callable[[News], None] = lambda news: None,
     ) -> None:
-        raise NotImplementedError
+        """url, settings: the port. open_port: opens it. noise: when the line is too noisy.
+
+        on_news: told what nobody asked for, as it comes; it must not raise. Make the link in the
+        event loop that it will live in.
+        """
+        self.url = url
+        self.on_fault: Callable[[LinkError], None] | None = None
+        self._settings = settings
+        self._open_port = open_port
+        self._noise = noise
+        self._patience = patience or Patience()
+        self._on_news = on_news
+        self._loop = asyncio.get_running_loop()
+        self.wire_log = WireLog(self._loop.time)
+        self._port: Port | None = None
+        self._exchange = Exchange(noise)
+        self._splitter = LineSplitter()
+        self._orders: deque[Order] = deque()
+        self._current: Order | None = None
+        self._deadline_s = self._patience.greet_s
+        self._deadline = Alarm(self._deadline_passed)
+        self._quiet = Alarm(self._fell_quiet)
+        self._settled_by_s: float | None = None
+        self._down = LinkError(url, "the line is not open yet", "Connect first.")
+        self._is_up = False
+        self._heard = Heard()
 
     @asynccontextmanager
     async def running(self) -> AsyncIterator["Link"]:
         """Close the port and fail whoever still waits, at the end."""
-        yield self
+        try:
+            yield self
+        finally:
+            self._fail(LinkError(self.url, "the line was closed", "Connect again."))
+            await self._close_port()
+
+    @property
+    def is_up(self) -> bool:
+        """Whether orders are taken."""
+        return self._is_up
+
+    @property
+    def lines_sent(self) -> int:
+        """Commands sent since the last connect, the opening included."""
+        return self._exchange.lines_sent
+
+    @property
+    def resends(self) -> int:
+        """Lines sent again since the last connect, for whatever reason."""
+        return self._exchange.resends
+
+    def wire_text(self) -> str:
+        """The wire log as text."""
+        return self.wire_log.text()
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
         """Open the port (again) and agree with the controller.
@@ -96,7 +119,21 @@ class Link:
         patience_s: how long to wait for a port that is not there, or not free.
         Raises PortError, or LinkError if nothing intelligible answers.
         """
-        raise NotImplementedError
+        self._fail(LinkError(self.url, "the line was opened anew", "Give the order again."))
+        await self._close_port()
+        self._port = await self._opened(patience_s)
+        self._heard = Heard()
+        self.wire_log.remark(f"opened {self._port.name}")
+        self._port.start(self._bytes_came, self._port_lost)
+        try:
+            async with asyncio.timeout(self._patience.boot_s):
+                greeting = await self._greeted()
+        except TimeoutError as cause:
+            error = self._heard.error(self.url, self._settings.baud)
+            self._fail(error)
+            raise error from cause
+        self._is_up = True
+        return greeting
 
     async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
         """Have `command` executed, in turn, and give what came back.
@@ -107,8 +144,174 @@ class Link:
         Raises LinkError when the link is or goes down; ValueError for a command that may not go
         out (`protocol.numbering.checked`).
         """
-        raise NotImplementedError
+        if not self._is_up:
+            raise _again(self._down)
+        return await self._ask(command, deadline_s, heating)
 
     def halt(self) -> None:
         """Send M112 at once, ahead of everything, whatever state the link is in."""
-        raise NotImplementedError
+        if self._port is not None:
+            self._carry_out(self._exchange.halt())
+
+    async def _ask(self, command: str, deadline_s: float, heating: bool = False) -> Reply:
+        order = Order(checked(command), deadline_s, heating, self._loop.create_future())
+        self._orders.append(order)
+        self._next_order()
+        return await order.answer
+
+    async def _opened(self, patience_s: float) -> Port:
+        give_up_s = self._loop.time() + patience_s
+        while True:
+            try:
+                return await self._open_port(self.url, self._settings)
+            except PortError:
+                if self._loop.time() >= give_up_s:
+                    raise
+            await asyncio.sleep(self._patience.look_s)
+
+    async def _close_port(self) -> None:
+        port, self._port = self._port, None
+        self._deadline.close()
+        self._quiet.close()
+        if port is not None:
+            await port.close()
+            self.wire_log.remark(f"closed {port.name}")
+
+    async def _greeted(self) -> Greeting:
+        """Agree on numbers, then ask who is there, until both are had."""
+        while True:
+            self._exchange = Exchange(self._noise)
+            self._splitter = LineSplitter()
+            try:
+                await self._ask(OPENING, self._patience.greet_s)
+                while True:
+                    greeting = Greeting.of(await self._ask("M115", self._patience.greet_s))
+                    if greeting.firmware or greeting.capabilities:
+                        return greeting
+            except LinkError:
+                if self._last_cause() not in (Cause.RESET, Cause.SILENT):
+                    raise  # otherwise it was still booting: greet it once more
+
+    def _last_cause(self) -> Cause | None:
+        match self._exchange.state:
+            case Down(fault=fault):
+                return fault.cause
+            case _:
+                return None
+
+    def _bytes_came(self, data: bytes) -> None:
+        self._heard.bytes += len(data)
+        for line in self._splitter.feed(data):
+            self.wire_log.received(line)
+            for event in events_in(line):
+                self._take(event)
+        self._look_after_timers()
+        self._next_order()  # not before all that came was read: an `ok` too many may be in it
+
+    def _take(self, event: Event) -> None:
+        order = self._current
+        if not isinstance(event, Unrecognised):
+            self._heard.understood = True
+        if order is not None:
+            self._note(order, event)
+        if order is None or isinstance(event, TemperatureReported | HostAsked | Banner):
+            self._on_news(event)
+        self._carry_out(self._exchange.receive(event))
+
+    def _note(self, order: Order, event: Event) -> None:
+        match event:
+            case ResendAsked() | ErrorSaid(last_line=int()):
+                return  # about the line, not about the command
+            case Busy():
+                self._start_deadline(order.deadline_s)
+            case TemperatureReported() if order.heating:
+                self._start_deadline(order.deadline_s)
+        order.events.append(event)
+
+    def _carry_out(self, outputs: list[Output]) -> None:
+        for output in outputs:
+            match output:
+                case Send(data=data):
+                    self._write(data)
+                case Done(line=line):
+                    self._finish(line)
+                case Fault() as fault:
+                    self._go_down(fault)
+
+    def _write(self, data: bytes) -> None:
+        if self._port is not None:
+            self.wire_log.sent(data)
+            self._port.write(data)
+            self._start_deadline(self._deadline_s)
+
+    def _start_deadline(self, deadline_s: float) -> None:
+        self._deadline.set(self._loop.time() + deadline_s)
+
+    def _finish(self, line: int) -> None:
+        order, self._current = self._current, None
+        if order is not None and not order.answer.done():
+            events = tuple(order.events)
+            order.answer.set_result(Reply(command=order.command, line=line, events=events))
+
+    def _next_order(self) -> None:
+        while self._orders and isinstance(self._exchange.state, Idle):
+            order = self._orders.popleft()
+            if not order.answer.done():
+                self._current = order
+                self._deadline_s = order.deadline_s
+                self._carry_out(self._exchange.submit(order.command))
+
+    def _look_after_timers(self) -> None:
+        if isinstance(self._exchange.state, Settling):
+            now_s = self._loop.time()
+            if self._settled_by_s is None:
+                self._settled_by_s = now_s + self._patience.settle_s
+            self._quiet.set(min(now_s + self._patience.quiet_s, self._settled_by_s))
+        elif self._settled_by_s is not None:
+            self._settled_by_s = None
+            self._quiet.clear()
+
+    def _deadline_passed(self) -> None:
+        line = self._exchange.outstanding
+        if line is not None:  # otherwise it was answered in time
+            self.wire_log.remark(f"the deadline of line {line} passed")
+            self._carry_out(self._exchange.expire(line))
+            self._look_after_timers()
+
+    def _fell_quiet(self) -> None:
+        self._settled_by_s = None
+        self._carry_out(self._exchange.quiet())
+        self._look_after_timers()
+        self._next_order()
+
+    def _port_lost(self, why: str) -> None:
+        self._carry_out(self._exchange.gone(why))
+
+    def _go_down(self, fault: Fault) -> None:
+        self.wire_log.remark(f"down: {fault.text}")
+        error = link_error(self.url, fault, self._current.command if self._current else "")
+        was_up = self._is_up
+        self._fail(error)
+        if was_up:
+            self._on_news(fault)
+            if self.on_fault is not None:
+                self.on_fault(error)
+
+    def _fail(self, error: LinkError) -> None:
+        """Take no more orders; whoever waits for one is told why."""
+        self._is_up = False
+        self._down = error
+        self._deadline.clear()
+        self._quiet.clear()
+        self._settled_by_s = None
+        waiting = [self._current, *self._orders] if self._current else [*self._orders]
+        self._current = None
+        self._orders.clear()
+        for order in waiting:
+            if not order.answer.done():
+                order.answer.set_exception(_again(error))
+
+
+def _again(error: LinkError) -> LinkError:
+    """The same words in an exception of its own: one that is raised twice grows at each raise."""
+    return LinkError(error.where, error.what, error.next_step)

@@ -258,8 +258,11 @@ class Exchange:
         waiting = self._waiting()
         if waiting and isinstance(event, waiting.proof) and waiting.at == waiting.line:
             proven = replace(waiting, proven=True)
-            settling = isinstance(self.state, Settling)
-            self.state = replace(self.state, then=proven) if settling else proven
+            match self.state:
+                case Settling() as settling:
+                    self.state = replace(settling, then=proven)
+                case _:
+                    self.state = proven
         return []
 
     def _send_again(self, waiting: Waiting) -> list[Output]:

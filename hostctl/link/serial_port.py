@@ -1,0 +1,92 @@
+"""A serial port of the operating system, a pseudo-terminal included. pyserial opens and sets it."""
+
+import asyncio
+import contextlib
+import errno
+import grp
+import termios
+from difflib import get_close_matches
+from pathlib import Path
+
+import serial
+
+from hostctl.errors import PortError
+from hostctl.link.descriptor_port import DescriptorPort
+from hostctl.link.port import PortSettings
+from hostctl.link.ports_present import ports_present
+
+_RESET_PULSE_S = 0.1
+
+
+async def open_serial(url: str, settings: PortSettings) -> DescriptorPort:
+    """Open a serial port by its path, for us alone. Raises PortError.
+
+    Linux raises the line that resets some boards before any program can prevent it; once the port
+    was open it is left raised at closing (HUPCL cleared), so that the next opening resets nothing.
+    """
+    path = url.removeprefix("serial://")
+    try:
+        line = _opened(path, settings)
+    except (OSError, ValueError) as cause:  # SerialException is an OSError
+        raise _port_error(path, cause) from cause
+    if settings.reset_on_open:
+        await _reset(line)
+    return DescriptorPort(path, line.fileno(), line.close)
+
+
+def _opened(path: str, settings: PortSettings) -> serial.Serial:
+    line = serial.Serial(
+        path,
+        settings.baud,
+        timeout=0,
+        write_timeout=0,
+        exclusive=True,
+        dsrdtr=not settings.reset_on_open,  # keeps pyserial from touching the reset line
+    )
+    attributes = termios.tcgetattr(line.fileno())
+    attributes[2] &= ~termios.HUPCL
+    attributes[6][termios.VMIN] = 1  # so that reading nothing means that the port has gone
+    termios.tcsetattr(line.fileno(), termios.TCSANOW, attributes)
+    with contextlib.suppress(ValueError, OSError, NotImplementedError):  # a pseudo-terminal can't
+        line.set_low_latency_mode(True)
+    return line
+
+
+async def _reset(line: serial.Serial) -> None:
+    with contextlib.suppress(OSError):  # a pseudo-terminal has no such line
+        line.dtr = False
+        await asyncio.sleep(_RESET_PULSE_S)
+        line.dtr = True
+
+
+def _port_error(path: str, cause: OSError | ValueError) -> PortError:
+    number = cause.errno if isinstance(cause, OSError) else None
+    match number:
+        case errno.ENOENT | errno.ENODEV | errno.ENXIO:
+            return PortError(path, "there is no such port", _ports_hint(path))
+        case errno.EACCES | errno.EPERM:
+            return PortError(path, "no permission to open it", _group_hint(path))
+        case errno.EAGAIN | errno.EBUSY:
+            return PortError(
+                path, "another program has it open", "Close that program and try again."
+            )
+        case None:
+            return PortError(path, str(cause), "Correct the port's settings.")
+        case _:
+            return PortError(path, "it is not a serial port", _ports_hint(path))
+
+
+def _ports_hint(path: str) -> str:
+    names = [port.name for port in ports_present()]
+    near = get_close_matches(path, names, n=1, cutoff=0.5)
+    if near:
+        return f"Did you mean '{near[0]}'?"
+    return f"Present: {', '.join(names)}." if names else "No serial port is present: plug it in."
+
+
+def _group_hint(path: str) -> str:
+    try:
+        group = grp.getgrgid(Path(path).stat().st_gid).gr_name
+    except (OSError, KeyError):
+        group = "dialout"
+    return f"Join the group '{group}' (sudo usermod -aG {group} $USER), then log in again."

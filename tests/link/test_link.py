@@ -1,0 +1,418 @@
+"""The link keeps its promises on the in-memory port and on a real pseudo-terminal."""
+
+import asyncio
+from collections.abc import Callable
+from contextlib import suppress
+
+import pytest
+from peers import MemoryPeer, Peer
+
+from hostctl.errors import LinkError, PortError
+from hostctl.link.link import News
+from hostctl.protocol.events import Banner, HostAsked, Info, PositionReported, TemperatureReported
+from hostctl.protocol.noise import NoiseLimit
+from hostctl.protocol.numbering import HALT
+from hostctl.protocol.states import Cause, Fault
+
+Play = Callable[[Callable[..., object]], None]
+SOON_S = 0.1
+
+
+def on_command(word: bytes, lines: list[str], peer: Peer) -> None:
+    """Answer the next lines that contain `word` with `lines` instead, once."""
+    usual = peer.reply
+
+    def reply(given: list[str]) -> list[str]:
+        if word not in peer.heard.split(b"\n")[-2]:
+            return usual(given)
+        peer.reply = usual
+        return lines
+
+    peer.reply = reply
+
+
+def test_it_greets_the_controller_and_learns_what_it_can(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            greeting = await link.connect()
+            assert greeting.firmware == "FIRMWARE_NAME:model"
+            assert greeting.capabilities == {"EMERGENCY_PARSER": True}
+            assert peer.heard.startswith(b"N0 M110 N0*125\nN1 M115*")
+
+    play(scenario)
+
+
+def test_a_command_is_answered_with_what_was_said_until_its_ok(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert reply.position == PositionReported(x_mm=1, y_mm=2, z_mm=3)
+            assert (reply.command, reply.line) == ("M114", 2)
+            assert reply.probe is reply.temperature is None
+
+    play(scenario)
+
+
+def test_orders_of_several_callers_are_done_in_turn(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            async with asyncio.TaskGroup() as group:
+                for number in range(20):
+                    group.create_task(link.do(f"G0 X{number}", deadline_s=SOON_S))
+            assert peer.controller.executed[1:] == [f"G0 X{number}" for number in range(20)]
+            assert link.lines_sent == 22
+
+    play(scenario)
+
+
+@pytest.mark.parametrize(
+    "pieces",
+    [lambda data: [data[i : i + 1] for i in range(len(data))], lambda data: [data[:1], data[1:]]],
+    ids=["byte by byte", "two parts"],
+)
+def test_lines_that_arrive_in_pieces_are_put_together(
+    play: Play, pieces: Callable[[bytes], list[bytes]]
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.pieces = pieces
+        async with peer.link().running() as link:
+            await link.connect()
+            assert (await link.do("M114", deadline_s=SOON_S)).position is not None
+
+    play(scenario)
+
+
+def test_junk_between_the_lines_is_kept_and_harms_nothing(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: [part for line in lines for part in ("\xff\x00\x7f]]", line)]
+        async with peer.link().running() as link:
+            await link.connect()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert reply.position is not None
+            assert "]]" in reply.texts[0]
+
+    play(scenario)
+
+
+def test_a_damaged_line_is_sent_again_and_done_once(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.controller.last_line -= 1  # as if the line had not been taken
+            peer.controller.executed.clear()
+            await link.do("G0 X1", deadline_s=SOON_S)
+            assert peer.controller.executed == ["M115", "G0 X1"]
+
+    play(scenario)
+
+
+def test_a_lost_ok_is_found_out_by_sending_the_same_line_again(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            on_command(b"G0 X1", ["oj"], peer)
+            await link.do("G0 X1", deadline_s=SOON_S)
+            assert peer.controller.executed[1:] == ["G0 X1"]
+            assert peer.heard.count(b"N2 G0 X1*") == 2
+            assert link.resends == 1
+
+    play(scenario)
+
+
+def test_a_machine_that_says_nothing_twice_is_lost_and_every_waiter_is_told(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        news: list[News] = []
+        faults: list[LinkError] = []
+        async with peer.link(on_news=news.append).running() as link:
+            await link.connect()
+            link.on_fault = faults.append
+            peer.reply = lambda lines: []
+            answers = await asyncio.gather(
+                link.do("G0 X1", deadline_s=0.05),
+                link.do("M400", deadline_s=0.05),
+                return_exceptions=True,
+            )
+            assert [type(answer) for answer in answers] == [LinkError, LinkError]
+            assert "G0 X1" in str(answers[0])
+            assert [n.cause for n in news if isinstance(n, Fault)] == [Cause.SILENT]
+            assert len(faults) == 1
+            with pytest.raises(LinkError, match="not answered"):
+                await link.do("M114", deadline_s=SOON_S)
+
+    play(scenario)
+
+
+def test_a_reset_fails_the_waiter_at_once(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        news: list[News] = []
+        async with peer.link(on_news=news.append).running() as link:
+            await link.connect()
+            on_command(b"G0", peer.controller.reset(), peer)
+            with pytest.raises(LinkError, match="restarted"):
+                await link.do("G0 X1", deadline_s=600)
+            assert any(isinstance(event, Banner) for event in news)
+
+    play(scenario)
+
+
+def test_after_a_reset_it_connects_again_and_counts_from_the_start(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            on_command(b"G0", peer.controller.reset(), peer)
+            with pytest.raises(LinkError):
+                await link.do("G0 X1", deadline_s=SOON_S)
+            await link.connect()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert reply.line == 2
+
+    play(scenario)
+
+
+def test_an_unplugged_port_fails_the_waiter_at_once(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.reply = lambda lines: []
+            peer.loop.call_later(0.01, peer.unplug)
+            with pytest.raises(LinkError, match="has gone"):
+                await link.do("G0 X1", deadline_s=600)
+
+    play(scenario)
+
+
+def test_a_port_plugged_in_again_is_found_again(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.unplug()
+            await asyncio.sleep(0)
+            peer.loop.call_later(30, peer.plug_in)
+            await link.connect(patience_s=60)
+            assert (await link.do("M114", deadline_s=1)).position is not None
+
+    play_in_memory(scenario)
+
+
+def test_a_port_that_does_not_come_back_is_an_error_when_patience_ends(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.unplug()
+            with pytest.raises(PortError, match="no such port"):
+                await link.connect(patience_s=60)
+            assert 60 <= peer.loop.time() < 61
+
+    play_in_memory(scenario)
+
+
+def test_bytes_that_can_not_be_read_point_to_the_baud_rate(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: ["\x8c\xe3\xf7"]
+        async with peer.link().running() as link:
+            with pytest.raises(LinkError, match="no line could be read at 250000 baud"):
+                await link.connect()
+
+    play(scenario)
+
+
+def test_silence_from_the_start_is_said_to_be_silence(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: []
+        async with peer.link().running() as link:
+            with pytest.raises(LinkError, match="nothing answers"):
+                await link.connect()
+
+    play(scenario)
+
+
+def test_a_board_that_boots_late_is_greeted_once_it_is_awake(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: []
+
+        def wake() -> None:
+            peer.reply = lambda lines: lines
+            peer.say("".join(f"{line}\n" for line in peer.controller.reset()).encode())
+
+        peer.loop.call_later(0.15, wake)
+        async with peer.link().running() as link:
+            greeting = await link.connect()
+            assert greeting.firmware
+
+    play(scenario)
+
+
+def test_a_cancelled_caller_drops_the_answer_never_the_exchange(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            first = asyncio.ensure_future(link.do("G0 X1", deadline_s=SOON_S))
+            unsent = asyncio.ensure_future(link.do("G0 X2", deadline_s=SOON_S))
+            await asyncio.sleep(0)
+            first.cancel()
+            unsent.cancel()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert peer.controller.executed[1:] == ["G0 X1", "M114"]
+            assert reply.line == 3
+            for cancelled in (first, unsent):
+                with suppress(asyncio.CancelledError):
+                    await cancelled
+
+    play(scenario)
+
+
+def test_a_halt_goes_out_at_once_and_fails_whoever_waits(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.reply = lambda lines: []
+            peer.loop.call_later(0.01, link.halt)
+            with pytest.raises(LinkError, match="halted"):
+                await link.do("G28", deadline_s=600)
+            await asyncio.sleep(0.02)
+            assert peer.heard.endswith(HALT)
+
+    play(scenario)
+
+
+def test_a_halt_can_be_repeated_when_the_line_is_down(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            link.halt()
+            link.halt()
+            await asyncio.sleep(0.02)
+            assert peer.heard.endswith(HALT + HALT)
+
+    play(scenario)
+
+
+def test_busy_lines_extend_the_deadline(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            on_command(b"G28", [], peer)
+            for second in range(1, 100):
+                peer.loop.call_later(second, peer.say, b"echo:busy: processing\n")
+            peer.loop.call_later(100, peer.say, b"ok\n")
+            await link.do("G28", deadline_s=3)
+            assert peer.loop.time() == pytest.approx(100, abs=1)
+            assert link.resends == 0
+
+    play_in_memory(scenario)
+
+
+@pytest.mark.parametrize(("heating", "resends"), [(True, 0), (False, 1)])
+def test_temperature_reports_extend_only_a_heating_deadline(
+    play_in_memory: Play, heating: bool, resends: int
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        news: list[News] = []
+        async with peer.link(on_news=news.append).running() as link:
+            await link.connect()
+            on_command(b"M190", [], peer)
+            for second in range(1, 5):
+                peer.loop.call_later(second, peer.say, b"T:20.0 /0.0 B:40.0 /60.0\n")
+            peer.loop.call_later(5, peer.say, b"ok\n")
+            await link.do("M190 S60", deadline_s=3, heating=heating)
+            assert link.resends == resends
+            reports = [event for event in news if isinstance(event, TemperatureReported)]
+            assert reports[0].bed_c == 40.0
+
+    play_in_memory(scenario)
+
+
+def test_news_that_nobody_asked_for_is_passed_on(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        news: list[News] = []
+        async with peer.link(on_news=news.append).running() as link:
+            await link.connect()
+            peer.say(b"//action:pause\n// hello\n")
+            await asyncio.sleep(0.02)
+            assert news == [HostAsked(action="pause"), Info(text="hello")]
+
+    play(scenario)
+
+
+def test_a_noisy_line_goes_down_and_says_so(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        limit = NoiseLimit(share=0.1, window=20)
+        async with peer.link(noise=limit).running() as link:
+            await link.connect()
+            for _ in range(2):
+                on_command(b"M400", ["Resend: 99999", "ok"], peer)  # doubted: no noise
+                await link.do("M400", deadline_s=SOON_S)
+            peer.reply = lambda lines: [f"Resend: {link.lines_sent - 1}", "ok"]
+            with pytest.raises(LinkError, match="too many lines"):
+                await link.do("M400", deadline_s=SOON_S)
+
+    play(scenario)
+
+
+def test_an_ok_too_many_in_one_piece_acknowledges_nothing(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            on_command(b"G0 X1", ["ok", "ok"], peer)
+            first = asyncio.ensure_future(link.do("G0 X1", deadline_s=SOON_S))
+            peer_waits = asyncio.ensure_future(link.do("G0 X2", deadline_s=SOON_S))
+            assert (await first).line == 2
+            await peer_waits
+            assert peer.controller.executed[1:] == ["G0 X1", "G0 X2"]
+
+    play(scenario)
+
+
+def test_orders_before_connect_are_refused(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            with pytest.raises(LinkError, match="not open yet"):
+                await link.do("M114", deadline_s=SOON_S)
+
+    play(scenario)
+
+
+def test_what_may_not_go_out_is_refused_before_a_byte_is_sent(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            before = peer.heard
+            with pytest.raises(ValueError, match="not a command"):
+                await link.do("g0 x1 ; home", deadline_s=SOON_S)
+            assert peer.heard == before
+
+    play(scenario)
+
+
+def test_leaving_fails_whoever_still_waits(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            peer.reply = lambda lines: []
+            waiting = asyncio.ensure_future(link.do("G28", deadline_s=600))
+            await asyncio.sleep(0)
+        with pytest.raises(LinkError, match="closed"):
+            await waiting
+
+    play_in_memory(scenario)
+
+
+def test_every_line_both_ways_is_in_the_wire_log(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            await link.do("M114", deadline_s=SOON_S)
+            shown = [line.split(maxsplit=1)[1] for line in link.wire_text().splitlines()]
+            assert shown[-3] == "> N2 M114*52"
+            assert shown[-2].startswith("< X:1.00 Y:2.00")
+            assert shown[-1] == "< ok"
+
+    play(scenario)
+
+
+def test_the_peer_in_memory_is_a_port_like_any_other() -> None:
+    assert MemoryPeer.url == "peer"
