@@ -13,7 +13,7 @@ import pytest
 from hostctl.channels.input_events import EventReader
 from hostctl.channels.keys import KeysChannel
 from hostctl.config.host import Keys
-from hostctl.records import Answer, Prompt, PromptKind, Word
+from hostctl.records import Answer, Place, Prompt, PromptKind, Word
 from hostctl.run.desk import Desk
 
 OPENED = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
@@ -31,11 +31,22 @@ def event(code: int, at: datetime = AFTER, *, kind: int = 1, value: int = 1) -> 
 def prompt(resolution_mm: float | None = 0.01) -> Prompt:
     return Prompt(
         prompt_id="1-1",
-        kind=PromptKind.READ,
-        text="Read the dial.",
+        kind=PromptKind.ZERO,  # takes done as well as a reading
+        text="Zero the dial.",
         detail="",
         moves_next="",
-        place=None,
+        place=Place(
+            run=1,
+            block=1,
+            round=1,
+            trial=1,
+            attempt=1,
+            method="paper-slip",
+            operator="volunteer-a",
+            point="front-left",
+            trials_done=0,
+            trials_total=1,
+        ),
         opened_at=OPENED,
         resolution_mm=resolution_mm,
     )
