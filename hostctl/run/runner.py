@@ -54,14 +54,15 @@ async def carry_out(
 ) -> RunFinished:
     """Carry out a study, or go on with a run that stopped; gives how it ended.
 
-    The machine is connected here, and left safe: heaters off, no motion. sleep: how a countdown
+    The machine is connected if it is not yet, and left safe: heaters off, no motion. sleep: how a countdown
     and a hold wait. open_port: for a gauge with a port of its own.
     Raises PortError, LinkError, MachineError, PluginError, ConfigError or StoreError when it can't
     begin; a fault later on is a hold, not an error.
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
-    await machine.connect()
     try:
+        if not machine.connected:
+            await machine.connect()
         await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
         journal = Journal(store, desk, now, run)

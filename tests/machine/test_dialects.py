@@ -1,0 +1,60 @@
+"""Dialects: found by name, or by how the controller introduces itself."""
+
+import pytest
+
+from hostctl.errors import PluginError
+from hostctl.link.reply import Greeting, Reply
+from hostctl.machine.dialect import DIALECTS, dialect_for
+from hostctl.machine.number import plain
+from hostctl.protocol.replies import events_in
+
+
+def greeting(firmware: str) -> Greeting:
+    return Greeting(firmware=firmware, capabilities={})
+
+
+@pytest.mark.parametrize(
+    ("asked", "firmware", "name"),
+    [
+        (None, "FIRMWARE_NAME:bench terse 1", "terse"),
+        (None, "FIRMWARE_NAME:bench classic 1", "classic"),
+        (None, "FIRMWARE_NAME:something else", "classic"),
+        ("terse", "FIRMWARE_NAME:bench classic 1", "terse"),
+    ],
+)
+def test_the_file_decides_then_the_greeting_then_classic(asked, firmware, name):
+    assert dialect_for(asked, greeting(firmware)).name == name
+
+
+def test_an_unknown_dialect_is_an_error_that_lists_those_there_are():
+    with pytest.raises(PluginError, match=r"Did you mean 'classic'\? Installed: classic, terse"):
+        dialect_for("clasic", greeting(""))
+
+
+# The forms of a probe's answer, each dialect's own.
+ANSWERS = {
+    "classic": "Bed X: 30.00 Y: 30.00 Z: 0.0125",
+    "terse": "// probe at 30.000,30.000 is z=0.012500",
+}
+
+
+@pytest.mark.parametrize("name", sorted(ANSWERS))
+def test_a_touch_is_ordered_and_its_height_found(name):
+    dialect = DIALECTS.find(name)()
+    said = Reply(command="G30", line=1, events=events_in(ANSWERS[name]))
+    assert dialect.probe(30.0, 30.125) == "G30 X30 Y30.125"
+    assert dialect.probe_height_mm(said) == 0.0125
+
+
+@pytest.mark.parametrize("name", sorted(ANSWERS))
+def test_an_answer_without_a_height_holds_none(name):
+    nothing = Reply(command="G30", line=1, events=())
+    assert DIALECTS.find(name)().probe_height_mm(nothing) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(12.5, "12.5"), (3.0, "3"), (-0.0001, "0"), (0.0005, "0.001"), (1e-9, "0"), (250.0, "250")],
+)
+def test_numbers_go_out_plainly(value, text):
+    assert plain(value) == text

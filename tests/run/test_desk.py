@@ -1,0 +1,325 @@
+"""The desk: one open prompt at most, the first valid answer wins, stale ones move nothing."""
+
+import asyncio
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from jumping_time import in_jumping_time
+
+from hostctl.errors import LinkError
+from hostctl.records import (
+    Answer,
+    AnswerRefused,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    Place,
+    Prompt,
+    PromptClosed,
+    PromptKind,
+    PromptOpened,
+    RunFinished,
+    RunStarted,
+    Word,
+)
+from hostctl.run.desk import NEWS_KEPT_FOR_A_SLOW_CHANNEL, Accepted, Desk, Refused
+
+OPENED = datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC)
+A_SECOND = timedelta(seconds=1)
+
+
+def place(trial: int = 3) -> Place:
+    return Place(
+        run=1,
+        block=1,
+        round=1,
+        trial=trial,
+        attempt=1,
+        method="paper-slip",
+        operator="volunteer-a",
+        point="front-left",
+        trials_done=2,
+        trials_total=5,
+    )
+
+
+def prompt(
+    prompt_id: str = "p1", kind: PromptKind = PromptKind.CONFIRM, at: Place | None = None
+) -> Prompt:
+    return Prompt(
+        prompt_id=prompt_id,
+        kind=kind,
+        text="Do it.",
+        detail="",
+        moves_next="",
+        place=at,
+        opened_at=OPENED,
+        resolution_mm=None,
+    )
+
+
+def answer(
+    word: Word = Word.DONE,
+    prompt_id: str | None = "p1",
+    reading_mm: float | None = None,
+    *,
+    channel: str = "terminal",
+    given_at: datetime = OPENED + A_SECOND,
+) -> Answer:
+    return Answer(
+        prompt_id=prompt_id,
+        word=word,
+        reading_mm=reading_mm,
+        channel=channel,
+        given_at=given_at,
+    )
+
+
+async def laid_out(desk: Desk, tasks: asyncio.TaskGroup, asked: Prompt) -> asyncio.Task[Answer]:
+    """The prompt, open."""
+    asking = tasks.create_task(desk.ask(asked))
+    await asyncio.sleep(0)
+    return asking
+
+
+def handed_in(asked: Prompt, *answers: Answer) -> tuple[list[Accepted | Refused], Answer | None]:
+    """What the desk says to each answer while `asked` is open, and what the asker gets."""
+    desk = Desk()
+
+    async def hand_in() -> tuple[list[Accepted | Refused], Answer | None]:
+        async with asyncio.TaskGroup() as tasks:
+            asking = await laid_out(desk, tasks, asked)
+            said = [desk.answer(one) for one in answers]
+            await asyncio.sleep(0)
+            got = asking.result() if asking.done() else None
+            asking.cancel()
+        return said, got
+
+    return in_jumping_time(hand_in())
+
+
+READ = prompt(kind=PromptKind.READ, at=place())
+ZERO = prompt(kind=PromptKind.ZERO, at=place(0))
+CONFIRM = prompt(at=place())
+GENERAL = prompt()
+
+
+@pytest.mark.parametrize(
+    ("asked", "given"),
+    [
+        (CONFIRM, answer()),
+        (READ, answer(Word.READING, reading_mm=0.02)),
+        (ZERO, answer()),
+        (ZERO, answer(Word.READING, reading_mm=-0.31)),
+        (CONFIRM, answer(Word.REDO)),
+        (CONFIRM, answer(Word.SKIP)),
+        (READ, answer(Word.REDO)),
+        (GENERAL, answer(Word.HOLD)),
+        (GENERAL, answer(Word.END, "an old one")),  # stopping works with any id, or none
+        (GENERAL, answer(Word.HOLD, None, given_at=OPENED - A_SECOND)),
+        (CONFIRM, answer(prompt_id=None)),  # a button, pressed after the prompt was shown
+    ],
+)
+def test_an_answer_to_what_is_asked_counts(asked, given):
+    said, got = handed_in(asked, given)
+    assert said == [Accepted()]
+    assert got == given
+
+
+@pytest.mark.parametrize(
+    ("asked", "given", "why"),
+    [
+        (CONFIRM, answer(prompt_id="p0"), "it belongs to another prompt"),
+        (CONFIRM, answer(prompt_id=""), "it belongs to another prompt"),
+        (
+            CONFIRM,
+            answer(prompt_id=None, given_at=OPENED),
+            "it was given before the prompt was shown",
+        ),
+        (
+            CONFIRM,
+            answer(prompt_id=None, given_at=OPENED - A_SECOND),
+            "it was given before the prompt was shown",
+        ),
+        (CONFIRM, answer(Word.READING, reading_mm=0.02), "no reading is asked for now"),
+        (READ, answer(), "a reading is asked for: say what the indicator shows"),
+        (READ, answer(Word.READING), "it holds no number"),
+        (READ, answer(Word.READING, reading_mm=float("nan")), "it holds no number"),
+        (READ, answer(Word.READING, reading_mm=float("inf")), "it holds no number"),
+        (GENERAL, answer(Word.REDO), "this question belongs to no trial"),
+        (GENERAL, answer(Word.SKIP), "this question belongs to no trial"),
+        (ZERO, answer(Word.SKIP), "a block can't do without its zero"),
+    ],
+)
+def test_anything_else_is_refused_and_the_prompt_stays_open(asked, given, why):
+    said, got = handed_in(asked, given)
+    assert said == [Refused(reason=why)]
+    assert got is None
+
+
+def test_the_first_valid_answer_wins_whichever_channel_it_came_on():
+    button = answer(prompt_id=None, channel="button")
+    phone = answer(channel="phone")
+    said, got = handed_in(CONFIRM, answer(prompt_id="stale"), button, phone, button)
+    assert [type(one) for one in said] == [Refused, Accepted, Refused, Refused]
+    assert said[2] == Refused(reason="this prompt was answered already")
+    assert got == button
+
+
+def test_an_answer_to_a_closed_prompt_is_refused_for_good():
+    desk = Desk()
+
+    async def ask_twice() -> list[Accepted | Refused]:
+        async with asyncio.TaskGroup() as tasks:
+            first = await laid_out(desk, tasks, prompt("p1"))
+            desk.answer(answer())
+            await first
+            second = await laid_out(desk, tasks, prompt("p2"))
+            said = [desk.answer(answer()), desk.answer(answer(prompt_id="p2"))]
+            await second
+        return [*said, desk.answer(answer())]
+
+    assert in_jumping_time(ask_twice()) == [
+        Refused(reason="it belongs to another prompt"),
+        Accepted(),
+        Refused(reason="this prompt was answered already"),
+    ]
+
+
+@pytest.mark.parametrize("word", [Word.DONE, Word.REDO, Word.SKIP])
+def test_with_nothing_asked_an_answer_is_refused(word):
+    assert Desk().answer(answer(word, "p9")) == Refused(reason="nothing is asked now")
+
+
+@pytest.mark.parametrize("word", [Word.HOLD, Word.END])
+def test_with_no_run_there_is_nothing_to_stop(word):
+    assert Desk().answer(answer(word)) == Refused(reason="no run is going on")
+
+
+@pytest.mark.parametrize("word", [Word.HOLD, Word.END])
+def test_a_stop_while_nothing_is_asked_goes_to_the_run(word):
+    desk, heard = Desk(), []
+    desk.on_stop(heard.append)
+    assert desk.answer(answer(word)) == Accepted()
+    assert heard == [answer(word)]
+
+
+def test_a_stop_right_after_an_answer_goes_to_the_run_and_is_not_lost():
+    """The prompt is answered, but the run has not yet taken the answer up."""
+    desk, heard = Desk(), []
+    desk.on_stop(heard.append)
+
+    async def answer_then_hold() -> Answer:
+        async with asyncio.TaskGroup() as tasks:
+            asking = await laid_out(desk, tasks, GENERAL)
+            desk.answer(answer())
+            assert desk.answer(answer(Word.HOLD)) == Accepted()
+        return asking.result()
+
+    assert in_jumping_time(answer_then_hold()).word is Word.DONE
+    assert heard == [answer(Word.HOLD)]
+
+
+def test_only_one_thing_is_asked_at_a_time():
+    desk = Desk()
+
+    async def ask_two() -> None:
+        async with asyncio.TaskGroup() as tasks:
+            asking = await laid_out(desk, tasks, prompt("p1"))
+            with pytest.raises(RuntimeError, match="p1 is still open"):
+                await desk.ask(prompt("p2"))
+            asking.cancel()
+
+    in_jumping_time(ask_two())
+    assert desk.open_prompt is None
+
+
+def test_a_fault_withdraws_the_prompt_and_an_answer_comes_too_late():
+    desk, fault = Desk(), LinkError("port", "unplugged", "Plug it in.")
+
+    async def withdraw() -> Accepted | Refused:
+        async with asyncio.TaskGroup() as tasks:
+
+            async def ask() -> None:
+                with pytest.raises(LinkError, match="unplugged"):
+                    await desk.ask(GENERAL)
+
+            tasks.create_task(ask())
+            await asyncio.sleep(0)
+            desk.withdraw(fault)
+            return desk.answer(answer())
+
+    assert in_jumping_time(withdraw()) == Refused(reason="this prompt was answered already")
+    desk.withdraw(fault)  # nothing is open: nothing happens
+
+
+def test_a_channel_that_comes_late_is_told_where_things_stand():
+    desk = Desk()
+    started = RunStarted(run=1, study="s", machine="m", trials_total=5, resumed=False)
+
+    async def come_late() -> list[object]:
+        desk.tell(started)
+        desk.tell(Moving(what="long past"))
+        desk.tell(HoldBegan(reason="a cable"))
+        async with asyncio.TaskGroup() as tasks:
+            asking = await laid_out(desk, tasks, GENERAL)
+            async with desk.listening() as news:
+                told = [await anext(news) for _ in range(3)]
+            asking.cancel()
+        return told
+
+    assert in_jumping_time(come_late()) == [
+        started,
+        HoldBegan(reason="a cable"),
+        PromptOpened(prompt=GENERAL),
+    ]
+
+
+def test_what_is_over_is_not_told_to_a_late_channel():
+    desk = Desk()
+    desk.tell(RunStarted(run=1, study="s", machine="m", trials_total=5, resumed=False))
+    desk.tell(HoldBegan(reason="a cable"))
+    desk.tell(HoldLifted(channel="terminal"))
+    assert desk.held is None
+    desk.tell(RunFinished(run=1, complete=True, reason="all trials are done"))
+    assert desk.started is None
+
+
+def test_every_channel_hears_everything_in_order():
+    desk = Desk()
+
+    async def listen() -> list[list[object]]:
+        async with desk.listening() as one, desk.listening() as other:
+            desk.answer(answer(Word.DONE, "p9"))
+            async with asyncio.TaskGroup() as tasks:
+                asking = await laid_out(desk, tasks, GENERAL)
+                desk.answer(answer())
+                await asking
+            return [[await anext(news) for _ in range(3)] for news in (one, other)]
+
+    heard = in_jumping_time(listen())
+    assert heard[0] == heard[1]
+    assert heard[0] == [
+        AnswerRefused(prompt_id="p9", channel="terminal", reason="nothing is asked now"),
+        PromptOpened(prompt=GENERAL),
+        PromptClosed(prompt_id="p1", because="answered on terminal"),
+    ]
+
+
+def test_a_channel_too_slow_loses_the_oldest_news_and_holds_nobody_up():
+    desk = Desk()
+
+    async def doze() -> object:
+        async with desk.listening() as news:
+            for number in range(NEWS_KEPT_FOR_A_SLOW_CHANNEL + 2):
+                desk.tell(Moving(what=str(number)))
+            return await anext(news)
+
+    assert in_jumping_time(doze()) == Moving(what="2")
+
+
+def test_refusals_are_noted_for_the_record():
+    desk, noted = Desk(), []
+    desk.on_refusal(noted.append)
+    desk.answer(answer(Word.DONE, "p9", channel="mqtt"))
+    assert noted == [AnswerRefused(prompt_id="p9", channel="mqtt", reason="nothing is asked now")]
