@@ -19,12 +19,14 @@ class SpreadFreedom:
     S / sigma^2 is about `scale` times a chi-square on `df` degrees of freedom, where sigma is the
     standard deviation of one value fitted: a setting, or with `previous` a difference.
     readings: the values fitted.  settings: how many settings of the gap they came from.
+    about_zero: whether their true mean is 0, amid a graduation, as that of differences is.
     """
 
     readings: int
     settings: int
     df: float
     scale: float
+    about_zero: bool
 
 
 def settings_of(readings: Readings, reference: Reference) -> Readings:
@@ -50,8 +52,11 @@ def spread_freedom(sizes: Sequence[int], reference: Reference) -> SpreadFreedom:
     """
     n = sum(sizes)
     if reference != "previous":
-        return SpreadFreedom(readings=n, settings=n, df=float(n - len(sizes)), scale=1.0)
+        df = float(n - len(sizes))
+        return SpreadFreedom(readings=n, settings=n, df=df, scale=1.0, about_zero=False)
     mean = sum(size - 1.0 / size for size in sizes)
     half_variance = sum(1.5 * size - 0.5 - 1.0 / size + 1.0 / size**2 for size in sizes)
     df = mean**2 / half_variance
-    return SpreadFreedom(readings=n, settings=n + len(sizes), df=df, scale=mean / df)
+    return SpreadFreedom(
+        readings=n, settings=n + len(sizes), df=df, scale=mean / df, about_zero=True
+    )

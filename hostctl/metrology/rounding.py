@@ -4,7 +4,7 @@ A reading of 0.02 mm on a dial of 0.01 mm means "between 0.015 and 0.025 mm". Wh
 below a graduation or so, formulas for points are wrong by far: their interval at 0.2 graduations
 never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each graduation,
 under a normal law, and its interval is the profile-likelihood one with a cut-off calibrated to n
-(rounding_cutoffs). All figures are in the unit of the readings.
+(rounding_limits). All figures are in the unit of the readings.
 """
 
 import math
@@ -13,17 +13,13 @@ from dataclasses import dataclass
 from typing import Literal, assert_never
 
 from hostctl.metrology.bin_counts import BinCounts, count_bins
-from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.reference import Reference, SpreadFreedom, settings_of, spread_freedom
-from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
-from hostctl.metrology.rounding_likelihood import SpreadLikelihood, tau_at_deviance, top_of
+from hostctl.metrology.rounding_limits import alike_limits, neighbours_limits, spread_limits
+from hostctl.metrology.sample import spread_estimate
 
 Pattern = Literal["alike", "neighbours", "spread"]
 
-# Above so many resolutions, with no reading very far out, binning only adds h^2 / 12 to the
-# variance, to ten digits: the next term is (h / sigma)^4 / 288.
-_WIDE = 50.0
 _LIKELIHOOD = "maximum likelihood on rounded readings; profile interval calibrated to n"
 
 
@@ -101,7 +97,8 @@ def _spread_of_bins(
     interval = Interval(
         low=interval.low * unit, high=interval.high * unit, confidence=interval.confidence
     )
-    ordinary = _ordinary(bins, freedom, unit, confidence)
+    squares = sum(block.sum_of_squares for block in bins) * unit * unit / freedom.scale
+    ordinary = spread_estimate(squares, freedom, confidence)
     return RoundedSpread(
         n=freedom.settings,
         blocks=len(bins),
@@ -124,74 +121,16 @@ def _pattern(bins: Sequence[BinCounts]) -> Pattern:
 def _fit(
     bins: Sequence[BinCounts], pattern: Pattern, freedom: SpreadFreedom, confidence: float
 ) -> tuple[float, Interval]:
-    """Sigma at the top and its interval, in resolutions."""
-    n, df, scale = freedom.readings, freedom.df, freedom.scale
+    """The likeliest sigma and its interval, in resolutions."""
     match pattern:
         case "alike":
-            deviance = one_sided_cut_off(n, df, scale, confidence)
-            return 0.0, Interval(low=0.0, high=_alike_bound(n, deviance), confidence=confidence)
+            return 0.0, alike_limits(freedom, confidence)
         case "neighbours":
-            deviance = two_sided_cut_off(n, df, scale, confidence).deviance
-            high = _neighbours_bound(bins, n, deviance)
-            return 0.0, Interval(low=0.0, high=high, confidence=confidence)
+            return 0.0, neighbours_limits(bins, freedom, confidence)
         case "spread":
-            return _fit_spread(bins, freedom, confidence)
+            return spread_limits(bins, freedom, confidence)
         case never:
             assert_never(never)
-
-
-def _alike_bound(n: int, deviance: float) -> float:
-    """The sigma at which n readings on one graduation, the mean amid it, have that deviance."""
-    return 0.5 / normal_quantile(0.5 + 0.5 * math.exp(-0.5 * deviance / n))
-
-
-def _neighbours_bound(bins: Sequence[BinCounts], n: int, deviance: float) -> float:
-    """As sigma goes to 0 the mean sits on the shared edge: the likelihood is that of a coin."""
-    top = sum(count * math.log(count / block.n) for block in bins for count in block.counts)
-    guess = 1.0 / (_alike_bound(n, deviance) + 0.5)
-    return 1.0 / tau_at_deviance(SpreadLikelihood(bins), top, deviance, guess)
-
-
-def _fit_spread(
-    bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
-) -> tuple[float, Interval]:
-    cut_off = two_sided_cut_off(freedom.readings, freedom.df, freedom.scale, confidence)
-    mean_square = sum(block.sum_of_squares for block in bins) / freedom.readings
-    best, low, high = (
-        math.sqrt(max(mean_square / ratio - 1.0 / 12.0, 0.04))
-        for ratio in (1.0, cut_off.high_ratio, cut_off.low_ratio)
-    )
-    if not _is_wide(bins, mean_square):
-        likelihood = SpreadLikelihood(bins)
-        tau, top = top_of(likelihood, 1.0 / best)
-        best = 1.0 / tau
-        guess = max(1.0 / low, tau * 1.01)
-        low = 1.0 / tau_at_deviance(likelihood, top, cut_off.deviance, guess, above=tau)
-        guess = min(1.0 / high, tau / 1.01)
-        high = 1.0 / tau_at_deviance(likelihood, top, cut_off.deviance, guess, below=tau)
-    return best, Interval(low=low, high=high, confidence=confidence)
-
-
-def _is_wide(bins: Sequence[BinCounts], mean_square: float) -> bool:
-    return mean_square > _WIDE**2 and max(block.span for block in bins) < 0.5 * mean_square
-
-
-def _ordinary(
-    bins: Sequence[BinCounts], freedom: SpreadFreedom, unit: float, confidence: float
-) -> Estimate:
-    squares = sum(block.sum_of_squares for block in bins) * unit * unit / freedom.scale
-    missed = (1.0 - confidence) / 2.0
-    return Estimate(
-        value=math.sqrt(squares / freedom.df),
-        interval=Interval(
-            low=math.sqrt(squares / chi_square_quantile(1.0 - missed, freedom.df)),
-            high=math.sqrt(squares / chi_square_quantile(missed, freedom.df)),
-            confidence=confidence,
-        ),
-        n=freedom.settings,
-        how="ordinary standard deviation, chi-square interval, rounding ignored",
-        source="NIST/SEMATECH e-Handbook 1.3.5.8",
-    )
 
 
 def _likelihood(

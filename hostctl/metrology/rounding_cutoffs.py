@@ -8,8 +8,8 @@ on the sum of squares S alone,
     D = n (w - 1 - log w)   with   w = S / (n sigma^2),
 
 and S / sigma^2 is chi-square, so the cut-off that covers exactly as often as promised is known at
-any n. Where sigma is far above a resolution the rounded case is this case; below it the coverage
-is simulated (tests/data/coverage_table.md).
+any n. Where sigma is far above a resolution the rounded case is this case; for what has to be added
+below it see rounding_limits.
 """
 
 import math
@@ -23,6 +23,7 @@ from hostctl.metrology.distributions import (
     normal_quantile,
 )
 from hostctl.metrology.incomplete_functions import gamma_factor
+from hostctl.metrology.reference import SpreadFreedom
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +36,9 @@ class CutOff:
 
 
 @lru_cache(maxsize=1024)
-def two_sided_cut_off(n: int, df: float, scale: float, confidence: float) -> CutOff:
-    """The deviance that a two-sided interval for sigma stops at.
-
-    n: readings. S / sigma^2 is taken as `scale` times a chi-square on `df` degrees of freedom:
-    n - 1 and 1 for a sample with its own mean; less and more where readings are correlated.
-    """
+def two_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> CutOff:
+    """The deviance that a two-sided interval for sigma stops at."""
+    n, df, scale = freedom.readings, freedom.df, freedom.scale
     deviance = normal_quantile((1.0 + confidence) / 2.0) ** 2 * (1.0 + 11.0 / (6.0 * n))
     for _ in range(100):
         at = _both_ratios(deviance, n)
@@ -59,9 +57,10 @@ def two_sided_cut_off(n: int, df: float, scale: float, confidence: float) -> Cut
 
 
 @lru_cache(maxsize=1024)
-def one_sided_cut_off(n: int, df: float, scale: float, confidence: float) -> float:
+def one_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> float:
     """The deviance that an upper bound for sigma stops at, for readings that are all alike."""
-    ratio = scale * chi_square_quantile(1.0 - confidence, df) / n
+    n = freedom.readings
+    ratio = freedom.scale * chi_square_quantile(1.0 - confidence, freedom.df) / n
     return n * (ratio - 1.0 - math.log(ratio))
 
 

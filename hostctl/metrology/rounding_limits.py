@@ -1,0 +1,155 @@
+"""Where sigma may lie, in resolutions, from readings counted on each graduation.
+
+The convention is a profile-likelihood interval with its cut-off calibrated to n
+(rounding_cutoffs), and a one-sided upper bound where all readings are alike. That is right for
+many graduations. Short samples on few graduations need two corrections, for so few different
+samples can occur that a limit hits or misses by lumps of chance (both checked in
+tests/data/coverage_table.md):
+
+1. Readings on two neighbouring graduations: the upper bound is stretched until samples so narrow
+   come with the chance that may be missed, no more. Above one resolution all splits get that bound.
+2. From one resolution up, and below the bound of correction 1 (so only for n below 8), hardly any
+   sample is narrow enough to rule sigma out from above. What is left of the chance to miss goes to
+   the lower limit, or the interval would be far too sure there.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+
+from hostctl.metrology.bin_counts import BinCounts
+from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
+from hostctl.metrology.estimate import Interval
+from hostctl.metrology.narrow_samples import chance_within, two_graduation_bound
+from hostctl.metrology.reference import SpreadFreedom
+from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
+from hostctl.metrology.rounding_likelihood import SpreadLikelihood, tau_at_deviance, top_of
+
+# Above so many resolutions, with no reading very far out, binning only adds h^2 / 12 to the
+# variance, to ten digits: the next term is (h / sigma)^4 / 288.
+_WIDE = 50.0
+# The share of the chance to miss that correction 2 hands out; the rest pays for its lumps.
+_SPENT = 0.9
+
+
+def alike_limits(freedom: SpreadFreedom, confidence: float) -> Interval:
+    """The one-sided bound for readings that are all alike, block by block."""
+    return Interval(low=0.0, high=_alike_bound(freedom, confidence), confidence=confidence)
+
+
+def neighbours_limits(
+    bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
+) -> Interval:
+    """The bound for readings that fall, block by block, on two neighbouring graduations at most."""
+    deviance = two_sided_cut_off(freedom, confidence).deviance
+    exact, stretch = _stretch(tuple(block.n for block in bins), deviance, confidence)
+    high = stretch * neighbours_bound(bins, deviance)
+    return Interval(low=0.0, high=max(high, exact) if exact > 1.0 else high, confidence=confidence)
+
+
+def spread_limits(
+    bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
+) -> tuple[float, Interval]:
+    """The likeliest sigma, and its limits, for readings over three graduations or more."""
+    cut_off = two_sided_cut_off(freedom, confidence)
+    mean_square = sum(block.sum_of_squares for block in bins) / freedom.readings
+    best, low, high = (
+        math.sqrt(max(mean_square / ratio - 1.0 / 12.0, 0.04))
+        for ratio in (1.0, cut_off.high_ratio, cut_off.low_ratio)
+    )
+    if _is_wide(bins, mean_square):
+        return best, Interval(low=low, high=high, confidence=confidence)
+    likelihood = SpreadLikelihood(bins)
+    best, low, high = profile_limits(likelihood, cut_off.deviance, (best, low, high))
+    sizes = tuple(block.n for block in bins)
+    low = _raised_low(likelihood, freedom, sizes, confidence, (best, low))
+    return best, Interval(low=low, high=high, confidence=confidence)
+
+
+def profile_limits(
+    likelihood: SpreadLikelihood, deviance: float, guesses: tuple[float, float, float]
+) -> tuple[float, float, float]:
+    """The likeliest sigma, and those below and above it at a given deviance, from guesses."""
+    best, low, high = guesses
+    tau, top = top_of(likelihood, 1.0 / best)
+    low_tau = tau_at_deviance(likelihood, top, deviance, max(1.0 / low, 1.01 * tau), above=tau)
+    high_tau = tau_at_deviance(likelihood, top, deviance, min(1.0 / high, tau / 1.01), below=tau)
+    return 1.0 / tau, 1.0 / low_tau, 1.0 / high_tau
+
+
+def neighbours_bound(bins: Sequence[BinCounts], deviance: float) -> float:
+    """As sigma goes to 0 the mean sits on the shared edge: the likelihood is that of a coin."""
+    n = sum(block.n for block in bins)
+    top = sum(count * math.log(count / block.n) for block in bins for count in block.counts)
+    guess = 1.0 / (_bound_at(deviance / n) + 0.5)
+    return 1.0 / tau_at_deviance(SpreadLikelihood(bins), top, deviance, guess)
+
+
+def _alike_bound(freedom: SpreadFreedom, confidence: float) -> float:
+    """Differences that are all alike are all 0, amid a graduation, where that is likeliest.
+
+    Then the chance of it is exp(-deviance / 2), and correlation makes n values count for fewer.
+    """
+    deviance = one_sided_cut_off(freedom, confidence)
+    if freedom.about_zero:
+        fewer = freedom.readings / (freedom.df + 1.0)
+        deviance = max(deviance, -2.0 * math.log(1.0 - confidence) * fewer)
+    return _bound_at(deviance / freedom.readings)
+
+
+def _bound_at(deviance_each: float) -> float:
+    """The sigma at which one graduation, the mean amid it, gives each reading that deviance."""
+    return 0.5 / normal_quantile(0.5 + 0.5 * math.exp(-0.5 * deviance_each))
+
+
+@lru_cache(maxsize=1024)
+def _stretch(sizes: tuple[int, ...], deviance: float, confidence: float) -> tuple[float, float]:
+    """The bound that chance alone gives, and by how much it exceeds the most even split's."""
+    even = [
+        BinCounts(resolution=1.0, centre=0.0, graduations=(0, 1), counts=(n // 2, n - n // 2))
+        for n in sizes
+    ]
+    exact = two_graduation_bound(sizes, 1.0 - confidence)
+    return exact, max(1.0, exact / neighbours_bound(even, deviance))
+
+
+def _is_wide(bins: Sequence[BinCounts], mean_square: float) -> bool:
+    return mean_square > _WIDE**2 and max(block.span for block in bins) < 0.5 * mean_square
+
+
+def _raised_low(
+    likelihood: SpreadLikelihood,
+    freedom: SpreadFreedom,
+    sizes: tuple[int, ...],
+    confidence: float,
+    best_and_low: tuple[float, float],
+) -> float:
+    """The lower limit after correction 2."""
+    best, low = best_and_low
+    if best <= 1.0 or chance_within(2, sizes, 1.0) <= 1.0 - confidence:
+        return low
+    alike = _alike_bound(freedom, confidence)
+    top = likelihood.at(1.0 / best).value
+
+    def is_ruled_out(sigma: float) -> bool:
+        missed_above = chance_within(1, sizes, sigma) if sigma > alike else 0.0
+        left = _SPENT * (1.0 - confidence) - missed_above
+        deviance = 2.0 * (top - likelihood.at(1.0 / sigma).value)
+        return left > 0.0 and deviance > _high_side_deviance(freedom, left)
+
+    first = max(1.0, low)
+    last = min(best, two_graduation_bound(sizes, 1.0 - confidence))
+    return _edge(is_ruled_out, first, last) if first < last and is_ruled_out(first) else low
+
+
+def _high_side_deviance(freedom: SpreadFreedom, missed: float) -> float:
+    """The deviance that samples this wide or wider pass with the chance `missed`."""
+    ratio = freedom.scale * chi_square_quantile(1.0 - missed, freedom.df) / freedom.readings
+    return freedom.readings * (ratio - 1.0 - math.log(ratio)) if ratio > 1.0 else 0.0
+
+
+def _edge(is_ruled_out: Callable[[float], bool], first: float, last: float) -> float:
+    while last - first > 1e-9 * last:
+        middle = 0.5 * (first + last)
+        first, last = (middle, last) if is_ruled_out(middle) else (first, middle)
+    return last
