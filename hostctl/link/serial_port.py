@@ -60,20 +60,17 @@ async def _reset(line: serial.Serial) -> None:
 
 
 def _port_error(path: str, cause: OSError | ValueError) -> PortError:
-    number = cause.errno if isinstance(cause, OSError) else None
-    match number:
+    if isinstance(cause, ValueError):
+        return PortError(path, str(cause), "Give a baud rate that the port can do.")
+    match cause.errno:
         case errno.ENOENT | errno.ENODEV | errno.ENXIO:
             return PortError(path, "there is no such port", _ports_hint(path))
         case errno.EACCES | errno.EPERM:
             return PortError(path, "no permission to open it", _group_hint(path))
         case errno.EAGAIN | errno.EBUSY:
-            return PortError(
-                path, "another program has it open", "Close that program and try again."
-            )
-        case None:
-            return PortError(path, str(cause), "Correct the port's settings.")
+            return PortError(path, "another program has it open", "Close it and try again.")
         case _:
-            return PortError(path, "it is not a serial port", _ports_hint(path))
+            return PortError(path, "it is not a working serial port", _ports_hint(path))
 
 
 def _ports_hint(path: str) -> str:

@@ -19,7 +19,10 @@ BRISK = Patience(quiet_s=0.01, settle_s=0.05, boot_s=0.4, greet_s=0.1, look_s=0.
 
 
 class Peer:
-    """A controller that a test can bend: `reply` words the answer, `deaf` stops reading."""
+    """A controller that a test can bend.
+
+    `garble` damages what it hears, `reply` rewords its answer, `pieces` cuts what it says.
+    """
 
     url = "peer"
 
@@ -28,6 +31,7 @@ class Peer:
         self.controller = ModelController()
         self.heard = b""
         self.reply: Callable[[list[str]], list[str]] = lambda lines: lines
+        self.garble: Callable[[bytes], bytes] = lambda data: data
         self.pieces: Callable[[bytes], list[bytes]] = lambda data: [data]
 
     def link(self, **options: object) -> Link:
@@ -44,7 +48,7 @@ class Peer:
         self.heard += data
         for line in data.split(b"\n"):
             self.controller.sent_for_real.add(line)
-        lines = self.reply(self.controller.feed(data))
+        lines = self.reply(self.controller.feed(self.garble(data)))
         self.say("".join(line + "\n" for line in lines).encode("latin-1"))
 
     def say(self, data: bytes) -> None:
