@@ -47,7 +47,7 @@ class SmallPrinter:
         self.refuses: set[str] = set()
         self._clear_z_mm = clear_z_mm
         self._firmware = firmware
-        self._feed_mm_s = 0.0
+        self._why_down = "the line is not open yet"
 
     # ------------------------------------------------------------ what a line does
 
@@ -61,7 +61,7 @@ class SmallPrinter:
         if self.up:
             self.before(command)
         if not self.up:
-            raise LinkError("small printer", "the line is down", "Connect again.")
+            raise LinkError("small printer", self._why_down, "Connect and home.")
         assert deadline_s > 0
         self.commands.append(command)
         return Reply(command=command, line=len(self.commands), events=self._obey(command))
@@ -76,7 +76,7 @@ class SmallPrinter:
     def fail(self, why: str) -> None:
         """The line goes down: reset, unplugged, halted."""
         if self.up:
-            self.up, self.homed = False, False
+            self.up, self.homed, self._why_down = False, False, why
             if self.on_fault is not None:
                 self.on_fault(LinkError("small printer", why, "Connect and home."))
 

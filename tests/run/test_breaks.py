@@ -1,0 +1,459 @@
+"""What breaks into a run: words of the operator, faults, a full disk. It stands, and says why."""
+
+import asyncio
+import json
+
+import pytest
+from jumping_time import in_jumping_time
+from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
+
+from hostctl.config.study import Warmth
+from hostctl.records import (
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Prompt,
+    PromptClosed,
+    PromptKind,
+    PromptOpened,
+    RunFinished,
+    TrialMarked,
+    Word,
+)
+
+ON_HOLD = "The run is on hold."
+
+
+def saying(word: Word, at: int, readings=(0.02, -0.01, 0.0, 0.01, 0.03, 0.02)):
+    """Obliging, but says `word` to the prompt number `at`, counted from 1."""
+    asked: list[Prompt] = []
+    rest = obliging(readings)
+
+    def answer(prompt: Prompt):
+        asked.append(prompt)
+        return said(prompt, word) if len(asked) == at else rest(prompt)
+
+    return answer
+
+
+def typing(*readings_mm: float):
+    """Obliging, and types these one after the other."""
+    return obliging(readings_mm)
+
+
+# ------------------------------------------------------------------ words
+
+
+def test_hold_at_a_prompt_stands_still_until_lifted_then_the_trial_is_begun_again():
+    shop = Workshop(study_file())
+    finished = shop.carry_out(saying(Word.HOLD, at=6))  # trial 1 is being set
+    assert finished.complete
+    assert [item.reason for item in shop.told(HoldBegan)] == ["Hold was said on terminal."]
+    assert shop.told(HoldLifted) == [HoldLifted(channel="terminal")]
+    assert shop.asked()[4:9] == ["confirm", "set", "(confirm)", "confirm", "set"]
+    assert shop.printer.commands.count("G28") == 1  # the position was never lost
+    assert shop.store.marks == []
+
+
+@pytest.mark.parametrize("seconds_left", [3, 1])
+def test_hold_during_the_countdown_calls_the_motion_off(seconds_left):
+    shop = Workshop(study_file())
+    at_hold: list[int] = []
+
+    def hold_once(item: object) -> None:
+        match item:
+            case CountdownTicked(seconds_left=left) if left == seconds_left and not at_hold:
+                at_hold.append(len(shop.printer.moves))
+                shop.hold_now()
+            case PromptOpened(prompt=prompt) if prompt.text.startswith(ON_HOLD):
+                at_hold.append(len(shop.printer.moves))
+
+    shop.on_news = hold_once
+    assert shop.carry_out(obliging()).complete
+    assert at_hold == [0, 0]
+
+
+@pytest.mark.parametrize("command", ["G1 X30 Y30 F3000", "G1 Z2 F300", "G1 Z1.5 F60", "G28"])
+def test_hold_while_moving_lets_the_present_move_end_and_begins_no_other(command):
+    shop = Workshop(study_file())
+    moves: list[str] = []
+
+    def hold_once(sent: str) -> None:
+        if sent == command and not moves:
+            moves.extend([*shop.printer.moves, sent])
+            shop.hold_now()
+
+    def look(item: object) -> None:
+        if isinstance(item, PromptOpened) and item.prompt.text.startswith(ON_HOLD):
+            assert shop.printer.moves == moves
+
+    shop.printer.before, shop.on_news = hold_once, look
+    assert shop.carry_out(obliging()).complete
+    assert [item.reason for item in shop.told(HoldBegan)] == ["Hold was said on phone."]
+    assert shop.printer.offences == []
+
+
+def test_redo_repeats_the_trial_and_says_so_in_the_record():
+    shop = Workshop(study_file())
+    shop.carry_out(saying(Word.REDO, at=7))  # at the reading of trial 1
+    assert shop.store.values_mm() == [0.02, -0.01, 0.0]
+    assert [one.kept.place.attempt for one in shop.store.counting] == [2, 1, 1]
+    (mark,) = shop.store.marks
+    assert (mark.trial, mark.attempt, mark.mark) == (1, 1, "void")
+    assert mark.reason == "redo was said on terminal"
+    assert [item.mark for item in shop.told(TrialMarked)] == ["void"]
+
+
+def test_redo_before_anything_is_done_means_the_trial_just_read_which_stays_marked():
+    shop = Workshop(study_file())
+    shop.carry_out(saying(Word.REDO, at=8))  # trial 2 begins: the screw is to be turned away
+    assert [kept.reading.value_mm for kept in shop.store.readings] == [0.0, 0.02, -0.01, 0.0, 0.01]
+    assert shop.store.values_mm() == [-0.01, 0.0, 0.01]
+    assert [one.void for one in shop.store.record().readings][1] == "redo was said on terminal"
+
+
+def test_a_repeated_trial_is_disturbed_by_an_amount_of_its_own():
+    shop = Workshop(study_file(trials=1), seed=3)
+    shop.carry_out(saying(Word.REDO, at=7))
+    first, again = [p.text for p in shop.prompts if p.text.startswith("Turn the front")][1:]
+    assert first != again
+
+
+def test_skip_leaves_the_trial_out_and_says_so_in_the_record():
+    shop = Workshop(study_file())
+    finished = shop.carry_out(saying(Word.SKIP, at=6))
+    assert finished.complete
+    assert [one.kept.place.trial for one in shop.store.counting] == [2, 3]
+    assert [(mark.trial, mark.mark) for mark in shop.store.marks] == [(1, "skipped")]
+
+
+def test_with_previous_a_redo_at_the_zeroing_voids_the_reading_just_kept():
+    shop = Workshop(study_file(reference="previous", trials=2))
+    shop.carry_out(saying(Word.REDO, at=8))
+    assert [kept.place.attempt for kept in shop.store.readings] == [1, 1, 2, 1]
+    assert len(shop.store.counting) == 2
+
+
+@pytest.mark.parametrize(("at", "parks"), [(5, False), (6, False), (7, True)])
+def test_end_stops_for_today_and_moves_nothing_while_hands_may_be_in(at, parks):
+    """At a reading hands are out: it parks. While the screw is turned or set, nothing moves."""
+    shop = Workshop(study_file())
+    finished = shop.carry_out(saying(Word.END, at=at))
+    assert not finished.complete
+    assert finished.reason == "ended on terminal; 0 of 3 trials are done"
+    assert ("G1 X0 Y200 F3000" in shop.printer.moves) == parks
+    assert shop.printer.commands[-2:] == ["M104 S0", "M140 S0"]
+    last = shop.store.events[-1]
+    assert (last.kind, json.loads(last.data)) == ("ended", {"complete": False})
+
+
+def test_end_before_the_first_motion_moves_nothing():
+    shop = Workshop(study_file())
+    assert not shop.carry_out(saying(Word.END, at=1)).complete
+    assert shop.printer.moves == []
+
+
+def test_end_ends_a_hold_too():
+    shop = Workshop(study_file())
+    answers = {6: Word.HOLD, 7: Word.END}
+    asked: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        asked.append(prompt)
+        word = answers.get(len(asked))
+        return said(prompt, word) if word else obliging()(prompt)
+
+    assert not shop.carry_out(person).complete
+
+
+# ------------------------------------------------------------------ readings in doubt
+
+
+def test_a_far_reading_is_asked_for_again_and_taken_when_typed_again():
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(typing(0.9, 0.9))
+    assert shop.store.values_mm() == [0.9]
+    assert "0.9 mm is further from zero than 0.5 mm" in shop.prompts[-1].text
+    assert shop.store.kinds().count("asked again") == 1
+
+
+def test_a_far_reading_that_was_a_slip_is_put_right():
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(typing(0.9, 0.09))
+    assert shop.store.values_mm() == [0.09]
+
+
+def test_another_far_reading_is_asked_for_once_more():
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(typing(0.9, 0.8, 0.8))
+    assert shop.store.values_mm() == [0.8]
+    assert shop.store.kinds().count("asked again") == 2
+
+
+def test_a_reading_between_graduations_is_asked_for_again_and_never_taken():
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(typing(0.015, 0.015, 0.02))
+    assert shop.store.values_mm() == [0.02]
+    assert "between two graduations of 0.01 mm" in shop.prompts[-1].text
+
+
+@pytest.mark.parametrize("value_mm", [0.07, -0.29, 0.57 - 0.28, 3 * 0.01])
+def test_decimals_cost_nothing(value_mm):
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(typing(value_mm))
+    assert shop.store.values_mm() == [value_mm]
+
+
+def test_how_far_is_counted_from_the_blocks_own_zero():
+    shop = Workshop(study_file(trials=1))
+
+    def person(prompt: Prompt):
+        value_mm = {PromptKind.ZERO: 3.0, PromptKind.READ: 3.4}.get(prompt.kind)
+        return said(prompt) if value_mm is None else said(prompt, Word.READING, value_mm)
+
+    shop.carry_out(person)
+    assert shop.store.values_mm() == [3.4]
+    assert "asked again" not in shop.store.kinds()
+
+
+def test_a_far_touch_of_the_probe_waits_for_a_person():
+    shop = Workshop(probe_loop(points=["front-left"], trials=2))
+    shop.printer.touches_mm = [2.5, 0.01]
+    shop.carry_out(obliging())
+    assert shop.asked() == ["(confirm)", "confirm"]
+    assert shop.store.values_mm() == [2.5, 0.01]
+
+
+# ------------------------------------------------------------------ faults
+
+
+def failing_once(shop: Workshop, command: str, nth: int = 1):
+    """The board resets when it gets `command` for the nth time."""
+    seen: list[str] = []
+
+    def fail(sent: str) -> None:
+        if sent == command:
+            seen.append(sent)
+            if len(seen) == nth:
+                shop.printer.fail("the controller has restarted")
+
+    return fail
+
+
+def test_a_reset_in_mid_move_holds_says_why_homes_on_the_word_and_begins_the_block_again():
+    shop = Workshop(study_file())
+    shop.printer.before = failing_once(shop, "G1 X30 Y30 F3000", nth=3)  # going to trial 2
+    finished = shop.carry_out(obliging([0.01, 0.02, 0.03, 0.04]))
+    assert finished.complete
+    (hold,) = shop.told(HoldBegan)
+    assert "the controller has restarted" in hold.reason
+    assert shop.printer.connections == 2
+    assert shop.printer.commands.count("G28") == 2
+    assert [(mark.trial, mark.mark, mark.reason) for mark in shop.store.marks] == [
+        (None, "void", "zero lost")
+    ]
+    assert [kept.place.round for kept in shop.store.readings] == [1, 1, 2, 2, 2, 2]
+    assert shop.store.values_mm() == [0.02, 0.03, 0.04]
+
+
+def test_a_hold_is_recorded_with_its_reason_and_the_wire():
+    shop = Workshop(study_file())
+    shop.printer.before = failing_once(shop, "G28")
+    shop.carry_out(obliging())
+    (hold,) = [event for event in shop.store.events if event.kind == "hold"]
+    assert "the controller has restarted" in hold.text
+    assert "G92 Z0" in json.loads(hold.data)["wire"]
+
+
+def test_a_fault_while_a_prompt_is_open_withdraws_it_at_once():
+    shop = Workshop(study_file())
+    unplugged: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.SET and not unplugged:
+            unplugged.append(prompt)
+            shop.printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    closed = [item for item in shop.told(PromptClosed) if item.prompt_id == unplugged[0].prompt_id]
+    assert [item.because for item in closed] == ["withdrawn: unplugged"]
+    assert "unplugged" in shop.told(HoldBegan)[0].reason
+
+
+def test_a_head_in_the_wrong_place_is_caught_before_any_reading_is_taken():
+    shop = Workshop(study_file(trials=1))
+
+    def divert_once(sent: str) -> None:
+        shop.printer.diverted_mm = 1.0 if sent == "G1 Z5 F60" and not shop.told(HoldBegan) else 0.0
+
+    shop.printer.before = divert_once
+    assert shop.carry_out(obliging()).complete
+    assert "the head is at" in shop.told(HoldBegan)[0].reason
+    assert shop.prompts[3].text.startswith(ON_HOLD)
+    assert shop.store.values_mm() == [0.02]
+
+
+def test_a_machine_that_moved_while_the_dial_was_read_makes_no_reading():
+    shop = Workshop(study_file(trials=1))
+    moved: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.READ and not moved:
+            moved.append(prompt)
+            shop.printer.at = type(shop.printer.at)(5.0, 30.0, 0.0)
+        return obliging([0.07])(prompt)
+
+    assert shop.carry_out(person).complete
+    assert "the head is at" in shop.told(HoldBegan)[0].reason
+    assert len(shop.acknowledged()) == 3  # zero, zero of the second round, trial 1
+
+
+def test_a_fault_in_a_hold_is_told_and_the_hold_goes_on():
+    shop = Workshop(study_file(trials=1))
+    shop.printer.before = failing_once(shop, "G28")
+    faults = iter([True, False])
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith(ON_HOLD) and next(faults):
+            shop.printer.up = True  # it came back by itself, and went again
+            shop.printer.fail("unplugged again")
+            return None
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    assert [("restarted" in i.reason, "unplugged" in i.reason) for i in shop.told(HoldBegan)] == [
+        (True, False),
+        (False, True),
+    ]
+
+
+def test_an_interrupted_probe_loop_goes_on_at_its_trial():
+    """The probe's own zero is the datum: homing anew loses no zero that a hand had set."""
+    shop = Workshop(probe_loop())
+    shop.printer.touches_mm = [0.01, 0.02, 0.03, 0.04, 0.05, 0.06]
+    seen: list[str] = []
+
+    def fail(sent: str) -> None:
+        if sent.startswith("G30"):
+            seen.append(sent)
+            if len(seen) == 3:
+                shop.printer.fail("reset")
+
+    shop.printer.before = fail
+    assert shop.carry_out(obliging()).complete
+    assert shop.store.marks == []
+    assert sorted(shop.store.values_mm()) == [0.01, 0.02, 0.03, 0.04, 0.05, 0.06]
+
+
+def test_a_nozzle_that_got_hot_holds_the_run():
+    shop = Workshop(study_file(trials=1))
+
+    def person(prompt: Prompt):
+        hot = prompt.kind is PromptKind.ZERO and not shop.told(HoldBegan)
+        shop.printer.nozzle_c = 90.0 if hot else 21.0
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    assert "nozzle is at 90 °C" in shop.told(HoldBegan)[0].reason
+
+
+def test_a_hold_that_lasts_switches_the_heaters_off_and_warms_again_after_it():
+    shop = Workshop(rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=0.0)))
+    late: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith(ON_HOLD):
+            late.append(prompt)
+            return None
+        return saying(Word.HOLD, at=1)(prompt) if len(shop.prompts) == 2 else obliging()(prompt)
+
+    async def lift_after_two_minutes() -> None:
+        while not late:
+            await shop._sleep(1.0)
+        await shop._sleep(120.0)
+        shop.desk.answer(said(late[0]))
+
+    async def both() -> RunFinished:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(lift_after_two_minutes())
+            return await shop.run(person)
+
+    assert in_jumping_time(both()).complete
+    heat = [c for c in shop.printer.commands if c.startswith("M140")]
+    assert heat == ["M140 S50", "M140 S0", "M140 S50", "M140 S0", "M140 S0"]
+    assert "heaters off" in shop.store.kinds()
+
+
+def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():
+    shop = Workshop(study_file())
+    full_at = iter([False] * 6 + [True] * 3)
+    shop.store.is_full = lambda: next(full_at, False)
+    assert shop.carry_out(obliging([0.01, 0.02, 0.03, 0.04, 0.05])).complete
+    assert any("the disk is full" in item.reason for item in shop.told(HoldBegan))
+    assert shop.acknowledged() == [kept.reading.value_mm for kept in shop.store.readings]
+    assert "hold" in shop.store.kinds()  # written down when there was room again
+
+
+def test_refused_answers_are_in_the_record():
+    shop = Workshop(study_file(trials=1))
+
+    def person(prompt: Prompt):
+        if len(shop.prompts) == 2:
+            shop.desk.answer(said(shop.prompts[0]))
+        return obliging()(prompt)
+
+    shop.carry_out(person)
+    (refused,) = [event for event in shop.store.events if event.kind == "refused"]
+    assert "it belongs to another prompt" in refused.text
+
+
+# ------------------------------------------------------------------ going on
+
+
+def test_a_run_that_ended_goes_on_by_the_same_schedule_where_it_stopped():
+    study = study_file(points=["front-left", "back-left", "front-right"])
+    shop = Workshop(study)
+    shop.carry_out(saying(Word.END, at=7 + 3 + 3 + 5 + 3))  # in the second block
+    whole = Workshop(study)
+    whole.carry_out(obliging())
+
+    later = Workshop(study, store=shop.store)
+    finished = later.carry_out(obliging(), resume=True)
+    assert finished.complete
+    assert later.news[0].resumed
+    order = [(one.kept.place.block, one.kept.place.point) for one in shop.store.counting]
+    assert order == [(one.kept.place.block, one.kept.place.point) for one in whole.store.counting]
+    assert [mark.reason for mark in shop.store.marks] == ["zero lost"]
+    first_block = [one for one in shop.store.readings if one.place.block == 1]
+    assert {one.place.round for one in first_block} == {1}  # what was complete stays
+
+
+def test_a_run_that_stopped_twice_still_ends_with_every_trial_once():
+    study = study_file(points=["front-left", "back-left"])
+    shop = Workshop(study)
+    shop.carry_out(saying(Word.END, at=10))
+    shop.desk, shop.prompts = type(shop.desk)(), []
+    shop.carry_out(saying(Word.SKIP, at=6), resume=True)
+    places = [(one.kept.place.block, one.kept.place.trial) for one in shop.store.counting]
+    assert places == [(1, 2), (1, 3), (2, 1), (2, 2), (2, 3)]
+
+
+def test_a_program_that_is_stopped_leaves_the_machine_safe_and_the_run_resumable():
+    shop = Workshop(study_file())
+
+    class PulledPlug(BaseException):
+        pass
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.READ:
+            raise PulledPlug
+        return obliging()(prompt)
+
+    with pytest.raises(BaseExceptionGroup) as stopped:
+        shop.carry_out(person)
+    assert stopped.group_contains(PulledPlug)
+    assert shop.printer.commands[-2:] == ["M104 S0", "M140 S0"]
+    last = shop.store.events[-1]
+    assert (last.kind, json.loads(last.data)) == ("ended", {"complete": False})
