@@ -1,0 +1,227 @@
+"""Spread of rounded readings, against independent values and exact properties."""
+
+import json
+import math
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from hostctl.metrology import rounding_limits
+from hostctl.metrology.bin_counts import count_bins
+from hostctl.metrology.bootstrap import bootstrap_spread
+from hostctl.metrology.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.narrow_samples import chance_within
+from hostctl.metrology.reference import spread_freedom
+from hostctl.metrology.rounding import rounded_spread
+from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
+from hostctl.metrology.rounding_likelihood import SpreadLikelihood
+from hostctl.metrology.rounding_limits import neighbours_bound, profile_limits
+
+# Computed independently with mpmath at 50 digits; case J is published (see SOURCE.md beside it).
+FILE = Path(__file__).parents[1] / "data" / "rounding" / "censored_normal.json"
+CASES = {case["name"]: case for case in json.loads(FILE.read_text(encoding="utf-8"))["cases"]}
+INTERIOR = [name for name, case in CASES.items() if case["ml"]["kind"] == "interior maximum"]
+# In these the interval that is quoted is the convention's, with no correction for short samples.
+PLAIN = [
+    "A_wide_n10",
+    "B_shifted_by_100",
+    "C_narrow_n5",
+    "D_tiny_n3",
+    "I_n30",
+    "J_binned_published",
+]
+
+
+def readings_of(name):
+    return [float(text) for text in CASES[name]["readings"]], float(CASES[name]["graduation"])
+
+
+def limit(name, cutoff, end):
+    return float(CASES[name]["profile_limits_for_sigma"][cutoff][end])
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_cut_offs_are_calibrated_to_n(name):
+    freedom = spread_freedom([CASES[name]["n"]], "datum")
+    two_sided = two_sided_cut_off(freedom, 0.95).deviance
+    assert two_sided == pytest.approx(limit(name, "calibrated_two_sided_95", "cutoff"), rel=1e-12)
+    one_sided = one_sided_cut_off(freedom, 0.95)
+    assert one_sided == pytest.approx(limit(name, "calibrated_one_sided_95", "cutoff"), rel=1e-12)
+
+
+@pytest.mark.parametrize("name", INTERIOR)
+@pytest.mark.parametrize("cutoff", ["chi2_1df_two_sided_95", "calibrated_two_sided_95"])
+def test_fit_and_profile_limits_match_independent_values(name, cutoff):
+    readings, resolution = readings_of(name)
+    likelihood = SpreadLikelihood([count_bins(readings, resolution=resolution)])
+    deviance = limit(name, cutoff, "cutoff")
+    best, low, high = profile_limits(likelihood, deviance, (1.0, 0.5, 2.0))
+    assert best * resolution == pytest.approx(float(CASES[name]["ml"]["sigma"]), rel=1e-12)
+    assert low * resolution == pytest.approx(limit(name, cutoff, "lower"), rel=1e-12)
+    assert high * resolution == pytest.approx(limit(name, cutoff, "upper"), rel=1e-12)
+
+
+def test_two_neighbours_profile_bound_matches_the_independent_value():
+    readings, resolution = readings_of("F_two_neighbours_n5")
+    deviance = limit("F_two_neighbours_n5", "calibrated_two_sided_95", "cutoff")
+    bound = neighbours_bound([count_bins(readings, resolution=resolution)], deviance)
+    expected = limit("F_two_neighbours_n5", "calibrated_two_sided_95", "upper")
+    assert bound * resolution == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_the_quoted_interval_is_the_convention(name):
+    readings, resolution = readings_of(name)
+    spread = rounded_spread([readings], resolution=resolution)
+    ends = [limit(name, "calibrated_two_sided_95", end) for end in ("lower", "upper")]
+    assert [spread.interval.low, spread.interval.high] == pytest.approx(ends, rel=1e-12)
+    expected = float(CASES[name]["ml"]["sigma_times_sqrt_n_over_n_minus_1"])
+    assert spread.quoted.value == pytest.approx(expected, rel=1e-12)
+
+
+def test_published_binned_example():
+    # Cross Validated question 60256: Sheppard 7.70, maximum likelihood x sqrt(n/(n-1)) 7.69
+    spread = rounded_spread([readings_of("J_binned_published")[0]], resolution=5.0)
+    assert round(spread.sheppard.value, 2) == 7.70
+    assert round(spread.likelihood.value, 2) == 7.69
+
+
+@pytest.mark.parametrize(("name", "bound_mm"), [("H_alike_n3", 0.0130), ("G_alike_n10", 0.0039)])
+def test_readings_all_alike_give_an_upper_bound_only(name, bound_mm):
+    readings, resolution = readings_of(name)
+    spread = rounded_spread([readings], resolution=resolution)
+    assert spread.one_sided
+    assert isinstance(spread.quoted, NotYet)
+    assert spread.interval.low == 0.0
+    assert round(spread.interval.high, 4) == bound_mm
+    expected = limit(name, "calibrated_one_sided_95", "upper")
+    assert spread.interval.high == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("n", [3, 5, 10, 30])
+def test_two_neighbouring_graduations_give_no_lower_limit(n):
+    spread = rounded_spread([[0.0] * (n // 2) + [0.01] * (n - n // 2)], resolution=0.01)
+    assert spread.pattern == "neighbours"
+    assert isinstance(spread.quoted, NotYet)
+    assert spread.interval.low == 0.0
+    # no narrower than the bound at which so narrow a sample comes 5 times in 100
+    assert chance_within(2, (n,), spread.interval.high / 0.01) <= 0.05 + 1e-9
+
+
+def test_chance_of_a_narrow_sample_matches_simulation():
+    rng = np.random.default_rng(2)
+    sigma, n = 0.8, 5
+    rounded = np.rint(rng.uniform(-0.5, 0.5, (40_000, 1)) + sigma * rng.normal(size=(40_000, n)))
+    spans = np.ptp(rounded, axis=1)
+    assert chance_within(1, (n,), sigma) == pytest.approx(np.mean(spans == 0), abs=0.002)
+    assert chance_within(2, (n,), sigma) == pytest.approx(np.mean(spans <= 1), abs=0.008)
+
+
+@pytest.mark.parametrize("sigma", [0.5, 2.0, 20.0])
+def test_a_million_readings_give_the_truth(sigma):
+    rng = np.random.default_rng(4)
+    readings = 0.01 * np.rint(rng.normal(0.3, sigma, 1_000_000))
+    spread = rounded_spread([readings], resolution=0.01)
+    assert spread.quoted.value == pytest.approx(0.01 * sigma, rel=0.004)
+    assert 0.01 * sigma in spread.interval
+
+
+def test_the_closed_form_of_wide_samples_is_the_fit(monkeypatch):
+    rng = np.random.default_rng(5)
+    readings = np.rint(rng.normal(0.0, 60.0, 3000))
+    closed = rounded_spread([readings], resolution=1.0)
+    monkeypatch.setattr(rounding_limits, "_WIDE", math.inf)
+    fitted = rounded_spread([readings], resolution=1.0)
+    assert closed.quoted.value == pytest.approx(fitted.quoted.value, rel=1e-9)
+    assert closed.interval.low == pytest.approx(fitted.interval.low, rel=1e-9)
+    assert closed.interval.high == pytest.approx(fitted.interval.high, rel=1e-9)
+
+
+def test_blocks_share_a_spread_and_keep_their_means():
+    rng = np.random.default_rng(6)
+    blocks = [np.rint(mean + 2.0 * rng.normal(size=50)) for mean in (0.2, 40.6, -100.1, 7.5)]
+    spread = rounded_spread(blocks, resolution=1.0)
+    assert (spread.n, spread.blocks, spread.df) == (200, 4, 196)
+    pooled = math.sqrt(np.mean([np.var(block, ddof=1) for block in blocks]) - 1.0 / 12.0)
+    assert spread.quoted.value == pytest.approx(pooled, rel=0.01)
+
+
+def test_first_reads_the_zero_as_one_more_setting():
+    relative = rounded_spread([[0.02, -0.01, 0.03]], resolution=0.01, reference="first")
+    assert relative == rounded_spread([[0.0, 0.02, -0.01, 0.03]], resolution=0.01)
+
+
+def test_previous_is_divided_by_the_square_root_of_two():
+    rng = np.random.default_rng(7)
+    differences = np.rint(np.diff(3.0 * rng.normal(size=20_001)))
+    spread = rounded_spread([differences], resolution=1.0, reference="previous")
+    assert spread.quoted.value == pytest.approx(3.0, rel=0.02)
+    assert spread.df == pytest.approx(2.0 * 20_000 / 3.0, rel=1e-3)
+
+
+def test_sheppard_is_shown_from_one_resolution_up():
+    wide = rounded_spread([[0.0, 0.03, -0.02, 0.01]], resolution=0.01)
+    assert isinstance(wide.sheppard, Estimate)
+    expected = math.sqrt(wide.ordinary.value**2 - 0.01**2 / 12.0)
+    assert wide.sheppard.value == pytest.approx(expected, rel=1e-12)
+    narrow = rounded_spread([[0.0, 0.0, 0.0, 0.01, 0.02]], resolution=0.01)
+    assert isinstance(narrow.sheppard, NotYet)
+
+
+def test_a_far_reading_among_many_does_not_break_the_fit():
+    spread = rounded_spread([[0.0] * 100_000 + [10.0]], resolution=0.01)
+    assert spread.quoted.value == pytest.approx(spread.ordinary.value, rel=0.02)
+
+
+@pytest.mark.parametrize("many", [list, np.array])
+@pytest.mark.parametrize(
+    ("readings", "said"),
+    [
+        ([], "no readings"),
+        ([0.01], "no block has two settings"),
+        ([0.01, math.nan, 0.02], "value 2 is nan"),
+        ([0.01, 0.02, math.inf], "value 3 is inf"),
+        ([math.nan, 0.02], "value 1 is nan"),
+        ([0.01, 0.02, 0.025], "reading 3 is 0.025"),
+        ([0.0, 1e200], "reading 2"),
+    ],
+)
+def test_what_can_not_be_fitted_says_why(many, readings, said):
+    with pytest.raises(NotEnough, match=said):
+        rounded_spread([many(readings)], resolution=0.01)
+
+
+@pytest.mark.parametrize("resolution", [0.0, -0.01, math.nan, math.inf])
+def test_a_resolution_must_be_above_zero(resolution):
+    with pytest.raises(NotEnough, match="resolution"):
+        rounded_spread([[0.0, 0.01]], resolution=resolution)
+
+
+def test_counting_an_array_and_a_list_agree_across_pieces():
+    rng = np.random.default_rng(8)
+    readings = 100.02 + 0.01 * rng.integers(-40, 40, 100_000)
+    assert count_bins(readings, resolution=0.01) == count_bins(readings.tolist(), resolution=0.01)
+
+
+def test_bootstrap_interval_of_normal_readings_is_near_chi_square():
+    rng = np.random.default_rng(9)
+    bins = count_bins(np.rint(rng.normal(0.0, 5.0, 4000)), resolution=1.0)
+    spread = bootstrap_spread(bins, resamples=4000, rng=np.random.default_rng(10))
+    half_width = 1.96 * spread.value / math.sqrt(2.0 * 4000)
+    assert spread.high - spread.value == pytest.approx(half_width, rel=0.15)
+    assert spread.value - spread.low == pytest.approx(half_width, rel=0.15)
+
+
+def test_thirty_readings_need_neither_numpy_nor_scipy():
+    code = (
+        "import sys\n"
+        "from hostctl.metrology.rounding import rounded_spread\n"
+        "from hostctl.metrology.sample import describe\n"
+        "readings = [0.01 * (k % 4) for k in range(30)]\n"
+        "rounded_spread([readings], resolution=0.01), describe([readings])\n"
+        "sys.exit(bool({'numpy', 'scipy'} & set(sys.modules)))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
