@@ -1,0 +1,192 @@
+"""The schedule is balanced, seeded and complete; progress goes by it whatever happened."""
+
+import itertools
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from workshop import probe_loop, rig_check, study_file
+
+from hostctl.config.study import Cycle, Disturb, Method
+from hostctl.records import Place
+from hostctl.run.progress import Progress
+from hostctl.run.schedule import schedule_of, turn_away_deg
+
+METHODS = [Method(name=name, instruction="Do it.") for name in ("paper-slip", "feeler-gauge")]
+POINTS = ["front-left", "front-right", "back-left"]
+BIG = {"methods": METHODS, "operators": ["volunteer-a", "volunteer-b"], "points": POINTS}
+
+orders = st.sampled_from(["blocked", "mixed"])
+seeds = st.integers(0, 2**32)
+
+
+@given(order=orders, seed=seeds, trials=st.integers(1, 12))
+def test_every_block_has_each_of_its_trials_once_and_its_zero_first(order, seed, trials):
+    study = study_file(**BIG, order=order, trials=trials)
+    schedule = schedule_of(study, seed, gauge_has_own_zero=False)
+    seen: dict[int, list[int]] = {}
+    for trial in schedule:
+        seen.setdefault(trial.block, []).append(trial.trial)
+    assert list(sorted(seen)) == list(range(1, 13))
+    assert all(trials_of == list(range(trials + 1)) for trials_of in seen.values())
+    parts = Counter((trial.method, trial.operator, trial.point) for trial in schedule)
+    assert set(parts.values()) == {trials + 1}
+    assert len(parts) == 2 * 2 * 3
+
+
+@given(order=orders, seed=seeds)
+def test_the_same_seed_gives_the_same_schedule(order, seed):
+    study = study_file(**BIG, order=order)
+    one, same = (schedule_of(study, seed, gauge_has_own_zero=False) for _ in range(2))
+    assert one == same
+
+
+def test_another_seed_gives_another_order():
+    study = study_file(**BIG)
+    orders_seen = {
+        tuple(
+            trial.point + trial.method for trial in schedule_of(study, s, gauge_has_own_zero=False)
+        )
+        for s in range(20)
+    }
+    assert len(orders_seen) > 15
+
+
+@given(seed=seeds)
+def test_blocked_keeps_a_block_together(seed):
+    schedule = schedule_of(study_file(**BIG), seed, gauge_has_own_zero=False)
+    blocks = [trial.block for trial in schedule]
+    assert blocks == sorted(blocks)
+
+
+def test_mixed_leaves_no_block_together():
+    study = study_file(**BIG, order="mixed", trials=10)
+    blocks = [trial.block for trial in schedule_of(study, 7, gauge_has_own_zero=False)]
+    changes = sum(one != other for one, other in itertools.pairwise(blocks))
+    assert changes > len(blocks) / 2
+
+
+@pytest.mark.parametrize(
+    ("study", "own_zero", "first"),
+    [
+        (study_file(), False, 0),
+        (study_file(reference="previous"), False, 0),
+        (study_file(reference="datum"), False, 0),
+        (study_file(reference="datum"), True, 1),
+        (study_file(), True, 0),
+        (rig_check(), False, 0),
+        (probe_loop(), True, 1),
+    ],
+)
+def test_a_block_has_a_zero_unless_the_gauges_own_is_the_datum(study, own_zero, first):
+    schedule = schedule_of(study, 7, gauge_has_own_zero=own_zero)
+    assert [trial.trial for trial in schedule if trial.block == 1] == list(range(first, 4))
+
+
+# ------------------------------------------------------------------ the turn away
+
+
+def place(trial: int = 1, attempt: int = 1, block: int = 1, round_: int = 1) -> Place:
+    return Place(
+        run=1,
+        block=block,
+        round=round_,
+        trial=trial,
+        attempt=attempt,
+        method="paper-slip",
+        operator="volunteer-a",
+        point="front-left",
+        trials_done=0,
+        trials_total=3,
+    )
+
+
+@given(
+    seed=seeds,
+    trial=st.integers(0, 50),
+    least=st.integers(10, 360),
+    span=st.integers(0, 200),
+)
+def test_the_turn_is_in_the_studys_range_and_depends_on_the_place_alone(seed, trial, least, span):
+    most = min(least + span, 360)
+    study = study_file(cycle=Cycle(disturb=Disturb(least_deg=least, most_deg=most)))
+    turn = turn_away_deg(study, seed, place(trial))
+    assert least <= turn <= most
+    assert turn == turn_away_deg(study, seed, place(trial))
+
+
+def test_turns_are_spread_evenly_over_the_range():
+    """60 to 180 in steps of 15 is nine choices; 9000 draws give about 1000 of each."""
+    counts = Counter(turn_away_deg(study_file(), 7, place(trial)) for trial in range(9000))
+    assert sorted(counts) == list(range(60, 181, 15))
+    # Chi-square with 8 degrees of freedom: below 26.12 in 999 of 1000 (handbook table).
+    assert sum((count - 1000) ** 2 / 1000 for count in counts.values()) < 26.12
+
+
+def test_the_next_turn_can_not_be_told_from_the_last():
+    """Lag-1 correlation of 2000 turns: within 3 / sqrt(n) of none."""
+    turns = [turn_away_deg(study_file(), 7, place(trial)) for trial in range(2000)]
+    mean = sum(turns) / len(turns)
+    off = [turn - mean for turn in turns]
+    lag_1 = sum(a * b for a, b in itertools.pairwise(off)) / sum(a * a for a in off)
+    assert abs(lag_1) < 3 / len(turns) ** 0.5
+
+
+def test_a_study_that_disturbs_nothing_has_no_turn():
+    assert turn_away_deg(study_file(cycle=Cycle(disturb=None)), 7, place()) == 0
+
+
+# ------------------------------------------------------------------ progress
+
+
+def small_progress(**changes: object) -> Progress:
+    study = study_file(**(BIG | {"points": ["front-left"], "operators": ["volunteer-a"]} | changes))
+    return Progress(schedule_of(study, 7, gauge_has_own_zero=False))
+
+
+def keep_next(progress: Progress, value_mm: float = 0.0) -> Place:
+    trial = progress.next()
+    assert trial is not None
+    at = progress.place(1, trial)
+    progress.keep(at, value_mm)
+    return at
+
+
+def test_kept_trials_come_one_after_the_other_until_all_are_done():
+    progress = small_progress()
+    places = [keep_next(progress) for _ in range(8)]
+    assert [(p.block, p.trial) for p in places] == [
+        (block, trial) for block in (1, 2) for trial in range(4)
+    ]
+    assert [p.trials_done for p in places] == [0, 0, 1, 2, 3, 3, 4, 5]
+    assert progress.next() is None
+    assert (progress.trials_done, progress.trials_total) == (6, 6)
+
+
+def test_a_void_trial_comes_again_as_another_attempt():
+    progress = small_progress()
+    keep_next(progress)
+    at = keep_next(progress)
+    progress.void(at)
+    again = keep_next(progress)
+    assert (again.trial, again.attempt) == (at.trial, at.attempt + 1)
+
+
+def test_a_block_begun_again_is_a_new_round_and_leaves_the_others():
+    progress = small_progress()
+    for _ in range(6):
+        keep_next(progress, 0.5)
+    assert [trial.block for trial in progress.begun_blocks()] == [2]
+    progress.begin_again(2)
+    again = keep_next(progress)
+    assert (again.block, again.round, again.trial, again.attempt) == (2, 2, 0, 1)
+    assert progress.begun_blocks() != []
+
+
+def test_the_zero_of_a_block_is_its_trial_0_of_this_round():
+    progress = small_progress()
+    zero = keep_next(progress, 0.31)
+    assert progress.zero_mm(zero) == 0.31
+    progress.begin_again(1)
+    assert progress.zero_mm(zero) is None

@@ -1,0 +1,68 @@
+"""What the operator is told: plain sentences, a turn in degrees and in parts of a turn."""
+
+import inspect
+
+import pytest
+from bench_files import machine_file
+from test_schedule import place
+from workshop import probe_loop, study_file
+
+from hostctl.run import wording
+from hostctl.run.wording import Words, turn_in_words
+
+
+@pytest.mark.parametrize(
+    ("turn_deg", "words"),
+    [
+        (60, "about a sixth of a turn, 60°"),
+        (75, "about a sixth of a turn, 75°"),
+        (90, "about a quarter of a turn, 90°"),
+        (105, "about a quarter of a turn, 105°"),
+        (120, "about a third of a turn, 120°"),
+        (180, "about half a turn, 180°"),
+        (345, "about a full turn, 345°"),
+    ],
+)
+def test_a_turn_is_told_in_degrees_and_in_parts_of_a_turn(turn_deg, words):
+    assert turn_in_words(turn_deg) == words
+
+
+ALL_WORDS = [
+    wording.start(study_file(), machine_file()),
+    wording.start(probe_loop(), machine_file(park=None)),
+    wording.go_on_after_hold("A cable came loose.", must_home=True),
+    wording.go_on_after_hold("A cable came loose.", must_home=False),
+    wording.turn_away(machine_file(), place(), 120),
+    wording.set_gap(study_file(), place()),
+    wording.lay_block(place(), 4.0),
+    wording.lay_block(place(), 0.0),
+    wording.take_block(),
+    wording.zero_dial(study_file(), place(0)),
+    wording.read_dial(place(), 0.01),
+    wording.keep_far_reading(2.5, 2.0),
+]
+
+
+@pytest.mark.parametrize("words", ALL_WORDS)
+def test_each_prompt_is_a_sentence_that_fits_a_phone_and_says_what_moves(words: Words):
+    assert words.text[0].isupper()
+    assert words.text.endswith(".")
+    assert len(words.text) <= 120
+    assert words.detail.endswith(".")
+    assert words.moves_next.endswith(".")
+    assert "!" not in words.text + words.detail
+
+
+@pytest.mark.parametrize("study", [study_file(), probe_loop()])
+def test_the_start_says_what_will_move_and_what_the_emergency_stop_is(study):
+    detail = wording.start(study, machine_file()).detail
+    assert "mains switch: it is the emergency stop" in detail
+    assert "hold and end of this program are not one" in detail
+    assert "rises 10 mm" in detail
+    assert "front-left" in detail
+    assert "maker's manual" in detail
+
+
+def test_no_stop_of_ours_is_called_an_emergency_stop():
+    source = inspect.getsource(wording)
+    assert source.count("emergency") == 1
