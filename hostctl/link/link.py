@@ -41,6 +41,9 @@ News = Event | Fault
 comes while no order is out; and a fault, once, when the line goes down."""
 
 
+_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner)
+
+
 class Link:
     """A controller at the other end of a port. Use it inside `async with link.running()`.
 
@@ -77,6 +80,7 @@ class Link:
         self._splitter = LineSplitter()
         self._orders: deque[Order] = deque()
         self._current: Order | None = None
+        self._finished: tuple[Order, int] | None = None
         self._deadline_s = self._patience.greet_s
         self._deadline = Alarm(self._deadline_passed)
         self._quiet = Alarm(self._fell_quiet)
@@ -144,20 +148,34 @@ class Link:
         Raises LinkError when the link is or goes down; ValueError for a command that may not go
         out (`protocol.numbering.checked`).
         """
+        return await self.order(command, deadline_s=deadline_s, heating=heating)
+
+    def order(
+        self, command: str, *, deadline_s: float, heating: bool = False
+    ) -> asyncio.Future[Reply]:
+        """As `do`, but only queue it: several orders given together follow each other directly.
+
+        Raises as `do`. Each future must be awaited, or cancelled, which drops the answer.
+        """
         if not self._is_up:
             raise _again(self._down)
-        return await self._ask(command, deadline_s, heating)
+        return self._order(command, deadline_s, heating)
 
     def halt(self) -> None:
         """Send M112 at once, ahead of everything, whatever state the link is in."""
         if self._port is not None:
             self._carry_out(self._exchange.halt())
 
-    async def _ask(self, command: str, deadline_s: float, heating: bool = False) -> Reply:
+    def _order(
+        self, command: str, deadline_s: float, heating: bool = False
+    ) -> asyncio.Future[Reply]:
         order = Order(checked(command), deadline_s, heating, self._loop.create_future())
         self._orders.append(order)
-        self._next_order()
-        return await order.answer
+        if self._current is None and self._finished is None:
+            self._next_order()
+        elif self._orders[0] is order:
+            self._exchange.prepare(command)
+        return order.answer
 
     async def _opened(self, patience_s: float) -> Port:
         give_up_s = self._loop.time() + patience_s
@@ -183,9 +201,9 @@ class Link:
             self._exchange = Exchange(self._noise)
             self._splitter = LineSplitter()
             try:
-                await self._ask(OPENING, self._patience.greet_s)
+                await self._order(OPENING, self._patience.greet_s)
                 while True:
-                    greeting = Greeting.of(await self._ask("M115", self._patience.greet_s))
+                    greeting = Greeting.of(await self._order("M115", self._patience.greet_s))
                     if greeting.firmware or greeting.capabilities:
                         return greeting
             except LinkError:
@@ -205,8 +223,23 @@ class Link:
             self.wire_log.received(line)
             for event in events_in(line):
                 self._take(event)
-        self._look_after_timers()
-        self._next_order()  # not before all that came was read: an `ok` too many may be in it
+        self._go_on()
+
+    def _go_on(self) -> None:
+        """After all that came was taken in, as an `ok` too many may be in it: what is due now.
+
+        The next line goes out before anything else is seen to: the machine waits for it.
+        """
+        self._next_order()
+        if self._finished is not None:
+            (order, line), self._finished = self._finished, None
+            if not order.answer.done():
+                order.answer.set_result(
+                    Reply(command=order.command, line=line, events=tuple(order.events))
+                )
+            if self._orders:
+                self._exchange.prepare(self._orders[0].command)
+        self._look_after_quiet()
 
     def _take(self, event: Event) -> None:
         order = self._current
@@ -214,7 +247,7 @@ class Link:
             self._heard.understood = True
         if order is not None:
             self._note(order, event)
-        if order is None or isinstance(event, TemperatureReported | HostAsked | Banner):
+        if order is None or isinstance(event, _ALWAYS_NEWS):
             self._on_news(event)
         self._carry_out(self._exchange.receive(event))
 
@@ -248,10 +281,9 @@ class Link:
         self._deadline.set(self._loop.time() + deadline_s)
 
     def _finish(self, line: int) -> None:
-        order, self._current = self._current, None
-        if order is not None and not order.answer.done():
-            events = tuple(order.events)
-            order.answer.set_result(Reply(command=order.command, line=line, events=events))
+        if self._current is not None:
+            self._finished = self._current, line
+            self._current = None
 
     def _next_order(self) -> None:
         while self._orders and isinstance(self._exchange.state, Idle):
@@ -261,7 +293,7 @@ class Link:
                 self._deadline_s = order.deadline_s
                 self._carry_out(self._exchange.submit(order.command))
 
-    def _look_after_timers(self) -> None:
+    def _look_after_quiet(self) -> None:
         if isinstance(self._exchange.state, Settling):
             now_s = self._loop.time()
             if self._settled_by_s is None:
@@ -276,13 +308,12 @@ class Link:
         if line is not None:  # otherwise it was answered in time
             self.wire_log.remark(f"the deadline of line {line} passed")
             self._carry_out(self._exchange.expire(line))
-            self._look_after_timers()
+            self._go_on()
 
     def _fell_quiet(self) -> None:
         self._settled_by_s = None
         self._carry_out(self._exchange.quiet())
-        self._look_after_timers()
-        self._next_order()
+        self._go_on()
 
     def _port_lost(self, why: str) -> None:
         self._carry_out(self._exchange.gone(why))

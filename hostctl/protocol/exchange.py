@@ -60,6 +60,7 @@ Line 0 is the opening, `M110 N0`: whatever is asked for before it is acknowledge
 """
 
 from dataclasses import replace
+from typing import NamedTuple
 
 from hostctl.protocol.events import Acknowledged, Banner, ErrorSaid, Event, ResendAsked
 from hostctl.protocol.noise import NoiseLimit, NoiseMeter
@@ -88,6 +89,14 @@ UNPROVEN = 3
 """So many times an `ok` without its proof is doubted; a machine may word its report unknowably."""
 
 
+class Prepared(NamedTuple):
+    """A command made ready to go out while the one before it is still being worked on."""
+
+    command: str
+    data: bytes
+    state: Waiting
+
+
 class Exchange:
     """One talk with one controller: commands, replies and passed deadlines in; outputs out.
 
@@ -101,6 +110,7 @@ class Exchange:
         self.resends = 0
         self.stray_oks = 0
         self._history: dict[int, bytes] = {}
+        self._prepared: Prepared | None = None
         self._noise = NoiseMeter(noise or NoiseLimit())
 
     @property
@@ -109,25 +119,38 @@ class Exchange:
         waiting = self._waiting()
         return waiting.line if waiting else None
 
+    def prepare(self, command: str) -> None:
+        """Number `command` ahead of time as the one after the outstanding line.
+
+        Only saves time at `submit`; nothing changes if that is then for another command.
+        """
+        waiting = self._waiting()
+        if waiting is not None:
+            self._prepared = self._numbered(waiting.line + 1, command)
+
     def submit(self, command: str) -> list[Output]:
         """Send `command` (lawful: see `numbering.checked`) as the next line; only when Idle."""
         if not isinstance(self.state, Idle):
             raise RuntimeError(f"a command may only be submitted when idle, not {self.state}")
-        line = self.state.next_line
-        data = numbered(line, command)
-        self._history[line] = data
+        line, ready = self.state.next_line, self._prepared
+        if ready is None or ready.command != command or ready.state.line != line:
+            ready = self._numbered(line, command)
+        self._history[line] = ready.data
         self._history.pop(line - HISTORY, None)
-        self.state = Waiting(line, line, proof_of(command))
+        self.state = ready.state
         self.lines_sent += 1
-        return [Send(data)]
+        return [Send(ready.data)]
+
+    def _numbered(self, line: int, command: str) -> Prepared:
+        return Prepared(command, numbered(line, command), Waiting(line, line, proof_of(command)))
 
     def receive(self, event: Event) -> list[Output]:
         """The controller said `event`."""
         match event:
+            case Acknowledged():
+                return self._acknowledged(event.line)
             case _ if isinstance(self.state, Down):
                 return []
-            case Acknowledged(line=line):
-                return self._acknowledged(line)
             case ResendAsked(line=line):
                 return self._asked(line)
             case ErrorSaid(last_line=int(last)):
@@ -146,7 +169,7 @@ class Exchange:
             return []
         if waiting.deadlines_passed and line > 0:
             return self._down(Cause.SILENT, f"line {line} was not answered, nor its repetition")
-        return self._send_again(replace(waiting, deadlines_passed=1))
+        return self._send_again(waiting._replace(deadlines_passed=1))
 
     def quiet(self) -> list[Output]:
         """Nothing has arrived for a while."""
@@ -193,7 +216,7 @@ class Exchange:
         """The controller has taken every line below `wanted`."""
         line = waiting.line
         if wanted <= line:
-            return self._send_again(replace(waiting, at=wanted, deadlines_passed=0, doubted=None))
+            return self._send_again(waiting._replace(at=wanted, deadlines_passed=0, doubted=None))
         self.state = Settling(Idle(line + 1)) if waiting.repeats else Idle(line + 1)
         return [] if waiting.reported else [Done(line)]
 
@@ -221,14 +244,14 @@ class Exchange:
         if not self._likely(waiting, wanted):
             if waiting.doubted == wanted:
                 return self._unreasonable(wanted)
-            self.state = Settling(replace(waiting, doubted=wanted))
+            self.state = Settling(waiting._replace(doubted=wanted))
         elif waiting.line == 0:
             self.state = Settling(waiting)
         elif wanted > waiting.line:
             return self._taken_below(waiting, wanted)
         else:
             counts = damaged or wanted <= waiting.at
-            self.state = Settling(replace(waiting, at=wanted, doubted=None), damaged=counts)
+            self.state = Settling(waiting._replace(at=wanted, doubted=None), damaged=counts)
         return []
 
     def _likely(self, waiting: Waiting, wanted: int) -> bool:
@@ -257,7 +280,7 @@ class Exchange:
     def _seen(self, event: Event) -> list[Output]:
         waiting = self._waiting()
         if waiting and isinstance(event, waiting.proof) and waiting.at == waiting.line:
-            proven = replace(waiting, proven=True)
+            proven = waiting._replace(proven=True)
             match self.state:
                 case Settling() as settling:
                     self.state = replace(settling, then=proven)
@@ -267,7 +290,7 @@ class Exchange:
 
     def _send_again(self, waiting: Waiting) -> list[Output]:
         self.resends += 1
-        self.state = replace(waiting, repeats=waiting.repeats + 1)
+        self.state = waiting._replace(repeats=waiting.repeats + 1)
         return [Send(self._history[waiting.at])]
 
     def _down(self, cause: Cause, text: str) -> list[Output]:

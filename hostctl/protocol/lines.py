@@ -18,6 +18,8 @@ class LineSplitter:
 
     def feed(self, data: bytes) -> list[str]:
         """The lines that `data` completes, in order."""
-        *whole, rest = (self._rest + data).replace(b"\r", b"\n").split(b"\n")
-        self._rest = rest[:LONGEST_LINE]
-        return [line[:LONGEST_LINE].decode("ascii", "replace") for line in whole if line]
+        lines = (self._rest + data).splitlines()  # bytes: at `\n` and `\r` only
+        self._rest = b""
+        if lines and not data.endswith((b"\n", b"\r")):
+            self._rest = lines.pop()[:LONGEST_LINE]
+        return [line[:LONGEST_LINE].decode("ascii", "replace") for line in lines if line]

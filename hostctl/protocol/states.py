@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from hostctl.protocol.proof import Proof
 
@@ -13,9 +14,8 @@ class Idle:
     next_line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """Line `line` is out and not acknowledged."""
+class Waiting(NamedTuple):
+    """Line `line` is out and not acknowledged. (A tuple, as one is made for every line.)"""
 
     line: int
     at: int
