@@ -19,7 +19,7 @@ from hostctl.metrology.centred import Array
 from hostctl.metrology.crossed_cells import CrossedCells
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet
 from hostctl.metrology.gauge_figures import GaugeFigures
-from hostctl.metrology.mean_squares import MeanSquare, difference_interval, sum_interval
+from hostctl.metrology.mean_squares import MeanSquare, component_interval, sum_interval
 from hostctl.metrology.significance import Significance
 
 _SOURCE = "Burdick, Borror, Montgomery 2005, 3 (modified large-sample)"
@@ -123,9 +123,9 @@ def crossed_components(anova: CrossedAnova, confidence: float = 0.95) -> Compone
     n = parts * operators * trials
 
     def over(upper: MeanSquare, lower: MeanSquare, readings: int) -> Estimate:
-        limits = difference_interval(upper, lower, confidence)
-        variance = (upper.value - lower.value) / readings
-        return _sd_estimate(variance, (limits[0] / readings, limits[1] / readings), n, confidence)
+        interval = component_interval(upper, lower, confidence)
+        limits = interval.low / readings, interval.high / readings
+        return _sd_estimate((upper.value - lower.value) / readings, limits, n, confidence)
 
     def together(floored: list[Estimate], share: float, *spread: tuple[AnovaLine, int]) -> Estimate:
         """Lines by the number of readings each is spread over, the rest shared by the two below."""

@@ -85,6 +85,19 @@ def difference_interval(
     return estimate - below, estimate + above
 
 
+def component_interval(plus: MeanSquare, minus: MeanSquare, confidence: float = 0.95) -> Interval:
+    """Where `plus - minus` may lie, known to be zero or more.
+
+    The lower end is floored at zero. Where plus came out below minus, the upper end is that of
+    equal mean squares: a lucky draw then claims no more certainty than an even one.
+    """
+    low, high = difference_interval(plus, minus, confidence)
+    if plus.part < minus.part:
+        even = MeanSquare(value=minus.part, df=plus.df)
+        high = difference_interval(even, minus, confidence)[1]
+    return Interval(low=max(0.0, low), high=high, confidence=confidence)
+
+
 def _difference_reach(
     plus: MeanSquare, minus: MeanSquare, plus_share: float, minus_share: float, f: float
 ) -> float:

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from hostctl.metrology.anova import AnovaLine, f_test, pooled_within
 from hostctl.metrology.centred import exact_mean, finite_array, finite_groups, variance
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.mean_squares import MeanSquare, difference_interval
+from hostctl.metrology.mean_squares import MeanSquare, component_interval
 from hostctl.metrology.rig import Spread
 from hostctl.metrology.significance import Significance
 
@@ -63,17 +63,18 @@ def two_levels_of_means(
     groups = sample.size
     upper = MeanSquare(value=readings * variance(sample), df=groups - 1)
     lower = within.mean_square
-    low, high = (
-        math.sqrt(max(0.0, limit) / readings)
-        for limit in difference_interval(upper, lower, confidence)
-    )
+    limits = component_interval(upper, lower, confidence)
     both = (upper.value * upper.df + lower.value * lower.df) / (upper.df + lower.df)
     return TwoLevels(
         within=within,
         of_means=Spread(s=math.sqrt(variance(sample)), df=groups - 1),
         between=Estimate(
             value=math.sqrt(max(0.0, upper.value - lower.value) / readings),
-            interval=Interval(low=low, high=high, confidence=confidence),
+            interval=Interval(
+                low=math.sqrt(limits.low / readings),
+                high=math.sqrt(limits.high / readings),
+                confidence=confidence,
+            ),
             n=groups,
             how="mean squares between less within, floored at zero",
             source="JCGM 100:2008, H.5; Ting et al. 1990",

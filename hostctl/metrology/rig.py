@@ -10,10 +10,14 @@ from dataclasses import dataclass
 
 from hostctl.metrology.distributions import f_sf
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.mean_squares import MeanSquare, difference_interval
+from hostctl.metrology.mean_squares import MeanSquare, component_interval, difference_interval
 from hostctl.metrology.significance import Significance
 
 _TING = "Ting et al. 1990, J. Stat. Comput. Simul. 35, 135-143; lower limit 0 where the F test is"
+_NOT_THE_SAME_RIG = NotYet(
+    reason="the rig check scatters significantly more than the whole study:"
+    " the rig was not the same in both, repeat the rig check"
+)
 _MOVER = "Zou and Donner 2008, Statistics in Medicine 27, 1693-1702"
 
 
@@ -72,9 +76,12 @@ def setting_spread(
     """
     if rig is None:
         return NotYet(reason="no rig check of this machine: run one, then analyse again")
-    low, high = difference_interval(total.mean_square, rig.mean_square, confidence)
-    test = _f_test(total, rig)
-    return _result(total.s, rig.s, (low, high), int(total.df) + 1, confidence, _TING, test)
+    if difference_interval(total.mean_square, rig.mean_square, confidence)[1] < 0.0:
+        return _NOT_THE_SAME_RIG
+    limits = component_interval(total.mean_square, rig.mean_square, confidence)
+    return _result(
+        total.s, rig.s, limits, n=int(total.df) + 1, source=_TING, test=_f_test(total, rig)
+    )
 
 
 def setting_spread_from_estimates(total: Estimate, rig: Estimate | None) -> SettingSpread | NotYet:
@@ -91,7 +98,10 @@ def setting_spread_from_estimates(total: Estimate, rig: Estimate | None) -> Sett
     estimate = total.value**2 - rig.value**2
     low = estimate - math.hypot(total.value**2 - total.low**2, rig.high**2 - rig.value**2)
     high = estimate + math.hypot(total.high**2 - total.value**2, rig.value**2 - rig.low**2)
-    return _result(total.value, rig.value, (low, high), total.n, confidence, _MOVER, None)
+    if high < 0.0:
+        return _NOT_THE_SAME_RIG
+    limits = Interval(low=max(0.0, low), high=high, confidence=confidence)
+    return _result(total.value, rig.value, limits, n=total.n, source=_MOVER, test=None)
 
 
 def _f_test(total: Spread, rig: Spread) -> Significance | None:
@@ -111,19 +121,17 @@ def _f_test(total: Spread, rig: Spread) -> Significance | None:
 def _result(
     s_total: float,
     s_rig: float,
-    variance_limits: tuple[float, float],
+    variance_limits: Interval,
+    *,
     n: int,
-    confidence: float,
     source: str,
     test: Significance | None,
-) -> SettingSpread | NotYet:
-    low, high = variance_limits
-    if high < 0.0:
-        return NotYet(
-            reason="the rig check scatters significantly more than the whole study:"
-            " the rig was not the same in both, repeat the rig check"
-        )
-    interval = Interval(low=math.sqrt(max(0.0, low)), high=math.sqrt(high), confidence=confidence)
+) -> SettingSpread:
+    interval = Interval(
+        low=math.sqrt(variance_limits.low),
+        high=math.sqrt(variance_limits.high),
+        confidence=variance_limits.confidence,
+    )
     value = math.sqrt(max(0.0, (s_total - s_rig) * (s_total + s_rig)))
     return SettingSpread(
         spread=Estimate(
@@ -133,7 +141,7 @@ def _result(
             how="total less rig, as variances, floored at zero",
             source=source,
         ),
-        distinguishable=low > 0.0,
+        distinguishable=interval.low > 0.0,
         floored=s_total < s_rig,
         test=test,
     )

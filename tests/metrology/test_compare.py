@@ -94,10 +94,8 @@ def test_the_robust_interval_nearly_agrees_on_normal_readings():
 def test_the_robust_interval_covers_under_other_laws(law):
     rng = np.random.default_rng([SEED, 1])
     draw = {"normal": rng.normal, "laplace": rng.laplace, "uniform": rng.uniform}[law]
-    runs = 1500
-    covered = [
-        1.0 in sd_ratio_robust(draw(size=20), draw(size=20)).interval for _ in range(runs)
-    ]
+    runs = 600
+    covered = [1.0 in sd_ratio_robust(draw(size=20), draw(size=20)).interval for _ in range(runs)]
     # Bonett 2006, table 1: 0.93 to 0.97 for such laws at n = 20 (from memory)
     assert 0.92 <= np.mean(covered) <= 0.99
 
@@ -175,13 +173,13 @@ def test_a_larger_scatter_is_seen_through_the_rounding():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("n", "sigma"), [(5, 0.3), (5, 1.0), (10, 0.3), (10, 1.0)])
+@pytest.mark.parametrize(("n", "sigma"), [(5, 1.0), (10, 0.3)])
 def test_alike_methods_are_seldom_called_different(n, sigma):
     rng = np.random.default_rng([SEED, n])
-    runs = 300
+    runs = 200
     results = [spread_permutation_test(blocks(rng, sigma, sigma, n), rng, 99) for _ in range(runs)]
     alarms = sum(r.p_value <= 0.05 for r in results if isinstance(r, Significance))
-    assert alarms / runs <= 0.05 + 3 * 0.0126  # three standard errors
+    assert alarms / runs <= 0.05 + 3 * 0.0154  # three standard errors
 
 
 ALIKE = [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]

@@ -87,10 +87,10 @@ def test_the_law_of_log_s_is_that_of_the_reference_library(df):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("n", [4, 10, 30])
+@pytest.mark.parametrize("n", [4, 20])
 def test_the_ratio_of_ratios_is_covered_and_false_alarms_are_few(n):
     rng = np.random.default_rng([SEED, n])
-    runs, truth = 1500, {"new": (3.0, 2.0), "practised": (1.0, 1.5)}
+    runs, truth = 500, {"new": (3.0, 2.0), "practised": (1.0, 1.5)}
 
     def drawn(place: int) -> dict[str, Spread]:
         return {
@@ -100,14 +100,14 @@ def test_the_ratio_of_ratios_is_covered_and_false_alarms_are_few(n):
 
     results = [of(spread_interaction(drawn(0), drawn(1), margin=2.0)) for _ in range(runs)]
     covered = np.mean([2.25 in result.pairs[0].estimate.interval for result in results])
-    assert 0.93 <= covered <= 0.99  # (3 / 2) / (1 / 1.5) = 2.25
+    assert 0.95 - 3 * 0.0097 <= covered <= 0.99  # (3 / 2) / (1 / 1.5) = 2.25
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("n", [4, 10, 30])
+@pytest.mark.parametrize("n", [4, 20])
 def test_the_test_over_all_operators_keeps_its_level(n):
     rng = np.random.default_rng([SEED, 1, n])
-    runs = 1500
+    runs = 500
 
     def drawn(scale: float) -> dict[str, Spread]:
         sizes = zip("abc", (1.0, 2.0, 4.0), strict=True)
@@ -116,7 +116,7 @@ def test_the_test_over_all_operators_keeps_its_level(n):
         }
 
     results = [of(spread_interaction(drawn(1.5), drawn(1.0), margin=2.0)) for _ in range(runs)]
-    assert np.mean([result.test.p_value <= 0.05 for result in results]) <= 0.05 + 3 * 0.0057
+    assert np.mean([result.test.p_value <= 0.05 for result in results]) <= 0.05 + 3 * 0.0097
 
 
 def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
@@ -133,19 +133,22 @@ def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
     }
 
 
-def test_an_interaction_is_seen_through_the_rounding():
+@pytest.mark.slow
+def test_an_interaction_is_mostly_seen_through_the_rounding():
     rng = np.random.default_rng(SEED)
-    assert interaction_permutation(cells(rng, 0.5, 12.0), rng, 499).p_value < 0.01
+    results = [interaction_permutation(cells(rng, 1.0, 12.0), rng, 99) for _ in range(50)]
+    seen = [isinstance(r, Significance) and r.p_value <= 0.05 for r in results]
+    assert np.mean(seen) >= 0.7
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("sigma", [0.3, 0.6, 2.0])
+@pytest.mark.parametrize("sigma", [0.3, 2.0])
 def test_a_common_ratio_is_seldom_called_an_interaction(sigma):
     rng = np.random.default_rng([SEED, 2])
-    runs = 300
+    runs = 150
     results = [interaction_permutation(cells(rng, sigma, 3.0), rng, 99) for _ in range(runs)]
     alarms = sum(r.p_value <= 0.05 for r in results if isinstance(r, Significance))
-    assert alarms / runs <= 0.05 + 3 * 0.0126
+    assert alarms / runs <= 0.05 + 3 * 0.0178
 
 
 def test_the_permutation_refuses_gaps_and_explains_alike_readings():

@@ -118,13 +118,13 @@ def test_a_warm_up_in_spread_is_seen_and_named():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("n", "sigma"), [(10, 0.3), (20, 0.5), (50, 2.0)])
+@pytest.mark.parametrize(("n", "sigma"), [(10, 0.3), (50, 2.0)])
 def test_warm_up_is_seldom_seen_where_there_is_none(n, sigma):
     rng = np.random.default_rng([SEED, n])
-    blocks = [np.round(rng.normal(rng.uniform(), sigma, n)) for _ in range(400)]
-    found = [warm_up(block, rng, shuffles=199) for block in blocks]
+    blocks = [np.round(rng.normal(rng.uniform(), sigma, n)) for _ in range(250)]
+    found = [warm_up(block, rng, shuffles=99) for block in blocks]
     alarms = sum(0 if isinstance(f, NotYet) else f.trials > 0 for f in found)
-    assert alarms / len(found) <= 0.05 + 3 * 0.011  # three standard errors
+    assert alarms / len(found) <= 0.05 + 3 * 0.0138  # three standard errors
 
 
 def test_a_million_readings_can_be_searched_for_a_warm_up():

@@ -1,0 +1,322 @@
+"""The crossed gauge study against the measurement-systems manual's worked example."""
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from hostctl.metrology.average_range import (
+    RangeFactors,
+    Ranges,
+    average_and_range,
+    range_factors,
+    study_ranges,
+)
+from hostctl.metrology.crossed import CrossedAnova, crossed_anova, crossed_components
+from hostctl.metrology.crossed_cells import CrossedCells, crossed_cells, label_codes
+from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.gauge_figures import GaugeFigures
+from hostctl.metrology.gauge_study import gauge_study
+from hostctl.metrology.range_constants import d2, d2_star, d3
+from hostctl.metrology.significance import Significance
+
+DATA = Path(__file__).parents[1] / "data" / "gauge_studies"
+MANUAL = json.loads((DATA / "ten_parts_three_appraisers.json").read_text())
+PUBLISHED, RECOMPUTED = MANUAL["published"], MANUAL["recomputed"]
+SEED = 29
+
+
+def columns(name: str, *names: str) -> list[list[str]]:
+    with (DATA / name).open() as file:
+        rows = list(csv.DictReader(file))
+    return [[row[column] for row in rows] for column in names]
+
+
+PARTS, APPRAISERS, VALUES = columns("ten_parts_three_appraisers.csv", "part", "appraiser", "value")
+READINGS = np.array([float(value) for value in VALUES])
+# the file runs by appraiser, part, trial
+TABLE = READINGS.reshape(3, 10, 3).transpose(1, 0, 2)
+
+
+def cells() -> CrossedCells:
+    return crossed_cells(label_codes(PARTS)[0], label_codes(APPRAISERS)[0], READINGS)
+
+
+def f_of(test: Significance | NotYet) -> float:
+    assert isinstance(test, Significance)
+    return test.statistic
+
+
+def test_the_manuals_averages_and_ranges():
+    ranges = study_ranges(TABLE)
+    published = PUBLISHED["average_and_range"]
+    assert ranges.range_mean == pytest.approx(published["R_double_bar"], abs=5e-5)
+    # the manual prints 0.4446, cut; the filled-in sheet 0.4447
+    assert ranges.operator_difference == pytest.approx(published["X_diff"], abs=1e-4)
+    assert ranges.part_range == pytest.approx(published["R_p"], abs=5e-4)
+    assert np.ptp(TABLE, axis=2).mean(axis=0) == pytest.approx(list(published["R_bar"].values()))
+    assert TABLE.mean(axis=(0, 2)) == pytest.approx(list(published["X_bar"].values()), abs=5e-5)
+
+
+FIGURES = [
+    ("EV", lambda f: f.ev, 5e-6),
+    ("AV", lambda f: f.av, 5e-6),
+    ("GRR", lambda f: f.grr, 5e-6),
+    ("PV", lambda f: f.pv, 5e-6),
+    ("TV", lambda f: f.tv, 5e-6),
+    ("pct_EV", lambda f: f.percent_of_total(f.ev), 6e-3),  # printed 17.62 is 17.6142, rounded up
+    ("pct_AV", lambda f: f.percent_of_total(f.av), 5e-3),
+    ("pct_GRR", lambda f: f.percent_of_total(f.grr), 5e-3),
+    ("pct_PV", lambda f: f.percent_of_total(f.pv), 5e-3),
+    ("ndc", lambda f: f.ndc, 0),
+]
+
+
+@pytest.mark.parametrize(("name", "figure", "places"), FIGURES)
+def test_every_published_figure_of_the_range_method(name, figure, places):
+    """From the intermediates as the manual rounds them: 0.3417, 0.4446, 3.511, four-decimal K."""
+    manual = Ranges(
+        range_mean=0.3417,
+        operator_difference=0.4446,
+        part_range=3.511,
+        parts=10,
+        operators=3,
+        trials=3,
+    )
+    factors = RangeFactors(k1=0.5908, k2=0.5231, k3=0.3146)
+    result = figure(average_and_range(manual, factors))
+    assert result == pytest.approx(PUBLISHED["average_and_range"][name], abs=places)
+
+
+def test_unrounded_the_range_method_is_as_near_as_the_rounding_allows():
+    result = average_and_range(study_ranges(TABLE))
+    published = PUBLISHED["average_and_range"]
+    got = (result.ev, result.av, result.grr, result.pv, result.tv)
+    expected = tuple(published[name] for name in ("EV", "AV", "GRR", "PV", "TV"))
+    assert got == pytest.approx(expected, rel=3e-4)
+
+
+LINES = [
+    ("appraiser", lambda a: a.operator),
+    ("part", lambda a: a.part),
+    ("interaction", lambda a: a.interaction),
+    ("equipment", lambda a: a.repeatability),
+    ("total", lambda a: a.total),
+]
+
+
+@pytest.mark.parametrize(("name", "line"), LINES)
+def test_every_published_line_of_the_analysis_of_variance(name, line):
+    published, got = PUBLISHED["anova"][name], line(crossed_anova(cells()))
+    assert got.df == published["df"]
+    assert got.ss == pytest.approx(published["ss"], abs=5e-5)
+    assert got.ms == pytest.approx(published.get("ms", got.ms), abs=5.5e-6)
+    # the manual divides by the equipment's mean square, not the interaction's
+    ratio = got.ms / crossed_anova(cells()).repeatability.ms
+    assert ratio == pytest.approx(published.get("F", ratio), abs=5e-3)
+
+
+def test_f_ratios_against_what_they_must_exceed():
+    table = RECOMPUTED["anova"]["table"]
+    unpooled = crossed_anova(cells(), pool_above=1.0)
+    assert f_of(unpooled.test(unpooled.operator)) == pytest.approx(table["operator"]["F"])
+    assert f_of(unpooled.test(unpooled.part)) == pytest.approx(table["part"]["F"])
+    assert f_of(unpooled.interaction_test) == pytest.approx(table["interaction"]["F"])
+    pooled = crossed_anova(cells())
+    expected = RECOMPUTED["anova"]["pooled"]["operator"]["F_against_pooled"]
+    assert f_of(pooled.test(pooled.operator)) == pytest.approx(expected)
+
+
+COMPONENTS = [
+    ("sd_EV", lambda f: f.ev, 5e-7),
+    ("sd_AV", lambda f: f.av, 5e-7),
+    ("sd_interaction", lambda f: f.interaction, 0),
+    ("sd_GRR", lambda f: f.grr, 2e-6),  # printed figure is 1 off its own parts in the last place
+    ("sd_PV", lambda f: f.pv, 1e-6),
+    ("sd_TV", lambda f: f.tv, 5e-4),
+    ("pct_EV", lambda f: f.percent_of_total(f.ev), 0.05),
+    ("pct_AV", lambda f: f.percent_of_total(f.av), 0.05),
+    ("pct_GRR", lambda f: f.percent_of_total(f.grr), 0.05),
+    ("pct_PV", lambda f: f.percent_of_total(f.pv), 0.05),
+    ("ndc_value", lambda f: f.ndc_value, 5e-4),
+]
+
+
+@pytest.mark.parametrize(("name", "figure", "places"), COMPONENTS)
+def test_every_published_component_with_the_interaction_pooled(name, figure, places):
+    study = gauge_study(PARTS, APPRAISERS, READINGS)
+    published = PUBLISHED["anova_components_pooled"][name]
+    assert figure(study.figures) == pytest.approx(published, abs=places)
+
+
+def test_the_pooling_rule_is_said():
+    assert "pooled" in gauge_study(PARTS, APPRAISERS, READINGS).says
+    assert "above 0.25" in gauge_study(PARTS, APPRAISERS, READINGS).says
+    assert "with interaction" in gauge_study(PARTS, APPRAISERS, READINGS, pool_above=1.0).says
+
+
+def test_unpooled_components_floor_the_interaction():
+    figures = gauge_study(PARTS, APPRAISERS, READINGS, pool_above=1.0).figures
+    expected = RECOMPUTED["anova"]["components_with_interaction"]
+    got = (figures.ev, figures.av, figures.interaction, figures.grr, figures.pv, figures.tv)
+    names = ("EV", "AV_operator_only", "interaction", "GRR", "PV", "TV")
+    assert got == pytest.approx([expected[f"sd_{name}"] for name in names], rel=1e-9)
+
+
+def test_machine_and_coolant():
+    # e-Handbook 3.2.3.2 (table from memory; its F tests are against the residual)
+    data = json.loads((DATA / "two_way_machine_coolant.json").read_text())["recomputed"]
+    machine, coolant, value = columns(
+        "two_way_machine_coolant.csv", "machine", "coolant", "diameter"
+    )
+    got = crossed_anova(
+        crossed_cells(label_codes(machine)[0], label_codes(coolant)[0], [float(v) for v in value])
+    )
+    lines = {"machine": got.part, "coolant": got.operator, "interaction": got.interaction}
+    assert got.repeatability.ss == pytest.approx(0.000346, abs=5e-7)
+    assert got.total.ss == pytest.approx(0.000668, abs=5e-7)
+    ratios = {name: line.ms / got.repeatability.ms for name, line in lines.items()}
+    assert ratios == pytest.approx({name: data[name]["F"] for name in lines}, rel=1e-9)
+    assert ratios == pytest.approx({"machine": 8.8, "coolant": 0.45, "interaction": 0.42}, abs=0.05)
+
+
+with (DATA / "d2star.csv").open() as file:
+    STARS = [tuple(float(word) for word in row) for row in list(csv.reader(file))[1:]]
+
+
+@pytest.mark.parametrize(("subgroups", "size", "star", "plain"), STARS[::7])
+def test_range_constants_are_those_of_the_table(subgroups, size, star, plain):
+    assert d2(int(size)) == pytest.approx(plain, rel=1e-8)
+    # above 15 subgroups the manual takes d2
+    expected = star if subgroups <= 15 else plain
+    assert d2_star(int(size), int(subgroups)) == pytest.approx(expected, rel=1e-8)
+
+
+def test_the_manuals_k_factors_and_d3():
+    # AIAG MSA, 4th ed.: K1 0.5908, K2 0.5231, K3 0.3146; d3(3) 0.888 as in control-chart tables
+    k = range_factors(10, 3, 3)
+    assert (k.k1, k.k2, k.k3) == pytest.approx((0.5908, 0.5231, 0.3146), abs=5e-5)
+    assert d3(3) == pytest.approx(0.888368, abs=1e-6)
+
+
+def test_share_of_tolerance_is_six_sigma_of_the_width():
+    figures = GaugeFigures(ev=0.03, av=0.04, interaction=0.0, pv=0.12)
+    assert figures.percent_of_tolerance(figures.grr, tolerance=1.0) == pytest.approx(30.0)
+    assert figures.tv == pytest.approx(0.13)
+    with pytest.raises(NotEnough):
+        figures.percent_of_tolerance(figures.grr, tolerance=0.0)
+
+
+def test_ndc_is_cut_and_at_least_one():
+    assert GaugeFigures(ev=1.0, av=0.0, interaction=0.0, pv=3.5).ndc == 4
+    assert GaugeFigures(ev=1.0, av=0.0, interaction=0.0, pv=0.1).ndc == 1
+    assert isinstance(GaugeFigures(ev=0.0, av=0.0, interaction=0.0, pv=1.0).ndc, NotYet)
+
+
+def simulated(rng: np.random.Generator, sd: GaugeFigures) -> CrossedAnova:
+    parts, operators, trials = 10, 3, 3
+    table = (
+        rng.normal(0, sd.pv, (parts, 1, 1))
+        + rng.normal(0, sd.av, (1, operators, 1))
+        + rng.normal(0, sd.interaction, (parts, operators, 1))
+        + rng.normal(0, sd.ev, (parts, operators, trials))
+    )
+    part, operator, _ = np.indices(table.shape)
+    return crossed_anova(crossed_cells(part.ravel(), operator.ravel(), table), pool_above=1.0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("interaction", [0.1, 1.0])
+def test_each_component_is_covered_as_often_as_stated(interaction):
+    truth = GaugeFigures(ev=1.0, av=0.7, interaction=interaction, pv=3.0)
+    rng = np.random.default_rng([SEED, int(10 * interaction)])
+    runs = 300
+    found = [crossed_components(simulated(rng, truth)) for _ in range(runs)]
+    covered = {
+        "repeatability": np.mean([truth.ev in f.repeatability.interval for f in found]),
+        "operator": np.mean([truth.av in f.operator.interval for f in found]),
+        "interaction": np.mean([interaction in f.interaction.interval for f in found]),
+        "part": np.mean([truth.pv in f.part.interval for f in found]),
+        "grr": np.mean([truth.grr in f.grr.interval for f in found]),
+        "total": np.mean([truth.tv in f.total.interval for f in found]),
+    }
+    # three standard errors of a share of 0.95 in 300
+    assert min(covered.values()) >= 0.95 - 3 * 0.0126
+
+
+def test_one_trial_a_cell_pools_because_it_must():
+    study = gauge_study(PARTS[::3], APPRAISERS[::3], READINGS[::3])
+    assert study.components.interaction is None
+    assert "one trial a cell" in study.says
+
+
+def test_a_large_common_level_costs_no_more_than_the_rounding_of_the_input():
+    plain = crossed_anova(cells())
+    lifted = crossed_anova(
+        crossed_cells(label_codes(PARTS)[0], label_codes(APPRAISERS)[0], READINGS + 1e9)
+    )
+    # readings near 1e9 are kept to 1.2e-7 in a double
+    assert lifted.repeatability.ss == pytest.approx(plain.repeatability.ss, rel=1e-6)
+
+
+def test_tiny_scatter_within_far_apart_cells_keeps_its_digits():
+    rng = np.random.default_rng(SEED)
+    part, operator, _ = np.indices((5, 3, 4))
+    scatter = np.round(rng.normal(size=part.shape), 3)
+    exact = float(((scatter - scatter.mean(axis=2, keepdims=True)) ** 2).sum())
+    got = crossed_cells(part.ravel(), operator.ravel(), scatter + 1e6 * part)
+    assert got.within_ss == pytest.approx(exact, rel=1e-8)
+
+
+def test_a_million_rows_are_analysed():
+    rng = np.random.default_rng(SEED)
+    cell = rng.permutation(np.arange(1_000_000) % 100)
+    readings = rng.normal(size=10)[cell // 10] + rng.normal(size=cell.size)
+    found = crossed_components(crossed_anova(crossed_cells(cell // 10, cell % 10, readings)))
+    assert 1.0 in found.repeatability.interval
+
+
+NUMBERS = np.arange(4)
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_a_value_that_is_no_number_is_named_by_its_row(value):
+    with pytest.raises(NotEnough, match="row 3"):
+        crossed_cells(NUMBERS, NUMBERS, [1.0, 2.0, value, 4.0])
+
+
+@pytest.mark.parametrize(
+    ("parts", "operators", "values", "says"),
+    [
+        ([], [], [], "no rows|at least 2"),
+        (["p"], ["a"], [1.0], "at least 2"),
+        (["p", "q"], ["a", "a"], [1.0, 2.0], "at least 2"),
+        (["p", "q"], ["a", "b"], [1.0], "differ in number"),
+        (["p", "q"] * 4, ["a", "a", "b", "b"] * 2, [0.1] * 8, "rounding"),
+        (["p", "q"] * 4, ["a", "a", "b", "b"] * 2, [0.1, 0.2] * 4, "rounding"),
+    ],
+)
+def test_what_cannot_be_analysed_is_refused_with_a_reason(parts, operators, values, says):
+    with pytest.raises(NotEnough, match=says):
+        gauge_study(parts, operators, values)
+
+
+@pytest.mark.parametrize("table", [[[1.0, 2.0]], [[[1.0]]], np.full((2, 2, 2), np.nan)])
+def test_the_range_method_refuses_gaps(table):
+    with pytest.raises(NotEnough):
+        study_ranges(table)
+
+
+def test_numbers_below_zero_are_refused():
+    with pytest.raises(NotEnough, match="below 0"):
+        crossed_cells(np.array([0, -1]), np.array([0, 1]), [1.0, 2.0])
+
+
+def test_p_values_are_those_of_the_reference_library():
+    anova = crossed_anova(cells(), pool_above=1.0)
+    test = anova.test(anova.operator)
+    assert isinstance(test, Significance)
+    assert test.p_value == pytest.approx(stats.f.sf(test.statistic, 2, 18), rel=1e-9)

@@ -1,0 +1,109 @@
+"""Nested repeats: readings within days or settings."""
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from hostctl.metrology.anova import one_way, pooled_sd, pooled_within
+from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.nested import two_levels, two_levels_of_means
+from hostctl.metrology.rig import Spread
+from hostctl.metrology.significance import Significance
+
+DATA = Path(__file__).parents[1] / "data"
+STUDIES = DATA / "gauge_studies"
+GUM = json.loads((STUDIES / "gum_h5_nested_anova.json").read_text())
+RESISTIVITY = json.loads((STUDIES / "gauge_study_resistivity.json").read_text())
+with (STUDIES / "gauge_study_resistivity.csv").open() as file:
+    WAFERS = list(csv.DictReader(file))
+with (DATA / "repeatability_nist_check_standard.csv").open() as file:
+    OCCASIONS = list(csv.DictReader(file))
+
+
+def test_days_of_the_guide():
+    # JCGM 100:2008, H.5: s_b 85, s of means 57, F 2.25 (2.26 from rounded means), s_B 43 (uV)
+    within = Spread(s=pooled_sd(GUM["day_sd_uV"], [4] * 10)[0], df=40)
+    result = two_levels_of_means(GUM["day_mean_minus_10V_uV"], within, readings=5)
+    published = GUM["expected_published"]
+    assert isinstance(result.test, Significance)
+    assert result.within.s == pytest.approx(published["s_b_uV"], abs=0.5)
+    assert result.of_means.s == pytest.approx(published["s_of_day_means_uV"], abs=0.5)
+    assert result.of_means.s * 5**0.5 == pytest.approx(published["s_a_uV"], abs=0.5)
+    assert result.test.statistic == pytest.approx(published["F"], abs=0.015)
+    assert result.test.df == (9, 40)
+    assert result.between.value == pytest.approx(published["s_B_uV"], abs=0.5)
+    assert result.u_mean == pytest.approx(published["u_mean_if_between_effect_uV"], abs=0.5)
+    assert result.u_mean_pooled == pytest.approx(
+        published["u_mean_if_no_between_effect_uV"], abs=0.5
+    )
+    assert result.mean == pytest.approx(97.1)
+
+
+def test_a_check_standard_over_many_occasions():
+    # e-Handbook 2.6.2: repeatability 0.06139 on 125, level 2 0.0268 on 24, centre 97.06984
+    s, df = pooled_sd(
+        [float(row["sd_of_6"]) for row in OCCASIONS], [float(row["dof"]) for row in OCCASIONS]
+    )
+    means = [float(row["mean_of_6"]) for row in OCCASIONS]
+    result = two_levels_of_means(means, Spread(s=s, df=df), readings=6)
+    assert (s, df) == (pytest.approx(0.06139, abs=5e-6), 125)
+    assert result.of_means.s == pytest.approx(0.0268, abs=5e-5)
+    assert result.mean == pytest.approx(97.06984, abs=5e-6)
+    assert result.between.value == pytest.approx(0.00948999, abs=5e-9)  # recomputed beside it
+
+
+@pytest.mark.parametrize("probe", ["1", "281", "283", "2062", "2362"])
+def test_three_levels_of_the_resistivity_probes(probe):
+    # e-Handbook 2.6.1; probe 2362 published (from memory): day 0.0362 on 50, run 0.0197 on 5
+    expected = RESISTIVITY["recomputed"][probe]
+    rows = [row for row in WAFERS if row["probe"] == probe]
+    repeat, df = pooled_sd([float(row["sd_of_6"]) for row in rows], [5.0] * len(rows))
+    days: dict[tuple[str, str], list[float]] = {}
+    for row in rows:
+        days.setdefault((row["wafer"], row["run"]), []).append(float(row["average"]))
+    runs: dict[str, list[float]] = {}
+    for (wafer, _), averages in days.items():
+        runs.setdefault(wafer, []).append(float(np.mean(averages)))
+    day, run = pooled_within(list(days.values())), pooled_within(list(runs.values()))
+    assert (repeat, df) == (pytest.approx(expected["repeatability_sd"], rel=1e-9), 300)
+    assert (day.ms**0.5, day.df) == (pytest.approx(expected["level2_day_sd"], rel=1e-9), 50)
+    assert (run.ms**0.5, run.df) == (pytest.approx(expected["level3_run_sd"], rel=1e-9), 5)
+
+
+def test_pooling_of_standard_deviations():
+    # e-Handbook 2.4.4.4: sums of squares 3.17635 on 300: 0.10290
+    ss = np.array([0.48115, 0.69209, 0.48483, 1.21752, 0.30076])
+    assert pooled_sd(np.sqrt(ss / 60), [60] * 5) == (pytest.approx(0.1029, abs=5e-6), 300)
+
+
+def test_from_readings_the_same_as_from_their_summaries():
+    groups = [[1.0, 2.0, 4.0], [2.0, 2.5, 3.5], [6.0, 7.0, 6.5]]
+    whole, anova = two_levels(groups), one_way(groups)
+    oracle = stats.f_oneway(*groups)  # scipy
+    assert isinstance(whole.test, Significance)
+    assert isinstance(anova.test, Significance)
+    assert whole.test.statistic == pytest.approx(oracle.statistic)
+    assert anova.test.p_value == pytest.approx(oracle.pvalue)
+    assert whole.between.value == pytest.approx(((anova.between.ms - anova.within.ms) / 3) ** 0.5)
+
+
+def test_groups_that_hardly_differ_have_no_spread_of_their_own():
+    result = two_levels([[1.0, 5.0], [2.0, 4.0], [1.5, 4.5]])
+    assert (result.between.value, result.between.low) == (0.0, 0.0)
+    assert result.between.high > 0.0
+
+
+def test_what_cannot_be_analysed_is_refused_or_explained():
+    for bad in ([], [[1.0, 2.0]], [[1.0, 2.0], []], [[1.0, np.nan], [1.0, 2.0]], [[1.0], [2.0]]):
+        with pytest.raises(NotEnough):
+            two_levels(bad)
+    with pytest.raises(NotEnough, match="REML"):
+        two_levels([[1.0, 2.0], [1.0, 2.0, 3.0]])
+    with pytest.raises(NotEnough, match="no group has two"):
+        one_way([[1.0], [2.0]])
+    assert isinstance(one_way([[0.1, 0.1, 0.1], [0.3, 0.3, 0.3]]).test, NotYet)
+    assert one_way([[0.1, 0.1], [0.1, 0.1]]).r_squared == 0.0
