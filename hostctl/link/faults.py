@@ -17,3 +17,13 @@ def link_error(url: str, fault: Fault, doing: str = "") -> LinkError:
     """The error for `fault` on the port `url`; `doing`: the command that was out, if one was."""
     during = f" (during '{doing}')" if doing else ""
     return LinkError(url, f"{fault.text}{during}", _NEXT_STEP[fault.cause])
+
+
+def greeting_error(url: str, baud: int, bytes_heard: int, understood: bool) -> LinkError:
+    """Why a controller could not be greeted: silence, a wrong baud rate, or neither."""
+    if not bytes_heard:
+        return LinkError(url, "nothing answers", "See that the machine is on and connected.")
+    if not understood:
+        what = f"{bytes_heard} bytes came but no line could be read at {baud} baud"
+        return LinkError(url, what, "Give the baud rate that the maker's manual names.")
+    return LinkError(url, "the machine talks but does not answer", "Reset the board and try again.")

@@ -1,0 +1,213 @@
+"""The owner of one open port: it alone writes to it, from its opening to its end.
+
+All of it runs in callbacks of the event loop, so nothing can come between two of its steps: it
+needs no task and no lock. Callers hand in orders and wait. Cancelling a caller drops the answer,
+never the exchange; an order that nobody waits for any more is not sent.
+"""
+
+import asyncio
+from collections import deque
+from collections.abc import Callable
+
+from hostctl.errors import LinkError
+from hostctl.link.alarm import Alarm
+from hostctl.link.order import Order
+from hostctl.link.patience import Patience
+from hostctl.link.port import Port
+from hostctl.link.reply import Reply
+from hostctl.link.wire_log import WireLog
+from hostctl.protocol.events import (
+    Banner,
+    Busy,
+    ErrorSaid,
+    Event,
+    HostAsked,
+    ResendAsked,
+    TemperatureReported,
+    Unrecognised,
+)
+from hostctl.protocol.exchange import Exchange
+from hostctl.protocol.lines import LineSplitter
+from hostctl.protocol.noise import NoiseLimit
+from hostctl.protocol.numbering import checked
+from hostctl.protocol.replies import events_in
+from hostctl.protocol.states import Done, Down, Fault, Idle, Output, Send, Settling
+
+_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner)
+
+
+class Owner:
+    """One port and the exchanges over it. Once `fail`ed or down it takes no more orders."""
+
+    def __init__(
+        self,
+        port: Port,
+        wire_log: WireLog,
+        *,
+        noise: NoiseLimit | None,
+        patience: Patience,
+        on_event: Callable[[Event], None],
+        on_fault: Callable[[Fault, str], None],
+    ) -> None:
+        """on_event: told the news. on_fault: told once why the line is down and during what."""
+        self.port = port
+        self.bytes_heard = 0
+        self.understood = False
+        self.exchange: Exchange
+        self._wire_log = wire_log
+        self._noise = noise
+        self._patience = patience
+        self._on_event = on_event
+        self._on_fault = on_fault
+        self._loop = asyncio.get_running_loop()
+        self._splitter: LineSplitter
+        self._orders: deque[Order] = deque()
+        self._current: Order | None = None
+        self._finished: list[tuple[Order, int]] = []
+        self._deadline_s = patience.greet_s
+        self._deadline = Alarm(self._deadline_passed)
+        self._quiet = Alarm(self._fell_quiet)
+        self._settled_by_s: float | None = None
+        self.begin()
+        port.start(self._bytes_came, self._port_lost)
+
+    def begin(self) -> None:
+        """Begin a new exchange over the same port; its first order must be the opening."""
+        self.exchange = Exchange(self._noise)
+        self._splitter = LineSplitter()
+
+    @property
+    def fault(self) -> Fault | None:
+        """Why the line is down; None if it is not."""
+        match self.exchange.state:
+            case Down(fault=fault):
+                return fault
+            case _:
+                return None
+
+    def order(
+        self, command: str, deadline_s: float, heating: bool = False
+    ) -> asyncio.Future[Reply]:
+        """Queue a command. Raises ValueError if it may not go out."""
+        order = Order(checked(command), deadline_s, heating, self._loop.create_future())
+        self._orders.append(order)
+        if self._current is None and not self._finished:
+            self._next_order()
+        elif self._orders[0] is order:
+            self.exchange.prepare(command)
+        return order.answer
+
+    def halt(self) -> None:
+        """Send the halt at once, whatever the state."""
+        self._carry_out(self.exchange.halt())
+
+    def fail(self, error: LinkError) -> None:
+        """Tell whoever waits that it was in vain, and let the timers go."""
+        self._deadline.close()
+        self._quiet.close()
+        self._settled_by_s = None
+        waiting = [self._current, *self._orders] if self._current else [*self._orders]
+        self._current = None
+        self._orders.clear()
+        for order in waiting:
+            if not order.answer.done():
+                order.answer.set_exception(again(error))
+
+    def _bytes_came(self, data: bytes) -> None:
+        self.bytes_heard += len(data)
+        for line in self._splitter.feed(data):
+            self._wire_log.received(line)
+            for event in events_in(line):
+                self._take(event)
+        self._go_on()
+
+    def _take(self, event: Event) -> None:
+        order = self._current
+        if not self.understood:
+            self.understood = not isinstance(event, Unrecognised)
+        if order is not None:
+            self._note(order, event)
+        if order is None or isinstance(event, _ALWAYS_NEWS):
+            self._on_event(event)
+        self._carry_out(self.exchange.receive(event))
+
+    def _note(self, order: Order, event: Event) -> None:
+        match event:
+            case ResendAsked() | ErrorSaid(last_line=int()):
+                return  # about the line, not about the command
+            case Busy():
+                self._start_deadline(order.deadline_s)
+            case TemperatureReported() if order.heating:
+                self._start_deadline(order.deadline_s)
+        order.events.append(event)
+
+    def _carry_out(self, outputs: list[Output]) -> None:
+        for output in outputs:
+            match output:
+                case Send(data=data):
+                    self._wire_log.sent(data)
+                    self.port.write(data)
+                    self._start_deadline(self._deadline_s)
+                case Done(line=line):
+                    if self._current is not None:
+                        self._finished.append((self._current, line))
+                        self._current = None
+                case Fault() as fault:
+                    self._wire_log.remark(f"down: {fault.text}")
+                    self._on_fault(fault, self._current.command if self._current else "")
+
+    def _go_on(self) -> None:
+        """What is due, once all that came was taken in: an `ok` too many may have been in it.
+
+        The next line goes out before anything else is seen to, as the machine waits for it.
+        """
+        self._next_order()
+        while self._finished:
+            order, line = self._finished.pop(0)
+            if not order.answer.done():
+                events = tuple(order.events)
+                order.answer.set_result(Reply(command=order.command, line=line, events=events))
+        if self._orders:
+            self.exchange.prepare(self._orders[0].command)
+        self._look_after_quiet()
+
+    def _next_order(self) -> None:
+        while self._orders and isinstance(self.exchange.state, Idle):
+            order = self._orders.popleft()
+            if not order.answer.done():
+                self._current = order
+                self._deadline_s = order.deadline_s
+                self._carry_out(self.exchange.submit(order.command))
+
+    def _start_deadline(self, deadline_s: float) -> None:
+        self._deadline.set(self._loop.time() + deadline_s)
+
+    def _look_after_quiet(self) -> None:
+        if isinstance(self.exchange.state, Settling):
+            now_s = self._loop.time()
+            if self._settled_by_s is None:
+                self._settled_by_s = now_s + self._patience.settle_s
+            self._quiet.set(min(now_s + self._patience.quiet_s, self._settled_by_s))
+        elif self._settled_by_s is not None:
+            self._settled_by_s = None
+            self._quiet.clear()
+
+    def _deadline_passed(self) -> None:
+        line = self.exchange.outstanding
+        if line is not None:  # otherwise it was answered in time
+            self._wire_log.remark(f"the deadline of line {line} passed")
+            self._carry_out(self.exchange.expire(line))
+            self._go_on()
+
+    def _fell_quiet(self) -> None:
+        self._settled_by_s = None
+        self._carry_out(self.exchange.quiet())
+        self._go_on()
+
+    def _port_lost(self, why: str) -> None:
+        self._carry_out(self.exchange.gone(why))
+
+
+def again(error: LinkError) -> LinkError:
+    """The same words in an exception of its own: one that is raised twice grows at each raise."""
+    return LinkError(error.where, error.what, error.next_step)
