@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from select import PIPE_BUF, select
 
 LONGEST_LINE = 64 * 1024
+STOPPED_HINT = "What was read is kept: see hostctl runs, and go on with hostctl resume RUN."
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import TooLong, lines_from, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_all
 from hostctl.channels.json_words import Json, Malformed, answer_from, object_for
 from hostctl.errors import RunStopped
 from hostctl.records import RunFinished, Word
@@ -65,7 +65,7 @@ class JsonLines:
             elif line.strip():
                 await self._take(line, desk)
         if self._alone and not self._ending:
-            raise RunStopped("standard input", "it ended", "Go on later with: hostctl resume RUN")
+            raise RunStopped("standard input", "it ended", STOPPED_HINT)
 
     async def _take(self, line: bytes, desk: Desk) -> None:
         said = answer_from(line, channel=self.name, now=self._now())
@@ -84,6 +84,4 @@ class JsonLines:
             async with self._write_lock:
                 await write_all(self._events, json.dumps(said, ensure_ascii=False) + "\n")
         except BrokenPipeError as cause:
-            raise RunStopped(
-                "standard output", "nobody reads it", "Go on later with: hostctl resume RUN"
-            ) from cause
+            raise RunStopped("standard output", "nobody reads it", STOPPED_HINT) from cause

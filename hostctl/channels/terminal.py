@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import read_some, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_all
 from hostctl.channels.terminal_draw import PLAIN, Look, draw
 from hostctl.channels.terminal_keys import Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.channels.terminal_lines import Lines
@@ -101,7 +101,7 @@ class Terminal:
                 act = self._keys.press(key, self._scene.prompt, loop.time())
                 self._do(act, desk)
             self._changed.set()
-        raise RunStopped("terminal", "it was closed", "Go on later with: hostctl resume RUN")
+        raise RunStopped("terminal", "it was closed", STOPPED_HINT)
 
     def _do(self, act: Act | None, desk: Desk) -> None:
         match act:

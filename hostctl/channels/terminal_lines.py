@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import TooLong, lines_from, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_all
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
@@ -49,7 +49,7 @@ class Lines:
             else:
                 await self._take(line.decode("utf-8", errors="replace").strip().lower(), desk)
         if not self._ending:
-            raise RunStopped("terminal", "the input ended", "Go on later with: hostctl resume RUN")
+            raise RunStopped("terminal", "the input ended", STOPPED_HINT)
 
     async def _take(self, text: str, desk: Desk) -> None:
         if text == "stop":

@@ -2,11 +2,14 @@
 
 import os
 from argparse import ArgumentParser, Namespace
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Sequence
+
+from hostctl.link.ports_present import PortPresent, ports_present
 
 EXAMPLE = "hostctl ports"
-BARE_NAMES = ("ttyUSB*", "ttyACM*", "ttyAMA*")
+NO_PORT = """\
+No serial port is there. Plug the printer in and switch it on; a charging cable has no data lines.
+To try without a printer: hostctl run rig-check --machine sim-220 --simulated-people"""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -15,36 +18,19 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print the ports; nothing is opened, because opening can reset a board."""
-    print(describe_ports(Path("/dev")))
+    print(described(ports_present()))
     return 0
 
 
-def describe_ports(devices: Path) -> str:
-    """One line a port under `devices`, and what to do with the name."""
-    lines = [f"{name}{_trouble(name)}" for name in _ports(devices)]
-    if not lines:
-        return (
-            "No serial port is there. Plug the printer in and switch it on; "
-            "a charging cable has no data lines.\n"
-            "To try without a printer: hostctl run rig-check --machine sim-220 --simulated-people"
-        )
+def described(ports: Sequence[PortPresent]) -> str:
+    """One line a port, and what to do with the name."""
+    if not ports:
+        return NO_PORT
+    lines = [f"{port.name}   {port.description}{_trouble(port)}" for port in ports]
     return "\n".join([*lines, "", "Put the name of your printer's port into its machine file."])
 
 
-def _ports(devices: Path) -> Iterator[Path]:
-    stable = [
-        path for folder in ("by-id", "by-path") for path in (devices / "serial" / folder).glob("*")
-    ]
-    named = set()
-    for path in sorted(stable):
-        if path.resolve() not in named:
-            named.add(path.resolve())
-            yield path
-    for pattern in BARE_NAMES:
-        yield from (path for path in sorted(devices.glob(pattern)) if path not in named)
-
-
-def _trouble(port: Path) -> str:
-    if os.access(port, os.R_OK | os.W_OK):
+def _trouble(port: PortPresent) -> str:
+    if os.access(port.device, os.R_OK | os.W_OK):
         return ""
     return "   (not permitted: add yourself to the group 'dialout', then log in again)"

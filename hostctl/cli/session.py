@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.plan import Plan
 from hostctl.config.machine import Noise
 from hostctl.errors import HostctlError, RunStopped
@@ -136,9 +137,7 @@ def _told_to_stop() -> Iterator[None]:
     except asyncio.CancelledError:
         if not told:
             raise
-        raise RunStopped(
-            "hostctl", f"it was told to stop ({told[0]})", "Go on with: hostctl resume RUN"
-        ) from None
+        raise RunStopped("hostctl", f"it was told to stop ({told[0]})", STOPPED_HINT) from None
     finally:
         for number in (signal.SIGTERM, signal.SIGHUP):
             loop.remove_signal_handler(number)

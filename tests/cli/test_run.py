@@ -1,0 +1,267 @@
+"""Whole runs from the command line, against the simulator."""
+
+import json
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import pytest
+
+from hostctl.config.find import SHIPPED
+from hostctl.store.reading import list_runs, read_record
+
+Done = subprocess.CompletedProcess[str]
+Hostctl = Callable[..., Done]
+MachineAt = Callable[[str], str]
+
+
+def kept_values(database: Path, run: int) -> list[tuple[str, int, float]]:
+    return [
+        (reading.kept.place.point, reading.kept.place.trial, reading.kept.reading.value_mm)
+        for reading in read_record(database, run).readings
+    ]
+
+
+@pytest.fixture
+def database(own_env: Mapping[str, str]) -> Path:
+    return Path(own_env["HOSTCTL_DATABASE"])
+
+
+def test_a_study_runs_to_its_end_and_says_what_came_out(
+    hostctl: Hostctl, small_study: str, database: Path
+):
+    done = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "5")
+    assert done.returncode == 0, done.stderr
+    assert "paper-slip" in done.stdout
+    assert f"Kept as run 1 in {database}" in done.stdout
+    assert "Next: hostctl show 1" in done.stdout
+    (run,) = list_runs(database)
+    assert (run.complete, run.new.seed, run.readings) == (True, 5, 3)  # a zero and two trials
+
+
+def test_the_same_seeds_give_the_same_readings(hostctl: Hostctl, small_study: str, database: Path):
+    words = ("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "5")
+    hostctl(*words)
+    hostctl(*words)
+    assert kept_values(database, 1) == kept_values(database, 2)
+
+
+def test_json_lines_tell_of_every_prompt_and_reading(hostctl: Hostctl, small_study: str):
+    done = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--jsonl")
+    events = [json.loads(line) for line in done.stdout.splitlines()]
+    kinds = [event["event"] for event in events]
+    assert kinds[0] == "started"
+    assert kinds.count("reading") == 3
+    assert {event["kind"] for event in events if event["event"] == "prompt"} >= {"confirm", "set"}
+    assert events[-1] == {
+        "event": "finished",
+        "run": 1,
+        "complete": True,
+        "reason": "all trials are done",
+    }
+
+
+def test_a_run_that_was_ended_goes_on_where_it_stopped(
+    hostctl: Hostctl, small_study: str, own_env: Mapping[str, str], database: Path
+):
+    with subprocess.Popen(
+        [sys.executable, "-m", "hostctl", "run", small_study, "--machine", "sim-220", "--jsonl"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=own_env,
+    ) as script:
+        assert script.stdin is not None
+        assert script.stdout is not None
+        assert script.stderr is not None
+        assert json.loads(script.stdout.readline())["event"] == "started"
+        script.stdin.write('{"answer":"end"}\n')
+        script.stdin.close()
+        assert json.loads(script.stdout.readlines()[-1])["complete"] is False
+        assert "Go on with: hostctl resume 1" in script.stderr.read()
+        assert script.wait() == 9
+    assert not list_runs(database)[0].complete
+    done = hostctl("resume", "1", "--simulated-people")
+    assert done.returncode == 0, done.stderr
+    (run,) = list_runs(database)
+    assert run.complete
+    again = hostctl("resume", "1", "--simulated-people")
+    assert again.returncode == 2
+    assert again.stderr == "run 1: it is complete. See: hostctl show 1\n"
+
+
+@pytest.mark.slow
+def test_an_interrupt_leaves_the_run_resumable(
+    hostctl: Hostctl,
+    small_study: str,
+    machine_at: MachineAt,
+    own_env: Mapping[str, str],
+    database: Path,
+):
+    machine = machine_at("sim://workshop-220?seed=7&speed=20")
+    with subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "hostctl",
+            "run",
+            small_study,
+            "--machine",
+            machine,
+            "--simulated-people",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=own_env,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        assert process.stdout.readline().startswith("Run 1: small")
+        process.send_signal(signal.SIGINT)
+        assert process.stderr.read() == "Interrupted.\n"
+        assert process.wait() == 130
+    (run,) = list_runs(database)
+    assert not run.complete
+    assert run.end_reason.startswith("the program was stopped")
+
+
+@pytest.mark.slow
+def test_a_hang_up_leaves_the_run_resumable_too(
+    small_study: str, machine_at: MachineAt, own_env: Mapping[str, str], database: Path
+):
+    machine = machine_at("sim://workshop-220?seed=7&speed=20")
+    with subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "hostctl",
+            "run",
+            small_study,
+            "--machine",
+            machine,
+            "--simulated-people",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=own_env,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        assert process.stdout.readline().startswith("Run 1: small")
+        process.send_signal(signal.SIGTERM)
+        assert "it was told to stop (SIGTERM)" in process.stderr.read()
+        assert process.wait() == 9
+    assert not list_runs(database)[0].complete
+
+
+@pytest.fixture
+def printer_on_a_pty(tmp_path: Path) -> Iterator[tuple[Path, Path]]:
+    """A simulated printer in a process of its own: its port, and where people reach its dial."""
+    port, hands = tmp_path / "printer", tmp_path / "hands"
+    with subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "simulators",
+            "printer",
+            "workshop-220",
+            "--seed",
+            "7",
+            "--pty",
+            str(port),
+            "--hands",
+            str(hands),
+        ],
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as printer:
+        assert printer.stdout is not None
+        printer.stdout.readline()
+        yield port, hands
+        printer.terminate()
+        printer.stdout.read()
+
+
+@pytest.mark.slow
+def test_a_pseudo_terminal_and_the_simulator_give_the_same_readings(
+    hostctl: Hostctl,
+    small_study: str,
+    study_for_real: str,
+    machine_at: MachineAt,
+    printer_on_a_pty: tuple[Path, Path],
+    own_env: Mapping[str, str],
+    database: Path,
+):
+    port, hands = printer_on_a_pty
+    run = [
+        sys.executable,
+        "-m",
+        "hostctl",
+        "run",
+        study_for_real,
+        "--machine",
+        machine_at(str(port)),
+        "--seed",
+        "5",
+        "--jsonl",
+    ]
+    over_pty = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "simulators",
+            "people",
+            "--hands",
+            str(hands),
+            "--quiet",
+            "--",
+            *run,
+        ],
+        capture_output=True,
+        text=True,
+        env=own_env,
+        check=False,
+        timeout=50,
+    )
+    assert over_pty.returncode == 0, over_pty.stderr
+    in_process = hostctl(
+        "run", small_study, "--machine", "sim-220", "--seed", "5", "--simulated-people"
+    )
+    assert in_process.returncode == 0, in_process.stderr
+    assert kept_values(database, 1) == kept_values(database, 2)
+
+
+@pytest.mark.slow
+def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, database: Path):
+    began_s = time.monotonic()
+    done = hostctl("demo")
+    assert done.returncode == 0, done.stderr
+    assert time.monotonic() - began_s < 60  # what is promised; it takes about a tenth of that
+    assert [run.new.study for run in list_runs(database)] == ["rig-check", "three-methods"]
+    assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
+    assert "The rig alone, nothing adjusted, gave s =" in done.stdout
+    assert f"Kept as runs 1 and 2 in {database}" in done.stdout
+
+
+@pytest.mark.parametrize("name", [path.stem for path in (SHIPPED / "studies").glob("*.yaml")])
+def test_check_takes_the_shipped_studies(hostctl: Hostctl, name: str):
+    machine = "sim-tri" if name == "probe-loop" else "sim-220"
+    path = SHIPPED / "studies" / f"{name}.yaml"
+    done = hostctl("check", str(path), "--machine", machine)
+    assert done.stdout == f"{path}: study '{name}' is in order and fits machine '{machine}'\n"
+
+
+def test_check_says_all_that_is_wrong_and_what_is_right(hostctl: Hostctl, tmp_path: Path):
+    (tmp_path / "odd.yaml").write_text("name: x\n")
+    good = SHIPPED / "machines" / "sim-220.yaml"
+    done = hostctl("check", "odd.yaml", str(good))
+    assert done.returncode == 3
+    assert done.stdout == f"{good}: machine 'sim-220' is in order\n"
+    assert done.stderr.startswith("odd.yaml:1: is neither a machine nor a study file.")
