@@ -178,7 +178,7 @@ def checked_points(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> tuple[Floats, Fl
         raise NotEnough(f"point {bad[0] + 1} has a value that isn't a number")
     u, v = xs - xs.mean(), ys - ys.mean()
     uu, vv, uv = float(u @ u), float(v @ v), float(u @ v)
-    if uu * vv - uv * uv <= 1e-18 * (uu + vv) ** 2:
+    if uu * vv - uv * uv <= 1e-14 * (uu + vv) ** 2:
         raise NotEnough("all points lie on one line: a plane needs one off it")
     return xs, ys, zs
 

@@ -54,6 +54,8 @@ def decide(
 
     That number is the smallest after which, were the spread and bias just found the true ones, a
     verdict either way would come with at least `power`; None if not within `most` trials in all.
+    Judging again after them adds to the risk unless `claim.looks` declared it: looks at 10, 20 and
+    30 trials call a claim just beyond the limit met in 10.7 % of studies, declared in 3.9 %.
     Raises NotEnough where the claim needs a datum and there is none, or σ's limits are too loose.
     """
     band = reach(claim, evidence)
@@ -126,6 +128,8 @@ def further_trials(
     """
     sigma, df = _supposed(evidence)
     bias = _bias(claim, evidence)
+    if math.isinf(sigma):
+        return None
 
     def enough(extra: int) -> bool:
         chances = chance_of_verdict(

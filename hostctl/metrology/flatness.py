@@ -19,11 +19,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hostctl.metrology.bed import checked_points, fit_plane
+from hostctl.metrology.estimate import NotEnough
 
 Floats: TypeAlias = NDArray[np.float64]
 
 _MOST_STEPS = 2000
 _STALLED = 25
+_TOO_STEEP = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +73,13 @@ class _Fit:
 def minimum_zone(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> MinimumZone:
     """The thinnest slab holding all the points (x, y, z), in their unit. Time grows with n.
 
-    Raises NotEnough for fewer than 3 points, points on one line, or values that aren't finite.
+    Raises NotEnough for fewer than 3 points, points on one line, values that aren't finite, and
+    heights in another unit than x and y, as their size betrays.
     """
     points = np.column_stack(checked_points(x, y, z))
+    wide, deep, high = np.ptp(points, axis=0)
+    if high > _TOO_STEEP * max(wide, deep):
+        raise NotEnough("the heights vary more than the points are apart: are all in one unit?")
     middle = points.mean(axis=0)
     points = points - middle
     flat = _least_h(points, None)
@@ -117,8 +123,10 @@ def _least_h(points: Floats, basis: NDArray[np.int64] | None) -> _Fit:
     scale = np.abs(points).max(axis=0)
     scale[scale == 0] = 1.0
     u, v, z = (points / scale).T
-    basis = _first_four(u, v, z) if basis is None else basis.copy()
     columns = np.column_stack([np.ones_like(u), u, v])
+    if basis is None or np.linalg.matrix_rank(columns[basis], tol=1e-9) < 3:
+        basis = _first_four(u, v, z)
+    basis = basis.copy()
     signs = _signs(columns[basis])
     best, since = -1.0, 0
     for _ in range(_MOST_STEPS):

@@ -99,6 +99,11 @@ def test_an_unbounded_spread_never_meets():
     assert isinstance(decide(claim(), open_ended), CannotTellYet)
 
 
+def test_with_nothing_known_of_the_spread_no_number_of_trials_is_made_up():
+    unknown = SpreadLimits(sigma=Interval(low=0.0, high=math.inf, confidence=0.95), likely=0.0, n=2)
+    assert decide(claim(), unknown).further_trials is None
+
+
 def test_without_a_datum_an_absolute_claim_is_refused():
     with pytest.raises(NotEnough, match="without a datum"):
         decide(claim(Centre.DATUM), Spread(sd=0.01, **TEN))

@@ -133,6 +133,11 @@ def test_far_from_the_origin_nothing_is_lost():
     assert minimum_zone(x + 1e5, y - 1e5, z + 100).vertical_width == pytest.approx(0.15, abs=1e-12)
 
 
+def test_heights_in_micrometres_over_millimetres_are_noticed():
+    with pytest.raises(NotEnough, match="one unit"):
+        minimum_zone([0, 2, 0, 2], [0, 0, 2, 2], [0, 30, 10, -20])
+
+
 def test_three_points_are_flat():
     assert minimum_zone([0, 1, 0], [0, 0, 1], [5, 3, 9]).width == pytest.approx(0, abs=1e-15)
 
@@ -149,6 +154,7 @@ def test_two_heights_at_one_place_count_with_their_difference():
         (([0, 1], [0, 1], [0, 0]), "at least 3"),
         (([0, 1, 2], [0, 1, 2], [0, 1, 0]), "on one line"),
         (([5, 5, 5], [7, 7, 7], [0, 1, 2]), "on one line"),
+        (([0, 100, 100], [0, 150, 150], [0, 30, 30]), "on one line"),  # rounding hides it
         (([0, 1, 0], [0, 0, 1], [0, math.nan, 0]), "point 2"),
         (([0, 1, math.inf], [0, 0, 1], [0, 0, 0]), "point 3"),
         (([0, 1, 0], [0, 0], [0, 0, 0]), "don't make points"),
