@@ -7,7 +7,7 @@ to nothing, and counts as a crash whatever a bench would hear.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from math import ceil, hypot
+from math import ceil, hypot, inf
 
 from simulators.bed import Bed, Direction
 from simulators.chance import normal, stream
@@ -17,6 +17,7 @@ from simulators.printers import PrinterKind, Truth
 
 PRESSED_HARD_MM = 0.05  # a touch gives a little; deeper than this is a crash
 CLOSE_MM = 0.5  # nothing may pass sideways over the bed closer than this
+EDGE_MM = 3.0  # the plate ends so far inside the travel: the nozzle homes beside it
 SAMPLE_MM = 5.0  # how finely a path is looked at
 
 
@@ -183,17 +184,25 @@ class World:
         elif z_mm > self.head.z_mm:
             self._descending = False
 
+    def _over_plate(self, x_mm: float, y_mm: float) -> bool:
+        far_x_mm, far_y_mm = self.kind.size_x_mm - EDGE_MM, self.kind.size_y_mm - EDGE_MM
+        return EDGE_MM <= x_mm <= far_x_mm and EDGE_MM <= y_mm <= far_y_mm
+
+    def _depth_mm(self, at: Spot) -> float:
+        """How deep the nozzle is in the bed; negative: clear of it."""
+        if not self._over_plate(at.x_mm, at.y_mm):
+            return -inf
+        return self.bed.height_mm(at.x_mm, at.y_mm) - (at.z_mm + self._return_error_mm)
+
     def _pressed_mm(self, at: Spot) -> float:
         """How far the stylus is pushed in at `at`; 0 where it hangs free or none is fitted."""
         if self.dial is None:
             return 0.0
         kind = self.dial.kind
-        if not (0 <= at.x_mm + kind.offset_x_mm <= self.kind.size_x_mm):
+        x_mm, y_mm = at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm
+        if not self._over_plate(x_mm, y_mm):
             return 0.0
-        if not (0 <= at.y_mm + kind.offset_y_mm <= self.kind.size_y_mm):
-            return 0.0
-        below_mm = self.bed.height_mm(at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm)
-        below_mm += self._block_mm
+        below_mm = self.bed.height_mm(x_mm, y_mm) + self._block_mm
         return max(0.0, below_mm - (at.z_mm + self._return_error_mm - kind.hangs_mm))
 
     def _press_dial(self) -> None:
@@ -218,8 +227,7 @@ class World:
             self.crashes.append(worst)
 
     def _mishap_at(self, at: Spot, sideways: bool) -> Crash | None:
-        height_mm = self.bed.height_mm(at.x_mm, at.y_mm)
-        depth_mm = height_mm - (at.z_mm + self._return_error_mm)
+        depth_mm = self._depth_mm(at)
         pressed_mm = self._pressed_mm(at)
         if depth_mm > PRESSED_HARD_MM:
             return Crash(what=Mishap.NOZZLE_INTO_BED, at=at, depth_mm=depth_mm)
