@@ -17,7 +17,6 @@ _STEP = 0.1  # in sigmas; the trapezium rule on a smooth bell gains all its digi
 _REACH = 8.5
 
 
-@lru_cache(maxsize=4096)
 def chance_within(graduations: int, sizes: tuple[int, ...], sigma: float) -> float:
     """The chance that each block of so many readings falls within `graduations`, 1 or 2."""
     chance = 1.0
@@ -27,6 +26,7 @@ def chance_within(graduations: int, sizes: tuple[int, ...], sigma: float) -> flo
     return chance
 
 
+@lru_cache(maxsize=4096)
 def _windows(graduations: int, n: int, sigma: float) -> float:
     half = 0.5 * graduations / sigma
     steps = math.ceil((half + _REACH) / _STEP)

@@ -7,7 +7,8 @@ samples can occur that a limit hits or misses by lumps of chance (both checked i
 tests/data/coverage_table.md):
 
 1. Readings on two neighbouring graduations: the upper bound is stretched until samples so narrow
-   come with the chance that may be missed, no more. Above one resolution all splits get that bound.
+   come with the chance that may be missed, no more. Above one resolution, and with several blocks,
+   all splits get that bound.
 2. From one resolution up, and below the bound of correction 1 (so only for n below 8), hardly any
    sample is narrow enough to rule sigma out from above. What is left of the chance to miss goes to
    the lower limit, or the interval would be far too sure there.
@@ -44,7 +45,9 @@ def neighbours_limits(
     deviance = two_sided_cut_off(freedom, confidence).deviance
     exact, stretch = _stretch(tuple(block.n for block in bins), deviance, confidence)
     high = stretch * neighbours_bound(bins, deviance)
-    return Interval(low=0.0, high=max(high, exact) if exact > 1.0 else high, confidence=confidence)
+    if exact > 1.0 or len(bins) > 1:
+        high = max(high, exact)
+    return Interval(low=0.0, high=high, confidence=confidence)
 
 
 def spread_limits(

@@ -63,7 +63,7 @@ def bare_bootstrap(counts: np.ndarray, places: np.ndarray) -> np.ndarray:
 def forget() -> None:
     rounding_cutoffs.two_sided_cut_off.cache_clear()
     rounding_cutoffs.one_sided_cut_off.cache_clear()
-    narrow_samples.chance_within.cache_clear()
+    narrow_samples._windows.cache_clear()
     narrow_samples.two_graduation_bound.cache_clear()
     rounding_limits._stretch.cache_clear()
 

@@ -121,6 +121,17 @@ def test_the_interval_covers_when_readings_are_relative_to_a_setting(n, sigma, r
     assert simulate(n, sigma, None, 800, reference).fitted >= 0.94 - 2.0 * math.sqrt(0.05 / 800)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("sigma", [0.3, 0.5, 1.0, 3.0])
+@pytest.mark.parametrize(("blocks", "n"), [(2, 3), (10, 3), (3, 11)])
+def test_the_interval_covers_over_blocks_with_a_mean_each(blocks, n, sigma):
+    rng = np.random.default_rng([SEED, blocks, n])
+    means = rng.uniform(-0.5, 0.5, (500, blocks, 1))
+    samples = np.rint(means + sigma * rng.normal(size=(500, blocks, n))).tolist()
+    held = [sigma in rounded_spread(sample, resolution=1.0).interval for sample in samples]
+    assert np.mean(held) >= 0.94 - 2.0 * math.sqrt(0.05 / 500)
+
+
 def test_ignoring_the_rounding_covers_nothing_at_a_fifth_of_a_graduation():
     # Stated in the issue this answers: 0 % at n = 3 to 10 and 0.2 graduations, from simulation.
     assert simulate(3, 0.2, None, 500).ordinary == 0.0
