@@ -65,6 +65,7 @@ class Owner:
         self._current: Order | None = None
         self._finished: list[tuple[Order, int]] = []
         self._deadline_s = patience.greet_s
+        self._heard_at_sending = 0
         self._deadline = Alarm(self._deadline_passed)
         self._quiet = Alarm(self._fell_quiet)
         self._settled_by_s: float | None = None
@@ -147,6 +148,7 @@ class Owner:
                 case Send(data=data):
                     self._wire_log.sent(data)
                     self.port.write(data)
+                    self._heard_at_sending = self.bytes_heard
                     self._start_deadline(self._deadline_s)
                 case Done(line=line):
                     if self._current is not None:
@@ -196,7 +198,8 @@ class Owner:
         line = self.exchange.outstanding
         if line is not None:  # otherwise it was answered in time
             self._wire_log.remark(f"the deadline of line {line} passed")
-            self._carry_out(self.exchange.expire(line))
+            heard = self.bytes_heard > self._heard_at_sending
+            self._carry_out(self.exchange.expire(line, heard=heard))
             self._go_on()
 
     def _fell_quiet(self) -> None:

@@ -19,8 +19,9 @@ Damaged on the way.     The controller asks for n: n is sent again. Its complain
                         and its request ("resend n") say the same, so one of them is enough.
 `ok` lost or damaged.   The deadline passes and n is sent again. If it had been executed the
                         controller refuses the number and asks for n + 1: n is done, once. A second
-                        deadline means that nobody is there. Deadlines come in as inputs that name
-                        their line, so a late one changes nothing.
+                        deadline in silence means that nobody is there; if something was heard,
+                        the answer was only damaged again, and it takes five. Deadlines come in as
+                        inputs that name their line, so a late one changes nothing.
 `ok` doubled.           An `ok` while nothing is out changes nothing. One that names another line
                         changes nothing. A plain one that arrives when n + 1 is out can't be told
                         from its own; n + 1 is taken for done too soon, and all later answers would
@@ -50,7 +51,7 @@ Waiting     ok                          Idle; Settling if anything had been sent
 Waiting     ok without its proof        Settling, then the same line again
 Waiting     a line is asked for         Settling, then that line
 Waiting     deadline, first             Waiting, the same line again
-Waiting     deadline, second            Down: silent
+Waiting     deadline, second in silence Down: silent
 Settling    ok that names the line      as Waiting, and so after its proof; others are absorbed
 Settling    quiet                       Idle, or Waiting with the line sent again
 any         banner, halt, noise, loss   Down (a banner before line 0 is agreed: ask again)
@@ -60,11 +61,10 @@ Line 0 is the opening, `M110 N0`: whatever is asked for before it is acknowledge
 """
 
 from dataclasses import replace
-from typing import NamedTuple
 
 from hostctl.protocol.events import Acknowledged, Banner, ErrorSaid, Event, ResendAsked
 from hostctl.protocol.noise import NoiseLimit, NoiseMeter
-from hostctl.protocol.numbering import HALT, numbered
+from hostctl.protocol.numbering import HALT, numbered, repeated
 from hostctl.protocol.proof import proof_of
 from hostctl.protocol.states import (
     Cause,
@@ -73,6 +73,7 @@ from hostctl.protocol.states import (
     Fault,
     Idle,
     Output,
+    Prepared,
     Send,
     Settling,
     State,
@@ -85,16 +86,8 @@ OPENING = "M110 N0"
 HISTORY = 128
 """Lines kept for going back to."""
 
-UNPROVEN = 3
-"""So many times an `ok` without its proof is doubted; a machine may word its report unknowably."""
-
-
-class Prepared(NamedTuple):
-    """A command made ready to go out while the one before it is still being worked on."""
-
-    command: str
-    data: bytes
-    state: Waiting
+MOST_DEADLINES = 5
+"""A line is given up at this deadline even if something was heard each time."""
 
 
 class Exchange:
@@ -162,14 +155,18 @@ class Exchange:
             case _:
                 return self._seen(event)
 
-    def expire(self, line: int) -> list[Output]:
-        """The deadline of `line` has passed. A deadline of an older line changes nothing."""
+    def expire(self, line: int, *, heard: bool = False) -> list[Output]:
+        """The deadline of `line` has passed. A deadline of an older line changes nothing.
+
+        heard: any bytes at all came since it was last sent; then its answer was only damaged.
+        """
         waiting = self._waiting()
         if waiting is None or waiting.line != line:
             return []
-        if waiting.deadlines_passed and line > 0:
+        passed = waiting.deadlines_passed + 1
+        if line > 0 and passed >= (MOST_DEADLINES if heard else 2):
             return self._down(Cause.SILENT, f"line {line} was not answered, nor its repetition")
-        return self._send_again(waiting._replace(deadlines_passed=1))
+        return self._send_again(waiting._replace(deadlines_passed=passed))
 
     def quiet(self) -> list[Output]:
         """Nothing has arrived for a while."""
@@ -200,7 +197,7 @@ class Exchange:
     def _acknowledged(self, named: int | None) -> list[Output]:
         match self.state:
             case Waiting(at=at) as waiting if named is None or named == at:
-                if named is None and _unproven(waiting):
+                if named is None and waiting.lacks_proof:
                     self.state = Settling(waiting)
                     return []
                 return self._taken_below(waiting, at + 1)
@@ -291,7 +288,7 @@ class Exchange:
     def _send_again(self, waiting: Waiting) -> list[Output]:
         self.resends += 1
         self.state = waiting._replace(repeats=waiting.repeats + 1)
-        return [Send(self._history[waiting.at])]
+        return [Send(repeated(self._history[waiting.at]))]
 
     def _down(self, cause: Cause, text: str) -> list[Output]:
         if isinstance(self.state, Down):
@@ -299,12 +296,3 @@ class Exchange:
         fault = Fault(cause, text)
         self.state = Down(fault)
         return [fault]
-
-
-def _unproven(waiting: Waiting) -> bool:
-    return (
-        bool(waiting.proof)
-        and not waiting.proven
-        and waiting.at == waiting.line
-        and waiting.repeats < UNPROVEN
-    )

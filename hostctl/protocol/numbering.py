@@ -35,3 +35,12 @@ def numbered(line: int, command: str) -> bytes:
     """The bytes of `command` as line number `line`; e.g. `N3 T0*57` and a line end."""
     body = b"N%d %b" % (line, command.encode("ascii"))
     return b"%b*%d\n" % (body, checksum(body))
+
+
+def repeated(data: bytes) -> bytes:
+    """The bytes of a numbered line when it is sent again, between two empty lines.
+
+    The first ends what may be left of the copy before, should its line end have been damaged; the
+    second stands in for this copy's own. Controllers pass over empty lines.
+    """
+    return b"\n%b\n" % data

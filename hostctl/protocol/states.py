@@ -6,6 +6,9 @@ from typing import NamedTuple
 
 from hostctl.protocol.proof import Proof
 
+UNPROVEN = 3
+"""So many times an `ok` without its proof is doubted; a machine may word its report unknowably."""
+
 
 @dataclass(frozen=True, slots=True)
 class Idle:
@@ -30,6 +33,20 @@ class Waiting(NamedTuple):
     """A number that was asked for and can't be right; asked for again, it is a fault."""
     reported: bool = False
     """`line` was reported done already, and it turned out that something before it was not."""
+
+    @property
+    def lacks_proof(self) -> bool:
+        """Whether a plain `ok` is still to be doubted."""
+        awaited = bool(self.proof) and not self.proven and self.at == self.line
+        return awaited and self.repeats < UNPROVEN
+
+
+class Prepared(NamedTuple):
+    """A command made ready to go out while the one before it is still being worked on."""
+
+    command: str
+    data: bytes
+    state: Waiting
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ def on_command(word: bytes, lines: list[str], peer: Peer) -> None:
     usual = peer.reply
 
     def reply(given: list[str]) -> list[str]:
-        if word not in peer.heard.split(b"\n")[-2]:
+        if word not in peer.heard.strip(b"\n").split(b"\n")[-1]:
             return usual(given)
         peer.reply = usual
         return lines

@@ -7,6 +7,7 @@ the same run.
 
 from dataclasses import dataclass, field
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
@@ -131,6 +132,7 @@ maybe_damages = st.none() | damages
 fates = st.sampled_from(["arrives"] * 5 + ["lost", "doubled"])
 
 
+@pytest.mark.slow
 @given(
     terse=st.booleans(),
     commands=st.lists(COMMANDS, min_size=1, max_size=25),
@@ -225,6 +227,7 @@ class AnyTalk(RuleBasedStateMachine):
                 self.talk.assert_exactly_once()
 
 
+@pytest.mark.slow
 def test_any_talk_ends_with_each_command_done_once_or_a_fault() -> None:
     run_state_machine_as_test(
         AnyTalk, settings=settings(max_examples=150, stateful_step_count=40, deadline=None)
