@@ -6,6 +6,7 @@ board: the sender is not told. The halt is looked for as bytes come in, ahead of
 
 import re
 from collections.abc import Callable
+from functools import partial
 
 from simulators.agenda import Agenda
 from simulators.chance import stream
@@ -65,12 +66,8 @@ class SerialSide:
         for found in _PIECES.finditer(arrived):
             piece, harm = found[0], bytes(damage[found.start() : found.end()])
             self._in_free_s += len(piece) * self._byte_s
-            self._agenda.after(
-                self._in_free_s - self._agenda.now_s,
-                lambda piece=piece, harm=harm, plugging=self._plugging: self._arrive(  # type: ignore[misc]  # mypy can't infer lambda defaults
-                    piece, harm, plugging
-                ),
-            )
+            arrival = partial(self._arrive, piece, harm, self._plugging)
+            self._agenda.after(self._in_free_s - self._agenda.now_s, arrival)
 
     def _arrive(self, piece: bytes, harm: bytes, plugging: int) -> None:
         if plugging != self._plugging:

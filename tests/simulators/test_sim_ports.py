@@ -14,6 +14,7 @@ import pytest
 from hostctl.errors import PortError
 from hostctl.link.port import PortSettings, open_port
 from simulators import find_printer, find_world, forget_printers
+from simulators.__main__ import main
 from simulators.hands import RemoteHands, serve_hands
 from simulators.pace import Pacer, Speed
 from simulators.pty_cable import PtyCable
@@ -264,3 +265,18 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
     account = json.loads(await program.stdout.read())
     assert await program.wait() == 0
     assert account["crashes"] == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["printer", "workshop-220"], "give --pty PATH or --tcp HOST:PORT"),
+        (["printer", "workshop-220", "--tcp", ":0", "--fault", "rust=1"], "'rust' is not a key"),
+        (["people", "--hands", "/nonexistent/hands", "true"], "No such file"),
+    ],
+)
+def test_what_is_wrong_on_the_command_line_is_said_in_one_line(capsys, arguments, said):
+    assert main(arguments) == 1
+    error = capsys.readouterr().err
+    assert said in error
+    assert error.count("\n") == 1

@@ -1,0 +1,59 @@
+"""The channel `simulated-people`, found by its name, at a real desk."""
+
+import asyncio
+from datetime import UTC, datetime
+
+import pytest
+
+from hostctl.errors import ConfigError
+from hostctl.records import Prompt, PromptKind, Word
+from hostctl.run.channel import CHANNELS
+from hostctl.run.desk import Desk
+from simulators import find_world, forget_printers
+from simulators.world import Spot
+
+URL = "sim://workshop-220?seed=7"
+
+
+@pytest.fixture(autouse=True)
+def fresh_printers() -> None:
+    forget_printers()
+
+
+def prompt(number: int, kind: PromptKind, text: str) -> Prompt:
+    return Prompt(
+        prompt_id=f"p{number}",
+        kind=kind,
+        text=text,
+        detail="",
+        moves_next="",
+        place=None,
+        opened_at=datetime.now(UTC),
+        resolution_mm=0.01 if kind in (PromptKind.ZERO, PromptKind.READ) else None,
+    )
+
+
+async def test_the_people_at_a_printer_answer_each_prompt_of_its_desk():
+    desk = Desk()
+    world = find_world(URL)
+    world.move_head(Spot(x_mm=165, y_mm=30, z_mm=5))
+    channel = CHANNELS.find("simulated-people")({"url": URL})
+    async with asyncio.TaskGroup() as group:
+        serving = group.create_task(channel.serve(desk))
+        zeroed = await desk.ask(prompt(1, PromptKind.ZERO, "Turn the dial to zero."))
+        turned = await desk.ask(
+            prompt(2, PromptKind.CONFIRM, "Turn the front-right screw 36° clockwise.")
+        )
+        read = await desk.ask(prompt(3, PromptKind.READ, "Read the dial."))
+        serving.cancel()
+    assert (zeroed.word, turned.word) == (Word.DONE, Word.DONE)
+    assert (read.word, read.reading_mm) == (Word.READING, 0.07)
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [{}, {"url": "sim://nobody"}, {"url": URL, "seed": "x"}, {"url": URL, "pause_s": "x"}],
+)
+def test_wrong_settings_are_refused(settings):
+    with pytest.raises(ConfigError):
+        CHANNELS.find("simulated-people")(settings)
