@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from hostctl.channels.terminal_letters import large
 from hostctl.channels.terminal_scene import Scene
 from hostctl.channels.typed_reading import in_mm
-from hostctl.records import PromptKind
+from hostctl.records import Prompt, PromptKind
 
 MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
@@ -116,7 +116,7 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
         named = [place.point, place.method, place.operator]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
-    if scene.hold:
+    if scene.hold and not (scene.prompt and scene.hold in scene.prompt.detail):
         lines += _wrapped(scene.hold, width, look.held, look)
     if scene.prompt:
         prompt = scene.prompt
@@ -139,18 +139,24 @@ def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
 
 
 def _keys(scene: Scene, width: int, look: Look) -> list[str]:
-    keys = [("space", "hold"), ("e", "end"), ("x", "stop now")]
-    if scene.finished:
-        keys = []
-    elif scene.prompt:
-        reading = scene.prompt.kind is PromptKind.READ
-        keys = [("enter", "keep the number" if reading else "done"), ("r", "redo"), ("s", "skip")]
-        keys += [("space", "hold"), ("e", "end"), ("x", "stop now")]
+    keys = [] if scene.finished else [("space", "hold"), ("e", "end"), ("x", "stop now")]
+    if scene.prompt:
+        keys = [*_answers(scene.prompt), *keys]
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
     return [
         *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, look)),
         *_wrapped(STOP_NOTE, width, look.faint, look),
     ]
+
+
+def _answers(prompt: Prompt) -> list[tuple[str, str]]:
+    """The keys that answer: without a trial nothing to redo, without its zero no block."""
+    answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
+    if prompt.place is not None:
+        answers.append(("r", "redo"))
+        if prompt.place.trial and prompt.kind is not PromptKind.ZERO:
+            answers.append(("s", "skip"))
+    return answers
 
 
 def _dots(scene: Scene, width: int, look: Look) -> list[str]:

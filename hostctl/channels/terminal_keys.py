@@ -51,6 +51,7 @@ class Keys:
 
     def __init__(self, *, quiet_s: float = QUIET_S, repeat_s: float = REPEAT_S) -> None:
         self.typed = ""
+        self._stray = False  # a number was typed where none is asked for
         self._quiet_s = quiet_s
         self._repeat_s = repeat_s
         self._opened_s = float("-inf")
@@ -59,7 +60,7 @@ class Keys:
 
     def prompt_opened(self, at_s: float) -> None:
         """Forget what was typed: it was meant for something else."""
-        self.typed = ""
+        self.typed, self._stray = "", False
         self._opened_s = at_s
 
     def press(self, key: str, prompt: Prompt | None, at_s: float) -> Act | None:
@@ -74,9 +75,8 @@ class Keys:
                 return self._end(at_s)
         if prompt is None:
             return None
-        if key in "0123456789.,+-" and prompt.kind in (PromptKind.READ, PromptKind.ZERO):
-            self.typed = (self.typed + key)[:MOST_TYPED]
-            return None
+        if key in "0123456789.,+-":
+            return self._digit(key, prompt)
         if key in "\x7f\x08":
             self.typed = self.typed[:-1]
             return None
@@ -92,6 +92,13 @@ class Keys:
             return Answered(Word.END)
         return Said("Press e once more to end the run; what was read is kept.")
 
+    def _digit(self, key: str, prompt: Prompt) -> Said | None:
+        if prompt.kind in (PromptKind.READ, PromptKind.ZERO):
+            self.typed = (self.typed + key)[:MOST_TYPED]
+            return None
+        self._stray = True
+        return Said("No number is asked for now.")
+
     def _go_on(self, key: str, prompt: Prompt) -> Act | None:
         match key:
             case "\r":
@@ -104,6 +111,9 @@ class Keys:
 
     def _enter(self, prompt: Prompt) -> Act:
         typed, self.typed = self.typed, ""
+        stray, self._stray = self._stray, False
+        if stray:  # whoever typed a number took this for another question
+            return Said("No number is asked for. If the deed is done, press enter once more.")
         if not typed and prompt.kind is PromptKind.READ:
             return Said(f"Type what the dial shows first: {_examples(prompt)}.")
         if not typed:

@@ -23,7 +23,7 @@ from hostctl.records import (
 
 RECENT_PACES = 15
 HEADLINES = {
-    PromptKind.CONFIRM: "READY?",
+    PromptKind.CONFIRM: "DO THIS",
     PromptKind.SET: "SET GAP",
     PromptKind.ZERO: "ZERO DIAL",
     PromptKind.READ: "READ DIAL",
@@ -58,7 +58,7 @@ class Scene:
         if self.hold:
             return "ON HOLD"
         if self.prompt:
-            return HEADLINES[self.prompt.kind]
+            return HEADLINES[self.prompt.kind] if self.prompt.place else "READY?"
         return "MOVING" if self.moving else "WAIT"
 
     @property
@@ -73,7 +73,7 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
     """The scene once `news` has come. `at_s`: the loop's clock."""
     match news:
         case RunStarted():
-            return Scene(started=news, note="Emergency stop: the machine's mains switch.")
+            return Scene(started=news)
         case PromptOpened(prompt=prompt):
             return _asked(scene, prompt)
         case PromptClosed():
@@ -89,7 +89,7 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
         case TrialMarked(mark=mark, reason=reason):
             return replace(scene, note=f"Trial {mark}: {reason}.")
         case HoldBegan(reason=reason):
-            return replace(scene, hold=reason, countdown=None, moving="")
+            return replace(scene, hold=reason, countdown=None, moving="", note="")
         case HoldLifted():
             return replace(scene, hold="", note="")
         case RunFinished():

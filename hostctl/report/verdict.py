@@ -11,7 +11,7 @@ from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
 from hostctl.store.rows import RunRecord, RunSummary
 
-HEADS = ("method", "operator", "n", "mean", "s", "95 % interval of s", "range", "largest")
+HEADS = ("method", "operator", "n", "mean", "s", "95 % of s", "range", "largest")
 NUMBERS = frozenset(range(2, len(HEADS)))
 RIG_CHECK = "rig-check"
 
@@ -81,7 +81,7 @@ def _spread_cells(spread: RoundedSpread | NotYet) -> tuple[str, str]:
     high = f"{spread.interval.high:.4f}"
     if isinstance(spread.quoted, NotYet):
         return "small", f"below {high}"
-    return f"{spread.quoted.value:.4f}", f"{spread.interval.low:.4f} to {high}"
+    return f"{spread.quoted.value:.4f}", f"{spread.interval.low:.4f}\N{EN DASH}{high}"
 
 
 def _legend(reference: str) -> str:

@@ -2,7 +2,7 @@
 
 import textwrap
 
-WIDTH = 88
+WIDTH = 78
 
 
 def wrapped(text: str, *, first: str = "") -> str:

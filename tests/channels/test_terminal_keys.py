@@ -64,8 +64,9 @@ def test_a_reading_needs_a_number(keys: str):
     assert isinstance(typed_in(keys, prompt()), Said)
 
 
-def test_digits_mean_nothing_where_no_number_is_asked_for():
-    assert typed_in("5\r", prompt(PromptKind.SET)) == Answered(Word.DONE)
+def test_a_number_where_none_is_asked_for_is_not_taken_for_done():
+    assert isinstance(typed_in("0.02\r", prompt(PromptKind.SET)), Said)
+    assert typed_in("0.02\r\r", prompt(PromptKind.SET)) == Answered(Word.DONE)
 
 
 @pytest.mark.parametrize("key", ["\r", "r", "s"])

@@ -95,6 +95,11 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
     [
         ([], "WAIT"),
         ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
+        ([STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM))], "DO THIS"),
+        (
+            [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
+            "READY?",
+        ),
         ([STARTED, PromptOpened(prompt=READ)], "READ DIAL"),
         ([STARTED, CountdownTicked(seconds_left=3, what="It lifts.")], "MOVES IN 3"),
         ([STARTED, Moving(what="It lifts.")], "MOVING"),
