@@ -44,7 +44,11 @@ class RemoteHands:
 
     def __init__(self, path: Path) -> None:
         self._socket = socket.socket(socket.AF_UNIX)
-        self._socket.connect(str(path))
+        try:
+            self._socket.connect(str(path))
+        except OSError:
+            self._socket.close()
+            raise
         self._lines = self._socket.makefile("rw", encoding="utf-8")
         self.seed = cast(int, self._ask("seed"))
 
