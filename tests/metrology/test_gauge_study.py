@@ -228,6 +228,36 @@ def simulated(rng: np.random.Generator, sd: GaugeFigures) -> CrossedAnova:
     return crossed_anova(crossed_cells(part.ravel(), operator.ravel(), table), pool_above=1.0)
 
 
+def graybill_wang(terms: list[tuple[float, float, int]]) -> tuple[float, float]:
+    """The source's closed form, with scipy's chi-square: (factor, mean square, df) a term."""
+    c, ms, df = (np.array(column, dtype=float) for column in zip(*terms, strict=True))
+    below = 1 - df / stats.chi2.ppf(0.975, df)
+    above = df / stats.chi2.ppf(0.025, df) - 1
+    total = np.sum(c * ms)
+    low = total - np.sqrt(np.sum((below * c * ms) ** 2))
+    return low**0.5, (total + np.sqrt(np.sum((above * c * ms) ** 2))) ** 0.5
+
+
+def test_the_intervals_of_grr_and_total_are_the_published_closed_form():
+    # Burdick, Borror, Montgomery 2005, Design and Analysis of Gauge R&R Studies, tables 3.4, 3.5
+    anova = simulated(
+        np.random.default_rng(SEED), GaugeFigures(ev=1.0, av=2.0, interaction=1.5, pv=3.0)
+    )
+    p, o, r = 10, 3, 3
+    ms = {"p": anova.part, "o": anova.operator, "po": anova.interaction, "e": anova.repeatability}
+    found = crossed_components(anova)
+
+    def term(factor: float, name: str) -> tuple[float, float, int]:
+        return factor, ms[name].ms, ms[name].df
+
+    error = term((r - 1) / r, "e")
+    grr = graybill_wang([term(1 / (p * r), "o"), term((p - 1) / (p * r), "po"), error])
+    assert (found.grr.low, found.grr.high) == pytest.approx(grr, rel=1e-9)
+    shared = term((p * o - p - o) / (p * o * r), "po")
+    total = graybill_wang([term(1 / (o * r), "p"), term(1 / (p * r), "o"), shared, error])
+    assert (found.total.low, found.total.high) == pytest.approx(total, rel=1e-9)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("interaction", [0.1, 1.0])
 def test_each_component_is_covered_as_often_as_stated(interaction):

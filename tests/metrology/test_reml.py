@@ -89,6 +89,22 @@ def test_an_interaction_that_is_there_is_found_as_by_the_independent_maximiser()
     assert np.sqrt(fit.variances) == pytest.approx(roots, abs=3e-4)
 
 
+def test_the_likelihood_of_the_cells_is_that_of_the_rows():
+    y, effects = crossed(np.arange(90) % 5 != 1)
+    fit = reml(y, effects)
+    alike = [levels[:, None] == levels[None, :] for levels in effects.values()]
+    contrasts = np.linalg.svd(np.ones((1, y.size)))[2][1:]
+
+    def of_rows(variances: list[float]) -> float:
+        v = sum(s * a for s, a in zip(variances, [*alike, np.eye(y.size)], strict=True))
+        law = stats.multivariate_normal(cov=contrasts @ v @ contrasts.T)
+        return float(law.logpdf(contrasts @ y))
+
+    one, other = [1.0, 0.05, 0.01, 0.04], [0.3, 0.5, 0.2, 0.1]
+    fall = fit.cells.log_likelihood(np.array(one)) - fit.cells.log_likelihood(np.array(other))
+    assert fall == pytest.approx(of_rows(one) - of_rows(other), rel=1e-9)
+
+
 def test_one_effect_nested_in_another():
     rng = np.random.default_rng(SEED)
     point = np.repeat(np.arange(6), 8)

@@ -67,6 +67,13 @@ def test_as_many_digits_as_the_rounding_of_the_input_leaves(case, capsys):
     assert all(a >= b - 0.2 for a, b in table.values())
 
 
+@pytest.mark.parametrize("case", CASES)
+def test_the_arithmetic_itself_loses_nothing(case):
+    groups = groups_of(case)
+    best = {name: float(value) for name, value in exact(groups).items()}
+    assert reached(one_way(groups)) == pytest.approx(best, rel=1e-14)
+
+
 @pytest.mark.parametrize("case", EASY)
 def test_the_easy_sets_give_13_digits_and_more(case):
     certified = CASES[case]["recomputed_mpmath"]
