@@ -6,7 +6,8 @@ MM_PER_INCH = 25.4
 """Exactly, by definition of the inch (ISO 80000-3)."""
 
 _NUMBER = re.compile(
-    r"(?<![\w.,])([-+]?)\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*(mm|inch|in|\")?(?![\w.,])", re.I
+    r"(?:(?<![\w.,])|(?=[-+]))([-+]?)\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*(mm|inch|in|\")?(?![\w.,])",
+    re.IGNORECASE,
 )
 
 

@@ -11,6 +11,7 @@ from hostctl.link.reply import Greeting, Reply
 from hostctl.plugins import Kind
 
 FALLBACK = "classic"
+"""What a controller is taken to speak that no dialect recognises."""
 
 
 class Dialect(Protocol):
@@ -46,14 +47,11 @@ class Dialect(Protocol):
 DIALECTS: Kind[Callable[[], Dialect]] = Kind("hostctl.dialects")
 
 
-def dialect_for(asked: str | None, greeting: Greeting) -> Dialect:
-    """The dialect called `asked`; None: the one that recognises the greeting, else `classic`.
+def recognised(greeting: Greeting) -> Dialect | None:
+    """The installed dialect that recognises the greeting; None: none does.
 
-    Raises PluginError when `asked` is not installed or broken. A broken one that nobody asked
-    for is passed over.
+    A broken one that nobody asked for is passed over.
     """
-    if asked is not None:
-        return DIALECTS.find(asked)()
     for name in DIALECTS.names():
         try:
             dialect = DIALECTS.find(name)()
@@ -61,4 +59,4 @@ def dialect_for(asked: str | None, greeting: Greeting) -> Dialect:
             continue
         if dialect.recognises(greeting):
             return dialect
-    return DIALECTS.find(FALLBACK)()
+    return None

@@ -17,7 +17,7 @@ from hostctl.records import Position
 SLOW_MM = 2.0
 """So much of each descent is slow (common practice, no source)."""
 
-STEP_MM = 0.5
+STEP_MM = 1.0
 """The slow part is done in steps of this length."""
 
 

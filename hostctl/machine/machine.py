@@ -13,16 +13,16 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.reply import Greeting
-from hostctl.machine.dialect import Dialect, dialect_for
+from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import warm_up
+from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import far_apart_mm, shown
 from hostctl.records import Position, Temperatures
 
-HOMING_S = 120.0
 TOUCH_S = 30.0
 MAKING_SAFE_S = 10.0
 LOOKS = 3
@@ -59,7 +59,7 @@ class Machine:
         self.connected = False
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = dialect_for(self.config.dialect, greeting)
+        self._dialect = await self._learn_dialect(greeting)
         keep = self._dialect.keep_motors_on()
         if keep is not None:
             await self._orders.do(keep)
@@ -71,15 +71,9 @@ class Machine:
         The rise is counted from wherever the head is, so there must be room above it.
         """
         self.permit.check()
-        rise_mm, speed_mm_s = self.config.clear_z_mm, self.config.speeds.lift_mm_s
         async with self._position_at_stake():
             self.homed = False
-            await self._orders.do("G90")
-            for command in self._spoken().rise_unhomed(rise_mm, speed_mm_s):
-                await self._orders.do(command, takes_s=rise_mm / speed_mm_s)
-            await self._orders.do("G28", takes_s=HOMING_S)
-            await self._orders.finish(HOMING_S)
-            self._at = await self._orders.position()
+            self._at = await homed_position(self.config, self._orders, self._spoken())
             self.homed = True
         await self.lift()
 
@@ -128,7 +122,7 @@ class Machine:
         if settle_s > 0:
             async with self._position_at_stake():
                 await self._orders.do(f"G4 P{settle_s * 1000:.0f}", takes_s=settle_s)
-                await self._orders.finish(settle_s)
+                await self._orders.do("M400", takes_s=settle_s)
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
@@ -171,8 +165,8 @@ class Machine:
         async with self._position_at_stake():
             return await self._orders.position()
 
-    async def check_at(self, expected: Position) -> Position:
-        """Where the head is, which must be `expected`.
+    async def check_at(self, expected: Position, objection: str = "") -> Position:
+        """Where the head is, which must be `expected`. objection: what the machine said before.
 
         Raises MachineError when it is elsewhere, and the machine is unhomed. A report may be
         damaged on the way, so a wrong one is asked for again before it is believed.
@@ -182,9 +176,10 @@ class Machine:
             if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
                 return at
         self._lose_position()
+        said = f"; it said: {objection}" if objection else ""
         raise MachineError(
             self._orders.where,
-            f"the head is at {shown(at)}, not at {shown(expected)} as ordered",
+            f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
             "See what stopped or diverted it, then home it again.",
         )
 
@@ -226,7 +221,7 @@ class Machine:
 
     async def beep(self) -> None:
         """A short tone."""
-        await self._orders.do("M300 S880 P100")
+        await self._orders.do("M300")
 
     def wire_text(self) -> str:
         """The last lines that went over the wire, for the record of a hold."""
@@ -240,8 +235,19 @@ class Machine:
             at = self._known()
             self.envelope.check(move, at)
             async with self._position_at_stake():
-                await self._orders.move(move, at)
-                self._at = await self.check_at(end_of(move, at))
+                objection = await self._orders.move(move, at)
+                self._at = await self.check_at(end_of(move, at), objection)
+
+    async def _learn_dialect(self, greeting: Greeting) -> Dialect:
+        """As the file says, or by its introduction; a damaged one is asked for again."""
+        if self.config.dialect is not None:
+            return DIALECTS.find(self.config.dialect)()
+        for _ in range(LOOKS):
+            dialect = recognised(greeting)
+            if dialect is not None:
+                return dialect
+            greeting = Greeting.of(await self._orders.do("M115"))
+        return DIALECTS.find(FALLBACK)()
 
     def _spoken(self) -> Dialect:
         if self._dialect is None:
@@ -259,7 +265,7 @@ class Machine:
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
             reply = await self._orders.do(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
-            await self._orders.finish(TOUCH_S)
+            await self._orders.do("M400", takes_s=TOUCH_S)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
         return dialect.probe_height_mm(reply)

@@ -20,6 +20,14 @@ from hostctl.run.desk import Desk
 from hostctl.run.watch import Watch
 from hostctl.run.wording import Words
 
+ON_ITS_SCREEN = {
+    PromptKind.CONFIRM: "Your turn: look",
+    PromptKind.SET: "Set the gap",
+    PromptKind.ZERO: "Zero the dial",
+    PromptKind.READ: "Read the dial",
+}
+"""Short, since a machine's screen is small and a long line is the likelier to be damaged."""
+
 
 class Asking:
     """One run's voice. While a prompt is open the machine may not move."""
@@ -58,7 +66,7 @@ class Asking:
         """
         self._machine.permit.withdraw("a prompt is open")
         self._watch.check()
-        await self._sign(words.text)
+        await self._sign(ON_ITS_SCREEN[kind])
         self._watch.check()
         prompt = self._prompt(kind, words, place, resolution_mm)
         answer = await self._desk.ask(prompt)

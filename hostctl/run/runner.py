@@ -54,8 +54,8 @@ async def carry_out(
 ) -> RunFinished:
     """Carry out a study, or go on with a run that stopped; gives how it ended.
 
-    The machine is connected if it is not yet, and left safe: heaters off, no motion. sleep: how a countdown
-    and a hold wait. open_port: for a gauge with a port of its own.
+    The machine is connected if it is not yet, and left safe: heaters off, no motion. sleep: how a
+    countdown and a hold wait. open_port: for a gauge with a port of its own.
     Raises PortError, LinkError, MachineError, PluginError, ConfigError or StoreError when it can't
     begin; a fault later on is a hold, not an error.
     """

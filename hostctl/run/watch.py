@@ -19,8 +19,8 @@ class Watch:
     """Hears `hold`, `end` and faults at any time; `check` raises what was heard.
 
     What is heard also takes back the permit to move at once, so that the present move is the last:
-    it is short, at most one sideways move or half a millimetre down, and ends where it was meant
-    to; so the position stays known, which a stop in mid-move would cost.
+    it is short, at most one sideways move or a millimetre of the slow descent, and ends where it
+    was meant to; so the position stays known, which a stop in mid-move would cost.
     """
 
     def __init__(self, desk: Desk, machine: Machine, sleep: Sleep = asyncio.sleep) -> None:

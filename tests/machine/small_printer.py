@@ -10,6 +10,7 @@ from hostctl.link.reply import Greeting, Reply
 from hostctl.protocol.events import (
     ErrorSaid,
     Event,
+    FirmwareNamed,
     PositionReported,
     ProbeResult,
     TemperatureReported,
@@ -44,8 +45,10 @@ class SmallPrinter:
         self.diverted_mm = 0.0  # added to every z it is sent to
         self.touches_mm: list[float] = []
         self.lost_touches = 0
+        self.deaf_to_homing = 0
         self.refuses: set[str] = set()
         self._clear_z_mm = clear_z_mm
+        self.introductions: list[str] = []  # what it says when asked again
         self._firmware = firmware
         self._why_down = "the line is not open yet"
 
@@ -91,32 +94,43 @@ class SmallPrinter:
         words = {letter: float(number) for letter, number in WORD.findall(command)}
         if code in self.refuses:
             return (ErrorSaid(text=f"no {code}"),)
+        if code in ("G1", "G28", "G30"):
+            self._note_hands(command)
         match code:
             case "G28":
-                self._moving(command)
-                self.at, self.homed = At(0.0, 0.0, 0.0), True
+                self._home()
             case "G92":
-                self.at = replace(self.at, z=words["Z"])
+                here = {axis.lower(): place for axis, place in words.items() if axis in "XYZ"}
+                self.at = replace(self.at, **here)
             case "G1":
-                self._moving(command)
                 self._go(words)
-            case "G30":
-                self._moving(command)
-                if self.lost_touches:
-                    self.lost_touches -= 1
-                    return ()
-                return (ProbeResult(x_mm=words["X"], y_mm=words["Y"], z_mm=self.touches_mm.pop(0)),)
             case "M140":
                 self.bed_target_c = words["S"]
             case "G4" if self.bed_target_c:
                 self.bed_c = min(self.bed_c + 10.0, self.bed_target_c)
+        return self._told(code, words)
+
+    def _told(self, code: str, words: dict[str, float]) -> tuple[Event, ...]:
+        match code:
+            case "G30" if self.lost_touches:
+                self.lost_touches -= 1
+            case "G30":
+                return (ProbeResult(x_mm=words["X"], y_mm=words["Y"], z_mm=self.touches_mm.pop(0)),)
             case "M105":
                 return (self._heat(),)
             case "M114":
                 return (PositionReported(x_mm=self.at.x, y_mm=self.at.y, z_mm=self.at.z),)
+            case "M115" if self.introductions:
+                return (FirmwareNamed(text=self.introductions.pop(0)),)
         return ()
 
-    def _moving(self, command: str) -> None:
+    def _home(self) -> None:
+        if self.deaf_to_homing:
+            self.deaf_to_homing -= 1
+        else:
+            self.at, self.homed = At(0.0, 0.0, 0.0), True
+
+    def _note_hands(self, command: str) -> None:
         if self.hands_are_in():
             self.offences.append(f"{command} with hands in the machine")
 

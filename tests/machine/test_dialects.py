@@ -1,34 +1,52 @@
 """Dialects: found by name, or by how the controller introduces itself."""
 
 import pytest
+from bench_files import machine_file
+from jumping_time import in_jumping_time
+from small_printer import SmallPrinter
 
 from hostctl.errors import PluginError
-from hostctl.link.reply import Greeting, Reply
-from hostctl.machine.dialect import DIALECTS, dialect_for
+from hostctl.link.reply import Reply
+from hostctl.machine.dialect import DIALECTS
+from hostctl.machine.machine import Machine
 from hostctl.machine.number import plain
 from hostctl.protocol.replies import events_in
 
+# Only classic has to be told to keep its motors on.
+FIRST_WORDS = {"classic": ["M84 S0", "M117 -"], "terse": ["M117 -"]}
 
-def greeting(firmware: str) -> Greeting:
-    return Greeting(firmware=firmware, capabilities={})
+
+def first_words(asked: str | None, *introductions: str) -> list[str]:
+    """What a machine says of its own accord, first of all, to a controller so introduced."""
+    printer = SmallPrinter(firmware=introductions[0])
+    printer.introductions = list(introductions[1:])
+    machine = Machine(machine_file(dialect=asked), printer)
+
+    async def begin() -> None:
+        await machine.connect()
+        await machine.message("-")
+
+    in_jumping_time(begin())
+    return [command for command in printer.commands if command != "M115"]
 
 
 @pytest.mark.parametrize(
-    ("asked", "firmware", "name"),
+    ("asked", "introductions", "name"),
     [
-        (None, "FIRMWARE_NAME:bench terse 1", "terse"),
-        (None, "FIRMWARE_NAME:bench classic 1", "classic"),
-        (None, "FIRMWARE_NAME:something else", "classic"),
-        ("terse", "FIRMWARE_NAME:bench classic 1", "terse"),
+        (None, ["FIRMWARE_NAME:bench terse 1"], "terse"),
+        (None, ["FIRMWARE_NAME:bench classic 1"], "classic"),
+        (None, ["FIRMWARE_NAME:something else"], "classic"),
+        (None, ["", "FIRMWARE_NAME:bench terse 1"], "terse"),  # the first was damaged
+        ("terse", ["FIRMWARE_NAME:bench classic 1"], "terse"),
     ],
 )
-def test_the_file_decides_then_the_greeting_then_classic(asked, firmware, name):
-    assert dialect_for(asked, greeting(firmware)).name == name
+def test_the_file_decides_then_the_introduction_then_classic(asked, introductions, name):
+    assert first_words(asked, *introductions) == FIRST_WORDS[name]
 
 
 def test_an_unknown_dialect_is_an_error_that_lists_those_there_are():
     with pytest.raises(PluginError, match=r"Did you mean 'classic'\? Installed: classic, terse"):
-        dialect_for("clasic", greeting(""))
+        first_words("clasic", "FIRMWARE_NAME:bench classic 1")
 
 
 # The forms of a probe's answer, each dialect's own.

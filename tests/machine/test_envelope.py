@@ -73,9 +73,7 @@ def test_lowering_is_brisk_then_slow_in_short_steps():
     moves = ENVELOPE.down(HIGH, 0.0)
     assert moves == [
         Vertical(z_mm=2.0, speed_mm_s=5.0),
-        Vertical(z_mm=1.5, speed_mm_s=1.0),
         Vertical(z_mm=1.0, speed_mm_s=1.0),
-        Vertical(z_mm=0.5, speed_mm_s=1.0),
         Vertical(z_mm=0.0, speed_mm_s=1.0),
     ]
 

@@ -1,6 +1,7 @@
 """One printer in the job's words, against a small printer in memory."""
 
 import asyncio
+from contextlib import nullcontext
 
 import pytest
 from bench_files import machine_file
@@ -66,8 +67,26 @@ def test_homing_rises_before_anything_goes_sideways():
 
     in_jumping_time(home())
     told = [command for command in printer.commands if command not in ("M400", "M114")]
-    assert told == ["M84 S0", "G90", "G92 Z0", "G1 Z10 F300", "G28", "G1 Z10 F300"]
+    assert told == ["M84 S0", "G90", "G92 Z0", "G1 Z10 F300", "G92 X-50 Y-50", "G28", "G1 Z10 F300"]
     assert machine.homed
+
+
+@pytest.mark.parametrize(("times", "homes"), [(2, True), (3, False)])
+def test_homing_that_did_not_happen_is_never_taken_for_done(times, homes):
+    """A damaged G28 that passes the checksum is acknowledged like any other line."""
+    printer = SmallPrinter()
+    printer.deaf_to_homing = times
+    machine = Machine(machine_file(), printer)
+
+    async def home() -> None:
+        await machine.connect()
+        machine.permit.give()
+        await machine.home()
+
+    expectation = nullcontext() if homes else pytest.raises(MachineError, match="does not home")
+    with expectation:
+        in_jumping_time(home())
+    assert machine.homed == homes
 
 
 def test_each_motion_is_closed_by_waiting_and_asking_where_it_is():
@@ -123,13 +142,32 @@ def test_a_fault_anywhere_in_a_motion_leaves_it_unhomed(spoils):
     assert told == ["reset"]
 
 
-def test_a_refusal_is_an_error_and_leaves_it_unhomed():
+def test_a_move_refused_is_caught_by_the_position_and_its_words_are_told():
     printer = SmallPrinter()
     machine = ready(printer)
     printer.refuses = {"G1"}
-    with pytest.raises(MachineError, match="it refused 'G1 X50 Y50 F3000': no G1"):
+    with pytest.raises(MachineError, match=r"not at x 50\.00, .*; it said: no G1"):
         in_jumping_time(machine.go_over(50, 50))
     assert not machine.homed
+
+
+def test_a_command_refused_twice_is_an_error():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.refuses = {"G4"}
+    with pytest.raises(MachineError, match="it refused 'G4 P1000': no G4"):
+        in_jumping_time(machine.settle(1.0))
+    assert printer.commands == ["G4 P1000", "G4 P1000"]
+    assert not machine.homed
+
+
+def test_a_command_refused_once_was_a_damaged_line_and_is_given_again():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.refuses = {"M300"}
+    printer.before = lambda command: printer.refuses.clear() if "M300" in printer.commands else None
+    in_jumping_time(machine.beep())
+    assert printer.commands == ["M300", "M300"]
 
 
 def test_a_cancelled_motion_leaves_it_unhomed():
@@ -268,7 +306,7 @@ def test_motors_are_never_let_go():
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
-        ("Turn it, 120° anticlockwise.", "Turn it, 120 deg anticlockwise."),
+        ("Turn it 120° left.", "Turn it 120 deg left"),
         ("one; two*three", "one, two three"),
         ("ö" * 50, "o" * LONGEST_MESSAGE),
     ],

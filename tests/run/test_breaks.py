@@ -73,7 +73,7 @@ def test_hold_during_the_countdown_calls_the_motion_off(seconds_left):
     assert at_hold == [0, 0]
 
 
-@pytest.mark.parametrize("command", ["G1 X30 Y30 F3000", "G1 Z2 F300", "G1 Z1.5 F60", "G28"])
+@pytest.mark.parametrize("command", ["G1 X30 Y30 F3000", "G1 Z2 F300", "G1 Z1 F60", "G28"])
 def test_hold_while_moving_lets_the_present_move_end_and_begins_no_other(command):
     shop = Workshop(study_file())
     moves: list[str] = []

@@ -1,0 +1,35 @@
+"""Homing: up first, then all axes, then proof that it happened."""
+
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.errors import MachineError
+from hostctl.machine.dialect import Dialect
+from hostctl.machine.number import plain
+from hostctl.machine.orders import Orders
+from hostctl.records import Position
+
+HOMING_S = 120.0
+TRIES = 3
+AWAY_MM = 50.0
+NEAR_MM = 1.0
+
+
+async def homed_position(file: MachineFile, orders: Orders, dialect: Dialect) -> Position:
+    """Home all axes; gives where the head is afterwards.
+
+    A damaged G28 can pass the checksum as something harmless and be acknowledged. So the
+    controller is first told that it is at a place outside the travel; if it still says so
+    afterwards, it did not home. Raises MachineError when it does not home in three tries.
+    """
+    rise_mm, speed_mm_s = file.clear_z_mm, file.speeds.lift_mm_s
+    await orders.do("G90")
+    for command in dialect.rise_unhomed(rise_mm, speed_mm_s):
+        await orders.do(command, takes_s=rise_mm / speed_mm_s)
+    x_mm, y_mm = file.travel.x.from_mm - AWAY_MM, file.travel.y.from_mm - AWAY_MM
+    for _ in range(TRIES):
+        await orders.do(f"G92 X{plain(x_mm)} Y{plain(y_mm)}")
+        await orders.do("G28", takes_s=HOMING_S)
+        await orders.do("M400", takes_s=HOMING_S)
+        at = await orders.position()
+        if abs(at.x_mm - x_mm) > NEAR_MM or abs(at.y_mm - y_mm) > NEAR_MM:
+            return at
+    raise MachineError(orders.where, "it does not home", "See what its own screen says.")
