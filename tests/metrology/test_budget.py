@@ -168,6 +168,14 @@ def test_the_factor_for_uniform_parts_is_refused_where_its_formula_fails():
         trapezoid_factor(100, 1)
 
 
+def test_correlated_inputs_count_as_one_on_the_fewest_degrees_of_freedom():
+    parts = (normal("a", 0, 3, 4), normal("b", 0, 4, 20))
+    pairs = (Correlation(first="a", second="b", r=0.5),)
+    result = combine(Budget(contributions=parts, correlations=pairs))
+    assert result.df == pytest.approx(4)
+    assert "cautious" in result.cautions[0]
+
+
 @pytest.mark.parametrize(("r", "u"), [(1, 7), (-1, 1), (0, 5)])
 def test_perfect_correlation_adds_and_cancels(r, u):
     parts = (normal("a", 0, 3), normal("b", 0, 4))

@@ -112,7 +112,7 @@ def test_doubt_about_an_uncertainty_is_worth_degrees_of_freedom(doubt, df):
         Uniform(half_width=3),
         Triangular(half_width=3),
         Arcsine(half_width=3),
-        InexactUniform(half_width=3, doubt=1),
+        InexactUniform(half_width=3, doubt=3),
         CosineShortfall(length=50, tilt_rad=0.4),
         Product(first=3, first_half_width=1, second=5, second_half_width=2),
     ],
