@@ -12,8 +12,10 @@ from enum import StrEnum
 
 from hostctl.run.arming import Arming
 from hostctl.run.desk import Accepted, Desk, Refused
+from hostctl.run.room_code import RoomCode, Shown
 
 MOST_QUEUED = 8
+ARM_FOR_S = 600
 
 
 class Origin(StrEnum):
@@ -44,6 +46,12 @@ class StartRequest:
     origin: Origin
 
 
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    request: StartRequest
+    until: datetime | None  # when the arming it used runs out; None: it needed none
+
+
 class Station:
     """One machine as the daemon keeps it. All methods are called on the event loop's thread."""
 
@@ -53,16 +61,21 @@ class Station:
         *,
         now: Callable[[], datetime],
         studies: Callable[[], Sequence[str]],
+        arm_for_s: float = ARM_FOR_S,
     ) -> None:
         self.name = name
         self.now = now
         self.studies = studies  # the names that can be started
+        self.arm_for_s = arm_for_s
         self.desk = Desk()
         self.arming = Arming(now)
+        self.room_code = RoomCode(now)
         self.reachable = False
         self.why_unreachable = "not asked yet"
-        self._requests: asyncio.Queue[StartRequest] = asyncio.Queue(MOST_QUEUED)
+        self.notice = ""  # what a person should know and no prompt says; one sentence
+        self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
+        self._show: Callable[[Shown], None] | None = None
 
     @property
     def standing(self) -> Standing:
@@ -83,14 +96,25 @@ class Station:
     # ------------------------------------------------------------ what channels may do
 
     def ask_start(self, request: StartRequest) -> Accepted | Refused:
-        """Queue a run. From afar this uses up the arming; what is refused starts nothing."""
+        """Queue a run. From afar this uses up the arming; what is refused starts nothing.
+
+        From afar it must also begin before the arming would have run out.
+        """
+        if (request.study is None) == (request.resume is None):
+            return Refused(reason="name either a study or a run to go on with")
         if request.study is not None and request.study not in self.studies():
-            return Refused(reason=f"no study is called '{request.study}'")
+            return Refused(reason=f"no study is called '{request.study}' here")
         if self._requests.full():
             return Refused(reason=f"{MOST_QUEUED} runs are waiting already")
-        if request.origin is Origin.AFAR and self.arming.use() is None:
-            return Refused(reason="starting from afar is off until someone at the machine arms it")
-        self._requests.put_nowait(request)
+        until = None
+        if request.origin is Origin.AFAR:
+            armed = self.arming.use()
+            if armed is None:
+                return Refused(
+                    reason="starting from afar is off until someone at the machine arms it"
+                )
+            until = armed.until
+        self._requests.put_nowait(_Waiting(request, until))
         return Accepted()
 
     def halt(self, by: str) -> None:
@@ -101,12 +125,44 @@ class Station:
         if self._halt is not None:
             self._halt(by)
 
+    def arm(self, by: str) -> Accepted | Refused:
+        """Somebody who is at the machine allows one start from afar; only while it rests."""
+        if self.desk.started is not None:
+            return Refused(reason="a run is going on")
+        self.arming.arm(by=by, for_s=self.arm_for_s)
+        return Accepted()
+
+    def show_code(self) -> Accepted | Refused:
+        """Have a fresh room code shown at the machine; whoever asked does not get to see it."""
+        if self._show is None or self.desk.started is not None:
+            why = "the machine can't be reached" if self._show is None else "a run is going on"
+            return Refused(reason=f"{why}, so no room code can be shown")
+        shown = self.room_code.renew()
+        if isinstance(shown, str):
+            return Refused(reason=shown)
+        self._show(shown)
+        return Accepted()
+
+    def arm_by_code(self, code: str, by: str) -> Accepted | Refused:
+        """Somebody typed the room code: that proves they are here, and arms."""
+        why = self.room_code.take(code)
+        return self.arm(by) if why is None else Refused(reason=why)
+
     # ------------------------------------------------------------ the daemon's side
 
     async def next_request(self) -> StartRequest:
-        """Wait for the next start."""
-        return await self._requests.get()
+        """Wait for the next start; one whose arming ran out while it waited is dropped, and said."""
+        while True:
+            waiting = await self._requests.get()
+            if waiting.until is None or self.now() < waiting.until:
+                return waiting.request
+            named = waiting.request.study or f"run {waiting.request.resume}"
+            self.notice = f"{named} was not started: its arming ran out while it waited."
 
     def on_halt(self, act: Callable[[str], None] | None) -> None:
         """What halting does: set while the machine is connected."""
         self._halt = act
+
+    def on_show_code(self, act: Callable[[Shown], None] | None) -> None:
+        """How a room code is shown at the machine: set while it is connected."""
+        self._show = act
