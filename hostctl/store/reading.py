@@ -19,7 +19,7 @@ from hostctl.store.mapping import (
     reading_from,
     run_from,
 )
-from hostctl.store.rows import NewEvent, RunRecord, RunSummary
+from hostctl.store.rows import NewEvent, NewMark, RunRecord, RunSummary
 from hostctl.store.schema import MADE_VOID
 
 _COUNTS = f"""
@@ -75,9 +75,14 @@ def read_record(path: Path, run: int) -> RunRecord:
         return RunRecord(
             summary=read_summary(connection, path, run),
             readings=[reading_from(row) for row in connection.execute(_READINGS, (run,))],
-            marks=[mark_from(row) for row in connection.execute(_MARKS, (run,))],
+            marks=read_marks(connection, run),
             events=read_events(connection, run),
         )
+
+
+def read_marks(connection: sqlite3.Connection, run: int) -> list[NewMark]:
+    """The trials of a run that were voided or skipped, oldest first."""
+    return [mark_from(row) for row in connection.execute(_MARKS, (run,))]
 
 
 def read_events(connection: sqlite3.Connection, run: int) -> list[NewEvent]:

@@ -11,7 +11,7 @@ void         why the reading does not count: the reason of the first mark `void`
              all trials of its block and round; NULL when it counts. A mark without an attempt
              covers all attempts of the trial.
 relative_mm  reference `previous`: the value itself. `first` and `datum`: the value less the zero of
-             the same block and round, the last one taken, to a millionth of a micrometre (so that
+             the same block and round, the last one stored, to a millionth of a micrometre (so that
              0.12 - 0.10 is 0.02). Where no zero was taken: NULL for `first`; for `datum` the value
              itself, since then the gauge's own zero is the datum.
 
@@ -83,8 +83,9 @@ _FIRST_TABLES = (
         stored_at TEXT NOT NULL,
         trials_done INTEGER NOT NULL,
         trials_total INTEGER NOT NULL,
-        UNIQUE (run, block, round, is_zero, trial, attempt)
+        UNIQUE (run, block, round, trial, attempt, is_zero)
     ) STRICT""",
+    "CREATE INDEX zeros ON readings (run, block, round) WHERE is_zero = 1",
     """CREATE TABLE marks (
         mark_id INTEGER PRIMARY KEY,
         run INTEGER NOT NULL REFERENCES runs,
@@ -118,9 +119,8 @@ _FIRST_TABLES = (
         {RELATIVE_MM} AS relative_mm
     FROM readings r JOIN runs u USING (run)
     LEFT JOIN readings z ON z.reading_id = (
-        SELECT reading_id FROM readings
-        WHERE run = r.run AND block = r.block AND round = r.round AND is_zero = 1
-        ORDER BY trial DESC, attempt DESC LIMIT 1)""",
+        SELECT max(reading_id) FROM readings
+        WHERE run = r.run AND block = r.block AND round = r.round AND is_zero = 1)""",
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
 

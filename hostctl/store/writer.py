@@ -1,16 +1,17 @@
 """The one thread that writes, and its group commit.
 
-The event loop hands rows over and goes on; the thread takes all that wait, puts them into one
-transaction, and only when that is on the disk are their callers told, each with its own outcome. So
-one slow synchronisation serves everybody who waited for it. A caller that is cancelled loses the
-answer, never the row. After a failure (a full disk) nothing of that transaction is kept, each
-caller is told, and the thread goes on with what comes next.
+The event loop collects what is to be written in one of its turns, hands it over and goes on; the
+thread takes all that waits, puts it into one transaction, and only when that is on the disk are
+the callers told, each with its own outcome. So one slow synchronisation serves everybody who waited
+for it. A caller that is cancelled loses the answer, never the row. After a failure (a full disk)
+nothing of that transaction is kept, each caller is told, and the thread goes on with what comes
+next.
 """
 
 import asyncio
 import sqlite3
 import threading
-from collections.abc import Callable
+from collections.abc import Sequence
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,10 +23,9 @@ from hostctl.store.connection import connect_to_write
 from hostctl.store.failure import in_users_words
 
 Row = tuple[Any, ...]
-_MOST_IN_ONE_COMMIT = 1000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Write:
     """One row to write; `then` is asked about it, by its row id, in the same transaction."""
 
@@ -39,16 +39,16 @@ Outcome = tuple[asyncio.Future[Row], Row | StoreError]
 
 
 class Writer:
-    """Writes rows in the order in which they were handed over. Belongs to one event loop."""
+    """Writes rows in the order in which they were given. Belongs to one event loop."""
 
     def __init__(self, path: Path, *, busy_s: float) -> None:
         self._path = path
         self._busy_s = busy_s
         self._loop = asyncio.get_running_loop()
-        self._writes: SimpleQueue[Write | None] = SimpleQueue()  # None: close when done
+        self._this_turn: list[Write] = []
+        self._handed_over: SimpleQueue[list[Write]] = SimpleQueue()  # an empty list: close
         self._opened: asyncio.Future[Row] = self._loop.create_future()
         self._closed: asyncio.Future[Row] = self._loop.create_future()
-        self._unanswered: set[asyncio.Future[Row]] = set()
         self._closing = False
         self._thread = threading.Thread(target=self._work, name="hostctl store", daemon=True)
 
@@ -58,35 +58,34 @@ class Writer:
         try:
             await self._opened
         except BaseException:
-            self._writes.put(None)
+            self._handed_over.put([])
             raise
 
     def write(self, insert: str, values: Row, then: str = "SELECT ?") -> asyncio.Future[Row]:
-        """Hand a row over. The future gives what `then` finds once the row is on the disk.
+        """Give a row. The future gives what `then` finds, once the row is on the disk.
 
         The future raises StoreError when the row is refused or can't be written.
         """
         if self._closing or self._closed.done():
             raise self._stopped()
         written: asyncio.Future[Row] = self._loop.create_future()
-        self._unanswered.add(written)
-        written.add_done_callback(self._unanswered.discard)
-        self._writes.put(Write(insert, values, then, written))
+        if not self._this_turn:
+            self._loop.call_soon(self._hand_over)
+        self._this_turn.append(Write(insert, values, then, written))
         return written
 
     async def close(self) -> None:
-        """Write what was handed over, then close the database."""
+        """Write what was given, then close the database."""
         if not self._closing:
             self._closing = True
-            self._writes.put(None)
+            self._hand_over()
+            self._handed_over.put([])
         await asyncio.shield(self._closed)
 
-    def _leave_nobody_waiting(self) -> None:
-        """The thread is gone: whoever still waits (only after a bug of ours) is told so."""
-        for future in (self._opened, *self._unanswered):
-            if not future.done():
-                future.set_exception(self._stopped())
-        self._closed.set_result(())
+    def _hand_over(self) -> None:
+        if self._this_turn:
+            self._handed_over.put(self._this_turn)
+            self._this_turn = []
 
     def _stopped(self) -> StoreError:
         return StoreError(str(self._path), "recording has stopped", "Start the program again.")
@@ -94,29 +93,30 @@ class Writer:
     # ------------------------------------------------------------ in the writing thread
 
     def _work(self) -> None:
-        try:
-            connection = connect_to_write(self._path, busy_s=self._busy_s)
-            with closing(connection):
-                self._tell(_set, [(self._opened, ())])
-                while batch := self._all_that_wait():
-                    self._tell(_set, self._commit(connection, batch))
-        except StoreError as error:
-            self._tell(_set, [(self._opened, error)])
-        finally:
-            self._tell(self._leave_nobody_waiting)
-
-    def _all_that_wait(self) -> list[Write]:
         batch: list[Write] = []
-        write = self._writes.get()
+        try:
+            with closing(connect_to_write(self._path, busy_s=self._busy_s)) as connection:
+                self._tell([(self._opened, ())])
+                while batch := self._all_that_waits():
+                    self._tell(self._commit(connection, batch))
+        except StoreError as error:
+            self._tell([(self._opened, error)])
+        finally:  # only after a bug of ours does anybody still wait
+            self._tell([(write.written, self._stopped()) for write in batch])
+            self._tell([(self._opened, self._stopped()), (self._closed, ())])
+
+    def _all_that_waits(self) -> list[Write]:
+        batch = self._handed_over.get()
         with suppress(Empty):
-            while write is not None and len(batch) < _MOST_IN_ONE_COMMIT:
-                batch.append(write)
-                write = self._writes.get_nowait()
-        if write is None and batch:
-            self._writes.put(None)  # the batch first; then this is found again
+            while batch:
+                more = self._handed_over.get_nowait()
+                if not more:
+                    self._handed_over.put(more)  # first the batch; then this is found again
+                    break
+                batch += more
         return batch
 
-    def _commit(self, connection: sqlite3.Connection, batch: list[Write]) -> list[Outcome]:
+    def _commit(self, connection: sqlite3.Connection, batch: Sequence[Write]) -> list[Outcome]:
         try:
             connection.execute("BEGIN IMMEDIATE")
             outcomes = [(write.written, self._insert(connection, write)) for write in batch]
@@ -135,9 +135,9 @@ class Writer:
         found: Row = connection.execute(write.then, (row_id,)).fetchone()
         return found
 
-    def _tell(self, how: Callable[..., None], *outcomes: list[Outcome]) -> None:
+    def _tell(self, outcomes: list[Outcome]) -> None:
         with suppress(RuntimeError):  # the loop is gone, and with it whoever waited
-            self._loop.call_soon_threadsafe(how, *outcomes)
+            self._loop.call_soon_threadsafe(_set, outcomes)
 
 
 def _set(outcomes: list[Outcome]) -> None:
