@@ -1,0 +1,37 @@
+"""The run's hand in the store: bounded under a flood, patient while the disk is full."""
+
+from datetime import UTC, datetime
+
+from jumping_time import in_jumping_time
+from paper_store import PaperStore
+
+from hostctl.records import AnswerRefused
+from hostctl.run.desk import Desk
+from hostctl.run.journal import MOST_IN_MIND, Journal
+
+NOW = datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC)
+
+
+def journal(store: PaperStore) -> Journal:
+    return Journal(store, Desk(), lambda: NOW, 1)
+
+
+def test_a_flood_of_refused_answers_is_counted_not_listed():
+    store = PaperStore()
+    kept = journal(store)
+    for number in range(10_000):
+        kept.note_refusal(AnswerRefused(prompt_id=str(number), channel="mqtt", reason="stale"))
+    in_jumping_time(kept.note("started", ""))
+    assert len(store.events) == MOST_IN_MIND + 2
+    assert "9800 more answers did not count" in store.events[-1].text
+
+
+def test_what_could_not_be_written_is_written_later_in_order():
+    store = PaperStore()
+    kept = journal(store)
+    store.is_full = lambda: True
+    in_jumping_time(kept.note("hold", "the disk is full"))
+    assert store.events == []
+    store.is_full = lambda: False
+    in_jumping_time(kept.note("hold lifted", "on terminal"))
+    assert store.kinds() == ["hold", "hold lifted"]
