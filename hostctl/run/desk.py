@@ -145,15 +145,35 @@ class Desk:
 
     def answer(self, answer: Answer) -> Accepted | Refused:
         """Hand in an answer. What is refused moves nothing, and every channel is told why."""
-        why = self._why_not(answer)
+        why = self.why_not(answer)
         if why is not None:
-            self._refuse(answer, why)
+            self.refuse(answer.prompt_id, answer.channel, why)
             return Refused(reason=why)
         if self._waits():
             self._take(answer)
         elif self._on_stop is not None:
             self._on_stop(answer)
         return Accepted()
+
+    def why_not(self, answer: Answer) -> str | None:
+        """Why the answer would be refused now; None when it would count. Nobody is told.
+
+        For channels that anybody can flood: they hand in, and so tell of, only some refusals.
+        """
+        if answer.word in STOPPING:
+            return None if self._waits() or self._on_stop else "no run is going on"
+        if self._open is None or not self._waits():
+            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
+                return "this prompt was answered already"
+            return "nothing is asked now"
+        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
+
+    def refuse(self, prompt_id: str | None, channel: str, why: str) -> None:
+        """Tell every channel that something did not count, and note it."""
+        refused = AnswerRefused(prompt_id=prompt_id, channel=channel, reason=why)
+        self.tell(refused)
+        if self._on_refusal is not None:
+            self._on_refusal(refused)
 
     # ------------------------------------------------------------ what counts
 
@@ -164,21 +184,6 @@ class Desk:
     def _take(self, answer: Answer) -> None:
         if self._waiting is not None:
             self._waiting.set_result(answer)
-
-    def _refuse(self, answer: Answer, why: str) -> None:
-        refused = AnswerRefused(prompt_id=answer.prompt_id, channel=answer.channel, reason=why)
-        self.tell(refused)
-        if self._on_refusal is not None:
-            self._on_refusal(refused)
-
-    def _why_not(self, answer: Answer) -> str | None:
-        if answer.word in STOPPING:
-            return None if self._waits() or self._on_stop else "no run is going on"
-        if self._open is None or not self._waits():
-            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
-                return "this prompt was answered already"
-            return "nothing is asked now"
-        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
 
     def _known_ids(self) -> set[str]:
         """The prompts closed lately, and the one answered but not yet closed."""

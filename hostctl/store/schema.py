@@ -4,8 +4,8 @@ Each migration is a list of statements; a database's `user_version` counts those
 published migration is never edited: a change is a new one at the end. The table
 `schema_history` says which program made each, so that an older program can name the newer.
 
-Nothing is ever overwritten: triggers refuse every UPDATE and DELETE. What a reading is worth
-(`void`, `relative_mm`) is therefore worked out when it is read, in the view `judged_readings`:
+Nothing recorded is ever overwritten: triggers refuse every UPDATE and DELETE. What a reading is
+worth (`void`, `relative_mm`) is therefore worked out when it is read, in the view `judged_readings`:
 
 void         why the reading does not count: the reason of the first mark `void` on its trial, or on
              all trials of its block and round; NULL when it counts. A mark without an attempt
@@ -124,8 +124,32 @@ _FIRST_TABLES = (
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
 
+# A queue, not a record: rows go once they are delivered (see `outbox`).
+_OUTBOX = (
+    """CREATE TABLE outbox (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        machine TEXT NOT NULL,
+        message_id TEXT NOT NULL,
+        topic TEXT NOT NULL,
+        payload TEXT NOT NULL,
+        reading_id INTEGER REFERENCES readings,
+        UNIQUE (machine, message_id)
+    ) STRICT""",
+    "CREATE INDEX outbox_by_worth ON outbox (machine, reading_id IS NOT NULL, seq)",
+    "CREATE INDEX outbox_by_age ON outbox (machine, seq)",
+    """CREATE TABLE told_readings (
+        machine TEXT PRIMARY KEY,
+        up_to INTEGER NOT NULL
+    ) STRICT""",
+    """CREATE TRIGGER outbox_tells_reading AFTER INSERT ON outbox WHEN NEW.reading_id IS NOT NULL
+    BEGIN
+        INSERT INTO told_readings VALUES (NEW.machine, NEW.reading_id)
+        ON CONFLICT (machine) DO UPDATE SET up_to = max(up_to, excluded.up_to);
+    END""",
+)
+
 Migration = Sequence[str]
-MIGRATIONS: tuple[Migration, ...] = (_FIRST_TABLES,)
+MIGRATIONS: tuple[Migration, ...] = (_FIRST_TABLES, _OUTBOX)
 
 
 def migrate(

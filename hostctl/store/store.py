@@ -18,6 +18,7 @@ from hostctl.store.mapping import (
     reading_row,
     run_row,
 )
+from hostctl.store.outbox import Outbox
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.rows import (
     NewEvent,
@@ -111,6 +112,12 @@ class Store:
     async def add_event(self, new: NewEvent) -> None:
         """Keep what happened."""
         await self._writer.write(_ADD_EVENT, event_row(new))
+
+    async def outbox(self, machine: str, *, most_waiting: int) -> Outbox:
+        """The messages of a machine that wait to be delivered."""
+        outbox = Outbox(self.path, self._writer, machine=machine, most_waiting=most_waiting)
+        await outbox.open()
+        return outbox
 
     async def record(self, run: int) -> RunRecord:
         """All that is known of a run. Raises StoreError when there is no such run."""

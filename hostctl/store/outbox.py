@@ -1,0 +1,115 @@
+"""Messages that wait for the broker, on the disk: in order, bounded, gone once delivered.
+
+Unlike the record this is a queue, so rows are removed: what matters of them is in the record too.
+`told_readings` says up to which reading each machine's readings were put here, so that those that
+were stored just before a crash can still be told after it.
+"""
+
+import asyncio
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from hostctl.store.connection import connect_to_read
+from hostctl.store.failure import in_users_words
+from hostctl.store.mapping import READING_COLUMNS, reading_from
+from hostctl.store.rows import StoredReading
+from hostctl.store.writer import Writer
+
+_ADD = """INSERT OR IGNORE INTO outbox (machine, message_id, topic, payload, reading_id)
+    VALUES (?, ?, ?, ?, ?)"""
+_DROP_ONE = """DELETE FROM outbox WHERE seq = (
+    SELECT seq FROM outbox WHERE machine = ? ORDER BY reading_id IS NOT NULL, seq LIMIT 1)"""
+_REMOVE = "DELETE FROM outbox WHERE machine = ? AND seq <= ?"
+_HOW_MANY_CHANGED = "SELECT changes(), ?"
+_WAITING = """SELECT seq, topic, payload FROM outbox
+    WHERE machine = ? AND seq > ? ORDER BY seq LIMIT ?"""
+_COUNT = "SELECT count(*) FROM outbox WHERE machine = ?"
+_UNTOLD = f"""SELECT reading_id, {READING_COLUMNS}, void, relative_mm FROM judged_readings
+    WHERE run IN (SELECT run FROM runs WHERE machine = :machine)
+    AND reading_id > (SELECT up_to FROM told_readings WHERE machine = :machine)
+    ORDER BY reading_id"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewMessage:
+    """A message to deliver. One with a `reading_id` is dropped last when there are too many."""
+
+    message_id: str
+    topic: str
+    payload: str
+    reading_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A message that waits; `seq` grows in the order in which they were added."""
+
+    seq: int
+    topic: str
+    payload: str
+
+
+class Outbox:
+    """One machine's waiting messages. Made by `Store.outbox`; for one event loop."""
+
+    def __init__(self, path: Path, writer: Writer, *, machine: str, most_waiting: int) -> None:
+        self._path = path
+        self._writer = writer
+        self._machine = machine
+        self._most_waiting = most_waiting
+        self.waiting = 0
+
+    async def open(self) -> None:
+        """Count what waits from before. Raises StoreError."""
+        ((self.waiting,),) = await self._read(_COUNT, (self._machine,))
+
+    async def add(self, new: NewMessage) -> int:
+        """Keep a message; gives how many older ones had to go. On the disk when it returns.
+
+        One whose id waits already is not kept twice. Raises StoreError.
+        """
+        row = (self._machine, new.message_id, new.topic, new.payload, new.reading_id)
+        changes = [self._writer.write(_ADD, row, _HOW_MANY_CHANGED)]
+        if self.waiting >= self._most_waiting:
+            changes.append(self._writer.write(_DROP_ONE, (self._machine,), _HOW_MANY_CHANGED))
+        (kept, _), *dropped = await asyncio.gather(*changes)
+        gone = sum(row[0] for row in dropped)
+        self.waiting += kept - gone
+        return int(gone)
+
+    async def after(self, seq: int, *, at_most: int) -> list[Waiting]:
+        """The messages that wait behind `seq`, oldest first. Raises StoreError."""
+        rows = await self._read(_WAITING, (self._machine, seq, at_most))
+        return [Waiting(*row) for row in rows]
+
+    async def delivered(self, up_to_seq: int) -> None:
+        """Forget what was delivered. Raises StoreError."""
+        (gone, _) = await self._writer.write(_REMOVE, (self._machine, up_to_seq), _HOW_MANY_CHANGED)
+        self.waiting -= gone
+
+    async def untold(self) -> list[StoredReading]:
+        """Readings stored after the last one that was put here (the program died in between).
+
+        Empty for a machine of which no reading was ever put here. Raises StoreError.
+        """
+        rows = await self._read(_UNTOLD, {"machine": self._machine})
+        return [reading_from(row) for row in rows]
+
+    async def _read(
+        self, question: str, values: Sequence[Any] | dict[str, Any]
+    ) -> list[tuple[Any, ...]]:
+        return await asyncio.to_thread(_rows, self._path, question, values)
+
+
+def _rows(
+    path: Path, question: str, values: Sequence[Any] | dict[str, Any]
+) -> list[tuple[Any, ...]]:
+    with closing(connect_to_read(path)) as connection:
+        try:
+            return connection.execute(question, values).fetchall()
+        except sqlite3.Error as cause:
+            raise in_users_words(path, cause) from cause
