@@ -1,28 +1,23 @@
 """The parts of one run put together: store, line, machine, desk and channels, in one task group."""
 
 import asyncio
-import secrets
 import signal
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
+from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.cli.plan import Plan
-from hostctl.config.machine import Noise
 from hostctl.errors import HostctlError, RunStopped
-from hostctl.link.link import Link
-from hostctl.link.port import Port, PortSettings, open_port
 from hostctl.machine.machine import Machine
-from hostctl.protocol.noise import NoiseLimit
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.runner import carry_out
 from hostctl.store.rows import RunRecord
-from hostctl.store.store import Store
+from hostctl.store.store import Store, utc_now
 
 CHANNEL_ENDS_WITHIN_S = 2.0
 
@@ -45,11 +40,7 @@ def carry_out_session(session: Session) -> RunFinished:
 
 async def _run(session: Session) -> RunFinished:
     file = session.plan.machine
-    link = Link(
-        file.port,
-        PortSettings(baud=file.baud, reset_on_open=file.reset_on_open),
-        noise=_noise_limit(file.noise),
-    )
+    link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
         machine = Machine(file, link)
         with _told_to_stop():
@@ -68,43 +59,17 @@ async def _with_channels(session: Session, machine: Machine, store: Store) -> Ru
                 tasks.create_task(channel.serve(desk), name=channel.name) for channel in channels
             ]
             finished = await carry_out(
-                _order(session),
+                order_for(session.plan, seed=session.seed, resume=session.resume),
                 machine=machine,
                 store=store,
                 desk=desk,
-                now=_now,
-                open_port=_open_gauge_port,
+                now=utc_now,
+                open_port=open_gauge_port,
             )
             await _let_end(serving)
         return finished
     except* HostctlError as several:
         raise _first(several) from None
-
-
-def _order(session: Session) -> RunOrder:
-    plan, seed = session.plan, session.seed
-    if seed is None:
-        seed = plan.study.seed if plan.study.seed is not None else secrets.randbelow(2**32)
-    return RunOrder(
-        study=plan.study,
-        machine=plan.machine,
-        study_text=plan.study_text,
-        machine_text=plan.machine_text,
-        seed=seed,
-        resume=session.resume,
-    )
-
-
-def _noise_limit(noise: Noise) -> NoiseLimit:
-    return NoiseLimit(share=noise.most_resends / noise.among_lines, window=noise.among_lines)
-
-
-async def _open_gauge_port(url: str, baud: int) -> Port:
-    return await open_port(url, PortSettings(baud=baud))
-
-
-def _now() -> datetime:
-    return datetime.now(UTC)
 
 
 async def _let_end(serving: list[asyncio.Task[None]]) -> None:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from hostctl.config.machine import Checked
+from hostctl.config.machine import Checked, Name
 
 TcpPort = Annotated[int, Field(ge=1, le=65535)]
 FilePath = Annotated[str, Field(min_length=1)]
@@ -63,7 +63,7 @@ class Keys(Checked):
 class Host(Checked):
     """The daemon's own settings."""
 
-    machines: Annotated[list[str], Field(min_length=1)]  # files in machines/, without .yaml
+    machines: Annotated[list[Name], Field(min_length=1)]  # files in machines/, without .yaml
     database: FilePath | None = None
     socket: FilePath | None = None
     arm_for_s: Annotated[int, Field(ge=10, le=3600)] = 600
@@ -71,3 +71,4 @@ class Host(Checked):
     page: Page | None = None
     buttons: list[Button] = Field(default_factory=list)
     keys: list[Keys] = Field(default_factory=list)
+    simulated_people: bool = False  # they answer at machines whose port is sim://; for trying out

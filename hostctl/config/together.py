@@ -11,13 +11,17 @@ from hostctl.errors import ConfigError
 
 def check_together(study: Study, machine: Machine, source: Source) -> None:
     """Raises FileMistakes when the study can't run on this machine; `source` is the study's."""
-    document = parse(source)
-    mistakes = [
-        ConfigError(document.at(path), what, next_step)
-        for path, what, next_step in _misfits(study, machine)
-    ]
-    if mistakes:
-        raise FileMistakes(mistakes)
+    misfits = list(_misfits(study, machine))
+    if misfits:
+        document = parse(source)
+        raise FileMistakes(
+            ConfigError(document.at(path), what, next_step) for path, what, next_step in misfits
+        )
+
+
+def fits(study: Study, machine: Machine) -> bool:
+    """Whether the study can run on this machine."""
+    return next(_misfits(study, machine), None) is None
 
 
 Misfit = tuple[tuple[Key, ...], str, str]

@@ -151,7 +151,7 @@ class Station:
     # ------------------------------------------------------------ the daemon's side
 
     async def next_request(self) -> StartRequest:
-        """Wait for the next start; one whose arming ran out while it waited is dropped, and said."""
+        """Wait for the next start. One whose arming ran out as it waited is dropped, and said."""
         while True:
             waiting = await self._requests.get()
             if waiting.until is None or self.now() < waiting.until:
