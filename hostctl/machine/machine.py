@@ -188,7 +188,17 @@ class Machine:
         return await self._orders.temperatures()
 
     async def check_cool(self) -> Temperatures:
-        """The temperatures, which must be safe for hands. Raises MachineError when they are not."""
+        """The temperatures, which must be safe for hands. Raises MachineError when they are not.
+
+        A digit may be damaged on the way: too hot is believed unless two more reports deny it.
+        """
+        try:
+            return await self._cool_now()
+        except MachineError:
+            await self._cool_now()
+            return await self._cool_now()
+
+    async def _cool_now(self) -> Temperatures:
         heat = await self.temperatures()
         self.envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
         return heat

@@ -239,6 +239,21 @@ def test_a_hot_nozzle_is_refused():
         in_jumping_time(machine.check_cool())
 
 
+def test_one_damaged_digit_does_not_make_a_cold_nozzle_hot():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.damaged_nozzle_c = [61.0]
+    assert in_jumping_time(machine.check_cool()).nozzle_c == 21.0
+
+
+def test_one_damaged_digit_does_not_make_a_hot_nozzle_cold():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.nozzle_c, printer.damaged_nozzle_c = 70.0, [70.0, 10.0]
+    with pytest.raises(MachineError, match="Leave its heater off"):
+        in_jumping_time(machine.check_cool())
+
+
 def test_the_bed_warms_and_soaks_by_the_machines_own_clock():
     printer = SmallPrinter()
     machine = ready(printer)
