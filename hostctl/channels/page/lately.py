@@ -1,0 +1,95 @@
+"""What the page shows that the desk does not know: readings on record, and stopped runs."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from hostctl.store.reading import list_runs, read_record
+from hostctl.store.rows import RunSummary, StoredReading
+
+STOPPED_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoppedRun:
+    """A run that ended before its last trial and can be gone on with."""
+
+    run: int
+    study: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lately:
+    """One machine's last block on record, oldest reading first, and its stopped runs."""
+
+    readings_mm: tuple[float, ...] = ()  # relative to the block's zero where there is one
+    resolution_mm: float | None = None
+    whose: str = ""  # method, operator and point
+    stopped: tuple[StoppedRun, ...] = ()
+
+
+Recent = Callable[[str], Awaitable[Lately]]
+"""Given a machine's name. Raises StoreError when the database can't be read."""
+
+
+async def nothing_on_record(machine: str) -> Lately:
+    """Where there is no database."""
+    return Lately()
+
+
+def recent_from(database: Path) -> Recent:
+    """Looks it up in this database, in a thread of its own."""
+
+    async def recent(machine: str) -> Lately:
+        return await asyncio.to_thread(read_lately, database, machine)
+
+    return recent
+
+
+def read_lately(database: Path, machine: str) -> Lately:
+    """What this database holds of the machine's last run, and which of its runs stopped.
+
+    Raises StoreError when the database is there and can't be read.
+    """
+    if not database.exists():
+        return Lately()
+    runs = [one for one in list_runs(database) if one.new.machine == machine]
+    if not runs:
+        return Lately()
+    last = _last_block(read_record(database, runs[-1].run).readings)
+    values = (_shown(one) for one in last if not one.kept.is_zero)
+    return Lately(
+        readings_mm=tuple(values),
+        resolution_mm=last[-1].kept.reading.resolution_mm if last else None,
+        whose=_whose(last[-1]) if last else "",
+        stopped=tuple(_stopped(one) for one in reversed(runs) if _can_go_on(one))[:STOPPED_SHOWN],
+    )
+
+
+def _last_block(readings: list[StoredReading]) -> list[StoredReading]:
+    """What counts of the block that was read last."""
+    counting = [one for one in readings if one.void is None]
+    if not counting:
+        return []
+    block = counting[-1].kept.place.block
+    return [one for one in counting if one.kept.place.block == block]
+
+
+def _shown(one: StoredReading) -> float:
+    return one.kept.reading.value_mm if one.relative_mm is None else one.relative_mm
+
+
+def _whose(one: StoredReading) -> str:
+    place = one.kept.place
+    return " · ".join(name for name in (place.method, place.operator, place.point) if name)
+
+
+def _can_go_on(run: RunSummary) -> bool:
+    return not run.complete
+
+
+def _stopped(run: RunSummary) -> StoppedRun:
+    reason = run.end_reason or "it broke off"
+    return StoppedRun(run=run.run, study=run.new.study, reason=reason)
