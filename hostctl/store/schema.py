@@ -5,7 +5,8 @@ published migration is never edited: a change is a new one at the end. The table
 `schema_history` says which program made each, so that an older program can name the newer.
 
 Nothing recorded is ever overwritten: triggers refuse every UPDATE and DELETE. What a reading is
-worth (`void`, `relative_mm`) is therefore worked out when it is read, in the view `judged_readings`:
+worth (`void`, `relative_mm`) is therefore worked out when it is read, in the view
+`judged_readings`:
 
 void         why the reading does not count: the reason of the first mark `void` on its trial, or on
              all trials of its block and round; NULL when it counts. A mark without an attempt

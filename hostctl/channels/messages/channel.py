@@ -1,17 +1,39 @@
 """One machine's messages.
 
-MessagesChannel(station, settings, now=…, outbox=await store.outbox(name, most_waiting=…), say=…)
-await channel.serve()
+    outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
+    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…)
+    await channel.serve()
+
+Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
+then whether the state has changed, and one stays connected. The last is the only one that knows a
+broker; the others go on while it is away.
 """
 
+import asyncio
+import json
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 
+from aiomqtt import Client, Message, MqttError
+
+from hostctl.channels.messages.access import BACK_WITHIN_S, Access
+from hostctl.channels.messages.broker import Broker
+from hostctl.channels.messages.discovery import HUB_STATUS, announcements
+from hostctl.channels.messages.outgoing import Outgoing, kept_news
+from hostctl.channels.messages.patience import Patience
+from hostctl.channels.messages.payloads import EventKind, PromptNow, adapter
+from hostctl.channels.messages.reception import CHANNEL, Reception, ShownPrompt
+from hostctl.channels.messages.sender import PUBLISH_S, Sender
+from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
 from hostctl.config.host import Messages
+from hostctl.errors import ConfigError, StoreError
 from hostctl.run.station import Station
-from hostctl.store.outbox import Outbox
+from hostctl.store.outbox import NewMessage, Outbox
 
-CHANNEL = "messages"
+LOOK_AGAIN_S = 5.0
+MOST_TO_KEEP = 1000
+GOODBYE_S = 1.0
 
 
 class MessagesChannel:
@@ -34,10 +56,203 @@ class MessagesChannel:
         """
         self._station = station
         self._settings = settings
-        self._now = now
         self._outbox = outbox
         self._say = say
+        self._topics = Topics(station.name)
+        self._broker = Broker(settings, self._topics)
+        self._outgoing = Outgoing(station, self._topics, now=now)
+        self._access = Access(self._topics)
+        self._shown: ShownPrompt | None = None
+        self._dropped_count = 0
+        self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
+        self._sender = Sender(
+            outbox,
+            {
+                self._topics.online: lambda: ONLINE,
+                self._topics.state: self._outgoing.state,
+                self._topics.prompt: self._outgoing.prompt,
+                **self._announced(),
+            },
+            on_sending=self._sending,
+            on_sent=self._sent,
+            say=say,
+        )
+        self._reception = Reception(
+            station,
+            self._topics,
+            now=now,
+            shown=lambda: self._shown,
+            tell=lambda kind, text: self._keep(self._outgoing.event(kind, text, channel=CHANNEL)),
+        )
 
     async def serve(self) -> None:
         """Connect, and connect again, until cancelled. A broker that is away is no failure."""
-        raise NotImplementedError
+        async with asyncio.TaskGroup() as tasks:
+            for work in (self._follow, self._fill_outbox, self._look_now_and_then):
+                tasks.create_task(work(), name=f"messages {self._station.name} {work.__name__}")
+            await self._stay_connected()
+
+    # ------------------------------------------------------------ what goes out
+
+    async def _follow(self) -> None:
+        async with self._station.desk.listening() as all_news:
+            async for news in all_news:
+                message = self._outgoing.after(news)
+                if message is not None:
+                    self._keep(message)
+                self._sender.change(self._topics.state, self._topics.prompt)
+
+    def _keep(self, message: NewMessage) -> None:
+        try:
+            self._to_keep.put_nowait(message)
+        except asyncio.QueueFull:
+            self._say(f"{self._station.name}: the disk is too slow to keep a message; it is lost")
+
+    async def _fill_outbox(self) -> None:
+        await self._tell_what_a_crash_left_untold()
+        while True:
+            message = await self._to_keep.get()
+            try:
+                dropped = await self._outbox.add(message)
+            except StoreError as fault:
+                self._say(f"{self._station.name}: a message was not kept: {fault}")
+                continue
+            self._sender.added()
+            if dropped:
+                self._dropped(dropped)
+
+    async def _tell_what_a_crash_left_untold(self) -> None:
+        try:
+            for stored in await self._outbox.untold():
+                await self._outbox.add(self._outgoing.reading(kept_news(stored)))
+            self._sender.added()
+        except StoreError as fault:
+            self._say(f"{self._station.name}: {fault}")
+
+    def _dropped(self, dropped: int) -> None:
+        if not self._dropped_count:
+            self._say(
+                f"{self._station.name}: more than {self._settings.most_waiting} messages wait for "
+                "the broker; the oldest are dropped, readings last"
+            )
+        self._dropped_count += dropped
+
+    def _tell_of_dropped(self) -> None:
+        if self._dropped_count:
+            text = f"{self._dropped_count} messages that waited for the broker had to be dropped"
+            self._dropped_count = 0
+            self._keep(self._outgoing.event(EventKind.DROPPED, text))
+
+    async def _look_now_and_then(self) -> None:
+        """For what changes without any news: arming that runs out, a machine switched off."""
+        loop = asyncio.get_running_loop()
+        before = self._outgoing.fingerprint()
+        while True:
+            await asyncio.sleep(LOOK_AGAIN_S)
+            self._reception.tell_of_untold(loop.time())
+            self._tell_of_denied()
+            now = self._outgoing.fingerprint()
+            if now != before:
+                before = now
+                self._sender.change(self._topics.state)
+
+    # ------------------------------------------------------------ the connection
+
+    async def _stay_connected(self) -> None:
+        loop = asyncio.get_running_loop()
+        patience = Patience(self._broker.where, lambda text: self._say(f"{self.name}: {text}"))
+        while True:
+            try:
+                async with self._broker.client(self._take) as client:
+                    patience.connected(loop.time())
+                    await self._while_connected(client)
+            except* (MqttError, ConfigError) as faults:
+                wait_s = patience.failed(_first(faults), loop.time())
+            self._shown = None
+            await asyncio.sleep(wait_s)
+
+    async def _while_connected(self, client: Client) -> None:
+        """Raises MqttError, in a group, when the connection is lost."""
+        self._access.begin()
+        try:
+            async with asyncio.TaskGroup() as tasks:
+                tasks.create_task(_until_lost(client), name="messages line")
+                await self._subscribe(client)
+                self._keep(self._outgoing.event(EventKind.CONNECTED, "Connected to the broker"))
+                self._tell_of_dropped()
+                tasks.create_task(self._sender.send(client), name="messages sender")
+                await self._check_access(client)
+        except asyncio.CancelledError:
+            await self._say_goodbye(client)
+            raise
+
+    async def _subscribe(self, client: Client) -> None:
+        await client.subscribe(self._topics.everything, qos=1, timeout=PUBLISH_S)
+        if self._settings.discovery:
+            await client.subscribe(HUB_STATUS, qos=1, timeout=PUBLISH_S)
+
+    def _announced(self) -> dict[str, Callable[[], str]]:
+        """Composes each discovery topic; none unless asked for."""
+        if not self._settings.discovery:
+            return {}
+        return {topic: partial(str, text) for topic, text in announcements(self._topics).items()}
+
+    async def _say_goodbye(self, client: Client) -> None:
+        """In an orderly end the broker does not tell that we are gone, so we do."""
+        try:
+            nothing = adapter("prompt").dump_json(PromptNow())
+            for topic, payload in ((self._topics.prompt, nothing), (self._topics.online, OFFLINE)):
+                await client.publish(topic, payload, qos=1, retain=True, timeout=GOODBYE_S)
+        except MqttError:
+            pass  # it is gone before us, and tells our end itself
+
+    async def _check_access(self, client: Client) -> None:
+        for topic in (self._topics.answer, self._topics.command):
+            self._sending(topic)
+            await client.publish(topic, self._access.probe, qos=1, timeout=PUBLISH_S)
+        await asyncio.sleep(BACK_WITHIN_S + 0.1)
+        self._tell_of_denied()
+
+    def _tell_of_denied(self) -> None:
+        denied = self._access.denied(asyncio.get_running_loop().time())
+        if denied:
+            self._say(
+                f"{self.name}: the broker's access list silently denies {', '.join(denied)}; "
+                f"allow its user to read and write {self._topics.everything}"
+            )
+
+    # ------------------------------------------------------------ what comes in
+
+    def _take(self, message: Message) -> None:
+        topic = message.topic.value
+        payload = message.payload if isinstance(message.payload, bytes) else b""
+        if self._access.is_echo(topic, payload, retained=message.retain):
+            if topic == self._topics.online and payload == OFFLINE.encode():
+                self._sender.change(topic)  # of a session of ours that the broker just buried
+        elif topic == HUB_STATUS:
+            self._sender.change(*self._announced())
+        else:
+            at_s = asyncio.get_running_loop().time()
+            self._reception.take(topic, payload, retained=message.retain, at_s=at_s)
+
+    def _sending(self, topic: str) -> None:
+        if topic.startswith(self._topics.tree):
+            self._access.sent(topic, asyncio.get_running_loop().time())
+
+    def _sent(self, topic: str, payload: str) -> None:
+        """A retained message is with the broker."""
+        if topic == self._topics.prompt:
+            at_s = asyncio.get_running_loop().time()
+            prompt_id = json.loads(payload)["prompt_id"]
+            self._shown = ShownPrompt(prompt_id, at_s) if prompt_id else None
+
+
+async def _until_lost(client: Client) -> None:
+    """Raises MqttError when the connection is lost. No message comes this way."""
+    async for _ in client.messages:
+        pass
+
+
+def _first(faults: BaseExceptionGroup[BaseException]) -> BaseException:
+    fault = faults.exceptions[0]
+    return _first(fault) if isinstance(fault, BaseExceptionGroup) else fault

@@ -1,0 +1,106 @@
+"""The way to the broker: a fresh client for each attempt.
+
+Fresh, because one that was dropped forgets to wait for the broker's consent the second time, and
+one whose connecting was cancelled can't be used again. No queue of incoming messages: each is
+acted on as it is read, so however many come, none is kept.
+"""
+
+import asyncio
+import socket
+import ssl
+from collections.abc import Callable
+from pathlib import Path
+
+from aiomqtt import Client, Message, ProtocolVersion, Will
+from paho.mqtt.packettypes import PacketTypes
+from paho.mqtt.properties import Properties
+
+from hostctl.channels.messages.incoming import LONGEST_BYTES
+from hostctl.channels.messages.secret_file import check_secret, read_secret
+from hostctl.channels.messages.topics import OFFLINE, Topics
+from hostctl.config.host import Messages, Tls
+from hostctl.errors import ConfigError
+
+CONNECT_S = 5.0
+_LARGEST_PACKET_BYTES = LONGEST_BYTES + 1024
+NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+
+
+class Broker:
+    """Makes clients for one machine. Raises ConfigError when a file is missing or unsafe."""
+
+    def __init__(self, settings: Messages, topics: Topics) -> None:
+        self._settings = settings
+        self._topics = topics
+        self._password()
+        self._tls = _tls_context(settings.tls) if settings.tls else None
+
+    @property
+    def where(self) -> str:
+        """`host:port`."""
+        return f"{self._settings.broker}:{self._settings.port}"
+
+    def client(self, act: Callable[[Message], None]) -> Client:
+        """A client that calls `act` with each message. Raises ConfigError (the password file)."""
+        settings = self._settings
+        is_5 = settings.protocol == "5"
+        return Client(
+            settings.broker,
+            settings.port,
+            username=settings.user,
+            password=self._password(),
+            # The same each time: the broker then ends a half-dead session before it takes the new.
+            identifier=f"hostctl-{self._topics.machine}",
+            protocol=ProtocolVersion.V5 if is_5 else ProtocolVersion.V311,
+            clean_session=None if is_5 else True,
+            properties=_connect_properties() if is_5 else None,
+            will=Will(self._topics.online, OFFLINE, qos=1, retain=True),
+            keepalive=settings.keepalive_s,
+            timeout=CONNECT_S,
+            tls_context=self._tls,
+            socket_options=[NO_DELAY],
+            queue_type=_acting_at_once(act),
+        )
+
+    def _password(self) -> str | None:
+        path = self._settings.password_file
+        return read_secret(Path(path), "the broker's password") if path else None
+
+
+def _acting_at_once(act: Callable[[Message], None]) -> type[asyncio.Queue[Message]]:
+    class ActsAtOnce(asyncio.Queue[Message]):
+        """What the client believes to be its queue; it stays empty."""
+
+        def put_nowait(self, item: Message) -> None:
+            act(item)
+
+    return ActsAtOnce
+
+
+def _connect_properties() -> Properties:
+    properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call] # paho is partly typed
+    properties.MaximumPacketSize = _LARGEST_PACKET_BYTES
+    return properties
+
+
+def _tls_context(tls: Tls) -> ssl.SSLContext:
+    try:
+        context = ssl.create_default_context(cafile=tls.ca_file)
+    except (OSError, ssl.SSLError) as cause:
+        raise _unusable(tls.ca_file) from cause
+    if tls.certificate_file:
+        key_file = tls.key_file or tls.certificate_file
+        check_secret(Path(key_file), "the private key")
+        try:
+            context.load_cert_chain(tls.certificate_file, key_file)
+        except (OSError, ssl.SSLError) as cause:
+            raise _unusable(tls.certificate_file) from cause
+    return context
+
+
+def _unusable(path: str) -> ConfigError:
+    return ConfigError(
+        path,
+        "it can't be used as a certificate",
+        "Name the file that came with the broker's set-up (PEM), readable for hostctl.",
+    )

@@ -1,0 +1,110 @@
+"""What came in, understood: an answer, a command, or why it is neither. Pure; never raises.
+
+JSON objects, or plain text as phone apps send it: `done`, `0.02`, `-0,01`, `hold`, `start NAME`.
+"""
+
+from dataclasses import dataclass
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from hostctl.channels.messages.payloads import (
+    Hold,
+    ReadingAnswer,
+    Resume,
+    Start,
+    Stop,
+    WordAnswer,
+    adapter,
+)
+from hostctl.channels.typed_reading import reading_mm
+from hostctl.records import Prompt
+
+LONGEST_BYTES = 4096
+PLAIN_WORDS = {"done", "redo", "skip", "hold", "end"}
+_MISSING, _UNKNOWN = "missing", "unexpected_keyword_argument"
+
+AnswerIn = WordAnswer | ReadingAnswer
+CommandIn = Start | Resume | Hold | Stop
+
+
+@dataclass(frozen=True, slots=True)
+class NotUnderstood:
+    """Why a payload is no answer and no command."""
+
+    reason: str
+
+
+def answer_in(payload: bytes, prompt: Prompt | None) -> AnswerIn | NotUnderstood:
+    """The answer in a payload. A plain number is understood as the prompt wants it."""
+    text = _text(payload)
+    if isinstance(text, NotUnderstood):
+        return text
+    if text.startswith("{"):
+        understood = _from_json("answer", text)
+        return understood if isinstance(understood, AnswerIn | NotUnderstood) else _nothing()
+    word = text.lower()
+    if word in PLAIN_WORDS:
+        return WordAnswer(answer=word)  # type: ignore[arg-type] # it is one of them
+    value_mm = reading_mm(text, prompt) if prompt is not None else None
+    if value_mm is not None:
+        return ReadingAnswer(reading_mm=value_mm)
+    return NotUnderstood("nothing is asked now" if prompt is None else "it is no answer")
+
+
+def command_in(payload: bytes) -> CommandIn | NotUnderstood:
+    """The command in a payload."""
+    text = _text(payload)
+    if isinstance(text, NotUnderstood):
+        return text
+    if text.startswith("{"):
+        understood = _from_json("command", text)
+        return understood if isinstance(understood, CommandIn | NotUnderstood) else _nothing()
+    match text.split():
+        case [word] if word.lower() == "stop":
+            return Stop(command="stop")
+        case [word] if word.lower() == "hold":
+            return Hold(command="hold")
+        case [word, study] if word.lower() == "start" and len(study) <= 100:
+            return Start(command="start", study=study)
+        case _:
+            return NotUnderstood("it is no command; known are start, resume, hold and stop")
+
+
+def _text(payload: bytes) -> str | NotUnderstood:
+    if len(payload) > LONGEST_BYTES:
+        return NotUnderstood(f"it is longer than {LONGEST_BYTES} bytes")
+    try:
+        return payload.decode().strip()
+    except UnicodeDecodeError:
+        return NotUnderstood("it is not UTF-8 text")
+
+
+def _from_json(topic: str, text: str) -> object:
+    try:
+        return adapter(topic).validate_json(text)
+    except ValidationError as invalid:
+        errors = invalid.errors(include_url=False, include_context=False, include_input=False)
+        return NotUnderstood(_told(min(errors, key=_how_dull)))
+
+
+def _how_dull(error: ErrorDetails) -> int:
+    """A wrong value tells more than an unknown key, and that more than a missing one."""
+    return {_UNKNOWN: 1, _MISSING: 2}.get(error["type"], 0)
+
+
+def _told(error: ErrorDetails) -> str:
+    key = str(error["loc"][-1])[:40] if error["loc"] else ""
+    match error["type"]:
+        case "json_invalid":
+            return "it is not JSON, or nested too deep"
+        case "unexpected_keyword_argument":
+            return f"the key '{key}' is unknown here"
+        case "missing":
+            return f"the key '{key}' is missing"
+        case _:
+            return f"{key}: {error['msg'][:120]}"
+
+
+def _nothing() -> NotUnderstood:
+    return NotUnderstood("it is no JSON object")

@@ -1,0 +1,42 @@
+"""Files that hold secrets: read only when nobody else can."""
+
+import stat
+from pathlib import Path
+
+from hostctl.errors import ConfigError
+
+OTHERS = stat.S_IRWXG | stat.S_IRWXO
+
+
+def check_secret(path: Path, purpose: str) -> None:
+    """Raises ConfigError when the file is missing, or others than its owner may use it."""
+    try:
+        mode = path.stat().st_mode
+    except OSError as cause:
+        raise _unreadable(path, purpose) from cause
+    if mode & OTHERS:
+        raise ConfigError(
+            str(path),
+            f"others may read or change it, but it holds {purpose}",
+            f"Run: chmod 600 {path}",
+        )
+
+
+def read_secret(path: Path, purpose: str) -> str:
+    """The first line. Raises ConfigError as `check_secret` does, or when it is empty."""
+    check_secret(path, purpose)
+    try:
+        lines = path.read_text().splitlines()
+    except (OSError, UnicodeDecodeError) as cause:
+        raise _unreadable(path, purpose) from cause
+    if not lines or not lines[0]:
+        raise ConfigError(str(path), f"it is empty, but should hold {purpose}", "Write it there.")
+    return lines[0]
+
+
+def _unreadable(path: Path, purpose: str) -> ConfigError:
+    return ConfigError(
+        str(path),
+        f"it can't be read, but should hold {purpose}",
+        "Check that it exists and belongs to the user that runs hostctl.",
+    )
