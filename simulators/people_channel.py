@@ -4,10 +4,12 @@ import asyncio
 from datetime import UTC, datetime
 
 from hostctl.errors import ConfigError
-from hostctl.records import Answer, PromptOpened, RunFinished, Word
+from hostctl.records import Answer, HoldBegan, PromptOpened, ReadingKept, RunFinished, Word
 from hostctl.run.desk import Desk
 from simulators.people import People, Question
 from simulators.registry import find_world
+
+MOST_HOLDS = 5
 
 
 class SimulatedPeople:
@@ -28,26 +30,48 @@ class SimulatedPeople:
             ) from cause
         self.people = People(world, seed)
         self._pause_s = pause_s
+        self._holds = 0  # since the last reading
 
     async def serve(self, desk: Desk) -> None:
         """Answer until the run is over."""
         async with desk.listening() as news:
             async for item in news:
-                if isinstance(item, RunFinished):
-                    return
-                if isinstance(item, PromptOpened):
-                    await asyncio.sleep(self._pause_s)
-                    self._answer(desk, Question.from_prompt(item.prompt))
+                match item:
+                    case RunFinished():
+                        return
+                    case ReadingKept():
+                        self._holds = 0
+                    case HoldBegan():
+                        self._holds += 1
+                    case PromptOpened(prompt=prompt):
+                        await asyncio.sleep(self._pause_s)
+                        self._answer(desk, Question.from_prompt(prompt))
+                    case _:
+                        pass
 
     def _answer(self, desk: Desk, question: Question) -> None:
         if desk.open_prompt is None or desk.open_prompt.prompt_id != question.prompt_id:
             return  # withdrawn, or answered by somebody else: hands stay still
+        if self._holds > MOST_HOLDS:
+            self._end(desk, question.prompt_id)
+            return
         said = self.people.answer(question)
         desk.answer(
             Answer(
                 prompt_id=said.prompt_id,
                 word=Word.DONE if said.reading_mm is None else Word.READING,
                 reading_mm=said.reading_mm,
+                channel=self.name,
+                given_at=datetime.now(UTC),
+            )
+        )
+
+    def _end(self, desk: Desk, prompt_id: str) -> None:
+        """A hold that comes again and again mends itself no more: people give up."""
+        desk.answer(
+            Answer(
+                prompt_id=prompt_id,
+                word=Word.END,
                 channel=self.name,
                 given_at=datetime.now(UTC),
             )

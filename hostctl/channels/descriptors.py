@@ -68,6 +68,7 @@ async def _ready(watch: Watch, unwatch: Callable[[], object]) -> None:
     try:
         watch(ready.set)
     except PermissionError:  # a regular file can't be watched, and never blocks
+        await asyncio.sleep(0)  # but others must get their turn
         return
     try:
         await ready.wait()

@@ -1,4 +1,4 @@
-"""From checked files to the parts of a run: its line, its order. One command and the daemon alike."""
+"""From checked files to the parts of a run: its line, its order. For `run` and the daemon alike."""
 
 import secrets
 

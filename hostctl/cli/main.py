@@ -15,7 +15,19 @@ COMMANDS = {
     "show": "Show one run: its verdict and, if asked for, its readings.",
     "export": "Write a run's readings as CSV or JSON.",
     "check": "Check machine and study files, and say all that is wrong with them.",
+    "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",
+    "budget": "Say how well a reading is known, from all that makes it doubtful.",
+    "history": "Say whether a machine's rig has changed, from its rig checks over time.",
     "ports": "List the serial ports by their stable names.",
+    "serve": "Stay beside the machines as a daemon: button, keys, messages and phone page at once.",
+    "status": "Show how the daemon's machines stand.",
+    "start": "Ask the daemon to carry out a study, once somebody at the machine has armed it.",
+    "answer": "Answer what the daemon asks now: a word, or what the indicator shows.",
+    "hold": "Hold the daemon's run after the present move, until somebody lifts the hold.",
+    "stop": "Tell the daemon's machine to halt at once; the emergency stop is its mains switch.",
+    "arm": "Allow one start from afar with the code that the machine shows on its own screen.",
+    "pair": "Show the phone page's address and a pairing code for a phone, as a QR code.",
+    "doctor": "Look for what would keep the daemon from working, and say what to do about it.",
 }
 INTERRUPTED = 130  # 128 + SIGINT, as shells count
 NOBODY_READS = 141  # 128 + SIGPIPE

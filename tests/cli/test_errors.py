@@ -1,5 +1,6 @@
 """What can go wrong at the command line: one clear line, and its exit code. Never a traceback."""
 
+import contextlib
 import fcntl
 import os
 import pty
@@ -7,6 +8,8 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import threading
+import tty as tty_module
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
@@ -89,6 +92,25 @@ def tty() -> Iterator[tuple[int, str]]:
     os.close(theirs)
 
 
+@pytest.fixture
+def unintelligible_port() -> Iterator[str]:
+    """A board at another baud rate: for each byte it hears, one that is no text."""
+    ours, theirs = pty.openpty()
+    tty_module.setraw(theirs)
+
+    def answer() -> None:
+        with contextlib.suppress(OSError):
+            while heard := os.read(ours, 1000):
+                os.write(ours, bytes([0x80, 0xFE, 0x1E, 0xF8] * len(heard))[: len(heard)])
+
+    board = threading.Thread(target=answer, daemon=True)
+    board.start()
+    yield os.ttyname(theirs)
+    os.close(theirs)
+    board.join()
+    os.close(ours)
+
+
 def test_a_port_in_use_is_code_4(
     hostctl: Hostctl, machine_at: MachineAt, study_for_real: str, tty: tuple[int, str]
 ):
@@ -132,6 +154,46 @@ def test_a_database_of_a_newer_program_is_code_7(
         connection.execute("PRAGMA user_version = 9999")
     connection.close()
     assert "newer" in one_line(hostctl("runs"), 7)
+
+
+# A file system of 100 kB, in a name space of its own, so that no other program sees it.
+ON_A_TINY_DISK = [
+    *["unshare", "--map-root-user", "--mount", "sh", "-c"],
+    *['mount -t tmpfs -o size=100k none "$0" && exec "$@"'],
+]
+
+
+@pytest.mark.skipif(
+    subprocess.run(["unshare", "--map-root-user", "--mount", "true"], check=False).returncode != 0,
+    reason="needs a mount name space of its own",
+)
+def test_a_full_disk_is_code_7(hostctl: Hostctl, small_study: str, tmp_path: Path):
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    words = ["run", small_study, "--machine", "sim-220", "--simulated-people"]
+    done = hostctl(
+        *words, "--database", str(disk / "kept.sqlite"), before=[*ON_A_TINY_DISK, str(disk)]
+    )
+    assert "the disk is full, so this was not recorded. Free some space" in one_line(done, 7)
+
+
+@pytest.mark.slow
+def test_a_wrong_baud_rate_is_code_5(
+    machine_at: MachineAt, study_for_real: str, unintelligible_port: str, own_env: dict[str, str]
+):
+    machine = machine_at(unintelligible_port)
+    with subprocess.Popen(
+        [sys.executable, "-m", "hostctl", "run", study_for_real, "--machine", machine],
+        stdin=subprocess.PIPE,  # stays open: its end would end the run
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=own_env,
+    ) as process:
+        assert process.stderr is not None
+        said = process.stderr.read()
+        assert process.wait() == 5
+    assert "no line could be read at 115200 baud" in said
 
 
 def test_no_database_yet_is_code_7(hostctl: Hostctl):

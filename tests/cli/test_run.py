@@ -1,5 +1,6 @@
 """Whole runs from the command line, against the simulator."""
 
+import csv
 import json
 import re
 import signal
@@ -248,6 +249,21 @@ def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, databa
     assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
     assert "The rig alone, nothing adjusted, gave s =" in done.stdout
     assert f"Kept as runs 1 and 2 in {database}" in done.stdout
+
+
+def test_a_run_is_exported_for_other_programs(
+    hostctl: Hostctl, small_study: str, database: Path, tmp_path: Path
+):
+    hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "5")
+    table = hostctl("export", "1", "--csv").stdout
+    values = [float(row["value_mm"]) for row in csv.DictReader(table.splitlines())]
+    assert values == [value for _, _, value in kept_values(database, 1)]
+    assert hostctl("export", "1", "--json", "-o", "run.json").returncode == 0
+    whole = json.loads((tmp_path / "run.json").read_text())
+    assert len(whole["readings"]) == len(values)
+    refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
+    assert refused.returncode == 1
+    assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
 
 
 @pytest.mark.parametrize("name", [path.stem for path in (SHIPPED / "studies").glob("*.yaml")])
