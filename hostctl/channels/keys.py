@@ -26,14 +26,29 @@ class KeysChannel:
 
     name = "keys"
 
-    def __init__(self, settings: Keys, *, say: Callable[[str], None] = lambda _: None) -> None:
-        """`say`: where to say that the device came or went."""
+    def __init__(
+        self,
+        settings: Keys,
+        *,
+        say: Callable[[str], None] = lambda _: None,
+        on_idle_press: Callable[[], None] | None = None,
+    ) -> None:
+        """`say`: where to say that the device came or went.
+
+        on_idle_press: what Enter does while no run is going on (it arms).
+        """
         self._settings = settings
         self._say = say
+        self._on_idle_press = on_idle_press
 
     async def serve(self, desk: Desk) -> None:
         """Pass keys on until cancelled; a device that is pulled out is waited for."""
-        typist = Typist(desk, self.name, in_graduations=self._settings.typed_in_graduations)
+        typist = Typist(
+            desk,
+            self.name,
+            in_graduations=self._settings.typed_in_graduations,
+            on_idle_press=self._on_idle_press,
+        )
         async with asyncio.TaskGroup() as group:
             group.create_task(typist.forget_at_each_prompt(), name="keys: news")
             said = ""
@@ -61,10 +76,18 @@ class KeysChannel:
 class Typist:
     """What has been typed since the prompt was shown, and what it comes to."""
 
-    def __init__(self, desk: Desk, channel: str, *, in_graduations: bool) -> None:
+    def __init__(
+        self,
+        desk: Desk,
+        channel: str,
+        *,
+        in_graduations: bool,
+        on_idle_press: Callable[[], None] | None = None,
+    ) -> None:
         self._desk = desk
         self._channel = channel
         self._in_graduations = in_graduations
+        self._on_idle_press = on_idle_press
         self._typed: list[tuple[str, KeyDown]] = []
 
     async def forget_at_each_prompt(self) -> None:
@@ -87,6 +110,9 @@ class Typist:
             self._answer(WORDS[key.code], key)
 
     def _enter(self, key: KeyDown) -> None:
+        if not self._typed and self._desk.started is None and self._on_idle_press is not None:
+            self._on_idle_press()
+            return
         if not self._typed:
             self._answer(Word.DONE, key)
             return

@@ -119,6 +119,13 @@ class Store:
         await outbox.open()
         return outbox
 
+    async def answers(self) -> None:
+        """Come back once the writing thread has had the database to itself; nothing is written.
+
+        For a watchdog. Raises StoreError when it can't have it.
+        """
+        await self._writer.write("SELECT 1", ())
+
     async def record(self, run: int) -> RunRecord:
         """All that is known of a run. Raises StoreError when there is no such run."""
         return await asyncio.to_thread(read_record, self.path, run)

@@ -1,0 +1,92 @@
+"""Speaking to the running daemon over its local socket."""
+
+import json
+import os
+import socket
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from hostctl.daemon.socket_path import places_to_ask
+from hostctl.errors import DaemonError
+
+Json = dict[str, object]
+PATIENCE_S = 10.0
+NO_DAEMON = "Start it: hostctl serve --config DIR, or name its socket with --socket."
+
+
+def add_socket(parser: ArgumentParser) -> None:
+    """Declare `--socket`."""
+    parser.add_argument(
+        "--socket",
+        metavar="PATH",
+        help="the daemon's socket; without it $HOSTCTL_SOCKET, else your own daemon's, else the "
+        "system's",
+    )
+
+
+def add_machine(
+    parser: ArgumentParser, help: str = "may be left out where it has only one"
+) -> None:
+    """Declare `--machine`."""
+    parser.add_argument("--machine", metavar="M", help=f"which of the daemon's machines; {help}")
+
+
+def ask(args: Namespace, request: Json) -> Json:
+    """Ask one thing. Raises DaemonError when the daemon is not there or refuses."""
+    with connected(args) as connection:
+        answer = next(answers(connection, request), None)
+    if answer is None:
+        raise DaemonError("the daemon", "it hung up", "Look at its log: journalctl -u hostctl")
+    if not answer.get("ok"):
+        raise DaemonError("the daemon", f"refused: {answer.get('reason')}", "See: hostctl status")
+    return answer
+
+
+@contextmanager
+def connected(args: Namespace) -> Iterator[socket.socket]:
+    """A connection to the daemon. Raises DaemonError."""
+    places = [Path(args.socket)] if args.socket else places_to_ask(os.environ)
+    with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as connection:
+        connection.settimeout(PATIENCE_S)
+        _connect(connection, places)
+        try:
+            yield connection
+        except TimeoutError as cause:
+            raise DaemonError("the daemon", "it does not answer", "Look at its log.") from cause
+        except OSError as cause:
+            raise DaemonError("the daemon", "it hung up", "Look at its log.") from cause
+
+
+def answers(connection: socket.socket, request: Json) -> Iterator[Json]:
+    """Each answer to the request, as it comes."""
+    connection.sendall(json.dumps(request).encode() + b"\n")
+    with connection.makefile("rb") as lines:
+        for line in lines:
+            yield json.loads(line)
+
+
+def _connect(connection: socket.socket, places: list[Path]) -> None:
+    for place in places:
+        try:
+            connection.connect(str(place))
+        except (FileNotFoundError, ConnectionRefusedError, NotADirectoryError):
+            continue
+        except PermissionError as cause:
+            hint = "Join the group it belongs to (sudo usermod -aG hostctl $USER), log in again."
+            raise DaemonError(str(place), "no permission to speak to the daemon", hint) from cause
+        except OSError as cause:
+            what = f"the socket can't be used ({cause.strerror or cause})"
+            raise DaemonError(str(place), what, NO_DAEMON) from cause
+        return
+    raise DaemonError(str(places[0]), "no daemon listens here", NO_DAEMON)
+
+
+def answers_at(place: Path) -> str | None:
+    """None when a daemon answers at this socket; else why not, in words."""
+    try:
+        ask(Namespace(socket=str(place)), {"ask": "status"})
+    except DaemonError as error:
+        return str(error)
+    return None

@@ -1,0 +1,75 @@
+"""`hostctl status`: how the daemon's machines stand."""
+
+import json
+import os
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from hostctl.cli.daemon_client import add_socket, answers, ask, connected
+from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
+
+EXAMPLE = "hostctl status --watch"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument("--watch", action="store_true", help="stay, and show each change")
+    parser.add_argument("--json", action="store_true", help="as JSON, for other programs")
+    add_socket(parser)
+
+
+def act(args: Namespace) -> int:
+    """Print it. Raises DaemonError when no daemon is there."""
+    if args.watch:
+        _watch(args)
+    else:
+        _print(ask(args, {"ask": "status"}), as_json=args.json)
+    return 0
+
+
+def _print(status: dict[str, object], *, as_json: bool) -> None:
+    if as_json:
+        print(json.dumps(status["machines"], ensure_ascii=False), flush=True)
+        return
+    machines = status["machines"]
+    assert isinstance(machines, list)
+    cards = [card(machine, width=78, tones=_tones()) for machine in machines]
+    print("\n\n".join("\n".join(lines) for lines in cards), flush=True)
+
+
+def _watch(args: Namespace) -> None:
+    """Until interrupted, or the daemon goes."""
+    in_place = sys.stdout.isatty() and not args.json
+    with connected(args) as connection, _own_screen(in_place):
+        connection.settimeout(None)
+        for status in answers(connection, {"ask": "watch"}):
+            if not in_place:
+                _print(status, as_json=args.json)
+                continue
+            size = os.get_terminal_size()
+            machines = status["machines"]
+            assert isinstance(machines, list)
+            lines = screen(machines, columns=size.columns, rows=size.lines, tones=_tones())
+            sys.stdout.write("\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J")
+            sys.stdout.flush()
+    print("The daemon has stopped.")
+
+
+def _tones() -> Tones:
+    plain = os.environ.get("NO_COLOR") or not sys.stdout.isatty()
+    return PLAIN if plain else COLOURED
+
+
+@contextmanager
+def _own_screen(wanted: bool) -> Iterator[None]:
+    """The terminal as it was comes back at the end."""
+    if wanted:
+        sys.stdout.write("\x1b[?1049h\x1b[?25l")
+    try:
+        yield
+    finally:
+        if wanted:
+            sys.stdout.write("\x1b[?25h\x1b[?1049l")
+            sys.stdout.flush()

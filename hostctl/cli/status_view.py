@@ -1,0 +1,148 @@
+"""A machine's status as lines of text: what it asks now first, the rest after. Pure."""
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from hostctl.channels.terminal_letters import large
+from hostctl.channels.typed_reading import in_mm
+
+Json = Mapping[str, object]
+MOST_READINGS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tones:
+    """Terminal attributes; all empty without colour."""
+
+    act: str = ""  # a person is to act
+    clear: str = ""  # something moves or will: stay clear
+    held: str = ""
+    faint: str = ""
+    off: str = ""
+
+
+PLAIN = Tones()
+COLOURED = Tones(
+    act="\x1b[1;36m", clear="\x1b[1;33m", held="\x1b[1;31m", faint="\x1b[2m", off="\x1b[0m"
+)
+
+
+def screen(machines: Sequence[Json], *, columns: int, rows: int, tones: Tones) -> list[str]:
+    """All machines on one screen: exactly `rows` lines. A single one has its standing in large."""
+    width = max(20, columns - 4)
+    lines: list[str] = [""]
+    for machine in machines:
+        big = len(machines) == 1 and rows >= 16
+        lines += [*card(machine, width=width, tones=tones, big=big), ""]
+    room = rows - 2
+    foot = f"{tones.faint}Ctrl-C leaves. Emergency stop: the machine's mains switch.{tones.off}"
+    lines = lines[:room] + [""] * (room - len(lines)) + ["", foot]
+    return [f"  {line}" if line else "" for line in lines]
+
+
+def card(machine: Json, *, width: int, tones: Tones, big: bool = False) -> list[str]:
+    """One machine: its standing, its run, what is asked or said, the last readings."""
+    standing = _standing(machine)
+    tone = _tone(machine, tones)
+    head = f"{machine['machine']}: {standing}{_behind(machine)}"
+    lines = [f"{tone}{line}{tones.off}" for line in _wrapped(head, width)]
+    if big and len(large(standing)[0]) <= width:
+        drawn = [f"{tone}{line}{tones.off}" for line in large(standing)]
+        lines = [f"{machine['machine']}{_behind(machine)}", "", *drawn]
+    run = machine["run"]
+    if isinstance(run, Mapping):
+        lines += _run(run, width, tones)
+    lines += [line for text in _said(machine) for line in _wrapped(text, width)]
+    lines += _readings(machine, width)
+    return lines
+
+
+def _standing(machine: Json) -> str:
+    countdown = machine["countdown"]
+    if isinstance(countdown, Mapping):
+        return f"moves in {countdown['seconds_left']}"
+    return str(machine["standing"])
+
+
+def _tone(machine: Json, tones: Tones) -> str:
+    if isinstance(machine["countdown"], Mapping):
+        return tones.clear
+    match machine["standing"]:
+        case "asking":
+            return tones.act
+        case "moving":
+            return tones.clear
+        case "holding" | "no line":
+            return tones.held
+        case _:
+            return ""
+
+
+def _behind(machine: Json) -> str:
+    armed, queued = machine["armed"], machine["queued"]
+    parts = [f"{queued} waiting"] if queued else []
+    if isinstance(armed, Mapping):
+        parts.append(f"armed ({armed['by']}) until {str(armed['until'])[11:16]} UTC")
+    return f" ({', '.join(parts)})" if parts else ""
+
+
+def _run(run: Json, width: int, tones: Tones) -> list[str]:
+    done, total = run["trials_done"], run["trials_total"]
+    assert isinstance(done, int)
+    assert isinstance(total, int)
+    left = run["seconds_left"]
+    time_left = f", about {max(1, round(left / 60))} min left" if isinstance(left, float) else ""
+    bar_width = min(width, 60)
+    filled = round(bar_width * done / max(1, total))
+    return [
+        f"run {run['run']}, {run['study']}: {done} of {total} done{time_left}",
+        f"{'━' * filled}{tones.faint}{'─' * (bar_width - filled)}{tones.off}",
+    ]
+
+
+def _said(machine: Json) -> list[str]:
+    """Sentences, the most urgent first."""
+    said: list[str] = []
+    countdown, prompt = machine["countdown"], machine["prompt"]
+    if isinstance(countdown, Mapping):
+        said.append(f"Stand clear: {countdown['what']} hostctl hold calls it off.")
+    if machine["hold"]:
+        said.append(f"On hold: {machine['hold']}")
+    if isinstance(prompt, Mapping):
+        said += _asked(prompt)
+    elif machine["moving"]:
+        said.append(str(machine["moving"]))
+    if machine["why_no_line"]:
+        said.append(str(machine["why_no_line"]))
+    if machine["notice"]:
+        said.append(str(machine["notice"]))
+    if machine["standing"] == "resting":
+        studies = machine["studies"]
+        named = ", ".join(studies) if isinstance(studies, list) else ""
+        said.append(f"Can be started: {named or 'nothing, its folder holds no study for it'}.")
+    return said
+
+
+def _asked(prompt: Json) -> list[str]:
+    named = [str(prompt[key]) for key in ("point", "method", "operator") if prompt[key]]
+    where = f"{', '.join(named)}: " if named else ""
+    said = [f"{where}{prompt['text']} {prompt['detail']}".strip()]
+    if prompt["moves_next"]:
+        said.append(f"Moves next: {prompt['moves_next']}")
+    reads = prompt["kind"] == "read"
+    said.append(f"Answer: hostctl answer {'NUMBER' if reads else 'done'}")
+    return said
+
+
+def _readings(machine: Json, width: int) -> list[str]:
+    readings, step = machine["readings_mm"], machine["resolution_mm"]
+    if not isinstance(readings, list) or not readings or machine["run"] is None:
+        return []
+    step_mm = step if isinstance(step, float) else None
+    shown = " ".join(in_mm(value, step_mm) for value in readings[-MOST_READINGS:])
+    return _wrapped(f"Last readings (mm): {shown}", width)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width)

@@ -1,0 +1,237 @@
+"""An attendant: looks after one machine's line, and carries out the runs asked for at its station.
+
+Reaching a machine moves nothing: the port is opened, the controller greeted, its position unknown.
+A line that is lost is tried again under the same stable name. While it rests the machine is asked
+for its temperatures now and then, since a board that lost its power says nothing of itself.
+"""
+
+import asyncio
+from collections.abc import Callable
+from datetime import datetime
+
+from hostctl.cli.assembly import link_for, open_gauge_port, order_for
+from hostctl.config.directory import Filed
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.daemon.event_log import EventLog, Level
+from hostctl.daemon.requested import Requested
+from hostctl.errors import HostctlError, MachineError, PortError
+from hostctl.link.link import Link
+from hostctl.machine.machine import Machine
+from hostctl.records import RunFinished
+from hostctl.run.room_code import Shown
+from hostctl.run.runner import carry_out
+from hostctl.run.station import StartRequest, Station
+from hostctl.store.store import Store
+
+LOOK_S = 30.0
+NO_PORT_S = 3.0
+NO_ANSWER_S = 20.0  # each try may reset the board, and takes its boot
+AFTER_HALT_S = 3.0  # before the port is closed and opened again: the halt must be out by then
+
+
+class Attendant:
+    """Of one machine. `serve` it behind the daemon's door."""
+
+    def __init__(
+        self,
+        station: Station,
+        filed: Filed[MachineFile],
+        *,
+        requested: Requested,
+        store: Store,
+        log: EventLog,
+        now: Callable[[], datetime],
+        changed: Callable[[], None],
+        show_code: Callable[[str, Shown], None],
+    ) -> None:
+        """changed: told when the station does. show_code: shows a room code at the computer."""
+        self.station = station
+        self._filed = filed
+        self._requested = requested
+        self._store = store
+        self._log = log
+        self._now = now
+        self._changed = changed
+        self._show_here = show_code
+        self._roused = asyncio.Event()
+        self._to_show: Shown | None = None
+        self._said = ""
+        self._afresh = False
+        self._halted = False
+
+    def use(self, filed: Filed[MachineFile]) -> None:
+        """Take another machine file: now if the machine rests, else once its run is over."""
+        if filed.source != self._filed.source:
+            self._filed = filed
+            self._roused.set()
+
+    async def serve(self) -> None:
+        """Until cancelled. A run under way then ends safely and can be resumed."""
+        while True:
+            await self._attend(self._filed)
+
+    def failed(self, why: str) -> None:
+        """Something unforeseen ended `serve`; it is begun again."""
+        self._lost(why)
+
+    # ------------------------------------------------------------ one file, one line
+
+    async def _attend(self, filed: Filed[MachineFile]) -> None:
+        """Until another file is to be used, or the line is to be opened afresh."""
+        self._afresh = False
+        link = link_for(filed.checked)
+        machine = Machine(filed.checked, link)
+        try:
+            async with link.running():
+                while filed is self._filed and not self._afresh:
+                    self._roused.clear()
+                    if machine.connected:
+                        await self._rest(machine, link)
+                    else:
+                        await self._reach(machine)
+        finally:
+            self.station.on_halt(None)
+            self.station.on_show_code(None)
+
+    async def _reach(self, machine: Machine) -> None:
+        """One try; then a wait, unless it succeeded."""
+        try:
+            greeting = await machine.connect()
+        except HostctlError as why:
+            self._lost(str(why))
+            await self._pause(NO_PORT_S if isinstance(why, PortError) else NO_ANSWER_S)
+            return
+        self._said = ""
+        self.station.reachable, self.station.why_unreachable = True, ""
+        self._halts(machine)
+        self.station.on_show_code(self._show)
+        self._log.say("reached", machine=self.station.name, firmware=greeting.firmware[:80])
+        self._changed()
+
+    def _lost(self, why: str) -> None:
+        self.station.reachable, self.station.why_unreachable = False, why
+        self.station.on_show_code(None)
+        if why != self._said:
+            self._log.say("no-line", Level.WARNING, machine=self.station.name, why=why)
+            self._changed()
+        self._said = why
+
+    async def _rest(self, machine: Machine, link: Link) -> None:
+        """Wait for a start, a while; then see that the machine is still there."""
+        machine.on_fault = self._hear_fault
+        if self._to_show is not None:
+            await self._show_on(machine, self._to_show)
+            return
+        request = await self._next_request()
+        if request is not None:
+            await self._carry_out(request, machine, link)
+        elif machine.connected:
+            await self._look_at(machine)
+        if not machine.connected:
+            self._lost(self._said or "the line to the machine went down")
+            await asyncio.sleep(AFTER_HALT_S if self._halted else 0)
+            self._halted = False
+
+    async def _next_request(self) -> StartRequest | None:
+        """The next start; None after a while, or when roused."""
+        async with asyncio.TaskGroup() as tasks:
+            asked = tasks.create_task(self.station.next_request())
+            roused = tasks.create_task(self._roused.wait())
+            await asyncio.wait([asked, roused], timeout=LOOK_S, return_when="FIRST_COMPLETED")
+            asked.cancel()
+            roused.cancel()
+        return None if asked.cancelled() else asked.result()
+
+    async def _pause(self, seconds: float) -> None:
+        """Unless roused."""
+        try:
+            async with asyncio.timeout(seconds):
+                await self._roused.wait()
+        except TimeoutError:
+            return
+
+    async def _look_at(self, machine: Machine) -> None:
+        try:
+            await machine.temperatures()
+        except MachineError as odd:
+            self._log.say("odd", Level.WARNING, machine=self.station.name, why=str(odd))
+        except HostctlError as lost:
+            self._lost(str(lost))
+
+    def _hear_fault(self, fault: HostctlError) -> None:
+        self._lost(str(fault))
+        self._roused.set()
+
+    # ------------------------------------------------------------ halting, and the room code
+
+    def _halts(self, machine: Machine) -> None:
+        def halt(by: str) -> None:
+            self._halted = True
+            machine.halt()
+            self._log.say("halted", Level.WARNING, machine=self.station.name, by=by)
+
+        self.station.on_halt(halt)
+
+    def _show(self, shown: Shown) -> None:
+        self._to_show = shown
+        self._show_here(self.station.name, shown)
+        self._roused.set()
+
+    async def _show_on(self, machine: Machine, shown: Shown) -> None:
+        self._to_show = None
+        if self.station.room_code.shown is not shown:
+            return
+        self._log.say("room-code-shown", machine=self.station.name)  # never the code itself
+        try:
+            await machine.message(f"Room code {shown.code}")
+            await machine.beep()
+        except HostctlError as mute:
+            self._log.say("odd", Level.WARNING, machine=self.station.name, why=str(mute))
+
+    # ------------------------------------------------------------ a run
+
+    async def _carry_out(self, request: StartRequest, machine: Machine, link: Link) -> None:
+        """Whatever comes of it, the station is left without a run."""
+        named = request.study or f"run {request.resume}"
+        try:
+            finished = await self._finished(request, machine, link)
+        except HostctlError as why:
+            self.station.notice = f"{named} could not be carried out: {why}"
+            self._log.say("not-run", Level.WARNING, machine=self.station.name, what=named, why=why)
+        else:
+            self.station.notice = _what_next(finished)
+        finally:
+            self._halts(machine)
+            self._told_over()
+            self._changed()
+
+    async def _finished(self, request: StartRequest, machine: Machine, link: Link) -> RunFinished:
+        plan, resume = await self._requested.plan_for(request, self.station.name)
+        if resume is not None:
+            machine = Machine(plan.machine, link)  # as it was when the run began
+            self._afresh = True  # the line is this machine's now
+            self._halts(machine)
+        self.station.notice = ""
+        return await carry_out(
+            order_for(plan, seed=request.seed, resume=resume),
+            machine=machine,
+            store=self._store,
+            desk=self.station.desk,
+            now=self._now,
+            open_port=open_gauge_port,
+        )
+
+    def _told_over(self) -> None:
+        """A run that broke off before it could say so is over all the same."""
+        started = self.station.desk.started
+        if started is not None:
+            why = "it broke off; see the log"
+            self.station.desk.tell(RunFinished(run=started.run, complete=False, reason=why))
+
+
+def _what_next(finished: RunFinished) -> str:
+    if finished.complete:
+        return f"Run {finished.run} is complete: hostctl show {finished.run}"
+    return (
+        f"Run {finished.run} ended early ({finished.reason}): hostctl start --resume {finished.run}"
+    )

@@ -1,0 +1,75 @@
+"""The broker looked at from outside: reachable, its certificate's dates, the password's file."""
+
+import socket
+import ssl
+import stat
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+from hostctl.config.host import Messages
+
+PATIENCE_S = 5.0
+SOON_DAYS = 30
+
+Found = tuple[bool, str, str]
+"""Whether it is good, what was found, what to do."""
+
+
+def broker_findings(settings: Messages) -> Iterator[Found]:
+    """Each finding. Nothing is published; nobody logs in."""
+    if settings.password_file is not None:
+        yield _password(Path(settings.password_file))
+    elif settings.user is None:
+        yield False, "no user and password", "Give the broker's users passwords, and set them here."
+    where = f"{settings.broker} port {settings.port}"
+    try:
+        connection = socket.create_connection((settings.broker, settings.port), PATIENCE_S)
+    except OSError as cause:
+        why = (cause.strerror or str(cause)).lower()
+        yield False, f"{where} does not answer ({why})", "See that it runs and listens there."
+        return
+    with connection:
+        if settings.tls is None:
+            beyond = settings.broker not in ("localhost", "127.0.0.1", "::1")
+            mend = "Without TLS the password crosses the network in the clear." if beyond else ""
+            yield not beyond, f"{where} answers, without TLS", mend
+            return
+        yield from _certificate(connection, settings, where)
+
+
+def _password(path: Path) -> Found:
+    try:
+        mode = path.stat().st_mode
+    except OSError as cause:
+        why = (cause.strerror or str(cause)).lower()
+        return False, f"{path} can't be read ({why})", "Put the password alone into that file."
+    if mode & (stat.S_IRWXG | stat.S_IRWXO):
+        return False, f"{path} can be read by others", f"chmod 600 {path}"
+    return True, f"{path} is for its owner alone", ""
+
+
+def _certificate(connection: socket.socket, settings: Messages, where: str) -> Iterator[Found]:
+    tls = settings.tls
+    assert tls is not None
+    try:
+        context = ssl.create_default_context(cafile=tls.ca_file)
+        if tls.certificate_file is not None:
+            context.load_cert_chain(tls.certificate_file, tls.key_file)
+        with context.wrap_socket(connection, server_hostname=settings.broker) as line:
+            theirs = line.getpeercert() or {}
+    except OSError as cause:  # ssl.SSLError is one
+        why = getattr(cause, "verify_message", "") or cause.strerror or str(cause)
+        yield False, f"{where}: no trusted line ({why})", "See its certificate, and 'tls.ca_file'."
+        return
+    yield _until("its certificate", str(theirs.get("notAfter")))
+    for authority in context.get_ca_certs():
+        yield _until("its authority's certificate", str(authority.get("notAfter")))
+
+
+def _until(what: str, not_after: str) -> Found:
+    until = datetime.fromtimestamp(ssl.cert_time_to_seconds(not_after), UTC)
+    days = (until - datetime.now(UTC)).days
+    good = days >= SOON_DAYS
+    mend = "" if good else "Make a new one before that day; messages end with it."
+    return good, f"{what} lasts until {until:%Y-%m-%d} ({days} days)", mend

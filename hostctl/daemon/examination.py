@@ -1,0 +1,153 @@
+"""An examination of everything the daemon stands on. Nothing is changed, no port opened."""
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from hostctl.config.directory import Directory, read_directory
+from hostctl.config.host import Host, Page
+from hostctl.daemon.clock import clock_is_set
+from hostctl.daemon.socket_path import place_to_listen, places_to_ask
+from hostctl.errors import ConfigError
+from hostctl.store.location import database_path
+
+LEAST_FREE_BYTES = 200_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing looked at. `mend`: what to do, or what to know."""
+
+    good: bool
+    what: str
+    found: str
+    mend: str = ""
+
+
+def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
+    """Each finding as it is made; some take a few seconds."""
+    try:
+        directory = read_directory(folder)
+    except ConfigError as mistakes:
+        for mistake in str(mistakes).splitlines():
+            yield Finding(good=False, what="configuration", found=mistake)
+        yield _clock()
+        return
+    counts = f"{len(directory.machines)} machines, {len(directory.studies)} studies"
+    yield Finding(good=True, what="configuration", found=f"{counts} in {folder}")
+    yield from _machines(directory)
+    yield from _devices(directory.host)
+    yield _disk(directory.host)
+    yield _clock()
+    yield _daemon(directory.host, socket)
+    yield from _page(directory.host.page)
+    if directory.host.messages is not None:
+        from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
+
+        for good, found, mend in broker_findings(directory.host.messages):
+            yield Finding(good=good, what="broker", found=found, mend=mend)
+
+
+def _machines(directory: Directory) -> Iterator[Finding]:
+    for name, filed in directory.machines.items():
+        yield _port(f"machine '{name}'", filed.checked.port)
+        if not directory.studies_for(filed.checked):
+            yield Finding(
+                good=False,
+                what=f"machine '{name}'",
+                found="no study fits it",
+                mend="Put one into studies/; hostctl check STUDY --machine M says why it does not.",
+            )
+
+
+def _port(what: str, url: str) -> Finding:
+    if "://" in url and not url.startswith("serial://"):
+        return Finding(good=True, what=what, found=f"{url} is no port of this computer")
+    path = Path(url.removeprefix("serial://"))
+    if not path.exists():
+        return Finding(
+            good=False,
+            what=what,
+            found=f"its port {path} is not there",
+            mend="Switch it on and plug it in; see: hostctl ports",
+        )
+    if not os.access(path, os.R_OK | os.W_OK):
+        return Finding(
+            good=False,
+            what=what,
+            found=f"no permission for {path}",
+            mend=f"Join its group: sudo usermod -aG {path.group()} USER, then log in again.",
+        )
+    if path.is_symlink():
+        return Finding(good=True, what=what, found=f"{path} is there and may be opened")
+    return Finding(
+        good=False,
+        what=what,
+        found=f"{path} is a name that can change when things are plugged in again",
+        mend="Take its name under /dev/serial/by-id (hostctl ports), or the shipped udev rule.",
+    )
+
+
+def _devices(host: Host) -> Iterator[Finding]:
+    named = [("button", button.chip) for button in host.buttons]
+    named += [("keys", keys.device) for keys in host.keys]
+    for what, path in named:
+        good = os.access(path, os.R_OK)
+        mend = "" if good else "Plug it in; its user must be in the group 'gpio' or 'input'."
+        found = f"{path} can{'' if good else chr(39) + 't'} be read"
+        yield Finding(good=good, what=what, found=found, mend=mend)
+
+
+def _disk(host: Host) -> Finding:
+    path = Path(host.database) if host.database else database_path()
+    folder = next(parent for parent in path.absolute().parents if parent.is_dir())
+    free = os.statvfs(folder)
+    free_bytes = free.f_bavail * free.f_frsize
+    writable = os.access(path if path.exists() else folder, os.W_OK)
+    good = writable and free_bytes >= LEAST_FREE_BYTES
+    found = f"{path}, {free_bytes / 1e9:.1f} GB free"
+    if not writable:
+        found += ", not writable by this user"
+    mend = "" if good else "Free some space or name another place with 'database:' in host.yaml."
+    return Finding(good=good, what="disk", found=found, mend=mend)
+
+
+def _clock() -> Finding:
+    good = clock_is_set()
+    return Finding(
+        good=good,
+        what="clock",
+        found="kept in step" if good else "nothing keeps it in step",
+        mend="" if good else "sudo timedatectl set-ntp true (readings are stored with their time).",
+    )
+
+
+def _daemon(host: Host, socket: Path | None) -> Finding:
+    from hostctl.cli.daemon_client import answers_at
+
+    own = Path(host.socket) if host.socket else place_to_listen(os.environ)
+    places = [socket] if socket else [own, *places_to_ask(os.environ)]
+    place = next((place for place in places if place.exists()), None)
+    if place is None:
+        mend = "Start it: hostctl serve --config DIR, or sudo systemctl start hostctl"
+        return Finding(good=True, what="daemon", found="not running", mend=mend)
+    why = answers_at(place)
+    return Finding(
+        good=why is None,
+        what="daemon",
+        found=f"answers at {place}" if why is None else why,
+        mend="" if why is None else "Look at its log: journalctl -u hostctl",
+    )
+
+
+def _page(page: Page | None) -> Iterator[Finding]:
+    if page is None:
+        return
+    if page.listen in ("127.0.0.1", "::1", "localhost"):
+        mend = "Set 'page.listen: 0.0.0.0' in host.yaml to let paired phones in."
+        found = f"port {page.port}, for this computer alone"
+        yield Finding(good=True, what="page", found=found, mend=mend)
+        return
+    found = f"port {page.port} on {page.listen}; phones pair with: hostctl pair"
+    yield Finding(good=True, what="page", found=found)

@@ -1,0 +1,135 @@
+"""The local socket: one JSON object a line in, one a line out, for those its permissions let in.
+
+Whoever comes this way may sit anywhere (a remote login), so it counts as from afar: starting needs
+arming, stopping does not.
+"""
+
+import asyncio
+import json
+import os
+import socket
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Protocol
+
+from hostctl.channels.json_words import Json
+from hostctl.errors import DaemonError
+
+LONGEST_LINE = 16 * 1024
+MOST_CLIENTS = 32
+SILENT_S = 60.0
+MODE = 0o660
+
+
+class Answers(Protocol):
+    """What gives the answers; `hostctl.daemon.asked.Asked` does."""
+
+    def answers(self, request: Json) -> AsyncIterator[Json]: ...
+
+
+class LocalSocket:
+    """Serves what `listening_at` gave."""
+
+    def __init__(
+        self, listener: socket.socket, answering: Answers, said: Callable[[str], None]
+    ) -> None:
+        """said: told of a client that was turned away, in words."""
+        self._listener = listener
+        self._answering = answering
+        self._said = said
+        self._clients = 0
+
+    async def serve(self) -> None:
+        """Until cancelled."""
+        loop = asyncio.get_running_loop()
+        async with asyncio.TaskGroup() as tasks:
+            while True:
+                connection, _ = await loop.sock_accept(self._listener)
+                if self._clients >= MOST_CLIENTS:
+                    self._said(f"{MOST_CLIENTS} clients are connected already")
+                    connection.close()
+                    continue
+                self._clients += 1
+                tasks.create_task(self._talk(connection), name="local socket: client")
+
+    async def _talk(self, connection: socket.socket) -> None:
+        reader, writer = await asyncio.open_unix_connection(sock=connection, limit=LONGEST_LINE)
+        try:
+            while line := await _line(reader):
+                async for answer in self._answers(line):
+                    writer.write(json.dumps(answer).encode() + b"\n")
+                    await writer.drain()
+        except (OSError, TimeoutError):
+            pass  # the client went, or says nothing
+        except ValueError:
+            self._said("a request was too long")
+        finally:
+            self._clients -= 1
+            writer.close()
+
+    async def _answers(self, line: bytes) -> AsyncIterator[Json]:
+        try:
+            request = json.loads(line)
+        except (ValueError, RecursionError):
+            request = None
+        if not isinstance(request, dict):
+            yield {"ok": False, "reason": "the request is not a JSON object"}
+            return
+        async for answer in self._answering.answers(request):
+            yield answer
+
+
+async def _line(reader: asyncio.StreamReader) -> bytes:
+    """The next request; empty at the end. Raises ValueError when it is too long."""
+    async with asyncio.timeout(SILENT_S):
+        return await reader.readline()
+
+
+@contextmanager
+def listening_at(path: Path) -> Iterator[socket.socket]:
+    """A listening socket at `path`, for its owner and group; removed at the end.
+
+    Raises DaemonError when somebody listens there already, or it can't be made.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o750)
+        _remove_if_dead(path)
+        listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM | socket.SOCK_NONBLOCK)
+    except OSError as cause:
+        raise _unusable(path, cause) from cause
+    with listener:
+        try:
+            before = os.umask(0o777 & ~MODE)
+            try:
+                listener.bind(str(path))
+            finally:
+                os.umask(before)
+            listener.listen()
+        except OSError as cause:
+            raise _unusable(path, cause) from cause
+        try:
+            yield listener
+        finally:
+            with suppress(OSError):
+                path.unlink()
+
+
+def _remove_if_dead(path: Path) -> None:
+    """A socket left behind by a daemon that was killed is in the way, and nobody answers."""
+    if not path.is_socket():
+        return
+    with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as probe:
+        try:
+            probe.connect(str(path))
+        except ConnectionRefusedError:
+            path.unlink()
+            return
+    raise DaemonError(str(path), "a daemon listens here already", "Stop that one first.")
+
+
+def _unusable(path: Path, cause: OSError) -> DaemonError:
+    why = (cause.strerror or str(cause)).lower()
+    return DaemonError(
+        str(path), f"the local socket can't be made ({why})", "Name another with 'socket:'."
+    )

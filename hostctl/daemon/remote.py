@@ -1,0 +1,87 @@
+"""Messages and the phone page, where host.yaml asks for them. Nothing of theirs is loaded else."""
+
+from collections.abc import Awaitable, Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from hostctl.channels.json_words import Json
+from hostctl.config.directory import Directory
+from hostctl.config.host import Messages
+from hostctl.config.host import Page as PageSettings
+from hostctl.daemon.event_log import EventLog
+from hostctl.errors import DaemonError
+from hostctl.run.station import Station
+from hostctl.store.store import Store
+
+if TYPE_CHECKING:
+    from hostctl.channels.page.server import PageServer
+
+Serve = Callable[[], Awaitable[None]]
+
+
+class Remote:
+    """The ways to people who are not at the machine."""
+
+    def __init__(
+        self,
+        stations: Mapping[str, Station],
+        store: Store,
+        log: EventLog,
+        now: Callable[[], datetime],
+    ) -> None:
+        self._stations = stations
+        self._store = store
+        self._log = log
+        self._now = now
+        self._page: PageServer | None = None
+
+    async def ways(self, directory: Directory) -> dict[str, Serve]:
+        """What is to be served, by name. Raises ConfigError or StoreError."""
+        found: dict[str, Serve] = {}
+        if directory.host.messages is not None:
+            found |= await self._messages(directory.host.messages)
+        if directory.host.page is not None:
+            self._page = self._page_server(directory, directory.host.page)
+            found["page"] = self._page.serve
+        return found
+
+    def pair(self) -> Json:
+        """A pairing code for a phone. Raises DaemonError where there is no page."""
+        if self._page is None:
+            raise DaemonError("host.yaml", "no phone page is set up", "Add a section 'page:'.")
+        made = self._page.pair()
+        self._log.say("pair", until=f"{made.until:%H:%M:%SZ}")  # never the code itself
+        return {"address": made.url, "text": made.terminal()}
+
+    async def _messages(self, settings: Messages) -> dict[str, Serve]:
+        from hostctl.channels.messages.channel import MessagesChannel
+
+        found: dict[str, Serve] = {}
+        for name, station in self._stations.items():
+            channel = MessagesChannel(
+                station,
+                settings,
+                now=self._now,
+                outbox=await self._store.outbox(name, most_waiting=settings.most_waiting),
+                say=self._says("messages", name),
+            )
+            found[f"messages of {name}"] = channel.serve
+        return found
+
+    def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":
+        from hostctl.channels.page.lately import recent_from
+        from hostctl.channels.page.server import PageServer
+
+        return PageServer(
+            self._stations,
+            settings,
+            now=self._now,
+            machines={name: filed.checked for name, filed in directory.machines.items()},
+            recent=recent_from(self._store.path),
+            sessions_file=Path(self._store.path).with_name("page-sessions.json"),
+            say=self._says("page", None),
+        )
+
+    def _says(self, event: str, machine: str | None) -> Callable[[str], None]:
+        return lambda text: self._log.say(event, machine=machine, text=text)

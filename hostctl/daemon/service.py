@@ -1,0 +1,178 @@
+"""The daemon put together: store, stations, their attendants and channels, the local socket.
+
+Two task groups, one in the other. The inner one holds the attendants: at an orderly stop it ends
+first, and each run under way makes its machine safe while every channel still tells of it.
+"""
+
+import asyncio
+import logging
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+
+from hostctl.config.directory import Directory, read_directory
+from hostctl.daemon.asked import Asked
+from hostctl.daemon.attendant import Attendant
+from hostctl.daemon.door import kept_going
+from hostctl.daemon.event_log import EventLog, Level, LibraryWarnings
+from hostctl.daemon.in_use import InUse, reload_when_told, status_line
+from hostctl.daemon.local_socket import LocalSocket, listening_at
+from hostctl.daemon.news_log import NewsLog
+from hostctl.daemon.notify import Notify, keep_alive
+from hostctl.daemon.people import channels_at
+from hostctl.daemon.picture import Changes, Picture
+from hostctl.daemon.remote import Remote, Serve
+from hostctl.daemon.requested import Requested, offer
+from hostctl.daemon.socket_path import place_to_listen
+from hostctl.run.room_code import Shown
+from hostctl.run.station import Station
+from hostctl.store.location import database_path
+from hostctl.store.store import Store, utc_now
+
+LAST_WORDS_S = 0.5
+"""How long channels may tell of the end, once all machines are safe."""
+
+
+def serve(path: Path) -> None:
+    """Serve the directory at `path` until told to stop. Raises HostctlError if it can't begin."""
+    directory = read_directory(path)
+    log = EventLog(sys.stderr.fileno(), utc_now, journal="JOURNAL_STREAM" in os.environ)
+    logging.getLogger().addHandler(LibraryWarnings(log))
+    asyncio.run(_serve(directory, log))
+
+
+async def _serve(directory: Directory, log: EventLog) -> None:
+    host = directory.host
+    database = Path(host.database) if host.database else database_path()
+    socket_path = Path(host.socket) if host.socket else place_to_listen(os.environ)
+    with listening_at(socket_path) as listener:
+        async with Store.opened(database) as store:
+            service = Service(directory, store, log)
+            await service.prepare()
+            said = partial(log.say, "turned-away", Level.WARNING)
+            door = LocalSocket(listener, service.asked, lambda why: said(why=why))
+            log.say("serving", config=directory.path, database=database, socket=socket_path)
+            await service.serve({"local socket": door.serve})
+            log.say("stopped")
+
+
+class Service:
+    """All that one daemon process keeps going."""
+
+    def __init__(self, directory: Directory, store: Store, log: EventLog) -> None:
+        self._store = store
+        self._log = log
+        self._notify = Notify()
+        self._changes = Changes()
+        self._in_use = InUse(directory, log)
+        self._requested = Requested(lambda: self._in_use.directory, store)
+        self._stations = {name: self._station(name, directory) for name in directory.machines}
+        self._pictures = {
+            name: Picture(station, NewsLog(log, name), self._changed)
+            for name, station in self._stations.items()
+        }
+        self._attendants = {
+            name: self._attendant(station, directory) for name, station in self._stations.items()
+        }
+        self._remote = Remote(self._stations, store, log, utc_now)
+        self._ways: dict[str, Serve] = {}
+        self.asked = Asked(
+            self._pictures, self._requested, log, changes=self._changes, pair=self._remote.pair
+        )
+
+    async def prepare(self) -> None:
+        """Find what may still be wrong before all is called ready. Raises HostctlError."""
+        runs = await self._store.runs()
+        directory = self._in_use.directory
+        for name, station in self._stations.items():
+            station.notice = offer(runs, name)
+            if station.notice:
+                self._log.say("resumable", machine=name, text=station.notice)
+            port = directory.machines[name].checked.port
+            for channel in channels_at(station, port, directory.host, now=utc_now, log=self._log):
+                self._ways[f"{channel.name} at {name}"] = partial(channel.serve, station.desk)
+            self._ways[f"picture of {name}"] = self._pictures[name].follow
+        self._ways |= await self._remote.ways(directory)
+
+    async def serve(self, more: dict[str, Serve]) -> None:
+        """Until SIGTERM or an interrupt; everything is safe then."""
+        stop, again = asyncio.Event(), asyncio.Event()
+        self._ways |= more
+        self._ways["watchdog"] = partial(keep_alive, self._notify, self._store.answers)
+        self._ways["reload"] = partial(
+            reload_when_told, again, self._in_use, self._attendants, self._notify
+        )
+        with _signals(stop, again):
+            async with asyncio.TaskGroup() as outer:
+                serving = [
+                    outer.create_task(kept_going(name, way, self._log), name=name)
+                    for name, way in self._ways.items()
+                ]
+                await self._attend(stop)
+                await asyncio.sleep(LAST_WORDS_S)
+                for task in serving:
+                    task.cancel()
+
+    async def _attend(self, stop: asyncio.Event) -> None:
+        """Look after all machines until told to stop; then see each one safe."""
+        async with asyncio.TaskGroup() as inner:
+            attending = [
+                inner.create_task(
+                    kept_going(name, attendant.serve, self._log, attendant.failed), name=name
+                )
+                for name, attendant in self._attendants.items()
+            ]
+            self._notify.ready()
+            self._log.say("ready", machines=len(attending))
+            await stop.wait()
+            self._notify.stopping()
+            self._log.say("stopping")
+            for task in attending:
+                task.cancel()
+
+    def _station(self, name: str, directory: Directory) -> Station:
+        return Station(
+            name,
+            now=utc_now,
+            studies=lambda: self._in_use.studies_for(name),
+            arm_for_s=directory.host.arm_for_s,
+        )
+
+    def _attendant(self, station: Station, directory: Directory) -> Attendant:
+        return Attendant(
+            station,
+            directory.machines[station.name],
+            requested=self._requested,
+            store=self._store,
+            log=self._log,
+            now=utc_now,
+            changed=self._changed,
+            show_code=_on_own_screen,
+        )
+
+    def _changed(self) -> None:
+        self._changes.ring()
+        self._notify.status(status_line(self._stations))
+
+
+def _on_own_screen(machine: str, shown: Shown) -> None:
+    """Only to a terminal: a log can be read from afar."""
+    if sys.stderr.isatty():
+        sys.stderr.write(f"\n  Room code of {machine}: {shown.code}\n\n")
+
+
+@contextmanager
+def _signals(stop: asyncio.Event, again: asyncio.Event) -> Iterator[None]:
+    acts = {signal.SIGTERM: stop, signal.SIGINT: stop, signal.SIGHUP: again}
+    loop = asyncio.get_running_loop()
+    for number, event in acts.items():
+        loop.add_signal_handler(number, event.set)
+    try:
+        yield
+    finally:
+        for number in acts:
+            loop.remove_signal_handler(number)
