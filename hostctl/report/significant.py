@@ -1,0 +1,47 @@
+"""Numbers as they are printed: significant digits, and a value cut where its uncertainty ends."""
+
+import math
+
+_SMALLEST_PLAIN = 1e-6
+
+
+def significant(value: float, digits: int = 2) -> str:
+    """The value with so many significant digits, its trailing zeros among them; ∞ as such."""
+    if math.isinf(value):
+        return "∞"
+    if value == 0 or _SMALLEST_PLAIN <= abs(value) < 10**digits:
+        return _plain(value, _decimals(value, digits))
+    return _typographic(f"{value:.{digits - 1}e}" if abs(value) < 1 else f"{value:.0f}")
+
+
+def beside(value: float, uncertainty: float, *, digits: int = 2, sign: bool = False) -> str:
+    """The value, to the last digit of its uncertainty (two significant ones, JCGM 100 7.2.6)."""
+    text = _plain(value, _decimals(uncertainty, digits))
+    return f"+{text}" if sign and not text.startswith("\N{MINUS SIGN}") else text
+
+
+def short_number(value: float) -> str:
+    """Three significant digits, without trailing zeros after the point."""
+    text = significant(value, 3)
+    return text.rstrip("0").rstrip(".") if "." in text and "e" not in text else text
+
+
+def percent(share: float) -> str:
+    """A share as a whole percentage."""
+    return f"{100 * share:.0f} %"
+
+
+def _decimals(value: float, digits: int) -> int:
+    """Decimals that show so many significant digits of the value."""
+    if value == 0 or not math.isfinite(value):
+        return digits
+    exponent = int(f"{value:.{digits - 1}e}".split("e")[1])
+    return max(digits - 1 - exponent, 0)
+
+
+def _plain(value: float, decimals: int) -> str:
+    return _typographic(f"{value:z.{decimals}f}")  # z: no minus before a zero
+
+
+def _typographic(text: str) -> str:
+    return text.replace("-", "\N{MINUS SIGN}")
