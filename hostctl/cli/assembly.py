@@ -2,7 +2,7 @@
 
 import secrets
 
-from hostctl.cli.plan import Plan
+from hostctl.cli.study_on_machine import Plan
 from hostctl.config.machine import Machine
 from hostctl.link.link import Link
 from hostctl.link.port import Port, PortSettings, open_port

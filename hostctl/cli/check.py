@@ -30,7 +30,7 @@ def act(args: Namespace) -> int:
 
 
 def _checked(path: Path, machine_name: str | None) -> str:
-    from hostctl.cli.plan import machine_file
+    from hostctl.cli.study_on_machine import machine_file
     from hostctl.config.load import machine_from, nearest, study_from
     from hostctl.config.together import check_together
     from hostctl.config.yaml_text import Source, parse

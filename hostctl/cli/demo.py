@@ -40,8 +40,8 @@ def act(args: Namespace) -> int:
 
 
 def _carry_out(study: str, seed: int, database: Path) -> int:
-    from hostctl.cli.plan import machine_file, plan_from, study_file
     from hostctl.cli.session import Session, carry_out_session
+    from hostctl.cli.study_on_machine import machine_file, plan_from, study_file
     from hostctl.config.find import SHIPPED
     from hostctl.config.yaml_text import Source
 

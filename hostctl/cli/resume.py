@@ -18,8 +18,8 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Go on with it. Raises HostctlError; UsageError when it is complete already."""
-    from hostctl.cli.plan import plan_from
     from hostctl.cli.session import Session, carry_out_session
+    from hostctl.cli.study_on_machine import plan_from
     from hostctl.config.yaml_text import Source
     from hostctl.store.reading import read_record
 

@@ -40,8 +40,8 @@ def add_channels(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Carry it out. Raises HostctlError; RunStopped when it ended before its last trial."""
-    from hostctl.cli.plan import machine_file, plan_from, study_file
     from hostctl.cli.session import Session, carry_out_session
+    from hostctl.cli.study_on_machine import machine_file, plan_from, study_file
 
     if args.seed is not None and args.seed < 0:
         raise UsageError("hostctl run", "--seed must not be negative", "Give 0 or more.")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
-from hostctl.cli.plan import Plan
+from hostctl.cli.study_on_machine import Plan
 from hostctl.errors import HostctlError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished

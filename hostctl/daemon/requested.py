@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from hostctl.cli.plan import Plan, plan_from
+from hostctl.cli.study_on_machine import Plan, plan_from
 from hostctl.config.directory import Directory
 from hostctl.config.yaml_text import Source
 from hostctl.errors import DaemonError
@@ -36,10 +36,10 @@ class Requested:
         """The run to go on with. Raises DaemonError when it can't be, StoreError without it."""
         record = await self._store.record(run)
         of = record.summary.new.machine
-        if record.summary.complete:
-            raise DaemonError(f"run {run}", "it is complete", f"See: hostctl show {run}")
         if machine is not None and of != machine:
             raise DaemonError(f"run {run}", f"it is of machine '{of}'", f"Resume it on '{of}'.")
+        if record.summary.complete:
+            raise DaemonError(f"run {run}", "it is complete", f"See: hostctl show {run}")
         return record
 
 
