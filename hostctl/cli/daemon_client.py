@@ -40,7 +40,12 @@ def ask(args: Namespace, request: Json) -> Json:
     if answer is None:
         raise DaemonError("the daemon", "it hung up", "Look at its log: journalctl -u hostctl")
     if not answer.get("ok"):
-        raise DaemonError("the daemon", f"refused: {answer.get('reason')}", "See: hostctl status")
+        where, next_step = answer.get("where"), answer.get("next_step")
+        raise DaemonError(
+            str(where or "the daemon refused"),
+            str(answer.get("reason")),
+            str(next_step or "See: hostctl status"),
+        )
     return answer
 
 

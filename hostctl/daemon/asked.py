@@ -79,7 +79,8 @@ class Asked:
                 case _:
                     return self._to_one(request)
         except HostctlError as error:
-            return {"ok": False, "reason": str(error)}
+            said = {"where": error.where, "reason": error.what, "next_step": error.next_step}
+            return {"ok": False, **said}
 
     # ------------------------------------------------------------ looking
 

@@ -79,6 +79,7 @@ class Attendant:
     async def _attend(self, filed: Filed[MachineFile]) -> None:
         """Until another file is to be used, or the line is to be opened afresh."""
         self._afresh = False
+        self.station.reachable, self.station.why_unreachable = False, "being connected"
         link = link_for(filed.checked)
         machine = Machine(filed.checked, link)
         try:

@@ -1,0 +1,170 @@
+"""A daemon as a user has it: a process of its own, driven by commands and signals."""
+
+import os
+import signal
+import socket
+import struct
+import subprocess
+import sys
+import time
+from argparse import Namespace
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from hostctl.cli.daemon_client import ask
+from hostctl.config.find import SHIPPED
+from hostctl.errors import DaemonError
+
+PATIENCE_S = 40.0
+ENTER = 96
+SMALL = """\
+study: small
+title: A small study
+kind: comparison
+methods:
+  - {name: paper-slip, instruction: Turn the screw until the paper drags.}
+operators: [volunteer-a]
+points: [front-left]
+trials: TRIALS
+seed: 5
+cycle: {settle_s: 0, countdown_s: 0}
+"""
+Json = dict[str, object]
+
+
+class Daemon:
+    """One directory, and the process that serves it."""
+
+    def __init__(self, folder: Path, runtime: Path) -> None:
+        self.folder, self.runtime = folder, runtime
+        self.database = folder / "kept.sqlite"
+        self.socket = runtime / "control.sock"
+        self.log_path = folder / "log"
+        self.process: subprocess.Popen[bytes] | None = None
+        self.notices = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.notices.bind(str(runtime / "notify"))
+        self.notices.settimeout(PATIENCE_S)
+        self.env = {
+            **os.environ,
+            "HOSTCTL_DATABASE": str(self.database),
+            "HOSTCTL_SOCKET": str(self.socket),
+            "RUNTIME_DIRECTORY": str(runtime),
+            "XDG_STATE_HOME": str(folder / "state"),
+            "NOTIFY_SOCKET": str(runtime / "notify"),
+        }
+        for kind in ("machines", "studies"):
+            (folder / kind).mkdir()
+        os.mkfifo(folder / "keys")
+        self._keys = os.open(folder / "keys", os.O_RDWR | os.O_NONBLOCK)
+
+    # ------------------------------------------------------------ its directory
+
+    def write_host(self, *machines: str, **more: object) -> None:
+        keys = f"keys:\n  - {{machine: {machines[0]}, device: {self.folder / 'keys'}}}\n"
+        rest = "".join(f"{key}: {value}\n" for key, value in more.items())
+        text = f"machines: [{', '.join(machines)}]\n{keys}{rest}"
+        (self.folder / "host.yaml").write_text(text)
+
+    def write_machine(self, name: str, port: str) -> None:
+        text = (SHIPPED / "machines" / "sim-220.yaml").read_text()
+        swap = {"machine:": f"machine: {name}", "port:": f"port: {port}"}
+        lines = [swap.get(line.split(" ")[0], line) for line in text.split("\n")]
+        lines = ["warm_up_cycles: 1" if line.startswith("warm_up") else line for line in lines]
+        (self.folder / "machines" / f"{name}.yaml").write_text("\n".join(lines))
+
+    def write_study(self, trials: int, name: str = "small") -> None:
+        text = SMALL.replace("TRIALS", str(trials)).replace("study: small", f"study: {name}")
+        (self.folder / "studies" / f"{name}.yaml").write_text(text)
+
+    # ------------------------------------------------------------ its process
+
+    def start(self, before: Sequence[str] = (), **env: str) -> None:
+        """Start it and wait until it says that it is ready."""
+        with self.log_path.open("ab") as log:
+            self.process = subprocess.Popen(
+                [*before, sys.executable, "-m", "hostctl", "serve", "--config", str(self.folder)],
+                stdin=subprocess.DEVNULL,
+                stderr=log,
+                env=self.env | env,
+                cwd=self.folder,
+            )
+        self.told("READY=1")
+
+    def told(self, message: str) -> None:
+        """Wait for what it tells the service manager."""
+        while self.notices.recv(4096).decode() != message:
+            pass
+
+    def end(self, number: signal.Signals = signal.SIGTERM) -> int:
+        """Signal it, and wait for its end; gives the exit code."""
+        assert self.process is not None
+        self.process.send_signal(number)
+        return self.process.wait(PATIENCE_S)
+
+    def close(self) -> None:
+        if self.process is not None and self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
+        self.notices.close()
+        os.close(self._keys)
+
+    @property
+    def log(self) -> str:
+        return self.log_path.read_text()
+
+    # ------------------------------------------------------------ asking it
+
+    def cli(self, *words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "hostctl", *words],
+            capture_output=True,
+            text=True,
+            env=self.env,
+            timeout=PATIENCE_S,
+            check=False,
+        )
+
+    def ask(self, what: str, **more: object) -> Json:
+        """As the commands do, without a process for each."""
+        return ask(Namespace(socket=str(self.socket)), {"ask": what, **more})
+
+    def machine(self, name: str) -> Json:
+        machines = self.ask("status")["machines"]
+        assert isinstance(machines, list)
+        return next(machine for machine in machines if machine["machine"] == name)
+
+    def until(self, name: str, holds: Callable[[Json], object]) -> Json:
+        """Wait until something holds for a machine's status."""
+        patience = time.monotonic() + PATIENCE_S
+        while not holds(found := self.machine(name)):
+            assert time.monotonic() < patience, f"{found}\n{self.log}"
+            time.sleep(0.02)
+        return found
+
+    def press_enter(self) -> None:
+        """At the number pad beside the machine, now."""
+        seconds, micros = divmod(time.time_ns() // 1000, 1_000_000)
+        os.write(self._keys, struct.pack("@llHHi", seconds, micros, 1, ENTER, 1))
+
+    def start_run(self, machine: str, **what: object) -> None:
+        """Arm it at the machine, and start."""
+        self.until(machine, lambda found: found["standing"] == "resting")
+        self.press_enter()
+        self.until(machine, lambda found: found["armed"])
+        self.ask("start", machine=machine, **what)
+
+    def answer_all(self, machine: str, readings: int, text: str = "0.02") -> list[str]:
+        """Answer each question until so many readings were given; gives the prompts' ids."""
+        given, seen = 0, list[str]()
+        while given < readings:
+            prompt = self.until(machine, lambda found: found["prompt"])["prompt"]
+            assert isinstance(prompt, dict)
+            reads = prompt["kind"] == "read"
+            try:
+                answer = text if reads else "done"
+                self.ask("answer", machine=machine, text=answer, prompt_id=prompt["prompt_id"])
+            except DaemonError:
+                continue  # it was closed meanwhile
+            given += reads
+            seen.append(str(prompt["prompt_id"]))
+        return seen

@@ -1,0 +1,213 @@
+"""The daemon driven as a user drives it: commands, keys beside the machine, signals."""
+
+import re
+import signal
+import stat
+from pathlib import Path
+
+import pytest
+from daemon_process import Daemon
+
+from hostctl.store.reading import list_runs, read_record
+
+pytestmark = pytest.mark.slow
+
+
+def kept(database: Path, run: int) -> list[tuple[int, int, float]]:
+    return [
+        (reading.kept.place.round, reading.kept.place.trial, reading.kept.reading.value_mm)
+        for reading in read_record(database, run).readings
+    ]
+
+
+def test_a_start_is_refused_until_somebody_at_the_machine_arms_it(daemon: Daemon):
+    daemon.start()
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+    refused = daemon.cli("start", "small")
+    assert refused.returncode == 11
+    assert "until someone at the machine arms it" in refused.stderr
+    daemon.press_enter()
+    daemon.until("bench", lambda found: found["armed"])
+    taken = daemon.cli("start", "small")
+    assert taken.returncode == 0, taken.stderr
+    assert "mains switch" in taken.stdout
+    daemon.until("bench", lambda found: found["run"])
+    assert daemon.machine("bench")["armed"] is None
+
+
+def test_a_study_in_the_daemon_gives_what_it_gives_in_the_terminal(daemon: Daemon):
+    daemon.write_host("bench", simulated_people="true")
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    machine, study = (
+        str(daemon.folder / name) for name in ("machines/bench.yaml", "studies/small.yaml")
+    )
+    daemon.cli("run", study, "--machine", machine, "--simulated-people")
+    assert len(kept(daemon.database, 1)) == 4  # a zero and three trials
+    assert kept(daemon.database, 1) == kept(daemon.database, 2)
+
+
+def test_a_run_is_answered_turn_by_turn_from_the_command_line(daemon: Daemon):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: found["prompt"])
+    early = daemon.cli("answer", "0.02")
+    assert "no reading is asked for" in early.stderr or "only just appeared" in early.stderr
+    assert daemon.cli("answer", "done", "--prompt", "1-1-abc").returncode == 11
+    asked = daemon.answer_all("bench", readings=3)
+    assert len(asked) == len(set(asked))
+    found = daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    assert found["standing"] == "resting"
+    assert [value for _, trial, value in kept(daemon.database, 1) if trial] == [0.02] * 3
+
+
+def test_a_faulty_machine_touches_no_other(daemon: Daemon):
+    daemon.write_machine("faulty", "sim://workshop-220?seed=9&unplug_at_command=40")
+    daemon.write_machine("absent", "/dev/serial/by-id/not-there")
+    daemon.write_host("bench", "faulty", "absent", simulated_people="true")
+    daemon.start()
+    assert "there is no such port" in str(
+        daemon.until("absent", lambda found: found["standing"] == "no line")["why_no_line"]
+    )
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    assert len(kept(daemon.database, 1)) == 4
+    assert daemon.machine("absent")["standing"] == "no line"
+
+
+def test_a_run_that_was_told_to_stop_is_offered_again_and_goes_on(daemon: Daemon):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.answer_all("bench", readings=1)
+    daemon.until("bench", lambda found: found["readings_mm"])
+    assert daemon.end(signal.SIGTERM) == 0
+    (run,) = list_runs(daemon.database)
+    assert (run.complete, run.end_reason.split(";")[0]) == (False, "the program was stopped")
+    daemon.start()
+    notice = str(daemon.machine("bench")["notice"])
+    assert notice == "Run 1 ended early: hostctl start --resume 1"
+    assert daemon.machine("bench")["run"] is None
+    daemon.start_run("bench", resume=1)
+    daemon.answer_all("bench", readings=3)  # the block is begun again: its zero was lost
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    assert list_runs(daemon.database)[0].complete
+
+
+def test_a_killed_daemon_loses_nothing_acknowledged_and_resumes_on_a_word(daemon: Daemon):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.answer_all("bench", readings=2)
+    acknowledged = daemon.until("bench", lambda found: len(found["readings_mm"]) == 2)
+    daemon.end(signal.SIGKILL)
+    assert acknowledged["readings_mm"] == [v for _, trial, v in kept(daemon.database, 1) if trial]
+    daemon.start()  # its socket was left behind and is taken over
+    assert daemon.machine("bench")["notice"] == "Run 1 was interrupted: hostctl start --resume 1"
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+    assert daemon.machine("bench")["run"] is None
+    daemon.start_run("bench", resume=1)
+    daemon.answer_all("bench", readings=3)
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    spots = [(place, trial) for place, trial, _ in kept(daemon.database, 1)]
+    assert len(spots) == len(set(spots))
+
+
+def test_a_complete_run_and_another_machines_run_are_not_resumed(daemon: Daemon):
+    daemon.write_machine("other", "sim://workshop-220?seed=8")
+    daemon.write_host("bench", "other", simulated_people="true")
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    assert "it is complete" in daemon.cli("start", "--resume", "1").stderr
+    assert (
+        "it is of machine 'bench'"
+        in daemon.cli("start", "--resume", "1", "--machine", "other").stderr
+    )
+    assert "holds no run 77" in daemon.cli("start", "--resume", "77").stderr
+
+
+def test_the_directory_is_read_again_where_safe(daemon: Daemon):
+    daemon.start()
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+    daemon.write_study(2, "another")
+    daemon.write_machine("bench", "sim://workshop-220?seed=11")
+    daemon.write_host("bench", simulated_people="true")
+    assert daemon.process is not None
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.told("READY=1")
+    assert daemon.machine("bench")["studies"] == ["another", "small"]
+    assert "event=restart-needed changed=simulated_people" in daemon.log
+    (daemon.folder / "studies" / "another.yaml").write_text("study: another\ntrails: 3\n")
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.told("READY=1")
+    assert daemon.machine("bench")["studies"] == ["another", "small"]
+    assert "Did you mean 'trials'?" in daemon.log
+    daemon.until("bench", lambda _: daemon.log.count("event=reached") == 2)  # its new file
+
+
+def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: found["prompt"])
+    assert "Holding: bench" in daemon.cli("hold").stdout
+    daemon.until("bench", lambda found: found["standing"] == "holding")
+    said = daemon.cli("stop").stdout
+    assert "The emergency stop is its mains switch" in said
+    found = daemon.until("bench", lambda found: "halted by this program" in str(found["hold"]))
+    assert found["standing"] == "holding"
+    daemon.ask("answer", text="end")
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+
+
+def test_no_statistics_library_is_loaded_after_a_whole_run(daemon: Daemon):
+    daemon.write_host("bench", simulated_people="true")
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
+    assert daemon.process is not None
+    maps = Path(f"/proc/{daemon.process.pid}/maps").read_text()
+    assert ".so" in maps
+    assert not re.search("numpy|scipy|matplotlib|gpiod|aiohttp|paho", maps)
+
+
+def test_the_watchdog_hears_of_a_living_daemon(daemon: Daemon):
+    daemon.start(WATCHDOG_USEC="1000000")
+    daemon.told("WATCHDOG=1")
+    daemon.told("WATCHDOG=1")
+    assert daemon.end() == 0
+    daemon.told("STOPPING=1")
+
+
+def test_the_socket_lets_in_owner_and_group_alone(daemon: Daemon):
+    daemon.start()
+    assert stat.S_IMODE(daemon.socket.stat().st_mode) == 0o660
+    daemon.end()
+    assert not daemon.socket.exists()
+
+
+def test_a_second_daemon_is_refused(daemon: Daemon):
+    daemon.start()
+    second = daemon.cli("serve", "--config", str(daemon.folder))
+    assert second.returncode == 11
+    assert "a daemon listens here already" in second.stderr
+
+
+def test_every_mistake_of_the_directory_is_said_at_once(daemon: Daemon):
+    daemon.write_host("bench", "bank", arm_for_s=5)
+    (daemon.folder / "studies" / "small.yaml").write_text("study: small\n")
+    refused = daemon.cli("serve", "--config", str(daemon.folder))
+    assert refused.returncode == 3
+    assert "arm_for_s: must be at least 10" in refused.stderr
+    assert "title is missing" in refused.stderr
+
+
+def test_commands_without_a_daemon_say_how_to_start_one(daemon: Daemon):
+    for words in (["status"], ["stop"], ["pair"]):
+        refused = daemon.cli(*words)
+        assert refused.returncode == 11
+        assert "no daemon listens here" in refused.stderr
+
+
+def test_pairing_is_refused_where_there_is_no_page(daemon: Daemon):
+    daemon.start()
+    assert "no phone page is set up" in daemon.cli("pair").stderr

@@ -1,0 +1,158 @@
+"""A station: who may start what, from where, and how it stands."""
+
+import asyncio
+from dataclasses import replace
+
+import pytest
+from jumping_time import in_jumping_time
+from test_room_code import Clock
+
+from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
+from hostctl.run.desk import Accepted, Refused
+from hostctl.run.room_code import MOST_WRONG, Shown
+from hostctl.run.station import MOST_QUEUED, Origin, Standing, StartRequest, Station
+
+FROM_AFAR = StartRequest(
+    study="small", resume=None, seed=None, channel="messages", origin=Origin.AFAR
+)
+HERE = replace(FROM_AFAR, channel="page", origin=Origin.HERE)
+STARTED = RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def station(clock: Clock) -> Station:
+    return Station("bench", now=clock, studies=lambda: ["small"], arm_for_s=600)
+
+
+def why(result: Accepted | Refused) -> str:
+    return result.reason if isinstance(result, Refused) else ""
+
+
+def test_from_afar_nothing_starts_unless_armed(station: Station):
+    assert "until someone at the machine arms it" in why(station.ask_start(FROM_AFAR))
+    station.arm("button")
+    assert station.ask_start(FROM_AFAR) == Accepted()
+    assert "until someone at the machine arms it" in why(station.ask_start(FROM_AFAR))
+
+
+def test_whoever_is_here_needs_no_arming(station: Station):
+    assert station.ask_start(HERE) == Accepted()
+    assert station.ask_start(HERE) == Accepted()
+
+
+def test_a_start_from_afar_that_waits_beyond_its_arming_is_dropped(station: Station, clock: Clock):
+    station.arm("button")
+    station.ask_start(FROM_AFAR)
+    clock.pass_s(600)
+    station.ask_start(HERE)
+    assert in_jumping_time(station.next_request()) == HERE
+    assert station.notice == "small was not started: its arming ran out while it waited."
+
+
+@pytest.mark.parametrize(
+    ("request_", "reason"),
+    [
+        (replace(HERE, study="smal"), "no study is called 'smal' here"),
+        (replace(HERE, study=None), "name either a study or a run to go on with"),
+        (replace(HERE, resume=3), "name either a study or a run to go on with"),
+    ],
+)
+def test_what_can_not_be_started_is_refused(station: Station, request_: StartRequest, reason: str):
+    assert why(station.ask_start(request_)) == reason
+
+
+def test_a_refused_start_leaves_the_arming_alone(station: Station):
+    station.arm("button")
+    station.ask_start(replace(FROM_AFAR, study="smal"))
+    assert station.arming.armed is not None
+
+
+def test_only_so_many_runs_wait(station: Station):
+    taken = [station.ask_start(HERE) for _ in range(MOST_QUEUED + 1)]
+    assert why(taken[-1]) == f"{MOST_QUEUED} runs are waiting already"
+    assert station.queued == MOST_QUEUED
+
+
+def test_halting_halts_drops_what_waits_and_disarms(station: Station):
+    halted: list[str] = []
+    station.on_halt(halted.append)
+    station.ask_start(HERE)
+    station.arm("button")
+    station.halt("page")
+    assert (halted, station.queued, station.arming.armed) == (["page"], 0, None)
+
+
+def test_halting_a_machine_that_is_away_is_no_error(station: Station):
+    station.halt("page")
+
+
+def test_a_room_code_is_shown_at_the_machine_and_arms(station: Station):
+    at_the_machine: list[Shown] = []
+    station.on_show_code(at_the_machine.append)
+    assert station.show_code() == Accepted()
+    assert station.arm_by_code(at_the_machine[0].code, "command line") == Accepted()
+    armed = station.arming.armed
+    assert armed is not None
+    assert armed.by == "command line"
+
+
+def test_guessing_the_room_code_shuts_it(station: Station):
+    station.on_show_code(lambda shown: None)
+    station.show_code()
+    for _ in range(MOST_WRONG):
+        station.arm_by_code("x", "command line")
+    assert "too many wrong codes" in why(station.show_code())
+    assert station.arming.armed is None
+
+
+def test_no_code_is_shown_on_a_machine_that_is_away(station: Station):
+    assert "can't be reached" in why(station.show_code())
+
+
+def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):
+    station.on_show_code(lambda shown: None)
+    station.desk.tell(STARTED)
+    assert why(station.arm("button")) == "a run is going on"
+    assert "a run is going on" in why(station.show_code())
+
+
+def test_it_says_how_it_stands(station: Station, clock: Clock):
+    seen = [station.standing]
+    station.reachable = True
+    seen.append(station.standing)
+    station.desk.tell(STARTED)
+    seen.append(station.standing)
+    prompt = Prompt(
+        prompt_id="1-1",
+        kind=PromptKind.CONFIRM,
+        text="Ready?",
+        detail="",
+        moves_next="",
+        place=None,
+        opened_at=clock.at,
+        resolution_mm=None,
+    )
+
+    async def ask() -> None:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(station.desk.ask(prompt))
+            await asyncio.sleep(0)
+            seen.append(station.standing)
+            station.desk.tell(HoldBegan(reason="why not"))
+            seen.append(station.standing)
+            done = Answer(prompt_id="1-1", word=Word.DONE, channel="page", given_at=clock.at)
+            station.desk.answer(done)
+
+    in_jumping_time(ask())
+    assert seen == [
+        Standing.NO_LINE,
+        Standing.RESTING,
+        Standing.MOVING,
+        Standing.ASKING,
+        Standing.HOLDING,
+    ]
