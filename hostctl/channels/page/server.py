@@ -1,20 +1,34 @@
-"""The page's server: one for all machines of the daemon."""
+"""The page's server: one for all machines of the daemon, put together from its parts."""
 
+import asyncio
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 
+from aiohttp import web
+
+from hostctl.channels.page.acts import CHANNEL
+from hostctl.channels.page.board import Board
+from hostctl.channels.page.door import Door
+from hostctl.channels.page.follow import Follower
 from hostctl.channels.page.lately import Recent, nothing_on_record
 from hostctl.channels.page.pairing import PairingOffer
+from hostctl.channels.page.routes import Routes
+from hostctl.channels.page.view import geometry_of
+from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
+from hostctl.errors import HostctlError
 from hostctl.run.station import Station
+
+LONGEST_HEADER = 4096
+ENDS_WITHIN_S = 1.0
 
 
 class PageServer:
-    """Serves the phone page until cancelled."""
+    """Serves the phone page until cancelled. To be made on the event loop."""
 
-    name = "phone page"
+    name = CHANNEL
 
     def __init__(
         self,
@@ -32,26 +46,76 @@ class PageServer:
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
         restart. say: one line for the log.
         """
+        clock = asyncio.get_running_loop().time
         self._settings = settings
+        self._say = say
+        self._board = Board()
+        self._watchers = Watchers(self._board, now)
+        self._door = Door(settings, now=now, clock=clock, sessions_file=sessions_file, say=say)
+        self._routes = Routes(
+            stations,
+            {name: geometry_of(machines[name]) for name in stations},
+            self._door,
+            self._watchers,
+            now=now,
+            clock=clock,
+            address=settings.address,
+        )
+        self._followers = [
+            Follower(station, machines[name], self._board, recent, say)
+            for name, station in stations.items()
+        ]
 
     @property
     def url(self) -> str:
         """How a phone reaches the page."""
-        raise NotImplementedError
+        return self._door.url
 
     @property
     def needs_pairing(self) -> bool:
         """Whether it listens beyond this computer, so that browsers need a pairing code."""
-        raise NotImplementedError
+        return self._door.needs_pairing
 
     def pair(self) -> PairingOffer:
         """A fresh pairing code: `.svg()` and `.terminal()` give its QR code."""
-        raise NotImplementedError
+        return self._door.pair()
 
     def forget_phones(self) -> None:
-        """Shut every paired browser out."""
-        raise NotImplementedError
+        """Shut every paired browser out. Raises OSError when that can't be written down."""
+        self._door.sessions.forget_all()
 
     async def serve(self) -> None:
         """Serve until cancelled. Raises HostctlError when it can't listen there."""
-        raise NotImplementedError
+        runner = web.AppRunner(
+            self._routes.application(),
+            access_log=None,
+            shutdown_timeout=ENDS_WITHIN_S,
+            max_line_size=LONGEST_HEADER,
+            max_field_size=LONGEST_HEADER,
+        )
+        await runner.setup()
+        try:
+            await self._listen(runner)
+            async with asyncio.TaskGroup() as group:
+                for follower in self._followers:
+                    group.create_task(follower.follow(), name="phone page: news")
+                group.create_task(self._watchers.look_while_watched(self._refresh))
+        finally:
+            self._board.close()
+            await runner.cleanup()
+
+    def _refresh(self) -> None:
+        for follower in self._followers:
+            follower.refresh()
+
+    async def _listen(self, runner: web.AppRunner) -> None:
+        at = self._settings
+        try:
+            await web.TCPSite(runner, at.listen, at.port).start()
+        except OSError as cause:
+            raise HostctlError(
+                f"phone page at {at.listen}:{at.port}",
+                f"can't listen there ({cause.strerror or cause})",
+                "Give another `listen` or `port` under `page` in host.yaml.",
+            ) from cause
+        self._say(f"phone page: {self.url}")

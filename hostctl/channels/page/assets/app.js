@@ -1,0 +1,216 @@
+// The page put together: sheets in, presses out.
+import { byId, html, say, show } from "./make.js";
+import { follow, hostNow } from "./live.js";
+import { post, useToken } from "./send.js";
+import { render, sentence, stateOf } from "./screen.js";
+import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
+import { makeResting, renderResting } from "./resting.js";
+import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
+import { listenToKeys } from "./keys.js";
+import { bringSettings } from "./settings.js";
+
+// A prompt that has only just appeared can't be answered yet: the press was meant for another.
+const SETTLES_MS = 600;
+const SURE = {
+  redo: ["Take it again? What is in hand is marked void, kept on record, and done anew.", "Yes, redo"],
+  skip: ["Skip this trial? It stays without a reading.", "Yes, skip"],
+  end: ["End the run? What was read is kept, and the run can be gone on with.", "Yes, end the run"],
+};
+
+const sheets = new Map();
+let machines = {};
+let chosen = decodeURIComponent(location.hash.slice(1));
+let lineIsLive = false;
+let promptId = "";
+let settledAt = 0;
+let sentFor = ""; // the prompt that was answered from here
+let typesZero = false;
+let sureOf = "";
+
+const sheet = () => sheets.get(chosen);
+
+// ------------------------------------------------------------------ what comes in
+
+function hello(told) {
+  useToken(told.token);
+  machines = told.machines;
+  for (const known of sheets.keys()) if (!machines[known]) sheets.delete(known);
+  if (!machines[chosen]) chosen = Object.keys(machines)[0];
+  show("invite", told.pairing);
+}
+
+function taken(told) {
+  const before = sheets.get(told.machine);
+  sheets.set(told.machine, told);
+  if (told.machine !== chosen) return renderMachines();
+  if (before && told.standing === "holding" && before.standing !== "holding") signalTrouble();
+  refresh();
+}
+
+function line(isLive, why) {
+  if (isLive === lineIsLive && !why) return;
+  lineIsLive = isLive;
+  document.body.dataset.line = isLive ? "live" : "lost";
+  say("lost", isLive ? "" : `Connection lost. ${why} What you see may be old, and buttons other than HOLD and STOP do nothing until it is back. The mains switch always works.`);
+  refreshButtons();
+}
+
+// ------------------------------------------------------------------ what is shown
+
+function refresh() {
+  const now = sheet();
+  if (!now) return;
+  const id = now.prompt?.id || "";
+  if (id !== promptId) newPrompt(id, now.prompt);
+  render(now, machines[chosen]);
+  renderMachines();
+  renderResting(now);
+  refreshButtons();
+}
+
+function newPrompt(id, prompt) {
+  promptId = id;
+  typesZero = false;
+  sureOf = "";
+  settledAt = performance.now() + SETTLES_MS;
+  askFor(prompt);
+  say("note", "");
+  if (id) {
+    signalPrompt();
+    scrollTo({ top: 0 });
+    setTimeout(refreshButtons, SETTLES_MS + 20);
+  }
+}
+
+const settled = () => performance.now() >= settledAt;
+const canAnswer = () => lineIsLive && promptId && settled() && sentFor !== promptId;
+const wantsNumber = (prompt) => prompt?.kind === "read" || (prompt?.kind === "zero" && typesZero);
+
+function refreshButtons() {
+  const now = sheet();
+  if (!now) return;
+  const { prompt } = now;
+  const number = wantsNumber(prompt);
+  show("entry", Boolean(prompt) && number);
+  show("type-it", prompt?.kind === "zero" && !typesZero);
+  show("done", Boolean(prompt) && !sureOf);
+  show("call-off", stateOf(now) === "countdown");
+  show("others", Boolean(prompt) && !sureOf);
+  show("redo", Boolean(prompt?.may_redo));
+  show("skip", Boolean(prompt?.may_skip));
+  show("sure", Boolean(sureOf));
+  show("dock", Boolean(prompt) || stateOf(now) === "countdown" || byId("note").textContent !== "");
+  say("done-label", doneLabel(now, number));
+  byId("done").disabled = !canAnswer() || (number && !isNumber());
+  document.body.dataset.settled = String(settled());
+  for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
+  for (const button of document.querySelectorAll("#resting button, #invite")) button.disabled = !lineIsLive;
+}
+
+function doneLabel({ prompt, standing }, number) {
+  if (sentFor && sentFor === promptId) return "Sent …";
+  if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
+  if (standing === "holding") return "DONE, go on";
+  if (prompt?.kind === "zero") return "DONE, it shows zero";
+  if (prompt?.kind === "set") return "DONE, the gap is set";
+  return "DONE";
+}
+
+function renderMachines() {
+  show("machines", sheets.size > 1);
+  const tabs = [...sheets.values()].map((one) => {
+    const calls = one.standing === "asking" || one.standing === "holding";
+    const tab = html("button", { type: "button", onclick: () => choose(one.machine) }, one.machine, calls ? html("b", {}, " asks") : "");
+    if (one.machine === chosen) tab.setAttribute("aria-current", "true");
+    return tab;
+  });
+  byId("machines").replaceChildren(...tabs);
+}
+
+function choose(machine) {
+  chosen = machine;
+  location.replace(`#${encodeURIComponent(machine)}`);
+  refresh();
+}
+
+// ------------------------------------------------------------------ what goes out
+
+// Posts for the machine on the screen; says what came of it.
+async function act(path, body, done = "") {
+  const reply = await post(path, { machine: chosen, ...body });
+  note(reply.ok ? done : `Not taken. ${sentence(reply.reason)}`);
+  return reply;
+}
+
+function note(text) {
+  say("note", text);
+  refreshButtons();
+}
+
+async function answer(word) {
+  if (!canAnswer()) return;
+  const id = promptId;
+  sentFor = id;
+  sureOf = "";
+  refreshButtons();
+  const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", pressed_at: hostNow() };
+  const reply = await act("/answer", body);
+  if (!reply.ok && sentFor === id) sentFor = "";
+  if (!reply.ok && promptId !== id) note("Somebody’s answer came before yours, so yours was not used. Look what is asked now.");
+  refreshButtons();
+}
+
+function done() {
+  if (byId("done").hidden || byId("done").disabled) return;
+  answer(wantsNumber(sheet().prompt) ? "reading" : "done");
+}
+
+function beSure(word) {
+  sureOf = word;
+  say("sure-what", SURE[word][0]);
+  say("sure-yes", SURE[word][1]);
+  refreshButtons();
+  byId("sure-no").focus();
+}
+
+const hold = () => act("/hold", {}, "On hold.");
+const stop = () => act("/halt", {}, "The machine was told to halt. If it goes on, switch off its mains.");
+
+// Stopping waits for no release: it acts as the finger comes down.
+function stopAtOnce() {
+  let pressedAt = -1000;
+  byId("stop").addEventListener("pointerdown", () => {
+    pressedAt = performance.now();
+    stop();
+  });
+  byId("stop").addEventListener("click", () => {
+    if (performance.now() - pressedAt > 1000) stop();
+  });
+}
+
+function listenToButtons() {
+  stopAtOnce();
+  byId("hold").addEventListener("click", hold);
+  byId("call-off").addEventListener("click", hold);
+  byId("done").addEventListener("click", done);
+  byId("entry").addEventListener("submit", (event) => event.preventDefault());
+  byId("type-it").addEventListener("click", () => {
+    typesZero = true;
+    refreshButtons();
+    byId("typed").focus();
+  });
+  for (const word of Object.keys(SURE)) byId(word).addEventListener("click", () => beSure(word));
+  byId("sure-yes").addEventListener("click", () => answer(sureOf));
+  byId("sure-no").addEventListener("click", () => {
+    sureOf = "";
+    refreshButtons();
+  });
+}
+
+makeEntry(refreshButtons);
+makeResting(act);
+listenToButtons();
+listenToKeys();
+allowSoundAfterTouch();
+bringSettings(act);
+follow({ hello, sheet: taken, line });

@@ -1,0 +1,59 @@
+// The number entry: our own pad for thumbs, or any keyboard. The host reads what was typed; here it
+// is only shown what it would mean.
+import { byId, html, say, show } from "./make.js";
+import { inMm } from "./dots.js";
+
+const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "±", "0", "."];
+const NUMBER = /^[-+−]?(\d{1,3}([.,]\d{0,6})?|[.,]\d{1,6})$/;
+const NAMES = { "±": "Change the sign", ".": "Decimal point" };
+let prompt = null;
+let changed = () => {};
+
+export function makeEntry(onChange) {
+  changed = onChange;
+  for (const key of KEYS) {
+    const attributes = { type: "button", onclick: () => press(key) };
+    if (NAMES[key]) attributes["aria-label"] = NAMES[key];
+    byId("pad").append(html("button", attributes, key));
+  }
+  byId("erase").addEventListener("click", () => press("⌫"));
+  byId("typed").addEventListener("input", refresh);
+}
+
+// For this prompt; what was typed before it was shown is thrown away.
+export function askFor(asked) {
+  prompt = asked;
+  byId("typed").value = "";
+  say("unit", asked?.graduations ? "grad." : "mm");
+  refresh();
+}
+
+export const typed = () => byId("typed").value.trim();
+export const isNumber = () => NUMBER.test(typed());
+
+export function press(key) {
+  const input = byId("typed");
+  const text = input.value;
+  if (key === "⌫") input.value = text.slice(0, -1);
+  else if (key === "±") input.value = /^[-−]/.test(text) ? text.slice(1) : "−" + text.replace("+", "");
+  else if (key === "." && /[.,]/.test(text)) return;
+  else if (text.length < input.maxLength) input.value = text + key;
+  refresh();
+}
+
+// What would be kept: "−0.02 mm".
+export function meaning() {
+  const number = Number(typed().replace("−", "-").replace(",", "."));
+  const step = prompt?.resolution_mm || 0.001;
+  const mm = prompt?.graduations ? number * step : number;
+  const fine = Math.abs(mm / step - Math.round(mm / step)) < 1e-3;
+  return fine ? `${inMm(mm, step)} mm` : `${mm} mm`;
+}
+
+function refresh() {
+  const grad = prompt?.graduations;
+  const step = prompt?.resolution_mm;
+  if (grad) say("means", isNumber() ? `= ${meaning()}` : `graduations of ${step} mm`);
+  else say("means", "");
+  changed();
+}

@@ -1,0 +1,74 @@
+// While the machine rests: what came last, and starting. From here a start is off until somebody
+// at the machine allows it; typing the code on the machine's own screen shows that one is there.
+import { byId, html, say, show } from "./make.js";
+import { hostNow } from "./live.js";
+
+let act = async () => ({ ok: false, reason: "" });
+let armedUntil = 0;
+let shown = "";
+
+// `onAct(path, body)`: posts, shows what was refused, gives { ok }.
+export function makeResting(onAct) {
+  act = onAct;
+  byId("resting").append(
+    html("div", { id: "to-arm" },
+      html("h3", {}, "Start from here"),
+      html("p", {}, "Starting from here is off until somebody at the machine allows it: with its button, or with the code that the machine shows on its own screen."),
+      html("button", { id: "show-code", type: "button", onclick: showCode }, "1. Show the code at the machine"),
+      html("form", { id: "code-form", onsubmit: sendCode },
+        html("label", { for: "code" }, "2. Type the code here"),
+        html("div", { class: "shown" },
+          html("input", { id: "code", inputmode: "numeric", autocomplete: "off", maxlength: "6", size: "6" }),
+          html("button", { type: "submit" }, "Allow one start")))),
+    html("div", { id: "to-start" },
+      html("h3", {}, "Start from here"),
+      html("p", { id: "armed-for" }),
+      html("div", { id: "choices" })),
+  );
+  setInterval(tick, 1000);
+}
+
+export function renderResting(sheet) {
+  const resting = sheet.standing === "resting" && !sheet.queued;
+  show("resting", resting);
+  show("to-arm", !sheet.armed);
+  show("to-start", Boolean(sheet.armed));
+  armedUntil = sheet.armed ? Date.parse(sheet.armed.until) : 0;
+  tick();
+  const choices = JSON.stringify([sheet.machine, sheet.studies, sheet.stopped]);
+  if (choices !== shown) {
+    shown = choices;
+    byId("choices").replaceChildren(...choicesOf(sheet));
+  }
+}
+
+function choicesOf(sheet) {
+  const studies = sheet.studies.map((study) =>
+    html("button", { type: "button", onclick: () => start({ study }) }, `Start ${study}`));
+  const stopped = sheet.stopped.map(({ run, study, reason }) =>
+    html("button", { type: "button", onclick: () => start({ resume: run }) },
+      `Go on with run ${run}: ${study}`, html("small", {}, reason)));
+  return [...studies, ...stopped];
+}
+
+async function showCode() {
+  const reply = await act("/show-code", {}, "The machine shows the code for a few minutes.");
+  if (reply.ok) byId("code").focus();
+}
+
+async function sendCode(event) {
+  event.preventDefault();
+  const code = byId("code").value;
+  byId("code").value = "";
+  await act("/arm", { code }, "One start is allowed now.");
+}
+
+async function start(what) {
+  await act("/start", { ...what, pressed_at: hostNow() }, "Asked for. The machine gets ready, and asks before it moves.");
+}
+
+function tick() {
+  const left = Math.max(0, Math.round((armedUntil - hostNow()) / 1000));
+  const seconds = String(left % 60).padStart(2, "0");
+  say("armed-for", `One start is allowed for ${Math.floor(left / 60)} min ${seconds} s. Before anything moves you are asked again, at the machine.`);
+}

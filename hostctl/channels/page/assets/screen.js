@@ -1,0 +1,102 @@
+// One sheet onto the screen. Decides nothing: what may be pressed is app.js's matter.
+import { byId, say, show } from "./make.js";
+import { bed, turning } from "./drawing.js";
+import { dotPlot, inMm } from "./dots.js";
+
+const STANDINGS = {
+  "no line": "no line to it",
+  resting: "at rest",
+  moving: "may move",
+  asking: "waits for you",
+  holding: "on hold",
+};
+let drawn = "";
+let plotted = "";
+
+export function stateOf(sheet) {
+  if (sheet.countdown && sheet.standing === "moving") return "countdown";
+  return sheet.standing.replace(" ", "-");
+}
+
+export function render(sheet, geometry) {
+  document.body.dataset.state = stateOf(sheet);
+  document.body.dataset.kind = sheet.prompt ? sheet.prompt.kind : "";
+  document.title = `${sheet.headline} · ${sheet.machine}`;
+  say("machine", sheet.machine);
+  say("standing", STANDINGS[sheet.standing]);
+  words(sheet);
+  draw(sheet, geometry);
+  readings(sheet.plot);
+  where(sheet);
+}
+
+function words(sheet) {
+  const { prompt, countdown } = sheet;
+  const counting = stateOf(sheet) === "countdown";
+  say("whose", prompt?.whose || "");
+  say("headline", counting ? "Moves in" : sheet.headline);
+  show("count", counting);
+  say("count", counting ? String(countdown.seconds_left) : "");
+  say("text", textOf(sheet, counting));
+  say("detail", prompt?.detail || (sheet.standing === "moving" ? "Hands out of the machine." : ""));
+  say("next", prompt?.moves_next ? `After that: ${prompt.moves_next}` : "");
+  say("spoken", spoken(sheet, counting));
+}
+
+function textOf(sheet, counting) {
+  if (sheet.prompt) return sheet.prompt.text;
+  if (counting) return sheet.countdown.what;
+  switch (sheet.standing) {
+    case "moving": return sheet.moving || "The run goes on by itself; stand clear.";
+    case "holding": return sentence(sheet.hold);
+    case "no line": return sentence(sheet.why_unreachable);
+    default: return atRest(sheet);
+  }
+}
+
+function atRest({ queued, finished, notice }) {
+  if (queued) return "A run was asked for. The machine gets ready, and asks before it moves.";
+  const last = finished && `Run ${finished.run} ${finished.complete ? "is complete" : "ended early"}: ${finished.reason}.`;
+  return [notice, last || "Nothing is going on."].filter(Boolean).join(" ");
+}
+
+export function sentence(words) {
+  const ended = /[.!?]$/.test(words) ? words : `${words}.`;
+  return words && ended[0].toUpperCase() + ended.slice(1);
+}
+
+// The countdown is told once, not every second.
+function spoken(sheet, counting) {
+  if (counting) return `The machine is about to move. ${sheet.countdown.what}`;
+  return `${sheet.headline}. ${textOf(sheet, false)}`;
+}
+
+function draw(sheet, geometry) {
+  const turn = sheet.prompt?.turn;
+  const wanted = JSON.stringify([sheet.machine, sheet.point, turn]);
+  if (wanted === drawn) return;
+  drawn = wanted;
+  const drawings = sheet.point ? [bed(geometry, sheet.point, turn?.screw)] : [];
+  if (turn) drawings.push(turning(turn));
+  byId("drawings").replaceChildren(...drawings);
+}
+
+function readings(plot) {
+  show("readings", plot.values_mm.length > 0);
+  const wanted = JSON.stringify(plot);
+  if (wanted === plotted || !plot.values_mm.length) return;
+  plotted = wanted;
+  const newest = inMm(plot.values_mm.at(-1), plot.resolution_mm);
+  say("readings-whose", `${plot.whose ? `${plot.whose}: ` : ""}n = ${plot.values_mm.length}, newest ${newest} mm`);
+  byId("dots").replaceChildren(dotPlot(plot));
+}
+
+function where({ run }) {
+  show("where", Boolean(run));
+  if (!run) return;
+  say("study", run.study);
+  say("run", String(run.run));
+  say("done-of", `${run.done} of ${run.total}`);
+  say("left", run.minutes_left === null ? "not known yet" : `about ${run.minutes_left} min`);
+  byId("progress").value = run.total ? run.done / run.total : 0;
+}

@@ -1,0 +1,66 @@
+"""One machine followed: its news folded into the sheet that hangs on the board."""
+
+import asyncio
+from collections.abc import Callable
+
+from hostctl.channels.page.board import Board
+from hostctl.channels.page.lately import Lately, Recent
+from hostctl.channels.page.plot import Plot, plotted
+from hostctl.channels.page.view import sheet_of
+from hostctl.channels.terminal_scene import Scene, after
+from hostctl.config.machine import Machine
+from hostctl.errors import HostctlError
+from hostctl.records import News, RunFinished
+from hostctl.run.station import Station
+
+
+class Follower:
+    """Keeps one machine's sheet true."""
+
+    def __init__(
+        self,
+        station: Station,
+        machine: Machine,
+        board: Board,
+        recent: Recent,
+        say: Callable[[str], None],
+    ) -> None:
+        self._station = station
+        self._machine = machine
+        self._board = board
+        self._recent = recent
+        self._say = say
+        self._scene = Scene()
+        self._plot = Plot()
+        self._lately = Lately()
+
+    async def follow(self) -> None:
+        """Until cancelled."""
+        await self._look_up()
+        self.refresh()
+        async with self._station.desk.listening() as all_news:
+            async for news in all_news:
+                await self._take(news)
+                self.refresh()
+
+    def refresh(self) -> None:
+        """Hang up the sheet anew; for what changes without news (arming, reachability)."""
+        sheet = sheet_of(self._station, self._machine, self._scene, self._plot, self._lately)
+        self._board.put_up(self._station.name, sheet)
+
+    async def _take(self, news: News) -> None:
+        self._scene = after(self._scene, news, asyncio.get_running_loop().time())
+        self._plot = plotted(self._plot, news)
+        if isinstance(news, RunFinished):
+            self.refresh()
+            await self._look_up()
+
+    async def _look_up(self) -> None:
+        """Read what is on record; without it the page shows less, and the log says why."""
+        try:
+            self._lately = await self._recent(self._station.name)
+        except HostctlError as cause:
+            self._say(f"{self._station.name}: {cause}")
+            return
+        if self._plot.block is None:
+            self._plot = Plot.from_record(self._lately)

@@ -1,0 +1,146 @@
+"""The page's addresses.
+
+GET `/` is the page, `/pair` where a phone is paired, `/live` the stream of sheets; each act is one
+POST of JSON. See `guards` and `door` for who may, `acts` for what comes of it.
+"""
+
+from collections.abc import Awaitable, Callable, Mapping
+from datetime import datetime
+
+from aiohttp import web
+
+from hostctl.channels.page import guards
+from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
+from hostctl.channels.page.allowance import Allowance
+from hostctl.channels.page.assets import read_assets
+from hostctl.channels.page.board import Json
+from hostctl.channels.page.door import Door
+from hostctl.channels.page.sessions import token_of
+from hostctl.channels.page.watchers import Watchers
+from hostctl.run.station import Station
+
+LARGEST_BODY = 4096
+
+Act = Callable[[Station, Json, str], Outcome]
+Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
+
+
+class Routes:
+    """What is served, where."""
+
+    def __init__(
+        self,
+        stations: Mapping[str, Station],
+        geometry: Mapping[str, Json],
+        door: Door,
+        watchers: Watchers,
+        *,
+        now: Callable[[], datetime],
+        clock: Callable[[], float],
+        address: str | None,
+    ) -> None:
+        self._stations = stations
+        self._geometry = geometry
+        self._door = door
+        self._watchers = watchers
+        self._address = address
+        self._assets = read_assets()
+        self._acts = Acts(now)
+        self._answers = Allowance(clock, at_once=20, a_second=4)
+        self._stops = Allowance(clock, at_once=20, a_second=10)
+
+    def application(self) -> web.Application:
+        """All of them, behind the guard."""
+        app = web.Application(client_max_size=LARGEST_BODY, middlewares=[self._guard])
+        app.on_response_prepare.append(_add_headers)
+        app.router.add_get("/", self._page)
+        app.router.add_get("/pair", self._pair_page)
+        app.router.add_get("/live", self._live)
+        app.router.add_get("/assets/{name}", self._asset)
+        app.router.add_post("/pair", self._door.take_code)
+        app.router.add_post("/invite", self._door.invite)
+        for path, act, allowance in self._act_table():
+            app.router.add_post(path, self._acting(act, allowance))
+        return app
+
+    def _act_table(self) -> list[tuple[str, Act, Allowance]]:
+        """Stopping has an allowance of its own, so that nothing else can use it up."""
+        acts = self._acts
+        return [
+            ("/answer", acts.answer, self._answers),
+            ("/hold", lambda station, _, browser: acts.hold(station, browser), self._stops),
+            ("/halt", _halt, self._stops),
+            ("/start", lambda station, said, _: acts.start(station, said), self._answers),
+            ("/show-code", lambda station, *_: outcome_of(station.show_code()), self._answers),
+            ("/arm", lambda station, said, _: acts.arm(station, said), self._answers),
+        ]
+
+    @web.middleware
+    async def _guard(self, request: web.Request, handler: Handler) -> web.StreamResponse:
+        if not guards.is_our_name(request.headers.get("Host", ""), self._address):
+            return guards.refusal(421, "this computer does not go by that name")
+        if request.method == "POST" and not guards.from_our_page(request):
+            return guards.refusal(403, "that did not come from this page")
+        return await handler(request)
+
+    async def _page(self, request: web.Request) -> web.Response:
+        """The page; a browser that is not known is sent to be paired, or let in by itself."""
+        known = self._door.browser(request)
+        if known is None and self._door.needs_pairing:
+            raise web.HTTPSeeOther("/pair")
+        response = self._file("page.html")
+        if known is None:
+            self._door.let_in(response)
+        return response
+
+    async def _pair_page(self, request: web.Request) -> web.Response:
+        return self._file("pair.html")
+
+    async def _asset(self, request: web.Request) -> web.Response:
+        return self._file(request.match_info["name"])
+
+    def _file(self, name: str) -> web.Response:
+        asset = self._assets.get(name)
+        if asset is None:
+            raise web.HTTPNotFound
+        return web.Response(body=asset.body, content_type=asset.content_type, charset="utf-8")
+
+    async def _live(self, request: web.Request) -> web.StreamResponse:
+        cookie = self._door.browser(request)
+        if cookie is None:
+            return guards.refusal(401, guards.NOT_PAIRED)
+        hello: Json = {
+            "token": token_of(cookie),
+            "machines": self._geometry,
+            "pairing": self._door.needs_pairing,
+        }
+        return await self._watchers.serve(request, hello)
+
+    def _acting(self, act: Act, allowance: Allowance) -> Handler:
+        """An act behind its checks: a known browser, its token, not too often, JSON, a machine."""
+
+        async def handler(request: web.Request) -> web.StreamResponse:
+            browser = self._door.browser_with_token(request)
+            if browser is None:
+                return guards.refusal(401, guards.NOT_PAIRED)
+            if not allowance.take(browser):
+                return guards.refusal(429, guards.TOO_MANY)
+            said = await guards.json_of(request)
+            station = self._stations.get(str(said.get("machine"))) if said else None
+            if said is None or station is None:
+                return guards.refusal(400, "that names no machine known here")
+            outcome = act(station, said, browser)
+            if outcome is TAKEN:
+                return web.json_response({})
+            return guards.refusal(outcome.status, outcome.reason)
+
+        return handler
+
+
+def _halt(station: Station, said: Json, browser: str) -> Outcome:
+    station.halt(CHANNEL)
+    return TAKEN
+
+
+async def _add_headers(request: web.Request, response: web.StreamResponse) -> None:
+    response.headers.update(guards.HEADERS)

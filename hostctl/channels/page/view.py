@@ -1,0 +1,138 @@
+"""One machine's sheet: all that the page shows of it, in words and numbers. No drawing here."""
+
+from hostctl.channels.page.board import Json
+from hostctl.channels.page.lately import Lately
+from hostctl.channels.page.plot import Plot, whose
+from hostctl.channels.page.turning import turn_asked
+from hostctl.channels.terminal_scene import Scene
+from hostctl.config.machine import Machine
+from hostctl.records import Prompt, PromptKind
+from hostctl.run.station import Standing, Station
+
+HEADLINES = {
+    PromptKind.CONFIRM: "Do this",
+    PromptKind.SET: "Set the gap",
+    PromptKind.ZERO: "Zero the dial",
+    PromptKind.READ: "Read the dial",
+}
+
+
+def sheet_of(station: Station, machine: Machine, scene: Scene, plot: Plot, lately: Lately) -> Json:
+    """Where this machine stands, ready to be sent."""
+    standing, armed = station.standing, station.arming.armed
+    prompt = station.desk.open_prompt
+    return {
+        "machine": station.name,
+        "standing": standing.value,
+        "headline": _headline(standing, prompt, machine, scene),
+        "prompt": _prompt(prompt, machine) if prompt else None,
+        "countdown": _countdown(scene) if prompt is None else None,
+        "moving": scene.moving,
+        "hold": station.desk.held.reason if station.desk.held else "",
+        "point": _point(standing, prompt, scene),
+        "run": _run(scene) if station.desk.started else None,
+        "finished": _finished(scene),
+        "plot": {
+            "values_mm": list(plot.values_mm.values()),
+            "resolution_mm": plot.resolution_mm,
+            "whose": plot.whose,
+        },
+        "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,
+        "queued": station.queued,
+        "notice": station.notice,
+        "why_unreachable": "" if station.reachable else station.why_unreachable,
+        "studies": list(station.studies()),
+        "stopped": _stopped(station, lately),
+    }
+
+
+def geometry_of(machine: Machine) -> Json:
+    """What the drawing of the bed is made from, mm, seen from above, the front at the bottom."""
+    x, y = machine.travel.x, machine.travel.y
+    return {
+        "x_mm": [x.from_mm, x.to_mm],
+        "y_mm": [y.from_mm, y.to_mm],
+        "points": [[point.name, point.x_mm, point.y_mm] for point in machine.points],
+        "screws": [[screw.name, screw.x_mm, screw.y_mm] for screw in machine.screws],
+    }
+
+
+def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | None:
+    """The point that matters now; None while the whole machine does."""
+    if standing is Standing.ASKING and prompt is not None:
+        return prompt.place.point if prompt.place else None
+    return scene.place.point if standing is Standing.MOVING and scene.place else None
+
+
+def _headline(standing: Standing, prompt: Prompt | None, machine: Machine, scene: Scene) -> str:
+    match standing:
+        case Standing.HOLDING:
+            return "On hold"
+        case Standing.ASKING if prompt is not None:
+            return _asked(prompt, machine)
+        case Standing.NO_LINE:
+            return "No line to the machine"
+        case Standing.RESTING:
+            return "At rest"
+        case _:
+            return "Wait" if not (scene.moving or scene.countdown) else "Moving"
+
+
+def _asked(prompt: Prompt, machine: Machine) -> str:
+    if prompt.place is None:
+        return "Ready?"
+    return "Turn the screw" if turn_asked(prompt, machine) else HEADLINES[prompt.kind]
+
+
+def _prompt(prompt: Prompt, machine: Machine) -> Json:
+    of_a_trial = prompt.place is not None
+    may_skip = prompt.place is not None and prompt.place.trial > 0
+    return {
+        "id": prompt.prompt_id,
+        "kind": prompt.kind.value,
+        "text": prompt.text,
+        "detail": prompt.detail,
+        "moves_next": prompt.moves_next,
+        "resolution_mm": prompt.resolution_mm,
+        "graduations": prompt.typed_in_graduations,
+        "whose": whose(prompt.place) if prompt.place else "",
+        "turn": turn_asked(prompt, machine),
+        "may_redo": of_a_trial,
+        "may_skip": may_skip and prompt.kind is not PromptKind.ZERO,
+    }
+
+
+def _countdown(scene: Scene) -> Json | None:
+    if scene.countdown is None:
+        return None
+    return {"seconds_left": scene.countdown.seconds_left, "what": scene.countdown.what}
+
+
+def _run(scene: Scene) -> Json | None:
+    if scene.started is None:
+        return None
+    left_s = scene.seconds_left
+    return {
+        "run": scene.started.run,
+        "study": scene.started.study,
+        "done": scene.trials_done,
+        "total": scene.started.trials_total,
+        "minutes_left": None if left_s is None else max(1, round(left_s / 60)),
+    }
+
+
+def _finished(scene: Scene) -> Json | None:
+    ended = scene.finished
+    if ended is None:
+        return None
+    return {"run": ended.run, "complete": ended.complete, "reason": ended.reason}
+
+
+def _stopped(station: Station, lately: Lately) -> list[Json]:
+    """Runs that can be gone on with; not the one that is going on."""
+    now = station.desk.started.run if station.desk.started else None
+    return [
+        {"run": one.run, "study": one.study, "reason": one.reason}
+        for one in lately.stopped
+        if one.run != now
+    ]

@@ -1,0 +1,169 @@
+"""The page's server with stations that a test stands at, on a free port of this computer."""
+
+import asyncio
+import itertools
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from aiohttp.test_utils import unused_port
+
+from hostctl.channels.page.lately import Recent, nothing_on_record
+from hostctl.channels.page.server import PageServer
+from hostctl.config.host import Page
+from hostctl.config.load import load_machine
+from hostctl.config.machine import Machine
+from hostctl.records import (
+    Answer,
+    Place,
+    Position,
+    Prompt,
+    PromptKind,
+    Reading,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    Temperatures,
+)
+from hostctl.run.station import Station
+
+ROOT = Path(__file__).parents[2]
+MACHINE = load_machine(ROOT / "configs/machines/sim-220.yaml")
+STUDIES = ("rig-check", "three-methods")
+
+
+def now() -> datetime:
+    return datetime.now(UTC)
+
+
+def place(**changes: object) -> Place:
+    given: dict[str, object] = {
+        "run": 3,
+        "block": 1,
+        "round": 1,
+        "trial": 1,
+        "attempt": 1,
+        "method": "paper-slip",
+        "operator": "volunteer-a",
+        "point": "front-left",
+        "trials_done": 3,
+        "trials_total": 60,
+    }
+    return Place(**(given | changes))  # type: ignore[arg-type]  # a table of keywords
+
+
+@dataclass
+class Bench:
+    """One page server and who stands at its machines."""
+
+    server: PageServer
+    stations: dict[str, Station]
+    url: str
+    asked: itertools.count = field(default_factory=lambda: itertools.count(1))
+    halted: list[str] = field(default_factory=list)
+
+    @property
+    def station(self) -> Station:
+        return next(iter(self.stations.values()))
+
+    def begin(self, trials_total: int = 60) -> None:
+        self.station.desk.tell(
+            RunStarted(
+                run=3,
+                study="three-methods",
+                machine=self.station.name,
+                trials_total=trials_total,
+                resumed=False,
+            )
+        )
+
+    async def ask(self, kind: PromptKind, text: str, **changes: object) -> Answer:
+        given: dict[str, object] = {
+            "prompt_id": f"3-{next(self.asked)}-a",
+            "kind": kind,
+            "text": text,
+            "detail": "",
+            "moves_next": "The head lifts.",
+            "place": place(),
+            "opened_at": now(),
+            "resolution_mm": 0.01 if kind in (PromptKind.READ, PromptKind.ZERO) else None,
+        }
+        return await self.station.desk.ask(Prompt(**(given | changes)))  # type: ignore[arg-type]  # a table of keywords
+
+    def keep(self, value_mm: float, trial: int, **changes: object) -> None:
+        self.station.desk.tell(
+            ReadingKept(
+                reading_id=trial,
+                place=place(trial=trial, trials_done=trial, **changes),
+                reading=Reading(
+                    value_mm=value_mm,
+                    resolution_mm=0.01,
+                    taken_at=now(),
+                    source="typed",
+                    at=Position(x_mm=30, y_mm=30, z_mm=5),
+                    temperatures=Temperatures(),
+                ),
+                relative_mm=value_mm,
+                is_zero=trial == 0,
+                channel="phone page",
+            )
+        )
+
+    def finish(self) -> None:
+        self.station.desk.tell(RunFinished(run=3, complete=True, reason="all trials are done"))
+
+
+def station_called(name: str) -> Station:
+    station = Station(name, now=now, studies=lambda: STUDIES)
+    station.reachable = True
+    return station
+
+
+@asynccontextmanager
+async def served(
+    *names: str,
+    listen: str = "127.0.0.1",
+    recent: Recent = nothing_on_record,
+    sessions_file: Path | None = None,
+    machine: Machine = MACHINE,
+    port: int | None = None,
+) -> AsyncIterator[Bench]:
+    """A server at work for stations of these names (one, sim-220, by default)."""
+    stations = {name: station_called(name) for name in names or ("sim-220",)}
+    port = port or unused_port()
+    server = PageServer(
+        stations,
+        Page(listen=listen, port=port),
+        now=now,
+        machines=dict.fromkeys(stations, machine),
+        recent=recent,
+        sessions_file=sessions_file,
+        say=said_by_server.append,
+    )
+    bench = Bench(server, stations, f"http://127.0.0.1:{port}")
+    for station in stations.values():
+        station.on_halt(bench.halted.append)
+    serving = asyncio.create_task(server.serve())
+    await until_up(port, serving)
+    try:
+        yield bench
+    finally:
+        serving.cancel()
+        await asyncio.gather(serving, return_exceptions=True)
+
+
+said_by_server: list[str] = []
+
+
+async def until_up(port: int, serving: asyncio.Task[None]) -> None:
+    while not serving.done():
+        try:
+            _, writer = await asyncio.open_connection("127.0.0.1", port)
+        except OSError:
+            await asyncio.sleep(0.01)
+        else:
+            writer.close()
+            return
+    serving.result()
