@@ -1,5 +1,7 @@
 """A run watched, not answered: one line a block, its readings added as they come."""
 
+from contextlib import suppress
+
 from hostctl.channels.descriptors import write_all
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import in_mm
@@ -28,13 +30,14 @@ class Progress:
         self._shown = 0
 
     async def serve(self, desk: Desk) -> None:
-        """Write until the run is over."""
-        async with desk.listening() as all_news:
-            async for news in all_news:
-                if text := self._text(news):
-                    await write_all(self._screen, text)
-                if isinstance(news, RunFinished):
-                    return
+        """Write until the run is over, or nobody reads any more."""
+        with suppress(BrokenPipeError):
+            async with desk.listening() as all_news:
+                async for news in all_news:
+                    if text := self._text(news):
+                        await write_all(self._screen, text)
+                    if isinstance(news, RunFinished):
+                        return
 
     def _text(self, news: News) -> str:
         match news:

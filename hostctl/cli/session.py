@@ -2,6 +2,7 @@
 
 import asyncio
 import signal
+import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -9,11 +10,12 @@ from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
+from hostctl.cli.fault_log import keep_fault
 from hostctl.cli.study_on_machine import Plan
 from hostctl.errors import HostctlError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
-from hostctl.run.channel import CHANNELS
+from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
 from hostctl.run.runner import carry_out
 from hostctl.store.rows import RunRecord
@@ -56,7 +58,8 @@ async def _with_channels(session: Session, machine: Machine, store: Store) -> Ru
     try:
         async with asyncio.TaskGroup() as tasks:
             serving = [
-                tasks.create_task(channel.serve(desk), name=channel.name) for channel in channels
+                tasks.create_task(_serve(channel, desk, len(channels) == 1), name=channel.name)
+                for channel in channels
             ]
             finished = await carry_out(
                 order_for(session.plan, seed=session.seed, resume=session.resume),
@@ -70,6 +73,18 @@ async def _with_channels(session: Session, machine: Machine, store: Store) -> Ru
         return finished
     except* HostctlError as several:
         raise _first(several) from None
+
+
+async def _serve(channel: Channel, desk: Desk, alone: bool) -> None:
+    """A channel that fails does not take the run with it, unless nobody is left to answer."""
+    try:
+        await channel.serve(desk)
+    except* HostctlError as several:
+        raise _first(several) from None
+    except* Exception as faults:  # a channel is one of the three doors where all is caught
+        sys.stderr.write(f"channel {channel.name} failed. {keep_fault(faults)}\n")
+        if alone:
+            raise RunStopped(f"channel {channel.name}", "it failed", STOPPED_HINT) from faults
 
 
 async def _let_end(serving: list[asyncio.Task[None]]) -> None:

@@ -200,3 +200,13 @@ async def test_progress_shows_a_line_a_block():
         "  paper-slip     volunteer-a  front-left   +0.03",
         "Run finished: all done",
     ]
+
+
+async def test_progress_that_nobody_reads_ends_quietly():
+    ours, theirs = os.pipe()
+    os.close(ours)
+    desk = Desk()
+    async with asyncio.TaskGroup() as tasks:
+        tasks.create_task(Progress(theirs).serve(desk))
+        await asyncio.sleep(0)
+        desk.tell(STARTED)
