@@ -81,9 +81,7 @@ def _many_blocks(columns: Columns) -> list[Block]:
     order = np.argsort(group, kind="stable")
     found, starts = np.unique(group[order], return_index=True)
     parts = np.split(value[order], starts[1:])
-    return [
-        _block(columns, int(number), part) for number, part in zip(found, parts, strict=True)
-    ]
+    return [_block(columns, int(number), part) for number, part in zip(found, parts, strict=True)]
 
 
 def _block(columns: Columns, group: int, values: Readings) -> Block:

@@ -1,0 +1,174 @@
+"""`hostctl analyse RUN|FILE.csv …`: from readings to a statement that can be defended."""
+
+import json
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from math import isfinite
+from pathlib import Path
+
+from hostctl.cli.database import add_database, chosen_database
+from hostctl.report.analysis import RIG_CHECK, Wish, analyse
+from hostctl.report.material import Goal, Material, only, together
+from hostctl.report.run_material import run_material
+from hostctl.report.table_file import Asked, table_material
+from hostctl.report.verdict import latest_rig_check
+from hostctl.store.reading import list_runs
+
+EXAMPLE = "hostctl analyse 2 --explain"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument(
+        "sources",
+        nargs="+",
+        metavar="RUN|FILE",
+        help="a run's number, or a CSV export that somebody already has; several are taken as one",
+    )
+    parser.add_argument(
+        "--rig",
+        metavar="RUN|FILE",
+        help="the rig check to take out; without it the machine's latest",
+    )
+    parser.add_argument(
+        "--tolerance", type=_above_zero, metavar="MM", help="plus or minus; else the study's own"
+    )
+    parser.add_argument(
+        "--proportion", type=_share, metavar="P", help="share of settings within it; 0.95"
+    )
+    parser.add_argument("--confidence", type=_share, metavar="C", help="how sure; 0.95")
+    parser.add_argument(
+        "--looks", type=_whole, default=1, metavar="N", help="how often the claim is judged in all"
+    )
+    parser.add_argument(
+        "--margin",
+        type=_ratio,
+        default=1.5,
+        metavar="R",
+        help="spreads within this ratio count as equally good; 1.5",
+    )
+    parser.add_argument("--method", metavar="NAME", help="this method only")
+    parser.add_argument("--operator", metavar="NAME", help="this operator only")
+    parser.add_argument("--explain", action="store_true", help="formulas with these numbers too")
+    parser.add_argument("--json", action="store_true", help="every figure as JSON")
+    files = parser.add_argument_group("what a file does not say itself")
+    files.add_argument(
+        "--column",
+        action="append",
+        default=[],
+        type=_column,
+        metavar="ROLE=NAME",
+        help="reading, method, operator, point, trial, block, time, zero or void is that column",
+    )
+    files.add_argument("--unit", choices=("mm", "um", "in", "mil"), help="of its readings; mm")
+    files.add_argument(
+        "--resolution", type=_above_zero, metavar="MM", help="what its readings were read to"
+    )
+    files.add_argument(
+        "--reference",
+        choices=("first", "previous", "datum"),
+        help="what its readings count from: a first setting, the one before, or a datum",
+    )
+    add_database(parser)
+
+
+def act(args: Namespace) -> int:
+    """Analyse and print. Raises StoreError, DataError."""
+    materials = [_material(args, source) for source in args.sources]
+    material = only(together(materials), args.method, args.operator)
+    wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
+    found = analyse(material, _rig(args), wish)
+    if args.json:
+        from hostctl.report.analysis_json import analysis_data
+
+        print(json.dumps(analysis_data(found), ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        from hostctl.report.analysis_text import analysis_text
+
+        print(analysis_text(found, explain=args.explain))
+    return 0
+
+
+def _material(args: Namespace, source: str) -> Material:
+    """A number is a run, unless a file is called so."""
+    if source.isdecimal() and not Path(source).is_file():
+        return run_material(chosen_database(args), int(source))
+    return table_material(
+        Path(source),
+        Asked(
+            columns=dict(args.column),
+            unit=args.unit,
+            resolution_mm=args.resolution,
+            reference=args.reference,
+        ),
+    )
+
+
+def _rig(args: Namespace) -> Material | None:
+    """The rig check that was named, or the latest one of the first run's machine."""
+    if args.rig is not None:
+        return _material(args, args.rig)
+    runs = [int(s) for s in args.sources if s.isdecimal() and not Path(s).is_file()]
+    if not runs:
+        return None
+    database = chosen_database(args)
+    known = list_runs(database)
+    summary = next(run for run in known if run.run == runs[0])
+    check = latest_rig_check(known, summary)
+    ours = summary.new.kind == RIG_CHECK
+    return None if check is None or ours else run_material(database, check)
+
+
+def _goal(args: Namespace, material: Material) -> Goal | None:
+    """The study's tolerance, changed where the command line says otherwise."""
+    own = material.goal
+    within_mm = args.tolerance or (own.within_mm if own else None)
+    if within_mm is None:
+        return None
+    return Goal(
+        within_mm=within_mm,
+        proportion=args.proportion or (own.proportion if own else 0.95),
+        confidence=args.confidence or (own.confidence if own else 0.95),
+    )
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = float("nan")
+    if not isfinite(value):
+        raise ArgumentTypeError(f"'{text}' is not a number")
+    return value
+
+
+def _above_zero(text: str) -> float:
+    if (value := _number(text)) > 0:
+        return value
+    raise ArgumentTypeError(f"{text} is not above 0")
+
+
+def _share(text: str) -> float:
+    if 0.5 < (value := _number(text)) < 1:
+        return value
+    raise ArgumentTypeError(f"{text} is not between 0.5 and 1")
+
+
+def _ratio(text: str) -> float:
+    if (value := _number(text)) > 1:
+        return value
+    raise ArgumentTypeError(f"{text} is not above 1")
+
+
+def _whole(text: str) -> int:
+    if text.isdecimal() and int(text) >= 1:
+        return int(text)
+    raise ArgumentTypeError(f"{text} is not a whole number above 0")
+
+
+def _column(text: str) -> tuple[str, str]:
+    from hostctl.report.table_columns import NAMES
+
+    role, equals, name = text.partition("=")
+    if not equals or role not in NAMES:
+        raise ArgumentTypeError(f"'{text}' is not ROLE=NAME with one of {', '.join(NAMES)}")
+    return role, name

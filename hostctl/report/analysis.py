@@ -1,0 +1,88 @@
+"""The whole analysis of some material: results, comparisons, oddities, crossed studies."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from hostctl.errors import DataError
+from hostctl.metrology.estimate import NotEnough
+from hostctl.report.comparison import Compared, compared
+from hostctl.report.crossed_study import Crossed, crossed_studies
+from hostctl.report.judgement import Result, Rig, result_of, rig_of
+from hostctl.report.material import Goal, Material
+from hostctl.report.oddities import Oddities, oddities
+
+RIG_CHECK, PROBE_LOOP = "rig-check", "probe-loop"
+_NOBODY_SET = {RIG_CHECK: "nothing adjusted", PROBE_LOOP: "the probe"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """How to analyse. goal: goes before the study's own.  margin: the ratio of two spreads up to
+    which they count as equally good.  looks: how often, in all, the claim is to be judged."""
+
+    goal: Goal | None = None
+    margin: float = 1.5
+    looks: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysis:
+    """Everything that was found. rig_wanted: whether a rig check should have been at hand."""
+
+    material: Material
+    goal: Goal | None
+    looks: int
+    rig: Rig | None
+    rig_wanted: bool
+    results: tuple[Result, ...]
+    compared: Compared | None
+    oddities: tuple[Oddities, ...]
+    crossed: tuple[Crossed, ...]
+
+
+def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
+    """Analyse it. rig: the rig check to take out. Raises DataError where nothing can be said."""
+    goal = wish.goal or material.goal
+    is_rig = material.kind in _NOBODY_SET
+    rig_spread = _rig(rig) if rig is not None and not is_rig else None
+    samples: dict[tuple[str, str], list[int]] = {}
+    for number, block in enumerate(material.blocks):
+        samples.setdefault((block.method, block.operator), []).append(number)
+    try:
+        results = tuple(
+            result_of(
+                method or _NOBODY_SET.get(material.kind, material.name),
+                operator,
+                [material.blocks[number] for number in numbers],
+                material,
+                rig_spread,
+                goal=goal,
+                looks=wish.looks,
+            )
+            for (method, operator), numbers in sorted(samples.items())
+        )
+    except (NotEnough, ValueError) as why:
+        raise DataError(material.name, str(why), "Check the readings and the tolerance.") from why
+    return Analysis(
+        material=material,
+        goal=goal,
+        looks=wish.looks,
+        rig=rig_spread,
+        rig_wanted=not is_rig,
+        results=results,
+        compared=compared(results, material.reference, wish.margin),
+        oddities=oddities(results, material.reference, material.resolution_mm),
+        crossed=crossed_studies(results, material),
+    )
+
+
+def _rig(rig: Material) -> Rig:
+    try:
+        return rig_of(rig)
+    except NotEnough as why:
+        raise DataError(rig.name, str(why), "Give another rig check: --rig RUN|FILE") from why
+
+
+def standing_out(analysis: Analysis) -> Iterator[Oddities]:
+    """Where something does not look like chance."""
+    yield from (found for found in analysis.oddities if not found.is_quiet)

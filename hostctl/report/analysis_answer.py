@@ -1,0 +1,111 @@
+"""The answer first: one or two sentences that a doubter can check against the table below them."""
+
+from collections.abc import Iterator, Sequence
+
+from hostctl.metrology.estimate import Estimate, NotYet
+from hostctl.metrology.rounding import RoundedSpread
+from hostctl.metrology.setting import Setting
+from hostctl.metrology.verdict import CannotTellYet
+from hostctl.report.analysis import Analysis
+from hostctl.report.analysis_words import (
+    Words,
+    counted,
+    listed,
+    more_trials,
+    settings_of_result,
+    within,
+)
+from hostctl.report.judgement import Judged, Result, verdict_word
+
+
+def answer(analysis: Analysis) -> Iterator[str]:
+    """Sentences, the weightiest first."""
+    words = Words.of(analysis)
+    if len(analysis.results) == 1:
+        yield _of_one(analysis, analysis.results[0], words)
+        return
+    if analysis.goal is not None:
+        yield from _by_verdict(analysis)
+    ranked = [result for result in analysis.results if isinstance(result.spread, RoundedSpread)]
+    if ranked:
+        yield _ranking(ranked, words)
+
+
+def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
+    what = _subject(analysis, result)
+    if isinstance(result.spread, NotYet):
+        return f"{what}: nothing can be said of their spread yet, as {result.spread.reason}."
+    n = "settings" if analysis.material.reference != "datum" else "readings"
+    blocks = counted(result.spread.blocks, "block")
+    parts = [
+        f"{what} spread with {words.spread(result.spread)} over {result.spread.n} {n} in {blocks}."
+    ]
+    if isinstance(result.setting, Setting) and analysis.rig is not None:
+        parts.append(
+            f"With the rig taken out ({analysis.rig.name}: {words.spread(analysis.rig.spread)}), "
+            f"the setting itself has {words.setting(result.setting)}."
+        )
+    elif analysis.rig_wanted and isinstance(result.setting, NotYet):
+        parts.append(f"That is setting and rig together: {result.setting.reason}.")
+    if isinstance(result.off, Estimate):
+        parts.append(
+            f"On average they are off by {words.signed(result.off.value)} mm "
+            f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
+        )
+    if analysis.goal is not None:
+        parts.append(_verdict(analysis, result))
+    return " ".join(parts)
+
+
+def _subject(analysis: Analysis, result: Result) -> str:
+    match analysis.material.kind:
+        case "rig-check":
+            return "Readings with nothing adjusted"
+        case "probe-loop":
+            return "Touches of the probe"
+        case _:
+            hands = f" in the hands of {result.operator}" if result.operator else ""
+            return f"Settings by {result.method}{hands}"
+
+
+def _verdict(analysis: Analysis, result: Result) -> str:
+    claim = f"The claim, {within(analysis)}: "
+    if not isinstance(result.judged, Judged):
+        return f"{claim}cannot tell yet."
+    verdict = result.judged.verdict
+    tail = f"; {more_trials(verdict)}" if isinstance(verdict, CannotTellYet) else ""
+    return f"{claim}{verdict_word(result.judged)} ({verdict.why}){tail}."
+
+
+def _by_verdict(analysis: Analysis) -> Iterator[str]:
+    groups: dict[str, list[str]] = {"meets": [], "does not meet": [], "cannot tell yet": []}
+    for result in analysis.results:
+        judged = result.judged
+        more = ""
+        if isinstance(judged, Judged) and isinstance(judged.verdict, CannotTellYet):
+            further = judged.verdict.further_trials
+            more = f" (+{further} trials)" if further else ""
+        groups[verdict_word(judged)].append(f"{result.name}{more}")
+    said = "; ".join(f"{word}: {listed(names)}" for word, names in groups.items() if names)
+    claim = within(analysis)
+    yield f"{claim[0].upper()}{claim[1:]} — {said}."
+
+
+def _ranking(results: Sequence[Result], words: Words) -> str:
+    ranked = sorted(results, key=_reach)
+    best, worst = ranked[0], ranked[-1]
+    return (
+        f"The smallest spread is that of {best.name}, {_short(best, words)}; "
+        f"the largest that of {worst.name}, {_short(worst, words)}."
+    )
+
+
+def _reach(result: Result) -> float:
+    assert isinstance(result.spread, RoundedSpread)
+    quoted = result.spread.quoted
+    return quoted.value if isinstance(quoted, Estimate) else result.spread.interval.high
+
+
+def _short(result: Result, words: Words) -> str:
+    assert isinstance(result.spread, RoundedSpread)
+    return f"{words.spread(result.spread)[:-1]}; {settings_of_result(result)} settings)"

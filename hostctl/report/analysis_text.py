@@ -1,0 +1,48 @@
+"""An analysis as text: the answer, the tables, what is odd, cautions, and how it was worked out."""
+
+from collections.abc import Iterable, Iterator
+
+from hostctl.report.analysis import Analysis
+from hostctl.report.analysis_answer import answer
+from hostctl.report.analysis_explain import explained
+from hostctl.report.analysis_notes import cautions, how
+from hostctl.report.analysis_sections import (
+    comparison_notes,
+    comparison_table,
+    crossed_texts,
+    hands_sentences,
+    oddity_sentences,
+)
+from hostctl.report.analysis_tables import read_table, setting_table
+from hostctl.report.wrapped import wrapped
+
+
+def analysis_text(analysis: Analysis, *, explain: bool = False) -> str:
+    """All of it. explain: formulas with these numbers in them, too."""
+    return "\n\n".join(_parts(analysis, explain=explain))
+
+
+def _parts(analysis: Analysis, *, explain: bool) -> Iterator[str]:
+    yield from (wrapped(sentence) for sentence in answer(analysis))
+    yield wrapped(f"{analysis.material.name}: {analysis.material.title}")
+    yield f"What was read, mm (hand, method and rig together)\n\n{read_table(analysis)}"
+    if analysis.rig is not None or analysis.goal is not None:
+        yield f"The settings themselves, mm\n\n{setting_table(analysis)}"
+    if analysis.compared is not None:
+        found = analysis.compared
+        yield f"Spreads compared\n\n{comparison_table(found)}"
+        yield _points([*comparison_notes(found), *hands_sentences(found)])
+    odd = list(oddity_sentences(analysis))
+    if odd:
+        yield f"Out of the ordinary\n\n{_points(odd)}"
+    if analysis.crossed:
+        studies = "\n\n".join(crossed_texts(analysis))
+        yield f"Points, operators and trials together\n\n{studies}"
+    yield f"Before believing it\n\n{_points(cautions(analysis))}"
+    if explain:
+        yield f"With these numbers\n\n{explained(analysis)}"
+    yield f"How it was worked out\n\n{_points(how(analysis))}"
+
+
+def _points(sentences: Iterable[str]) -> str:
+    return "\n".join(wrapped(sentence, first="• ") for sentence in sentences)

@@ -1,0 +1,137 @@
+"""A CSV or spreadsheet export that somebody already has, as material for an analysis.
+
+Columns are found by name or asked for; a unit stands in the head or in each cell; each row that
+can't be used is named, all of them at once. Our own export is read too, its zeros and void readings
+included.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import chain
+from pathlib import Path
+
+from hostctl.errors import DataError
+from hostctl.metrology.estimate import Readings
+from hostctl.metrology.reference import Reference
+from hostctl.report.material import Block, Material
+from hostctl.report.table_columns import Found, find_columns
+from hostctl.report.table_grid import hold_to_grid, resolution_of
+from hostctl.report.table_number import Cell, read_cell
+from hostctl.report.table_rows import BadRows, Line, Part, Rows, gather, put_in_order
+from hostctl.report.table_text import read_table
+
+_MANY = 20_000  # readings from which arrays pay
+_TAKEN_AS_THEY_STAND = (
+    "The file does not say what its readings count from, so they are taken as they stand, each "
+    "block about its own mean. If the dial was zeroed at a first setting that is not listed, say "
+    "--reference first."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What the command line says of a file. None: to be found out."""
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    unit: str | None = None
+    resolution_mm: float | None = None
+    reference: Reference | None = None
+
+
+def table_material(path: Path, asked: Asked) -> Material:
+    """The file's readings. Raises DataError; BadRows, which names each one, is one."""
+    found, lines = _head(path, read_table(path), asked)
+    column = found.unit or asked.unit
+    rows = gather(lines, found, column)
+    notes = list(_unit_notes(path, rows, found, column))
+    if rows.bad:
+        raise BadRows(path, rows.bad)
+    if not any(part.values for part in rows.parts.values()):
+        raise DataError(str(path), "holds no reading", "Export the readings again.")
+    if not put_in_order(rows):
+        notes.append("Times or trials are not understood: rows are taken in the file's order.")
+    if rows.void:
+        notes.append(f"Left out: {rows.void} readings that the file marks void.")
+    zeroed = any(part.zero is not None for part in rows.parts.values())
+    if asked.reference is None and not zeroed:
+        notes.append(_TAKEN_AS_THEY_STAND)
+    reference: Reference = asked.reference or ("first" if zeroed else "datum")
+    if asked.resolution_mm is not None:
+        hold_to_grid(path, rows, reference, asked.resolution_mm)
+    return Material(
+        name=path.name,
+        title=str(path),
+        kind="",
+        machine="",
+        reference=reference,
+        zero_known=asked.reference == "datum",
+        resolution_mm=asked.resolution_mm or resolution_of(path, rows, _one_unit(rows, column)),
+        resolution_from="as given" if asked.resolution_mm else "found from the readings themselves",
+        blocks=tuple(_blocks(path, rows, found, reference)),
+        goal=None,
+        notes=tuple(notes),
+    )
+
+
+def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Iterator[Line]]:
+    """A file whose first line holds numbers only has no head: one column needs none."""
+    first = next(lines, None)
+    if first is None:
+        raise DataError(str(path), "is empty", "Export the readings again.")
+    if all(isinstance(read_cell(cell), Cell) for cell in first[1]):
+        heads = [f"column {k}" for k in range(1, len(first[1]) + 1)]
+        return find_columns(str(path), heads, asked.columns), chain([first], lines)
+    return find_columns(str(path), first[1], asked.columns), lines
+
+
+def _one_unit(rows: Rows, column: str | None) -> str | None:
+    """The unit all readings are in; None where they differ."""
+    units = {cell.unit or column or "mm" for cell in rows.numbers}
+    return units.pop() if len(units) == 1 else None
+
+
+def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Iterator[str]:
+    """What a reader must know of units. Rows without one, where others have theirs, are bad."""
+    units = {cell.unit for cell in rows.numbers}
+    if len({cell.mark for cell in rows.numbers} - {""}) > 1:
+        raise DataError(
+            str(path), "decimal points and decimal commas are mixed", "Use one of them throughout."
+        )
+    if column or not units:
+        return
+    if units == {None}:
+        yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
+    elif None in units:
+        place = found.at["reading"]
+        for line, row in read_table(path):
+            cell = rows.cells.get(row[place]) if len(row) > place else None
+            if isinstance(cell, Cell) and cell.unit is None:
+                rows.bad.append((line, f"{row[place]!r} has no unit, where other rows name theirs"))
+    elif len(units) > 1:
+        named = ", ".join(sorted(str(unit) for unit in units))
+        yield f"Units differ from row to row ({named}) and were converted."
+
+
+def _blocks(path: Path, rows: Rows, found: Found, reference: Reference) -> Iterator[Block]:
+    """Without a column of methods, the file's name is the method: files can then be compared."""
+    unnamed = path.stem if found.place("method") is None else ""
+    for (method, operator, point, *_), part in rows.parts.items():
+        if part.values:
+            yield Block(
+                method=method or unnamed,
+                operator=operator,
+                point=point,
+                values_mm=_values(part, reference),
+            )
+
+
+def _values(part: Part, reference: Reference) -> Readings:
+    values: Sequence[float] = part.values
+    if reference != "previous" and part.zero is not None:
+        zero = part.zero
+        values = [round(value - zero, 9) for value in values]
+    if len(values) > _MANY:
+        import numpy as np
+
+        return np.asarray(values, dtype=np.float64)
+    return list(values)

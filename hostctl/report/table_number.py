@@ -1,0 +1,75 @@
+"""A cell as a number with its unit: decimal commas, minus signs and units as people write them."""
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+MM = {"mm": 1.0, "um": 1e-3, "in": 25.4, "mil": 0.0254}  # the inch: exact since 1959
+_UNITS = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
+    **dict.fromkeys(("µm", "μm", "um", "micron", "microns", "micrometre", "micrometres"), "um"),
+    **dict.fromkeys(("in", "inch", "inches", '"', "″"), "in"),
+    **dict.fromkeys(("mil", "mils", "thou"), "mil"),
+}
+_NUMBER = re.compile(r"([-+]?)(\d*)(?:([.,])(\d*))?(?:e([-+]?\d{1,3}))?", re.IGNORECASE)
+_CELL = re.compile(r"(.*?\d[.,]?)\s*([^\d\s.,][^\d]*)?", re.DOTALL)
+_HEAD = re.compile(r"(.+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])]|[\s_,/]+([^\s_,/]+))", re.DOTALL)
+_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\xa0": " ", "\u202f": " "})
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """value: in the unit named, or in the column's where `unit` is None. decimals: as written."""
+
+    value: float
+    unit: str | None
+    decimals: int
+    mark: Literal[".", ",", ""]
+
+
+def unit_named(word: str) -> str | None:
+    """Our name of a unit, None where it is none."""
+    return _UNITS.get(word.strip().strip(".").casefold())
+
+
+def head_and_unit(head: str) -> tuple[str, str | None]:
+    """A column's name as a plain word, and the unit in it: `Reading (µm)` is reading, um.
+
+    "in" counts as inches only in brackets: in a name it is more often a word.
+    """
+    text = head.translate(_SIGNS).strip()
+    found = _HEAD.fullmatch(text)
+    unit = None
+    if found:
+        unit = unit_named(found[2] or found[3])
+        if unit is not None and (found[3] or "").casefold() != "in":
+            text = re.sub(r"\s+in$", "", found[1])  # "gap in mil"
+        else:
+            unit = None
+    return re.sub(r"[^a-z0-9]+", "_", text.casefold()).strip("_"), unit
+
+
+def read_cell(text: str) -> Cell | str:
+    """The number in a cell, or why there is none."""
+    plain = text.translate(_SIGNS).strip()
+    if not plain:
+        return "no reading"
+    parts = _CELL.fullmatch(plain)
+    found = _NUMBER.fullmatch(parts[1]) if parts else None
+    if parts is None or found is None or not (found[2] or found[4]):
+        return _why_not(text.strip(), plain)
+    unit = unit_named(parts[2]) if parts[2] else None
+    if parts[2] and unit is None:
+        return f"{text.strip()!r} has a unit that is not known ({parts[2].strip()})"
+    value = float(f"{found[1]}{found[2] or '0'}.{found[4] or '0'}e{found[5] or '0'}")
+    if abs(value) > 1e9:
+        return f"{text.strip()!r} is too large to be a reading"
+    decimals = max(0, len(found[4] or "") - int(found[5] or 0))
+    mark: Literal[".", ",", ""] = "." if found[3] == "." else "," if found[3] == "," else ""
+    return Cell(value, unit, decimals, mark)
+
+
+def _why_not(shown: str, plain: str) -> str:
+    if plain.count(",") + plain.count(".") > 1 and not re.search(r"[A-Za-z]", plain):
+        return f"{shown!r} has more than one decimal mark (thousands are not separated)"
+    return f"{shown[:40]!r} is not a number"

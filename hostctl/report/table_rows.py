@@ -1,0 +1,128 @@
+"""The rows of a table as readings in mm, block by block; each row that can't be used is named."""
+
+from array import array
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from hostctl.errors import DataError
+from hostctl.report.table_columns import Found
+from hostctl.report.table_number import MM, Cell, read_cell
+
+MOST_NAMED = 200  # bad rows named one by one
+_KEYS = ("method", "operator", "point", "block", "round")
+
+Line = tuple[int, list[str]]
+Bad = tuple[int, str]
+
+
+class BadRows(DataError):
+    """Every row that can't be used, one line each."""
+
+    def __init__(self, path: Path, bad: Sequence[Bad]) -> None:
+        self.bad = tuple(sorted(bad))
+        rows = "1 row" if len(self.bad) == 1 else f"{len(self.bad)} rows"
+        super().__init__(str(path), f"{rows} can't be used", "Mend or remove them, and try again.")
+
+    def __str__(self) -> str:
+        named = [f"{self.where}:{line}: {what}." for line, what in self.bad[:MOST_NAMED]]
+        more = len(self.bad) - len(named)
+        last = f"{self.where}: {self.what}{f' ({more} not listed)' if more else ''}"
+        return "\n".join([*named, f"{last}. {self.next_step}"])
+
+
+@dataclass(slots=True)
+class Part:
+    """The readings of one block, mm, with their lines, and the zero they count from if listed."""
+
+    values: "array[float]" = field(default_factory=lambda: array("d"))
+    lines: "array[int]" = field(default_factory=lambda: array("l"))
+    order: list[str] = field(default_factory=list)
+    zero: float | None = None
+
+
+@dataclass(slots=True)
+class Rows:
+    """All of them. cells: each different text in the column of readings, as it was understood."""
+
+    parts: dict[tuple[str, ...], Part] = field(default_factory=dict)
+    cells: dict[str, Cell | str] = field(default_factory=dict)
+    bad: list[Bad] = field(default_factory=list)
+    void: int = 0
+
+    @property
+    def numbers(self) -> list[Cell]:
+        """The cells that are numbers."""
+        return [cell for cell in self.cells.values() if isinstance(cell, Cell)]
+
+
+def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
+    """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
+    rows = Rows()
+    reading = found.at["reading"]
+    keys = [found.place(key) for key in _KEYS]
+    zero, void = found.place("zero"), found.place("void")
+    order = found.place("trial") if found.place("time") is None else found.place("time")
+    width = max(found.at.values()) + 1
+    for line, row in lines:
+        if len(row) < width:
+            rows.bad.append((line, f"{len(row)} cells, where the head has {len(found.heads)}"))
+        elif void is not None and _is_yes(row[void]):
+            rows.void += 1
+        elif isinstance(value := _value(rows, row[reading], unit), str):
+            rows.bad.append((line, value))
+        else:
+            key = tuple([row[at].strip() if at is not None else "" for at in keys])
+            part = rows.parts.get(key)
+            if part is None:
+                part = rows.parts[key] = Part()
+            if zero is not None and _is_yes(row[zero]):
+                part.zero = value
+                continue
+            part.values.append(value)
+            part.lines.append(line)
+            if order is not None:
+                part.order.append(row[order])
+    return rows
+
+
+def put_in_order(rows: Rows) -> bool:
+    """Sort each block by its times or trials. False where they are not understood."""
+    for part in rows.parts.values():
+        keys = _sort_keys(part.order)
+        if keys is None:
+            return False
+        if keys != sorted(keys):
+            order = sorted(range(len(keys)), key=keys.__getitem__)
+            part.values = array("d", [part.values[k] for k in order])
+            part.lines = array("l", [part.lines[k] for k in order])
+    return True
+
+
+def _value(rows: Rows, text: str, unit: str | None) -> float | str:
+    """In mm, or why not. Texts repeat, so each different one is read once."""
+    cell = rows.cells.get(text)
+    if cell is None:
+        cell = read_cell(text)
+        if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
+            cell = f"{text.strip()!r}, where the column is in {unit}"
+        rows.cells[text] = cell
+    if isinstance(cell, str):
+        return cell
+    return cell.value * MM[cell.unit or unit or "mm"]
+
+
+def _is_yes(cell: str) -> bool:
+    return cell.strip().casefold() in ("1", "true", "yes", "y", "x")
+
+
+def _sort_keys(texts: Sequence[str]) -> list[float] | None:
+    try:
+        return [float(text) for text in texts]
+    except ValueError:
+        pass
+    try:
+        return [datetime.fromisoformat(text.strip()).timestamp() for text in texts]
+    except ValueError:
+        return None

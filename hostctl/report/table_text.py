@@ -1,0 +1,86 @@
+"""A table's file as rows of cells: its letters, its separator, its line numbers."""
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from hostctl.errors import DataError
+
+SEPARATORS = (";", "\t", ",")
+_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
+_WORKBOOKS = {
+    b"PK\x03\x04": "a workbook (.xlsx, .ods) or another zip file",
+    b"\xd0\xcf\x11\xe0": "an old workbook (.xls)",
+}
+_LOOKED_AT = 50  # lines that decide what separates cells
+_WHOLE_AND_PART = re.compile(r"[-+−]?\d+,\d+")
+
+
+def read_table(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """Line number and cells of each row that is not blank nor a # comment; the head comes first.
+
+    Raises DataError when it can't be read, is no text, or can't be told apart into columns.
+    """
+    text = _text(path)
+    separator = _separator(path, text)
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator or "\x00")
+    try:
+        before = 0
+        for row in rows:
+            line, before = before + 1, rows.line_num
+            if any(map(str.strip, row)) and not row[0].startswith("#"):
+                yield line, row
+    except csv.Error as cause:
+        raise DataError(
+            f"{path}:{rows.line_num}", f"can't be taken apart ({cause})", "Export it again as CSV."
+        ) from cause
+
+
+def _text(path: Path) -> str:
+    try:
+        data = path.read_bytes()
+    except OSError as cause:
+        reason = (cause.strerror or str(cause)).lower()
+        raise DataError(
+            str(path), f"can't be read ({reason})", "Give the number of a run, or a CSV file."
+        ) from cause
+    for start, kind in _WORKBOOKS.items():
+        if data.startswith(start):
+            raise DataError(str(path), f"is {kind}, not text", "Save it as CSV and give that.")
+    coding = next((c for mark, c in _MARKS.items() if data.startswith(mark)), None)
+    for attempt in (coding,) if coding else ("utf-8", "cp1252"):  # µ and − from old spreadsheets
+        try:
+            text = data.decode(attempt)
+        except UnicodeDecodeError:
+            continue
+        if "\x00" in text[:10_000]:
+            break
+        return text
+    raise DataError(str(path), "is not readable text", "Save it as CSV, in UTF-8.")
+
+
+def _separator(path: Path, text: str) -> str | None:
+    """What separates cells; None for one column only.
+
+    The one that cuts the most lines into as many cells as the head has. Decimal commas in a file
+    without another separator would look like two columns, and without a head nobody could tell.
+    """
+    lines = [line for line in text[:200_000].splitlines() if line.strip() and line[0] != "#"]
+    lines = lines[:_LOOKED_AT]
+    if not lines:
+        raise DataError(str(path), "is empty", "Export the readings again.")
+    if all(map(_WHOLE_AND_PART.fullmatch, map(str.strip, lines))):
+        raise DataError(
+            str(path),
+            "may hold decimal commas, or two columns separated by commas",
+            "Put a line with the column's name at the top, or separate columns by semicolons.",
+        )
+    best, most = None, 0
+    for separator in SEPARATORS:
+        counts = [len(row) for row in csv.reader(lines, delimiter=separator) if row]
+        alike = sum(count == counts[0] for count in counts)
+        if counts[0] > 1 and alike > most:
+            best, most = separator, alike
+    return best
