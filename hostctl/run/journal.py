@@ -6,6 +6,7 @@ full) is kept in mind and written as soon as it can be.
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
 
@@ -14,8 +15,13 @@ from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
 from hostctl.run.desk import Desk
 from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
 
-MOST_IN_MIND = 200
-"""Events kept in mind while the store can't take them; what exceeds it is counted."""
+MOST_IN_MIND = 400
+"""Events kept in mind while the store can't take them; what exceeds it is counted.
+
+Refused answers may take half of it, so that a flood of them crowds nothing else out.
+"""
+MOST_DATA_IN_MIND = 4096
+"""Letters of data that a waiting event keeps once another comes: a wire log is long."""
 
 
 class Keeper(Protocol):
@@ -85,9 +91,11 @@ class Journal:
         )
 
     def _put_in_mind(self, kind: str, text: str, data: dict[str, object]) -> None:
-        if kind == "refused" and len(self._in_mind) >= MOST_IN_MIND:
+        room = MOST_IN_MIND // 2 if kind == "refused" else MOST_IN_MIND
+        if len(self._in_mind) >= room:
             self._uncounted += 1
             return
+        self._in_mind = [_shortened(event) for event in self._in_mind]
         self._in_mind.append(
             NewEvent(run=self.run, at=self.now(), kind=kind, text=text, data=json.dumps(data))
         )
@@ -99,8 +107,8 @@ class Journal:
                 NewEvent(
                     run=self.run,
                     at=self.now(),
-                    kind="refused",
-                    text=f"{count} more answers did not count and are not listed",
+                    kind="not listed",
+                    text=f"{count} more events, refused answers among them, are not listed",
                 )
             )
         while self._in_mind:
@@ -109,3 +117,7 @@ class Journal:
             except StoreError:
                 return
             del self._in_mind[0]
+
+
+def _shortened(event: NewEvent) -> NewEvent:
+    return event if len(event.data) <= MOST_DATA_IN_MIND else replace(event, data="{}")
