@@ -101,22 +101,23 @@ class Journal:
         )
 
     async def _write_down(self) -> None:
-        if self._uncounted:
-            count, self._uncounted = self._uncounted, 0
-            self._in_mind.append(
-                NewEvent(
-                    run=self.run,
-                    at=self.now(),
-                    kind="not listed",
-                    text=f"{count} more events, refused answers among them, are not listed",
-                )
-            )
-        while self._in_mind:
-            try:
+        try:
+            while self._in_mind:
                 await self._store.add_event(self._in_mind[0])
-            except StoreError:
-                return
-            del self._in_mind[0]
+                del self._in_mind[0]
+            if count := self._uncounted:
+                await self._store.add_event(self._not_listed(count))
+                self._uncounted -= count
+        except StoreError:
+            return
+
+    def _not_listed(self, count: int) -> NewEvent:
+        return NewEvent(
+            run=self.run,
+            at=self.now(),
+            kind="not listed",
+            text=f"{count} more events, refused answers among them, are not listed",
+        )
 
 
 def _shortened(event: NewEvent) -> NewEvent:
