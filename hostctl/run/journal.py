@@ -4,8 +4,10 @@ A reading must be on disk before anybody is told. An event that can't be written
 full) is kept in mind and written as soon as it can be.
 """
 
+import asyncio
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
@@ -43,6 +45,7 @@ class Journal:
         self._desk = desk
         self._in_mind: list[NewEvent] = []
         self._uncounted = 0
+        self._pen = asyncio.Lock()  # two who note at once must not write the same event twice
 
     async def keep(self, new: NewReading) -> StoredReading:
         """Keep a reading, then tell. Raises StoreError when it is not kept: then nobody is told."""
@@ -101,15 +104,17 @@ class Journal:
         )
 
     async def _write_down(self) -> None:
-        try:
-            while self._in_mind:
-                await self._store.add_event(self._in_mind[0])
-                del self._in_mind[0]
-            if count := self._uncounted:
-                await self._store.add_event(self._not_listed(count))
-                self._uncounted -= count
-        except StoreError:
-            return
+        async with self._pen:
+            with suppress(StoreError):  # the disk is full: it stays in mind
+                await self._write_all()
+
+    async def _write_all(self) -> None:
+        while self._in_mind:
+            await self._store.add_event(self._in_mind[0])
+            del self._in_mind[0]
+        if count := self._uncounted:
+            await self._store.add_event(self._not_listed(count))
+            self._uncounted -= count
 
     def _not_listed(self, count: int) -> NewEvent:
         return NewEvent(

@@ -1,5 +1,6 @@
 """The run's hand in the store: bounded under a flood, patient while the disk is full."""
 
+import asyncio
 from datetime import UTC, datetime
 
 from jumping_time import in_jumping_time
@@ -49,3 +50,14 @@ def test_a_disk_that_stays_full_does_not_fill_the_memory():
     assert len(store.events) == MOST_IN_MIND + 1
     assert sum(len(event.data) for event in store.events) < 400_000
     assert f"{MOST_IN_MIND + 1} more events" in store.events[-1].text
+
+
+def test_two_who_note_at_once_are_each_written_once():
+    store = PaperStore()
+    kept = journal(store)
+
+    async def both() -> None:
+        await asyncio.gather(kept.note("hold", "a"), kept.note("hold lifted", "b"))
+
+    in_jumping_time(both())
+    assert store.kinds() == ["hold", "hold lifted"]
