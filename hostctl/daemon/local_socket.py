@@ -38,7 +38,7 @@ class LocalSocket:
         self._listener = listener
         self._answering = answering
         self._said = said
-        self._clients = 0
+        self._clients: dict[socket.socket, asyncio.Task[None]] = {}  # the oldest first
 
     async def serve(self) -> None:
         """Until cancelled."""
@@ -46,12 +46,16 @@ class LocalSocket:
         async with asyncio.TaskGroup() as tasks:
             while True:
                 connection, _ = await loop.sock_accept(self._listener)
-                if self._clients >= MOST_CLIENTS:
-                    self._said(f"{MOST_CLIENTS} clients are connected already")
-                    connection.close()
-                    continue
-                self._clients += 1
-                tasks.create_task(self._talk(connection), name="local socket: client")
+                self._make_room()
+                talking = tasks.create_task(self._talk(connection), name="local socket: client")
+                self._clients[connection] = talking
+
+    def _make_room(self) -> None:
+        """The oldest client goes, so that a crowd keeps nobody from stopping a machine."""
+        if len(self._clients) >= MOST_CLIENTS:
+            oldest = next(iter(self._clients))
+            self._clients.pop(oldest).cancel()
+            self._said(f"{MOST_CLIENTS} clients are connected; the oldest was let go")
 
     async def _talk(self, connection: socket.socket) -> None:
         reader, writer = await asyncio.open_unix_connection(sock=connection, limit=LONGEST_LINE)
@@ -65,7 +69,7 @@ class LocalSocket:
         except ValueError:
             self._said("a request was too long")
         finally:
-            self._clients -= 1
+            self._clients.pop(connection, None)
             writer.close()
 
     async def _answers(self, line: bytes) -> AsyncIterator[Json]:

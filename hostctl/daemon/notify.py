@@ -7,6 +7,8 @@ import time
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
 
+from hostctl.errors import StoreError
+
 
 class Notify:
     """A datagram a message, to the socket that systemd named in the environment."""
@@ -40,12 +42,12 @@ class Notify:
         """How things stand, in a line; told only when it changes."""
         if text != self._status:
             self._status = text
-            self._tell(f"STATUS={text}")
+            self._tell(f"STATUS={text}", within_s=0)
 
-    def _tell(self, message: str) -> None:
+    def _tell(self, message: str, within_s: float = 0.2) -> None:
         if self._address:
             with suppress(OSError), socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as door:
-                door.setblocking(False)
+                door.settimeout(within_s)  # the manager may have a backlog
                 door.sendto(message.encode(), self._address)
 
 
@@ -68,7 +70,7 @@ async def keep_alive(notify: Notify, store_answers: Callable[[], Awaitable[None]
     if every_s is None:
         return
     while True:
-        with suppress(TimeoutError):
+        with suppress(TimeoutError, StoreError):  # then it is not told, and the manager acts
             async with asyncio.timeout(every_s):
                 await store_answers()
             notify.alive()

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent)]  # the latter for the jumping loop
 
-from daemon_process import Daemon
+from daemon_process import Daemon  # noqa: E402  # the path has to be set first
 
 
 @pytest.fixture

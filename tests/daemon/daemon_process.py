@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 from argparse import Namespace
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
 from hostctl.cli.daemon_client import ask
@@ -54,16 +54,23 @@ class Daemon:
         }
         for kind in ("machines", "studies"):
             (folder / kind).mkdir()
-        os.mkfifo(folder / "keys")
-        self._keys = os.open(folder / "keys", os.O_RDWR | os.O_NONBLOCK)
+        self._pads: dict[str, int] = {}
 
     # ------------------------------------------------------------ its directory
 
     def write_host(self, *machines: str, **more: object) -> None:
-        keys = f"keys:\n  - {{machine: {machines[0]}, device: {self.folder / 'keys'}}}\n"
+        pads = "".join(f"  - {{machine: {m}, device: {self._pad(m)}}}\n" for m in machines)
         rest = "".join(f"{key}: {value}\n" for key, value in more.items())
-        text = f"machines: [{', '.join(machines)}]\n{keys}{rest}"
+        text = f"machines: [{', '.join(machines)}]\nkeys:\n{pads}{rest}"
         (self.folder / "host.yaml").write_text(text)
+
+    def _pad(self, machine: str) -> Path:
+        """The number pad beside a machine: a pipe."""
+        path = self.folder / f"pad-{machine}"
+        if machine not in self._pads:
+            os.mkfifo(path)
+            self._pads[machine] = os.open(path, os.O_RDWR | os.O_NONBLOCK)
+        return path
 
     def write_machine(self, name: str, port: str) -> None:
         text = (SHIPPED / "machines" / "sim-220.yaml").read_text()
@@ -78,13 +85,13 @@ class Daemon:
 
     # ------------------------------------------------------------ its process
 
-    def start(self, before: Sequence[str] = (), **env: str) -> None:
-        """Start it and wait until it says that it is ready."""
+    def start(self, terminal: int | None = None, **env: str) -> None:
+        """Start it, its log in a file or on a terminal, and wait until it says that it is ready."""
         with self.log_path.open("ab") as log:
             self.process = subprocess.Popen(
-                [*before, sys.executable, "-m", "hostctl", "serve", "--config", str(self.folder)],
+                [sys.executable, "-m", "hostctl", "serve", "--config", str(self.folder)],
                 stdin=subprocess.DEVNULL,
-                stderr=log,
+                stderr=log if terminal is None else terminal,
                 env=self.env | env,
                 cwd=self.folder,
             )
@@ -106,7 +113,8 @@ class Daemon:
             self.process.kill()
             self.process.wait()
         self.notices.close()
-        os.close(self._keys)
+        for pad in self._pads.values():
+            os.close(pad)
 
     @property
     def log(self) -> str:
@@ -141,15 +149,15 @@ class Daemon:
             time.sleep(0.02)
         return found
 
-    def press_enter(self) -> None:
+    def press_enter(self, machine: str) -> None:
         """At the number pad beside the machine, now."""
         seconds, micros = divmod(time.time_ns() // 1000, 1_000_000)
-        os.write(self._keys, struct.pack("@llHHi", seconds, micros, 1, ENTER, 1))
+        os.write(self._pads[machine], struct.pack("@llHHi", seconds, micros, 1, ENTER, 1))
 
     def start_run(self, machine: str, **what: object) -> None:
         """Arm it at the machine, and start."""
         self.until(machine, lambda found: found["standing"] == "resting")
-        self.press_enter()
+        self.press_enter(machine)
         self.until(machine, lambda found: found["armed"])
         self.ask("start", machine=machine, **what)
 

@@ -1,5 +1,6 @@
 """The daemon driven as a user drives it: commands, keys beside the machine, signals."""
 
+import os
 import re
 import signal
 import stat
@@ -26,7 +27,7 @@ def test_a_start_is_refused_until_somebody_at_the_machine_arms_it(daemon: Daemon
     refused = daemon.cli("start", "small")
     assert refused.returncode == 11
     assert "until someone at the machine arms it" in refused.stderr
-    daemon.press_enter()
+    daemon.press_enter("bench")
     daemon.until("bench", lambda found: found["armed"])
     taken = daemon.cli("start", "small")
     assert taken.returncode == 0, taken.stderr
@@ -63,17 +64,19 @@ def test_a_run_is_answered_turn_by_turn_from_the_command_line(daemon: Daemon):
 
 
 def test_a_faulty_machine_touches_no_other(daemon: Daemon):
-    daemon.write_machine("faulty", "sim://workshop-220?seed=9&unplug_at_command=40")
+    daemon.write_machine("faulty", "sim://workshop-220?seed=9&unplug_at_command=100")
     daemon.write_machine("absent", "/dev/serial/by-id/not-there")
     daemon.write_host("bench", "faulty", "absent", simulated_people="true")
+    daemon.write_study(40, "long")
     daemon.start()
-    assert "there is no such port" in str(
-        daemon.until("absent", lambda found: found["standing"] == "no line")["why_no_line"]
-    )
-    daemon.start_run("bench", study="small")
+    daemon.start_run("bench", study="long")
+    daemon.start_run("faulty", study="small")
+    daemon.until("faulty", lambda _: "event=hold machine=faulty" in daemon.log)
+    assert "there is no such port" in str(daemon.machine("absent")["why_no_line"])
     daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
-    assert len(kept(daemon.database, 1)) == 4
-    assert daemon.machine("absent")["standing"] == "no line"
+    run = next(run for run in list_runs(daemon.database) if run.new.machine == "bench")
+    assert len(kept(daemon.database, run.run)) == 41
+    assert "event=hold machine=bench" not in daemon.log
 
 
 def test_a_run_that_was_told_to_stop_is_offered_again_and_goes_on(daemon: Daemon):
@@ -211,3 +214,24 @@ def test_commands_without_a_daemon_say_how_to_start_one(daemon: Daemon):
 def test_pairing_is_refused_where_there_is_no_page(daemon: Daemon):
     daemon.start()
     assert "no phone page is set up" in daemon.cli("pair").stderr
+
+
+def test_the_room_code_is_shown_at_the_machine_and_never_in_the_log(daemon: Daemon):
+    screen, terminal = os.openpty()  # the computer's own screen, beside the machine
+    daemon.start(terminal=terminal)
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+    said = daemon.cli("arm", "--show").stdout
+    assert "bench shows a room code on its own screen" in said
+    shown = ""
+    while not (code := re.search(r"Room code of bench: (\d{4})\r?\n", shown)):
+        shown += os.read(screen, 4096).decode()
+    assert daemon.cli("arm", "x").returncode == 11
+    assert daemon.cli("arm", code[1]).stdout == "bench is armed for one start.\n"
+    armed = daemon.machine("bench")["armed"]
+    assert isinstance(armed, dict)
+    assert armed["by"] == "command line"
+    events = [line for line in shown.splitlines() if "event=" in line]
+    assert events
+    assert not any(code[1] in event.partition("level=")[2] for event in events)
+    os.close(terminal)
+    os.close(screen)

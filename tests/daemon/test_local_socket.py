@@ -1,0 +1,102 @@
+"""What is sent to the local socket: bounded, checked, and never more than an answer."""
+
+import json
+import socket
+from pathlib import Path
+
+import pytest
+from daemon_process import Daemon
+
+from hostctl.daemon.asked import malformed
+from hostctl.daemon.local_socket import LONGEST_LINE, MOST_CLIENTS, listening_at
+from hostctl.daemon.socket_path import place_to_listen, places_to_ask
+from hostctl.errors import DaemonError
+
+
+@pytest.mark.parametrize(
+    ("request_", "reason"),
+    [
+        ({}, "ask must be one of: status, watch, start"),
+        ({"ask": ["status"]}, "ask must be one of"),
+        ({"ask": "home"}, "ask must be one of"),
+        ({"ask": "status", "study": "x"}, "'study' is no key of status"),
+        ({"ask": "start", "resume": "3"}, "resume is not a whole number"),
+        ({"ask": "start", "resume": True}, "resume is not a whole number"),
+        ({"ask": "answer", "text": 0.02}, "text is not text"),
+    ],
+)
+def test_a_request_that_can_not_be_understood_is_refused(request_, reason: str):
+    assert (malformed(request_) or "").startswith(reason)
+
+
+@pytest.mark.parametrize("line", [b"", b"[]", b"{", b"\xff\xfe", b"[" * 9000, b'"status"'])
+@pytest.mark.slow
+def test_what_is_no_request_is_refused_and_the_daemon_goes_on(daemon: Daemon, line: bytes):
+    daemon.start()
+    with socket.socket(socket.AF_UNIX) as client:
+        client.connect(str(daemon.socket))
+        client.sendall(line + b"\n")
+        client.settimeout(10)
+        answer = json.loads(client.makefile().readline())
+    assert answer == {"ok": False, "reason": "the request is not a JSON object"}
+    assert daemon.ask("status")["ok"]
+
+
+@pytest.mark.slow
+def test_a_megabyte_is_turned_away(daemon: Daemon):
+    daemon.start()
+    with socket.socket(socket.AF_UNIX) as client:
+        client.connect(str(daemon.socket))
+        client.settimeout(10)
+        with pytest.raises(OSError, match=r"Broken pipe|reset"):
+            client.sendall(b"x" * 100 * LONGEST_LINE)
+    assert daemon.ask("status")["ok"]
+    assert "a request was too long" in daemon.log
+
+
+@pytest.mark.slow
+def test_a_crowd_keeps_nobody_out(daemon: Daemon):
+    daemon.start()
+    crowd = [socket.socket(socket.AF_UNIX) for _ in range(MOST_CLIENTS)]
+    for client in crowd:
+        client.connect(str(daemon.socket))
+        client.settimeout(10)
+    assert daemon.ask("status")["ok"]
+    assert crowd[0].recv(1) == b""  # the oldest was let go
+    for client in crowd:
+        client.close()
+    assert "the oldest was let go" in daemon.log
+
+
+def test_a_socket_left_behind_is_taken_over_and_a_live_one_is_not(tmp_path: Path):
+    path = tmp_path / "s"
+    with socket.socket(socket.AF_UNIX) as dead:
+        dead.bind(str(path))
+    with listening_at(path), pytest.raises(DaemonError, match="a daemon listens here already"):
+        listening_at(path).__enter__()
+    assert not path.exists()
+
+
+def test_a_folder_that_can_not_be_made_is_said(tmp_path: Path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(DaemonError, match="the local socket can't be made"):
+        listening_at(tmp_path / "file" / "s").__enter__()
+
+
+@pytest.mark.parametrize(
+    ("environment", "listens", "asks"),
+    [
+        ({"RUNTIME_DIRECTORY": "/run/hostctl"}, "/run/hostctl/control.sock", None),
+        ({"XDG_RUNTIME_DIR": "/run/user/7"}, "/run/user/7/hostctl/control.sock", None),
+        ({"XDG_STATE_HOME": "/s"}, "/s/hostctl/control.sock", None),
+        (
+            {"HOSTCTL_SOCKET": "/x.sock", "XDG_STATE_HOME": "/s"},
+            "/s/hostctl/control.sock",
+            ["/x.sock"],
+        ),
+    ],
+)
+def test_commands_look_where_the_daemon_listens(environment, listens: str, asks):
+    assert str(place_to_listen(environment)) == listens
+    asked = [str(place) for place in places_to_ask(environment)]
+    assert asked == asks if asks else listens in asked
