@@ -6,12 +6,13 @@ acted on as it is read, so however many come, none is kept.
 """
 
 import asyncio
+import math
 import socket
 import ssl
 from collections.abc import Callable
 from pathlib import Path
 
-from aiomqtt import Client, Message, ProtocolVersion, Will
+from aiomqtt import Client, Message, MqttError, ProtocolVersion, Will
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 
@@ -22,6 +23,7 @@ from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 
 CONNECT_S = 5.0
+ANSWER_S = 2.0
 _LARGEST_PACKET_BYTES = LONGEST_BYTES + 1024
 NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
@@ -65,6 +67,30 @@ class Broker:
     def _password(self) -> str | None:
         path = self._settings.password_file
         return read_secret(Path(path), "the broker's password") if path else None
+
+
+async def publish(
+    client: Client, topic: str, payload: str, *, retain: bool = False, within_s: float = ANSWER_S
+) -> None:
+    """At QoS 1; returns when the broker has acknowledged it, else raises MqttError.
+
+    The library's own time limit would now and then swallow a cancellation (asyncio.wait_for of
+    Python 3.11 does when what it waits for comes at the same moment), so ours is used.
+    """
+    try:
+        async with asyncio.timeout(within_s):
+            await client.publish(topic, payload, qos=1, retain=retain, timeout=math.inf)
+    except TimeoutError as cause:
+        raise MqttError("it does not acknowledge what we send") from cause
+
+
+async def subscribe(client: Client, topic: str) -> None:
+    """At QoS 1. Raises MqttError when the broker does not answer."""
+    try:
+        async with asyncio.timeout(ANSWER_S):
+            await client.subscribe(topic, qos=1, timeout=math.inf)
+    except TimeoutError as cause:
+        raise MqttError("it does not answer a subscription") from cause
 
 
 def _acting_at_once(act: Callable[[Message], None]) -> type[asyncio.Queue[Message]]:

@@ -18,13 +18,13 @@ from functools import partial
 from aiomqtt import Client, Message, MqttError
 
 from hostctl.channels.messages.access import BACK_WITHIN_S, Access
-from hostctl.channels.messages.broker import Broker
+from hostctl.channels.messages.broker import Broker, publish, subscribe
 from hostctl.channels.messages.discovery import HUB_STATUS, announcements
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.patience import Patience
-from hostctl.channels.messages.payloads import EventKind, PromptNow, adapter
+from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
 from hostctl.channels.messages.reception import CHANNEL, Reception, ShownPrompt
-from hostctl.channels.messages.sender import PUBLISH_S, Sender
+from hostctl.channels.messages.sender import Sender
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
 from hostctl.config.host import Messages
 from hostctl.errors import ConfigError, StoreError
@@ -164,11 +164,13 @@ class MessagesChannel:
         while True:
             try:
                 async with self._broker.client(self._take) as client:
+                    _raise_if_cancelled()
                     patience.connected(loop.time())
                     await self._while_connected(client)
             except* (MqttError, ConfigError) as faults:
                 wait_s = patience.failed(_first(faults), loop.time())
             self._shown = None
+            _raise_if_cancelled()
             await asyncio.sleep(wait_s)
 
     async def _while_connected(self, client: Client) -> None:
@@ -187,9 +189,9 @@ class MessagesChannel:
             raise
 
     async def _subscribe(self, client: Client) -> None:
-        await client.subscribe(self._topics.everything, qos=1, timeout=PUBLISH_S)
+        await subscribe(client, self._topics.everything)
         if self._settings.discovery:
-            await client.subscribe(HUB_STATUS, qos=1, timeout=PUBLISH_S)
+            await subscribe(client, HUB_STATUS)
 
     def _announced(self) -> dict[str, Callable[[], str]]:
         """Composes each discovery topic; none unless asked for."""
@@ -199,17 +201,18 @@ class MessagesChannel:
 
     async def _say_goodbye(self, client: Client) -> None:
         """In an orderly end the broker does not tell that we are gone, so we do."""
+        client.timeout = GOODBYE_S
         try:
-            nothing = adapter("prompt").dump_json(PromptNow())
+            nothing = json_text("prompt", PromptNow())
             for topic, payload in ((self._topics.prompt, nothing), (self._topics.online, OFFLINE)):
-                await client.publish(topic, payload, qos=1, retain=True, timeout=GOODBYE_S)
+                await publish(client, topic, payload, retain=True, within_s=GOODBYE_S)
         except MqttError:
             pass  # it is gone before us, and tells our end itself
 
     async def _check_access(self, client: Client) -> None:
         for topic in (self._topics.answer, self._topics.command):
             self._sending(topic)
-            await client.publish(topic, self._access.probe, qos=1, timeout=PUBLISH_S)
+            await publish(client, topic, self._access.probe)
         await asyncio.sleep(BACK_WITHIN_S + 0.1)
         self._tell_of_denied()
 
@@ -251,6 +254,13 @@ async def _until_lost(client: Client) -> None:
     """Raises MqttError when the connection is lost. No message comes this way."""
     async for _ in client.messages:
         pass
+
+
+def _raise_if_cancelled() -> None:
+    """The client can swallow a cancellation, or hide it behind a failure, as it comes and goes."""
+    task = asyncio.current_task()
+    if task is not None and task.cancelling():
+        raise asyncio.CancelledError
 
 
 def _first(faults: BaseExceptionGroup[BaseException]) -> BaseException:

@@ -50,6 +50,7 @@ class Outgoing:
         self._station = station
         self._topics = topics
         self._now = now
+        self._run: int | None = None  # by the news told so far; the desk may be further
         self._what = ""
         self._seconds_left: int | None = None
         self._trials_done: int | None = None
@@ -142,13 +143,12 @@ class Outgoing:
         channel: str | None = None,
     ) -> NewMessage:
         """Something that happened."""
-        started = self._station.desk.started
         event = Event(
             id=uuid4().hex,
             at=self._now(),
             event=kind,
             text=text,
-            run=run if run is not None or started is None else started.run,
+            run=self._run if run is None else run,
             prompt_id=prompt_id,
             channel=channel,
         )
@@ -190,8 +190,10 @@ class Outgoing:
                 self._what = what
             case PromptOpened(prompt=Prompt(place=place)) | KeptNews(place=place) if place:
                 self._trials_done = place.trials_done
-            case RunStarted():
-                self._what, self._trials_done = "", None
+            case RunStarted(run=run):
+                self._run, self._what, self._trials_done = run, "", None
+            case RunFinished():
+                self._run = None
             case _:
                 pass
 

@@ -10,11 +10,11 @@ from collections.abc import Callable, Mapping
 
 from aiomqtt import Client
 
+from hostctl.channels.messages.broker import publish
 from hostctl.errors import StoreError
 from hostctl.store.outbox import Outbox
 
 GATHER_S = 0.003
-PUBLISH_S = 2.0
 BATCH = 50
 DISK_AGAIN_S = 5.0
 
@@ -76,7 +76,7 @@ class Sender:
             payload = compose()
             self._on_sending(topic)
             try:
-                await client.publish(topic, payload, qos=1, retain=True, timeout=PUBLISH_S)
+                await publish(client, topic, payload, retain=True)
             except BaseException:
                 self._changed.add(topic)
                 raise
@@ -90,7 +90,7 @@ class Sender:
             try:
                 for message in batch:
                     self._on_sending(message.topic)
-                    await client.publish(message.topic, message.payload, qos=1, timeout=PUBLISH_S)
+                    await publish(client, message.topic, message.payload)
                     self._delivered_seq = message.seq
                     await self._send_retained(client)
             finally:

@@ -1,0 +1,217 @@
+"""A station with its messages, and a phone at the same broker, as the tests use them."""
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import aiomqtt
+
+from hostctl.channels.messages.channel import MessagesChannel
+from hostctl.channels.messages.outgoing import kept_news
+from hostctl.config.host import Messages
+from hostctl.records import (
+    Answer,
+    News,
+    Place,
+    Position,
+    Prompt,
+    PromptKind,
+    Reading,
+    RunStarted,
+    Temperatures,
+)
+from hostctl.run.station import Station
+from hostctl.store.outbox import Outbox
+from hostctl.store.rows import NewReading, NewRun, StoredReading
+from hostctl.store.store import Store
+
+MACHINE = "workshop-220"
+TREE = f"hostctl/{MACHINE}"
+PATIENCE_S = 20.0
+
+
+def now() -> datetime:
+    return datetime.now(UTC)
+
+
+def place(trial: int = 2) -> Place:
+    return Place(
+        run=1,
+        block=1,
+        round=1,
+        trial=trial,
+        attempt=1,
+        method="paper-slip",
+        operator="volunteer-a",
+        point="front-left",
+        trials_done=trial - 1,
+        trials_total=6,
+    )
+
+
+def prompt(
+    prompt_id: str, kind: PromptKind = PromptKind.SET, *, graduations: bool = False
+) -> Prompt:
+    return Prompt(
+        prompt_id=prompt_id,
+        kind=kind,
+        text="Set the gap at front-left with the paper slip.",
+        detail="",
+        moves_next="The head lifts.",
+        place=place(),
+        opened_at=now(),
+        resolution_mm=0.01 if kind in (PromptKind.READ, PromptKind.ZERO) else None,
+        typed_in_graduations=graduations,
+    )
+
+
+def running() -> RunStarted:
+    return RunStarted(run=1, study="rig-check", machine=MACHINE, trials_total=6, resumed=False)
+
+
+def a_run() -> NewRun:
+    return NewRun(
+        study="rig-check",
+        title="Rig check",
+        kind="rig-check",
+        machine=MACHINE,
+        reference="first",
+        study_text="",
+        machine_text="",
+        seed=1,
+        started_at=now(),
+        program="test",
+    )
+
+
+def a_reading(value_mm: float, *, trial: int = 2) -> NewReading:
+    return NewReading(
+        place=place(trial),
+        is_zero=False,
+        reading=Reading(
+            value_mm=value_mm,
+            resolution_mm=0.01,
+            taken_at=now(),
+            source="typed",
+            at=Position(x_mm=30, y_mm=30, z_mm=5),
+            temperatures=Temperatures(),
+        ),
+        prompted_at=None,
+        answered_at=None,
+        channel="page",
+    )
+
+
+async def until(true: Callable[[], bool]) -> None:
+    """Wait until it is so. It fails by the clock only when it would never be."""
+    async with asyncio.timeout(PATIENCE_S):
+        while not true():  # noqa: ASYNC110 - nothing tells of what arrives elsewhere
+            await asyncio.sleep(0.005)
+
+
+@dataclass
+class Phone:
+    """Somebody else at the broker, who sees everything."""
+
+    client: aiomqtt.Client
+    seen: list[tuple[str, bytes, bool]] = field(default_factory=list)
+
+    async def look(self) -> None:
+        async for message in self.client.messages:
+            payload = message.payload
+            assert isinstance(payload, bytes)
+            self.seen.append((message.topic.value, payload, message.retain))
+
+    def said(self, name: str) -> list[Any]:
+        """The JSON payloads on a topic below the machine, those kept by the broker apart."""
+        wanted = f"{TREE}/{name}"
+        return [json.loads(payload) for topic, payload, kept in self.seen if topic == wanted]
+
+    def plain(self, name: str) -> list[bytes]:
+        return [payload for topic, payload, _ in self.seen if topic == f"{TREE}/{name}"]
+
+    def refusals(self) -> list[str]:
+        return [event["text"] for event in self.said("event") if event["event"] == "refused"]
+
+    def shows(self, prompt_id: str | None) -> Callable[[], bool]:
+        return lambda: (
+            bool(self.said("prompt")) and self.said("prompt")[-1]["prompt_id"] == prompt_id
+        )
+
+    async def answer(self, payload: object, *, retain: bool = False) -> None:
+        await self.send("answer", payload, retain=retain)
+
+    async def command(self, payload: object, *, retain: bool = False) -> None:
+        await self.send("command", payload, retain=retain)
+
+    async def send(self, name: str, payload: object, *, retain: bool = False) -> None:
+        raw = payload if isinstance(payload, bytes | str) else json.dumps(payload)
+        await self.client.publish(f"{TREE}/{name}", raw, qos=1, retain=retain)
+
+
+@asynccontextmanager
+async def phone_at(port: int, **more: Any) -> AsyncIterator[Phone]:
+    async with aiomqtt.Client("127.0.0.1", port, **more) as client:
+        phone = Phone(client)
+        await client.subscribe("hostctl/#", qos=1)
+        looking = asyncio.get_running_loop().create_task(phone.look())
+        try:
+            yield phone
+        finally:
+            looking.cancel()
+
+
+@dataclass
+class AtTheStation:
+    """What a test needs of a served station."""
+
+    station: Station
+    store: Store
+    outbox: Outbox
+    said: list[str]
+    channel: MessagesChannel
+    tasks: asyncio.TaskGroup
+    serving: asyncio.Task[None]
+    open: list[asyncio.Task[Answer]] = field(default_factory=list)
+
+    def ask(self, what: Prompt) -> asyncio.Task[Answer]:
+        self.open.append(self.tasks.create_task(self.station.desk.ask(what)))
+        return self.open[-1]
+
+    async def keep(self, new: NewReading) -> StoredReading:
+        """Store a reading and tell of it, as a run does."""
+        if not await self.store.runs():
+            await self.store.add_run(a_run())
+        stored = await self.store.add_reading(new)
+        self.tell(kept_news(stored))
+        return stored
+
+    def serve_again(self) -> None:
+        self.serving = self.tasks.create_task(self.channel.serve())
+
+    def tell(self, *news: News) -> None:
+        for item in news:
+            self.station.desk.tell(item)
+
+
+@asynccontextmanager
+async def station_served(
+    folder: Path, settings: Messages, *, studies: tuple[str, ...] = ("rig-check",)
+) -> AsyncIterator[AtTheStation]:
+    said: list[str] = []
+    station = Station(MACHINE, now=now, studies=lambda: studies)
+    async with Store.opened(folder / "hostctl.sqlite") as store, asyncio.TaskGroup() as tasks:
+        outbox = await store.outbox(MACHINE, most_waiting=settings.most_waiting)
+        channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=said.append)
+        serving = tasks.create_task(channel.serve())
+        at = AtTheStation(station, store, outbox, said, channel, tasks, serving)
+        try:
+            yield at
+        finally:
+            for task in (at.serving, *at.open):
+                task.cancel()

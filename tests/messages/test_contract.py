@@ -1,0 +1,112 @@
+"""What goes out and what comes in: the same on every broker and protocol."""
+
+import json
+import sqlite3
+
+import pytest
+from at_the_station import (
+    AtTheStation,
+    Phone,
+    a_reading,
+    phone_at,
+    place,
+    prompt,
+    running,
+    until,
+)
+
+from hostctl.records import (
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    PromptKind,
+    RunFinished,
+    TrialMarked,
+    Word,
+)
+
+
+async def shown(at: AtTheStation, phone: Phone, what):
+    asked = at.ask(what)
+    await until(phone.shows(what.prompt_id))
+    return asked
+
+
+async def test_who_subscribes_later_sees_online_state_and_prompt_at_once(at, settings, phone):
+    await shown(at, phone, prompt("1-1"))
+    async with phone_at(settings.port) as later:
+        await until(lambda: len({topic for topic, _, kept in later.seen if kept}) == 3)
+        assert set(later.plain("online")) == {b"online"}
+        assert later.said("state")[-1]["standing"] == "asking"
+        assert later.said("prompt")[-1]["prompt_id"] == "1-1"
+
+
+@pytest.mark.parametrize(
+    ("kind", "payload", "word", "value_mm"),
+    [
+        (PromptKind.SET, {"answer": "done"}, Word.DONE, None),
+        (PromptKind.SET, {"answer": "redo"}, Word.REDO, None),
+        (PromptKind.SET, {"answer": "hold"}, Word.HOLD, None),
+        (PromptKind.READ, {"reading_mm": -0.02}, Word.READING, -0.02),
+        (PromptKind.READ, {"reading_mm": 1}, Word.READING, 1.0),
+    ],
+)
+async def test_an_answer_with_the_prompts_id_counts_at_once(
+    at, phone, kind, payload, word, value_mm
+):
+    asked = await shown(at, phone, prompt("1-1", kind))
+    await phone.answer({"prompt_id": "1-1", "id": "mine", **payload})
+    answer = await asked
+    assert (answer.word, answer.reading_mm, answer.prompt_id) == (word, value_mm, "1-1")
+
+
+async def test_what_went_out_is_told_in_order_and_each_has_an_id(at, phone):
+    await until(lambda: "connected" in [event["event"] for event in phone.said("event")])
+    at.tell(running(), CountdownTicked(seconds_left=2, what="The head lifts."))
+    at.tell(TrialMarked(place=place(), mark="skipped", reason="asked for"))
+    at.tell(HoldBegan(reason="the line went quiet"), HoldLifted(channel="page"))
+    at.tell(RunFinished(run=1, complete=True, reason="all trials are taken"))
+    await until(lambda: "finished" in [event["event"] for event in phone.said("event")])
+    events = phone.said("event")
+    assert [event["event"] for event in events][-5:] == [
+        "started",
+        "marked",
+        "hold",
+        "hold-lifted",
+        "finished",
+    ]
+    assert {event["run"] for event in events[-5:]} == {1}
+    assert len({event["id"] for event in events}) == len(events)
+
+
+async def test_a_countdown_is_in_the_state(at, phone):
+    at.tell(running(), CountdownTicked(seconds_left=2, what="The head lifts."))
+    await until(lambda: phone.said("state")[-1:] and phone.said("state")[-1]["seconds_left"] == 2)
+    assert phone.said("state")[-1]["what"] == "Stand clear: The head lifts."
+
+
+async def test_a_reading_comes_once_and_leaves_the_disk(at, phone, tmp_path):
+    await at.keep(a_reading(0.02))
+    await until(lambda: phone.said("reading"))
+    told = phone.said("reading")
+    assert [(one["value_mm"], one["trial"], one["id"]) for one in told] == [
+        (0.02, 2, "workshop-220-reading-1")
+    ]
+    await until(lambda: at.outbox.waiting == 0)
+    with sqlite3.connect(tmp_path / "hostctl.sqlite") as database:
+        assert database.execute("SELECT count(*) FROM outbox").fetchone() == (0,)
+    database.close()
+
+
+async def test_a_message_too_wild_to_be_json_is_still_answered_with_an_event(at, phone):
+    await phone.answer("{" * 3000)
+    await until(lambda: phone.refusals())
+    assert phone.refusals() == ["Not taken: it is not JSON, or nested too deep"]
+    assert json.dumps(phone.said("event")[-1])
+
+
+async def test_our_end_is_told_and_nothing_is_asked_any_more(at, phone):
+    await shown(at, phone, prompt("1-1"))
+    at.serving.cancel()
+    await until(lambda: phone.plain("online")[-1:] == [b"offline"])
+    assert phone.said("prompt")[-1]["prompt_id"] is None
