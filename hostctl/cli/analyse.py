@@ -6,12 +6,8 @@ from math import isfinite
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.report.analysis import RIG_CHECK, Wish, analyse
+from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
-from hostctl.report.run_material import run_material
-from hostctl.report.table_file import Asked, table_material
-from hostctl.report.verdict import latest_rig_check
-from hostctl.store.reading import list_runs
 
 EXAMPLE = "hostctl analyse 2 --explain"
 
@@ -89,9 +85,13 @@ def act(args: Namespace) -> int:
 
 
 def _material(args: Namespace, source: str) -> Material:
-    """A number is a run, unless a file is called so."""
-    if source.isdecimal() and not Path(source).is_file():
+    """A number is a run, unless a file is called so. What only one of them needs is loaded here."""
+    if _is_run(source):
+        from hostctl.report.run_material import run_material
+
         return run_material(chosen_database(args), int(source))
+    from hostctl.report.table_file import Asked, table_material
+
     return table_material(
         Path(source),
         Asked(
@@ -107,15 +107,23 @@ def _rig(args: Namespace) -> Material | None:
     """The rig check that was named, or the latest one of the first run's machine."""
     if args.rig is not None:
         return _material(args, args.rig)
-    runs = [int(s) for s in args.sources if s.isdecimal() and not Path(s).is_file()]
+    runs = [int(source) for source in args.sources if _is_run(source)]
     if not runs:
         return None
+    from hostctl.report.rig_check import RIG_CHECK, latest_rig_check
+    from hostctl.report.run_material import run_material
+    from hostctl.store.reading import list_runs
+
     database = chosen_database(args)
     known = list_runs(database)
     summary = next(run for run in known if run.run == runs[0])
     check = latest_rig_check(known, summary)
     ours = summary.new.kind == RIG_CHECK
     return None if check is None or ours else run_material(database, check)
+
+
+def _is_run(source: str) -> bool:
+    return source.isdecimal() and not Path(source).is_file()
 
 
 def _goal(args: Namespace, material: Material) -> Goal | None:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.report.readings_table import readings_table
-from hostctl.report.verdict import latest_rig_check, verdict_text
+from hostctl.report.rig_check import latest_rig_check
+from hostctl.report.verdict import verdict_text
 from hostctl.store.reading import list_runs, read_record
 
 EXAMPLE = "hostctl show 2 --readings"

@@ -1,15 +1,17 @@
 """The whole analysis of some material: results, comparisons, oddities, crossed studies."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from hostctl.errors import DataError
 from hostctl.metrology.estimate import NotEnough
-from hostctl.report.comparison import Compared, compared
-from hostctl.report.crossed_study import Crossed, crossed_studies
 from hostctl.report.judgement import Result, Rig, result_of, rig_of
 from hostctl.report.material import Goal, Material
 from hostctl.report.oddities import Oddities, oddities
+
+if TYPE_CHECKING:
+    from hostctl.report.comparison import Compared
+    from hostctl.report.crossed_study import Crossed
 
 RIG_CHECK, PROBE_LOOP = "rig-check", "probe-loop"
 _NOBODY_SET = {RIG_CHECK: "nothing adjusted", PROBE_LOOP: "the probe"}
@@ -35,9 +37,9 @@ class Analysis:
     rig: Rig | None
     rig_wanted: bool
     results: tuple[Result, ...]
-    compared: Compared | None
+    compared: "Compared | None"
     oddities: tuple[Oddities, ...]
-    crossed: tuple[Crossed, ...]
+    crossed: "tuple[Crossed, ...]"
 
 
 def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
@@ -70,10 +72,27 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
         rig=rig_spread,
         rig_wanted=not is_rig,
         results=results,
-        compared=compared(results, material.reference, wish.margin),
+        compared=_compared(results, material, wish.margin),
         oddities=oddities(results, material.reference, material.resolution_mm),
-        crossed=crossed_studies(results, material),
+        crossed=_crossed(results, material),
     )
+
+
+def _compared(results: tuple[Result, ...], material: Material, margin: float) -> "Compared | None":
+    """Loaded only where there are several, as is the next."""
+    if len(results) < 2:
+        return None
+    from hostctl.report.comparison import compared
+
+    return compared(results, material.reference, margin)
+
+
+def _crossed(results: tuple[Result, ...], material: Material) -> "tuple[Crossed, ...]":
+    if len(results) < 2:
+        return ()
+    from hostctl.report.crossed_study import crossed_studies
+
+    return crossed_studies(results, material)
 
 
 def _rig(rig: Material) -> Rig:
@@ -81,8 +100,3 @@ def _rig(rig: Material) -> Rig:
         return rig_of(rig)
     except NotEnough as why:
         raise DataError(rig.name, str(why), "Give another rig check: --rig RUN|FILE") from why
-
-
-def standing_out(analysis: Analysis) -> Iterator[Oddities]:
-    """Where something does not look like chance."""
-    yield from (found for found in analysis.oddities if not found.is_quiet)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from hostctl.metrology.block_order import BlockDrift, Neighbours
 from hostctl.metrology.estimate import Estimate, NotYet
@@ -10,11 +11,13 @@ from hostctl.metrology.rounding import RoundedSpread
 from hostctl.metrology.significance import Significance
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import TO, Words, listed, p_value
-from hostctl.report.comparison import ALPHA, Compared, Comparison, Hands
-from hostctl.report.crossed_study import Crossed
-from hostctl.report.oddities import Oddities, quoted
+from hostctl.report.oddities import ALPHA, Oddities, quoted
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
+
+if TYPE_CHECKING:
+    from hostctl.report.comparison import Compared, Comparison, Hands
+    from hostctl.report.crossed_study import Crossed
 
 _STANDING = {
     "larger": "scatters more",
@@ -24,7 +27,7 @@ _STANDING = {
 }
 
 
-def comparison_table(found: Compared) -> str:
+def comparison_table(found: "Compared") -> str:
     """Each pair: the ratio of spreads, the adjusted p, and how the first stands."""
     heads = ["first / second", "ratio", "95 % of it", "p", "the first"]
     rows: list[list[str]] = []
@@ -39,7 +42,7 @@ def _shared(varied: str, fixed: str) -> str:
     return f"by {fixed}:"
 
 
-def _comparison_row(pair: Comparison) -> list[str]:
+def _comparison_row(pair: "Comparison") -> list[str]:
     row = [f"  {pair.first} / {pair.second}"]
     if isinstance(pair.ratio, NotYet):
         row += ["", "only a bound"]
@@ -50,7 +53,7 @@ def _comparison_row(pair: Comparison) -> list[str]:
     return [*row, _STANDING[pair.standing]]
 
 
-def hands_sentences(found: Compared) -> Iterator[str]:
+def hands_sentences(found: "Compared") -> Iterator[str]:
     """Whether which method is better depends on whose hands: stated, denied, or left open."""
     for hands in found.hands:
         yield _hands_sentence(hands, found)
@@ -62,7 +65,7 @@ def hands_sentences(found: Compared) -> Iterator[str]:
         yield f"Over all methods no test of that could be made: {found.test.reason}."
 
 
-def _hands_sentence(hands: Hands, found: Compared) -> str:
+def _hands_sentence(hands: "Hands", found: "Compared") -> str:
     if isinstance(hands.found, NotYet):
         return f"{hands.method} against {hands.baseline}: cannot tell yet, {hands.found.reason}."
     by_standing: dict[str, list[str]] = {}
@@ -81,12 +84,12 @@ def _hands_sentence(hands: Hands, found: Compared) -> str:
     )
     verdict = "so hands matter" if differs else "so whether hands matter cannot be told yet"
     return (
-        f"{hands.method} against {hands.baseline} (as good: within a factor {found.margin:g}): {said}. "
-        f"{between[0].upper()}{between[1:]}, {verdict}."
+        f"{hands.method} against {hands.baseline} (as good: within a factor {found.margin:g}): "
+        f"{said}. {between[0].upper()}{between[1:]}, {verdict}."
     )
 
 
-def _stands(hands: Hands, found: Compared, operator: str) -> str:
+def _stands(hands: "Hands", found: "Compared", operator: str) -> str:
     """How the method stands to the baseline in these hands, as the table has it."""
     both = {hands.method, hands.baseline}
     for pair in found.pairs:
@@ -123,7 +126,7 @@ def _outliers(analysis: Analysis, found: Oddities, words: Words) -> Iterator[str
         value = settings_of(block.values_mm, analysis.material.reference)[one.place]
         has_zero = analysis.material.reference == "first"
         zero = has_zero and one.place == 0
-        which = "its zero" if zero else f"trial {one.place + (0 if has_zero else 1)}"
+        which = "its zero" if zero else f"reading {one.place + (0 if has_zero else 1)}"
         point = f" at {block.point}" if block.point else ""
         named.append(f"{words.signed(float(value))} mm ({which}, block {one.block + 1}{point})")
     with_it = _spread(found.result.spread, words)
@@ -176,7 +179,7 @@ def crossed_texts(analysis: Analysis) -> Iterator[str]:
         yield wrapped(f"No gauge study of {listed(methods)}: {reason}.")
 
 
-def _crossed_text(analysis: Analysis, found: Crossed) -> str:
+def _crossed_text(analysis: Analysis, found: "Crossed") -> str:
     assert not isinstance(found.study, NotYet)
     words, components, figures = Words.of(analysis), found.study.components, found.study.figures
     goal = analysis.goal
@@ -204,7 +207,7 @@ def _crossed_text(analysis: Analysis, found: Crossed) -> str:
 
 
 def _component(
-    name: str, estimate: Estimate, found: Crossed, words: Words, within_mm: float | None
+    name: str, estimate: Estimate, found: "Crossed", words: Words, within_mm: float | None
 ) -> list[str]:
     assert not isinstance(found.study, NotYet)
     figures = found.study.figures
@@ -216,7 +219,7 @@ def _component(
     return row
 
 
-def comparison_notes(found: Compared) -> Sequence[str]:
+def comparison_notes(found: "Compared") -> Sequence[str]:
     """How to read the table of comparisons."""
     reasons = dict.fromkeys(
         pair.test.reason for pair in found.pairs if isinstance(pair.test, NotYet)

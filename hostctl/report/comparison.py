@@ -76,12 +76,10 @@ class Compared:
     test: Significance | NotYet | None
 
 
-def compared(results: Sequence[Result], reference: Reference, margin: float) -> Compared | None:
-    """Every comparison there is; None where there is nothing to compare."""
+def compared(results: Sequence[Result], reference: Reference, margin: float) -> Compared:
+    """Every comparison there is."""
     methods = list(dict.fromkeys(result.method for result in results))
     operators = list(dict.fromkeys(result.operator for result in results))
-    if len(results) < 2:
-        return None
     by_method = list(_pairs(results, "method", operators, reference, margin))
     by_operator = list(_pairs(results, "operator", methods, reference, margin))
     full = min(len(methods), len(operators)) > 1 and len(results) == len(methods) * len(operators)

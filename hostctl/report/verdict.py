@@ -13,21 +13,6 @@ from hostctl.store.rows import RunRecord, RunSummary
 
 HEADS = ("method", "operator", "n", "mean", "s", "95 % of s", "range", "largest")
 NUMBERS = frozenset(range(2, len(HEADS)))
-RIG_CHECK = "rig-check"
-
-
-def latest_rig_check(runs: Sequence[RunSummary], run: RunSummary) -> int | None:
-    """The rig check to judge `run` by: the latest before it, else the latest; None without one."""
-    checks = [
-        other.run
-        for other in runs
-        if other.new.kind == RIG_CHECK
-        and other.new.machine == run.new.machine
-        and other.run != run.run
-        and other.readings > other.void
-    ]
-    before = [check for check in checks if check < run.run]
-    return max(before or checks, default=None)
 
 
 def verdict_text(record: RunRecord, rig: RunRecord | None) -> str:

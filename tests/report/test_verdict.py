@@ -11,8 +11,9 @@ import pytest
 from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.report.first_figures import figures_of
 from hostctl.report.readings_table import readings_table
+from hostctl.report.rig_check import latest_rig_check
 from hostctl.report.samples import samples_of
-from hostctl.report.verdict import latest_rig_check, verdict_text
+from hostctl.report.verdict import verdict_text
 from hostctl.store.rows import (
     NewMark,
     NewReading,
