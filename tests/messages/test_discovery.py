@@ -1,0 +1,79 @@
+"""Discovery: off by default; on, a hub finds the prompt, the buttons and a number field."""
+
+import asyncio
+import json
+
+import pytest
+from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, until
+
+from hostctl.channels.messages.discovery import PREFIX, TABLE, announcements
+from hostctl.channels.messages.incoming import NotUnderstood, answer_in, command_in
+from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
+from hostctl.channels.messages.topics import Topics
+from hostctl.config.host import Messages
+from hostctl.records import PromptKind, Word
+
+COMMON = {"unique_id", "device", "availability_topic", "qos", "name", "origin"}
+NEEDS = {  # common practice: the convention's own pages, by way of our notes on them
+    "sensor": {"state_topic", "value_template"},
+    "button": {"command_topic", "payload_press"},
+    "number": {"command_topic", "state_topic", "min", "max", "step", "mode"},
+}
+
+
+def configs() -> list[tuple[str, dict[str, object]]]:
+    return [(topic, json.loads(text)) for topic, text in announcements(Topics(MACHINE)).items()]
+
+
+@pytest.mark.parametrize(("topic", "config"), configs(), ids=lambda value: str(value)[:60])
+def test_each_thing_is_announced_with_what_the_convention_needs(topic, config):
+    prefix, component, node, key, last = topic.split("/")
+    assert (prefix, node, last) == (PREFIX, f"hostctl_{MACHINE}", "config")
+    assert set(config) >= COMMON | NEEDS[component]
+    assert config["unique_id"] == f"hostctl_{MACHINE}_{key}"
+
+
+def test_ids_are_unique_and_buttons_press_what_the_program_takes():
+    assert len({shown.key for shown in TABLE}) == len(TABLE)
+    presses = [
+        (config["command_topic"], str(config["payload_press"]).encode())
+        for _, config in configs()
+        if "payload_press" in config
+    ]
+    understood = [
+        answer_in(payload, None) if topic == f"{TREE}/answer" else command_in(payload)
+        for topic, payload in presses
+    ]
+    assert len(understood) == 5
+    assert not any(isinstance(one, NotUnderstood) for one in understood)
+
+
+@pytest.mark.broker
+async def test_nothing_is_announced_unless_asked_for(broker, tmp_path):
+    settings = Messages(broker="127.0.0.1", port=broker.port)
+    async with phone_at(broker.port) as phone, station_served(tmp_path, settings):
+        await phone.client.subscribe(f"{PREFIX}/#", qos=1)
+        await until(lambda: bool(phone.said("event")))
+        assert not [topic for topic, _, _ in phone.seen if topic.startswith(PREFIX)]
+
+
+@pytest.mark.broker
+@pytest.mark.slow
+async def test_a_hub_is_told_again_when_it_starts_and_its_buttons_answer(broker, tmp_path):
+    settings = Messages(broker="127.0.0.1", port=broker.port, discovery=True)
+    async with phone_at(broker.port) as hub, station_served(tmp_path, settings) as at:
+        await hub.client.subscribe(f"{PREFIX}/+/+/+/config", qos=1)
+
+        def found() -> list[str]:
+            return [topic for topic, _, kept in hub.seen if topic.startswith(PREFIX) and not kept]
+
+        await until(lambda: bool(hub.said("event")) and bool(hub.said("prompt")))
+        hub.seen.clear()
+        await hub.client.publish(f"{PREFIX}/status", "online", qos=1)
+        await until(lambda: set(found()) == set(announcements(Topics(MACHINE))))
+        asked = at.ask(prompt("1-1", PromptKind.READ))
+        await until(hub.shows("1-1"))
+        await asyncio.sleep(SHOWN_AT_LEAST_S)  # the broker's time is real
+        await hub.answer('{"reading_mm": 0.03}')  # as its number field words it
+        answer = await asked
+        assert (answer.word, answer.reading_mm) == (Word.READING, 0.03)
