@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from hostctl.metrology.centred import Array
 from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.random_orders import share_as_extreme
 from hostctl.metrology.significance import Significance
 from hostctl.metrology.spread_permutation import median_distances
 
@@ -47,14 +48,15 @@ def interaction_permutation(
         return NotYet(reason="an operator's readings with one method are alike in every block")
     scaled = distances / np.exp(_product_fit(np.log(means))).reshape(-1)[codes]
     seen = _straying(scaled, codes, shape)
-    random = np.array([_straying(rng.permutation(scaled), codes, shape) for _ in range(shuffles)])
-    as_large = int(np.sum(random >= seen * (1.0 - 1e-12)))
+    p_value, drawn = share_as_extreme(
+        lambda: _straying(rng.permutation(scaled), codes, shape), seen, shuffles
+    )
     return Significance(
         statistic=seen,
-        p_value=(1 + as_large) / (1 + shuffles),
+        p_value=p_value,
         df=(),
         n=distances.size,
-        how=f"permutation of scaled distances from block medians, {shuffles} shuffles",
+        how=f"permutation of scaled distances from block medians, {drawn} shuffles",
         source="Freedman and Lane 1983, on a multiplicative scale",
     )
 

@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from hostctl.metrology.centred import Array, finite_array
 from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.random_orders import share_as_extreme
 from hostctl.metrology.significance import Significance
 
 
@@ -47,8 +48,8 @@ def spread_permutation_test(
 ) -> Significance | NotYet:
     """Do the methods scatter alike. The statistic is the sum of squares between methods.
 
-    rng: seeded by the caller. Raises NotEnough for fewer than two methods, no stratum in which two
-    meet, or a block below 3 readings; NotYet where all readings of every block are alike.
+    rng: seeded by the caller. shuffles: the most that are drawn. Raises NotEnough for fewer than
+    two methods, no stratum in which two meet, or a block below 3 readings; NotYet where all readings of every block are alike.
     Source: Good 2005, Permutation, Parametric and Bootstrap Tests, 3.
     """
     methods = list(dict.fromkeys(block.method for block in blocks))
@@ -58,14 +59,15 @@ def spread_permutation_test(
     if not any(np.any(distances > 0.0) for _, distances in strata):
         return NotYet(reason="all readings of each block are alike: no spread to compare")
     seen = _between(strata, len(methods))
-    random = np.array([_between(_shuffled(strata, rng), len(methods)) for _ in range(shuffles)])
-    as_large = int(np.sum(random >= seen * (1.0 - 1e-12)))
+    p_value, drawn = share_as_extreme(
+        lambda: _between(_shuffled(strata, rng), len(methods)), seen, shuffles
+    )
     return Significance(
         statistic=seen,
-        p_value=(1 + as_large) / (1 + shuffles),
+        p_value=p_value,
         df=(),
         n=sum(distances.size for _, distances in strata),
-        how=f"permutation of distances from block medians, {shuffles} shuffles within strata",
+        how=f"permutation of distances from block medians, {drawn} shuffles within strata",
         source="Good 2005, 3; Hines and Hines 2000, Biometrics 56, 451-454",
     )
 

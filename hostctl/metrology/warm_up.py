@@ -8,8 +8,7 @@ any order is as likely as any other. The same is done for the distance from the 
 each of the two gets half of alpha. One wild first reading alone can be significant only from
 2 / alpha readings on (40 at 5 %): leave it to the outlier tests.
 
-Orders are drawn until so many were as extreme that the p value can't be small any more; that keeps
-the test exact (Besag and Clifford 1991, Biometrika 78, 301-304), and usually ends it early.
+Drawing ends early where the p value can't be small any more (random_orders).
 """
 
 from dataclasses import dataclass
@@ -19,10 +18,10 @@ from statistics import median
 from typing import Literal, Protocol
 
 from hostctl.metrology.estimate import NotYet, Readings, finite_sample
+from hostctl.metrology.random_orders import share_as_extreme
 
 _LONGEST = 10
 _LEAST = 9  # below, no order is rare enough to be significant at 5 %
-_ENOUGH = 20  # as extreme orders after which drawing ends
 
 
 class Chance(Protocol):
@@ -89,13 +88,12 @@ def _first_k(away: list[float], shuffles: int, rng: Chance) -> tuple[int, float]
     longest = min(_LONGEST, n // 2)
     scales = [1.0 / sqrt(k * (n - k)) for k in range(1, longest + 1)]
     seen = _differences(away[:longest], scales)
-    limit = max(seen) * (1.0 - 1e-12)
-    as_large = 0
-    for drawn in range(1, shuffles + 1):
-        as_large += max(_differences(_random_start(away, longest, rng), scales)) >= limit
-        if as_large == _ENOUGH:
-            return seen.index(max(seen)) + 1, as_large / drawn
-    return seen.index(max(seen)) + 1, (1 + as_large) / (1 + shuffles)
+
+    def draw() -> float:
+        return max(_differences(_random_start(away, longest, rng), scales))
+
+    p_value, _ = share_as_extreme(draw, max(seen), shuffles)
+    return seen.index(max(seen)) + 1, p_value
 
 
 def _random_start(away: list[float], longest: int, rng: Chance) -> list[float]:
