@@ -10,66 +10,44 @@ count that is off shows that a field holds one itself, and then those lines are 
 
 import csv
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime
+from math import isnan
 from pathlib import Path
 from typing import Any, TextIO
 
 from hostctl.store.instants import utc_text
-from hostctl.store.judging import judged
+from hostctl.store.judging import Judge, readings_of
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 
 _LINES_AT_ONCE = 500
+_TEXTS_KEPT = 5_000
 
-# Column name and what it is, as `judged` takes it. The first and the last hold nothing that could
-# need quoting, so SQLite joins each of the two sets to one text.
-_COUNTS = {
-    "run": "r.run",
-    "reading_id": "r.reading_id",
-    "block": "r.block",
-    "round": "r.round",
-    "trial": "r.trial",
-    "attempt": "r.attempt",
-    "is_zero": "r.is_zero",
-}
-_FIELDS = {
-    "value_mm": "r.value_mm",
-    "relative_mm": "{relative_mm}",
-    "resolution_mm": "r.resolution_mm",
-    "x_mm": "r.x_mm",
-    "y_mm": "r.y_mm",
-    "z_mm": "r.z_mm",
-    "nozzle_c": "r.nozzle_c",
-    "bed_c": "r.bed_c",
-    "method": "r.method",
-    "operator": "r.operator",
-    "point": "r.point",
-    "source": "r.source",
-    "channel": "r.channel",
-    "void": "v.reading_id IS NOT NULL",
-    "void_reason": "v.void",
-}
-_TIMES_AND_PROGRESS = {
-    "taken_at_utc": "r.taken_at",
-    "prompted_at_utc": "r.prompted_at",
-    "answered_at_utc": "r.answered_at",
-    "stored_at_utc": "r.stored_at",
-    "trials_done": "r.trials_done",
-    "trials_total": "r.trials_total",
-}
-_ALL = _COUNTS | _FIELDS | _TIMES_AND_PROGRESS
-_MAY_BE_ABSENT = {
-    "relative_mm",
-    "nozzle_c",
-    "bed_c",
-    "void_reason",
-    "prompted_at_utc",
-    "answered_at_utc",
-}
-_TRUE_OR_FALSE = ("is_zero", "void")
+_PLACE = ("reading_id", "block", "round")
+_COUNTS = ("trial", "attempt", "is_zero")
+_SIZES = ("resolution_mm", "x_mm", "y_mm", "z_mm", "nozzle_c", "bed_c")
+_NAMES = ("method", "operator", "point", "source", "channel")
+_TIMES = ("taken_at", "prompted_at", "answered_at", "stored_at")
+_PROGRESS = ("trials_done", "trials_total")
 
-HEADER = tuple(_ALL)
+HEADER = (
+    *("run", *_PLACE, *_COUNTS, "value_mm", "relative_mm", *_SIZES, *_NAMES),
+    *("void", "void_reason", *(f"{name}_utc" for name in _TIMES), *_PROGRESS),
+)
+
+
+def _joined(names: Sequence[str]) -> str:
+    """Columns that need no quoting, as one text: fewer things to carry over from SQLite."""
+    return " || ',' || ".join(f"ifnull({name}, '')" for name in names)
+
+
+_FOR_TABLE = ", ".join(
+    (*_PLACE, "value_mm", _joined(_COUNTS), *_SIZES, *_NAMES, _joined((*_TIMES, *_PROGRESS)))
+)
+_FOR_JSON = ", ".join((*_PLACE, *_COUNTS, "value_mm", *_SIZES, *_NAMES, *_TIMES, *_PROGRESS))
+_FIELDS_OF_TABLE = len(HEADER) - len((*_COUNTS, *_TIMES, *_PROGRESS)) + 2  # two are joined
+_LINE = ",".join(["%s"] * _FIELDS_OF_TABLE) + "\r\n"
 
 
 def export_csv(path: Path, run: int, out: TextIO) -> None:
@@ -80,14 +58,16 @@ def export_csv(path: Path, run: int, out: TextIO) -> None:
     """
     with reading_from_database(path) as connection:
         read_summary(connection, path, run)
-        csv.writer(out).writerow(HEADER)
-        rows = judged(connection, run, _AS_TABLE)
-        while chunk := rows.fetchmany(_LINES_AT_ONCE):
-            lines = "".join(map(_LINE.__mod__, chunk))
-            if _is_plain(lines, len(chunk)):
+        judge, text_of = Judge(connection, run), _TextOf()
+        writer = csv.writer(out)
+        writer.writerow(HEADER)
+        for chunk in readings_of(connection, run, _FOR_TABLE, _LINES_AT_ONCE):
+            rows = _table_rows(run, chunk, judge, text_of)
+            lines = "".join(map(_LINE.__mod__, rows))
+            if _is_plain(lines, len(rows)):
                 out.write(lines)
             else:
-                csv.writer(out).writerows(map(_separate, chunk))
+                writer.writerows(map(_parted, rows))
 
 
 def export_json(path: Path, run: int, out: TextIO) -> None:
@@ -105,25 +85,37 @@ def export_json(path: Path, run: int, out: TextIO) -> None:
         ]
         out.write(f'{{"run": {_json(run_itself)},\n"marks": {_json(marks)},\n')
         out.write(f'"events": {_json(events)},\n"readings": [')
-        separator = "\n"
-        for row in judged(connection, run, ", ".join(_ALL.values())):
-            out.write(separator + _json(_named(row)))
-            separator = ",\n"
+        judge, separator = Judge(connection, run), "\n"
+        for chunk in readings_of(connection, run, _FOR_JSON, _LINES_AT_ONCE):
+            for reading in _json_readings(run, chunk, judge):
+                out.write(separator + _json(reading))
+                separator = ",\n"
         out.write("\n]}\n")
 
 
-def _joined(columns: dict[str, str]) -> str:
-    return " || ',' || ".join(_empty_for_null(name) for name in columns)
+class _TextOf(dict[float | None, str]):
+    """Sizes as text, each written out once: readings are whole graduations, few are new."""
+
+    def __missing__(self, size: float | None) -> str:
+        if len(self) >= _TEXTS_KEPT:
+            self.clear()
+        self[size] = "" if size is None or isnan(size) else repr(size)
+        return self[size]
 
 
-def _empty_for_null(name: str) -> str:
-    return f"ifnull({_ALL[name]}, '')" if name in _MAY_BE_ABSENT else _ALL[name]
-
-
-_AS_TABLE = ", ".join(
-    (_joined(_COUNTS), *map(_empty_for_null, _FIELDS), _joined(_TIMES_AND_PROGRESS))
-)
-_LINE = ",".join(["%s"] * (len(_FIELDS) + 2)) + "\r\n"
+def _table_rows(
+    run: int, chunk: list[tuple[Any, ...]], judge: Judge, text_of: _TextOf
+) -> list[tuple[Any, ...]]:
+    """Fields as in HEADER; counts, and times with progress, are still joined."""
+    text, voids = text_of.__getitem__, judge.voids
+    relative_mm = judge.relative_mm([row[3] for row in chunk], [row[1:3] for row in chunk])
+    return [
+        (
+            *(run, *row[:3], row[4], text(row[3]), text(relative), *map(text, row[5:11])),
+            *(*row[11:16], int(row[0] in voids), voids.get(row[0], ""), row[16]),
+        )
+        for row, relative in zip(chunk, relative_mm, strict=True)
+    ]
 
 
 def _is_plain(lines: str, count: int) -> bool:
@@ -135,13 +127,20 @@ def _is_plain(lines: str, count: int) -> bool:
     )
 
 
-def _separate(row: Sequence[Any]) -> list[Any]:
-    return [*row[0].split(","), *row[1:-1], *row[-1].split(",")]
+def _parted(row: tuple[Any, ...]) -> list[Any]:
+    return [*row[:4], *row[4].split(","), *row[5:-1], *row[-1].split(",")]
 
 
-def _named(row: Sequence[Any]) -> dict[str, Any]:
-    named = dict(zip(HEADER, row, strict=True))
-    return named | {name: bool(named[name]) for name in _TRUE_OR_FALSE}
+def _json_readings(
+    run: int, chunk: list[tuple[Any, ...]], judge: Judge
+) -> Iterator[dict[str, Any]]:
+    """Each reading with the names of HEADER, in its order."""
+    relative_mm = judge.relative_mm([row[6] for row in chunk], [row[1:3] for row in chunk])
+    for row, relative in zip(chunk, relative_mm, strict=True):
+        worth = (None if isnan(relative) else relative,)
+        void = (row[0] in judge.voids, judge.voids.get(row[0]))
+        fields = (run, *row[:5], bool(row[5]), row[6], *worth, *row[7:18], *void, *row[18:])
+        yield dict(zip(HEADER, fields, strict=True))
 
 
 def _json(value: Any) -> str:

@@ -1,38 +1,73 @@
 """Judging many readings at once: what the view `judged_readings` gives, at the speed of one scan.
 
 The view looks up zero and marks anew for each reading, which is right for one. Here the zeros and
-the void readings of a run are gathered first and joined, and the readings are scanned in the order
-in which they were stored.
+the void readings of a run, which are few, are gathered first.
 """
 
 import sqlite3
+from collections.abc import Iterable, Iterator
+from math import nan
+from typing import Any
 
-from hostctl.store.schema import MADE_VOID, RELATIVE_MM
+from hostctl.store.schema import MADE_VOID, WHOLE
 
 _SPAN = "SELECT min(reading_id), max(reading_id) FROM readings WHERE run = ?"
+_ZEROS = """SELECT block, round, value_mm, max(reading_id) FROM readings
+    WHERE run = ? AND is_zero = 1 GROUP BY block, round"""
+_ZERO_IDS = "SELECT reading_id FROM readings WHERE run = ? AND is_zero = 1"
+_VOIDS = f"""SELECT r.reading_id, m.reason, min(m.mark_id) FROM marks m CROSS JOIN readings r
+    WHERE m.run = ? AND {MADE_VOID} GROUP BY r.reading_id"""
+
+BlockAndRound = tuple[int, int]
 
 
-def judged(connection: sqlite3.Connection, run: int, expressions: str) -> sqlite3.Cursor:
-    """The expressions, for each reading of the run, in the order stored.
-
-    In an expression, r is the reading, v.void why it does not count (NULL: it does), and
-    {relative_mm} stands for its relative value.
-    """
+def readings_of(
+    connection: sqlite3.Connection, run: int, expressions: str, at_once: int
+) -> Iterator[list[tuple[Any, ...]]]:
+    """Some expressions of each reading r of a run, in the order stored, so many rows at once."""
     first, last = connection.execute(_SPAN, (run,)).fetchone()
-    return connection.execute(
-        f"""WITH
-        zeros AS MATERIALIZED (
-            SELECT block, round, value_mm, max(reading_id) FROM readings
-            WHERE run = :run AND is_zero = 1 GROUP BY block, round),
-        voids AS MATERIALIZED (
-            SELECT r.reading_id, m.reason AS void, min(m.mark_id)
-            FROM marks m CROSS JOIN readings r
-            WHERE m.run = :run AND {MADE_VOID} GROUP BY r.reading_id)
-        SELECT {expressions.replace("{relative_mm}", RELATIVE_MM)}
-        FROM runs u CROSS JOIN readings r
-        LEFT JOIN zeros z ON z.block = r.block AND z.round = r.round
-        LEFT JOIN voids v ON v.reading_id = r.reading_id
-        WHERE u.run = :run AND r.reading_id BETWEEN :first AND :last AND +r.run = :run
-        ORDER BY r.reading_id""",
-        {"run": run, "first": first, "last": last},
+    rows = connection.execute(
+        f"""SELECT {expressions} FROM readings r
+        WHERE r.reading_id BETWEEN ? AND ? AND +r.run = ? ORDER BY r.reading_id""",
+        (first, last, run),
     )
+    while chunk := rows.fetchmany(at_once):
+        yield chunk
+
+
+class Judge:
+    """What the readings of one run are worth. Meaning as in `schema`."""
+
+    def __init__(self, connection: sqlite3.Connection, run: int) -> None:
+        (reference,) = connection.execute(
+            "SELECT reference FROM runs WHERE run = ?", (run,)
+        ).fetchone()
+        self._zero_mm = _ZeroMm(nan if reference == "first" else 0.0)
+        if reference != "previous":
+            for block, round_, zero_mm, _ in connection.execute(_ZEROS, (run,)):
+                self._zero_mm[block, round_] = zero_mm
+        self.zeros = {reading_id for (reading_id,) in connection.execute(_ZERO_IDS, (run,))}
+        """The reading_id of each zero."""
+        self.voids: dict[int, str] = {
+            reading_id: reason for reading_id, reason, _ in connection.execute(_VOIDS, (run,))
+        }
+        """By reading_id, why it does not count."""
+
+    def relative_mm(
+        self, values_mm: Iterable[float], places: Iterable[BlockAndRound]
+    ) -> list[float]:
+        """Relative values, given values and where they were read; nan where there is none."""
+        return [
+            (((value - zero) * 1e9 + WHOLE) - WHOLE) / 1e9
+            for value, zero in zip(values_mm, map(self._zero_mm.__getitem__, places), strict=True)
+        ]
+
+
+class _ZeroMm(dict[BlockAndRound, float]):
+    """The zero of each block and round."""
+
+    def __init__(self, where_none_was_taken: float) -> None:
+        self._where_none_was_taken = where_none_was_taken
+
+    def __missing__(self, place: BlockAndRound) -> float:
+        return self._where_none_was_taken

@@ -34,10 +34,15 @@ APPLICATION_ID = 0x68637431  # tells our files from other SQLite files
 MADE_VOID = """m.run = r.run AND m.block = r.block AND m.round = r.round AND m.mark = 'void'
     AND (m.trial IS NULL OR m.trial = r.trial) AND (m.attempt IS NULL OR m.attempt = r.attempt)"""
 
+# Adding this and taking it away again leaves a whole number of anything below 2e15: doubles near it
+# are one apart (IEEE 754). The same arithmetic in SQL and in Python gives the very same figures.
+WHOLE = 1.5 * 2.0**52
+
 # Of a run u, a reading r, and z, its zero if there is one.
-RELATIVE_MM = """CASE
-    WHEN u.reference = 'previous' OR (u.reference = 'datum' AND z.value_mm IS NULL) THEN r.value_mm
-    ELSE round((r.value_mm - z.value_mm) * 1e9) / 1e9 END"""
+RELATIVE_MM = f"""(((r.value_mm - CASE u.reference
+    WHEN 'previous' THEN 0.0
+    WHEN 'datum' THEN ifnull(z.value_mm, 0.0)
+    ELSE z.value_mm END) * 1e9 + {WHOLE}) - {WHOLE}) / 1e9"""
 
 _FIRST_TABLES = (
     """CREATE TABLE schema_history (
