@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from hostctl.metrology.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.estimate import Readings, finite_sample
 
+_FEW_HIDE_NOBODY = 10_000  # settings among which a few wild ones hardly move s
 _SOURCE = "Rosner 1983, Technometrics 25, 165-172; Grubbs 1969 where one; ISO 5725-2:1994, 7.3.4"
 
 
@@ -50,6 +51,8 @@ def block_outliers(
         if step is None:
             break
         steps.append(step)
+        if step.distance <= step.limit and sum(map(len, left)) > _FEW_HIDE_NOBODY:
+            break
         left[step.block] = [item for item in left[step.block] if item[0] != step.place]
     last = max((k for k, step in enumerate(steps, 1) if step.distance > step.limit), default=0)
     return tuple(steps[:last])

@@ -39,7 +39,8 @@ class CutOff:
 def two_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> CutOff:
     """The deviance that a two-sided interval for sigma stops at."""
     n, df, scale = freedom.readings, freedom.df, freedom.scale
-    deviance = normal_quantile((1.0 + confidence) / 2.0) ** 2 * (1.0 + 11.0 / (6.0 * n))
+    z = normal_quantile((1.0 + confidence) / 2.0)
+    deviance = max(z**2 * (1.0 + 11.0 / (6.0 * n)), _at_low_tail(freedom, z))
     for _ in range(100):
         at = _both_ratios(deviance, n)
         missed = chi_square_cdf(n * at.low_ratio / scale, df)
@@ -62,6 +63,13 @@ def one_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> float:
     n = freedom.readings
     ratio = freedom.scale * chi_square_quantile(1.0 - confidence, freedom.df) / n
     return n * (ratio - 1.0 - math.log(ratio))
+
+
+def _at_low_tail(freedom: SpreadFreedom, z: float) -> float:
+    """The deviance at about the low tail of S: with many blocks, where the cut-off lies."""
+    n, df = freedom.readings, freedom.df
+    ratio = freedom.scale * df / n * max(0.05, 1.0 - 2.0 * z / (9.0 * df) - z / math.sqrt(df))
+    return n * (ratio - 1.0 - math.log(ratio)) if ratio < 1.0 and df > 100.0 else 0.0
 
 
 def _both_ratios(deviance: float, n: int) -> CutOff:

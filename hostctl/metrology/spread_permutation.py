@@ -49,7 +49,8 @@ def spread_permutation_test(
     """Do the methods scatter alike. The statistic is the sum of squares between methods.
 
     rng: seeded by the caller. shuffles: the most that are drawn. Raises NotEnough for fewer than
-    two methods, no stratum in which two meet, or a block below 3 readings; NotYet where all readings of every block are alike.
+    two methods, no stratum in which two meet, or a block below 3 readings; NotYet where all
+    readings of every block are alike.
     Source: Good 2005, Permutation, Parametric and Bootstrap Tests, 3.
     """
     methods = list(dict.fromkeys(block.method for block in blocks))

@@ -82,7 +82,14 @@ def _hands_sentence(hands: "Hands", found: "Compared") -> str:
         f"the ratio is {pair.estimate.value:.2f} times as large for {pair.first} as for "
         f"{pair.second} ({span})"
     )
-    verdict = "so hands matter" if differs else "so whether hands matter cannot be told yet"
+    small = pair.estimate.high <= found.margin and pair.estimate.low >= 1 / found.margin
+    verdict = (
+        "so hands make no difference that counts"
+        if small
+        else "so hands matter"
+        if differs
+        else "so whether hands matter cannot be told yet"
+    )
     return (
         f"{hands.method} against {hands.baseline} (as good: within a factor {found.margin:g}): "
         f"{said}. {between[0].upper()}{between[1:]}, {verdict}."

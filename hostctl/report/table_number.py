@@ -1,8 +1,7 @@
 """A cell as a number with its unit: decimal commas, minus signs and units as people write them."""
 
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 MM = {"mm": 1.0, "um": 1e-3, "in": 25.4, "mil": 0.0254}  # the inch: exact since 1959
 _UNITS = {
@@ -17,8 +16,7 @@ _HEAD = re.compile(r"(.+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])]|[\s_,/]+([^\s_,/]+))"
 _SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\xa0": " ", "\u202f": " "})
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """value: in the unit named, or in the column's where `unit` is None. decimals: as written."""
 
     value: float
