@@ -134,18 +134,26 @@ def ewma_chart(
 
 
 def spread_chart(
-    sds: Sequence[float], dfs: Sequence[float], *, confidence: float = 0.95
+    sds: Sequence[float],
+    dfs: Sequence[float],
+    *,
+    baseline: int | None = None,
+    confidence: float = 0.95,
 ) -> SpreadChart:
     """Standard deviations of the checks on their degrees of freedom; which are too large?
 
-    Upper limit: pooled s √F(confidence; df, pooled df). A rig that grows worse shows here.
+    Upper limit: pooled s √F(confidence; df, pooled df), pooled over the first `baseline` of them
+    or all. A rig that grows worse shows here.
     Raises NotEnough for none, for unequal numbers, or for a df not above 0.
     """
     spreads = finite_sample(sds, least=1, what="standard deviations of the checks")
     if len(dfs) != len(spreads) or not all(df > 0 for df in dfs):
         raise NotEnough("each standard deviation needs degrees of freedom above 0")
-    total = math.fsum(dfs)
-    pooled = math.sqrt(math.fsum(df * s * s for s, df in zip(spreads, dfs, strict=True)) / total)
+    base = list(zip(spreads, dfs, strict=True))[:baseline]
+    total = math.fsum(df for _, df in base)
+    if not base:
+        raise NotEnough("no check for the limits: at least 1 is needed")
+    pooled = math.sqrt(math.fsum(df * s * s for s, df in base) / total)
     upper = [pooled * math.sqrt(f_quantile(confidence, df, total)) for df in dfs]
     return SpreadChart(
         pooled_sd=pooled,

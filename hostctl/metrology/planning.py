@@ -50,21 +50,19 @@ def precision_of_sd(n: int, confidence: float = 0.95) -> Precision:
 
 
 def trials_to_know_sd(within: float, confidence: float = 0.95) -> int:
-    """Fewest trials whose s falls within ± `within` (a share, 0 to 1) of σ, with that confidence.
+    """Fewest trials whose s falls within ± `within` (a share) of σ, with that confidence."""
+    return fewest(lambda n: chance_to_know_sd(n, within) >= confidence, least=2, most=10_000_000)
+
+
+def chance_to_know_sd(n: int, within: float) -> float:
+    """Chance that s of n trials falls within ± `within` (a share, 0 to 1) of σ.
 
     Exact, from the chi-square law of s²/σ².
     """
     if not 0 < within < 1:
         raise ValueError(f"a share between 0 and 1 is needed, not {within}")
-
-    def enough(n: int) -> bool:
-        df = n - 1
-        inside = chi_square_cdf(df * (1 + within) ** 2, df) - chi_square_cdf(
-            df * (1 - within) ** 2, df
-        )
-        return inside >= confidence
-
-    return fewest(enough, least=2, most=10_000_000)
+    df = _df(n)
+    return chi_square_cdf(df * (1 + within) ** 2, df) - chi_square_cdf(df * (1 - within) ** 2, df)
 
 
 def smallest_ratio_seen(n: int, *, risk: float = 0.05) -> float:

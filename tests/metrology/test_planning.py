@@ -11,6 +11,7 @@ from scipy import stats
 from hostctl.metrology.claim import Centre, Claim
 from hostctl.metrology.estimate import NotEnough, NotYet
 from hostctl.metrology.planning import (
+    chance_to_know_sd,
     chance_to_prove,
     chance_to_see_ratio,
     power_curve,
@@ -55,6 +56,7 @@ def test_trials_to_know_a_spread_are_the_fewest_that_do(within, confidence):
 
     n = trials_to_know_sd(within, confidence)
     assert chance(n) >= confidence > chance(n - 1)
+    assert chance_to_know_sd(n, within) == pytest.approx(chance(n), rel=1e-9)
 
 
 @pytest.mark.parametrize(("n", "ratio"), [(20, 1.59), (10, 2.01)])

@@ -1,0 +1,92 @@
+"""`hostctl plan` as a user has it."""
+
+import json
+import subprocess
+from collections.abc import Callable, Mapping
+
+import pytest
+
+Hostctl = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+def test_without_a_question_all_three_are_answered(hostctl: Hostctl):
+    done = hostctl("plan")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("To start from: 19 trials of each method")
+    assert "Ask closer: hostctl plan --know-within 20" in done.stdout
+
+
+def test_several_questions_are_answered_in_turn(hostctl: Hostctl):
+    words = ["--know-within", "20", "--see-ratio", "2", "--claim", "0.05", "--expected-sd", "0.015"]
+    found = json.loads(hostctl("plan", *words, "--json").stdout)
+    assert {key: found[key]["trials"] for key in found} == {"know": 49, "see": 19, "prove": 14}
+
+
+def test_a_claim_alone_is_answered_for_several_guesses(hostctl: Hostctl):
+    said = " ".join(hostctl("plan", "--claim", "0.05").stdout.split())
+    assert said.startswith("That depends on the spread:")
+    assert "Name your guess: --expected-sd" in said
+
+
+def test_a_terminal_without_utf_8_gets_ascii(hostctl: Hostctl, own_env: dict[str, str]):
+    own_env |= {"PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    done = hostctl("plan", "--see-ratio", "2")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.isascii()
+    assert "?" not in done.stdout
+
+
+def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
+    hostctl: Hostctl, small_study: str
+):
+    ran = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "4")
+    assert ran.returncode == 0
+    said = hostctl("plan", "--run", "1", "--claim", "0.5").stdout
+    assert said.startswith("If the spreads are what run 1 found,")
+    found = json.loads(hostctl("plan", "--run", "1", "--claim", "0.0001", "--json").stdout)
+    (spread,) = found["by_run"]["spreads"]
+    assert spread["method"] == "paper-slip"
+    assert spread["trials_at_upper"] is None
+    assert "can't be proven" in spread["why_no_trials_at_upper"]
+    assert hostctl("plan", "--run", "1").stderr.startswith("run 1: its study names no tolerance")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--know-within", "0"], "--know-within is 0, must be between 0 and 100"),
+        (["--know-within", "nan"], "--know-within is nan, must be between 0 and 100"),
+        (["--know-within", "20%"], "argument --know-within: invalid float value: '20%'"),
+        (["--see-ratio", "1"], "a ratio above 0 that isn't 1 is needed"),
+        (["--see-ratio", "1.0001"], "even 100000 would not be enough"),
+        (["--claim", "-0.05"], "--claim is -0.05, must be above 0"),
+        (["--claim", "inf"], "--claim is inf, must be above 0"),
+        (["--expected-sd", "0.01"], "--expected-sd needs --claim"),
+        (["--claim", "0.05", "--bias", "0.01"], "--bias needs --expected-sd"),
+        (["--claim", "0.05", "--expected-sd", "0.01", "--bias", "inf"], "--bias is inf, must be a"),
+        (["--power", "1"], "--power is 1, must be between 0 and 1"),
+        (["--confidence", "0.5"], "--confidence is 0.5, must be between 0.5 and 1"),
+    ],
+)
+def test_what_makes_no_sense_is_code_2_in_one_line(hostctl: Hostctl, words: list[str], said: str):
+    done = hostctl("plan", *words)
+    assert done.returncode == 2, done.stderr
+    assert done.stderr.count("\n") == 1
+    assert said in done.stderr
+
+
+def test_a_run_that_is_not_there_is_code_7(hostctl: Hostctl):
+    assert hostctl("plan", "--run", "3").returncode == 7
+
+
+def test_planning_without_a_run_loads_neither_numpy_nor_scipy(own_env: Mapping[str, str]):
+    import sys
+
+    program = (
+        "import sys; from hostctl.cli.main import main; main(['plan', '--see-ratio', '2']); "
+        "sys.exit(bool({'numpy', 'scipy'} & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, env=own_env, check=False
+    )
+    assert done.returncode == 0
