@@ -1,5 +1,6 @@
 """Budgets from their files: published examples by the file's way, and what the reader is told."""
 
+import inspect
 import json
 import math
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from hostctl.config.budget import BudgetFile, budget_from, load_budget
 from hostctl.config.find import SHIPPED
 from hostctl.config.yaml_text import Source
+from hostctl.metrology import budget
 from hostctl.metrology.monte_carlo import propagate
 from hostctl.metrology.propagation import combine, second_order_variance
 from hostctl.report.budget import WorkedOut, cautions, work_out
@@ -34,8 +36,8 @@ def worked(*entries: str, head: str = HEAD, rigs: dict[int, RigSpread] | None = 
 
 def test_the_end_gauge_of_the_guide_to_its_published_figures():
     """JCGM 100:2008, H.1 and table H.1; its U is 2.92 x 32 nm, from figures already rounded."""
-    budget = budget_of(load_budget(DATA / "budgets" / "gum-h1-end-gauge.yaml"), {})
-    found = combine(budget)
+    found_in = budget_of(load_budget(DATA / "budgets" / "gum-h1-end-gauge.yaml"), {})
+    found = combine(found_in)
     assert round(found.value) == round(H1["l_mm"] * 1e6)
     assert round(found.u) == H1["uc_nm"]
     assert round(found.u**2) == pytest.approx(H1["uc2_nm2"], abs=1)
@@ -44,7 +46,7 @@ def test_the_end_gauge_of_the_guide_to_its_published_figures():
     assert round(found.coverage_factor, 2) == H1["k99"]
     assert round(round(found.coverage_factor, 2) * round(found.u)) == H1["U99_nm"]
     assert found.expanded == pytest.approx(H1["U99_nm"], abs=0.6)
-    curved = math.sqrt(found.u**2 + second_order_variance(budget))
+    curved = math.sqrt(found.u**2 + second_order_variance(found_in))
     assert round(curved) == H1["uc_with_second_order_nm"]
 
 
@@ -71,8 +73,8 @@ def test_each_part_of_the_end_gauge_is_the_published_one(name: str, nm: float):
 
 def test_the_end_gauge_by_simulation_is_the_published_one():
     """JCGM 101:2008, 9.5: 838 nm, u = 36 nm, 99 % from 745 nm to 932 nm."""
-    budget = budget_of(load_budget(DATA / "budgets" / "jcgm-101-end-gauge.yaml"), {})
-    found = propagate(budget, np.random.default_rng(2008), most_trials=400_000)
+    found_in = budget_of(load_budget(DATA / "budgets" / "jcgm-101-end-gauge.yaml"), {})
+    found = propagate(found_in, np.random.default_rng(2008), most_trials=400_000)
     assert round(found.value) == 838
     assert round(found.u) == 36
     assert found.symmetric.low == pytest.approx(745, abs=2)
@@ -194,3 +196,9 @@ def test_the_figures_for_programs_are_plain_json(example: WorkedOut):
     assert found["propagation"]["expanded"] == pytest.approx(0.01241, abs=2e-5)
     assert found["contributions"][0]["df"] is None
     assert sum(part["share"] for part in found["contributions"]) == pytest.approx(1)
+
+
+def test_the_layout_the_maths_describes_is_the_files():
+    text = inspect.cleandoc((budget.__doc__ or "").partition("field by field:\n\n")[2])
+    file = budget_from(Source("docstring", text))
+    assert len(combine(budget_of(file, {})).lines) == 7
