@@ -2,7 +2,8 @@
 
 Each block has a mean of its own, so a setting's distance from it is brought to a common scale: e /
 (s sqrt(1 - 1/n)), with s pooled over blocks on df degrees of freedom. With one block this is
-Grubbs' statistic, and the procedure the generalised extreme studentised deviate one.
+Grubbs' statistic over sqrt(1 - 1/n), and so is its limit: the procedure is then the generalised
+extreme studentised deviate one.
 
 A reading is an interval one resolution wide: the distance counted is that of the nearest value it
 may have been. Without that, one reading a graduation off among many alike would be called wild.

@@ -1,0 +1,143 @@
+"""Outliers, drift and neighbours within blocks: with one block, the tests everybody knows."""
+
+import numpy as np
+import pytest
+from scipy import stats
+from test_outliers import ROSNER, ROSNER_LIMITS, ROSNER_R
+
+from hostctl.metrology.block_order import BlockDrift, Neighbours, block_drift, block_neighbours
+from hostctl.metrology.block_outliers import block_outliers
+from hostctl.metrology.equivalent_freedom import equivalent_spread
+from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.random_orders import share_as_extreme
+from hostctl.metrology.rig import Spread, setting_spread
+from hostctl.metrology.rounding import rounded_spread
+from hostctl.metrology.serial_order import lag_1_autocorrelation
+from hostctl.metrology.setting import Setting, setting_of
+from hostctl.metrology.trend import line_trend, mann_kendall
+
+SEED = 20_251_126
+
+
+def test_one_block_gives_rosners_three_outliers():
+    # Rosner 1983, as e-Handbook 1.3.5.17.3 works it (from memory); figures there are cut
+    found = block_outliers([ROSNER], most=10)
+    assert [ROSNER[one.place] for one in found] == [6.01, 5.42, 5.34]
+    scales = [(1.0 - 1.0 / n) ** 0.5 for n in (54, 53, 52)]
+    distances = [one.distance * scale for one, scale in zip(found, scales, strict=True)]
+    limits = [one.limit * scale for one, scale in zip(found, scales, strict=True)]
+    assert distances == pytest.approx(ROSNER_R[:3], abs=1e-3)
+    assert limits == pytest.approx(ROSNER_LIMITS[:3], abs=1e-3)
+
+
+def test_a_block_of_its_own_zero_hides_no_outlier():
+    shifted = [[value + 100.0 for value in ROSNER], [0.0, 0.1, -0.1]]
+    assert {(one.block, one.place) for one in block_outliers(shifted, most=3)} >= {(0, 53)}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("sigma", [0.5, 1.0, 5.0])
+def test_a_false_outlier_is_as_rare_as_promised(sigma: float):
+    rng = np.random.default_rng([SEED, int(10 * sigma)])
+    studies = [
+        [list(np.rint(rng.normal(rng.uniform(), sigma, 6))) for _ in range(3)] for _ in range(500)
+    ]
+    alarms = sum(bool(block_outliers(blocks, most=3, resolution=1.0)) for blocks in studies)
+    assert alarms / 500 <= 0.05 + 3 * (0.05 * 0.95 / 500) ** 0.5
+
+
+def test_one_reading_a_graduation_off_among_many_alike_is_no_outlier():
+    assert block_outliers([[0.0] * 11 + [0.01]], most=1, resolution=0.01) == ()
+    assert len(block_outliers([[0.0] * 11 + [0.01]], most=1)) == 1
+
+
+def test_one_block_drifts_as_mann_kendall_and_least_squares_have_it():
+    rng = np.random.default_rng(SEED)
+    sample = np.round(rng.normal(0.0, 2.0, 60) + 0.05 * np.arange(60))
+    found, line = block_drift([list(sample)]), line_trend(np.arange(60), sample)
+    known = mann_kendall(sample)
+    assert isinstance(found, BlockDrift)
+    assert found.test.statistic == known.statistic
+    assert found.test.p_value == pytest.approx(known.p_value)
+    assert (found.slope.value, found.slope.low) == pytest.approx((line.slope.value, line.slope.low))
+    assert found.residual_sd == pytest.approx(line.residual_sd)
+
+
+def test_many_settings_are_scored_as_few_are():
+    sample = np.round(np.random.default_rng(SEED).normal(0.0, 2.0, 90))
+    assert block_drift([list(sample)]).test == block_drift([sample]).test
+
+
+def test_scores_of_blocks_add_up():
+    # Kendall's tau of each block: scipy counts the same pairs
+    blocks = [[1.0, 3.0, 2.0, 5.0, 4.0], [9.0, 7.0, 8.0, 6.0]]
+    scores = [
+        round(stats.kendalltau(range(len(b)), b).statistic * len(b) * (len(b) - 1) / 2)
+        for b in blocks
+    ]
+    assert block_drift(blocks).test.statistic == sum(scores) == 6 - 4
+
+
+def test_neighbours_of_one_block_are_the_lag_1_autocorrelation():
+    sample = list(np.random.default_rng(SEED).normal(0.0, 1.0, 40))
+    found, known = block_neighbours([sample]), lag_1_autocorrelation(sample)
+    assert isinstance(found, Neighbours)
+    assert (found.value, found.expected, found.band) == pytest.approx(
+        (known.value, known.expected, known.band)
+    )
+
+
+def test_what_can_not_be_seen_says_so():
+    assert isinstance(block_drift([[1.0] * 8]), NotYet)
+    assert isinstance(block_neighbours([[1.0] * 12]), NotYet)
+    assert isinstance(block_neighbours([[1.0, 2.0, 1.5]]), NotYet)
+    with pytest.raises(NotEnough):
+        block_drift([[1.0, 2.0], [3.0, 4.0]])
+    with pytest.raises(NotEnough, match="not a number"):
+        block_outliers([[1.0, float("nan"), 2.0]], most=1)
+
+
+def test_far_above_the_resolution_no_degree_of_freedom_is_lost():
+    sample = list(np.rint(np.random.default_rng(SEED).normal(0.0, 60.0, 20)))
+    spread = equivalent_spread(rounded_spread([sample], resolution=1.0))
+    assert isinstance(spread, Spread)
+    assert 18.0 < spread.df <= 19.0
+
+
+def test_below_a_graduation_rounding_costs_degrees_of_freedom():
+    spread = equivalent_spread(rounded_spread([[0, 0, 1, 0, 0, -1, 0, 0, 0, 0]], resolution=1.0))
+    assert isinstance(spread, Spread)
+    assert spread.df < 0.7 * 9.0
+    assert isinstance(equivalent_spread(rounded_spread([[0, 0, 0]], resolution=1.0)), NotYet)
+
+
+def test_the_setting_far_above_the_resolution_is_that_of_points():
+    rng = np.random.default_rng(SEED)
+    total, rig = (list(np.rint(rng.normal(0.0, s, 30))) for s in (400.0, 150.0))
+    fitted = [rounded_spread([values], resolution=1.0) for values in (total, rig)]
+    found = setting_of(*fitted)
+    known = setting_spread(*(Spread(s=one.ordinary.value, df=one.df) for one in fitted))
+    assert isinstance(found, Setting)
+    assert found.value == pytest.approx(known.spread.value, rel=1e-3)
+    assert found.interval.high == pytest.approx(known.spread.high, rel=0.05)
+
+
+def test_bounds_go_through_the_subtraction_as_bounds():
+    wide = rounded_spread([[-3, 2, 0, 4, -1, 1, -2, 3]], resolution=1.0)
+    alike = rounded_spread([[0] * 8], resolution=1.0)
+    found = setting_of(wide, alike)
+    assert isinstance(found, Setting)
+    assert found.value == wide.quoted.value
+    assert found.interval.low < wide.interval.low
+    assert found.interval.high == pytest.approx(wide.interval.high)
+    bounded = setting_of(alike, alike)
+    assert isinstance(bounded, Setting)
+    assert (bounded.value, bounded.interval) == (None, alike.interval)
+    assert isinstance(setting_of(alike, wide), NotYet)
+    assert isinstance(setting_of(wide, None), NotYet)
+
+
+def test_drawing_ends_once_p_is_known_to_be_large():
+    draws = iter([1.0] * 100)
+    assert share_as_extreme(lambda: next(draws), 1.0, 1999) == (1.0, 20)
+    assert share_as_extreme(lambda: 0.0, 1.0, 99) == (0.01, 99)
