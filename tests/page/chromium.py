@@ -213,11 +213,13 @@ class Phone:
 
     async def press_labelled(self, label: str) -> None:
         """Press the button that begins with these words."""
-        await self.look(
-            "for (const b of document.querySelectorAll('button')) b.toggleAttribute('data-aim',"
-            f" b.innerText.startsWith({json.dumps(label)}) && b.offsetParent !== null)"
+        await self.until(
+            "(() => { const b = [...document.querySelectorAll('button')].find((b) =>"
+            f" b.innerText.startsWith({json.dumps(label)}) && b.offsetParent !== null);"
+            " b?.setAttribute('data-aim', ''); return !!b })()"
         )
         await self.press("button[data-aim]")
+        await self.look("document.querySelector('[data-aim]')?.removeAttribute('data-aim')")
 
     async def key(self, key: str) -> None:
         """One key down and up."""

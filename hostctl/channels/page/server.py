@@ -89,6 +89,7 @@ class PageServer:
         runner = web.AppRunner(
             self._routes.application(),
             access_log=None,
+            handler_cancellation=True,  # a phone that goes away stops being a watcher at once
             shutdown_timeout=ENDS_WITHIN_S,
             max_line_size=LONGEST_HEADER,
             max_field_size=LONGEST_HEADER,

@@ -20,7 +20,8 @@ export function stateOf(sheet) {
 
 export function render(sheet, geometry) {
   document.body.dataset.state = stateOf(sheet);
-  document.body.dataset.kind = sheet.prompt ? sheet.prompt.kind : "";
+  document.body.dataset.kind = sheet.prompt?.kind || "";
+  document.body.dataset.prompt = sheet.prompt?.id || "";
   document.title = `${sheet.headline} · ${sheet.machine}`;
   say("machine", sheet.machine);
   say("standing", STANDINGS[sheet.standing]);
@@ -93,6 +94,7 @@ function readings(plot) {
 
 function where({ run }) {
   show("where", Boolean(run));
+  say("brief", run ? `${run.done} of ${run.total} done` : "");
   if (!run) return;
   say("study", run.study);
   say("run", String(run.run));

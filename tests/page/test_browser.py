@@ -1,0 +1,523 @@
+"""The page in the real Chromium, used as a person does: by pressing, typing and looking."""
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import pytest
+from chromium import Chromium, Phone, Phones
+from page_bench import MACHINE, Bench, now, place, served
+
+from hostctl.records import (
+    Answer,
+    CountdownTicked,
+    HoldBegan,
+    Moving,
+    PromptKind,
+    Word,
+)
+from hostctl.run import wording
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+PHONE = {"wide": 390, "high": 844}
+DESK = {"wide": 1280, "high": 800}
+SMALL = {"wide": 320, "high": 568}
+
+
+@asynccontextmanager
+async def a_phone(chromium: Chromium, **size: object) -> AsyncIterator[tuple[Bench, Phone]]:
+    async with served() as bench, chromium.phones() as phones:
+        yield bench, await opened(phones, bench, **size)
+
+
+async def opened(phones: Phones, bench: Bench, **size: object) -> Phone:
+    phone = await phones.open(bench.url, **size)  # type: ignore[arg-type]  # a table of keywords
+    await phone.until("document.body.dataset.line === 'live' && document.title !== 'hostctl'")
+    return phone
+
+
+def ask(bench: Bench, kind: PromptKind, text: str, **changes: object) -> asyncio.Task[Answer]:
+    return asyncio.create_task(bench.ask(kind, text, **changes))
+
+
+async def ready(phone: Phone, text: str) -> None:
+    """Wait until the prompt with this text can be answered."""
+    await phone.shows(text)
+    await phone.until("document.body.dataset.settled === 'true'")
+
+
+def answer_elsewhere(bench: Bench, word: Word = Word.DONE) -> None:
+    prompt = bench.station.desk.open_prompt
+    assert prompt is not None
+    bench.station.desk.answer(
+        Answer(prompt_id=prompt.prompt_id, word=word, channel="terminal", given_at=now())
+    )
+
+
+# ------------------------------------------------------------------ answering
+
+
+async def test_done_is_pressed(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("Slide the paper.")
+        await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+@pytest.mark.parametrize(
+    ("presses", "graduations", "label", "reading_mm"),
+    [
+        ("0.02", False, "KEEP +0.02 mm", 0.02),
+        ("±0.01", False, "KEEP −0.01 mm", -0.01),
+        ("0.01±", False, "KEEP −0.01 mm", -0.01),
+        ("0", False, "KEEP 0.00 mm", 0.0),
+        ("2", True, "KEEP +0.02 mm", 0.02),
+        ("±12", True, "KEEP −0.12 mm", -0.12),
+    ],
+)
+async def test_a_reading_is_typed_on_the_pad(
+    chromium: Chromium, presses: str, graduations: bool, label: str, reading_mm: float
+):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, "Read it.", typed_in_graduations=graduations)
+        await phone.shows("Read it.")
+        for key in presses:
+            await phone.press(f"#pad button:nth-child({'123456789±0.'.index(key) + 1})")
+        await phone.shows(label)
+        await phone.press("#done")
+        assert (await answer).reading_mm == pytest.approx(reading_mm, abs=1e-9)
+
+
+async def test_without_a_number_a_reading_cannot_be_sent(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await phone.until("document.body.dataset.settled === 'true'")
+        await phone.shows("Type the reading")
+        assert await phone.look("document.getElementById('done').disabled")
+        answer.cancel()
+
+
+async def test_a_dial_that_is_not_at_zero_is_typed_after_all(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.ZERO, "Turn the dial to zero.")
+        await phone.shows("DONE, it shows zero")
+        await phone.press("#type-it")
+        await phone.press("#pad button:nth-child(3)")
+        await phone.press("#done")
+        assert (await answer).reading_mm == 3.0
+
+
+@pytest.mark.parametrize(
+    ("button", "word"), [("#redo", Word.REDO), ("#skip", Word.SKIP), ("#end", Word.END)]
+)
+async def test_redo_skip_and_end_are_asked_for_twice(chromium: Chromium, button: str, word: Word):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.press(button)
+        assert not answer.done()
+        await phone.press("#sure-yes")
+        assert (await answer).word is word
+
+
+async def test_a_press_meant_for_one_prompt_does_not_answer_the_next(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.until("document.body.dataset.settled === 'true'")
+        answer_elsewhere(bench)
+        await answer
+        following = ask(bench, PromptKind.SET, "Slide it again.")
+        await phone.shows("Slide it again.")
+        await phone.look("document.getElementById('done').click()")
+        await phone.until("document.body.dataset.settled === 'true'")
+        assert not following.done()
+        await phone.press("#done")
+        await following
+
+
+# ------------------------------------------------------------------ sleep, reload, several phones
+
+
+async def test_a_page_loaded_again_shows_the_same_prompt(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await phone.shows("Read it.")
+        await phone.press("#pad button:nth-child(1)")
+        await phone.reload()
+        await phone.shows("Read it.")
+        assert await phone.look("document.getElementById('typed').value") == ""
+        await phone.press("#pad button:nth-child(11)")
+        await phone.press("#done")
+        assert (await answer).reading_mm == 0.0
+
+
+async def test_offline_says_so_and_leaves_only_hold_and_stop_alive(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.until("document.body.dataset.settled === 'true'")
+        await phone.offline(True)
+        await phone.shows("Connection lost.")
+        alive = await phone.look(
+            "[...document.querySelectorAll('header button, #dock button')]"
+            ".filter((b) => b.offsetParent && !b.disabled).map((b) => b.id)"
+        )
+        assert alive == ["hold", "stop"]
+        await phone.press("#stop")
+        await phone.shows("It did not get through to the host.")
+        await phone.offline(False)
+        await phone.until("document.body.dataset.line === 'live'")
+        await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+async def test_what_was_asked_while_the_phone_slept_is_shown_and_answered_once(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("Slide the paper.")
+        await phone.offline(True)
+        await phone.shows("Connection lost.")
+        answer_elsewhere(bench)
+        await answer
+        answer = ask(bench, PromptKind.SET, "Slide it again.")
+        await phone.offline(False)
+        await phone.shows("Slide it again.")
+        await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+async def test_two_phones_stay_in_step_and_the_second_answer_is_refused_kindly(
+    chromium: Chromium,
+):
+    async with served() as bench, chromium.phones() as phones:
+        first, second = await opened(phones, bench), await opened(phones, bench)
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await second.until("document.body.dataset.settled === 'true'")
+        # The second phone's line is slow: its press arrives after the first one's.
+        await second.look(
+            "{ const swift = fetch;"
+            " fetch = async (...all) => {"
+            "   await new Promise((go) => { window.letGo = go }); return swift(...all) } }"
+        )
+        await second.press("#done")
+        await first.press("#done")
+        assert (await answer).channel == "phone page"
+        following = ask(bench, PromptKind.SET, "Slide it again.")
+        await first.shows("Slide it again.")
+        await second.shows("Slide it again.")
+        await second.look("letGo()")
+        await second.shows("Somebody’s answer came before yours")
+        assert not following.done()
+        following.cancel()
+
+
+# ------------------------------------------------------------------ stopping
+
+
+async def test_a_countdown_is_shown_and_called_off(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        held: list[Answer] = []
+        bench.station.desk.on_stop(held.append)
+        bench.station.desk.tell(CountdownTicked(seconds_left=3, what="The head lifts."))
+        await phone.shows("Moves in")
+        assert await phone.text_of("#count") == "3"
+        await phone.press("#call-off")
+        await phone.shows("On hold.")
+        assert [answer.word for answer in held] == [Word.HOLD]
+
+
+async def test_stop_acts_as_the_finger_comes_down_and_once(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        bench.station.desk.tell(Moving(what="The head lifts."))
+        box = await phone.look(
+            "(() => { const b = document.getElementById('stop').getBoundingClientRect();"
+            " return [b.x + 20, b.y + 20] })()"
+        )
+        assert isinstance(box, list)
+        at = {"x": box[0], "y": box[1], "button": "left", "clickCount": 1}
+        await phone.do("Input.dispatchMouseEvent", type="mousePressed", **at)
+        await phone.shows("told to halt")
+        assert bench.halted == ["phone page"]
+        await phone.do("Input.dispatchMouseEvent", type="mouseReleased", **at)
+        await phone.look("1")
+        assert bench.halted == ["phone page"]
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK, SMALL])
+async def test_hold_and_stop_are_in_sight_wherever_one_scrolls(
+    chromium: Chromium, size: dict[str, int]
+):
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, "Read it. " * 16, detail="And mind this. " * 30)
+        await phone.shows("Read it.")
+        await phone.look("scrollTo(0, document.body.scrollHeight)")
+        on_top = await phone.look(
+            "['hold', 'stop'].map((id) => { const e = document.getElementById(id);"
+            " const b = e.getBoundingClientRect(); const x = b.x + b.width / 2;"
+            " return document.elementFromPoint(x, b.y + b.height / 2)?.id })"
+        )
+        assert on_top == ["hold", "stop"]
+        answer.cancel()
+
+
+async def test_the_page_never_calls_its_stop_an_emergency_stop(chromium: Chromium):
+    async with a_phone(chromium) as (_, phone):
+        text = await phone.text_of("body")
+        assert "STOP halts the machine now. It is not an emergency stop" in text
+        assert text.lower().count("emergency") == 1
+
+
+# ------------------------------------------------------------------ pairing, arming, starting
+
+
+async def test_a_scanned_code_pairs_and_leaves_no_trace_in_the_address(chromium: Chromium):
+    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
+        code = bench.server.pair().code
+        phone = await phones.open(f"{bench.url}/pair#{code}")
+        await phone.until("location.pathname === '/' && document.body.dataset.line === 'live'")
+        assert code not in str(await phone.look("location.href"))
+
+
+async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
+    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
+        phone = await phones.open(bench.url)
+        await phone.until("location.pathname === '/pair'")
+        await phone.press("#code")
+        await phone.type("ABCD2345")
+        await phone.key("Enter")
+        await phone.shows("Not paired: that code is not open")
+
+
+async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chromium):
+    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
+        phone = await phones.open(f"{bench.url}/pair#{bench.server.pair().code}")
+        await phone.until("document.body.dataset.line === 'live'")
+        bench.server.forget_phones()
+        await phone.offline(True)
+        await phone.shows("Connection lost.")
+        await phone.offline(False)
+        await phone.until("location.pathname === '/pair'")
+
+
+async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        shown = []
+        bench.station.on_show_code(shown.append)
+        await phone.press("#show-code")
+        await phone.shows("The machine shows the code")
+        await phone.press("#code")
+        await phone.type(shown[0].code)
+        await phone.key("Enter")
+        await phone.press_labelled("Start rig-check")
+        assert (await bench.station.next_request()).study == "rig-check"
+
+
+# ------------------------------------------------------------------ keyboard, screen reader, looks
+
+
+async def test_a_study_is_answered_with_the_keyboard_alone(chromium: Chromium):
+    async with a_phone(chromium, **DESK) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await ready(phone, "Slide the paper.")
+        await phone.key("Enter")
+        assert (await answer).word is Word.DONE
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await ready(phone, "Read it.")
+        await phone.type("-0.02")
+        await phone.shows("KEEP −0.02 mm")
+        await phone.key("Backspace")
+        await phone.type("1")
+        await phone.key("Enter")
+        assert (await answer).reading_mm == -0.01
+        answer = ask(bench, PromptKind.SET, "Slide it again.")
+        await ready(phone, "Slide it again.")
+        await phone.key("s")
+        await phone.shows("Skip this trial?")
+        answer_elsewhere(bench, Word.HOLD)
+        await answer
+        await phone.key("x")
+        await phone.shows("told to halt")
+        assert bench.halted == ["phone page"]
+
+
+async def test_every_button_is_reached_by_tab_with_a_visible_focus(chromium: Chromium):
+    async with a_phone(chromium, **DESK) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await phone.shows("Read it.")
+        wanted = await phone.look(
+            "[...document.querySelectorAll('button, input')]"
+            ".filter((e) => e.offsetParent && !e.disabled).length"
+        )
+        assert isinstance(wanted, int)
+        reached = set()
+        for _ in range(wanted):
+            await phone.key("Tab")
+            outline = await phone.look("getComputedStyle(document.activeElement).outlineStyle")
+            assert outline == "solid"
+            reached.add(await phone.look(FOCUSED))
+        assert len(reached) == wanted
+        answer.cancel()
+
+
+async def test_single_keys_can_be_switched_off(chromium: Chromium):
+    async with a_phone(chromium, **DESK) as (bench, phone):
+        await phone.press("#single-keys")
+        await phone.look("document.activeElement.blur()")
+        await phone.key("x")
+        await phone.look("1")
+        assert bench.halted == []
+
+
+async def test_a_screen_reader_is_told_the_prompt_and_finds_every_name(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        at = place(point="back-right")
+        words = wording.turn_away(MACHINE, at, 120)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at)
+        await phone.shows("Turn the screw")
+        tree = (await phone.do("Accessibility.getFullAXTree"))["nodes"]
+        named = [
+            (node["role"]["value"], node["name"]["value"])
+            for node in tree
+            if not node["ignored"] and "role" in node and "name" in node
+        ]
+        assert ("image", "Bed seen from above; back-right is marked") in named
+        assert (
+            "image",
+            "back-right screw seen from above: turn it 120° anticlockwise",
+        ) in named
+        assert [name for role, name in named if role in ("button", "textbox") and not name] == []
+        spoken = "document.querySelector('[aria-live=polite]').textContent"
+        assert await phone.look(spoken) == f"Turn the screw. {words.text}"
+        answer.cancel()
+
+
+FOCUSED = "document.activeElement.id || document.activeElement.innerText"
+CONTRASTS = """(() => {
+  const light = ([r, g, b]) => [r, g, b].map((c) => c / 255)
+    .map((c) => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, c, i) => sum + c * [0.2126, 0.7152, 0.0722][i], 0);
+  const rgb = (text) => text.match(/[\\d.]+/g).map(Number);
+  const ground = (e) => {
+    const c = rgb(getComputedStyle(e).backgroundColor);
+    return c.length === 4 && c[3] === 0 && e.parentElement ? ground(e.parentElement) : c;
+  };
+  return [...document.querySelectorAll('h1, h2, p, dt, dd, button:not(:disabled), label, h3')]
+    .filter((e) => e.offsetParent && e.innerText.trim() && !e.closest('.unseen'))
+    .map((e) => {
+      const both = [light(rgb(getComputedStyle(e).color)), light(ground(e))];
+      const [a, b] = both.sort((x, y) => y - x);
+      return [Math.round((a + 0.05) / (b + 0.05) * 10) / 10, e.id || e.innerText];
+    });
+})()"""
+
+
+@pytest.mark.parametrize(
+    ("state", "dark"),
+    [
+        ("resting", False),
+        ("asking", False),
+        ("asking", True),
+        ("countdown", False),
+        ("countdown", True),
+        ("holding", True),
+    ],
+)
+async def test_words_stand_out_in_dark_and_light(chromium: Chromium, state: str, dark: bool):
+    # WCAG 2.2, success criterion 1.4.6 (enhanced): 7:1, large or bold text 4.5:1; from memory.
+    async with a_phone(chromium, dark=dark) as (bench, phone):
+        tasks = []
+        if state != "resting":
+            bench.begin()
+        if state == "asking":
+            tasks.append(ask(bench, PromptKind.READ, "Read it.", detail="To the nearest one."))
+        if state == "countdown":
+            bench.station.desk.tell(CountdownTicked(seconds_left=3, what="The head lifts."))
+        if state == "holding":
+            bench.station.desk.tell(HoldBegan(reason="The cable was pulled."))
+        await phone.until(f"document.body.dataset.state === '{state}'")
+        contrasts = await phone.look(CONTRASTS)
+        assert isinstance(contrasts, list)
+        assert len(contrasts) > 5
+        assert [told for told in contrasts if told[0] < 6.5] == []
+        for task in tasks:
+            task.cancel()
+
+
+@pytest.mark.parametrize(
+    ("kind", "size"),
+    [
+        (PromptKind.READ, PHONE),
+        (PromptKind.READ, DESK),
+        (PromptKind.READ, SMALL),
+        (PromptKind.ZERO, SMALL),
+    ],
+)
+async def test_buttons_are_large_enough_for_thumbs_and_nothing_runs_off_the_side(
+    chromium: Chromium, size: dict[str, int], kind: PromptKind
+):
+    # WCAG 2.2, success criterion 2.5.5 (enhanced): targets of at least 44 by 44; from memory.
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, kind, "Do what is asked.")
+        await phone.shows("Do what is asked.")
+        small = await phone.look(
+            "[...document.querySelectorAll('button, input')].filter((e) => e.offsetParent)"
+            ".map((e) => [e.id, e.getBoundingClientRect()])"
+            ".filter(([, b]) => b.width < 44 || b.height < 44).map(([id]) => id)"
+        )
+        assert small == []
+        wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        assert await phone.look(wider) == 0
+        answer.cancel()
+
+
+async def test_a_new_prompt_buzzes_unless_switched_off(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        await phone.look("window.buzzes = 0; navigator.vibrate = () => { window.buzzes += 1 }")
+        await phone.press("#own-keyboard")
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("Slide the paper.")
+        assert await phone.look("buzzes") == 1
+        await phone.press("#sound")
+        answer_elsewhere(bench)
+        await answer
+        answer = ask(bench, PromptKind.SET, "Slide it again.")
+        await phone.shows("Slide it again.")
+        assert await phone.look("buzzes") == 1
+        answer.cancel()
+
+
+async def test_several_machines_are_chosen_between_and_the_one_that_asks_is_named(
+    chromium: Chromium,
+):
+    async with served("sim-220", "sim-tri") as bench, chromium.phones() as phones:
+        phone = await opened(phones, bench)
+        await phone.press_labelled("sim-tri")
+        await phone.until("document.getElementById('machine').innerText === 'sim-tri'")
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("sim-220 asks")
+        await phone.press_labelled("sim-220")
+        await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+async def test_the_browser_has_nothing_to_complain_of(chromium: Chromium, size: dict[str, int]):
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        for trial in range(4):
+            bench.keep(0.01 * trial, trial)
+        at = place(point="back-left")
+        answer = ask(bench, PromptKind.CONFIRM, wording.turn_away(MACHINE, at, 300).text, place=at)
+        await phone.press("#done")
+        await answer
+        bench.finish()
+        await phone.shows("Run 3 is complete")
+        assert phone.complaints() == []

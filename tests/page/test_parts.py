@@ -1,0 +1,318 @@
+"""The parts of the page's server: codes, allowances, the board, the plot, the turn drawn."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from page_bench import MACHINE, ROOT, place
+
+from hostctl.channels.page.allowance import Allowance
+from hostctl.channels.page.board import Board
+from hostctl.channels.page.guards import is_loopback, is_our_name
+from hostctl.channels.page.lately import Lately, read_lately
+from hostctl.channels.page.pairing import Pairing
+from hostctl.channels.page.plot import Plot, plotted
+from hostctl.channels.page.sessions import MOST, Sessions
+from hostctl.channels.page.turning import turn_asked
+from hostctl.config.load import load_machine
+from hostctl.config.machine import Machine
+from hostctl.records import (
+    Place,
+    Position,
+    Prompt,
+    PromptKind,
+    Reading,
+    ReadingKept,
+    Temperatures,
+    TrialMarked,
+)
+from hostctl.run import wording
+from hostctl.store.rows import NewMark, NewReading, NewRun
+from hostctl.store.store import Store
+
+EPOCH = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)
+ASSETS = ROOT / "hostctl/channels/page/assets"
+
+
+class Clock:
+    """A clock that a test sets."""
+
+    def __init__(self) -> None:
+        self.s = 0.0
+
+    def now(self) -> datetime:
+        return EPOCH + timedelta(seconds=self.s)
+
+
+# ------------------------------------------------------------------ pairing and sessions
+
+
+def test_a_pairing_code_serves_once():
+    pairing = Pairing(Clock().now)
+    code = pairing.offer("http://192.0.2.7:8477/pair").code
+    assert pairing.take(code)
+    assert not pairing.take(code)
+
+
+@pytest.mark.parametrize(("age_s", "taken"), [(299, True), (300, False)])
+def test_a_pairing_code_lasts_five_minutes(age_s: int, taken: bool):
+    clock = Clock()
+    pairing = Pairing(clock.now)
+    code = pairing.offer("http://192.0.2.7:8477/pair").code
+    clock.s = age_s
+    assert pairing.take(code) is taken
+
+
+def test_of_many_codes_the_oldest_goes():
+    pairing = Pairing(Clock().now)
+    codes = [pairing.offer("http://192.0.2.7/pair").code for _ in range(9)]
+    assert [pairing.take(code) for code in codes] == [False] + [True] * 8
+
+
+def test_the_code_is_behind_the_hash_where_no_log_sees_it():
+    offer = Pairing(Clock().now, lambda: "K7QM2XHD").offer("http://192.0.2.7:8477/pair")
+    assert offer.url == "http://192.0.2.7:8477/pair#K7QM2XHD"
+    assert "K7QM 2XHD" in offer.terminal()
+    assert "\u2588" in offer.terminal() or "\u2580" in offer.terminal()
+    assert offer.svg().startswith("<svg")
+
+
+def test_a_session_runs_out_and_the_oldest_of_too_many_goes():
+    clock = Clock()
+    sessions = Sessions(clock.now)
+    cookies = [sessions.begin() for _ in range(MOST + 1)]
+    assert [sessions.knows(cookies[0]), sessions.knows(cookies[1])] == [False, True]
+    clock.s = timedelta(days=14).total_seconds()
+    assert not sessions.knows(cookies[1])
+
+
+@pytest.mark.parametrize("held", ["", "[]", "{", '{"a": 3}', '{"a": "2031-05-06T07:00:00"}'])
+def test_a_damaged_file_of_sessions_lets_nobody_in_and_is_no_fault(tmp_path: Path, held: str):
+    file = tmp_path / "phones.json"
+    file.write_text(held)
+    sessions = Sessions(Clock().now, file)
+    assert not sessions.knows("a")
+    assert sessions.knows(sessions.begin())
+
+
+@pytest.mark.parametrize(
+    ("listen", "alone"),
+    [
+        ("127.0.0.1", True),
+        ("localhost", True),
+        ("::1", True),
+        ("0.0.0.0", False),
+        ("192.0.2.7", False),
+        ("::", False),
+        ("workshop.local", False),
+    ],
+)
+def test_only_a_loopback_address_goes_without_pairing(listen: str, alone: bool):
+    assert is_loopback(listen) is alone
+
+
+@pytest.mark.parametrize(
+    ("host", "ours"),
+    [
+        ("127.0.0.1:8477", True),
+        ("192.0.2.7:8477", True),
+        ("[2001:db8::1]:8477", True),
+        ("localhost", True),
+        ("bench.workshop.example:8477", True),
+        ("elsewhere.example:8477", False),
+        ("", False),
+    ],
+)
+def test_a_foreign_name_pointed_here_is_not_ours(host: str, ours: bool):
+    assert is_our_name(host, "bench.workshop.example") is ours
+
+
+def test_an_allowance_is_used_up_and_comes_back():
+    clock = Clock()
+    allowance = Allowance(lambda: clock.s, at_once=2, a_second=0.5)
+    assert [allowance.take("a") for _ in range(3)] == [True, True, False]
+    assert allowance.take("b")
+    clock.s = 2.0
+    assert [allowance.take("a") for _ in range(2)] == [True, False]
+
+
+def test_an_allowance_forgets_the_least_recent_names():
+    allowance = Allowance(lambda: 0.0, at_once=1, a_second=0.0)
+    assert all(allowance.take(f"{number}") for number in range(257))
+    assert allowance.take("0")
+    assert not allowance.take("256")
+
+
+# ------------------------------------------------------------------ board and plot
+
+
+def test_the_same_sheet_put_up_again_is_no_change():
+    board = Board()
+    board.put_up("a", {"standing": "resting"})
+    number = board.since(0)[0].number
+    board.put_up("a", {"standing": "resting"})
+    assert board.since(number) == []
+
+
+def kept(value_mm: float, trial: int, block: int = 1) -> ReadingKept:
+    reading = Reading(
+        value_mm=value_mm,
+        resolution_mm=0.01,
+        taken_at=EPOCH,
+        source="typed",
+        at=Position(x_mm=30, y_mm=30, z_mm=5),
+        temperatures=Temperatures(),
+    )
+    return ReadingKept(
+        reading_id=trial,
+        place=place(trial=trial, block=block),
+        reading=reading,
+        relative_mm=value_mm,
+        is_zero=trial == 0,
+        channel="phone page",
+    )
+
+
+def shown(*news: object) -> list[float]:
+    plot = Plot()
+    for item in news:
+        plot = plotted(plot, item)  # type: ignore[arg-type]  # a list of news
+    return list(plot.values_mm.values())
+
+
+def test_the_plot_shows_a_block_without_its_zero():
+    assert shown(kept(0.0, 0), kept(0.02, 1), kept(-0.01, 2)) == [0.02, -0.01]
+
+
+def test_a_reading_made_void_leaves_the_plot():
+    void = TrialMarked(place=place(trial=1), mark="void", reason="redo was said")
+    assert shown(kept(0.02, 1), kept(0.05, 2), void) == [0.05]
+
+
+def test_a_skipped_trial_changes_nothing_in_the_plot():
+    skipped = TrialMarked(place=place(trial=1), mark="skipped", reason="said")
+    assert shown(kept(0.02, 1), skipped) == [0.02]
+
+
+def test_a_new_block_begins_a_new_plot():
+    assert shown(kept(0.02, 1), kept(0.0, 0, block=2), kept(0.03, 1, block=2)) == [0.03]
+
+
+# ------------------------------------------------------------------ the turn
+
+
+TRI = load_machine(ROOT / "configs/machines/sim-tri.yaml")
+
+
+def prompt_for(text: str, at: Place) -> Prompt:
+    return Prompt(
+        prompt_id="3-1-a",
+        kind=PromptKind.CONFIRM,
+        text=text,
+        detail="",
+        moves_next="",
+        place=at,
+        opened_at=EPOCH,
+        resolution_mm=None,
+    )
+
+
+@pytest.mark.parametrize("deg", [15, 60, 75, 120, 180, 345, 360])
+@pytest.mark.parametrize(("machine", "point"), [(MACHINE, "back-right"), (TRI, "back")])
+def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
+    at = place(point=point)
+    words = wording.turn_away(machine, at, deg)
+    screw = wording.screw_at(machine, point)
+    assert screw is not None
+    assert turn_asked(prompt_for(words.text, at), machine) == {
+        "deg": deg,
+        "clockwise": wording.lowering(screw).value == "clockwise",
+        "screw": screw.name,
+    }
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Turn the screw until the light comes on.", "Turn the dial to zero and say done.", "Read it."],
+)
+def test_where_no_turn_is_named_none_is_drawn(text: str):
+    assert turn_asked(prompt_for(text, place()), MACHINE) is None
+
+
+# ------------------------------------------------------------------ what is on record
+
+
+async def test_after_a_restart_the_last_block_and_the_stopped_run_are_shown(tmp_path: Path):
+    path = tmp_path / "hostctl.sqlite"
+    async with Store.opened(path) as store:
+        run = await store.add_run(
+            NewRun(
+                study="rig-check",
+                title="Rig check",
+                kind="rig-check",
+                machine="sim-220",
+                reference="first",
+                study_text="",
+                machine_text="",
+                seed=7,
+                started_at=EPOCH,
+                program="hostctl",
+            )
+        )
+        for trial, value_mm in enumerate((0.01, 0.03, 0.02)):
+            await store.add_reading(new_reading(run, trial, value_mm))
+        await store.add_mark(
+            NewMark(
+                run=run, block=1, round=1, trial=2, attempt=1, mark="void", reason="redo", at=EPOCH
+            )
+        )
+    lately = read_lately(path, "sim-220")
+    assert lately.readings_mm == pytest.approx((0.02,))
+    assert lately.resolution_mm == 0.01
+    assert [(one.run, one.study) for one in lately.stopped] == [(run, "rig-check")]
+    assert read_lately(path, "another") == Lately()
+
+
+def new_reading(run: int, trial: int, value_mm: float) -> NewReading:
+    news = kept(value_mm, trial)
+    return NewReading(
+        place=replace(news.place, run=run),
+        is_zero=news.is_zero,
+        reading=news.reading,
+        prompted_at=EPOCH,
+        answered_at=EPOCH,
+        channel="phone page",
+    )
+
+
+def test_without_a_database_nothing_is_on_record(tmp_path: Path):
+    assert read_lately(tmp_path / "none.sqlite", "sim-220") == Lately()
+
+
+# ------------------------------------------------------------------ the page's own files
+
+
+def test_the_whole_page_weighs_less_than_100_kb():
+    assert sum(file.stat().st_size for file in ASSETS.iterdir()) < 100_000
+
+
+@pytest.mark.parametrize("file", sorted(ASSETS.iterdir()), ids=lambda file: file.name)
+def test_a_file_of_the_page_names_no_other_host(file: Path):
+    text = file.read_text().replace("http://www.w3.org/2000/svg", "")
+    assert "http" not in text
+
+
+@pytest.mark.parametrize("file", sorted(ASSETS.glob("*.html")), ids=lambda file: file.name)
+def test_a_page_has_no_script_or_style_within(file: Path):
+    text = file.read_text()
+    assert "<style" not in text
+    assert " style=" not in text
+    assert " onclick" not in text
+    assert "<script>" not in text
+
+
+def test_every_module_that_the_page_loads_is_fetched_at_once():
+    page = (ASSETS / "page.html").read_text()
+    modules = {file.name for file in ASSETS.glob("*.js")} - {"pair.js"}
+    assert {name for name in modules if f'"/assets/{name}"' in page} == modules
