@@ -17,6 +17,8 @@ from hostctl.errors import DaemonError
 
 PATIENCE_S = 40.0
 ENTER = 96
+KEYS = dict(zip("0123456789-.", (82, 79, 80, 81, 75, 76, 77, 71, 72, 73, 74, 83), strict=True))
+"""Codes of a number pad (Linux UAPI input-event-codes.h)."""
 SMALL = """\
 study: small
 title: A small study
@@ -37,6 +39,7 @@ class Daemon:
 
     def __init__(self, folder: Path, runtime: Path) -> None:
         self.folder, self.runtime = folder, runtime
+        self.patience_s = PATIENCE_S
         self.database = folder / "kept.sqlite"
         self.socket = runtime / "control.sock"
         self.log_path = folder / "log"
@@ -72,8 +75,8 @@ class Daemon:
             self._pads[machine] = os.open(path, os.O_RDWR | os.O_NONBLOCK)
         return path
 
-    def write_machine(self, name: str, port: str) -> None:
-        text = (SHIPPED / "machines" / "sim-220.yaml").read_text()
+    def write_machine(self, name: str, port: str, like: str = "sim-220") -> None:
+        text = (SHIPPED / "machines" / f"{like}.yaml").read_text()
         swap = {"machine:": f"machine: {name}", "port:": f"port: {port}"}
         lines = [swap.get(line.split(" ")[0], line) for line in text.split("\n")]
         lines = ["warm_up_cycles: 1" if line.startswith("warm_up") else line for line in lines]
@@ -143,21 +146,22 @@ class Daemon:
 
     def until(self, name: str, holds: Callable[[Json], object]) -> Json:
         """Wait until something holds for a machine's status."""
-        patience = time.monotonic() + PATIENCE_S
+        patience = time.monotonic() + self.patience_s
         while not holds(found := self.machine(name)):
             assert time.monotonic() < patience, f"{found}\n{self.log}"
             time.sleep(0.02)
         return found
 
-    def press_enter(self, machine: str) -> None:
-        """At the number pad beside the machine, now."""
-        seconds, micros = divmod(time.time_ns() // 1000, 1_000_000)
-        os.write(self._pads[machine], struct.pack("@llHHi", seconds, micros, 1, ENTER, 1))
+    def type_keys(self, machine: str, text: str) -> None:
+        """At the number pad beside the machine, now, with Enter at the end."""
+        for code in [*(KEYS[sign] for sign in text), ENTER]:
+            seconds, micros = divmod(time.time_ns() // 1000, 1_000_000)
+            os.write(self._pads[machine], struct.pack("@llHHi", seconds, micros, 1, code, 1))
 
     def start_run(self, machine: str, **what: object) -> None:
         """Arm it at the machine, and start."""
         self.until(machine, lambda found: found["standing"] == "resting")
-        self.press_enter(machine)
+        self.type_keys(machine, "")
         self.until(machine, lambda found: found["armed"])
         self.ask("start", machine=machine, **what)
 

@@ -27,7 +27,7 @@ def test_a_start_is_refused_until_somebody_at_the_machine_arms_it(daemon: Daemon
     refused = daemon.cli("start", "small")
     assert refused.returncode == 11
     assert "until someone at the machine arms it" in refused.stderr
-    daemon.press_enter("bench")
+    daemon.type_keys("bench", "")
     daemon.until("bench", lambda found: found["armed"])
     taken = daemon.cli("start", "small")
     assert taken.returncode == 0, taken.stderr
