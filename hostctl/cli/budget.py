@@ -68,7 +68,7 @@ def _worked_out(args: Namespace) -> "WorkedOut":
     file = budget_from(source)
     rigs = _rigs(file, source, chosen_database(args))
     try:
-        return work_out(file, rigs, args.seed)
+        return work_out(file, rigs, seed=args.seed)
     except ValueError as why:
         raise ConfigError(source.where, str(why), "Correct the file.") from why
 

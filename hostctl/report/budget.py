@@ -7,7 +7,7 @@ import numpy as np
 
 from hostctl.config.budget import BudgetFile, Other
 from hostctl.metrology.budget import Budget
-from hostctl.metrology.monte_carlo import Agreement, MonteCarlo, agreement, propagate
+from hostctl.metrology.monte_carlo import MOST_TRIALS, Agreement, MonteCarlo, agreement, propagate
 from hostctl.metrology.propagation import Combined, combine
 from hostctl.report.budget_mapping import RigSpread, budget_of
 from hostctl.report.significant import percent, significant
@@ -45,11 +45,17 @@ class WorkedOut:
         return self.difference <= self.agreement.tolerance
 
 
-def work_out(file: BudgetFile, rigs: Mapping[int, RigSpread], seed: int) -> WorkedOut:
+def work_out(
+    file: BudgetFile,
+    rigs: Mapping[int, RigSpread],
+    *,
+    seed: int,
+    most_trials: int = MOST_TRIALS,
+) -> WorkedOut:
     """Work the budget out. Raises ValueError, in words, where it contradicts itself."""
     budget = budget_of(file, rigs)
     combined = combine(budget)
-    simulated = propagate(budget, np.random.default_rng(seed))
+    simulated = propagate(budget, np.random.default_rng(seed), most_trials=most_trials)
     return WorkedOut(
         file=file,
         budget=budget,

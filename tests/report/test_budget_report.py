@@ -31,7 +31,7 @@ def file_of(*entries: str, head: str = HEAD) -> BudgetFile:
 
 
 def worked(*entries: str, head: str = HEAD, rigs: dict[int, RigSpread] | None = None) -> WorkedOut:
-    return work_out(file_of(*entries, head=head), rigs or {}, seed=1)
+    return work_out(file_of(*entries, head=head), rigs or {}, seed=1, most_trials=200_000)
 
 
 def test_the_end_gauge_of_the_guide_to_its_published_figures():
