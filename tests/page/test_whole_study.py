@@ -9,7 +9,7 @@ from chromium import Chromium, Phone
 from page_bench import ROOT, Bench, served
 
 from hostctl.config.load import load_machine
-from hostctl.config.study import Cycle, Method, Study
+from hostctl.config.study import Cycle, Method, Study, StudyKind
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine
@@ -29,7 +29,7 @@ FILE = load_machine(ROOT / "configs/machines/sim-220.yaml").model_copy(update={"
 STUDY = Study(
     study="small",
     title="A small study",
-    kind="comparison",  # type: ignore[arg-type]  # a word, as in a file
+    kind=StudyKind.COMPARISON,
     methods=[Method(name="paper-slip", instruction="Slide the paper.")],
     operators=["volunteer-a"],
     points=["front-left", "back-right"],
