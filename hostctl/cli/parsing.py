@@ -8,8 +8,6 @@ from typing import NoReturn, Protocol, cast
 
 from hostctl.errors import UsageError
 
-FILES = {"plan": "plan_trials"}  # where a command's file isn't named as the command
-
 
 class Command(Protocol):
     """What each command's file has."""
@@ -37,7 +35,7 @@ def carry_out(name: str, words: list[str], commands: Mapping[str, str]) -> int:
         near = get_close_matches(name, commands, n=1)
         hint = f"Did you mean '{near[0]}'?" if near else "See: hostctl --help"
         raise UsageError("hostctl", f"no command is called '{name}'", hint)
-    command = cast(Command, import_module(f"hostctl.cli.{FILES.get(name, name)}"))
+    command = cast(Command, import_module(f"hostctl.cli.{name}"))
     parser = OneLineParser(
         prog=f"hostctl {name}",
         description=commands[name],
