@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from hostctl.store.judging import BlockAndRound, Judge, readings_of
-from hostctl.store.reading import read_summary, reading_from_database
+from hostctl.store.reading import reading_from_database
 
-_ROWS_AT_ONCE = 1000
+_ROWS_AT_ONCE = 256  # few enough that the garbage collector has no reason to look at them
 _STORED = "r.reading_id, r.value_mm, r.block, r.round, r.trial"
 _GROUP = """SELECT method, operator, point FROM readings
     WHERE run = ? AND block = ? AND round = ? LIMIT 1"""
@@ -45,8 +45,7 @@ def read_columns(path: Path, run: int) -> Columns:
     """The readings of a run. Raises StoreError when it can't be read or there is no such run."""
     columns = Columns()
     with reading_from_database(path) as connection:
-        read_summary(connection, path, run)
-        judge = Judge(connection, run)
+        judge = Judge(connection, path, run)
         group_of = _GroupOf(connection, run, columns.groups)
         for chunk in readings_of(connection, run, _STORED, _ROWS_AT_ONCE):
             reading_id, value_mm, block, round_, trial = zip(*chunk, strict=True)

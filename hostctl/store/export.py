@@ -21,7 +21,7 @@ from hostctl.store.instants import utc_text
 from hostctl.store.judging import Judge, readings_of
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 
-_LINES_AT_ONCE = 500
+_LINES_AT_ONCE = 256
 _TEXTS_KEPT = 5_000
 
 _PLACE = ("reading_id", "block", "round")
@@ -57,8 +57,7 @@ def export_csv(path: Path, run: int, out: TextIO) -> None:
     Raises StoreError when the database can't be read or has no such run.
     """
     with reading_from_database(path) as connection:
-        read_summary(connection, path, run)
-        judge, text_of = Judge(connection, run), _TextOf()
+        judge, text_of = Judge(connection, path, run), _TextOf()
         writer = csv.writer(out)
         writer.writerow(HEADER)
         for chunk in readings_of(connection, run, _FOR_TABLE, _LINES_AT_ONCE):
@@ -85,7 +84,7 @@ def export_json(path: Path, run: int, out: TextIO) -> None:
         ]
         out.write(f'{{"run": {_json(run_itself)},\n"marks": {_json(marks)},\n')
         out.write(f'"events": {_json(events)},\n"readings": [')
-        judge, separator = Judge(connection, run), "\n"
+        judge, separator = Judge(connection, path, run), "\n"
         for chunk in readings_of(connection, run, _FOR_JSON, _LINES_AT_ONCE):
             for reading in _json_readings(run, chunk, judge):
                 out.write(separator + _json(reading))

@@ -7,8 +7,10 @@ the void readings of a run, which are few, are gathered first.
 import sqlite3
 from collections.abc import Iterable, Iterator
 from math import nan
+from pathlib import Path
 from typing import Any
 
+from hostctl.store.failure import no_run
 from hostctl.store.schema import MADE_VOID, WHOLE
 
 _SPAN = "SELECT min(reading_id), max(reading_id) FROM readings WHERE run = ?"
@@ -36,12 +38,16 @@ def readings_of(
 
 
 class Judge:
-    """What the readings of one run are worth. Meaning as in `schema`."""
+    """What the readings of one run are worth. Meaning as in `schema`.
 
-    def __init__(self, connection: sqlite3.Connection, run: int) -> None:
-        (reference,) = connection.execute(
-            "SELECT reference FROM runs WHERE run = ?", (run,)
-        ).fetchone()
+    Raises StoreError when there is no such run.
+    """
+
+    def __init__(self, connection: sqlite3.Connection, path: Path, run: int) -> None:
+        found = connection.execute("SELECT reference FROM runs WHERE run = ?", (run,)).fetchone()
+        if found is None:
+            raise no_run(path, run)
+        (reference,) = found
         self._zero_mm = _ZeroMm(nan if reference == "first" else 0.0)
         if reference != "previous":
             for block, round_, zero_mm, _ in connection.execute(_ZEROS, (run,)):

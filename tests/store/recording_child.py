@@ -11,9 +11,9 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
 
-from stored_rows import A_RUN, reading_at
+from stored_rows import A_RUN, reading_at  # noqa: E402  after the path to it
 
-from hostctl.store.store import Store
+from hostctl.store.store import Store  # noqa: E402
 
 IN_FLIGHT = 4
 
