@@ -20,6 +20,7 @@ from hostctl.errors import ConfigError
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Df = Annotated[float, Field(ge=1, allow_inf_nan=False)]
 Label = Annotated[str, Field(min_length=1, max_length=40)]
 
 
@@ -53,7 +54,7 @@ class RigRepeatability(Checked):
     """
 
     sd_mm: NotNegative | None = None
-    df: Positive | None = None
+    df: Df | None = None
     from_run: Annotated[int, Field(ge=1)] | None = None
     readings: Annotated[int, Field(ge=1)] = 1
     difference: bool = False
@@ -118,7 +119,7 @@ class Other(Checked):
     triangular: NotNegative | None = None
     arcsine: NotNegative | None = None
     inexact_uniform: InexactLimits | None = None
-    df: Positive | None = None
+    df: Df | None = None
     relative_doubt: Annotated[float, Field(gt=0, lt=1)] | None = None
     sensitivity: Finite | None = None
 
@@ -181,7 +182,7 @@ class BudgetFile(Checked):
 
     measurand: Annotated[str, Field(min_length=1, max_length=80)]
     unit: Annotated[str, Field(min_length=1, max_length=10)] = "mm"
-    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    confidence: Annotated[float, Field(gt=0.5, le=0.999)] = 0.95
     model: str | None = None
     contributions: Annotated[list[Contribution], Field(min_length=1)]
     correlations: list[Correlation] = Field(default_factory=list)

@@ -52,10 +52,16 @@ def work_out(
     seed: int,
     most_trials: int = MOST_TRIALS,
 ) -> WorkedOut:
-    """Work the budget out. Raises ValueError, in words, where it contradicts itself."""
+    """Work the budget out. Raises ValueError, in words, where it contradicts itself.
+
+    ArithmeticError where its numbers are too large or too small for any computer.
+    """
     budget = budget_of(file, rigs)
-    combined = combine(budget)
-    simulated = propagate(budget, np.random.default_rng(seed), most_trials=most_trials)
+    with np.errstate(all="ignore"):  # what overflows is refused as not finite
+        combined = combine(budget)
+        if combined.u == 0 and any(line.contribution for line in combined.lines):
+            raise ArithmeticError("the squares of these uncertainties vanish")
+        simulated = propagate(budget, np.random.default_rng(seed), most_trials=most_trials)
     return WorkedOut(
         file=file,
         budget=budget,

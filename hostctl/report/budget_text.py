@@ -15,7 +15,7 @@ from hostctl.metrology.laws import (
 )
 from hostctl.metrology.propagation import BudgetLine
 from hostctl.report.budget import WorkedOut, cautions
-from hostctl.report.significant import beside, percent, short_number, significant
+from hostctl.report.significant import beside, chance, percent, short_number, significant
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
 
@@ -47,7 +47,7 @@ def budget_text(worked: WorkedOut) -> str:
 def answer(worked: WorkedOut) -> str:
     """The result in a sentence; by simulation where the two methods disagree."""
     combined = worked.combined
-    sure = percent(combined.confidence)
+    sure = chance(combined.confidence)
     measurand = worked.file.measurand
     what = measurand if measurand[0].isupper() else f"The {measurand}"
     if combined.u == 0:
@@ -126,7 +126,7 @@ def _df(df: float) -> str:
 def _methods_table(worked: WorkedOut) -> str:
     combined, simulated, unit = worked.combined, worked.simulated, worked.file.unit
     u = combined.expanded
-    sure = percent(combined.confidence)
+    sure = chance(combined.confidence)
     heads = ("by", f"value ({unit})", "u", f"from, {sure}", "to", "width")
     rows = [
         [

@@ -6,7 +6,7 @@ from itertools import zip_longest
 from hostctl.report.planning import overview_plans
 from hostctl.report.planning_curve import curve
 from hostctl.report.planning_text import joined, needed
-from hostctl.report.significant import percent
+from hostctl.report.significant import chance
 from hostctl.report.table import table
 
 
@@ -21,7 +21,7 @@ def overview_text(power: float, confidence: float) -> str:
     columns = (
         table(
             ("know it within", "trials"),
-            [[f"±{percent(p.within)}", str(p.n)] for p in know],
+            [[f"±{chance(p.within)}", str(p.n)] for p in know],
             right={1},
         ),
         table(("see a ratio of", "of each"), [[f"{p.ratio:g}", str(p.n)] for p in see], right={1}),
@@ -34,10 +34,10 @@ def overview_text(power: float, confidence: float) -> str:
     twice = see[3]
     drawn = curve(twice.curve, goal=power, answer=twice.n, what="trials of each")
     how = (
-        f"Know: s within so much of the true spread in {percent(confidence)} of studies "
-        f"(chi-square). See: two-sided F test at {percent(1 - confidence)}, seen in "
-        f"{percent(power)} of studies. Prove: at least 95 % of settings within ±T of the method's "
-        f"own mean at {percent(confidence)} confidence, proven in {percent(power)} of studies."
+        f"Know: s within so much of the true spread in {chance(confidence)} of studies "
+        f"(chi-square). See: two-sided F test at {chance(1 - confidence)}, seen in "
+        f"{chance(power)} of studies. Prove: at least 95 % of settings within ±T of the method's "
+        f"own mean at {chance(confidence)} confidence, proven in {chance(power)} of studies."
     )
     ask = (
         "Ask closer: hostctl plan --know-within 20 · --see-ratio 1.5 · --claim 0.05 "

@@ -11,7 +11,7 @@ from hostctl.report.planning import (
 )
 from hostctl.report.planning_curve import curve
 from hostctl.report.planning_run import SpreadFound
-from hostctl.report.significant import percent
+from hostctl.report.significant import chance, percent
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
 
@@ -25,9 +25,9 @@ CAUTIONS = (
 
 def know_text(plan: KnowPlan, seconds: float | None) -> str:
     """How many trials to know a spread."""
-    within = f"±{percent(plan.within)}"
+    within = f"±{chance(plan.within)}"
     answer = (
-        f"{plan.n} trials tell a spread to within {within}: in {percent(plan.confidence)} of "
+        f"{plan.n} trials tell a spread to within {within}: in {chance(plan.confidence)} of "
         f"studies s is that near to the true standard deviation{_taking(plan.n, seconds)}."
     )
     heads = ("trials", f"chance of {within}", "true spread from", "to", *_time_head(seconds))
@@ -43,7 +43,7 @@ def know_text(plan: KnowPlan, seconds: float | None) -> str:
     ]
     how = (
         "Exact, from the chi-square law of s²/σ² for independent normal settings. 'True spread "
-        f"from … to': the usual {percent(plan.confidence)} interval after that many trials. The "
+        f"from … to': the usual {chance(plan.confidence)} interval after that many trials. The "
         "doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from 10)."
     )
     drawn = curve(plan.curve, goal=plan.confidence, answer=plan.n, what="trials")
@@ -54,7 +54,7 @@ def ratio_text(plan: RatioPlan, seconds: float | None) -> str:
     """How many trials of each of two methods to see which spreads less."""
     answer = (
         f"{plan.n} trials of each method show it when one spreads {plan.ratio:g} times as widely "
-        f"as the other, in {percent(plan.power)} of studies{_taking(2 * plan.n, seconds)}."
+        f"as the other, in {chance(plan.power)} of studies{_taking(2 * plan.n, seconds)}."
     )
     heads = (
         "trials of each",
@@ -72,7 +72,7 @@ def ratio_text(plan: RatioPlan, seconds: float | None) -> str:
         for point, smallest in plan.rows
     ]
     how = (
-        f"Power of the two-sided F test of two variances at a risk of {percent(plan.risk)}, equal "
+        f"Power of the two-sided F test of two variances at a risk of {chance(plan.risk)}, equal "
         "numbers of each, independent normal settings. 'Smallest ratio that shows': of the "
         "standard deviations found. With several methods compared at once the risk is shared, "
         "and more trials are needed."
@@ -89,7 +89,7 @@ def claim_text(plan: ClaimPlan, seconds: float | None) -> str:
     if plan.claim.centre is Centre.DATUM:
         truth = f"{truth} and a bias of {plan.bias:g} mm"
     answer = (
-        f"{plan.n} trials prove that {_claimed(plan.claim)}, in {percent(plan.power)} of studies, "
+        f"{plan.n} trials prove that {_claimed(plan.claim)}, in {chance(plan.power)} of studies, "
         f"if the truth is {truth}{_taking(plan.n, seconds)}."
     )
     heads = ("trials", "chance to prove it", *_time_head(seconds))
@@ -119,7 +119,7 @@ def guessed_text(plans: Sequence[ClaimPlan], seconds: float | None) -> str:
         for plan in plans
     ]
     how = (
-        f"Trials that prove it in {percent(plans[0].power)} of studies; 'never': with such a "
+        f"Trials that prove it in {chance(plans[0].power)} of studies; 'never': with such a "
         f"spread the claim is false. {_claim_how(claim)} Name your guess: --expected-sd."
     )
     return joined(answer, _table(heads, rows), how)
@@ -136,7 +136,7 @@ def run_text(
         f"{spreads} no number of trials proves for any of these that {_claimed(claim)}."
         if most is None
         else f"{spreads} {most} trials of each prove that {_claimed(claim)}, wherever it is true, "
-        f"in {percent(power)} of studies{_taking(most, seconds)}."
+        f"in {chance(power)} of studies{_taking(most, seconds)}."
     )
     heads = ("method", "operator", "n", "s", "s at most", "trials", "if s at most")
     rows = [
@@ -167,8 +167,8 @@ def cautions_text() -> str:
 
 def _claimed(claim: Claim) -> str:
     return (
-        f"at least {percent(claim.content)} of settings lie within ±{claim.tolerance:g} mm of "
-        f"{claim.centre.value} ({percent(claim.confidence)} confidence)"
+        f"at least {chance(claim.content)} of settings lie within ±{claim.tolerance:g} mm of "
+        f"{claim.centre.value} ({chance(claim.confidence)} confidence)"
     )
 
 

@@ -31,6 +31,11 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %"
 
 
+def chance(share: float) -> str:
+    """A chance that was asked for, with all its digits: 95 %, 99.9 %."""
+    return f"{100 * share:g} %"
+
+
 def _decimals(value: float, digits: int) -> int:
     """Decimals that show so many significant digits of the value."""
     if value == 0 or not math.isfinite(value):

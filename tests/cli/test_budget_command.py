@@ -61,6 +61,8 @@ def test_the_rigs_spread_comes_from_its_check(hostctl: Hostctl, tmp_path: Path):
         (["small.yaml", "--seed", "-1"], 2, "--seed must not be negative"),
         (["bad.yaml"], 3, "bad.yaml:3: contributions.1.resolution.step_mm: must be above 0"),
         (["crossed.yaml"], 3, "crossed.yaml: height: the model gives no finite value"),
+        (["tiny.yaml"], 3, "tiny.yaml: its numbers are too large or too small to combine"),
+        (["huge.yaml"], 3, "huge.yaml: height: the model gives no finite value"),
         (["rigged.yaml"], 7, "Record a run first"),
     ],
 )
@@ -69,6 +71,8 @@ def test_what_is_wrong_is_one_line(
 ):
     head = "measurand: height\ncontributions:\n"
     (tmp_path / "bad.yaml").write_text(f"{head}  - resolution: {{step_mm: -1}}\n")
+    (tmp_path / "tiny.yaml").write_text(SMALL.replace("0.01", "1e-300"))
+    (tmp_path / "huge.yaml").write_text(SMALL.replace("0.01", "1e300"))
     (tmp_path / "crossed.yaml").write_text(f"model: log(a)\n{SMALL}")
     (tmp_path / "rigged.yaml").write_text(f"{head}  - rig_repeatability: {{from_run: 1}}\n")
     done = hostctl("budget", *words)
