@@ -1,0 +1,188 @@
+"""`hostctl analyse` as a user has it: runs, files, JSON, errors and what is loaded for them."""
+
+import json
+import os
+import random
+import subprocess
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pytest
+
+Done = subprocess.CompletedProcess[str]
+Hostctl = Callable[..., Done]
+SEED = 20_251_128
+PROGRAM = """
+import sys
+from hostctl.cli.main import main
+assert main(sys.argv[1:]) == 0
+print("LOADED", *sys.modules)
+"""
+
+
+@pytest.fixture
+def thirty(tmp_path: Path) -> str:
+    return written(tmp_path / "thirty.csv", 30, 0.012)
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> str:
+    return written(tmp_path / "rig.csv", 20, 0.005)
+
+
+def written(path: Path, n: int, sigma_mm: float) -> str:
+    chance = random.Random(SEED)
+    lines = [f"{round(chance.gauss(0.0, sigma_mm), 2):.2f}" for _ in range(n)]
+    path.write_text("reading_mm\n" + "\n".join(lines) + "\n")
+    return str(path)
+
+
+CHECK = """\
+study: rig-check
+title: Rig check
+kind: rig-check
+points: [front-left]
+trials: 8
+cycle: {settle_s: 0, countdown_s: 0, disturb: null}
+"""
+STUDY = """\
+study: small
+title: A small study
+kind: comparison
+methods:
+  - {name: paper-slip, instruction: Turn the screw until the paper drags.}
+operators: [volunteer-a]
+points: [front-left]
+trials: 6
+cycle: {settle_s: 0, countdown_s: 0}
+tolerance: {within_mm: 0.06}
+"""
+
+
+@pytest.fixture(scope="module")
+def workshop(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """The environment of a database with a rig check as run 1, and as run 2 a study."""
+    folder = tmp_path_factory.mktemp("workshop")
+    env = {**os.environ, "HOSTCTL_DATABASE": str(folder / "kept.sqlite"), "PYTHONUTF8": "1"}
+    for name, text in (("check.yaml", CHECK), ("study.yaml", STUDY)):
+        (folder / name).write_text(text)
+        words = ("run", name, "--machine", "sim-220", "--simulated-people")
+        subprocess.run(
+            [sys.executable, "-m", "hostctl", *words],
+            cwd=folder,
+            env=env,
+            check=True,
+            capture_output=True,
+        )
+    return env
+
+
+@pytest.fixture
+def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl: Hostctl) -> Hostctl:
+    """`hostctl` on that database."""
+    own_env["HOSTCTL_DATABASE"] = workshop["HOSTCTL_DATABASE"]
+    return hostctl
+
+
+def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(recorded: Hostctl):
+    said = " ".join(recorded("analyse", "2").stdout.split())
+    assert "Settings by paper-slip in the hands of volunteer-a spread with s = " in said
+    assert "With the rig taken out (run 1: " in said
+    assert "at least 95 % of settings within ±0.06 mm, with 95 % confidence" in said
+
+
+def test_a_run_and_its_own_export_come_to_the_same(recorded: Hostctl, tmp_path: Path):
+    exported = recorded("export", "2", "--csv")
+    (tmp_path / "two.csv").write_text(exported.stdout)
+    runs, files = (
+        json.loads(recorded("analyse", source, "--rig", "1", "--json").stdout)["results"]
+        for source in ("2", "two.csv")
+    )
+    assert files[0]["spread"] == runs[0]["spread"]
+    assert files[0]["setting"] == runs[0]["setting"]
+
+
+def test_a_rig_check_is_not_taken_out_of_itself(recorded: Hostctl):
+    said = " ".join(recorded("analyse", "1").stdout.split())
+    assert said.startswith("Readings with nothing adjusted spread with s")
+    assert "rig taken out" not in said
+
+
+def test_the_command_line_goes_before_the_studys_tolerance(recorded: Hostctl):
+    goal = json.loads(
+        recorded("analyse", "2", "--json", "--tolerance", "0,2", "--proportion", "0.9").stdout
+    )["goal"]
+    assert goal == {"within_mm": 0.2, "proportion": 0.9, "confidence": 0.95}
+
+
+def test_files_can_be_compared(hostctl: Hostctl, thirty: str, rig: str):
+    said = hostctl("analyse", thirty, rig).stdout
+    assert "rig / thirty" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["none.csv"], 8, "none.csv: can't be read (no such file or directory)"),
+        (["9"], 7, "kept.sqlite"),
+        ([], 2, "the following arguments are required: RUN|FILE"),
+        (["thirty.csv", "--tolerance", "-1"], 2, "-1 is not above 0"),
+        (["thirty.csv", "--tolerance", "nan"], 2, "'nan' is not a number"),
+        (["thirty.csv", "--margin", "1"], 2, "1 is not above 1"),
+        (["thirty.csv", "--looks", "0"], 2, "0 is not a whole number above 0"),
+        (["thirty.csv", "--confidence", "95"], 2, "95 is not between 0.5 and 1"),
+        (["thirty.csv", "--column", "colour=red"], 2, "'colour=red' is not ROLE=NAME"),
+        (["thirty.csv", "--method", "paper"], 8, "no method is called 'paper'"),
+        (["thirty.csv", "--resolution", "0.02"], 8, "lies between two graduations of 0.02 mm"),
+    ],
+)
+def test_what_is_wrong_is_said(
+    hostctl: Hostctl, thirty: str, words: list[str], code: int, said: str
+):
+    done = hostctl("analyse", *words)
+    assert done.returncode == code, done.stderr
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def loaded(env: Mapping[str, str], folder: Path, *words: str) -> set[str]:
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, "analyse", *words],
+        capture_output=True,
+        text=True,
+        env=dict(env),
+        cwd=folder,
+        check=True,
+    )
+    return set(done.stdout.rpartition("LOADED")[2].split())
+
+
+@pytest.mark.parametrize("more", [[], ["--explain"], ["--json"]])
+def test_thirty_readings_of_a_file_load_nothing_heavy(
+    own_env: Mapping[str, str], tmp_path: Path, thirty: str, rig: str, more: list[str]
+):
+    modules = loaded(own_env, tmp_path, thirty, "--rig", rig, "--tolerance", "0.05", *more)
+    assert not modules & {"numpy", "scipy", "pydantic", "yaml", "sqlite3", "asyncio"}
+
+
+def test_a_run_of_one_method_loads_neither_numpy_nor_pydantic(
+    own_env: Mapping[str, str], tmp_path: Path, recorded: Hostctl
+):
+    assert not loaded(own_env, tmp_path, "2") & {"numpy", "scipy", "pydantic", "asyncio"}
+
+
+def test_a_comparison_never_loads_scipy(
+    own_env: Mapping[str, str], tmp_path: Path, thirty: str, rig: str
+):
+    assert not loaded(own_env, tmp_path, thirty, rig) & {"scipy", "pydantic"}
+
+
+@pytest.mark.slow
+def test_many_readings_are_no_trouble(hostctl: Hostctl, tmp_path: Path):
+    """200,000 here, that the test is quick; the benchmark has a million."""
+    many = written(tmp_path / "many.csv", 200_000, 0.012)
+    done = hostctl("analyse", many, "--tolerance", "0.05", "--json")
+    result = json.loads(done.stdout)["results"][0]
+    interval = result["spread"]["interval"]
+    assert interval["low"] < 0.012 < interval["high"] < 0.0121

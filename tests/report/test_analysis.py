@@ -1,0 +1,325 @@
+"""The analysis as a whole: what it says, what it refuses to say, and how often it is wrong."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from hostctl.errors import DataError
+from hostctl.metrology.estimate import NotYet
+from hostctl.metrology.reference import Reference
+from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
+from hostctl.report.analysis import Analysis, Wish, analyse
+from hostctl.report.analysis_json import analysis_data
+from hostctl.report.analysis_text import analysis_text
+from hostctl.report.judgement import Judged
+from hostctl.report.material import Block, Goal, Material, only, together
+from hostctl.report.table_file import Asked, table_material
+
+SEED = 20_251_127
+H = 0.01
+AIAG = Path(__file__).parents[1] / "data" / "gauge_studies" / "ten_parts_three_appraisers"
+
+
+def material(
+    *blocks: Sequence[float] | Block, reference: Reference = "datum", **changes: object
+) -> Material:
+    """Blocks of readings in graduations, or whole ones."""
+    whole = [
+        block
+        if isinstance(block, Block)
+        else Block(method="light", operator="a", point="p", values_mm=[H * k for k in block])
+        for block in blocks
+    ]
+    known: dict[str, object] = {
+        "name": "test",
+        "title": "a test",
+        "kind": "",
+        "machine": "",
+        "reference": reference,
+        "zero_known": False,
+        "resolution_mm": H,
+        "resolution_from": "told",
+        "blocks": tuple(whole),
+        "goal": None,
+        "notes": (),
+    }
+    return Material(**known | changes)  # type: ignore[arg-type]
+
+
+def sample(rng: np.random.Generator, sigma: float, n: int) -> list[float]:
+    """Settings in graduations, rounded, about a mean anywhere within one."""
+    return [float(k) for k in np.rint(rng.normal(rng.uniform(), sigma, n))]
+
+
+def flat(analysis: Analysis) -> str:
+    """What it says, line ends aside."""
+    return " ".join(analysis_text(analysis).split())
+
+
+def verdict(analysis: Analysis) -> object:
+    judged = analysis.results[0].judged
+    assert isinstance(judged, Judged)
+    return judged.verdict
+
+
+def study(sigmas: dict[tuple[str, str], float], n: int, points: int = 2) -> Material:
+    rng = np.random.default_rng(SEED)
+    return material(
+        *(
+            Block(
+                method=method,
+                operator=operator,
+                point=f"p{number}",
+                values_mm=[H * k for k in sample(rng, sigma, n)],
+            )
+            for (method, operator), sigma in sigmas.items()
+            for number in range(points)
+        )
+    )
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("sigma_total", "sigma_rig"), [(1.2, 0.5), (3.0, 1.0)])
+@pytest.mark.parametrize("n", [6, 12])
+def test_a_claim_that_is_just_false_is_seldom_called_met(sigma_total, sigma_rig, n):
+    rng = np.random.default_rng([SEED, n, int(10 * sigma_total)])
+    # 1.959964: the half-width of 95 % of a normal law, in sigmas (ISO 2854 and any table)
+    goal = Goal(within_mm=0.999 * 1.959964 * (sigma_total**2 - sigma_rig**2) ** 0.5 * H)
+    met = sum(
+        isinstance(
+            verdict(
+                analyse(
+                    material(sample(rng, sigma_total, n), sample(rng, sigma_total, n)),
+                    material(sample(rng, sigma_rig, 21)),
+                    Wish(goal=goal),
+                )
+            ),
+            Meets,
+        )
+        for _ in range(200)
+    )
+    assert met / 200 <= 0.05 + 3.0 * (0.05 * 0.95 / 200) ** 0.5
+
+
+@pytest.mark.slow
+def test_a_claim_that_is_just_true_is_seldom_refused():
+    rng = np.random.default_rng(SEED)
+    goal = Goal(within_mm=1.001 * 1.959964 * (3.0**2 - 1.0**2) ** 0.5 * H)
+    refused = sum(
+        isinstance(
+            verdict(
+                analyse(
+                    material(sample(rng, 3.0, 12)), material(sample(rng, 1.0, 21)), Wish(goal=goal)
+                )
+            ),
+            DoesNotMeet,
+        )
+        for _ in range(200)
+    )
+    assert refused / 200 <= 0.05 + 3.0 * (0.05 * 0.95 / 200) ** 0.5
+
+
+@pytest.mark.parametrize(
+    ("sigma", "kind"), [(0.6, Meets), (2.5, CannotTellYet), (8.0, DoesNotMeet)]
+)
+def test_there_are_three_verdicts(sigma, kind):
+    rng = np.random.default_rng(SEED)
+    found = analyse(
+        material(sample(rng, sigma, 20)),
+        material(sample(rng, 0.5, 20)),
+        Wish(goal=Goal(within_mm=0.05)),
+    )
+    assert isinstance(verdict(found), kind)
+
+
+def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
+    rng = np.random.default_rng(SEED)
+    goal = Wish(goal=Goal(within_mm=0.05))
+    wide = analyse(material(sample(rng, 8.0, 20)), None, goal)
+    assert isinstance(verdict(wide), CannotTellYet)
+    assert "setting and rig together" in verdict(wide).why
+    assert isinstance(verdict(analyse(material(sample(rng, 0.6, 20)), None, goal)), Meets)
+    assert isinstance(wide.results[0].setting, NotYet)
+
+
+def test_more_looks_ask_for_more():
+    readings = material([-3, 1, 0, 2, -1, 2, -2, 0, 1, 3, -1, 0, 1, -2, 0])
+    rig = material([0, 1, 0, 0, -1, 0, 0, 1])
+    reaches = [
+        analyse(readings, rig, Wish(goal=Goal(within_mm=0.05), looks=looks)).results[0].judged
+        for looks in (1, 3)
+    ]
+    assert reaches[0].reach.high < reaches[1].reach.high
+
+
+def test_a_rig_that_scatters_more_than_the_study_is_not_taken_out():
+    found = analyse(
+        material([0, 0, 1, 0, -1, 0, 0, 1, 0, 0]), material([-9, 8, 3, -5, 9, -8, 2, -4]), Wish()
+    )
+    assert isinstance(found.results[0].setting, NotYet)
+    assert "repeat the rig check" in flat(found)
+
+
+PRACTISED_ONLY = {
+    ("light", "practised"): 2.0,
+    ("paper", "practised"): 2.0,
+    ("light", "new"): 2.0,
+    ("paper", "new"): 8.0,
+}
+
+
+def test_as_good_in_practised_hands_and_not_in_new_ones_can_be_stated():
+    said = flat(analyse(study(PRACTISED_ONLY, 60), None, Wish()))
+    assert "paper against light (as good: within a factor 1.5)" in said
+    assert "as good in the hands of practised" in said
+    assert "scatters more in the hands of new" in said
+    assert "so hands matter" in said
+    assert "how they compare depends on whose hands (p < 0.001)" in said
+
+
+def test_and_it_can_be_denied():
+    alike = dict.fromkeys(PRACTISED_ONLY, 2.0)
+    said = flat(analyse(study(alike, 300), None, Wish()))
+    assert "as good in the hands of practised" in said
+    assert "hands make no difference that counts" in said
+
+
+def test_or_left_open():
+    said = flat(analyse(study(dict.fromkeys(PRACTISED_ONLY, 2.0), 5), None, Wish()))
+    assert "whether hands matter cannot be told yet" in said
+
+
+def test_the_measurement_systems_manuals_study_comes_out_of_its_table():
+    # AIAG, Measurement Systems Analysis, 4th ed. (2010), III B: the source stands beside the file
+    published = json.loads(AIAG.with_suffix(".json").read_text())["published"]
+    found = analyse(table_material(AIAG.with_suffix(".csv"), Asked()), None, Wish())
+    data = analysis_data(found)["crossed"][0]
+    components = published["anova_components_pooled"]
+    assert data["points"] == 10
+    assert data["figures"]["ev"] == pytest.approx(components["sd_EV"], abs=5e-6)
+    assert data["figures"]["grr"] == pytest.approx(components["sd_GRR"], abs=5e-6)
+    assert data["figures"]["pv"] == pytest.approx(components["sd_PV"], abs=5e-6)
+    shares = data["figures"]["percent_of_total"]
+    assert shares["grr"] == pytest.approx(components["pct_GRR"], abs=0.05)
+    assert "10 points play the parts, 3 operators" in analysis_text(found)
+
+
+def test_blocks_with_zeros_of_their_own_make_no_gauge_study():
+    own = study(PRACTISED_ONLY, 5)
+    found = analyse(material(*own.blocks, reference="first"), None, Wish())
+    said = flat(found)
+    assert "No gauge study of light and paper: each block has a zero of its own" in said
+
+
+def test_an_outlier_is_named_with_and_without_and_stays():
+    readings = [0, 1, -1, 2, 0, -2, 1, 0, 1, 30, -1, 0]
+    found = analyse(material(readings), None, Wish())
+    (odd,) = found.oddities
+    assert [(one.block, one.place) for one in odd.outliers] == [(0, 9)]
+    assert odd.without.quoted.value < found.results[0].spread.quoted.value / 3
+    assert found.results[0].spread.n == 12
+    assert "+0.3000 mm (reading 10, block 1 at p)" in flat(found)
+
+
+def test_with_zeros_as_settings_the_zero_can_be_the_outlier():
+    found = analyse(
+        material([20, 21, 19, 20, 22, 18, 20, 21, 19, 20], reference="first"), None, Wish()
+    )
+    assert "(its zero, block 1 at p)" in flat(found)
+
+
+def test_a_drift_is_seen_and_named():
+    found = analyse(material([k // 2 for k in range(24)]), None, Wish())
+    assert found.oddities[0].drifts
+    assert "readings drift within their blocks, +0.0050 mm a setting" in flat(found)
+
+
+def test_a_warm_up_is_seen_and_named():
+    found = analyse(material([9, 8, 9, 8, *([0, 1, 0, -1, 1, 0, -1] * 4)]), None, Wish())
+    assert "warm-up: the first 4 trials of 32" in flat(found)
+
+
+def test_off_a_datum_the_bias_counts_in_the_verdict():
+    readings = [6, 7, 6, 5, 6, 7, 6, 5, 6, 6, 5, 7]
+    wish = Wish(goal=Goal(within_mm=0.05))
+    rig = material([0, 1, 0, -1, 0, 0, 1, 0, 0, 0])
+    assert isinstance(verdict(analyse(material(readings), rig, wish)), Meets)
+    off = analyse(material(readings, zero_known=True), rig, wish)
+    assert isinstance(verdict(off), DoesNotMeet)
+    assert "On average they are off by +0.0600 mm" in flat(off)
+
+
+AWKWARD = {
+    "constant": material([3] * 12),
+    "one reading": material([3]),
+    "two readings": material([3, 5]),
+    "neighbours": material([3, 4, 3, 3, 4]),
+    "one zeroed reading": material([3], reference="first"),
+    "differences": material([3, -2, 1, 0, -4, 2], reference="previous"),
+    "blocks of one": material([3], [4], [5]),
+    "one and many": material([3], [4, 6, 1, 2, 5]),
+    "far away": material([10_000_003, 10_000_001, 10_000_002, 10_000_005]),
+    "wide": material([k * 997 % 1001 for k in range(50)]),
+    "a bound beside a figure": material(
+        *study({("light", "a"): 0.05, ("paper", "a"): 3.0}, 8).blocks
+    ),
+    "one block against many": material(
+        *study({("light", "a"): 2.0}, 3, 1).blocks, *study({("paper", "a"): 2.0}, 8).blocks
+    ),
+}
+
+
+@pytest.mark.parametrize("name", AWKWARD)
+@pytest.mark.parametrize("rig", [None, "constant", "neighbours", "two readings"])
+def test_awkward_readings_get_a_right_answer_or_a_reason(name: str, rig: str | None):
+    found = analyse(AWKWARD[name], AWKWARD[rig] if rig else None, Wish(goal=Goal(within_mm=0.05)))
+    said = json.dumps(analysis_data(found), allow_nan=False)
+    text = analysis_text(found, explain=True)
+    assert "NaN" not in said
+    assert not {"nan", "inf", "NotYet", "None"} & set(text.replace(",", " ").split())
+
+
+def test_a_rig_check_of_one_reading_is_refused():
+    with pytest.raises(DataError, match="Give another rig check"):
+        analyse(AWKWARD["wide"], AWKWARD["one reading"], Wish())
+
+
+def test_json_gives_every_estimate_its_interval_n_and_source():
+    data = analysis_data(analyse(AWKWARD["wide"], AWKWARD["neighbours"], Wish()))
+    spread = data["results"][0]["spread"]["likelihood"]
+    assert set(spread) == {"value", "interval", "n", "how", "source"}
+    assert data["results"][0]["verdict"] is None
+    bounded = analysis_data(analyse(AWKWARD["constant"], None, Wish()))["results"][0]
+    assert "too small for this resolution" in bounded["spread"]["likelihood"]["not_yet"]
+    assert bounded["setting"]["not_yet"].startswith("no rig check")
+
+
+def test_the_formulas_hold_this_datas_numbers():
+    readings, rig = [0, 2, -1, 3, 1, -2, 0, 1], [0, 1, 0, -1, 0, 1, 0, 0]
+    found = analyse(material(readings), material(rig), Wish(goal=Goal(within_mm=0.05)))
+    said = analysis_text(found, explain=True)
+    # by hand: mean 0.5, squares 0.25+2.25+2.25+6.25+0.25+6.25+0.25+0.25 = 18, times 0.01 squared
+    assert "S = 0.0018 mm²" in said
+    assert "√(0.0018 / 7) = 0.0160 mm" in said
+    # chi-square on 7 degrees of freedom: 16.01 and 1.690, any table
+    assert "χ² = 16.01 and 1.69: 0.0106 to 0.0326 mm" in said
+    assert "tolerance ±0.05 mm: meets at or above the larger" in said
+
+
+def test_several_are_taken_as_one_only_where_they_can_be():
+    both = together([AWKWARD["wide"], AWKWARD["constant"]])
+    assert (both.readings, len(both.blocks)) == (62, 2)
+    with pytest.raises(DataError, match="one by one"):
+        together([AWKWARD["wide"], AWKWARD["differences"]])
+    with pytest.raises(DataError, match="the resolution"):
+        together([AWKWARD["wide"], material([1, 2], resolution_mm=0.02)])
+
+
+def test_one_method_or_operator_can_be_picked():
+    whole = study(PRACTISED_ONLY, 3)
+    assert {b.method for b in only(whole, "paper", None).blocks} == {"paper"}
+    with pytest.raises(DataError, match="There is: light, paper"):
+        only(whole, "glass", None)
