@@ -33,6 +33,8 @@ def act(args: Namespace) -> int:
             "machine": args.machine,
         },
     )
+    if answer.get("waits_for"):
+        print(f"{answer['machine']} can't be reached now: {answer['waits_for']}")
     print(f"Asked of {answer['machine']}. Nothing moves until somebody answers its first question.")
     print("Follow it: hostctl status --watch. Emergency stop: the machine's mains switch.")
     return 0

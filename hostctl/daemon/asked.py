@@ -157,7 +157,8 @@ class Asked:
                 origin=Origin.AFAR,
             )
         )
-        return self._logged("start", station, result)
+        waits_for = "" if station.reachable else station.why_unreachable
+        return self._logged("start", station, result) | {"waits_for": waits_for}
 
     def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")

@@ -4,6 +4,7 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from socket import create_connection
 
 from hostctl.config.directory import Directory, read_directory
 from hostctl.config.host import Host, Page
@@ -146,8 +147,20 @@ def _page(page: Page | None) -> Iterator[Finding]:
         return
     if page.listen in ("127.0.0.1", "::1", "localhost"):
         mend = "Set 'page.listen: 0.0.0.0' in host.yaml to let paired phones in."
-        found = f"port {page.port}, for this computer alone"
-        yield Finding(good=True, what="page", found=found, mend=mend)
+        yield Finding(
+            good=True,
+            what="page",
+            found=f"port {page.port}, for this computer alone, {_listens(page.port)}",
+            mend=mend,
+        )
         return
-    found = f"port {page.port} on {page.listen}; phones pair with: hostctl pair"
-    yield Finding(good=True, what="page", found=found)
+    found = f"port {page.port} on {page.listen}, {_listens(page.port)}"
+    yield Finding(good=True, what="page", found=found, mend="Phones pair with: hostctl pair")
+
+
+def _listens(port: int) -> str:
+    try:
+        create_connection(("localhost", port), timeout=2).close()
+    except OSError:
+        return "not served now"
+    return "served now"

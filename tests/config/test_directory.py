@@ -1,0 +1,73 @@
+"""The daemon's directory: checked as a whole, every mistake of every file at once."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from hostctl.config.directory import read_directory
+from hostctl.config.find import SHIPPED
+from hostctl.config.load import FileMistakes
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for kind in ("machines", "studies"):
+        shutil.copytree(SHIPPED / kind, tmp_path / kind)
+    return tmp_path
+
+
+def mistakes_of(folder: Path, host: str) -> str:
+    (folder / "host.yaml").write_text(host)
+    with pytest.raises(FileMistakes) as caught:
+        read_directory(folder)
+    return str(caught.value)
+
+
+def test_machines_and_studies_go_by_their_own_names(folder: Path):
+    (folder / "studies" / "rig-check.yaml").rename(folder / "studies" / "first.yaml")
+    (folder / "host.yaml").write_text("machines: [sim-220, sim-tri]\n")
+    directory = read_directory(folder)
+    assert list(directory.machines) == ["sim-220", "sim-tri"]
+    assert sorted(directory.studies) == ["probe-loop", "rig-check", "three-methods"]
+
+
+def test_only_studies_that_fit_a_machine_can_be_started_on_it(folder: Path):
+    (folder / "host.yaml").write_text("machines: [sim-220, sim-tri]\n")
+    directory = read_directory(folder)
+    fitting = {name: directory.studies_for(m.checked) for name, m in directory.machines.items()}
+    assert "probe-loop" not in fitting["sim-220"]
+    assert "probe-loop" in fitting["sim-tri"]
+
+
+def test_mistakes_of_all_files_come_at_once(folder: Path):
+    (folder / "studies" / "rig-check.yaml").write_text("study: rig-check\n")
+    (folder / "machines" / "sim-220.yaml").write_text("machine: sim-220\n")
+    said = mistakes_of(folder, "machines: [sim-220, sim-tria]\n")
+    assert "there is no" in said
+    assert "Did you mean 'sim-tri'?" in said
+    assert "title is missing" in said
+    assert "travel is missing" in said
+
+
+def test_without_a_host_file_that_is_said(folder: Path):
+    with pytest.raises(FileMistakes, match=r"host\.yaml: can't be read"):
+        read_directory(folder)
+
+
+@pytest.mark.parametrize(
+    ("host", "said"),
+    [
+        ("machines: [sim-220]\nkeys: [{machine: sim-20, device: /x}]\n", "called 'sim-20'"),
+        ("machines: [sim-220]\nbuttons: [{machine: x, line: 1}]\n", "buttons.machine: no machine"),
+        ("machines: [sim-220, twin]\n", "machine 'sim-220' has sim://"),
+        ("machines: [sim-220, copy]\n", "machine 'sim-220' is in sim-220.yaml already"),
+    ],
+)
+def test_files_are_held_against_each_other(folder: Path, host: str, said: str):
+    text = (folder / "machines" / "sim-220.yaml").read_text()
+    (folder / "machines" / "copy.yaml").write_text(text)
+    (folder / "machines" / "twin.yaml").write_text(
+        text.replace("machine: sim-220", "machine: twin")
+    )
+    assert said in mistakes_of(folder, host)
