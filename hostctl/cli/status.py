@@ -5,7 +5,7 @@ import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from hostctl.cli.daemon_client import add_socket, answers, ask, connected
 from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
@@ -22,10 +22,11 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print it. Raises DaemonError when no daemon is there."""
-    if args.watch:
-        _watch(args)
-    else:
+    if not args.watch:
         _print(ask(args, {"ask": "status"}), as_json=args.json)
+        return 0
+    with suppress(KeyboardInterrupt):  # the way to leave it
+        _watch(args)
     return 0
 
 

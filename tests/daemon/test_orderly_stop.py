@@ -1,0 +1,40 @@
+"""Told to stop while the machine moves: the present move ends, and all is made safe."""
+
+import json
+import subprocess
+import sys
+import time
+
+import pytest
+from daemon_process import Daemon
+
+from hostctl.store.reading import list_runs, read_record
+
+
+@pytest.mark.slow
+def test_a_stop_in_mid_move_lets_the_move_end_and_the_run_be_resumed(daemon: Daemon):
+    command = [sys.executable, "-m", "simulators", "printer", "workshop-220"]
+    command += ["--tcp", "127.0.0.1:0", "--speed", "4"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as printer:
+        assert printer.stdout is not None
+        daemon.write_machine("bench", printer.stdout.readline().strip())
+        study = daemon.folder / "studies" / "small.yaml"
+        study.write_text(study.read_text().replace("countdown_s: 0", "countdown_s: 1"))
+        daemon.start()
+        daemon.start_run("bench", study="small")
+        prompt = daemon.until("bench", lambda found: found["prompt"])["prompt"]
+        assert isinstance(prompt, dict)
+        daemon.ask("answer", text="done", prompt_id=prompt["prompt_id"])
+        daemon.until("bench", lambda found: found["standing"] == "moving" and found["moving"])
+        time.sleep(0.7)  # now its head is under way, at four times a printer's pace
+        assert daemon.end() == 0
+        printer.terminate()
+        account = json.loads(printer.communicate()[0])
+    assert account["crashes"] == []
+    assert account["moves"] > 0
+    (run,) = list_runs(daemon.database)
+    assert not run.complete
+    events = [event.kind for event in read_record(daemon.database, run.run).events]
+    assert events[-1] == "ended"
+    assert "not safe" not in events
+    assert daemon.log.rstrip().endswith("event=stopped")
