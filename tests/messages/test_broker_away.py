@@ -92,7 +92,7 @@ async def test_the_run_is_answered_elsewhere_while_the_broker_is_away(broker, se
         at.station.desk.answer(elsewhere("1-1"))
         assert (await asked).channel == "page"
         assert at.said == [
-            f"messages: the broker 127.0.0.1:{broker.port} can't be reached ([Errno 111] "
+            f"the broker 127.0.0.1:{broker.port} can't be reached ([Errno 111] "
             "Connection refused); messages wait until it is mended"
         ]
 

@@ -154,6 +154,6 @@ async def test_a_silent_denial_is_said(shipped, tmp_path):
         await until(lambda: len(at.said) == 2)
     denied = ", ".join(f"{TREE}/{name}" for name in ("event", "online", "prompt", "state"))
     assert at.said[1] == (
-        f"messages: the broker's access list silently denies {denied}; "
+        f"the broker's access list silently denies {denied}; "
         f"allow its user to read and write {TREE}/#"
     )

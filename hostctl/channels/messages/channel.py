@@ -106,7 +106,7 @@ class MessagesChannel:
         try:
             self._to_keep.put_nowait(message)
         except asyncio.QueueFull:
-            self._say(f"{self._station.name}: the disk is too slow to keep a message; it is lost")
+            self._say("the disk is too slow to keep a message; it is lost")
 
     async def _fill_outbox(self) -> None:
         await self._tell_what_a_crash_left_untold()
@@ -115,7 +115,7 @@ class MessagesChannel:
             try:
                 dropped = await self._outbox.add(message)
             except StoreError as fault:
-                self._say(f"{self._station.name}: a message was not kept: {fault}")
+                self._say(f"a message was not kept: {fault}")
                 continue
             self._sender.added()
             if dropped:
@@ -127,12 +127,12 @@ class MessagesChannel:
                 await self._outbox.add(self._outgoing.reading(kept_news(stored)))
             self._sender.added()
         except StoreError as fault:
-            self._say(f"{self._station.name}: {fault}")
+            self._say(str(fault))
 
     def _dropped(self, dropped: int) -> None:
         if not self._dropped_count:
             self._say(
-                f"{self._station.name}: more than {self._settings.most_waiting} messages wait for "
+                f"more than {self._settings.most_waiting} messages wait for "
                 "the broker; the oldest are dropped, readings last"
             )
         self._dropped_count += dropped
@@ -160,7 +160,7 @@ class MessagesChannel:
 
     async def _stay_connected(self) -> None:
         loop = asyncio.get_running_loop()
-        patience = Patience(self._broker.where, lambda text: self._say(f"{self.name}: {text}"))
+        patience = Patience(self._broker.where, self._say)
         while True:
             try:
                 async with self._broker.client(self._take) as client:
@@ -220,7 +220,7 @@ class MessagesChannel:
         denied = self._access.denied(asyncio.get_running_loop().time())
         if denied:
             self._say(
-                f"{self.name}: the broker's access list silently denies {', '.join(denied)}; "
+                f"the broker's access list silently denies {', '.join(denied)}; "
                 f"allow its user to read and write {self._topics.everything}"
             )
 
