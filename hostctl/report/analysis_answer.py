@@ -1,17 +1,19 @@
 """The answer first: one or two sentences that a doubter can check against the table below them."""
 
 from collections.abc import Iterator, Sequence
+from typing import assert_never
 
 from hostctl.metrology.estimate import Estimate, NotYet
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.metrology.setting import Setting
-from hostctl.metrology.verdict import CannotTellYet
+from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import (
     Words,
     counted,
     listed,
     more_trials,
+    percent,
     settings_of_result,
     within,
 )
@@ -42,7 +44,7 @@ def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
     ]
     if isinstance(result.setting, Setting) and analysis.rig is not None:
         parts.append(
-            f"With the rig taken out ({analysis.rig.name}: {words.spread(analysis.rig.spread)}), "
+            f"With the rig taken out ({analysis.rig.name}, {_figure(analysis.rig.spread, words)}), "
             f"the setting itself has {words.setting(result.setting)}."
         )
     elif analysis.rig_wanted and isinstance(result.setting, NotYet):
@@ -53,7 +55,7 @@ def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
             f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
         )
     if analysis.goal is not None:
-        parts.append(_verdict(analysis, result))
+        parts.append(_verdict(analysis, result, words))
     return " ".join(parts)
 
 
@@ -68,13 +70,29 @@ def _subject(analysis: Analysis, result: Result) -> str:
             return f"Settings by {result.method}{hands}"
 
 
-def _verdict(analysis: Analysis, result: Result) -> str:
-    claim = f"The claim, {within(analysis)}: "
-    if not isinstance(result.judged, Judged):
+def _verdict(analysis: Analysis, result: Result, words: Words) -> str:
+    claim, judged = f"The claim, {within(analysis)}: ", result.judged
+    if not isinstance(judged, Judged):
         return f"{claim}cannot tell yet."
-    verdict = result.judged.verdict
-    tail = f"; {more_trials(verdict)}" if isinstance(verdict, CannotTellYet) else ""
-    return f"{claim}{verdict_word(result.judged)} ({verdict.why}){tail}."
+    share, reach = percent(judged.claim.content), judged.reach
+    low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
+    match judged.verdict:
+        case Meets():
+            return f"{claim}meets, as {share} surely lie within {high}."
+        case DoesNotMeet():
+            return f"{claim}does not meet, as it surely takes {low} to hold {share}."
+        case CannotTellYet() if not judged.rig_out and judged.claim.tolerance < reach.low:
+            return (
+                f"{claim}cannot tell yet. With the rig in it, it takes at least {low} to hold "
+                f"{share}, and how much of that is the rig's is not known."
+            )
+        case CannotTellYet() as open_yet:
+            return (
+                f"{claim}cannot tell yet. What holds {share} may be anything from {low} to {high}; "
+                f"{more_trials(open_yet)}."
+            )
+        case never:
+            assert_never(never)
 
 
 def _by_verdict(analysis: Analysis) -> Iterator[str]:
@@ -98,6 +116,13 @@ def _ranking(results: Sequence[Result], words: Words) -> str:
         f"The smallest spread is that of {best.name}, {_short(best, words)}; "
         f"the largest that of {worst.name}, {_short(worst, words)}."
     )
+
+
+def _figure(spread: RoundedSpread, words: Words) -> str:
+    """s without its interval, which the table has."""
+    if isinstance(spread.quoted, Estimate):
+        return f"s = {words.mm(spread.quoted.value)} mm"
+    return f"s below {words.mm(spread.interval.high)} mm"
 
 
 def _reach(result: Result) -> float:

@@ -9,15 +9,17 @@ from hostctl.metrology.estimate import Estimate, NotYet
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.metrology.setting import Setting
 from hostctl.report.analysis import Analysis
-from hostctl.report.analysis_words import Words, percent
+from hostctl.report.analysis_words import Words, counted, percent
 from hostctl.report.judgement import Judged, Result, Rig
+from hostctl.report.wrapped import wrapped
 
 
 def explained(analysis: Analysis) -> str:
     """For each method and operator: s, its interval, the rig taken out, the verdict."""
     words = Words.of(analysis)
     return "\n\n".join(
-        f"{result.name}\n" + "\n".join(f"  {line}" for line in _lines(analysis, result, words))
+        f"{result.name}\n"
+        + "\n".join(wrapped(line, first="  ") for line in _lines(analysis, result, words))
         for result in analysis.results
     )
 
@@ -38,7 +40,7 @@ def _ordinary(spread: RoundedSpread, reference: str, words: Words) -> Iterator[s
     """Rounding ignored: what pencil and paper give, for checking."""
     ordinary, df = spread.ordinary, spread.df
     squares = ordinary.value**2 * df
-    how_many = f"n = {spread.n} settings in {spread.blocks} blocks"
+    how_many = f"n = {spread.n} settings in {counted(spread.blocks, 'block')}"
     if reference == "first":
         how_many += ", each block's zero being one"
     yield f"{how_many}; degrees of freedom f = {_df(df)}"

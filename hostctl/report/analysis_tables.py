@@ -33,6 +33,28 @@ def setting_table(analysis: Analysis) -> str:
     return table(heads, rows, right={2, 3, 4})
 
 
+def read_legend(analysis: Analysis) -> str:
+    """What the columns of the first table are."""
+    n = {
+        "first": "n counts settings: the readings, and each block's zero, which is one too.",
+        "previous": "n counts settings, s is that of one; the readings are differences of two.",
+        "datum": "n counts readings.",
+    }[analysis.material.reference]
+    return f"{n} s is pooled over blocks, each about its own mean; range is the widest block's."
+
+
+def setting_legend(analysis: Analysis) -> str:
+    """What the columns of the second table are."""
+    alone = "s alone: of the setting, the rig taken out as variances."
+    if analysis.goal is None:
+        return alone
+    share, sure = percent(analysis.goal.proportion), percent(analysis.goal.confidence)
+    return (
+        f"{alone} {share} in ±: the half-width that holds {share} of settings, with {sure} "
+        "confidence. +N: about so many further trials would probably decide."
+    )
+
+
 def _read_row(analysis: Analysis, result: Result, words: Words, has_off: bool) -> list[str]:
     blocks = [settings_of(values, analysis.material.reference) for values in result.values]
     widest = max(float(max(block)) - float(min(block)) for block in blocks)

@@ -13,7 +13,12 @@ from hostctl.report.analysis_sections import (
     hands_sentences,
     oddity_sentences,
 )
-from hostctl.report.analysis_tables import read_table, setting_table
+from hostctl.report.analysis_tables import (
+    read_legend,
+    read_table,
+    setting_legend,
+    setting_table,
+)
 from hostctl.report.wrapped import wrapped
 
 
@@ -26,8 +31,10 @@ def _parts(analysis: Analysis, *, explain: bool) -> Iterator[str]:
     yield from (wrapped(sentence) for sentence in answer(analysis))
     yield wrapped(f"{analysis.material.name}: {analysis.material.title}")
     yield f"What was read, mm (hand, method and rig together)\n\n{read_table(analysis)}"
+    yield wrapped(read_legend(analysis))
     if analysis.rig is not None or analysis.goal is not None:
         yield f"The settings themselves, mm\n\n{setting_table(analysis)}"
+        yield wrapped(setting_legend(analysis))
     if analysis.compared is not None:
         found = analysis.compared
         yield f"Spreads compared\n\n{comparison_table(found)}"

@@ -17,6 +17,7 @@ from hostctl.metrology.reference import Reference
 from hostctl.metrology.rounding import RoundedSpread, rounded_spread
 from hostctl.metrology.sample import describe
 from hostctl.metrology.setting import Setting, setting_of
+from hostctl.metrology.tolerance import ratio_quantile
 from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
 from hostctl.report.material import Block, Goal, Material
 
@@ -158,7 +159,8 @@ def _judged(
         centre=Centre.DATUM if isinstance(off, Estimate) else Centre.LONG_RUN_MEAN,
         looks=looks,
     )
-    risk = claim.risk if claim.centre is Centre.LONG_RUN_MEAN else claim.risk / 2
+    spread_only = claim.centre is Centre.LONG_RUN_MEAN
+    risk = claim.risk if spread_only else claim.risk / 2
     upper, rig_out = _interval(at, rig, 1 - risk)
     lower, _ = _interval(at, rig, 1 - 2 * risk)
     setting = setting_of(spread, rig.spread if rig and rig_out else None)
@@ -166,7 +168,7 @@ def _judged(
     evidence = SpreadLimits(
         sigma=Interval(low=min(lower.low, upper.high), high=upper.high, confidence=1 - 2 * risk),
         likely=likely,
-        n=spread.n,
+        n=_worth(spread.n, likely, upper.high, risk) if spread_only else spread.n,
         bias=off.value if isinstance(off, Estimate) else None,
     )
     verdict = decide(claim, evidence)
@@ -193,6 +195,18 @@ def _interval(at: SpreadAt, rig: Rig | None, confidence: float) -> tuple[Interva
     if isinstance(setting, NotYet):
         return total.interval, False
     return setting.interval, True
+
+
+def _worth(n: int, likely: float, high: float, risk: float) -> int:
+    """How many unrounded settings without a rig would give as high a limit; at most n.
+
+    Where only the spread counts, n serves to foresee how many trials are wanted, and rounding and
+    rig make each one worth less.
+    """
+    if likely <= 0.0:
+        return n
+    worth = (m for m in range(2, n) if likely / ratio_quantile(risk, m - 1) <= high)
+    return next(worth, n)
 
 
 def _likely(spread: RoundedSpread, setting: Setting | NotYet) -> float:

@@ -1,6 +1,7 @@
 """The analysis as a whole: what it says, what it refuses to say, and how often it is wrong."""
 
 import json
+from array import array
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -16,7 +17,9 @@ from hostctl.report.analysis_json import analysis_data
 from hostctl.report.analysis_text import analysis_text
 from hostctl.report.judgement import Judged
 from hostctl.report.material import Block, Goal, Material, only, together
+from hostctl.report.run_material import _blocks, _many_blocks
 from hostctl.report.table_file import Asked, table_material
+from hostctl.store.columns import Columns, Group
 
 SEED = 20_251_127
 H = 0.01
@@ -140,7 +143,7 @@ def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     goal = Wish(goal=Goal(within_mm=0.05))
     wide = analyse(material(sample(rng, 8.0, 20)), None, goal)
     assert isinstance(verdict(wide), CannotTellYet)
-    assert "setting and rig together" in verdict(wide).why
+    assert "how much of that is the rig.s is not known" in flat(wide).replace("'", ".")
     assert isinstance(verdict(analyse(material(sample(rng, 0.6, 20)), None, goal)), Meets)
     assert isinstance(wide.results[0].setting, NotYet)
 
@@ -323,3 +326,22 @@ def test_one_method_or_operator_can_be_picked():
     assert {b.method for b in only(whole, "paper", None).blocks} == {"paper"}
     with pytest.raises(DataError, match="There is: light, paper"):
         only(whole, "glass", None)
+
+
+def test_many_readings_of_a_run_become_the_same_blocks_as_few():
+    groups = [Group(block=k, round=1, method="m", operator=f"o{k}", point="p") for k in range(3)]
+    rows = [(k % 3, 0.01 * k, k == 0, k == 4) for k in range(12)] + [(2, float("nan"), 0, 0)]
+    columns = Columns(
+        value_mm=array("d", [value for _, value, _, _ in rows]),
+        relative_mm=array("d", [value for _, value, _, _ in rows]),
+        group=array("i", [group for group, _, _, _ in rows]),
+        trial=array("i", range(len(rows))),
+        is_zero=array("b", [int(zero) for _, _, zero, _ in rows]),
+        void=array("b", [int(void) for _, _, _, void in rows]),
+        groups=groups,
+    )
+    few, many = _blocks(columns), _many_blocks(columns)
+    assert [(b.operator, [float(v) for v in b.values_mm]) for b in many] == [
+        (b.operator, list(b.values_mm)) for b in few
+    ]
+    assert [len(block.values_mm) for block in few] == [3, 3, 4]
