@@ -80,6 +80,10 @@ class Chromium:
         pytest.fail("chromium did not start")
 
 
+class Declined(AssertionError):
+    """The browser would not, or its page went away meanwhile."""
+
+
 class Talk:
     """Commands out, results and events in."""
 
@@ -103,7 +107,8 @@ class Talk:
         order = {"id": number, "method": method, "params": params}
         await self._wire.send_json(order | ({"sessionId": session} if session else {}))
         told = await asyncio.wait_for(answer, PATIENCE_S)
-        assert "error" not in told, f"{method}: {told['error']}"
+        if "error" in told:
+            raise Declined(f"{method}: {told['error']}")
         return told["result"]
 
 
@@ -181,7 +186,10 @@ class Phone:
             await asyncio.sleep(0.03)
 
     async def _holds(self, script: str) -> bool:
-        told = await self.do("Runtime.evaluate", expression=script, returnByValue=True)
+        try:
+            told = await self.do("Runtime.evaluate", expression=script, returnByValue=True)
+        except Declined:
+            return False  # a page is being left
         return told["result"].get("value") is True  # false while a page is being loaded
 
     async def shows(self, text: str) -> None:

@@ -165,7 +165,7 @@ async def test_offline_says_so_and_leaves_only_hold_and_stop_alive(chromium: Chr
         )
         assert alive == ["hold", "stop"]
         await phone.press("#stop")
-        await phone.shows("It did not get through to the host.")
+        await phone.shows("STOP was not taken: switch off the machine’s mains.")
         await phone.offline(False)
         await phone.until("document.body.dataset.line === 'live'")
         await phone.press("#done")

@@ -14,7 +14,7 @@ from page_bench import Bench, now, served
 
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
-from hostctl.errors import HostctlError
+from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import AnswerRefused, PromptKind, Word
 
 
@@ -393,6 +393,12 @@ async def test_paired_phones_outlive_the_daemon_and_their_cookies_are_not_in_the
 
 
 # ------------------------------------------------------------------ coming and going
+
+
+async def test_where_no_phone_can_come_no_code_is_made():
+    async with served() as bench:
+        with pytest.raises(DaemonError, match="open to this computer alone"):
+            bench.server.pair()
 
 
 async def test_a_port_that_is_taken_is_one_clear_line():

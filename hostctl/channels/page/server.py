@@ -18,7 +18,7 @@ from hostctl.channels.page.view import geometry_of
 from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
-from hostctl.errors import HostctlError
+from hostctl.errors import DaemonError, HostctlError
 from hostctl.run.station import Station
 
 LONGEST_HEADER = 4096
@@ -77,7 +77,16 @@ class PageServer:
         return self._door.needs_pairing
 
     def pair(self) -> PairingOffer:
-        """A fresh pairing code: `.svg()` and `.terminal()` give its QR code."""
+        """A fresh pairing code: `.svg()` and `.terminal()` give its QR code.
+
+        Raises DaemonError where no other device could reach the page.
+        """
+        if not self.needs_pairing:
+            raise DaemonError(
+                "host.yaml",
+                f"the phone page is open to this computer alone, at {self.url}",
+                "Give `listen: 0.0.0.0` under `page` to let phones in.",
+            )
         return self._door.pair()
 
     def forget_phones(self) -> None:

@@ -174,7 +174,11 @@ function beSure(word) {
 }
 
 const hold = () => act("/hold", {}, "On hold.");
-const stop = () => act("/halt", {}, "The machine was told to halt. If it goes on, switch off its mains.");
+
+async function stop() {
+  const reply = await act("/halt", {}, "The machine was told to halt. If it goes on, switch off its mains.");
+  if (!reply.ok) note(`STOP was not taken: switch off the machine’s mains. ${sentence(reply.reason)}`);
+}
 
 // Stopping waits for no release: it acts as the finger comes down.
 function stopAtOnce() {

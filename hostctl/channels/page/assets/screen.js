@@ -39,9 +39,15 @@ function words(sheet) {
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
   say("text", textOf(sheet, counting));
-  say("detail", prompt?.detail || (sheet.standing === "moving" ? "Hands out of the machine." : ""));
+  say("detail", detailOf(sheet));
   say("next", prompt?.moves_next ? `After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(sheet, counting));
+}
+
+function detailOf({ prompt, standing, finished }) {
+  if (prompt) return prompt.detail;
+  if (standing === "moving") return "Hands out of the machine.";
+  return standing === "no line" ? ending(finished) : "";
 }
 
 function textOf(sheet, counting) {
@@ -57,8 +63,12 @@ function textOf(sheet, counting) {
 
 function atRest({ queued, finished, notice }) {
   if (queued) return "A run was asked for. The machine gets ready, and asks before it moves.";
-  const last = finished && `Run ${finished.run} ${finished.complete ? "is complete" : "ended early"}: ${finished.reason}.`;
-  return [notice, last || "Nothing is going on."].filter(Boolean).join(" ");
+  return [notice, ending(finished) || "Nothing is going on."].filter(Boolean).join(" ");
+}
+
+function ending(finished) {
+  if (!finished) return "";
+  return `Run ${finished.run} ${finished.complete ? "is complete" : "ended early"}: ${finished.reason}.`;
 }
 
 export function sentence(words) {
