@@ -6,15 +6,12 @@ from typing import TYPE_CHECKING
 from hostctl.errors import DataError
 from hostctl.metrology.estimate import NotEnough
 from hostctl.report.judgement import Result, Rig, result_of, rig_of
-from hostctl.report.material import Goal, Material
+from hostctl.report.material import NOBODY_SET, Goal, Material
 from hostctl.report.oddities import Oddities, oddities
 
 if TYPE_CHECKING:
     from hostctl.report.comparison import Compared
     from hostctl.report.crossed_study import Crossed
-
-RIG_CHECK, PROBE_LOOP = "rig-check", "probe-loop"
-_NOBODY_SET = {RIG_CHECK: "nothing adjusted", PROBE_LOOP: "the probe"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,15 +42,14 @@ class Analysis:
 def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
     """Analyse it. rig: the rig check to take out. Raises DataError where nothing can be said."""
     goal = wish.goal or material.goal
-    is_rig = material.kind in _NOBODY_SET
-    rig_spread = _rig(rig) if rig is not None and not is_rig else None
+    rig_spread = _rig(rig) if rig is not None and not material.nobody_set else None
     samples: dict[tuple[str, str], list[int]] = {}
     for number, block in enumerate(material.blocks):
         samples.setdefault((block.method, block.operator), []).append(number)
     try:
         results = tuple(
             result_of(
-                method or _NOBODY_SET.get(material.kind, material.name),
+                method or NOBODY_SET.get(material.kind, material.name),
                 operator,
                 [material.blocks[number] for number in numbers],
                 material,
@@ -70,7 +66,7 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
         goal=goal,
         looks=wish.looks,
         rig=rig_spread,
-        rig_wanted=not is_rig,
+        rig_wanted=not material.nobody_set,
         results=results,
         compared=_compared(results, material, wish.margin),
         oddities=oddities(results, material.reference, material.resolution_mm),

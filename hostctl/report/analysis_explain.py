@@ -102,7 +102,7 @@ def _verdict(judged: Judged, words: Words) -> Iterator[str]:
     z = normal_quantile((1 + claim.content) / 2)
     yield (
         f"one-sided limits of σ, each wrong in at most {percent(judged.evidence.tail)}: "
-        f"{words.span(sigma)} mm" + ("" if judged.rig_out else " (rig included)")
+        f"{words.span(sigma)} mm" + ("" if judged.rig_out else " (as read)")
     )
     if claim.centre is Centre.LONG_RUN_MEAN:
         yield (

@@ -29,7 +29,7 @@ def setting_table(analysis: Analysis) -> str:
     goal = analysis.goal
     heads = ["method", "operator", "s alone", "95 % of s"]
     heads += [f"{percent(goal.proportion)} in ±", "verdict"] if goal else []
-    rows = [_setting_row(result, words, goal is not None) for result in analysis.results]
+    rows = [_setting_row(analysis, result, words) for result in analysis.results]
     return table(heads, rows, right={2, 3, 4})
 
 
@@ -72,14 +72,14 @@ def _spread_cells(spread: RoundedSpread | NotYet, words: Words) -> tuple[str, st
     return value, words.range(spread.interval)
 
 
-def _setting_row(result: Result, words: Words, judged: bool) -> list[str]:
+def _setting_row(analysis: Analysis, result: Result, words: Words) -> list[str]:
     row = [result.method, result.operator]
     if isinstance(result.setting, NotYet):
-        row += ["not known", ""]
+        row += ["not known" if analysis.rig_wanted else "as read", ""]
     else:
         value = result.setting.value
         row += ["small" if value is None else words.mm(value), words.range(result.setting.interval)]
-    if judged:
+    if analysis.goal is not None:
         reach = words.mm(result.judged.reach.high) if isinstance(result.judged, Judged) else ""
         row += [reach, verdict_cell(result.judged)]
     return row

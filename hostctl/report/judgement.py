@@ -121,7 +121,9 @@ def result_of(
         off=off,
         spread=spread,
         setting=setting,
-        judged=_judged(goal, looks, at, rig, spread, off) if goal else None,
+        judged=_judged(goal, looks, at, rig, spread, off, itself_judged=material.nobody_set)
+        if goal
+        else None,
     )
 
 
@@ -149,6 +151,8 @@ def _judged(
     rig: Rig | None,
     spread: RoundedSpread | NotYet,
     off: Estimate | NotYet,
+    *,
+    itself_judged: bool,
 ) -> Judged | NotYet:
     if isinstance(spread, NotYet):
         return spread
@@ -172,7 +176,7 @@ def _judged(
         bias=off.value if isinstance(off, Estimate) else None,
     )
     verdict = decide(claim, evidence)
-    if isinstance(verdict, DoesNotMeet) and not rig_out:
+    if isinstance(verdict, DoesNotMeet) and not (rig_out or itself_judged):
         verdict = CannotTellYet(
             why=f"{verdict.why}, but that is setting and rig together: how much is the rig's is "
             "not known",

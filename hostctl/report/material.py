@@ -7,6 +7,9 @@ from hostctl.errors import DataError
 from hostctl.metrology.estimate import Readings
 from hostctl.metrology.reference import Reference
 
+NOBODY_SET = {"rig-check": "nothing adjusted", "probe-loop": "the probe"}
+"""Kinds of study in which nobody sets a gap, and what to call what is read there."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
@@ -48,6 +51,11 @@ class Material:
     blocks: tuple[Block, ...]
     goal: Goal | None
     notes: tuple[str, ...]
+
+    @property
+    def nobody_set(self) -> bool:
+        """Whether nothing was set by hand, so that the readings themselves are judged."""
+        return self.kind in NOBODY_SET
 
     @property
     def readings(self) -> int:

@@ -148,6 +148,14 @@ def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     assert isinstance(wide.results[0].setting, NotYet)
 
 
+def test_a_probe_is_judged_by_its_own_readings():
+    rng = np.random.default_rng(SEED)
+    touches = material(sample(rng, 8.0, 20), kind="probe-loop")
+    found = analyse(touches, None, Wish(goal=Goal(within_mm=0.05)))
+    assert isinstance(verdict(found), DoesNotMeet)
+    assert "no rig check" not in flat(found)
+
+
 def test_more_looks_ask_for_more():
     readings = material([-3, 1, 0, 2, -1, 2, -2, 0, 1, 3, -1, 0, 1, -2, 0])
     rig = material([0, 1, 0, 0, -1, 0, 0, 1])
