@@ -4,7 +4,9 @@ The machines are simulated in a process of their own, reached over TCP. Two floo
 the product: a program that only imports what the daemon has loaded when it is ready, and a trivial
 daemon that imports the same, holds three connections and a database, and wakes once a second.
 
-Run: python tests/benchmarks/bench_daemon.py [rounds [idle seconds]]
+Run: python tests/benchmarks/bench_daemon.py [rounds [idle seconds [full]]]
+With `full` the phone page is served and a real mosquitto is connected too, by either daemon once a
+machine.
 """
 
 import os
@@ -17,10 +19,14 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT / "tests" / "messages"))
+
+from real_broker import free_port, real_broker  # noqa: E402  # found by the path above
+
 MACHINES = ("first", "second", "third")
 GOALS = {"ready": 1.2, "cpu": 1.5, "memory": 1.25, "wake-ups": 1.5}
 
@@ -49,6 +55,9 @@ import asyncio, sqlite3
 async def idle():
     database = sqlite3.connect({database!r})
     lines = [await asyncio.open_connection("127.0.0.1", port) for port in {ports!r}]
+    for port in {brokers!r}:
+        import aiomqtt
+        await aiomqtt.Client("127.0.0.1", port, keepalive=10).__aenter__()
     ready()
     while True:
         await asyncio.sleep(1)
@@ -92,6 +101,7 @@ class Bench:
 
     def __init__(self, folder: Path, ports: list[int]) -> None:
         self.folder, self.ports = folder, ports
+        self.brokers: list[int] = []
         self.config = folder / "config"
         self.config.mkdir()
         write_directory(self.config, ports)
@@ -130,6 +140,14 @@ class Bench:
             except BlockingIOError:
                 self.door.settimeout(60)
 
+    def add_channels(self, broker_port: int) -> None:
+        self.brokers = [broker_port] * len(MACHINES)
+        host = self.config / "host.yaml"
+        channels = (
+            f"page: {{port: {free_port()}}}\nmessages: {{broker: 127.0.0.1, port: {broker_port}}}\n"
+        )
+        host.write_text(host.read_text() + channels)
+
     def learn_modules(self) -> None:
         source = MODULES.format(out=str(self.modules), config=str(self.config))
         with self.started(["-c", source]):
@@ -143,7 +161,7 @@ class Bench:
 
     def trivial(self) -> list[str]:
         database = str(self.folder / "trivial.sqlite")
-        body = TRIVIAL.format(database=database, ports=self.ports)
+        body = TRIVIAL.format(database=database, ports=self.ports, brokers=self.brokers)
         return ["-c", IMPORTS.format(modules=str(self.modules)) + body]
 
 
@@ -186,8 +204,13 @@ def row(what: str, unit: str, floor: float, found: float, goal: float) -> None:
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 9
     idle_s = float(sys.argv[2]) if len(sys.argv) > 2 else 31.0
-    with simulated(len(MACHINES)) as ports, tempfile.TemporaryDirectory(prefix="hc-") as folder:
-        bench = Bench(Path(folder), ports)
+    with ExitStack() as until_the_end:
+        ports = until_the_end.enter_context(simulated(len(MACHINES)))
+        folder = Path(until_the_end.enter_context(tempfile.TemporaryDirectory(prefix="hc-")))
+        bench = Bench(folder, ports)
+        if "full" in sys.argv:
+            broker = until_the_end.enter_context(real_broker(folder))
+            bench.add_channels(broker.port)
         bench.learn_modules()
         pairs = [
             (ready(bench, bench.imports()), ready(bench, bench.product())) for _ in range(rounds)
