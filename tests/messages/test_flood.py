@@ -7,9 +7,9 @@ HOSTCTL_FLOOD_S=10 python -m pytest tests/messages/test_flood.py
 import asyncio
 import gc
 import os
-import socket
-import time
+import sys
 import tracemalloc
+from pathlib import Path
 
 import pytest
 from at_the_station import TREE, AtTheStation, Phone, prompt, running
@@ -37,20 +37,13 @@ def packet(topic: str, payload: bytes) -> bytes:
     return bytes([0x30, len(body)]) + body
 
 
-def pour(port: int, messages: list[bytes], seconds: float) -> int:
-    """From a thread: all of `messages` over and over at the rate; gives how many."""
-    with socket.create_connection(("127.0.0.1", port)) as line:
-        line.sendall(b"\x10\x11\x00\x04MQTT\x04\x02\x00\x3c\x00\x05flood")
-        line.recv(4)
-        begun, poured = time.monotonic(), 0
-        while poured < A_SECOND * seconds:
-            batch = [messages[(poured + i) % len(messages)] for i in range(100)]
-            line.sendall(b"".join(batch))
-            poured += 100
-            time.sleep(max(0.0, begun + poured / A_SECOND - time.monotonic()))
-        line.sendall(packet(f"{TREE}/answer", b"the last one"))
-        time.sleep(0.1)
-    return poured
+async def pour(port: int, packets: list[bytes]) -> None:
+    source = Path(__file__).with_name("flood_source.py")
+    numbers = (str(port), str(A_SECOND), str(FLOOD_S))
+    process = await asyncio.create_subprocess_exec(
+        sys.executable, str(source), *numbers, *(packet.hex() for packet in packets)
+    )
+    assert await process.wait() == 0
 
 
 FLOODS = {
@@ -78,7 +71,7 @@ async def test_a_flood_moves_nothing_and_leaves_nothing(
     gc.collect()
     tracemalloc.start()
     before, _ = tracemalloc.get_traced_memory()
-    await asyncio.to_thread(pour, settings.port, messages, FLOOD_S)
+    await pour(settings.port, messages)
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     phone.seen.clear()
