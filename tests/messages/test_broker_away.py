@@ -1,5 +1,6 @@
 """The broker goes and comes back: the run goes on, and what it said comes after, in order, once."""
 
+import asyncio
 import json
 import signal
 import sqlite3
@@ -21,6 +22,7 @@ from at_the_station import (
 )
 from real_broker import RealBroker
 
+from hostctl.channels.messages.access import BACK_WITHIN_S
 from hostctl.config.host import Messages
 from hostctl.records import HoldBegan, HoldLifted, TrialMarked, Word
 from hostctl.store.outbox import NewMessage
@@ -66,6 +68,17 @@ async def test_a_killed_and_restarted_broker_is_found_again_each_time(broker, se
                 await until(lambda: len(at.said) % 2 == 0)
             broker.start()
             await until(lambda: len(at.said) % 2 == 1)
+
+
+async def test_a_connection_lost_after_it_has_settled_is_made_again(broker, settings, tmp_path):
+    async with station_served(tmp_path, settings) as at:
+        await until(lambda: bool(at.said))
+        await asyncio.sleep(BACK_WITHIN_S + 0.3)  # the look for denials is over
+        broker.kill()
+        await until(lambda: len(at.said) == 2)
+        broker.start()
+        await until(lambda: len(at.said) == 3)
+        assert not at.serving.done()
 
 
 async def test_a_message_the_broker_did_not_confirm_comes_again_with_its_id(

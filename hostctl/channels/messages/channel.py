@@ -64,6 +64,7 @@ class MessagesChannel:
         self._access = Access(self._topics)
         self._shown: ShownPrompt | None = None
         self._dropped_count = 0
+        self._ending = False
         self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
         self._sender = Sender(
             outbox,
@@ -87,10 +88,15 @@ class MessagesChannel:
 
     async def serve(self) -> None:
         """Connect, and connect again, until cancelled. A broker that is away is no failure."""
+        self._ending = False
+        works = (self._follow, self._fill_outbox, self._look_now_and_then, self._stay_connected)
         async with asyncio.TaskGroup() as tasks:
-            for work in (self._follow, self._fill_outbox, self._look_now_and_then):
+            for work in works:
                 tasks.create_task(work(), name=f"messages {self._station.name} {work.__name__}")
-            await self._stay_connected()
+            try:
+                await asyncio.Event().wait()
+            finally:
+                self._ending = True
 
     # ------------------------------------------------------------ what goes out
 
@@ -164,14 +170,23 @@ class MessagesChannel:
         while True:
             try:
                 async with self._broker.client(self._take) as client:
-                    _raise_if_cancelled()
+                    self._raise_if_ending()
                     patience.connected(loop.time())
                     await self._while_connected(client)
             except* (MqttError, ConfigError) as faults:
                 wait_s = patience.failed(_first(faults), loop.time())
             self._shown = None
-            _raise_if_cancelled()
+            self._raise_if_ending()
             await asyncio.sleep(wait_s)
+
+    def _raise_if_ending(self) -> None:
+        """The client can swallow a cancellation, or hide it behind a failure of its own.
+
+        `Task.cancelling()` would not do: a task group that fails while it is left, as here when
+        the line is lost, leaves it raised (Python 3.11).
+        """
+        if self._ending:
+            raise asyncio.CancelledError
 
     async def _while_connected(self, client: Client) -> None:
         """Raises MqttError, in a group, when the connection is lost."""
@@ -254,13 +269,6 @@ async def _until_lost(client: Client) -> None:
     """Raises MqttError when the connection is lost. No message comes this way."""
     async for _ in client.messages:
         pass
-
-
-def _raise_if_cancelled() -> None:
-    """The client can swallow a cancellation, or hide it behind a failure, as it comes and goes."""
-    task = asyncio.current_task()
-    if task is not None and task.cancelling():
-        raise asyncio.CancelledError
 
 
 def _first(faults: BaseExceptionGroup[BaseException]) -> BaseException:
