@@ -3,8 +3,9 @@
 A reading of 0.02 mm on a dial of 0.01 mm means "between 0.015 and 0.025 mm". Where the spread is
 below a graduation or so, formulas for points are wrong by far: their interval at 0.2 graduations
 never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each graduation,
-under a normal law, and its interval is the profile-likelihood one with a cut-off calibrated to n
-(rounding_limits). All figures are in the unit of the readings.
+under a normal law, and its interval is the profile-likelihood one with a cut-off calibrated to n,
+the block means averaged over or paid for where there are several (rounding_limits). All figures are
+in the unit of the readings.
 """
 
 import math
@@ -15,12 +16,17 @@ from typing import Literal, assert_never
 from hostctl.metrology.bin_counts import BinCounts, count_bins
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.reference import Reference, SpreadFreedom, settings_of, spread_freedom
+from hostctl.metrology.rounding_cutoffs import likelihood_power
 from hostctl.metrology.rounding_limits import alike_limits, neighbours_limits, spread_limits
 from hostctl.metrology.sample import spread_estimate
 
 Pattern = Literal["alike", "neighbours", "spread"]
 
 _LIKELIHOOD = "maximum likelihood on rounded readings; profile interval calibrated to n"
+_OVER_BLOCKS = (
+    "maximum likelihood on rounded readings, averaged over the mean of each block; "
+    "interval calibrated to n and the blocks"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +112,7 @@ def _spread_of_bins(
         resolution=bins[0].resolution,
         pattern=pattern,
         interval=interval,
-        likelihood=_likelihood(best, pattern, freedom, unit, interval),
+        likelihood=_likelihood(best, pattern, freedom, len(bins), unit, interval),
         sheppard=_sheppard(ordinary, unit),
         ordinary=ordinary,
         why=_why(pattern),
@@ -124,7 +130,7 @@ def _fit(
     """The likeliest sigma and its interval, in resolutions."""
     match pattern:
         case "alike":
-            return 0.0, alike_limits(freedom, confidence)
+            return 0.0, alike_limits(freedom, len(bins), confidence)
         case "neighbours":
             return 0.0, neighbours_limits(bins, freedom, confidence)
         case "spread":
@@ -134,16 +140,23 @@ def _fit(
 
 
 def _likelihood(
-    best: float, pattern: Pattern, freedom: SpreadFreedom, unit: float, interval: Interval
+    best: float,
+    pattern: Pattern,
+    freedom: SpreadFreedom,
+    blocks: int,
+    unit: float,
+    interval: Interval,
 ) -> Estimate | NotYet:
-    """Sigma, with the divisor n - 1 in place of n, so that it meets the ordinary one when wide."""
+    """Sigma, with df as its divisor, so that it meets the ordinary one when wide."""
     if pattern != "spread":
         return NotYet(reason=_why(pattern))
     return Estimate(
-        value=best * unit * math.sqrt(freedom.readings / (freedom.scale * freedom.df)),
+        value=best
+        * unit
+        * math.sqrt(likelihood_power(freedom, blocks) / (freedom.scale * freedom.df)),
         interval=interval,
         n=freedom.settings,
-        how=_LIKELIHOOD,
+        how=_LIKELIHOOD if blocks == 1 else _OVER_BLOCKS,
         source="G. Kulldorff, Estimation from Grouped and Partially Grouped Samples, 1961",
     )
 

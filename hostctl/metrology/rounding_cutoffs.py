@@ -8,8 +8,10 @@ on the sum of squares S alone,
     D = n (w - 1 - log w)   with   w = S / (n sigma^2),
 
 and S / sigma^2 is chi-square, so the cut-off that covers exactly as often as promised is known at
-any n. Where sigma is far above a resolution the rounded case is this case; for what has to be added
-below it see rounding_limits.
+any n. Over B blocks, B > 1, the likelihood is averaged over the means or charged for them, and n
+in D is n - B (`likelihood_power`), so that both ends share the chance to miss (R. F. Tate,
+G. W. Klett, J. Amer. Statist. Assoc. 54, 1959: the unbiased interval). Where sigma is far above a
+resolution the rounded case is this case; for what has to be added below it see rounding_limits.
 """
 
 import math
@@ -28,19 +30,24 @@ from hostctl.metrology.reference import SpreadFreedom
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutOff:
-    """A cut-off and the ratios w = S / (n sigma^2) at which unrounded readings reach it."""
+    """A cut-off and the ratios w = S / (power sigma^2) at which unrounded readings reach it."""
 
     deviance: float
     low_ratio: float
     high_ratio: float
 
 
+def likelihood_power(freedom: SpreadFreedom, blocks: int) -> int:
+    """The power of 1 / sigma in the likelihood: n, or with several blocks n - B."""
+    return freedom.readings if blocks == 1 else freedom.readings - blocks
+
+
 @lru_cache(maxsize=1024)
-def two_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> CutOff:
+def two_sided_cut_off(freedom: SpreadFreedom, confidence: float, blocks: int = 1) -> CutOff:
     """The deviance that a two-sided interval for sigma stops at."""
-    n, df, scale = freedom.readings, freedom.df, freedom.scale
+    n, df, scale = likelihood_power(freedom, blocks), freedom.df, freedom.scale
     z = normal_quantile((1.0 + confidence) / 2.0)
-    deviance = max(z**2 * (1.0 + 11.0 / (6.0 * n)), _at_low_tail(freedom, z))
+    deviance = z**2 * (1.0 + 11.0 / (6.0 * n))
     for _ in range(100):
         at = _both_ratios(deviance, n)
         missed = chi_square_cdf(n * at.low_ratio / scale, df)
@@ -59,17 +66,10 @@ def two_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> CutOff:
 
 @lru_cache(maxsize=1024)
 def one_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> float:
-    """The deviance that an upper bound for sigma stops at, for readings that are all alike."""
+    """The deviance that an upper bound for sigma stops at, for one block of readings all alike."""
     n = freedom.readings
     ratio = freedom.scale * chi_square_quantile(1.0 - confidence, freedom.df) / n
     return n * (ratio - 1.0 - math.log(ratio))
-
-
-def _at_low_tail(freedom: SpreadFreedom, z: float) -> float:
-    """The deviance at about the low tail of S: with many blocks, where the cut-off lies."""
-    n, df = freedom.readings, freedom.df
-    ratio = freedom.scale * df / n * max(0.05, 1.0 - 2.0 * z / (9.0 * df) - z / math.sqrt(df))
-    return n * (ratio - 1.0 - math.log(ratio)) if ratio < 1.0 and df > 100.0 else 0.0
 
 
 def _both_ratios(deviance: float, n: int) -> CutOff:

@@ -12,8 +12,10 @@ graduations, never with the readings.
 """
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from hostctl.metrology.bin_counts import BinCounts
 
@@ -39,11 +41,19 @@ class Slopes:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """The log-likelihood at one tau, largest over the means, with two derivatives by tau."""
+    """The log-likelihood at one tau, freed of the means, with two derivatives by tau."""
 
     value: float
     slope: float
     curvature: float
+
+
+class Likelihood(Protocol):
+    """A likelihood of sigma alone."""
+
+    def at(self, tau: float) -> Profile:
+        """The log-likelihood at sigma = 1 / tau resolutions."""
+        ...
 
 
 def _mills(x: float) -> float:
@@ -94,28 +104,40 @@ def block_slopes(block: BinCounts, a: float, tau: float) -> Slopes:
 class SpreadLikelihood:
     """The profile over the means of some blocks with one common sigma.
 
+    paid: how many degrees of freedom the means are charged for, each a factor of sigma: none for
+    the plain profile, one a block so that far above a resolution n - B of them are left.
     Keeps each block's last mean, from which the search at the next tau starts.
     """
 
-    def __init__(self, blocks: Sequence[BinCounts]) -> None:
-        self.blocks = blocks
-        self._means = [block.mean_graduation for block in blocks]
+    def __init__(self, blocks: Sequence[BinCounts], *, paid: int = 0) -> None:
+        self._blocks = distinct_blocks(blocks)
+        self._paid = paid
+        self._means = [block.mean_graduation for block, _ in self._blocks]
 
     def at(self, tau: float) -> Profile:
         """The profile log-likelihood at sigma = 1 / tau resolutions."""
-        value = slope = curvature = 0.0
-        for index, block in enumerate(self.blocks):
-            top, step = _best_mean(block, self._means[index] * tau, tau)
+        value = -self._paid * math.log(tau)
+        slope = -self._paid / tau
+        curvature = self._paid / (tau * tau)
+        for index, (block, times) in enumerate(self._blocks):
+            top, step = best_mean(block, self._means[index] * tau, tau)
             self._means[index] = step[0] / tau
-            value += top.value + 0.5 * top.by_a * step[1]
-            slope += top.by_tau + top.by_a_tau * step[1]
-            curvature += top.by_tau_tau
+            value += times * (top.value + 0.5 * top.by_a * step[1])
+            slope += times * (top.by_tau + top.by_a_tau * step[1])
+            curvature += times * top.by_tau_tau
             if top.by_a_a < 0.0:
-                curvature -= top.by_a_tau**2 / top.by_a_a
+                curvature -= times * top.by_a_tau**2 / top.by_a_a
         return Profile(value, slope, curvature)
 
 
-def _best_mean(block: BinCounts, a: float, tau: float) -> tuple[Slopes, tuple[float, float]]:
+def distinct_blocks(blocks: Sequence[BinCounts]) -> list[tuple[BinCounts, int]]:
+    """Each shape of block once, wherever it lies, with how often it comes: they are soon few."""
+    times = Counter((block.graduations, block.counts) for block in blocks)
+    shapes = {(block.graduations, block.counts): block for block in blocks}
+    return [(shapes[shape], often) for shape, often in times.items()]
+
+
+def best_mean(block: BinCounts, a: float, tau: float) -> tuple[Slopes, tuple[float, float]]:
     """The slopes beside the best a, the best a, and the small step that leads there."""
     low = (block.graduations[0] - 0.5) * tau
     high = (block.graduations[-1] + 0.5) * tau
@@ -134,7 +156,7 @@ def _best_mean(block: BinCounts, a: float, tau: float) -> tuple[Slopes, tuple[fl
     return here, (a + step, step)
 
 
-def top_of(likelihood: SpreadLikelihood, tau: float) -> tuple[float, float]:
+def top_of(likelihood: Likelihood, tau: float) -> tuple[float, float]:
     """The tau at which the profile is largest, and how large; `tau` is a first guess."""
     low, high = 0.0, math.inf
     for _ in range(200):
@@ -151,7 +173,7 @@ def top_of(likelihood: SpreadLikelihood, tau: float) -> tuple[float, float]:
 
 
 def tau_at_deviance(
-    likelihood: SpreadLikelihood,
+    likelihood: Likelihood,
     top: float,
     deviance: float,
     tau: float,

@@ -2,13 +2,21 @@
 
 The convention is a profile-likelihood interval with its cut-off calibrated to n
 (rounding_cutoffs), and a one-sided upper bound where all readings are alike. That is right for
-many graduations. Short samples on few graduations need two corrections, for so few different
-samples can occur that a limit hits or misses by lumps of chance (both checked in
-tests/data/coverage_table.md):
+many graduations.
+
+Over several blocks the profile with a mean each, and nothing paid for them, is too sure and too
+low. There the best sigma and the lower limit come from the likelihood averaged over the means
+(rounding_marginal), which is fair to means anywhere in a graduation; the upper limit from the
+profile charged one degree of freedom a mean, since a dial zeroed in each block keeps the means near
+the middle of a graduation, where the average would be too sure of a small spread. From one
+resolution up the two are alike.
+
+Short samples on few graduations need two corrections, for so few different samples can occur that a
+limit hits or misses by lumps of chance (all checked in tests/data/coverage_table.md):
 
 1. Readings on two neighbouring graduations: the upper bound is stretched until samples so narrow
    come with the chance that may be missed, no more. Above one resolution, and with several blocks,
-   all splits get that bound.
+   all splits get that bound at least.
 2. From one resolution up, and below the bound of correction 1 (so only for n below 8), hardly any
    sample is narrow enough to rule sigma out from above. What is left of the chance to miss goes to
    the lower limit, or the interval would be far too sure there.
@@ -23,8 +31,18 @@ from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
 from hostctl.metrology.estimate import Interval
 from hostctl.metrology.narrow_samples import chance_within, two_graduation_bound
 from hostctl.metrology.reference import SpreadFreedom
-from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
-from hostctl.metrology.rounding_likelihood import SpreadLikelihood, tau_at_deviance, top_of
+from hostctl.metrology.rounding_cutoffs import (
+    likelihood_power,
+    one_sided_cut_off,
+    two_sided_cut_off,
+)
+from hostctl.metrology.rounding_likelihood import (
+    Likelihood,
+    SpreadLikelihood,
+    tau_at_deviance,
+    top_of,
+)
+from hostctl.metrology.rounding_marginal import MarginalLikelihood
 
 # Above so many resolutions, with no reading very far out, binning only adds h^2 / 12 to the
 # variance, to ten digits: the next term is (h / sigma)^4 / 288.
@@ -33,20 +51,24 @@ _WIDE = 50.0
 _SPENT = 0.9
 
 
-def alike_limits(freedom: SpreadFreedom, confidence: float) -> Interval:
+def alike_limits(freedom: SpreadFreedom, blocks: int, confidence: float) -> Interval:
     """The one-sided bound for readings that are all alike, block by block."""
-    return Interval(low=0.0, high=_alike_bound(freedom, confidence), confidence=confidence)
+    return Interval(low=0.0, high=_alike_bound(freedom, blocks, confidence), confidence=confidence)
 
 
 def neighbours_limits(
     bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
 ) -> Interval:
     """The bound for readings that fall, block by block, on two neighbouring graduations at most."""
-    deviance = two_sided_cut_off(freedom, confidence).deviance
-    exact, stretch = _stretch(tuple(block.n for block in bins), deviance, confidence)
-    high = stretch * neighbours_bound(bins, deviance)
-    if exact > 1.0 or len(bins) > 1:
-        high = max(high, exact)
+    deviance = two_sided_cut_off(freedom, confidence, len(bins)).deviance
+    sizes = tuple(block.n for block in bins)
+    if len(bins) > 1:
+        exact = two_graduation_bound(sizes, 1.0 - confidence)
+        high = max(exact, _charged_high(bins, deviance, (exact, 1.5 * exact)))
+    else:
+        exact, stretch = _stretch(sizes[0], deviance, confidence)
+        high = stretch * neighbours_bound(bins[0], deviance)
+        high = max(high, exact) if exact > 1.0 else high
     return Interval(low=0.0, high=high, confidence=confidence)
 
 
@@ -54,23 +76,30 @@ def spread_limits(
     bins: Sequence[BinCounts], freedom: SpreadFreedom, confidence: float
 ) -> tuple[float, Interval]:
     """The likeliest sigma, and its limits, for readings over three graduations or more."""
-    cut_off = two_sided_cut_off(freedom, confidence)
-    mean_square = sum(block.sum_of_squares for block in bins) / freedom.readings
+    cut_off = two_sided_cut_off(freedom, confidence, len(bins))
+    squares = sum(block.sum_of_squares for block in bins)
+    mean_square = squares / likelihood_power(freedom, len(bins))
     best, low, high = (
         math.sqrt(max(mean_square / ratio - 1.0 / 12.0, 0.04))
         for ratio in (1.0, cut_off.high_ratio, cut_off.low_ratio)
     )
     if _is_wide(bins, mean_square):
         return best, Interval(low=low, high=high, confidence=confidence)
-    likelihood = SpreadLikelihood(bins)
-    best, low, high = profile_limits(likelihood, cut_off.deviance, (best, low, high))
+    likelihood: Likelihood
+    if len(bins) > 1:
+        likelihood = MarginalLikelihood(bins)
+        high = _charged_high(bins, cut_off.deviance, (best, high))
+        best, low = _best_and_low(likelihood, cut_off.deviance, (best, low))
+    else:
+        likelihood = SpreadLikelihood(bins)
+        best, low, high = profile_limits(likelihood, cut_off.deviance, (best, low, high))
     sizes = tuple(block.n for block in bins)
     low = _raised_low(likelihood, freedom, sizes, confidence, (best, low))
     return best, Interval(low=low, high=high, confidence=confidence)
 
 
 def profile_limits(
-    likelihood: SpreadLikelihood, deviance: float, guesses: tuple[float, float, float]
+    likelihood: Likelihood, deviance: float, guesses: tuple[float, float, float]
 ) -> tuple[float, float, float]:
     """The likeliest sigma, and those below and above it at a given deviance, from guesses."""
     best, low, high = guesses
@@ -80,24 +109,46 @@ def profile_limits(
     return 1.0 / tau, 1.0 / low_tau, 1.0 / high_tau
 
 
-def neighbours_bound(bins: Sequence[BinCounts], deviance: float) -> float:
+def _best_and_low(
+    likelihood: Likelihood, deviance: float, guesses: tuple[float, float]
+) -> tuple[float, float]:
+    best, low = guesses
+    tau, top = top_of(likelihood, 1.0 / best)
+    low_tau = tau_at_deviance(likelihood, top, deviance, max(1.0 / low, 1.01 * tau), above=tau)
+    return 1.0 / tau, 1.0 / low_tau
+
+
+def _charged_high(
+    bins: Sequence[BinCounts], deviance: float, guesses: tuple[float, float]
+) -> float:
+    """The upper limit where each block's mean is charged one degree of freedom."""
+    best, high = guesses
+    likelihood = SpreadLikelihood(bins, paid=len(bins))
+    tau, top = top_of(likelihood, 1.0 / best)
+    return 1.0 / tau_at_deviance(likelihood, top, deviance, min(1.0 / high, tau / 1.01), below=tau)
+
+
+def neighbours_bound(block: BinCounts, deviance: float) -> float:
     """As sigma goes to 0 the mean sits on the shared edge: the likelihood is that of a coin."""
-    n = sum(block.n for block in bins)
-    top = sum(count * math.log(count / block.n) for block in bins for count in block.counts)
-    guess = 1.0 / (_bound_at(deviance / n) + 0.5)
-    return 1.0 / tau_at_deviance(SpreadLikelihood(bins), top, deviance, guess)
+    top = sum(count * math.log(count / block.n) for count in block.counts)
+    guess = 1.0 / (_bound_at(deviance / block.n) + 0.5)
+    return 1.0 / tau_at_deviance(SpreadLikelihood([block]), top, deviance, guess)
 
 
-def _alike_bound(freedom: SpreadFreedom, confidence: float) -> float:
-    """Differences that are all alike are all 0, amid a graduation, where that is likeliest.
+def _alike_bound(freedom: SpreadFreedom, blocks: int, confidence: float) -> float:
+    """Readings that are all alike are likeliest amid a graduation: chance exp(-deviance / 2).
 
-    Then the chance of it is exp(-deviance / 2), and correlation makes n values count for fewer.
+    One block takes the convention's deviance. Several, or differences, which do lie there, get at
+    least the bound at which that chance is what may be missed; correlation makes n differences
+    count for fewer.
     """
-    deviance = one_sided_cut_off(freedom, confidence)
+    amid = -2.0 * math.log(1.0 - confidence)
     if freedom.about_zero:
-        fewer = freedom.readings / (freedom.df + 1.0)
-        deviance = max(deviance, -2.0 * math.log(1.0 - confidence) * fewer)
-    return _bound_at(deviance / freedom.readings)
+        amid *= freedom.readings / (freedom.df + blocks)
+    if blocks > 1:
+        return _bound_at(amid / freedom.readings)
+    deviance = one_sided_cut_off(freedom, confidence)
+    return _bound_at((max(deviance, amid) if freedom.about_zero else deviance) / freedom.readings)
 
 
 def _bound_at(deviance_each: float) -> float:
@@ -106,13 +157,10 @@ def _bound_at(deviance_each: float) -> float:
 
 
 @lru_cache(maxsize=1024)
-def _stretch(sizes: tuple[int, ...], deviance: float, confidence: float) -> tuple[float, float]:
+def _stretch(n: int, deviance: float, confidence: float) -> tuple[float, float]:
     """The bound that chance alone gives, and by how much it exceeds the most even split's."""
-    even = [
-        BinCounts(resolution=1.0, centre=0.0, graduations=(0, 1), counts=(n // 2, n - n // 2))
-        for n in sizes
-    ]
-    exact = two_graduation_bound(sizes, 1.0 - confidence)
+    even = BinCounts(resolution=1.0, centre=0.0, graduations=(0, 1), counts=(n // 2, n - n // 2))
+    exact = two_graduation_bound((n,), 1.0 - confidence)
     return exact, max(1.0, exact / neighbours_bound(even, deviance))
 
 
@@ -121,7 +169,7 @@ def _is_wide(bins: Sequence[BinCounts], mean_square: float) -> bool:
 
 
 def _raised_low(
-    likelihood: SpreadLikelihood,
+    likelihood: Likelihood,
     freedom: SpreadFreedom,
     sizes: tuple[int, ...],
     confidence: float,
@@ -131,24 +179,25 @@ def _raised_low(
     best, low = best_and_low
     if best <= 1.0 or chance_within(2, sizes, 1.0) <= 1.0 - confidence:
         return low
-    alike = _alike_bound(freedom, confidence)
+    alike = _alike_bound(freedom, len(sizes), confidence)
+    power = likelihood_power(freedom, len(sizes))
     top = likelihood.at(1.0 / best).value
 
     def is_ruled_out(sigma: float) -> bool:
         missed_above = chance_within(1, sizes, sigma) if sigma > alike else 0.0
         left = _SPENT * (1.0 - confidence) - missed_above
         deviance = 2.0 * (top - likelihood.at(1.0 / sigma).value)
-        return left > 0.0 and deviance > _high_side_deviance(freedom, left)
+        return left > 0.0 and deviance > _high_side_deviance(freedom, power, left)
 
     first = max(1.0, low)
     last = min(best, two_graduation_bound(sizes, 1.0 - confidence))
     return _edge(is_ruled_out, first, last) if first < last and is_ruled_out(first) else low
 
 
-def _high_side_deviance(freedom: SpreadFreedom, missed: float) -> float:
+def _high_side_deviance(freedom: SpreadFreedom, power: int, missed: float) -> float:
     """The deviance that samples this wide or wider pass with the chance `missed`."""
-    ratio = freedom.scale * chi_square_quantile(1.0 - missed, freedom.df) / freedom.readings
-    return freedom.readings * (ratio - 1.0 - math.log(ratio)) if ratio > 1.0 else 0.0
+    ratio = freedom.scale * chi_square_quantile(1.0 - missed, freedom.df) / power
+    return power * (ratio - 1.0 - math.log(ratio)) if ratio > 1.0 else 0.0
 
 
 def _edge(is_ruled_out: Callable[[float], bool], first: float, last: float) -> float:

@@ -8,6 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
+from scipy.special import ndtr
+from scipy.stats import chi2
 
 from hostctl.metrology import rounding_limits
 from hostctl.metrology.bin_counts import count_bins
@@ -19,6 +22,7 @@ from hostctl.metrology.rounding import rounded_spread
 from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
 from hostctl.metrology.rounding_likelihood import SpreadLikelihood
 from hostctl.metrology.rounding_limits import neighbours_bound, profile_limits
+from hostctl.metrology.rounding_marginal import MarginalLikelihood
 
 # Computed independently with mpmath at 50 digits; case J is published (see SOURCE.md beside it).
 FILE = Path(__file__).parents[1] / "data" / "rounding" / "censored_normal.json"
@@ -67,7 +71,7 @@ def test_fit_and_profile_limits_match_independent_values(name, cutoff):
 def test_two_neighbours_profile_bound_matches_the_independent_value():
     readings, resolution = readings_of("F_two_neighbours_n5")
     deviance = limit("F_two_neighbours_n5", "calibrated_two_sided_95", "cutoff")
-    bound = neighbours_bound([count_bins(readings, resolution=resolution)], deviance)
+    bound = neighbours_bound(count_bins(readings, resolution=resolution), deviance)
     expected = limit("F_two_neighbours_n5", "calibrated_two_sided_95", "upper")
     assert bound * resolution == pytest.approx(expected, rel=1e-12)
 
@@ -147,6 +151,56 @@ def test_blocks_share_a_spread_and_keep_their_means():
     assert (spread.n, spread.blocks, spread.df) == (200, 4, 196)
     pooled = math.sqrt(np.mean([np.var(block, ddof=1) for block in blocks]) - 1.0 / 12.0)
     assert spread.quoted.value == pytest.approx(pooled, rel=0.01)
+
+
+@pytest.mark.parametrize("sigma", [0.25, 0.6, 4.0])
+@pytest.mark.parametrize("block", [[0.0] * 4, [0.0, 1.0, 1.0], [0.0, 1.0, 3.0]])
+def test_the_likelihood_averaged_over_the_mean_is_the_integral(block, sigma):
+    def chance(mean, sigma):
+        return math.prod(
+            ndtr((x + 0.5 - mean) / sigma) - ndtr((x - 0.5 - mean) / sigma) for x in block
+        )
+
+    def integral(sigma):
+        return quad(chance, -20.0, 25.0, args=(sigma,), points=[0.0, 0.5, 1.0, 3.0], limit=500)[0]
+
+    # twice the same block, for they are counted by shape; a step of sigma and a constant cancel
+    marginal = MarginalLikelihood([count_bins(block, resolution=1.0)] * 2)
+    here, there = marginal.at(1.0 / sigma), marginal.at(1.0 / (1.1 * sigma))
+    expected = 2.0 * math.log(integral(sigma) / integral(1.1 * sigma))
+    assert here.value - there.value == pytest.approx(expected, rel=1e-6, abs=1e-7)
+    tau, step = 1.0 / sigma, 1e-4 / sigma
+    rise = marginal.at(tau + step).value - marginal.at(tau - step).value
+    assert here.slope == pytest.approx(rise / (2.0 * step), rel=1e-5, abs=1e-6)
+    bend = marginal.at(tau + step).slope - marginal.at(tau - step).slope
+    assert here.curvature == pytest.approx(bend / (2.0 * step), rel=1e-4, abs=1e-6)
+
+
+@pytest.mark.parametrize("sigma", [0.5, 1.2, 60.0])
+def test_thousands_of_short_blocks_give_the_truth_amid_the_interval(sigma):
+    rng = np.random.default_rng(11)
+    means = rng.uniform(-0.5, 0.5, (4000, 1))
+    blocks = np.rint(means + sigma * rng.normal(size=(4000, 5))).tolist()
+    spread = rounded_spread(blocks, resolution=1.0)
+    assert sigma in spread.interval
+    assert spread.quoted.value == pytest.approx(sigma, rel=0.02)
+    below, above = spread.quoted.value - spread.interval.low, spread.interval.high - sigma
+    assert 0.3 < below / above < 3.0 or sigma < 1.0
+    assert spread.interval.high - spread.interval.low < 0.1 * sigma or sigma < 1.0
+
+
+def test_wide_blocks_get_the_unbiased_chi_square_interval():
+    # R. F. Tate, G. W. Klett, J. Amer. Statist. Assoc. 54, 1959: of all intervals S / b, S / a for
+    # a variance the unbiased one has a^(df/2) exp(-a/2) equal at both ends; probabilities by scipy
+    blocks = np.rint(np.random.default_rng(12).normal(0.0, 200.0, (6, 4)))
+    spread = rounded_spread(blocks.tolist(), resolution=1.0)
+    squares = 18.0 * np.mean(np.var(blocks, axis=1, ddof=1))
+    high, low = (
+        squares / (end**2 + 1.0 / 12.0) for end in (spread.interval.low, spread.interval.high)
+    )
+    assert chi2.cdf(high, 18) - chi2.cdf(low, 18) == pytest.approx(0.95, rel=1e-6)
+    assert 9.0 * math.log(high / low) == pytest.approx(0.5 * (high - low), rel=1e-6)
+    assert spread.quoted.value == pytest.approx(spread.ordinary.value, rel=1e-5)
 
 
 def test_first_reads_the_zero_as_one_more_setting():
