@@ -168,7 +168,7 @@ def test_the_interval_covers_when_readings_are_relative_to_a_setting(n, sigma, r
 @pytest.mark.parametrize("reference", ["datum", "first"])
 @pytest.mark.parametrize("sigma", [0.3, 0.5, 1.0, 3.0])
 @pytest.mark.parametrize(
-    ("blocks", "n", "samples"), [(2, 3, 500), (2, 5, 500), (6, 4, 250), (3, 11, 250), (20, 5, 60)]
+    ("blocks", "n", "samples"), [(2, 3, 240), (2, 5, 240), (6, 4, 120), (3, 11, 120), (20, 5, 40)]
 )
 def test_the_interval_covers_over_blocks_with_a_mean_each(blocks, n, samples, sigma, reference):
     cell = simulate_blocks(blocks, n, sigma, None, samples, reference)
@@ -180,9 +180,9 @@ def test_the_interval_covers_over_blocks_with_a_mean_each(blocks, n, samples, si
 @pytest.mark.slow
 def test_both_ends_of_the_interval_over_blocks_share_the_misses():
     # The unbiased chi-square interval on 18 degrees of freedom misses by 3.1 and 1.9 %.
-    cell = simulate_blocks(6, 4, 2.0, None, 1000)
-    assert cell.below == pytest.approx(0.031, abs=2.0 * math.sqrt(0.031 / 1000))
-    assert cell.above == pytest.approx(0.019, abs=2.0 * math.sqrt(0.019 / 1000))
+    cell = simulate_blocks(6, 4, 2.0, None, 700)
+    assert cell.below == pytest.approx(0.031, abs=2.0 * math.sqrt(0.031 / 700))
+    assert cell.above == pytest.approx(0.019, abs=2.0 * math.sqrt(0.019 / 700))
 
 
 def test_ignoring_the_rounding_covers_nothing_at_a_fifth_of_a_graduation():
