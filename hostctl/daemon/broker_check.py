@@ -2,12 +2,13 @@
 
 import socket
 import ssl
-import stat
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
+from hostctl.channels.messages.secret_file import check_secret
 from hostctl.config.host import Messages
+from hostctl.errors import ConfigError
 
 PATIENCE_S = 5.0
 SOON_DAYS = 30
@@ -40,12 +41,9 @@ def broker_findings(settings: Messages) -> Iterator[Found]:
 
 def _password(path: Path) -> Found:
     try:
-        mode = path.stat().st_mode
-    except OSError as cause:
-        why = (cause.strerror or str(cause)).lower()
-        return False, f"{path} can't be read ({why})", "Put the password alone into that file."
-    if mode & (stat.S_IRWXG | stat.S_IRWXO):
-        return False, f"{path} can be read by others", f"chmod 600 {path}"
+        check_secret(path, "the broker's password")
+    except ConfigError as error:
+        return False, f"{path}: {error.what}", error.next_step
     return True, f"{path} is for its owner alone", ""
 
 

@@ -1,4 +1,4 @@
-"""Warming the bed and waiting until the frame has warmed with it."""
+"""Warming the bed until the frame has warmed with it, and whether it is cool enough for hands."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -38,6 +38,24 @@ async def warm_up(
     for _ in range(round(soak_s / STEP_S)):
         on_step(await machine.temperatures())
         await machine.settle(STEP_S)
+
+
+async def cool_for_hands(machine: "Machine") -> Temperatures:
+    """The temperatures, which must be safe for hands. Raises MachineError when they are not.
+
+    A digit may be damaged on the way: too hot is believed unless two more reports deny it.
+    """
+    try:
+        return await _cool_now(machine)
+    except MachineError:
+        await _cool_now(machine)
+        return await _cool_now(machine)
+
+
+async def _cool_now(machine: "Machine") -> Temperatures:
+    heat = await machine.temperatures()
+    machine.envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
+    return heat
 
 
 def _nearly(is_c: float | None, wanted_c: float) -> bool:

@@ -15,7 +15,7 @@ from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
-from hostctl.machine.heat import warm_up
+from hostctl.machine.heat import cool_for_hands, warm_up
 from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
@@ -192,16 +192,7 @@ class Machine:
 
         A digit may be damaged on the way: too hot is believed unless two more reports deny it.
         """
-        try:
-            return await self._cool_now()
-        except MachineError:
-            await self._cool_now()
-            return await self._cool_now()
-
-    async def _cool_now(self) -> Temperatures:
-        heat = await self.temperatures()
-        self.envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
-        return heat
+        return await cool_for_hands(self)
 
     async def warm_bed(
         self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]

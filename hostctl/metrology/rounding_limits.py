@@ -103,19 +103,20 @@ def profile_limits(
 ) -> tuple[float, float, float]:
     """The likeliest sigma, and those below and above it at a given deviance, from guesses."""
     best, low, high = guesses
-    tau, top = top_of(likelihood, 1.0 / best)
-    low_tau = tau_at_deviance(likelihood, top, deviance, max(1.0 / low, 1.01 * tau), above=tau)
-    high_tau = tau_at_deviance(likelihood, top, deviance, min(1.0 / high, tau / 1.01), below=tau)
-    return 1.0 / tau, 1.0 / low_tau, 1.0 / high_tau
+    peak = top_of(likelihood, 1.0 / best)
+    return (
+        1.0 / peak[0],
+        _low_at(likelihood, peak, deviance, low),
+        _high_at(likelihood, peak, deviance, high),
+    )
 
 
 def _best_and_low(
     likelihood: Likelihood, deviance: float, guesses: tuple[float, float]
 ) -> tuple[float, float]:
     best, low = guesses
-    tau, top = top_of(likelihood, 1.0 / best)
-    low_tau = tau_at_deviance(likelihood, top, deviance, max(1.0 / low, 1.01 * tau), above=tau)
-    return 1.0 / tau, 1.0 / low_tau
+    peak = top_of(likelihood, 1.0 / best)
+    return 1.0 / peak[0], _low_at(likelihood, peak, deviance, low)
 
 
 def _charged_high(
@@ -124,8 +125,22 @@ def _charged_high(
     """The upper limit where each block's mean is charged one degree of freedom."""
     best, high = guesses
     likelihood = SpreadLikelihood(bins, paid=len(bins))
-    tau, top = top_of(likelihood, 1.0 / best)
-    return 1.0 / tau_at_deviance(likelihood, top, deviance, min(1.0 / high, tau / 1.01), below=tau)
+    return _high_at(likelihood, top_of(likelihood, 1.0 / best), deviance, high)
+
+
+def _low_at(
+    likelihood: Likelihood, peak: tuple[float, float], deviance: float, guess: float
+) -> float:
+    """The sigma below the peak's (tau and top, as `top_of` gives them) at that deviance."""
+    tau, top = peak
+    return 1.0 / tau_at_deviance(likelihood, top, deviance, max(1.0 / guess, 1.01 * tau), above=tau)
+
+
+def _high_at(
+    likelihood: Likelihood, peak: tuple[float, float], deviance: float, guess: float
+) -> float:
+    tau, top = peak
+    return 1.0 / tau_at_deviance(likelihood, top, deviance, min(1.0 / guess, tau / 1.01), below=tau)
 
 
 def neighbours_bound(block: BinCounts, deviance: float) -> float:

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -96,6 +97,24 @@ def test_a_run_that_was_ended_goes_on_where_it_stopped(
     assert again.stderr == "run 1: it is complete. See: hostctl show 1\n"
 
 
+@contextmanager
+def simulated_run(
+    study: str, machine: str, env: Mapping[str, str]
+) -> Iterator[subprocess.Popen[str]]:
+    """`hostctl run` with simulated people, once it has begun its run."""
+    command = [sys.executable, "-m", "hostctl", "run", study, "--machine", machine]
+    with subprocess.Popen(
+        [*command, "--simulated-people"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=env,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline().startswith("Run 1: small")
+        yield process
+
+
 @pytest.mark.slow
 def test_an_interrupt_leaves_the_run_resumable(
     hostctl: Hostctl,
@@ -105,25 +124,8 @@ def test_an_interrupt_leaves_the_run_resumable(
     database: Path,
 ):
     machine = machine_at("sim://workshop-220?seed=7&speed=20")
-    with subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "hostctl",
-            "run",
-            small_study,
-            "--machine",
-            machine,
-            "--simulated-people",
-        ],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=own_env,
-    ) as process:
-        assert process.stdout is not None
+    with simulated_run(small_study, machine, own_env) as process:
         assert process.stderr is not None
-        assert process.stdout.readline().startswith("Run 1: small")
         process.send_signal(signal.SIGINT)
         assert process.stderr.read() == "Interrupted.\n"
         assert process.wait() == 130
@@ -137,25 +139,8 @@ def test_a_hang_up_leaves_the_run_resumable_too(
     small_study: str, machine_at: MachineAt, own_env: Mapping[str, str], database: Path
 ):
     machine = machine_at("sim://workshop-220?seed=7&speed=20")
-    with subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "hostctl",
-            "run",
-            small_study,
-            "--machine",
-            machine,
-            "--simulated-people",
-        ],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=own_env,
-    ) as process:
-        assert process.stdout is not None
+    with simulated_run(small_study, machine, own_env) as process:
         assert process.stderr is not None
-        assert process.stdout.readline().startswith("Run 1: small")
         process.send_signal(signal.SIGTERM)
         assert "it was told to stop (SIGTERM)" in process.stderr.read()
         assert process.wait() == 9
