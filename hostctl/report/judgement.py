@@ -14,6 +14,7 @@ from hostctl.metrology.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.decision import decide, reach
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.reference import Reference
+from hostctl.metrology.root_finding import fewest
 from hostctl.metrology.rounding import RoundedSpread, rounded_spread
 from hostctl.metrology.sample import describe
 from hostctl.metrology.setting import Setting, setting_of
@@ -209,8 +210,7 @@ def _worth(n: int, likely: float, high: float, risk: float) -> int:
     """
     if likely <= 0.0:
         return n
-    worth = (m for m in range(2, n) if likely / ratio_quantile(risk, m - 1) <= high)
-    return next(worth, n)
+    return fewest(lambda m: m >= n or likely / ratio_quantile(risk, m - 1) <= high, least=2)
 
 
 def _likely(spread: RoundedSpread, setting: Setting | NotYet) -> float:
