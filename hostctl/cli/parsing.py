@@ -1,5 +1,6 @@
 """A command's words to its file: loaded only now, parsed, and carried out."""
 
+import re
 from argparse import ArgumentParser, Namespace
 from collections.abc import Mapping
 from difflib import get_close_matches
@@ -7,6 +8,8 @@ from importlib import import_module
 from typing import NoReturn, Protocol, cast
 
 from hostctl.errors import UsageError
+
+_BELOW_ZERO = re.compile(r"-(\d*)[.,](\d*)")
 
 
 class Command(Protocol):
@@ -43,4 +46,12 @@ def carry_out(name: str, words: list[str], commands: Mapping[str, str]) -> int:
         allow_abbrev=False,
     )
     command.add_arguments(parser)
-    return command.act(parser.parse_args(words))
+    return command.act(parser.parse_args([_as_number(word) for word in words]))
+
+
+def _as_number(word: str) -> str:
+    """`-0,02` as `-0.02`: with a comma it would be taken for an option. Other words stay."""
+    found = _BELOW_ZERO.fullmatch(word)
+    if found is None or not any(found.groups()):
+        return word
+    return f"-{found[1] or 0}.{found[2] or 0}"

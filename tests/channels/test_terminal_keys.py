@@ -55,6 +55,16 @@ def test_each_key_has_one_meaning(keys: str, kind: PromptKind, act: Act | None):
     assert typed_in(keys, prompt(kind)) == act
 
 
+@pytest.mark.parametrize("typed", ["-0.02", "-0,02", "-.02", "-,02", "−0.02", "–0,02", "-0.020"])
+def test_a_number_below_zero_is_typed_with_any_minus_and_decimal_sign(typed: str):
+    assert typed_in(keys_in(f"{typed}\n".encode()), prompt()) == Answered(Word.READING, -0.02)
+
+
+@pytest.mark.parametrize("typed", ["+0.02", "+0,02", "0,02", ".02", ",02"])
+def test_a_number_above_zero_needs_no_sign(typed: str):
+    assert typed_in(keys_in(f"{typed}\n".encode()), prompt()) == Answered(Word.READING, 0.02)
+
+
 def test_graduations_are_typed_where_so_configured():
     assert typed_in("2\r", prompt(graduations=True)) == Answered(Word.READING, 0.02)
 
