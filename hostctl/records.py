@@ -173,11 +173,15 @@ class ReadingKept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialMarked:
-    """A trial was voided or skipped; it stays in the record with its reason."""
+    """A trial was voided or skipped; it stays in the record with its reason.
+
+    `whole_block`: all trials of the place's block and round were, and the block is begun again.
+    """
 
     place: Place
     mark: str  # "void" or "skipped"
     reason: str
+    whole_block: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

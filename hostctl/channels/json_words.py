@@ -58,8 +58,14 @@ def object_for(news: News) -> Json:
             return {"event": "moving", "what": what}
         case ReadingKept():
             return _reading(news)
-        case TrialMarked(place=place, mark=mark, reason=reason):
-            return {"event": "marked", **_place(place), "mark": mark, "reason": reason}
+        case TrialMarked():
+            return {
+                "event": "marked",
+                **_place(news.place),
+                "mark": news.mark,
+                "reason": news.reason,
+                "whole_block": news.whole_block,
+            }
         case HoldBegan(reason=reason):
             return {"event": "hold", "reason": reason}
         case HoldLifted(channel=channel):

@@ -45,6 +45,8 @@ def line_for(news: News) -> str:
             return f"  {what}"
         case ReadingKept():
             return f"  {kept(news)}"
+        case TrialMarked(place=place, reason=reason, whole_block=True):
+            return f"  block {place.block} is begun again: {reason}"
         case TrialMarked(place=place, mark=mark, reason=reason):
             return f"  trial {place.trial} {mark}: {reason}"
         case HoldBegan(reason=reason):

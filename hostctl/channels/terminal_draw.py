@@ -161,14 +161,15 @@ def _answers(prompt: Prompt) -> list[tuple[str, str]]:
 
 def _dots(scene: Scene, width: int, look: Look) -> list[str]:
     """The block's readings as dots on the grid of graduations, stacked where they coincide."""
-    if not scene.readings_mm or not scene.resolution_mm or width < NARROWEST_FOR_DOTS:
+    readings_mm, resolution_mm = scene.in_hand.readings_mm, scene.in_hand.resolution_mm
+    if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []
-    step_mm = scene.resolution_mm
-    half = max(3, *(abs(round(value / step_mm)) for value in scene.readings_mm))
+    step_mm = resolution_mm
+    half = max(3, *(abs(round(value / step_mm)) for value in readings_mm))
     grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
     step_mm, half = step_mm * grouped, -(-half // grouped)
     counts = [0] * (2 * half + 1)
-    for value in scene.readings_mm:
+    for value in readings_mm:
         counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
     tallest = min(3, max(counts))
     rows = [
@@ -176,8 +177,8 @@ def _dots(scene: Scene, width: int, look: Look) -> list[str]:
         for level in reversed(range(tallest))
     ]
     axis = " ".join("┼" if index == half else "┴" for index in range(2 * half + 1))
-    low, high = (in_mm(sign * half * step_mm, scene.resolution_mm) for sign in (-1, 1))
-    latest = in_mm(scene.readings_mm[-1], scene.resolution_mm)
+    low, high = (in_mm(sign * half * step_mm, resolution_mm) for sign in (-1, 1))
+    latest = in_mm(readings_mm[-1], resolution_mm)
     pad = " " * (len(low) + 1)
     return [
         "",

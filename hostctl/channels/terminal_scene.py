@@ -1,6 +1,6 @@
 """What a person at the terminal has to know now, kept up to date from the news. No drawing here."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from statistics import median
 
 from hostctl.records import (
@@ -20,6 +20,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.run.in_hand import InHand, block_of, in_hand_after
 
 RECENT_PACES = 15
 HEADLINES = {
@@ -41,8 +42,7 @@ class Scene:
     moving: str = ""
     hold: str = ""
     note: str = ""
-    readings_mm: tuple[float, ...] = ()  # of the block in hand, relative to its zero
-    resolution_mm: float | None = None
+    in_hand: InHand = field(default_factory=InHand)
     trials_done: int = 0
     paces_s: tuple[float, ...] = ()  # what the last trials took
     kept_at_s: float | None = None
@@ -86,8 +86,8 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
             return replace(scene, countdown=None, moving=what)
         case ReadingKept():
             return _kept(scene, news, at_s)
-        case TrialMarked(mark=mark, reason=reason):
-            return replace(scene, note=f"Trial {mark}: {reason}.")
+        case TrialMarked():
+            return _marked(scene, news)
         case HoldBegan(reason=reason):
             return replace(scene, hold=reason, countdown=None, moving="", note="")
         case HoldLifted():
@@ -101,24 +101,19 @@ def _asked(scene: Scene, prompt: Prompt) -> Scene:
     scene = replace(scene, prompt=prompt, countdown=None, moving="", note=note)
     if prompt.place is None:
         return scene
-    if scene.place is None or _block(prompt.place) != _block(scene.place):
-        scene = replace(scene, readings_mm=())
+    if block_of(prompt.place) != scene.in_hand.block:
+        scene = replace(scene, in_hand=InHand())
     return replace(scene, place=prompt.place, trials_done=prompt.place.trials_done)
 
 
 def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
-    value_mm = news.reading.value_mm if news.relative_mm is None else news.relative_mm
-    readings = scene.readings_mm
-    if scene.place is None or _block(news.place) != _block(scene.place):
-        readings = ()
     paces = scene.paces_s
     if scene.kept_at_s is not None:
         paces = (*paces, at_s - scene.kept_at_s)[-RECENT_PACES:]
     return replace(
         scene,
         place=news.place,
-        readings_mm=readings if news.is_zero else (*readings, value_mm),
-        resolution_mm=news.reading.resolution_mm,
+        in_hand=in_hand_after(scene.in_hand, news),
         trials_done=news.place.trials_done,
         paces_s=paces,
         kept_at_s=at_s,
@@ -126,5 +121,7 @@ def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
     )
 
 
-def _block(place: Place) -> tuple[int, int]:
-    return place.block, place.round
+def _marked(scene: Scene, news: TrialMarked) -> Scene:
+    what = "This block is begun again" if news.whole_block else f"Trial {news.mark}"
+    in_hand = in_hand_after(scene.in_hand, news)
+    return replace(scene, in_hand=in_hand, note=f"{what}: {news.reason}.")

@@ -69,8 +69,8 @@ class Picture:
             "countdown": object_for(scene.countdown) if scene.countdown else None,
             "moving": scene.moving,
             "hold": station.desk.held.reason if station.desk.held else "",
-            "readings_mm": list(scene.readings_mm[-20:]),
-            "resolution_mm": scene.resolution_mm,
+            "readings_mm": list(scene.in_hand.readings_mm[-20:]),
+            "resolution_mm": scene.in_hand.resolution_mm,
         }
 
     def _run(self) -> Json | None:

@@ -78,7 +78,7 @@ class Journal:
                 at=self.now(),
             )
         )
-        self._desk.tell(TrialMarked(place=place, mark=mark, reason=reason))
+        self._desk.tell(TrialMarked(place=place, mark=mark, reason=reason, whole_block=whole_block))
 
     async def note(self, kind: str, text: str, **data: object) -> None:
         """Note what happened; never fails."""

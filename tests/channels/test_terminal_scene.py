@@ -64,7 +64,7 @@ READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolu
 def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
     return ReadingKept(
         reading_id=done,
-        place=replace(PLACE, block=block, trials_done=done),
+        place=replace(PLACE, block=block, trial=0 if zero else done, trials_done=done),
         reading=Reading(
             value_mm=value_mm,
             resolution_mm=0.01,
@@ -116,9 +116,28 @@ def test_the_headline_says_what_is_going_on(news: list[News], headline: str):
 
 
 def test_readings_shown_are_those_of_the_block_in_hand():
-    scene = scene_after(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02))
-    assert scene.readings_mm == (0.01, -0.02)
-    assert after(scene, kept(0.05, block=2), 99).readings_mm == (0.05,)
+    scene = scene_after(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02, done=2))
+    assert scene.in_hand.readings_mm == (0.01, -0.02)
+    assert after(scene, kept(0.05, block=2), 99).in_hand.readings_mm == (0.05,)
+    elsewhere = replace(READ, place=replace(PLACE, block=2, trial=0))
+    assert after(scene, PromptOpened(prompt=elsewhere), 99).in_hand.readings_mm == ()
+
+
+def test_a_reading_made_void_leaves_the_dots_and_the_last_reading():
+    void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
+    ask = PromptOpened(prompt=replace(SET, place=replace(PLACE, trial=2, attempt=2)))
+    before = [STARTED, kept(0.03, done=1), kept(-0.02, done=2)]
+    assert "last −0.02" in screen(scene_after(*before, ask))
+    shown = screen(scene_after(*before, void, ask))
+    assert "last +0.03" in shown
+    assert shown.count("●") == 1
+
+
+def test_a_block_begun_again_is_said_and_leaves_the_dots():
+    lost = TrialMarked(place=PLACE, mark="void", reason="zero lost", whole_block=True)
+    shown = screen(scene_after(STARTED, kept(0.03), lost))
+    assert "This block is begun again: zero lost." in shown
+    assert "●" not in shown
 
 
 def test_time_left_comes_from_the_pace_of_the_last_trials():
@@ -170,9 +189,8 @@ def test_a_typed_reading_is_shown_large():
 
 
 def test_readings_are_dots_on_the_grid_of_graduations():
-    shown = screen(
-        scene_after(STARTED, kept(0.02), kept(0.02), kept(-0.01), PromptOpened(prompt=SET))
-    )
+    readings = [kept(0.02, done=1), kept(0.02, done=2), kept(-0.01, done=3)]
+    shown = screen(scene_after(STARTED, *readings, PromptOpened(prompt=SET)))
     rows = [line for line in shown.splitlines() if "●" in line]
     assert [row.count("●") for row in rows] == [1, 2]
     assert "−0.03" in shown

@@ -178,7 +178,7 @@ def shown(*news: object) -> list[float]:
     plot = Plot()
     for item in news:
         plot = plotted(plot, item)  # type: ignore[arg-type]  # a list of news
-    return list(plot.values_mm.values())
+    return list(plot.in_hand.readings_mm)
 
 
 def test_the_plot_shows_a_block_without_its_zero():
@@ -188,6 +188,11 @@ def test_the_plot_shows_a_block_without_its_zero():
 def test_a_reading_made_void_leaves_the_plot():
     void = TrialMarked(place=place(trial=1), mark="void", reason="redo was said")
     assert shown(kept(0.02, 1), kept(0.05, 2), void) == [0.05]
+
+
+def test_a_block_begun_again_leaves_the_plot_before_its_zero_is_read():
+    lost = TrialMarked(place=place(trial=3), mark="void", reason="zero lost", whole_block=True)
+    assert shown(kept(0.02, 1), kept(0.05, 2), lost) == []
 
 
 def test_a_skipped_trial_changes_nothing_in_the_plot():

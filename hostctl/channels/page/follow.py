@@ -62,5 +62,5 @@ class Follower:
         except HostctlError as cause:
             self._say(f"{self._station.name}: {cause}")
             return
-        if self._plot.block is None:
+        if self._plot.in_hand.block is None:
             self._plot = Plot.from_record(self._lately)

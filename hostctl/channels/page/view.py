@@ -33,8 +33,8 @@ def sheet_of(station: Station, machine: Machine, scene: Scene, plot: Plot, latel
         "run": _run(scene) if station.desk.started else None,
         "finished": _finished(scene),
         "plot": {
-            "values_mm": list(plot.values_mm.values()),
-            "resolution_mm": plot.resolution_mm,
+            "values_mm": list(plot.in_hand.readings_mm),
+            "resolution_mm": plot.in_hand.resolution_mm,
             "whose": plot.whose,
         },
         "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,
