@@ -47,7 +47,7 @@ def _carry_out(study: str, seed: int, database: Path) -> int:
 
     if not SHIPPED.is_dir():
         raise ConfigError(
-            "demo", "the shipped files are not here", "Run it from a checkout of the source."
+            str(SHIPPED), "the shipped files are not here", "Install the package anew."
         )
     machine_source, study_source = machine_file(MACHINE), study_file(study)
     machine_text = re.sub(r"seed=\d+", f"seed={seed}", machine_source.text)

@@ -1,19 +1,22 @@
 """Where machine and study files are looked for when only a short name is given."""
 
 import os
+import sysconfig
 from difflib import get_close_matches
 from pathlib import Path
 
 from hostctl.errors import ConfigError
 
-SHIPPED = Path(__file__).resolve().parents[2] / "configs"  # there in a checkout, not in a wheel
+_CHECKOUT = Path(__file__).resolve().parents[2] / "configs"
+_INSTALLED = Path(sysconfig.get_path("data")) / "share" / "hostctl"
+SHIPPED = _CHECKOUT if (_CHECKOUT / "host.yaml").is_file() else _INSTALLED
 
 
 def find_file(name: str, kind: str) -> Path:
     """The file meant by `name`. `kind` is `machines` or `studies`.
 
     First `name` as a path; then NAME.yaml in the current folder, in that kind's folder under
-    $HOSTCTL_CONFIG, and among the files shipped with a checkout. Raises ConfigError when there
+    $HOSTCTL_CONFIG, and among the shipped files. Raises ConfigError when there
     is none, with the nearest name.
     """
     given = Path(name)

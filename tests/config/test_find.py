@@ -1,5 +1,6 @@
 """Where a file is looked for when only a short name is given."""
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -41,3 +42,17 @@ def test_the_current_folder_goes_before_all(elsewhere: Path):
 def test_an_unknown_name_gets_the_nearest():
     with pytest.raises(ConfigError, match=r"Did you mean 'three-methods'\?"):
         find_file("three-method", "studies")
+
+
+def test_an_installed_package_holds_every_shipped_file():
+    root = SHIPPED.parent
+    settings = tomllib.loads((root / "pyproject.toml").read_text())["tool"]["setuptools"]
+    installed = {
+        str(Path(folder, path.name).relative_to("share/hostctl"))
+        for folder, patterns in settings["data-files"].items()
+        for pattern in patterns
+        for path in root.glob(pattern)
+        if path.is_file()
+    }
+    shipped = {str(path.relative_to(SHIPPED)) for path in SHIPPED.rglob("*") if path.is_file()}
+    assert installed == shipped
