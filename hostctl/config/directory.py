@@ -147,6 +147,9 @@ def _absolute(host: Host, directory: Path) -> Host:
             tls = tls.model_copy(update=files)
         update = {"tls": tls, "password_file": at(messages.password_file)}
         messages = messages.model_copy(update=update)
-    return host.model_copy(
-        update={"database": at(host.database), "socket": at(host.socket), "messages": messages}
-    )
+    page = host.page
+    if page is not None:
+        files = {"certificate_file": at(page.certificate_file), "key_file": at(page.key_file)}
+        page = page.model_copy(update=files)
+    update = {"database": at(host.database), "socket": at(host.socket)}
+    return host.model_copy(update={**update, "messages": messages, "page": page})

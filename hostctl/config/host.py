@@ -1,13 +1,28 @@
 """The host file (`host.yaml` in the daemon's directory): what runs beside the printers."""
 
-from typing import Annotated
+import re
+from ipaddress import ip_address
+from typing import Annotated, Self
 
-from pydantic import Field
+from pydantic import AfterValidator, Field, model_validator
 
 from hostctl.config.machine import Checked, Name
 
 TcpPort = Annotated[int, Field(ge=1, le=65535)]
 FilePath = Annotated[str, Field(min_length=1)]
+
+
+def _is_host(name: str) -> str:
+    """A name or an IP address and nothing else: no `http://`, no port."""
+    if not re.fullmatch(r"[A-Za-z0-9]([A-Za-z0-9.-]{0,251}[A-Za-z0-9])?", name):
+        try:
+            ip_address(name)
+        except ValueError:
+            raise ValueError("must be a name or an IP address alone, no http:// or port") from None
+    return name
+
+
+HostName = Annotated[str, AfterValidator(_is_host)]
 
 
 class Tls(Checked):
@@ -37,7 +52,15 @@ class Page(Checked):
 
     listen: str = "127.0.0.1"
     port: TcpPort = 8477
-    address: str | None = None  # how phones reach it, for the QR code; None: worked out
+    address: HostName | None = None  # how phones reach it, for the QR code; None: worked out
+    certificate_file: FilePath | None = None  # both of these: HTTPS
+    key_file: FilePath | None = None
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Self:
+        if (self.certificate_file is None) != (self.key_file is None):
+            raise ValueError("certificate_file and key_file go together")
+        return self
 
 
 class Button(Checked):

@@ -12,6 +12,7 @@ from hostctl.errors import ConfigError
 
 PATIENCE_S = 5.0
 SOON_DAYS = 30
+ENDS = "messages end with it"
 
 Found = tuple[bool, str, str]
 """Whether it is good, what was found, what to do."""
@@ -60,14 +61,16 @@ def _certificate(connection: socket.socket, settings: Messages, where: str) -> I
         why = getattr(cause, "verify_message", "") or cause.strerror or str(cause)
         yield False, f"{where}: no trusted line ({why})", "See its certificate, and 'tls.ca_file'."
         return
-    yield _until("its certificate", str(theirs.get("notAfter")))
+    yield certificate_until("its certificate", str(theirs.get("notAfter")), ENDS)
     for authority in context.get_ca_certs():
-        yield _until("its authority's certificate", str(authority.get("notAfter")))
+        what = "its authority's certificate"
+        yield certificate_until(what, str(authority.get("notAfter")), ENDS)
 
 
-def _until(what: str, not_after: str) -> Found:
+def certificate_until(what: str, not_after: str, then: str) -> Found:
+    """How long a certificate lasts. `then`: what comes of it on that day."""
     until = datetime.fromtimestamp(ssl.cert_time_to_seconds(not_after), UTC)
     days = (until - datetime.now(UTC)).days
     good = days >= SOON_DAYS
-    mend = "" if good else "Make a new one before that day; messages end with it."
+    mend = "" if good else f"Make a new one before that day; {then}."
     return good, f"{what} lasts until {until:%Y-%m-%d} ({days} days)", mend

@@ -4,10 +4,9 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from socket import create_connection
 
 from hostctl.config.directory import Directory, read_directory
-from hostctl.config.host import Host, Page
+from hostctl.config.host import Host
 from hostctl.daemon.clock import clock_is_set
 from hostctl.daemon.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import ConfigError
@@ -42,7 +41,11 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
     yield _disk(directory.host)
     yield _clock()
     yield _daemon(directory.host, socket)
-    yield from _page(directory.host.page)
+    if directory.host.page is not None:
+        from hostctl.daemon.page_check import page_findings  # loads ssl, only needed here
+
+        for good, found, mend in page_findings(directory.host.page):
+            yield Finding(good=good, what="page", found=found, mend=mend)
     if directory.host.messages is not None:
         from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
 
@@ -140,27 +143,3 @@ def _daemon(host: Host, socket: Path | None) -> Finding:
         found=f"answers at {place}" if why is None else why,
         mend="" if why is None else "Look at its log: journalctl -u hostctl",
     )
-
-
-def _page(page: Page | None) -> Iterator[Finding]:
-    if page is None:
-        return
-    if page.listen in ("127.0.0.1", "::1", "localhost"):
-        mend = "Set 'page.listen: 0.0.0.0' in host.yaml to let paired phones in."
-        yield Finding(
-            good=True,
-            what="page",
-            found=f"port {page.port}, for this computer alone, {_listens(page.port)}",
-            mend=mend,
-        )
-        return
-    found = f"port {page.port} on {page.listen}, {_listens(page.port)}"
-    yield Finding(good=True, what="page", found=found, mend="Phones pair with: hostctl pair")
-
-
-def _listens(port: int) -> str:
-    try:
-        create_connection(("localhost", port), timeout=2).close()
-    except OSError:
-        return "not served now"
-    return "served now"

@@ -7,6 +7,7 @@ import pytest
 
 from hostctl.config.directory import read_directory
 from hostctl.config.find import SHIPPED
+from hostctl.config.host import Page
 from hostctl.config.load import FileMistakes
 
 
@@ -48,6 +49,35 @@ def test_mistakes_of_all_files_come_at_once(folder: Path):
     assert "Did you mean 'sim-tri'?" in said
     assert "title is missing" in said
     assert "travel is missing" in said
+
+
+def test_the_files_of_the_page_count_from_the_directory(folder: Path):
+    page = "{certificate_file: page.crt, key_file: /etc/page.key}"
+    (folder / "host.yaml").write_text(f"machines: [sim-220]\npage: {page}\n")
+    host = read_directory(folder).host
+    assert host.page is not None
+    assert host.page.certificate_file == str(folder / "page.crt")
+    assert host.page.key_file == "/etc/page.key"
+
+
+@pytest.mark.parametrize("address", ["192.168.1.20", "2001:db8::1", "printers.local", "bench"])
+def test_a_phone_reaches_the_page_by_a_name_or_an_address(folder: Path, address: str):
+    (folder / "host.yaml").write_text(f"machines: [sim-220]\npage: {{address: '{address}'}}\n")
+    assert read_directory(folder).host.page == Page(address=address)
+
+
+@pytest.mark.parametrize(
+    ("page", "said"),
+    [
+        ("{address: 'http://192.168.1.20:8477'}", "must be a name or an IP address alone"),
+        ("{address: '192.168.1.20:8477'}", "must be a name or an IP address alone"),
+        ("{address: 'my bench'}", "must be a name or an IP address alone"),
+        ("{certificate_file: page.crt}", "certificate_file and key_file go together"),
+        ("{key_file: page.key}", "certificate_file and key_file go together"),
+    ],
+)
+def test_what_is_wrong_with_the_page_is_said(folder: Path, page: str, said: str):
+    assert said in mistakes_of(folder, f"machines: [sim-220]\npage: {page}\n")
 
 
 def test_without_a_host_file_that_is_said(folder: Path):

@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 from daemon_process import Daemon
 
-from hostctl.config.host import Messages, Tls
+from hostctl.config.host import Messages, Page, Tls
 from hostctl.daemon.broker_check import broker_findings
 from hostctl.daemon.clock import clock_is_set
 from hostctl.daemon.examination import examine
+from hostctl.daemon.page_check import page_findings
 
 Finds = Callable[[], dict[str, str]]
 
@@ -192,3 +193,30 @@ def test_nothing_is_changed_by_looking(daemon: Daemon, finds: Finds):
     before = sorted(daemon.folder.iterdir())
     finds()
     assert sorted(daemon.folder.iterdir()) == before
+
+
+# ---------------------------------------------------------------- the page's certificate
+
+
+@pytest.mark.parametrize(("days", "good"), [(2, False), (100, True)])
+def test_the_pages_certificate_is_looked_at_as_a_phone_is_shown_it(
+    tmp_path: Path, days: int, good: bool
+):
+    made, context = certificate(tmp_path, days)
+    (tmp_path / "key").chmod(0o600)
+    with listening(context) as port:
+        page = Page(port=port, certificate_file=str(made), key_file=str(tmp_path / "key"))
+        reach, (lasts, found, mend) = page_findings(page)
+    assert reach[1] == f"port {port}, for this computer alone, served now"
+    assert lasts is good
+    assert "its certificate lasts until" in found
+    assert mend == ("" if good else "Make a new one before that day; phones are refused.")
+
+
+def test_a_key_of_the_page_that_others_can_read_is_said(tmp_path: Path):
+    made, _ = certificate(tmp_path, 2)
+    key = tmp_path / "key"
+    key.chmod(0o644)
+    ((good, found, _),) = page_findings(Page(certificate_file=str(made), key_file=str(key)))
+    assert not good
+    assert f"chmod 600 {key}" in found

@@ -1,6 +1,7 @@
 """A browser as the server sees one: a cookie, the token from the stream, and posts."""
 
 import json
+import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -73,8 +74,9 @@ async def _events(reply: aiohttp.ClientResponse) -> AsyncIterator[Told]:
 
 
 @asynccontextmanager
-async def browser_at(url: str) -> AsyncIterator[Browser]:
+async def browser_at(url: str, trusting: ssl.SSLContext | bool = True) -> AsyncIterator[Browser]:
     """A browser that has opened nothing yet."""
     jar = aiohttp.CookieJar(unsafe=True)  # takes cookies from an address without a name
-    async with aiohttp.ClientSession(cookie_jar=jar) as http:
+    wires = aiohttp.TCPConnector(ssl=trusting)
+    async with aiohttp.ClientSession(cookie_jar=jar, connector=wires) as http:
         yield Browser(http, url)

@@ -129,13 +129,15 @@ async def served(
     sessions_file: Path | None = None,
     machine: Machine = MACHINE,
     port: int | None = None,
+    certificate: tuple[Path, Path] | None = None,
 ) -> AsyncIterator[Bench]:
     """A server at work for stations of these names (one, sim-220, by default)."""
     stations = {name: station_called(name) for name in names or ("sim-220",)}
     port = port or unused_port()
+    files = zip(("certificate_file", "key_file"), map(str, certificate or ()), strict=False)
     server = PageServer(
         stations,
-        Page(listen=listen, port=port),
+        Page(listen=listen, port=port, **dict(files)),  # type: ignore[arg-type]  # two of its keys
         now=now,
         machines=dict.fromkeys(stations, machine),
         recent=recent,

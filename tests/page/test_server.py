@@ -1,8 +1,12 @@
 """The page's server: answers that count once, stale ones refused, and strangers kept out."""
 
 import asyncio
+import gzip
 import re
+import socket
+import ssl
 import stat
+import subprocess
 from contextlib import AsyncExitStack, asynccontextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,9 +16,10 @@ import pytest
 from browser_client import Browser, browser_at
 from page_bench import Bench, now, served
 
+from hostctl.channels.page.connections import MOST_AN_ADDRESS
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
-from hostctl.errors import DaemonError, HostctlError
+from hostctl.errors import ConfigError, DaemonError, HostctlError
 from hostctl.records import AnswerRefused, PromptKind, Word
 
 
@@ -146,6 +151,35 @@ async def test_what_is_no_answer_is_refused_and_moves_nothing(body):
         assert (await browser.post("/answer", body))[0] == 400
         assert not answer.done()
         answer.cancel()
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"machine":"sim-220","word":"done","prompt_id":"\\ud800"}',
+        b'{"machine":"sim-220","word":"reading","prompt_id":"a","typed":"\\udfff"}',
+        b'{"machine":"sim-220","\\ud800":0}',
+    ],
+)
+async def test_half_a_character_which_no_log_could_take_is_refused(body):
+    async with one_browser() as (_, browser):
+        assert (await browser.post("/answer", body))[0] == 400
+
+
+async def test_a_packed_body_is_not_unpacked():
+    async with one_browser() as (_, browser):
+        packed = {"Content-Encoding": "gzip"}
+        assert (await browser.post("/answer", b"no gzip at all", **packed))[0] == 400
+        bomb = gzip.compress(b" " * 10_000_000)[:4000]
+        assert (await browser.post("/answer", bomb, **packed))[0] == 400
+
+
+@pytest.mark.parametrize("resume", [True, 0, -1, 10**300, 1.5, "1"])
+async def test_what_is_no_runs_number_is_refused_before_the_arming_is_used(resume):
+    async with one_browser() as (bench, browser):
+        bench.station.arm("button")
+        assert (await start(browser, resume=resume))[0] == 400
+        assert bench.station.arming.armed
 
 
 async def test_a_large_body_is_refused_unread():
@@ -357,6 +391,144 @@ async def test_nothing_is_stored_and_nothing_foreign_is_loaded(path):
 async def test_nothing_but_the_pages_own_files_is_served(path):
     async with one_browser() as (_, browser):
         assert (await browser.get(path)).status == 404
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        b"\x16\x03\x01\x02\x00\x01\x00",  # TLS to a plain port
+        b"GARBAGE\r\n\r\n",
+        b"GET /" + b"a" * 9000 + b" HTTP/1.1\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: [::1\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: localhost\r\nCookie: hostctl_session=\xff\xfe\r\n\r\n",
+        b"POST / HTTP/1.1\r\nHost: localhost\r\nOrigin: http://[x\r\n\r\n",
+        b"OPTIONS / HTTP/1.1\r\nHost: localhost\r\n\r\n",
+    ],
+)
+async def test_a_strangers_nonsense_is_refused_in_silence_and_no_version_is_told(
+    sent, caplog: pytest.LogCaptureFixture
+):
+    async with served(listen="0.0.0.0") as bench:
+        port = int(bench.url.rpartition(":")[2])
+        reader, writer = await asyncio.open_connection("127.0.0.1", port)
+        writer.write(sent)
+        head = (await reader.readuntil(b"\r\n\r\n")).decode()
+        writer.close()
+    assert 300 <= int(head.split()[1]) < 500
+    assert "\r\nServer: hostctl\r\n" in head
+    assert "frame-ancestors 'none'" in head
+    assert "aiohttp" not in head
+    assert caplog.records == []
+
+
+async def test_a_token_of_odd_bytes_opens_nothing():
+    async with one_browser() as (bench, browser):
+        (cookie,) = browser.http.cookie_jar
+        head = (
+            f"POST /halt HTTP/1.1\r\nHost: localhost\r\nOrigin: http://localhost\r\n"
+            f"Cookie: hostctl_session={cookie.value}\r\nContent-Length: 0\r\nX-Hostctl-Token: "
+        )
+        port = int(bench.url.rpartition(":")[2])
+        reader, writer = await asyncio.open_connection("127.0.0.1", port)
+        writer.write(head.encode() + b"\xff\r\n\r\n")
+        assert b" 401 " in await reader.readline()
+        writer.close()
+        assert bench.halted == []
+
+
+async def test_connections_from_one_address_are_few_and_the_next_is_closed_without_a_word():
+    async with served() as bench:
+        port = int(bench.url.rpartition(":")[2])
+        idle = [await connected(port) for _ in range(MOST_AN_ADDRESS)]
+        assert await first_byte(await connected(port)) == b""
+        idle.pop().close()
+        async with browser_at(bench.url) as browser:
+            await until_answered(browser)
+        for one in idle:
+            one.close()
+
+
+async def connected(port: int) -> socket.socket:
+    one = socket.socket()
+    one.setblocking(False)
+    await asyncio.get_running_loop().sock_connect(one, ("127.0.0.1", port))
+    return one
+
+
+async def first_byte(one: socket.socket) -> bytes:
+    """What comes first; nothing where the other side hung up."""
+    with one:
+        try:
+            return await asyncio.get_running_loop().sock_recv(one, 1)
+        except ConnectionError:
+            return b""
+
+
+async def until_answered(browser: Browser) -> None:
+    """It takes a moment until the server has noticed that somebody left."""
+    while True:
+        try:
+            assert (await browser.get("/")).status == 200
+        except aiohttp.ClientError:
+            await asyncio.sleep(0.01)
+        else:
+            return
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+async def test_another_site_of_this_computer_gets_no_stream(site: str):
+    async with one_browser() as (_, browser):
+        headers = {"Sec-Fetch-Site": site}
+        async with browser.http.get(f"{browser.url}/live", headers=headers) as reply:
+            assert reply.status == 401
+
+
+# ------------------------------------------------------------------ TLS
+
+
+@pytest.fixture
+def certificate(tmp_path: Path) -> tuple[Path, Path]:
+    """One of its own, and its key."""
+    made = (tmp_path / "page.crt", tmp_path / "page.key")
+    kind = "-x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2"
+    names = "-subj /CN=localhost -addext subjectAltName=DNS:localhost"
+    files = ["-out", str(made[0]), "-keyout", str(made[1])]
+    command = ["openssl", "req", *kind.split(), *names.split(), *files]
+    subprocess.run(command, check=True, capture_output=True)
+    made[1].chmod(0o600)
+    return made
+
+
+async def test_with_a_certificate_the_page_is_https_and_its_cookie_secure(certificate):
+    async with served(certificate=certificate) as bench:
+        assert bench.server.url.startswith("https://127.0.0.1:")
+        port = bench.url.rpartition(":")[2]
+        tls = ssl.create_default_context(cafile=certificate[0])
+        async with browser_at(f"https://localhost:{port}", tls) as browser:
+            cookie = (await browser.get("/")).headers["Set-Cookie"]
+            await browser.enter()
+            assert await browser.post("/halt", {"machine": "sim-220"}) == (200, "")
+    assert {"Secure", "HttpOnly", "SameSite=Strict"} <= set(cookie.split("; "))
+
+
+@pytest.mark.parametrize(
+    ("spoil", "why"),
+    [
+        (lambda crt, key: key.chmod(0o644), "others may read or change it"),
+        (lambda crt, key: key.unlink(), "it can't be read"),
+        (lambda crt, key: crt.write_text("no certificate"), "can't be used as the phone page's"),
+    ],
+)
+async def test_a_certificate_that_cannot_be_used_or_a_key_that_others_read_is_said(
+    certificate, spoil, why
+):
+    spoil(*certificate)
+    crt, key = map(str, certificate)
+    with pytest.raises(ConfigError, match=why):
+        PageServer({}, Page(certificate_file=crt, key_file=key), now=now, machines={})
+
+
+# ------------------------------------------------------------------ pairing another, restarts
 
 
 async def test_a_paired_phone_invites_another():

@@ -7,6 +7,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TypeGuard
 
 from hostctl.channels.page.board import Json
 from hostctl.channels.typed_reading import reading_mm
@@ -18,6 +19,7 @@ CHANNEL = "phone page"
 FRESH_FOR = timedelta(seconds=10)
 AHEAD = timedelta(seconds=5)  # what a phone's guess at our clock may be off
 MOST_REMEMBERED = 200
+MOST_RUNS = 2**31  # far above any number that the store gives
 STOPPING = frozenset({Word.HOLD, Word.END})
 
 
@@ -67,7 +69,7 @@ class Acts:
     def start(self, station: Station, said: Json) -> Outcome:
         """A start from afar; it needs the machine armed."""
         study, resume = said.get("study"), said.get("resume")
-        if not isinstance(study, str | None) or not isinstance(resume, int | None):
+        if not isinstance(study, str | None) or not _is_run(resume):
             return Outcome(400, "name a study, or the number of a run to go on with")
         late = self._too_late(said.get("pressed_at"))
         if late is not None:
@@ -114,6 +116,10 @@ class Acts:
         if -AHEAD <= age <= FRESH_FOR:
             return None
         return Outcome(409, "it took too long on its way; press again if it still holds")
+
+
+def _is_run(resume: object) -> TypeGuard[int | None]:
+    return resume is None or (type(resume) is int and 0 < resume <= MOST_RUNS)
 
 
 def _typed_mm(typed: str, prompt: Prompt | None) -> float | None:

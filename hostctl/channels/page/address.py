@@ -10,7 +10,8 @@ _NOWHERE = ("192.0.2.1", 9)  # RFC 5737: for documentation; choosing a route sen
 def page_url(settings: Page, port: int) -> str:
     """The page's address, as it goes into the QR code."""
     host = settings.address or _listening_at(settings.listen)
-    return f"http://{f'[{host}]' if ':' in host else host}:{port}"
+    scheme = "https" if settings.certificate_file else "http"
+    return f"{scheme}://{f'[{host}]' if ':' in host else host}:{port}"
 
 
 def _listening_at(listen: str) -> str:

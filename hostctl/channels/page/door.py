@@ -31,6 +31,7 @@ class Door:
     ) -> None:
         self.needs_pairing = not guards.is_loopback(settings.listen)
         self.url = page_url(settings, settings.port)
+        self._secure = settings.certificate_file is not None
         self.sessions = Sessions(now, sessions_file if self.needs_pairing else None)
         self._pairing = Pairing(now)
         self._say = say
@@ -52,7 +53,8 @@ class Door:
 
     def let_in(self, response: web.Response) -> None:
         """Make the browser a known one. Raises OSError when that can't be written down."""
-        guards.set_cookie(response, self.sessions.begin(), LASTS_DAYS * DAY_S)
+        cookie = self.sessions.begin()
+        guards.set_cookie(response, cookie, LASTS_DAYS * DAY_S, secure=self._secure)
 
     async def take_code(self, request: web.Request) -> web.Response:
         """A pairing code for a session; few tries."""

@@ -8,6 +8,7 @@
   in a header, which only a page that could read our answers knows.
 """
 
+import asyncio
 import ipaddress
 import json
 import socket
@@ -22,6 +23,7 @@ NOT_PAIRED = "this browser is not paired"
 TOO_MANY = "too many at once; wait a moment"
 COOKIE = "hostctl_session"
 TOKEN_HEADER = "X-Hostctl-Token"
+BODY_WITHIN_S = 5.0
 HEADERS = {
     "Cache-Control": "no-store",
     "Content-Security-Policy": (
@@ -32,6 +34,7 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
     "Referrer-Policy": "no-referrer",
+    "Server": "hostctl",  # or the library tells its version
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
 }
@@ -54,7 +57,10 @@ def is_loopback(listen: str) -> bool:
 
 def is_our_name(host_header: str, address: str | None) -> bool:
     """Whether a request meant this computer: an address, localhost, or a name it goes by."""
-    name = (urlsplit(f"//{host_header}").hostname or "").rstrip(".")
+    try:
+        name = (urlsplit(f"//{host_header}").hostname or "").rstrip(".")
+    except ValueError:
+        return False
     own = socket.gethostname().lower()
     known = {"localhost", own, f"{own}.local", (address or "").lower()}
     try:
@@ -74,8 +80,14 @@ def from_our_page(request: web.Request) -> bool:
     """Whether the browser says that a page of ours sent this."""
     origin = request.headers.get("Origin")
     if origin is not None:
-        return urlsplit(origin).netloc.lower() == request.host.lower()
+        own = request.host.lower()  # https too: TLS may end in a proxy before us
+        return origin.lower() in (f"http://{own}", f"https://{own}")
     return request.headers.get("Sec-Fetch-Site") == "same-origin"
+
+
+def may_follow(request: web.Request) -> bool:
+    """Whether a stream may go there: not to a page of another site or port, where told."""
+    return request.headers.get("Sec-Fetch-Site", "same-origin") in ("same-origin", "none")
 
 
 def has_token(request: web.Request, cookie: str) -> bool:
@@ -84,18 +96,31 @@ def has_token(request: web.Request, cookie: str) -> bool:
 
 
 async def json_of(request: web.Request) -> Json | None:
-    """The request's JSON object; None when it holds none. Raises 413 when it is too large."""
+    """The request's JSON object; None when it holds none, or comes too slowly.
+
+    Raises 413 when it is too large.
+    """
     if request.content_type != "application/json":
         return None
     try:
-        said = json.loads(await request.read())
-    except (ValueError, RecursionError):
+        async with asyncio.timeout(BODY_WITHIN_S):
+            said = json.loads(await request.read())
+        json.dumps(
+            said, ensure_ascii=False
+        ).encode()  # fails on half a character, which no log takes
+    except (ValueError, RecursionError, TimeoutError):
         return None
     return said if isinstance(said, dict) else None
 
 
-def set_cookie(response: web.StreamResponse, cookie: str, max_age_s: int) -> None:
+def set_cookie(response: web.StreamResponse, cookie: str, max_age_s: int, *, secure: bool) -> None:
     """Give the browser its cookie, out of reach of scripts and of other sites."""
     response.set_cookie(
-        COOKIE, cookie, max_age=max_age_s, httponly=True, samesite="Strict", path="/"
+        COOKIE,
+        cookie,
+        max_age=max_age_s,
+        httponly=True,
+        samesite="Strict",
+        secure=secure,
+        path="/",
     )

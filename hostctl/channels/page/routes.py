@@ -107,7 +107,7 @@ class Routes:
 
     async def _live(self, request: web.Request) -> web.StreamResponse:
         cookie = self._door.browser(request)
-        if cookie is None:
+        if cookie is None or not guards.may_follow(request):
             return guards.refusal(401, guards.NOT_PAIRED)
         hello: Json = {
             "token": token_of(cookie),

@@ -9,11 +9,13 @@ from aiohttp import web
 
 from hostctl.channels.page.acts import CHANNEL
 from hostctl.channels.page.board import Board
+from hostctl.channels.page.connections import Connections
 from hostctl.channels.page.door import Door
 from hostctl.channels.page.follow import Follower
 from hostctl.channels.page.lately import Recent, nothing_on_record
 from hostctl.channels.page.pairing import PairingOffer
 from hostctl.channels.page.routes import Routes
+from hostctl.channels.page.tls import tls_of
 from hostctl.channels.page.view import geometry_of
 from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
@@ -21,7 +23,6 @@ from hostctl.config.machine import Machine
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.run.station import Station
 
-LONGEST_HEADER = 4096
 ENDS_WITHIN_S = 1.0
 
 
@@ -48,6 +49,7 @@ class PageServer:
         """
         clock = asyncio.get_running_loop().time
         self._settings = settings
+        self._tls = tls_of(settings)
         self._say = say
         self._board = Board()
         self._watchers = Watchers(self._board, now)
@@ -97,20 +99,21 @@ class PageServer:
         """Serve until cancelled. Raises HostctlError when it can't listen there."""
         runner = web.AppRunner(
             self._routes.application(),
-            access_log=None,
             handler_cancellation=True,  # a phone that goes away stops being a watcher at once
             shutdown_timeout=ENDS_WITHIN_S,
-            max_line_size=LONGEST_HEADER,
-            max_field_size=LONGEST_HEADER,
         )
         await runner.setup()
+        assert runner.server is not None
+        listening = None
         try:
-            await self._listen(runner)
+            listening = await self._listen(Connections(runner.server))
             async with asyncio.TaskGroup() as group:
                 for follower in self._followers:
                     group.create_task(follower.follow(), name="phone page: news")
                 group.create_task(self._watchers.look_while_watched(self._refresh))
         finally:
+            if listening is not None:
+                listening.close()
             self._board.close()
             await runner.cleanup()
 
@@ -118,10 +121,10 @@ class PageServer:
         for follower in self._followers:
             follower.refresh()
 
-    async def _listen(self, runner: web.AppRunner) -> None:
+    async def _listen(self, connections: Connections) -> asyncio.AbstractServer:
         at = self._settings
         try:
-            await web.TCPSite(runner, at.listen, at.port).start()
+            listening = await connections.listen(at.listen, at.port, self._tls)
         except OSError as cause:
             raise HostctlError(
                 f"phone page at {at.listen}:{at.port}",
@@ -129,3 +132,4 @@ class PageServer:
                 "Give another `listen` or `port` under `page` in host.yaml.",
             ) from cause
         self._say(f"phone page: {self.url}")
+        return listening

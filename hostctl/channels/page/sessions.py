@@ -75,8 +75,8 @@ def token_of(cookie: str) -> str:
 
 def is_token(sent: str, cookie: str) -> bool:
     """Whether `sent` is this session's token."""
-    return hmac.compare_digest(sent.encode(), token_of(cookie).encode())
+    return sent.isascii() and hmac.compare_digest(sent, token_of(cookie))
 
 
 def _hash(cookie: str) -> str:
-    return hashlib.sha256(cookie.encode()).hexdigest()
+    return hashlib.sha256(cookie.encode(errors="replace")).hexdigest()

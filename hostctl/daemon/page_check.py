@@ -1,0 +1,58 @@
+"""The phone page looked at: who can reach it, whether it is served, its certificate and key."""
+
+import socket
+import ssl
+from collections.abc import Iterator
+from contextlib import ExitStack
+
+from hostctl.channels.page.guards import is_loopback
+from hostctl.channels.page.tls import tls_of
+from hostctl.config.host import Page
+from hostctl.daemon.broker_check import Found, certificate_until
+from hostctl.errors import ConfigError
+
+PATIENCE_S = 2.0
+
+
+def page_findings(page: Page) -> Iterator[Found]:
+    """Each finding; nobody is paired."""
+    try:
+        tls = tls_of(page)
+    except ConfigError as error:
+        yield False, str(error), ""
+        return
+    with ExitStack() as at_the_end:
+        line = at_the_end.enter_context(found) if (found := _connected(page)) else None
+        yield True, *_reach(page, "served now" if line else "not served now")
+        if line is not None and tls is not None:
+            yield _certificate(line, page)
+
+
+def _reach(page: Page, served: str) -> tuple[str, str]:
+    if is_loopback(page.listen):
+        mend = "Set 'page.listen: 0.0.0.0' in host.yaml to let paired phones in."
+        return f"port {page.port}, for this computer alone, {served}", mend
+    return f"port {page.port} on {page.listen}, {served}", "Phones pair with: hostctl pair"
+
+
+def _connected(page: Page) -> socket.socket | None:
+    everywhere = page.listen in ("0.0.0.0", "::", "")
+    host = "localhost" if everywhere else page.listen
+    try:
+        return socket.create_connection((host, page.port), timeout=PATIENCE_S)
+    except OSError:
+        return None
+
+
+def _certificate(plain: socket.socket, page: Page) -> Found:
+    """How long it lasts, as a phone is shown it."""
+    context = ssl.create_default_context(cafile=page.certificate_file)
+    context.verify_flags |= ssl.VERIFY_X509_PARTIAL_CHAIN  # ours is trusted whoever signed it
+    context.check_hostname = False
+    try:
+        with context.wrap_socket(plain) as line:
+            shown = line.getpeercert() or {}
+    except OSError as cause:  # ssl.SSLError is one
+        why = getattr(cause, "verify_message", "") or cause.strerror or str(cause)
+        return False, f"its certificate: {why}", "Make a new one, and start the daemon again."
+    return certificate_until("its certificate", str(shown.get("notAfter")), "phones are refused")
