@@ -1,25 +1,28 @@
 """How far a run has come: what is kept, skipped or void, block by block."""
 
-from typing import TypeVar
-
 from hostctl.records import Place
 from hostctl.run.schedule import Schedule, Trial
 from hostctl.store.rows import NewMark, RunRecord
 
 Spot = tuple[int, int]  # block, trial
-V = TypeVar("V", int, float)
 
 
 class Progress:
-    """Counts trials against a schedule. Knows nothing of machines or people."""
+    """Counts trials against a schedule. Knows nothing of machines or people.
+
+    A study may have ten thousand trials, so nothing asked at every trial goes through all of them.
+    """
 
     def __init__(self, schedule: Schedule) -> None:
         self._schedule = schedule
+        self._turn_of = {(t.block, t.trial): turn for turn, t in enumerate(schedule)}
+        self._first_open = 0  # no trial before this turn is still to be done
         self._rounds = {trial.block: 1 for trial in schedule}
         self._attempts: dict[Spot, int] = {}
         self._done: set[Spot] = set()
         self._values_mm: dict[Spot, float] = {}
         self._last_kept: Place | None = None
+        self._trials_done = 0
         self._total = sum(1 for trial in schedule if trial.trial > 0)
 
     @classmethod
@@ -38,7 +41,12 @@ class Progress:
 
     def next(self) -> Trial | None:
         """The first trial of the schedule not yet kept or skipped; None: all are done."""
-        return next((t for t in self._schedule if (t.block, t.trial) not in self._done), None)
+        while self._first_open < len(self._schedule):
+            trial = self._schedule[self._first_open]
+            if (trial.block, trial.trial) not in self._done:
+                return trial
+            self._first_open += 1
+        return None
 
     def place(self, run: int, trial: Trial) -> Place:
         """The place of the coming attempt at `trial`."""
@@ -58,7 +66,7 @@ class Progress:
     @property
     def trials_done(self) -> int:
         """Trials kept or skipped; zeros don't count."""
-        return sum(1 for _, trial in self._done if trial > 0)
+        return self._trials_done
 
     @property
     def trials_total(self) -> int:
@@ -76,20 +84,20 @@ class Progress:
 
     def keep(self, place: Place, value_mm: float) -> None:
         """A reading is on disk."""
-        self._done.add((place.block, place.trial))
-        self._values_mm[(place.block, place.trial)] = value_mm
-        self._attempts[(place.block, place.trial)] = place.attempt
+        spot = (place.block, place.trial)
+        self._close(spot)
+        self._values_mm[spot] = value_mm
+        self._attempts[spot] = place.attempt
         self._last_kept = place
 
     def skip(self, place: Place) -> None:
         """The trial is not to be done."""
-        self._done.add((place.block, place.trial))
+        self._close((place.block, place.trial))
 
     def void(self, place: Place) -> None:
         """This attempt does not count; the trial is to be done again."""
         spot = (place.block, place.trial)
-        self._done.discard(spot)
-        self._values_mm.pop(spot, None)
+        self._open_again(spot)
         self._attempts[spot] = place.attempt + 1
         self._last_kept = None
 
@@ -103,9 +111,22 @@ class Progress:
         """Everything of this block is to be done again, in a new round."""
         self._rounds[block] += 1
         self._last_kept = None
-        self._done = {spot for spot in self._done if spot[0] != block}
-        self._values_mm = _without(block, self._values_mm)
-        self._attempts = _without(block, self._attempts)
+        for spot in self._turn_of:
+            if spot[0] == block:
+                self._open_again(spot)
+                self._attempts.pop(spot, None)
+
+    def _close(self, spot: Spot) -> None:
+        if spot not in self._done:
+            self._done.add(spot)
+            self._trials_done += spot[1] > 0
+
+    def _open_again(self, spot: Spot) -> None:
+        self._values_mm.pop(spot, None)
+        self._first_open = min(self._first_open, self._turn_of[spot])
+        if spot in self._done:
+            self._done.remove(spot)
+            self._trials_done -= spot[1] > 0
 
     def _count_rounds(self, record: RunRecord) -> None:
         for stored in record.readings:
@@ -118,10 +139,6 @@ class Progress:
 
     def _recall(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":
-            self._done.add(spot)
+            self._close(spot)
         elif mark.attempt is not None:
             self._attempts[spot] = max(self._attempts.get(spot, 1), mark.attempt + 1)
-
-
-def _without(block: int, held: dict[Spot, V]) -> dict[Spot, V]:
-    return {spot: value for spot, value in held.items() if spot[0] != block}

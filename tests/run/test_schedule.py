@@ -2,6 +2,7 @@
 
 import itertools
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -182,6 +183,31 @@ def test_a_block_begun_again_is_a_new_round_and_leaves_the_others():
     again = keep_next(progress)
     assert (again.block, again.round, again.trial, again.attempt) == (2, 2, 0, 1)
     assert progress.begun_blocks() != []
+
+
+@given(order=orders, chance=st.randoms(use_true_random=False))
+def test_the_next_trial_is_the_first_one_open_whatever_was_said(order, chance):
+    schedule = schedule_of(study_file(**BIG, order=order), 7, gauge_has_own_zero=False)
+    progress, closed = Progress(schedule), set[tuple[int, int]]()
+    for word in chance.choices(["keep", "skip", "void", "block"], weights=[20, 4, 4, 1], k=80):
+        trial = progress.next()
+        assert trial == next((t for t in schedule if (t.block, t.trial) not in closed), None)
+        assert progress.trials_done == sum(number > 0 for _, number in closed)
+        at = progress.place(1, trial or schedule[-1])
+        match word:
+            case "keep":
+                progress.keep(at, 0.0)
+                closed.add((at.block, at.trial))
+            case "skip":
+                progress.skip(at)
+                closed.add((at.block, at.trial))
+            case "void":
+                block, number = chance.choice(sorted(closed) or [(at.block, at.trial)])
+                progress.void(replace(at, block=block, trial=number))
+                closed.discard((block, number))
+            case "block":
+                progress.begin_again(at.block)
+                closed = {spot for spot in closed if spot[0] != at.block}
 
 
 def test_the_zero_of_a_block_is_its_trial_0_of_this_round():
