@@ -5,7 +5,7 @@ from argparse import ArgumentParser, Namespace
 from hostctl.cli.daemon_client import add_machine, add_socket, ask
 from hostctl.errors import UsageError
 
-EXAMPLE = "hostctl arm --show, then hostctl arm 4711"
+EXAMPLE = "hostctl arm --show, then hostctl arm 2804"
 
 
 def add_arguments(parser: ArgumentParser) -> None:
