@@ -3,15 +3,24 @@
 import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hostctl.errors import ConfigError
+
+if TYPE_CHECKING:
+    from hostctl.config.yaml_text import Source
 
 EXAMPLE = "hostctl check my-study.yaml --machine workshop-220"
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("files", nargs="+", metavar="FILE", help="machine and study files")
+    parser.add_argument(
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="machine, study, budget and host files, or the daemon's whole directory",
+    )
     parser.add_argument(
         "--machine", metavar="M", help="also say whether the studies can run on this machine"
     )
@@ -22,30 +31,52 @@ def act(args: Namespace) -> int:
     code = 0
     for name in args.files:
         try:
-            print(f"{name}: {_checked(Path(name), args.machine)}")
+            print(f"{name}: {_checked(name, args.machine)}")
         except ConfigError as error:
             print(error, file=sys.stderr)
             code = error.exit_code
     return code
 
 
-def _checked(path: Path, machine_name: str | None) -> str:
-    from hostctl.cli.study_on_machine import machine_file
-    from hostctl.config.load import machine_from, nearest, study_from
-    from hostctl.config.together import check_together
-    from hostctl.config.yaml_text import Source, parse
+def _checked(name: str, machine_name: str | None) -> str:
+    from hostctl.config.find import find_file
+    from hostctl.config.yaml_text import Source
 
-    source = Source.of(path)
-    document = parse(source)
-    keys = document.data if isinstance(document.data, dict) else {}
-    if "machine" in keys:
-        return f"machine '{machine_from(source).machine}' is in order"
-    if "study" not in keys:
-        hint = f"Begin with 'machine:' or 'study:'. {nearest('', ['machine', 'study'])}"
-        raise ConfigError(document.at(()), "is neither a machine nor a study file", hint)
-    study = study_from(source)
-    if machine_name is None:
-        return f"study '{study.study}' is in order"
-    machine = machine_from(machine_file(machine_name))
-    check_together(study, machine, source)
-    return f"study '{study.study}' is in order and fits machine '{machine.machine}'"
+    path = Path(name)
+    if path.is_dir():
+        return _checked_directory(path)
+    if not path.exists():
+        path = find_file(name, "machines", "studies", "budgets")
+    return _checked_file(Source.of(path), machine_name)
+
+
+def _checked_file(source: "Source", machine_name: str | None) -> str:
+    from hostctl.cli.study_on_machine import machine_file
+    from hostctl.config.any_file import any_file_from
+    from hostctl.config.budget import BudgetFile
+    from hostctl.config.host import Host
+    from hostctl.config.load import machine_from
+    from hostctl.config.machine import Machine
+    from hostctl.config.together import check_together
+
+    match any_file_from(source):
+        case Machine(machine=machine):
+            return f"machine '{machine}' is in order"
+        case BudgetFile(measurand=measurand):
+            return f"budget '{measurand}' is in order"
+        case Host():
+            return "host file is in order; give its directory to check the files it names too"
+        case study if machine_name is None:
+            return f"study '{study.study}' is in order"
+        case study:
+            fitting = machine_from(machine_file(machine_name))
+            check_together(study, fitting, source)
+            return f"study '{study.study}' is in order and fits machine '{fitting.machine}'"
+
+
+def _checked_directory(path: Path) -> str:
+    from hostctl.config.directory import read_directory
+
+    found = read_directory(path)
+    machines, studies = ", ".join(found.machines), ", ".join(found.studies) or "none"
+    return f"the daemon's directory is in order; machines: {machines}; studies: {studies}"

@@ -15,7 +15,7 @@ COMMANDS = {
     "show": "Show one run: its verdict and, if asked for, its readings.",
     "analyse": "Say what readings of a run or a file prove, how surely, and by which reckoning.",
     "export": "Write a run's readings as CSV or JSON.",
-    "check": "Check machine and study files, and say all that is wrong with them.",
+    "check": "Check machine, study, budget and host files, and say all that is wrong with them.",
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",
     "budget": "Say how well a reading is known, from all that makes it doubtful.",
     "history": "Say whether a machine's rig has changed, from its rig checks over time.",

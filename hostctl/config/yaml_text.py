@@ -64,7 +64,9 @@ class Source:
                 str(path), f"can't be read ({reason})", "Check the path and its permissions."
             ) from cause
         if len(data) > MOST_BYTES:
-            raise ConfigError(str(path), "is over 1 MB", "Give a machine or study file.")
+            raise ConfigError(
+                str(path), "is over 1 MB", "Give a machine, study, budget or host file."
+            )
         try:
             return cls(str(path), data.decode("utf-8"))
         except UnicodeDecodeError as cause:

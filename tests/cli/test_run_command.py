@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.config.find import SHIPPED
 from hostctl.store.reading import list_runs, read_record
 
 Done = subprocess.CompletedProcess[str]
@@ -249,20 +248,3 @@ def test_a_run_is_exported_for_other_programs(
     refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
     assert refused.returncode == 1
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
-
-
-@pytest.mark.parametrize("name", [path.stem for path in (SHIPPED / "studies").glob("*.yaml")])
-def test_check_takes_the_shipped_studies(hostctl: Hostctl, name: str):
-    machine = "sim-tri" if name == "probe-loop" else "sim-220"
-    path = SHIPPED / "studies" / f"{name}.yaml"
-    done = hostctl("check", str(path), "--machine", machine)
-    assert done.stdout == f"{path}: study '{name}' is in order and fits machine '{machine}'\n"
-
-
-def test_check_says_all_that_is_wrong_and_what_is_right(hostctl: Hostctl, tmp_path: Path):
-    (tmp_path / "odd.yaml").write_text("name: x\n")
-    good = SHIPPED / "machines" / "sim-220.yaml"
-    done = hostctl("check", "odd.yaml", str(good))
-    assert done.returncode == 3
-    assert done.stdout == f"{good}: machine 'sim-220' is in order\n"
-    assert done.stderr.startswith("odd.yaml:1: is neither a machine nor a study file.")

@@ -1,0 +1,114 @@
+"""`hostctl check`: what kind of file it is, told by its content, and all that is wrong with it."""
+
+from pathlib import Path
+
+import pytest
+
+from hostctl.cli.main import main
+from hostctl.config.find import SHIPPED
+
+Printed = pytest.CaptureFixture[str]
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("HOSTCTL_CONFIG", raising=False)
+    return tmp_path
+
+
+def shipped_text(name: str) -> str:
+    return (SHIPPED / name).read_text()
+
+
+@pytest.mark.parametrize("name", [path.stem for path in (SHIPPED / "studies").glob("*.yaml")])
+def test_the_shipped_studies_fit_a_shipped_machine(name: str, capsys: Printed):
+    machine = "sim-tri" if name == "probe-loop" else "sim-220"
+    path = SHIPPED / "studies" / f"{name}.yaml"
+    assert main(["check", str(path), "--machine", machine]) == 0
+    said = f"{path}: study '{name}' is in order and fits machine '{machine}'\n"
+    assert capsys.readouterr().out == said
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("machines/sim-220.yaml", "machine 'sim-220' is in order"),
+        ("studies/rig-check.yaml", "study 'rig-check' is in order"),
+        ("budgets/dial-on-head.yaml", "budget 'height of the nozzle over the datum' is in order"),
+        ("host.yaml", "host file is in order; give its directory to check the files it names too"),
+    ],
+)
+def test_the_kind_of_a_file_is_told_by_its_content(
+    folder: Path, name: str, said: str, capsys: Printed
+):
+    (folder / "notes.txt").write_text(shipped_text(name))
+    assert main(["check", "notes.txt"]) == 0
+    assert capsys.readouterr().out == f"notes.txt: {said}\n"
+
+
+@pytest.mark.parametrize("name", ["sim-220", "rig-check", "dial-on-head"])
+def test_a_short_name_is_found_among_all_kinds(name: str, capsys: Printed):
+    assert main(["check", name]) == 0
+    assert capsys.readouterr().out.endswith(" is in order\n")
+
+
+def test_a_misspelt_short_name_gets_the_nearest(capsys: Printed):
+    assert main(["check", "dial-on-heat"]) == 3
+    assert "Did you mean 'dial-on-head'?" in capsys.readouterr().err
+
+
+def test_a_directory_is_checked_as_a_whole(capsys: Printed):
+    assert main(["check", str(SHIPPED)]) == 0
+    said = "the daemon's directory is in order; machines: sim-220; studies: probe-loop, rig-check"
+    assert said in capsys.readouterr().out
+
+
+def test_a_directory_is_told_the_mistakes_of_all_its_files(folder: Path, capsys: Printed):
+    (folder / "machines").mkdir()
+    (folder / "studies").mkdir()
+    (folder / "host.yaml").write_text("machines: [bench]\npge: {}\n")
+    (folder / "studies" / "a.yaml").write_text("study: a\n")
+    assert main(["check", "."]) == 3
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "host.yaml:2: pge is no key here. Did you mean 'page'?" in printed.err
+    assert "studies/a.yaml:1: title is missing" in printed.err
+
+
+def test_what_is_right_is_said_beside_what_is_wrong(folder: Path, capsys: Printed):
+    (folder / "odd.yaml").write_text("name: x\n")
+    (folder / "good.yaml").write_text(shipped_text("machines/sim-220.yaml"))
+    assert main(["check", "odd.yaml", "good.yaml"]) == 3
+    printed = capsys.readouterr()
+    assert printed.out == "good.yaml: machine 'sim-220' is in order\n"
+    assert printed.err.startswith("odd.yaml:1: is no machine, study, budget or host file. Begin")
+
+
+@pytest.mark.parametrize(
+    ("name", "first_key", "missing"),
+    [
+        ("machines/sim-220.yaml", "machine", "machine is missing"),
+        ("studies/rig-check.yaml", "study", "study is missing"),
+        ("budgets/dial-on-head.yaml", "measurand", "measurand is missing"),
+        ("host.yaml", "machines", "machines is missing"),
+    ],
+)
+def test_a_file_without_its_first_key_is_still_told_what_it_lacks(
+    folder: Path, name: str, first_key: str, missing: str, capsys: Printed
+):
+    text = shipped_text(name).replace(f"\n{first_key}:", "\nx-key:", 1)
+    (folder / "mine.yaml").write_text(text)
+    assert main(["check", "mine.yaml"]) == 3
+    printed = capsys.readouterr().err
+    assert missing in printed
+    assert "x-key is no key here" in printed
+
+
+def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):
+    text = shipped_text("budgets/dial-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
+    (folder / "budget.yaml").write_text(text)
+    line = text[: text.index("stp_mm")].count("\n") + 1
+    assert main(["check", "budget.yaml"]) == 3
+    said = f"budget.yaml:{line}: contributions.1.resolution.stp_mm is no key here. Did you mean"
+    assert said in capsys.readouterr().err
