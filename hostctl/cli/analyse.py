@@ -2,14 +2,17 @@
 
 import json
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.errors import UsageError
 from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
 
 EXAMPLE = "hostctl analyse 2 --explain"
+_SUREST = 0.9999  # beyond it the normal law itself is the doubt
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -68,7 +71,8 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 
 def act(args: Namespace) -> int:
-    """Analyse and print. Raises StoreError, DataError."""
+    """Analyse and print. Raises StoreError, DataError, UsageError."""
+    _check_once(args.sources)
     materials = [_material(args, source) for source in args.sources]
     material = only(together(materials), args.method, args.operator)
     wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
@@ -82,6 +86,14 @@ def act(args: Namespace) -> int:
 
         print(analysis_text(found, explain=args.explain))
     return 0
+
+
+def _check_once(sources: Sequence[str]) -> None:
+    """The same readings counted twice would look like twice the evidence."""
+    known = [int(s) if _is_run(s) else Path(s).resolve() for s in sources]
+    again = next((s for k, s in enumerate(sources) if known[k] in known[:k]), None)
+    if again is not None:
+        raise UsageError("hostctl analyse", f"{again} is given twice", "Name each source once.")
 
 
 def _material(args: Namespace, source: str) -> Material:
@@ -156,9 +168,9 @@ def _above_zero(text: str) -> float:
 
 
 def _share(text: str) -> float:
-    if 0.5 < (value := _number(text)) < 1:
+    if 0.5 < (value := _number(text)) <= _SUREST:
         return value
-    raise ArgumentTypeError(f"{text} is not between 0.5 and 1")
+    raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}")
 
 
 def _ratio(text: str) -> float:

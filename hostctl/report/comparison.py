@@ -102,8 +102,8 @@ def _pairs(
 
     for name in fixed:
         mine = [r for r in results if (r.operator if varied == "method" else r.method) == name]
-        for one, other in combinations(mine, 2):
-            first, second = _spread(one), _spread(other)
+        spreads = [(result, _spread(result)) for result in mine]
+        for (one, first), (other, second) in combinations(spreads, 2):
             ratio: Estimate | NotYet
             equivalence: Equivalence | NotYet
             if isinstance(first, NotYet) or isinstance(second, NotYet):

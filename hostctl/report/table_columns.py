@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from hostctl.errors import DataError
-from hostctl.report.table_number import head_and_unit
+from hostctl.report.table_number import Cell, head_and_unit, read_cell, unknown_unit
 
 NAMES: Mapping[str, frozenset[str]] = {
     "reading": frozenset(
@@ -25,6 +25,9 @@ NAMES: Mapping[str, frozenset[str]] = {
 }
 
 
+_MOST_SHOWN = 12  # columns listed in a message
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
     """Where each column stands, counted from 0, and the unit its head names."""
@@ -38,12 +41,15 @@ class Found:
         return self.at.get(role)
 
 
-def find_columns(where: str, heads: Sequence[str], asked: Mapping[str, str]) -> Found:
+def find_columns(
+    where: str, heads: Sequence[str], asked: Mapping[str, str], unit: str | None = None
+) -> Found:
     """Match heads to what an analysis knows. asked: role to column name, which goes first.
 
-    Raises DataError, with the columns, where a reading can't be found or two would do.
+    unit: that of the readings, as told. Raises DataError, with the columns, where a reading can't
+    be found or two would do, where its unit is not known, or is not the one that was told.
     """
-    shown = tuple(head.strip() for head in heads)
+    shown = tuple(printable(head.strip()) for head in heads)
     plain = [head_and_unit(head) for head in shown]
     at = {role: _asked_for(where, shown, name) for role, name in asked.items()}
     for role, names in NAMES.items():
@@ -57,7 +63,23 @@ def find_columns(where: str, heads: Sequence[str], asked: Mapping[str, str]) -> 
         if len(shown) > 1:
             raise _ask(where, shown, "reading", "no column is named as a reading")
         at["reading"] = 0
-    return Found(heads=shown, at=at, unit=plain[at["reading"]][1])
+    named = plain[at["reading"]][1]
+    _check_unit(where, shown[at["reading"]], named, unit)
+    return Found(heads=shown, at=at, unit=named)
+
+
+def printable(text: str) -> str:
+    """Without what would move a terminal's cursor or colour it."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text)
+
+
+def _check_unit(where: str, head: str, named: str | None, told: str | None) -> None:
+    if named is None and told is None and (word := unknown_unit(head)):
+        what = f"the column '{head}' is in a unit that is not known ({word})"
+        raise DataError(where, what, "If it is no unit, say the real one: --unit mm")
+    if named and told and named != told:
+        what = f"the column '{head}' is in {named}, not in {told}"
+        raise DataError(where, what, "Leave out --unit.")
 
 
 def _asked_for(where: str, shown: Sequence[str], name: str) -> int:
@@ -66,9 +88,26 @@ def _asked_for(where: str, shown: Sequence[str], name: str) -> int:
     fits = fits or [k for k, head in enumerate(shown) if head_and_unit(head)[0] == wanted]
     if len(fits) != 1:
         many = "no column is" if not fits else f"{len(fits)} columns are"
-        raise DataError(where, f"{many} called '{name}'", f"There are: {', '.join(shown)}.")
+        raise DataError(where, f"{many} called '{name}'", f"There are: {_listed(shown)}.")
+    if isinstance(read_cell(shown[fits[0]]), Cell):
+        raise _no_heads(where)
     return fits[0]
 
 
 def _ask(where: str, shown: Sequence[str], role: str, what: str) -> DataError:
-    return DataError(where, f"{what}: {', '.join(shown)}", f"Say which: --column {role}=NAME")
+    if any(isinstance(read_cell(head), Cell) for head in shown):
+        return _no_heads(where)
+    hint = f"Say which: --column {role}=NAME"
+    if len(set(shown)) < len(shown):
+        hint = "Give each column a name of its own."
+    return DataError(where, f"{what}: {_listed(shown)}", hint)
+
+
+def _no_heads(where: str) -> DataError:
+    what = "its first line holds numbers, not the names of columns"
+    return DataError(where, what, "Put a line at the top that names them: method;reading (mm)")
+
+
+def _listed(shown: Sequence[str]) -> str:
+    more = len(shown) - _MOST_SHOWN
+    return ", ".join(shown[:_MOST_SHOWN]) + (f" and {more} more" if more > 0 else "")

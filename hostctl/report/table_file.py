@@ -14,8 +14,8 @@ from hostctl.errors import DataError
 from hostctl.metrology.estimate import Readings
 from hostctl.metrology.reference import Reference
 from hostctl.report.material import Block, Material
-from hostctl.report.table_columns import Found, find_columns
-from hostctl.report.table_grid import hold_to_grid, resolution_of
+from hostctl.report.table_columns import Found, find_columns, printable
+from hostctl.report.table_grid import check_resolution, hold_to_grid, resolution_of
 from hostctl.report.table_number import Cell, read_cell
 from hostctl.report.table_rows import BadRows, Line, Part, Rows, gather, put_in_order
 from hostctl.report.table_text import read_table
@@ -56,6 +56,8 @@ def table_material(path: Path, asked: Asked) -> Material:
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
     reference: Reference = asked.reference or ("first" if zeroed else "datum")
+    resolution_mm = asked.resolution_mm or resolution_of(path, rows, _one_unit(rows, column))
+    check_resolution(path, resolution_mm)
     if asked.resolution_mm is not None:
         hold_to_grid(path, rows, reference, asked.resolution_mm)
     return Material(
@@ -65,7 +67,7 @@ def table_material(path: Path, asked: Asked) -> Material:
         machine="",
         reference=reference,
         zero_known=asked.reference == "datum",
-        resolution_mm=asked.resolution_mm or resolution_of(path, rows, _one_unit(rows, column)),
+        resolution_mm=resolution_mm,
         resolution_from="as given" if asked.resolution_mm else "found from the readings themselves",
         blocks=tuple(_blocks(path, rows, found, reference)),
         goal=None,
@@ -80,8 +82,8 @@ def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Itera
         raise DataError(str(path), "is empty", "Export the readings again.")
     if all(isinstance(read_cell(cell), Cell) for cell in first[1]):
         heads = [f"column {k}" for k in range(1, len(first[1]) + 1)]
-        return find_columns(str(path), heads, asked.columns), chain([first], lines)
-    return find_columns(str(path), first[1], asked.columns), lines
+        return find_columns(str(path), heads, asked.columns, asked.unit), chain([first], lines)
+    return find_columns(str(path), first[1], asked.columns, asked.unit), lines
 
 
 def _one_unit(rows: Rows, column: str | None) -> str | None:
@@ -115,7 +117,8 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
 def _blocks(path: Path, rows: Rows, found: Found, reference: Reference) -> Iterator[Block]:
     """Without a column of methods, the file's name is the method: files can then be compared."""
     unnamed = path.stem if found.place("method") is None else ""
-    for (method, operator, point, *_), part in rows.parts.items():
+    for names, part in rows.parts.items():
+        method, operator, point, *_ = map(printable, names)
         if part.values:
             yield Block(
                 method=method or unnamed,

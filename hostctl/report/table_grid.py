@@ -11,6 +11,8 @@ from hostctl.report.table_rows import Bad, BadRows, Rows
 
 _FEWEST_TO_INFER = 8  # different readings that show a grid coarser than their decimals
 _OFF_GRID = 1e-6  # in resolutions
+_SAME_MM = 1e-9  # nearer than this, two readings are one
+_FINEST_MM, _COARSEST_MM = 1e-6, 1000.0
 
 
 def resolution_of(path: Path, rows: Rows, unit: str | None) -> float:
@@ -31,6 +33,12 @@ def resolution_of(path: Path, rows: Rows, unit: str | None) -> float:
     return (step if enough else 1) / 10.0**decimals * MM[unit]
 
 
+def check_resolution(path: Path, resolution_mm: float) -> None:
+    """Raises DataError for what no gauge is read to: digits left by a calculation, a wrong unit."""
+    if not _FINEST_MM * (1 - _OFF_GRID) <= resolution_mm <= _COARSEST_MM:
+        raise _ask(path, f"readings to {resolution_mm:.3g} mm: no gauge is read to that")
+
+
 def hold_to_grid(path: Path, rows: Rows, reference: Reference, resolution_mm: float) -> None:
     """Raises BadRows with each reading that lies between two graduations."""
     bad: list[Bad] = []
@@ -40,7 +48,8 @@ def hold_to_grid(path: Path, rows: Rows, reference: Reference, resolution_mm: fl
         start = part.values[0] if reference == "datum" else part.zero or 0.0
         for line, value in zip(part.lines, part.values, strict=True):
             steps = (value - start) / resolution_mm
-            if abs(steps - round(steps)) > _OFF_GRID:
+            below_a_step = round(steps) == 0 and abs(value - start) > _SAME_MM
+            if abs(steps - round(steps)) > _OFF_GRID or below_a_step:
                 what = f"{value:g} mm lies between two graduations of {resolution_mm:g} mm"
                 bad.append((line, what))
     if bad:

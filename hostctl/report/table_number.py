@@ -13,6 +13,10 @@ _UNITS = {
 _NUMBER = re.compile(r"([-+]?)(\d*)(?:([.,])(\d*))?(?:e([-+]?\d{1,3}))?", re.IGNORECASE)
 _CELL = re.compile(r"(.*?\d[.,]?)\s*([^\d\s.,][^\d]*)?", re.DOTALL)
 _HEAD = re.compile(r"(.+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])]|[\s_,/]+([^\s_,/]+))", re.DOTALL)
+_IN_BRACKETS = re.compile(r"(.+?)\s*[\[(]\s*([^\])]+?)\s*[\])]", re.DOTALL)
+_NOT_READ = frozenset(("cm", "dm", "m", "nm", "ft", "feet"))  # units that nobody keeps a gap in
+_MOST_SHOWN = 40  # characters of a cell that can't be used
+_LARGEST = 1e6  # of a reading, in whatever unit: a kilometre of millimetres
 _SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\xa0": " ", "\u202f": " "})
 
 
@@ -36,6 +40,8 @@ def head_and_unit(head: str) -> tuple[str, str | None]:
     "in" counts as inches only in brackets: in a name it is more often a word.
     """
     text = head.translate(_SIGNS).strip()
+    if (remark := _IN_BRACKETS.fullmatch(text)) and unit_named(remark[2]) is None:
+        text = remark[1]
     found = _HEAD.fullmatch(text)
     unit = None
     if found:
@@ -47,6 +53,16 @@ def head_and_unit(head: str) -> tuple[str, str | None]:
     return re.sub(r"[^a-z0-9]+", "_", text.casefold()).strip("_"), unit
 
 
+def unknown_unit(head: str) -> str | None:
+    """What stands where a head's unit would, and is none we read: cm in `Reading [cm]`."""
+    text = head.translate(_SIGNS).strip()
+    found = _IN_BRACKETS.fullmatch(text)
+    if found and unit_named(found[2]) is None:
+        return found[2]
+    last = re.split(r"[\s_,/]+", text)[-1]
+    return last if last != text and last.casefold() in _NOT_READ else None
+
+
 def read_cell(text: str) -> Cell | str:
     """The number in a cell, or why there is none."""
     plain = text.translate(_SIGNS).strip()
@@ -54,14 +70,15 @@ def read_cell(text: str) -> Cell | str:
         return "no reading"
     parts = _CELL.fullmatch(plain)
     found = _NUMBER.fullmatch(parts[1]) if parts else None
+    shown = text.strip()[:_MOST_SHOWN]
     if parts is None or found is None or not (found[2] or found[4]):
-        return _why_not(text.strip(), plain)
+        return _why_not(shown, plain)
     unit = unit_named(parts[2]) if parts[2] else None
     if parts[2] and unit is None:
-        return f"{text.strip()!r} has a unit that is not known ({parts[2].strip()})"
+        return f"{shown!r} has a unit that is not known ({parts[2].strip()[:_MOST_SHOWN]})"
     value = float(f"{found[1]}{found[2] or '0'}.{found[4] or '0'}e{found[5] or '0'}")
-    if abs(value) > 1e9:
-        return f"{text.strip()!r} is too large to be a reading"
+    if abs(value) > _LARGEST:
+        return f"{shown!r} is too large to be a reading"
     decimals = max(0, len(found[4] or "") - int(found[5] or 0))
     mark: Literal[".", ",", ""] = "." if found[3] == "." else "," if found[3] == "," else ""
     return Cell(value, unit, decimals, mark)
@@ -70,4 +87,4 @@ def read_cell(text: str) -> Cell | str:
 def _why_not(shown: str, plain: str) -> str:
     if plain.count(",") + plain.count(".") > 1 and not re.search(r"[A-Za-z]", plain):
         return f"{shown!r} has more than one decimal mark (thousands are not separated)"
-    return f"{shown[:40]!r} is not a number"
+    return f"{shown!r} is not a number"

@@ -4,6 +4,7 @@ from array import array
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from math import isfinite
 from pathlib import Path
 
 from hostctl.errors import DataError
@@ -67,7 +68,8 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     width = max(found.at.values()) + 1
     for line, row in lines:
         if len(row) < width:
-            rows.bad.append((line, f"{len(row)} cells, where the head has {len(found.heads)}"))
+            cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+            rows.bad.append((line, f"{cells}, where the head has {len(found.heads)}"))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
         elif isinstance(value := _value(rows, row[reading], unit), str):
@@ -106,7 +108,7 @@ def _value(rows: Rows, text: str, unit: str | None) -> float | str:
     if cell is None:
         cell = read_cell(text)
         if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
-            cell = f"{text.strip()!r}, where the column is in {unit}"
+            cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
         rows.cells[text] = cell
     if isinstance(cell, str):
         return cell
@@ -119,10 +121,17 @@ def _is_yes(cell: str) -> bool:
 
 def _sort_keys(texts: Sequence[str]) -> list[float] | None:
     try:
-        return [float(text) for text in texts]
+        numbers = [float(text) for text in texts]
     except ValueError:
-        pass
+        return _times(texts)
+    return numbers if all(map(isfinite, numbers)) else None
+
+
+def _times(texts: Sequence[str]) -> list[float] | None:
+    """None where some name their zone and others don't, too: their order is then a guess."""
     try:
-        return [datetime.fromisoformat(text.strip()).timestamp() for text in texts]
-    except ValueError:
+        times = [datetime.fromisoformat(text.strip()) for text in texts]
+        zoned = {time.tzinfo is not None for time in times}
+        return None if len(zoned) > 1 else [time.timestamp() for time in times]
+    except (ValueError, OverflowError):
         return None

@@ -33,9 +33,11 @@ def read_table(path: Path) -> Iterator[tuple[int, list[str]]]:
             if any(map(str.strip, row)) and not row[0].startswith("#"):
                 yield line, row
     except csv.Error as cause:
-        raise DataError(
-            f"{path}:{rows.line_num}", f"can't be taken apart ({cause})", "Export it again as CSV."
-        ) from cause
+        raise _not_apart(f"{path}:{rows.line_num}", cause) from cause
+
+
+def _not_apart(where: str, cause: csv.Error) -> DataError:
+    return DataError(where, f"can't be taken apart ({cause})", "Export it again as CSV.")
 
 
 def _text(path: Path) -> str:
@@ -79,7 +81,10 @@ def _separator(path: Path, text: str) -> str | None:
         )
     best, most = None, 0
     for separator in SEPARATORS:
-        counts = [len(row) for row in csv.reader(lines, delimiter=separator) if row]
+        try:
+            counts = [len(row) for row in csv.reader(lines, delimiter=separator) if row]
+        except csv.Error as cause:
+            raise _not_apart(str(path), cause) from cause
         alike = sum(count == counts[0] for count in counts)
         if counts[0] > 1 and alike > most:
             best, most = separator, alike

@@ -69,6 +69,8 @@ def test_units_are_brought_to_mm(tmp_path: Path, unit: str, in_mm: float):
         ("checked in", "checked_in", None),
         ("Reading [in]", "reading", "in"),
         ("Operator", "operator", None),
+        ("Reading [cm]", "reading", None),
+        ("Gap [mm] (dial)", "gap", "mm"),
     ],
 )
 def test_a_head_is_a_name_and_perhaps_a_unit(head: str, name: str, unit: str | None):
@@ -111,7 +113,7 @@ def test_every_bad_row_is_named_in_one_go(tmp_path: Path):
     assert [line.split("export.csv")[1] for line in said.splitlines()] == [
         ":3: 'abc' is not a number.",
         ":4: no reading.",
-        ":5: 1 cells, where the head has 2.",
+        ":5: 1 cell, where the head has 2.",
         ":6: 'inf' is not a number.",
         ":7: '0.1 mil', where the column is in mm.",
         ": 5 rows can't be used. Mend or remove them, and try again.",
@@ -148,6 +150,39 @@ def test_what_can_not_be_told_is_asked_for(tmp_path: Path, text: str | bytes, sa
     assert said in complaint(tmp_path, text)
 
 
+@pytest.mark.parametrize(
+    ("text", "asked", "said"),
+    [
+        ("reading [cm]\n1.2\n1.3\n", {}, "is in a unit that is not known (cm)"),
+        ("reading [°]\n1.2\n1.3\n", {}, "is in a unit that is not known (°)"),
+        ("a_cm;b\n1.2;3\n1.3;4\n", {"columns": {"reading": "a_cm"}}, "not known (cm)"),
+        ("reading [um]\n1.2\n1.3\n", {"unit": "mm"}, "'reading [um]' is in um, not in mm"),
+        ("reading,reading\n1,2\n", {}, "Give each column a name of its own."),
+        ("paper;0.01\npaper;0.02\n", {}, "its first line holds numbers, not the names"),
+        ("paper;0.01\npaper;0.02\n", {"columns": {"reading": "0.01"}}, "first line holds numbers"),
+        (";".join(f"c{k}" for k in range(300)) + "\n", {}, "c11 and 288 more. Say which"),
+        ("reading\n0.30000000000000004\n0.1\n", {}, "readings to 1e-17 mm: no gauge is"),
+        ("reading\n1e-300\n2e-300\n", {}, "no gauge is read to that"),
+        ("reading\n0.01\n0.02\n", {"resolution_mm": 1e5}, "no gauge is read to that"),
+        ("reading\n0.01\n0.02\n", {"resolution_mm": 900.0}, "lies between two graduations"),
+        ("reading\n0.0000002\n0.0000001\n", {"resolution_mm": 1.0}, "lies between two grad"),
+        ("reading\n" + "x" * 200_000 + "\n", {}, "can't be taken apart (field larger"),
+        ("reading\n" + "1" * 5000 + "\n", {}, f"'{'1' * 40}' is too large to be a reading."),
+    ],
+)  # fmt: skip
+def test_what_would_give_a_nonsense_number_is_refused(tmp_path: Path, text, asked, said):
+    assert said in complaint(tmp_path, text, **asked)
+
+
+def test_a_remark_in_brackets_is_no_unit_once_the_real_one_is_said(tmp_path: Path):
+    assert values(read(tmp_path, "gap (left dial)\n0.01\n0.02\n", unit="mm")) == [0.01, 0.02]
+
+
+def test_names_can_not_colour_a_terminal(tmp_path: Path):
+    material = read(tmp_path, "method,reading_mm\npa\x1b[31mper,0.01\npa\x1b[31mper,0.02\n")
+    assert material.blocks[0].method == "pa [31mper"
+
+
 def test_a_missing_file_is_named(tmp_path: Path):
     with pytest.raises(DataError, match="no such file"):
         table_material(tmp_path / "none.csv", Asked())
@@ -170,8 +205,16 @@ def test_rows_are_put_in_the_order_of_their_times(tmp_path: Path):
     assert values(read(tmp_path, text)) == [0.01, 0.02, 0.03]
 
 
-def test_times_that_are_not_understood_are_said_to_be(tmp_path: Path):
-    material = read(tmp_path, "reading_mm,time\n0.03,noon\n0.01,later\n")
+@pytest.mark.parametrize(
+    ("column", "first", "second"),
+    [
+        ("time", "noon", "later"),
+        ("trial", "nan", "1"),
+        ("time", "2026-01-01T10:01:00Z", "2026-01-01T10:00:00"),  # which came first?
+    ],
+)
+def test_times_that_are_not_understood_are_said_to_be(tmp_path: Path, column, first, second):
+    material = read(tmp_path, f"reading_mm,{column}\n0.03,{first}\n0.01,{second}\n")
     assert values(material) == [0.03, 0.01]
     assert any("not understood" in note for note in material.notes)
 
