@@ -63,10 +63,20 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TurnAway:
+    """How far a bed screw is to be turned before a setting, so that the setting begins afresh."""
+
+    screw: str  # its name; the point's where the machine file names no screw
+    turn_deg: int
+    direction: str | None  # "clockwise" or "anticlockwise" from above; None: whatever lowers it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Prompt:
     """What the operator is asked now. `text` is the deed in one sentence, `detail` the rest.
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
+    `turn`: the turn that `text` asks for; None where it asks for none.
     """
 
     prompt_id: str
@@ -78,6 +88,7 @@ class Prompt:
     opened_at: datetime
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
+    turn: TurnAway | None = None
 
 
 class Word(StrEnum):

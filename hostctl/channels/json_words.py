@@ -100,6 +100,9 @@ def _prompt(prompt: Prompt) -> Json:
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
         "resolution_mm": prompt.resolution_mm,
+        "turn_screw": prompt.turn.screw if prompt.turn else None,
+        "turn_deg": prompt.turn.turn_deg if prompt.turn else None,
+        "turn_direction": prompt.turn.direction if prompt.turn else None,
         **(_place(prompt.place) if prompt.place else _NO_PLACE),
     }
 

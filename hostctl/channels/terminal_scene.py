@@ -58,7 +58,7 @@ class Scene:
         if self.hold:
             return "ON HOLD"
         if self.prompt:
-            return HEADLINES[self.prompt.kind] if self.prompt.place else "READY?"
+            return _asked_large(self.prompt)
         return "MOVING" if self.moving else "WAIT"
 
     @property
@@ -67,6 +67,12 @@ class Scene:
         if self.started is None or len(self.paces_s) < 2:
             return None
         return median(self.paces_s) * (self.started.trials_total - self.trials_done)
+
+
+def _asked_large(prompt: Prompt) -> str:
+    if prompt.place is None:
+        return "READY?"
+    return "TURN SCREW" if prompt.turn else HEADLINES[prompt.kind]
 
 
 def after(scene: Scene, news: News, at_s: float) -> Scene:

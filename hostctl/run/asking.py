@@ -108,6 +108,7 @@ class Asking:
             opened_at=opened_at,
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
+            turn=words.turn,
         )
 
     def _sort(self, answer: Answer, prompt: Prompt) -> None:

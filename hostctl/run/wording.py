@@ -5,7 +5,7 @@ from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
 from hostctl.config.study import Reference, Study, StudyKind
-from hostctl.records import Place
+from hostctl.records import Place, TurnAway
 
 PARTS_OF_A_TURN = {
     30: "a twelfth of a turn",
@@ -25,11 +25,15 @@ CLEAR_HANDS = "Take your hands out of the machine first."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards."""
+    """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards.
+
+    `turn`: the turn that the text asks for, for those who draw it.
+    """
 
     text: str
     detail: str = ""
     moves_next: str = ""
+    turn: TurnAway | None = None
 
 
 def turn_in_words(turn_deg: float) -> str:
@@ -85,6 +89,11 @@ def turn_away(machine: Machine, place: Place, turn_deg: int) -> Words:
             f"meets nothing on its way down. Redo takes the last reading again. {CLEAR_HANDS}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
+        turn=TurnAway(
+            screw=screw.name if screw else place.point,
+            turn_deg=turn_deg,
+            direction=way.value if way else None,
+        ),
     )
 
 

@@ -4,12 +4,13 @@ import asyncio
 import json
 import os
 from collections.abc import AsyncIterator
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
 from hostctl.channels.json_lines import JsonLines
-from hostctl.channels.json_words import Malformed, answer_from
+from hostctl.channels.json_words import Malformed, answer_from, object_for
 from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,
@@ -18,10 +19,12 @@ from hostctl.records import (
     Position,
     Prompt,
     PromptKind,
+    PromptOpened,
     Reading,
     ReadingKept,
     RunFinished,
     Temperatures,
+    TurnAway,
     Word,
 )
 from hostctl.run.desk import Desk
@@ -89,6 +92,17 @@ async def script() -> AsyncIterator[Script]:
         serving.cancel()
 
 
+def test_a_turn_is_told_as_figures_too():
+    turn = TurnAway(screw="front-left", turn_deg=120, direction="anticlockwise")
+    said = object_for(PromptOpened(prompt=replace(PROMPT, kind=PromptKind.CONFIRM, turn=turn)))
+    told = {key: value for key, value in said.items() if key.startswith("turn_")}
+    assert told == {
+        "turn_screw": "front-left",
+        "turn_deg": 120,
+        "turn_direction": "anticlockwise",
+    }
+
+
 async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
     asking = asyncio.create_task(script.desk.ask(PROMPT))
     said = await script.hear()
@@ -100,6 +114,9 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "detail": "",
         "moves_next": "The head lifts.",
         "resolution_mm": 0.01,
+        "turn_screw": None,
+        "turn_deg": None,
+        "turn_direction": None,
         "run": 1,
         "block": 1,
         "round": 1,

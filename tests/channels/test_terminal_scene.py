@@ -28,6 +28,7 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
     TrialMarked,
+    TurnAway,
 )
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
@@ -58,6 +59,7 @@ SET = Prompt(
     opened_at=NOW,
     resolution_mm=None,
 )
+TURN = TurnAway(screw="front-left", turn_deg=120, direction="clockwise")
 READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolution_mm=0.01)
 
 
@@ -96,6 +98,7 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
         ([], "WAIT"),
         ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
         ([STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM))], "DO THIS"),
+        ([STARTED, PromptOpened(prompt=replace(SET, turn=TURN))], "TURN SCREW"),
         (
             [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
             "READY?",

@@ -379,7 +379,7 @@ async def test_a_screen_reader_is_told_the_prompt_and_finds_every_name(chromium:
     async with a_phone(chromium) as (bench, phone):
         at = place(point="back-right")
         words = wording.turn_away(MACHINE, at, 120)
-        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn)
         await phone.shows("Turn the screw")
         tree = (await phone.do("Accessibility.getFullAXTree"))["nodes"]
         named = [
@@ -515,7 +515,8 @@ async def test_the_browser_has_nothing_to_complain_of(chromium: Chromium, size: 
         for trial in range(4):
             bench.keep(0.01 * trial, trial)
         at = place(point="back-left")
-        answer = ask(bench, PromptKind.CONFIRM, wording.turn_away(MACHINE, at, 300).text, place=at)
+        words = wording.turn_away(MACHINE, at, 300)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn)
         await phone.press("#done")
         await answer
         bench.finish()

@@ -1,5 +1,6 @@
 """The parts of the page's server: codes, allowances, the board, the plot, the turn drawn."""
 
+import asyncio
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -8,13 +9,14 @@ import pytest
 from page_bench import MACHINE, ROOT, place
 
 from hostctl.channels.page.allowance import Allowance
-from hostctl.channels.page.board import Board
+from hostctl.channels.page.board import Board, Json
 from hostctl.channels.page.guards import is_loopback, is_our_name
 from hostctl.channels.page.lately import Lately, read_lately
 from hostctl.channels.page.pairing import Pairing
 from hostctl.channels.page.plot import Plot, plotted
 from hostctl.channels.page.sessions import MOST, Sessions
-from hostctl.channels.page.turning import turn_asked
+from hostctl.channels.page.view import sheet_of
+from hostctl.channels.terminal_scene import Scene
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
 from hostctl.records import (
@@ -28,6 +30,8 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.run import wording
+from hostctl.run.station import Station
+from hostctl.run.wording import Words
 from hostctl.store.rows import NewMark, NewReading, NewRun
 from hostctl.store.store import Store
 
@@ -210,39 +214,55 @@ def test_a_new_block_begins_a_new_plot():
 TRI = load_machine(ROOT / "configs/machines/sim-tri.yaml")
 
 
-def prompt_for(text: str, at: Place) -> Prompt:
-    return Prompt(
+async def sheet_asking(words: Words, at: Place | None) -> Json:
+    """The sheet while the words are asked."""
+    station = Station("sim-220", now=Clock().now, studies=list)
+    station.reachable = True
+    prompt = Prompt(
         prompt_id="3-1-a",
         kind=PromptKind.CONFIRM,
-        text=text,
-        detail="",
-        moves_next="",
+        text=words.text,
+        detail=words.detail,
+        moves_next=words.moves_next,
         place=at,
         opened_at=EPOCH,
         resolution_mm=None,
+        turn=words.turn,
     )
+    asking = asyncio.create_task(station.desk.ask(prompt))
+    await asyncio.sleep(0)
+    sheet = sheet_of(station, Scene(), Plot(), Lately())
+    asking.cancel()
+    return sheet
 
 
-@pytest.mark.parametrize("deg", [15, 60, 75, 120, 180, 345, 360])
+@pytest.mark.parametrize("deg", [15, 75, 360])
 @pytest.mark.parametrize(("machine", "point"), [(MACHINE, "back-right"), (TRI, "back")])
-def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
+async def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
     at = place(point=point)
-    words = wording.turn_away(machine, at, deg)
+    sheet = await sheet_asking(wording.turn_away(machine, at, deg), at)
     screw = wording.screw_at(machine, point)
     assert screw is not None
-    assert turn_asked(prompt_for(words.text, at), machine) == {
+    assert sheet["headline"] == "Turn the screw"
+    assert sheet["prompt"]["turn"] == {
         "deg": deg,
         "clockwise": wording.lowering(screw).value == "clockwise",
         "screw": screw.name,
     }
 
 
-@pytest.mark.parametrize(
-    "text",
-    ["Turn the screw until the light comes on.", "Turn the dial to zero and say done.", "Read it."],
-)
-def test_where_no_turn_is_named_none_is_drawn(text: str):
-    assert turn_asked(prompt_for(text, place()), MACHINE) is None
+async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
+    bare = MACHINE.model_copy(update={"screws": []})
+    sheet = await sheet_asking(wording.turn_away(bare, place(), 120), place())
+    assert sheet["headline"] == "Turn the screw"
+    assert sheet["prompt"]["turn"] is None
+
+
+async def test_where_no_turn_is_asked_for_none_is_drawn():
+    words = Words(text="Turn the screw 120° clockwise until the light comes on.")
+    sheet = await sheet_asking(words, place())
+    assert sheet["headline"] == "Do this"
+    assert sheet["prompt"]["turn"] is None
 
 
 # ------------------------------------------------------------------ what is on record

@@ -7,6 +7,7 @@ from bench_files import machine_file
 from test_schedule import place
 from workshop import probe_loop, study_file
 
+from hostctl.records import TurnAway
 from hostctl.run import wording
 from hostctl.run.wording import Words, turn_in_words
 
@@ -51,6 +52,18 @@ def test_each_prompt_is_a_sentence_that_fits_a_phone_and_says_what_moves(words: 
     assert words.detail.endswith(".")
     assert words.moves_next.endswith(".")
     assert "!" not in words.text + words.detail
+
+
+def test_a_turn_is_told_in_figures_as_in_words():
+    words = wording.turn_away(machine_file(), place(), 120)
+    assert words.turn is not None
+    assert f"the {words.turn.screw} screw" in words.text
+    assert f"{words.turn.turn_deg}° {words.turn.direction}, seen from above" in words.text
+
+
+def test_a_turn_whose_way_the_machine_file_does_not_tell_has_no_direction():
+    words = wording.turn_away(machine_file(screws=[]), place(), 120)
+    assert words.turn == TurnAway(screw=place().point, turn_deg=120, direction=None)
 
 
 @pytest.mark.parametrize("study", [study_file(), probe_loop()])

@@ -8,7 +8,6 @@ from hostctl.channels.page.lately import Lately, Recent
 from hostctl.channels.page.plot import Plot, plotted
 from hostctl.channels.page.view import sheet_of
 from hostctl.channels.terminal_scene import Scene, after
-from hostctl.config.machine import Machine
 from hostctl.errors import HostctlError
 from hostctl.records import News, RunFinished
 from hostctl.run.station import Station
@@ -20,13 +19,11 @@ class Follower:
     def __init__(
         self,
         station: Station,
-        machine: Machine,
         board: Board,
         recent: Recent,
         say: Callable[[str], None],
     ) -> None:
         self._station = station
-        self._machine = machine
         self._board = board
         self._recent = recent
         self._say = say
@@ -45,7 +42,7 @@ class Follower:
 
     def refresh(self) -> None:
         """Hang up the sheet anew; for what changes without news (arming, reachability)."""
-        sheet = sheet_of(self._station, self._machine, self._scene, self._plot, self._lately)
+        sheet = sheet_of(self._station, self._scene, self._plot, self._lately)
         self._board.put_up(self._station.name, sheet)
 
     async def _take(self, news: News) -> None:

@@ -64,8 +64,7 @@ class PageServer:
             address=settings.address,
         )
         self._followers = [
-            Follower(station, machines[name], self._board, recent, say)
-            for name, station in stations.items()
+            Follower(station, self._board, recent, say) for station in stations.values()
         ]
 
     @property

@@ -3,10 +3,9 @@
 from hostctl.channels.page.board import Json
 from hostctl.channels.page.lately import Lately
 from hostctl.channels.page.plot import Plot, whose
-from hostctl.channels.page.turning import turn_asked
 from hostctl.channels.terminal_scene import Scene
-from hostctl.config.machine import Machine
-from hostctl.records import Prompt, PromptKind
+from hostctl.config.machine import Machine, Turn
+from hostctl.records import Prompt, PromptKind, TurnAway
 from hostctl.run.station import Standing, Station
 
 HEADLINES = {
@@ -17,15 +16,15 @@ HEADLINES = {
 }
 
 
-def sheet_of(station: Station, machine: Machine, scene: Scene, plot: Plot, lately: Lately) -> Json:
+def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json:
     """Where this machine stands, ready to be sent."""
     standing, armed = station.standing, station.arming.armed
     prompt = station.desk.open_prompt
     return {
         "machine": station.name,
         "standing": standing.value,
-        "headline": _headline(standing, prompt, machine, scene),
-        "prompt": _prompt(prompt, machine) if prompt else None,
+        "headline": _headline(standing, prompt, scene),
+        "prompt": _prompt(prompt) if prompt else None,
         "countdown": _countdown(scene) if prompt is None else None,
         "moving": scene.moving,
         "hold": station.desk.held.reason if station.desk.held else "",
@@ -64,12 +63,12 @@ def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | Non
     return scene.place.point if standing is Standing.MOVING and scene.place else None
 
 
-def _headline(standing: Standing, prompt: Prompt | None, machine: Machine, scene: Scene) -> str:
+def _headline(standing: Standing, prompt: Prompt | None, scene: Scene) -> str:
     match standing:
         case Standing.HOLDING:
             return "On hold"
         case Standing.ASKING if prompt is not None:
-            return _asked(prompt, machine)
+            return _asked(prompt)
         case Standing.NO_LINE:
             return "No line to the machine"
         case Standing.RESTING:
@@ -78,13 +77,13 @@ def _headline(standing: Standing, prompt: Prompt | None, machine: Machine, scene
             return "Wait" if not (scene.moving or scene.countdown) else "Moving"
 
 
-def _asked(prompt: Prompt, machine: Machine) -> str:
+def _asked(prompt: Prompt) -> str:
     if prompt.place is None:
         return "Ready?"
-    return "Turn the screw" if turn_asked(prompt, machine) else HEADLINES[prompt.kind]
+    return "Turn the screw" if prompt.turn else HEADLINES[prompt.kind]
 
 
-def _prompt(prompt: Prompt, machine: Machine) -> Json:
+def _prompt(prompt: Prompt) -> Json:
     of_a_trial = prompt.place is not None
     may_skip = prompt.place is not None and prompt.place.trial > 0
     return {
@@ -96,10 +95,18 @@ def _prompt(prompt: Prompt, machine: Machine) -> Json:
         "resolution_mm": prompt.resolution_mm,
         "graduations": prompt.typed_in_graduations,
         "whose": whose(prompt.place) if prompt.place else "",
-        "turn": turn_asked(prompt, machine),
+        "turn": _drawn(prompt.turn) if prompt.turn else None,
         "may_redo": of_a_trial,
         "may_skip": may_skip and prompt.kind is not PromptKind.ZERO,
     }
+
+
+def _drawn(turn: TurnAway) -> Json | None:
+    """What the arc arrow is drawn from; None where the way is not known."""
+    if turn.direction is None:
+        return None
+    clockwise = turn.direction == Turn.CLOCKWISE
+    return {"deg": turn.turn_deg, "clockwise": clockwise, "screw": turn.screw}
 
 
 def _countdown(scene: Scene) -> Json | None:
