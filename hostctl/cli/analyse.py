@@ -3,10 +3,10 @@
 import json
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
-from math import isfinite
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import number
 from hostctl.errors import UsageError
 from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
@@ -151,30 +151,20 @@ def _goal(args: Namespace, material: Material) -> Goal | None:
     )
 
 
-def _number(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = float("nan")
-    if not isfinite(value):
-        raise ArgumentTypeError(f"'{text}' is not a number")
-    return value
-
-
 def _above_zero(text: str) -> float:
-    if (value := _number(text)) > 0:
+    if (value := number(text)) > 0:
         return value
     raise ArgumentTypeError(f"{text} is not above 0")
 
 
 def _share(text: str) -> float:
-    if 0.5 < (value := _number(text)) <= _SUREST:
+    if 0.5 < (value := number(text)) <= _SUREST:
         return value
     raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}")
 
 
 def _ratio(text: str) -> float:
-    if (value := _number(text)) > 1:
+    if (value := number(text)) > 1:
         return value
     raise ArgumentTypeError(f"{text} is not above 1")
 

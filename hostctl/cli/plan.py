@@ -1,13 +1,14 @@
 """`hostctl plan`: how many trials a question takes, before anybody turns a screw."""
 
 import json
-import math
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import number
 from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
@@ -22,34 +23,34 @@ Part = tuple[str, str, dict[str, Any]]  # its key for programs, its text, its fi
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
     parser.add_argument(
-        "--know-within", type=float, metavar="PERCENT", help="know a spread to within ± so much"
+        "--know-within", type=number, metavar="PERCENT", help="know a spread to within ± so much"
     )
     parser.add_argument(
-        "--see-ratio", type=float, metavar="R", help="see that one spread is R times another"
+        "--see-ratio", type=number, metavar="R", help="see that one spread is R times another"
     )
     parser.add_argument(
-        "--claim", type=float, metavar="MM", help="prove that settings lie within ± so much"
+        "--claim", type=number, metavar="MM", help="prove that settings lie within ± so much"
     )
     parser.add_argument(
-        "--expected-sd", type=float, metavar="MM", help="with --claim: the spread you expect"
+        "--expected-sd", type=number, metavar="MM", help="with --claim: the spread you expect"
     )
     parser.add_argument(
-        "--bias", type=float, metavar="MM", help="with --claim: distance of the mean from a datum"
+        "--bias", type=number, metavar="MM", help="with --claim: distance of the mean from a datum"
     )
     parser.add_argument(
         "--run", type=int, metavar="RUN", help="take spreads, tolerance and time from this run"
     )
     parser.add_argument(
-        "--proportion", type=float, metavar="P", help=f"of settings, left out: {PROPORTION}"
+        "--proportion", type=number, metavar="P", help=f"of settings, left out: {PROPORTION}"
     )
     parser.add_argument(
-        "--confidence", type=float, metavar="C", help=f"of what is said, left out: {CONFIDENCE}"
+        "--confidence", type=number, metavar="C", help=f"of what is said, left out: {CONFIDENCE}"
     )
     parser.add_argument(
-        "--power", type=float, default=POWER, metavar="P", help=f"chance of success: {POWER}"
+        "--power", type=number, default=POWER, metavar="P", help=f"chance of success: {POWER}"
     )
     parser.add_argument(
-        "--trial-seconds", type=float, metavar="S", help="how long a trial takes; else from --run"
+        "--trial-seconds", type=number, metavar="S", help="how long a trial takes; else from --run"
     )
     parser.add_argument("--json", action="store_true", help="the figures for other programs")
     add_database(parser)
@@ -58,10 +59,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Print it. Raises UsageError, StoreError, DataError."""
     _check(args)
-    try:
-        parts = list(_parts(args))
-    except ValueError as why:
-        raise _wrong(str(why)) from why
+    parts = list(_parts(args))
     if args.json:
         print(json.dumps({key: figures for key, _, figures in parts}, indent=2))
         return 0
@@ -80,10 +78,12 @@ def _parts(args: Namespace) -> Iterator[Part]:
     seconds = _seconds(args, record)
     confidence = CONFIDENCE if args.confidence is None else args.confidence
     if args.know_within is not None:
-        know = planning.plan_to_know(args.know_within / 100, confidence)
+        with _asking(f"--know-within {args.know_within:g}"):
+            know = planning.plan_to_know(args.know_within / 100, confidence)
         yield "know", planning_text.know_text(know, seconds), planning_json.know_json(know)
     if args.see_ratio is not None:
-        ratio = planning.plan_to_see(args.see_ratio, args.power, 1 - confidence)
+        with _asking(f"--see-ratio {args.see_ratio:g}"):
+            ratio = planning.plan_to_see(args.see_ratio, args.power, 1 - confidence)
         yield "see", planning_text.ratio_text(ratio, seconds), planning_json.ratio_json(ratio)
     if args.claim is not None and args.expected_sd is not None:
         claim = planning.plan_to_prove(
@@ -101,6 +101,15 @@ def _parts(args: Namespace) -> Iterator[Part]:
 
         text = overview_text(args.power, confidence)
         yield "overview", text, planning_json.overview_json(args.power, confidence)
+
+
+@contextmanager
+def _asking(option: str) -> Iterator[None]:
+    """What no sensible number of trials answers is the option's fault. Raises UsageError."""
+    try:
+        yield
+    except ValueError as why:
+        raise UsageError("hostctl plan", f"{option}: {why}", "Ask for less.") from why
 
 
 def _asked(args: Namespace) -> bool:
@@ -158,22 +167,20 @@ def _seconds(args: Namespace, record: "RunRecord | None") -> float | None:
 
 def _check(args: Namespace) -> None:
     for name, low, high in (
-        ("know_within", 0, 100),
-        ("see_ratio", 0, math.inf),
-        ("claim", 0, math.inf),
-        ("expected_sd", 0, math.inf),
-        ("bias", -math.inf, math.inf),
-        ("proportion", 0.5, 1),
-        ("confidence", 0.5, 1),
-        ("power", 0, 1),
-        ("trial_seconds", 0, math.inf),
+        ("know_within", 0.1, 99),
+        ("see_ratio", 0.001, 1000),
+        ("claim", 1e-6, 1000),
+        ("expected_sd", 1e-6, 1000),
+        ("bias", -1000, 1000),
+        ("proportion", 0.501, 0.9999),
+        ("confidence", 0.501, 0.9999),
+        ("power", 0.05, 0.9999),
+        ("trial_seconds", 0.001, 1e6),
     ):
         value = getattr(args, name)
-        if value is not None and not low < value < high:
+        if value is not None and not low <= value <= high:
             option = f"--{name.replace('_', '-')}"
-            what = f"above {low:g}" if high == math.inf else f"between {low:g} and {high:g}"
-            what = "a number" if low == -math.inf else what
-            raise _wrong(f"{option} is {value:g}, must be {what}")
+            raise _wrong(f"{option} is {value:g}, must be from {low:g} to {high:g}")
     for name in ("expected_sd", "bias"):
         if getattr(args, name) is not None and args.claim is None:
             raise _wrong(f"--{name.replace('_', '-')} needs --claim")

@@ -98,7 +98,8 @@ def trials_to_prove(
 ) -> int | NotYet:
     """Fewest trials that prove the claim with that power, if the truth is sigma and bias.
 
-    NotYet where it could never be: with such a truth the claim is false.
+    NotYet where it could never be, as with such a truth the claim is false; and, with `needs_n`,
+    where the truth lies so near the limit that MOST_TRIALS would not do.
     """
     off = bias if claim.centre is Centre.DATUM else 0.0
     holds = half_width_holding(claim.content, off, sigma)
@@ -106,6 +107,12 @@ def trials_to_prove(
         return NotYet(
             reason=f"with that spread a share of {claim.content:.3g} takes ±{holds:.3g} "
             f"{claim.unit}, so ±{claim.tolerance:.3g} {claim.unit} can't be proven"
+        )
+    if chance_to_prove(claim, MOST_TRIALS, sigma=sigma, bias=bias) < power:
+        return NotYet(
+            reason=f"with that spread a share of {claim.content:.3g} takes ±{holds:.3g} "
+            f"{claim.unit}, so near the limit that more than {MOST_TRIALS:,} would be needed",
+            needs_n=MOST_TRIALS,
         )
     return fewest(
         lambda n: chance_to_prove(claim, n, sigma=sigma, bias=bias) >= power,

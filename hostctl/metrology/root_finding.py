@@ -14,7 +14,7 @@ def fewest(enough: Callable[[int], bool], *, least: int, most: int = 2**40) -> i
     low, high = least - 1, least
     while not enough(high):
         if high >= most:
-            raise NotEnough(f"even {most} would not be enough")
+            raise NotEnough(f"more than {most:,} would be needed")
         low, high = high, min(2 * high, most)
     while high - low > 1:
         middle = (low + high) // 2

@@ -84,7 +84,9 @@ def ratio_text(plan: RatioPlan, seconds: float | None) -> str:
 def claim_text(plan: ClaimPlan, seconds: float | None) -> str:
     """How many trials to prove a claim about future settings."""
     if isinstance(plan.n, NotYet):
-        return joined(f"No number of trials proves it: {plan.n.reason}.", _claim_how(plan.claim))
+        return joined(
+            f"No sensible number of trials proves it: {plan.n.reason}.", _claim_how(plan.claim)
+        )
     truth = f"a standard deviation of {plan.sigma:g} mm"
     if plan.claim.centre is Centre.DATUM:
         truth = f"{truth} and a bias of {plan.bias:g} mm"
@@ -189,7 +191,9 @@ def needed(trials: int | NotYet | None) -> str:
     """The number of trials as a cell of a table."""
     if trials is None:
         return ""
-    return str(trials) if isinstance(trials, int) else "never"
+    if isinstance(trials, NotYet):
+        return "never" if trials.needs_n is None else f"> {trials.needs_n}"
+    return str(trials)
 
 
 def _marked(n: int, answer: int) -> str:

@@ -54,18 +54,21 @@ def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--know-within", "0"], "--know-within is 0, must be between 0 and 100"),
-        (["--know-within", "nan"], "--know-within is nan, must be between 0 and 100"),
-        (["--know-within", "20%"], "argument --know-within: invalid float value: '20%'"),
-        (["--see-ratio", "1"], "a ratio above 0 that isn't 1 is needed"),
-        (["--see-ratio", "1.0001"], "even 100000 would not be enough"),
-        (["--claim", "-0.05"], "--claim is -0.05, must be above 0"),
-        (["--claim", "inf"], "--claim is inf, must be above 0"),
+        (["--know-within", "0"], "--know-within is 0, must be from 0.1 to 99"),
+        (["--know-within", "nan"], "argument --know-within: 'nan' is not a number"),
+        (["--know-within", "20%"], "argument --know-within: '20%' is not a number"),
+        (["--see-ratio", "1"], "--see-ratio 1: a ratio above 0 that isn't 1 is needed"),
+        (["--see-ratio", "1.0001"], "--see-ratio 1.0001: more than 100,000 would be needed"),
+        (["--see-ratio", "1e300"], "--see-ratio is 1e+300, must be from 0.001 to 1000"),
+        (["--claim", "-0.05"], "--claim is -0.05, must be from 1e-06 to 1000"),
+        (["--claim", "inf"], "argument --claim: 'inf' is not a number"),
+        (["--claim", "0.05", "--expected-sd", "1e-300"], "--expected-sd is 1e-300, must be"),
         (["--expected-sd", "0.01"], "--expected-sd needs --claim"),
         (["--claim", "0.05", "--bias", "0.01"], "--bias needs --expected-sd"),
-        (["--claim", "0.05", "--expected-sd", "0.01", "--bias", "inf"], "--bias is inf, must be a"),
-        (["--power", "1"], "--power is 1, must be between 0 and 1"),
-        (["--confidence", "0.5"], "--confidence is 0.5, must be between 0.5 and 1"),
+        (["--claim", "0.05", "--expected-sd", "0.01", "--bias", "1e9"], "--bias is 1e+09, must be"),
+        (["--power", "1"], "--power is 1, must be from 0.05 to 0.9999"),
+        (["--confidence", "0.5"], "--confidence is 0.5, must be from 0.501 to 0.9999"),
+        (["--trial-seconds", "1e300"], "--trial-seconds is 1e+300, must be from"),
     ],
 )
 def test_what_makes_no_sense_is_code_2_in_one_line(hostctl: Hostctl, words: list[str], said: str):
@@ -73,6 +76,21 @@ def test_what_makes_no_sense_is_code_2_in_one_line(hostctl: Hostctl, words: list
     assert done.returncode == 2, done.stderr
     assert done.stderr.count("\n") == 1
     assert said in done.stderr
+
+
+def test_a_decimal_comma_is_understood(hostctl: Hostctl):
+    comma, point = (
+        hostctl("plan", "--claim", claim, "--expected-sd", sd).stdout
+        for claim, sd in (("0,05", "0,015"), ("0.05", "0.015"))
+    )
+    assert comma == point != ""
+
+
+def test_a_spread_right_at_the_limit_takes_more_trials_than_is_sensible(hostctl: Hostctl):
+    said = hostctl("plan", "--claim", "0.05", "--expected-sd", "0.0255")
+    assert said.returncode == 0
+    assert said.stdout.startswith("No sensible number of trials proves it: with that spread")
+    assert "more than 100,000 would be" in said.stdout
 
 
 def test_a_run_that_is_not_there_is_code_7(hostctl: Hostctl):

@@ -112,7 +112,7 @@ def test_the_power_curve_rises_with_trials():
         (lambda: trials_to_know_sd(0), "between 0 and 1"),
         (lambda: trials_to_know_sd(math.nan), "between 0 and 1"),
         (lambda: trials_to_see_ratio(1), "isn't 1"),
-        (lambda: trials_to_see_ratio(1.001), "would not be enough"),
+        (lambda: trials_to_see_ratio(1.001), "more than 100,000 would be needed"),
     ],
 )
 def test_plans_that_make_no_sense_are_refused(call, error):

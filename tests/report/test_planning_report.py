@@ -60,7 +60,7 @@ def test_a_claim_says_what_would_be_proven_and_under_which_truth():
 
 def test_a_claim_that_is_false_is_never_proven():
     plan = plan_to_prove(CLAIM, 0.03, 0.0, 0.8)
-    assert claim_text(plan, None).startswith("No number of trials proves it")
+    assert claim_text(plan, None).startswith("No sensible number of trials proves it")
     assert claim_json(plan)["trials"] is None
     assert "can't be proven" in claim_json(plan)["why_no_trials"]
 

@@ -1,0 +1,15 @@
+"""A number on the command line, as people write it: with a decimal point or a decimal comma."""
+
+from argparse import ArgumentTypeError
+from math import isfinite
+
+
+def number(text: str) -> float:
+    """A finite number. Raises ArgumentTypeError, in words."""
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = float("nan")
+    if not isfinite(value):
+        raise ArgumentTypeError(f"'{text}' is not a number")
+    return value
