@@ -42,15 +42,15 @@ def settings(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Message
 
 
 @pytest.fixture
-async def at(settings: Messages, tmp_path: Path) -> AsyncIterator[AtTheStation]:
-    """A station served at that broker."""
-    async with station_served(tmp_path, settings) as served:
-        yield served
+async def phone(settings: Messages) -> AsyncIterator[Phone]:
+    """Somebody else at that broker, there before the station, so that it hears all it says."""
+    async with phone_at(settings.port) as looking:
+        yield looking
 
 
 @pytest.fixture
-async def phone(settings: Messages, at: AtTheStation) -> AsyncIterator[Phone]:
-    """Somebody else at that broker, once the station is there."""
-    async with phone_at(settings.port) as looking:
-        await until(lambda: bool(looking.said("event")))  # connected, so it reads what we send
-        yield looking
+async def at(settings: Messages, phone: Phone, tmp_path: Path) -> AsyncIterator[AtTheStation]:
+    """A station served at that broker, once it is connected and reads what is sent to it."""
+    async with station_served(tmp_path, settings) as served:
+        await until(lambda: bool(phone.said("event")))
+        yield served
