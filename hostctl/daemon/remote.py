@@ -56,8 +56,10 @@ class Remote:
 
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel
+        from hostctl.channels.messages.stop_line import StopLine
 
-        found: dict[str, Serve] = {}
+        stop_line = StopLine(settings, next(iter(self._stations)), self._says("messages", None))
+        found: dict[str, Serve] = {"stops by message": stop_line.serve}
         for name, station in self._stations.items():
             channel = MessagesChannel(
                 station,
@@ -65,6 +67,7 @@ class Remote:
                 now=self._now,
                 outbox=await self._store.outbox(name, most_waiting=settings.most_waiting),
                 say=self._says("messages", name),
+                stop_line=stop_line,
             )
             found[f"messages of {name}"] = channel.serve
         return found

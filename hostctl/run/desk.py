@@ -145,28 +145,24 @@ class Desk:
 
     def answer(self, answer: Answer) -> Accepted | Refused:
         """Hand in an answer. What is refused moves nothing, and every channel is told why."""
-        why = self.why_not(answer)
+        why = self.take(answer)
         if why is not None:
             self.refuse(answer.prompt_id, answer.channel, why)
             return Refused(reason=why)
-        if self._waits():
-            self._take(answer)
-        elif self._on_stop is not None:
-            self._on_stop(answer)
         return Accepted()
 
-    def why_not(self, answer: Answer) -> str | None:
-        """Why the answer would be refused now; None when it would count. Nobody is told.
+    def take(self, answer: Answer) -> str | None:
+        """As `answer`, but nobody is told why it is refused: that is given, None when it counts.
 
-        For channels that anybody can flood: they hand in, and so tell of, only some refusals.
+        For channels that anybody can flood: they tell of only some refusals.
         """
-        if answer.word in STOPPING:
-            return None if self._waits() or self._on_stop else "no run is going on"
-        if self._open is None or not self._waits():
-            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
-                return "this prompt was answered already"
-            return "nothing is asked now"
-        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
+        why = self._why_not(answer)
+        if why is None:
+            if self._waiting is not None and not self._waiting.done():
+                self._waiting.set_result(answer)
+            elif self._on_stop is not None:
+                self._on_stop(answer)
+        return why
 
     def refuse(self, prompt_id: str | None, channel: str, why: str) -> None:
         """Tell every channel that something did not count, and note it."""
@@ -177,13 +173,18 @@ class Desk:
 
     # ------------------------------------------------------------ what counts
 
+    def _why_not(self, answer: Answer) -> str | None:
+        if answer.word in STOPPING:
+            return None if self._waits() or self._on_stop else "no run is going on"
+        if self._open is None or not self._waits():
+            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
+                return "this prompt was answered already"
+            return "nothing is asked now"
+        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
+
     def _waits(self) -> bool:
         """Whether a prompt is open and nobody has answered it yet."""
         return self._waiting is not None and not self._waiting.done()
-
-    def _take(self, answer: Answer) -> None:
-        if self._waiting is not None:
-            self._waiting.set_result(answer)
 
     def _known_ids(self) -> set[str]:
         """The prompts closed lately, and the one answered but not yet closed."""

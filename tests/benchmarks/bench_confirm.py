@@ -35,6 +35,7 @@ from at_the_station import a_reading, a_run, place, running  # noqa: E402
 from real_broker import real_broker  # noqa: E402
 
 from hostctl.channels.messages.channel import MessagesChannel  # noqa: E402
+from hostctl.channels.messages.stop_line import StopLine  # noqa: E402
 from hostctl.config.host import Messages  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
@@ -196,6 +197,15 @@ def prompt(number: int) -> Prompt:
     )
 
 
+async def confirmed(station: Station, store: Store | None, link: Link) -> None:
+    """As a run does: ask, keep, then move, in one task; the next prompt when that is done."""
+    for number in range(1, CONFIRMS + WARM_UP + 1):
+        await station.desk.ask(prompt(number))
+        if store is not None:
+            await store.add_reading(a_reading(0.01, trial=number))
+        await link.do("G1 Z5.000 F300", deadline_s=5)
+
+
 def product(port: int, tty_path: str, ready: Callable[[], None], commit: bool) -> None:
     async def serve() -> None:
         folder = Path(tempfile.mkdtemp())
@@ -205,28 +215,25 @@ def product(port: int, tty_path: str, ready: Callable[[], None], commit: bool) -
             await store.add_run(a_run())
             outbox = await store.outbox(MACHINE, most_waiting=1000)
             said: list[str] = []
-            channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=said.append)
+            stop_line = StopLine(settings, MACHINE, said.append)
+            channel = MessagesChannel(
+                station, settings, now=now, outbox=outbox, say=said.append, stop_line=stop_line
+            )
             settings_of_line = PortSettings(baud=250_000)
             async with (
                 asyncio.TaskGroup() as tasks,
                 Link(tty_path, settings_of_line, open_port=open_serial).running() as link,
             ):
-                serving = tasks.create_task(channel.serve())
+                serving = [tasks.create_task(each.serve()) for each in (channel, stop_line)]
                 await link.connect()
                 await asyncio.sleep(0.3)  # connected, all that is retained is told
                 station.desk.tell(running())
-                asked = asyncio.ensure_future(station.desk.ask(prompt(1)))
+                running_it = tasks.create_task(confirmed(station, store if commit else None, link))
                 await asyncio.sleep(0)
                 ready()
-                for number in range(1, CONFIRMS + WARM_UP + 1):
-                    await asked
-                    if commit:
-                        await store.add_reading(a_reading(0.01, trial=number))
-                    done = link.order("G1 Z5.000 F300", deadline_s=5)
-                    if number < CONFIRMS + WARM_UP:
-                        asked = asyncio.ensure_future(station.desk.ask(prompt(number + 1)))
-                    await done
-                serving.cancel()
+                await running_it
+                for task in serving:
+                    task.cancel()
 
     asyncio.run(serve())
 

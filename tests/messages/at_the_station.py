@@ -13,6 +13,7 @@ import aiomqtt
 
 from hostctl.channels.messages.channel import MessagesChannel
 from hostctl.channels.messages.outgoing import kept_news
+from hostctl.channels.messages.stop_line import StopLine
 from hostctl.config.host import Messages
 from hostctl.records import (
     Answer,
@@ -175,8 +176,10 @@ class AtTheStation:
     outbox: Outbox
     said: list[str]
     channel: MessagesChannel
+    stop_line: StopLine
     tasks: asyncio.TaskGroup
     serving: asyncio.Task[None]
+    hearing: asyncio.Task[None]  # of the stop line
     open: list[asyncio.Task[Answer]] = field(default_factory=list)
 
     def ask(self, what: Prompt) -> asyncio.Task[Answer]:
@@ -194,6 +197,9 @@ class AtTheStation:
     def serve_again(self) -> None:
         self.serving = self.tasks.create_task(self.channel.serve())
 
+    def hear_again(self) -> None:
+        self.hearing = self.tasks.create_task(self.stop_line.serve())
+
     def tell(self, *news: News) -> None:
         for item in news:
             self.station.desk.tell(item)
@@ -207,11 +213,15 @@ async def station_served(
     station = Station(MACHINE, now=now, studies=lambda: studies)
     async with Store.opened(folder / "hostctl.sqlite") as store, asyncio.TaskGroup() as tasks:
         outbox = await store.outbox(MACHINE, most_waiting=settings.most_waiting)
-        channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=said.append)
+        stop_line = StopLine(settings, MACHINE, lambda text: None)
+        channel = MessagesChannel(
+            station, settings, now=now, outbox=outbox, say=said.append, stop_line=stop_line
+        )
         serving = tasks.create_task(channel.serve())
-        at = AtTheStation(station, store, outbox, said, channel, tasks, serving)
+        hearing = tasks.create_task(stop_line.serve())
+        at = AtTheStation(station, store, outbox, said, channel, stop_line, tasks, serving, hearing)
         try:
             yield at
         finally:
-            for task in (at.serving, *at.open):
+            for task in (at.serving, at.hearing, *at.open):
                 task.cancel()

@@ -7,18 +7,18 @@ HOSTCTL_FLOOD_S=10 python -m pytest tests/messages/test_flood.py
 import asyncio
 import gc
 import os
-import sys
 from pathlib import Path
 
 import pytest
-from at_the_station import TREE, AtTheStation, Phone, prompt, running
+from at_the_station import TREE, AtTheStation, Phone, prompt, running, until
+from flood_source import packet, pour
 from real_broker import RealBroker
 
+from hostctl.channels.messages.limits import TOLD_AT_ONCE
 from hostctl.config.host import Messages
-from hostctl.records import HoldBegan, Word
+from hostctl.records import AnswerRefused, HoldBegan, Word
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
-A_SECOND = 10_000
 FLOOD_S = float(os.environ.get("HOSTCTL_FLOOD_S", "0.5"))
 MOST_MORE_MIB = 8
 
@@ -28,25 +28,8 @@ def settings(broker: RealBroker) -> Messages:
     return Messages(broker="127.0.0.1", port=broker.port)
 
 
-def packet(topic: str, payload: bytes) -> bytes:
-    """PUBLISH at QoS 0 (MQTT 3.1.1, 3.3), short enough for one length byte."""
-    name = topic.encode()
-    body = len(name).to_bytes(2, "big") + name + payload
-    assert len(body) < 128
-    return bytes([0x30, len(body)]) + body
-
-
 def resident_kib() -> int:
     return int(Path("/proc/self/status").read_text().split("VmRSS:")[1].split()[0])
-
-
-async def pour(port: int, packets: list[bytes]) -> None:
-    source = Path(__file__).with_name("flood_source.py")
-    numbers = (str(port), str(A_SECOND), str(FLOOD_S))
-    process = await asyncio.create_subprocess_exec(
-        sys.executable, str(source), *numbers, *(packet.hex() for packet in packets)
-    )
-    assert await process.wait() == 0
 
 
 FLOODS = {
@@ -63,26 +46,28 @@ FLOODS = {
 async def test_a_flood_moves_nothing_and_leaves_nothing(
     at: AtTheStation, phone: Phone, settings: Messages, flood: str
 ):
-    halts: list[str] = []
-    at.station.on_halt(halts.append)
+    refused: list[AnswerRefused] = []
+    at.station.desk.on_refusal(refused.append)
     at.station.desk.on_stop(lambda _: at.tell(HoldBegan(reason="asked for")))
     at.tell(running())
-    asked = at.ask(prompt("1-1")) if flood not in ("holds",) else None
     messages = [packet(f"{TREE}/{name.decode()}", body) for name, body in FLOODS[flood]]
     await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too
     phone.seen.clear()
     gc.collect()
     before_kib = resident_kib()
-    await pour(settings.port, messages)
+    pouring = asyncio.ensure_future(pour(settings.port, messages, FLOOD_S))
+    await until(lambda: len(refused) == TOLD_AT_ONCE)  # it has begun
+    asked = at.ask(prompt("1-1")) if flood != "holds" else None
+    await pouring
     more_kib = resident_kib() - before_kib
     phone.seen.clear()
     assert more_kib / 1024 < MOST_MORE_MIB
     assert asked is None or not asked.done()
     assert at.station.queued == 0
-    assert len(halts) <= FLOOD_S + 1
     last = at.ask(prompt("1-2")) if asked is None else asked
     prompt_id = "1-2" if asked is None else "1-1"
     while not last.done():  # the broker drops what finds its queue full
         await phone.answer({"prompt_id": prompt_id, "answer": "done"})
         await asyncio.wait({last}, timeout=0.5)
     assert last.result().word is Word.DONE
+    assert (last.result().prompt_id, last.result().channel) == (prompt_id, "messages")

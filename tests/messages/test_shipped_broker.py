@@ -125,6 +125,7 @@ async def test_nobody_comes_in_without_a_password(shipped):
     [
         ("phone", f"{TREE}/answer", True),
         ("phone", f"{TREE}/command", True),
+        ("phone", f"{TREE}/stop", True),
         ("phone", f"{TREE}/reading", False),
         ("phone", f"{TREE}/online", False),
         ("phone", "hostctl/workshop-tri/answer", False),

@@ -21,6 +21,7 @@ class Access:
         self._missing: dict[str, float] = {}
         self._told: set[str] = set()
         self.probe = f"access-check {secrets.token_hex(8)}"
+        self._probe_bytes = self.probe.encode()
 
     def begin(self) -> None:
         """A new connection: forget the last one's."""
@@ -34,7 +35,7 @@ class Access:
 
     def is_echo(self, topic: str, payload: bytes, *, retained: bool) -> bool:
         """Whether the message is our own come back. A retained one is an old one."""
-        ours = topic in self._own or payload == self.probe.encode()
+        ours = topic in self._own or payload == self._probe_bytes
         if ours and not retained:
             self._missing.pop(topic, None)
         return ours

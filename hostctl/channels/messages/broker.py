@@ -18,7 +18,6 @@ from paho.mqtt.properties import Properties
 
 from hostctl.channels.messages.incoming import LONGEST_BYTES
 from hostctl.channels.messages.secret_file import check_secret, read_secret
-from hostctl.channels.messages.topics import OFFLINE, Topics
 from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 
@@ -29,11 +28,13 @@ NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
 class Broker:
-    """Makes clients for one machine. Raises ConfigError when a file is missing or unsafe."""
+    """Makes clients of one name. Raises ConfigError when a file is missing or unsafe."""
 
-    def __init__(self, settings: Messages, topics: Topics) -> None:
+    def __init__(self, settings: Messages, identifier: str, will: Will | None = None) -> None:
+        """`will`: what the broker tells when we vanish."""
         self._settings = settings
-        self._topics = topics
+        self._identifier = identifier
+        self._will = will
         self._password()
         self._tls = _tls_context(settings.tls) if settings.tls else None
 
@@ -52,11 +53,11 @@ class Broker:
             username=settings.user,
             password=self._password(),
             # The same each time: the broker then ends a half-dead session before it takes the new.
-            identifier=f"hostctl-{self._topics.machine}",
+            identifier=self._identifier,
             protocol=ProtocolVersion.V5 if is_5 else ProtocolVersion.V311,
             clean_session=None if is_5 else True,
             properties=_connect_properties() if is_5 else None,
-            will=Will(self._topics.online, OFFLINE, qos=1, retain=True),
+            will=self._will,
             keepalive=settings.keepalive_s,
             timeout=CONNECT_S,
             tls_context=self._tls,

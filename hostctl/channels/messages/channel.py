@@ -1,12 +1,12 @@
 """One machine's messages.
 
     outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
-    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…)
+    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, stop_line=…)
     await channel.serve()
 
 Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
 then whether the state has changed, and one stays connected. The last is the only one that knows a
-broker; the others go on while it is away.
+broker; the others go on while it is away. Stops come over the stop line, which all machines share.
 """
 
 import asyncio
@@ -15,19 +15,21 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 
-from aiomqtt import Client, Message, MqttError
+from aiomqtt import Client, Message, MqttError, Will
 
+from hostctl.channels.beat import next_beat
 from hostctl.channels.messages.access import BACK_WITHIN_S, Access
 from hostctl.channels.messages.broker import Broker, publish, subscribe
 from hostctl.channels.messages.discovery import HUB_STATUS, announcements
+from hostctl.channels.messages.line import Line
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
-from hostctl.channels.messages.patience import Patience
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
 from hostctl.channels.messages.reception import CHANNEL, Reception, ShownPrompt
 from hostctl.channels.messages.sender import Sender
+from hostctl.channels.messages.stop_line import StopLine
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
 from hostctl.config.host import Messages
-from hostctl.errors import ConfigError, StoreError
+from hostctl.errors import StoreError
 from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage, Outbox
 
@@ -49,9 +51,11 @@ class MessagesChannel:
         now: Callable[[], datetime],
         outbox: Outbox,
         say: Callable[[str], None],
+        stop_line: StopLine,
     ) -> None:
         """`say` is told in a sentence what a person should know (the log).
 
+        stop_line: served by whoever made it; stops are taken here while it hears nothing.
         Raises ConfigError when the password, key or certificate files are missing or unsafe.
         """
         self._station = station
@@ -59,12 +63,23 @@ class MessagesChannel:
         self._outbox = outbox
         self._say = say
         self._topics = Topics(station.name)
-        self._broker = Broker(settings, self._topics)
+        self._stop_line = stop_line
+        stop_line.listen(self._topics.stop, self._take_stop)
+        self._line = Line(
+            Broker(
+                settings,
+                f"hostctl-{station.name}",
+                Will(self._topics.online, OFFLINE, qos=1, retain=True),
+            ),
+            act=self._take,
+            work=self._work,
+            goodbye=self._say_goodbye,
+            say=say,
+        )
         self._outgoing = Outgoing(station, self._topics, now=now)
         self._access = Access(self._topics)
         self._shown: ShownPrompt | None = None
         self._dropped_count = 0
-        self._ending = False
         self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
         self._sender = Sender(
             outbox,
@@ -88,15 +103,10 @@ class MessagesChannel:
 
     async def serve(self) -> None:
         """Connect, and connect again, until cancelled. A broker that is away is no failure."""
-        self._ending = False
-        works = (self._follow, self._fill_outbox, self._look_now_and_then, self._stay_connected)
+        works = (self._follow, self._fill_outbox, self._look_now_and_then, self._line.serve)
         async with asyncio.TaskGroup() as tasks:
             for work in works:
                 tasks.create_task(work(), name=f"messages {self._station.name} {work.__name__}")
-            try:
-                await asyncio.Event().wait()
-            finally:
-                self._ending = True
 
     # ------------------------------------------------------------ what goes out
 
@@ -154,7 +164,7 @@ class MessagesChannel:
         loop = asyncio.get_running_loop()
         before = self._outgoing.fingerprint()
         while True:
-            await asyncio.sleep(LOOK_AGAIN_S)
+            await next_beat(LOOK_AGAIN_S)
             self._reception.tell_of_untold(loop.time())
             self._tell_of_denied()
             now = self._outgoing.fingerprint()
@@ -164,44 +174,16 @@ class MessagesChannel:
 
     # ------------------------------------------------------------ the connection
 
-    async def _stay_connected(self) -> None:
-        loop = asyncio.get_running_loop()
-        patience = Patience(self._broker.where, self._say)
-        while True:
-            try:
-                async with self._broker.client(self._take) as client:
-                    self._raise_if_ending()
-                    patience.connected(loop.time())
-                    await self._while_connected(client)
-            except* (MqttError, ConfigError) as faults:
-                wait_s = patience.failed(_first(faults), loop.time())
-            self._shown = None
-            self._raise_if_ending()
-            await asyncio.sleep(wait_s)
-
-    def _raise_if_ending(self) -> None:
-        """The client can swallow a cancellation, or hide it behind a failure of its own.
-
-        `Task.cancelling()` would not do: a task group that fails while it is left, as here when
-        the line is lost, leaves it raised (Python 3.11).
-        """
-        if self._ending:
-            raise asyncio.CancelledError
-
-    async def _while_connected(self, client: Client) -> None:
-        """Raises MqttError, in a group, when the connection is lost."""
+    async def _work(self, client: Client) -> None:
+        """With a new connection; never ends. Raises MqttError when the broker takes no more."""
         self._access.begin()
-        try:
-            async with asyncio.TaskGroup() as tasks:
-                tasks.create_task(_until_lost(client), name="messages line")
-                await self._subscribe(client)
-                self._keep(self._outgoing.event(EventKind.CONNECTED, "Connected to the broker"))
-                self._tell_of_dropped()
-                tasks.create_task(self._sender.send(client), name="messages sender")
-                await self._check_access(client)
-        except asyncio.CancelledError:
-            await self._say_goodbye(client)
-            raise
+        self._shown = None
+        await self._subscribe(client)
+        self._keep(self._outgoing.event(EventKind.CONNECTED, "Connected to the broker"))
+        self._tell_of_dropped()
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._sender.send(client), name="messages sender")
+            await self._check_access(client)
 
     async def _subscribe(self, client: Client) -> None:
         await subscribe(client, self._topics.everything)
@@ -225,7 +207,7 @@ class MessagesChannel:
             pass  # it is gone before us, and tells our end itself
 
     async def _check_access(self, client: Client) -> None:
-        for topic in (self._topics.answer, self._topics.command):
+        for topic in (self._topics.answer, self._topics.command, self._topics.stop):
             self._sending(topic)
             await publish(client, topic, self._access.probe)
         await asyncio.sleep(BACK_WITHIN_S + 0.1)
@@ -249,9 +231,17 @@ class MessagesChannel:
                 self._sender.change(topic)  # of a session of ours that the broker just buried
         elif topic == HUB_STATUS:
             self._sender.change(*self._announced())
+        elif topic == self._topics.stop:
+            if not self._stop_line.hears:
+                self._take_stop(message)
         else:
             at_s = asyncio.get_running_loop().time()
             self._reception.take(topic, payload, retained=message.retain, at_s=at_s)
+
+    def _take_stop(self, message: Message) -> None:
+        if message.payload != self._access.probe.encode():
+            at_s = asyncio.get_running_loop().time()
+            self._reception.take_stop(retained=message.retain, at_s=at_s)
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):
@@ -263,14 +253,3 @@ class MessagesChannel:
             at_s = asyncio.get_running_loop().time()
             prompt_id = json.loads(payload)["prompt_id"]
             self._shown = ShownPrompt(prompt_id, at_s) if prompt_id else None
-
-
-async def _until_lost(client: Client) -> None:
-    """Raises MqttError when the connection is lost. No message comes this way."""
-    async for _ in client.messages:
-        pass
-
-
-def _first(faults: BaseExceptionGroup[BaseException]) -> BaseException:
-    fault = faults.exceptions[0]
-    return _first(fault) if isinstance(fault, BaseExceptionGroup) else fault

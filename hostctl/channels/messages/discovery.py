@@ -49,7 +49,7 @@ TABLE = (
     _press("redo", "Redo this trial", "answer", "mdi:undo"),
     _press("skip", "Skip this trial", "answer", "mdi:skip-next"),
     _press("hold", "Hold", "command", "mdi:pause"),
-    _press("stop", "Stop", "command", "mdi:stop"),
+    _press("stop", "Stop", "stop", "mdi:stop"),
     Shown(
         "number",
         "read_off",

@@ -4,8 +4,9 @@ JSON objects, or plain text as phone apps send it: `done`, `0.02`, `-0,01`, `hol
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from hostctl.channels.messages.payloads import (
@@ -26,6 +27,9 @@ _MISSING, _UNKNOWN = "missing", "unexpected_keyword_argument"
 
 AnswerIn = WordAnswer | ReadingAnswer
 CommandIn = Start | Resume | Hold | Stop
+_ANSWERS: TypeAdapter[AnswerIn] = adapter("answer")
+_COMMANDS: TypeAdapter[CommandIn] = adapter("command")
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +45,7 @@ def answer_in(payload: bytes, prompt: Prompt | None) -> AnswerIn | NotUnderstood
     if isinstance(text, NotUnderstood):
         return text
     if text.startswith("{"):
-        understood = _from_json("answer", text)
-        return understood if isinstance(understood, AnswerIn | NotUnderstood) else _nothing()
+        return _from_json(_ANSWERS, text)
     word = text.lower()
     if word in PLAIN_WORDS:
         return WordAnswer(answer=word)  # type: ignore[arg-type] # it is one of them
@@ -58,8 +61,7 @@ def command_in(payload: bytes) -> CommandIn | NotUnderstood:
     if isinstance(text, NotUnderstood):
         return text
     if text.startswith("{"):
-        understood = _from_json("command", text)
-        return understood if isinstance(understood, CommandIn | NotUnderstood) else _nothing()
+        return _from_json(_COMMANDS, text)
     match text.split():
         case [word] if word.lower() == "stop":
             return Stop(command="stop")
@@ -80,9 +82,9 @@ def _text(payload: bytes) -> str | NotUnderstood:
         return NotUnderstood("it is not UTF-8 text")
 
 
-def _from_json(topic: str, text: str) -> object:
+def _from_json(known: TypeAdapter[_T], text: str) -> _T | NotUnderstood:
     try:
-        return adapter(topic).validate_json(text)
+        return known.validate_json(text)
     except ValidationError as invalid:
         errors = invalid.errors(include_url=False, include_context=False, include_input=False)
         return NotUnderstood(_told(min(errors, key=_how_dull)))
@@ -104,7 +106,3 @@ def _told(error: ErrorDetails) -> str:
             return f"the key '{key}' is missing"
         case _:
             return f"{key}: {error['msg'][:120]}"
-
-
-def _nothing() -> NotUnderstood:
-    return NotUnderstood("it is no JSON object")

@@ -1,8 +1,10 @@
 """Limits that keep a flood of messages harmless. Pure, on times in seconds of the event loop."""
 
+import math
 from collections import OrderedDict, deque
 
 CALM_MESSAGES = 20  # in a second; people and phone apps send fewer
+CALM_AGAIN_S = 5.0
 TOLD_AT_ONCE = 5
 TOLD_AGAIN_S = 2.0
 IDS_KEPT = 1000
@@ -12,17 +14,20 @@ class Calm:
     """Whether so few messages come in that each was sent about when it arrived.
 
     In a flood messages wait in the broker and in the network, so one without a prompt's id may be
-    from before the prompt was shown.
+    from before the prompt was shown. It is not calm again at once: when this computer was too busy
+    to read for a while, what comes after that gap may still be the same flood.
     """
 
     def __init__(self) -> None:
         self._last: deque[float] = deque(maxlen=CALM_MESSAGES)
+        self._calm_from_s = -math.inf
 
     def note(self, at_s: float) -> bool:
         """A message came; gives whether it is calm."""
-        calm = len(self._last) < CALM_MESSAGES or at_s - self._last[0] > 1.0
+        if len(self._last) == CALM_MESSAGES and at_s - self._last[0] <= 1.0:
+            self._calm_from_s = at_s + CALM_AGAIN_S
         self._last.append(at_s)
-        return calm
+        return at_s >= self._calm_from_s
 
 
 class Quota:

@@ -34,6 +34,7 @@ from hostctl.run.station import Origin, StartRequest, Station
 CHANNEL = "messages"
 SHOWN_AT_LEAST_S = 0.3
 HALT_AGAIN_S = 1.0
+KEPT_BY_THE_BROKER = "it was kept by the broker (retained), so it may be old"
 TOO_MANY = "so many messages come in that it may be an old one"
 
 
@@ -73,15 +74,23 @@ class Reception:
         """Act on a message, or refuse it."""
         calm = self._calm.note(at_s)
         if retained:
-            why: str | None = "it was kept by the broker (retained), so it may be old"
+            why: str | None = KEPT_BY_THE_BROKER
         elif topic == self._topics.answer:
             why = self._answer(payload, calm=calm, at_s=at_s)
         elif topic == self._topics.command:
             why = self._command(payload, calm=calm, at_s=at_s)
         else:
             why = f"nobody reads the topic {topic[:80]}"
+        self._refuse(why, at_s)
+
+    def _refuse(self, why: str | None, at_s: float) -> None:
         if why is not None and self._refusals.take(at_s):
             self._desk.refuse(None, CHANNEL, why)
+
+    def take_stop(self, *, retained: bool, at_s: float) -> None:
+        """Halt, whatever the message says, unless the broker kept it from another time."""
+        why = KEPT_BY_THE_BROKER if retained else self._stop(at_s)
+        self._refuse(why, at_s)
 
     def tell_of_untold(self, at_s: float) -> None:
         """Say how many refusals went untold in a flood, if that may be told now."""
@@ -99,11 +108,10 @@ class Reception:
         why = (
             self._why_again(said.id)
             or self._why_not_plain(answer, calm=calm, at_s=at_s)
-            or self._why_not_now(answer)
+            or self._hand_in(answer)
         )
         if why is None:
             self._remember(said.id)
-            self._desk.answer(answer)
         return why
 
     def _answer_of(self, said: AnswerIn) -> Answer:
@@ -138,10 +146,10 @@ class Reception:
             return "it came too soon after the prompt to be meant for it"
         return None
 
-    def _why_not_now(self, answer: Answer) -> str | None:
+    def _hand_in(self, answer: Answer) -> str | None:
         if answer.word is Word.HOLD and self._desk.held is not None:
             return "the run is on hold already"
-        return self._desk.why_not(answer)
+        return self._desk.take(answer)
 
     # ------------------------------------------------------------ commands; each gives why not
 
@@ -168,11 +176,9 @@ class Reception:
         return None
 
     def _hold(self) -> str | None:
-        answer = Answer(prompt_id=None, word=Word.HOLD, channel=CHANNEL, given_at=self._now())
-        why = self._why_not_now(answer)
-        if why is None:
-            self._desk.answer(answer)
-        return why
+        return self._hand_in(
+            Answer(prompt_id=None, word=Word.HOLD, channel=CHANNEL, given_at=self._now())
+        )
 
     def _start(self, said: Start | Resume, *, calm: bool) -> str | None:
         if not calm:

@@ -52,6 +52,11 @@ class Topics:
         return f"{self.tree}/answer"
 
     @property
+    def stop(self) -> str:
+        """Whatever comes in here halts the machine."""
+        return f"{self.tree}/stop"
+
+    @property
     def command(self) -> str:
         """Commands come in."""
         return f"{self.tree}/command"

@@ -1,0 +1,126 @@
+"""A stop is heard at once, whatever else comes in, and however busy the computer is."""
+
+import asyncio
+import time
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import pytest
+from at_the_station import TREE, AtTheStation, Phone, now, running, until
+from flood_source import packet, pour
+from real_broker import RealBroker
+
+from hostctl.channels.messages.reception import HALT_AGAIN_S, Reception
+from hostctl.channels.messages.topics import Topics
+from hostctl.config.host import Messages
+from hostctl.run.station import Station
+
+
+@pytest.fixture
+def settings(broker: RealBroker) -> Messages:
+    """One real broker is enough here."""
+    return Messages(broker="127.0.0.1", port=broker.port)
+
+
+@pytest.fixture
+async def halts(at: AtTheStation) -> list[str]:
+    """By whom the machine was halted; the stop line is up."""
+    halts: list[str] = []
+    at.station.on_halt(halts.append)
+    at.tell(running())
+    await until(lambda: at.stop_line.hears)
+    return halts
+
+
+@pytest.mark.broker
+@pytest.mark.parametrize(
+    "payload", ["stop", "", "STOP!", {"command": "hold"}, b"\xff", b"x" * 5000]
+)
+async def test_whatever_comes_in_on_the_stop_topic_halts(halts, phone, payload):
+    await phone.send("stop", payload)
+    await until(lambda: halts == ["messages"])
+    await until(lambda: "halted" in [event["event"] for event in phone.said("event")])
+
+
+@pytest.mark.broker
+async def test_a_stop_that_the_broker_kept_halts_nothing(at, halts, phone):
+    at.hearing.cancel()
+    await until(at.hearing.done)
+    await phone.send("stop", "stop", retain=True)
+    await until(lambda: halts == ["messages"])  # it is fresh for those who are there
+    halts.clear()
+    at.hear_again()
+    await until(lambda: phone.refusals() != [])
+    assert "kept by the broker" in phone.refusals()[0]
+    assert halts == []
+
+
+@pytest.mark.broker
+async def test_a_stop_is_taken_elsewhere_while_the_stop_line_is_down(at, halts, phone):
+    at.hearing.cancel()
+    await until(at.hearing.done)
+    await phone.send("stop", "stop")
+    await until(lambda: halts == ["messages"])
+
+
+@pytest.mark.broker
+async def test_looking_whether_the_topic_is_allowed_halts_nothing(at, halts, phone):
+    at.serving.cancel()
+    await until(lambda: phone.plain("online")[-1:] == [b"offline"])
+    phone.seen.clear()
+    at.serve_again()
+    await until(lambda: len(phone.plain("stop")) == 1)
+    await phone.send("answer", "done")  # refused after the look was read on either connection
+    await until(lambda: phone.refusals() != [])
+    assert halts == []
+
+
+@asynccontextmanager
+async def busy_computer() -> AsyncIterator[None]:
+    """It leaves us one turn in 20 ms."""
+
+    async def work() -> None:
+        while True:
+            time.sleep(0.02)  # noqa: ASYNC251 - so that nothing else gets a turn
+            await asyncio.sleep(0)
+
+    working = asyncio.ensure_future(work())
+    try:
+        yield
+    finally:
+        working.cancel()
+
+
+@pytest.mark.broker
+@pytest.mark.slow
+@pytest.mark.parametrize("qos", [0, 1])
+@pytest.mark.parametrize("topic", ["answer", "command", "stray"])
+async def test_a_stop_is_heard_in_a_flood_on_a_busy_computer(
+    at: AtTheStation, halts: list[str], phone: Phone, settings: Messages, topic: str, qos: int
+):
+    await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too
+    old = packet(f"{TREE}/{topic}", b'{"prompt_id":"0-1","answer":"done"}', qos)
+    refused: list[object] = []
+    at.station.desk.on_refusal(refused.append)
+    async with busy_computer(), asyncio.TaskGroup() as tasks:
+        flood = tasks.create_task(pour(settings.port, [old], 600))
+        await until(lambda: bool(refused))
+        await phone.send("stop", "stop")
+        await until(lambda: halts == ["messages"])
+        flood.cancel()
+
+
+@pytest.mark.parametrize(
+    ("at_s", "times"),
+    [([0.0], 1), ([0.0, HALT_AGAIN_S / 2], 1), ([0.0, HALT_AGAIN_S], 2), ([0.0] * 1000, 1)],
+)
+def test_many_stops_at_once_are_one(at_s, times):
+    halts: list[str] = []
+    station = Station("workshop-220", now=now, studies=list)
+    station.on_halt(halts.append)
+    reception = Reception(
+        station, Topics("workshop-220"), now=now, shown=lambda: None, tell=lambda kind, text: None
+    )
+    for moment_s in at_s:
+        reception.take_stop(retained=False, at_s=moment_s)
+    assert len(halts) == times
