@@ -108,6 +108,12 @@ def _of_simulation(worked: WorkedOut) -> Iterable[str]:
             f"({significant(100 * part)} % of U), where {allowed} {unit} is allowed. So the answer "
             "above is the simulation's, which takes the laws as they are."
         )
+    if not worked.simulated.settled:
+        yield (
+            f"The simulation had not settled after {worked.simulated.trials:,} trials. Where a law "
+            "has long tails (Student's t on few degrees of freedom, a quotient by what may be "
+            "near 0) its value and u wander from seed to seed; its interval is the steadier."
+        )
 
 
 def _sentence(words: str) -> str:

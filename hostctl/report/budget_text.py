@@ -56,8 +56,8 @@ def answer(worked: WorkedOut) -> str:
         below = above = combined.expanded
         how = f"k = {combined.coverage_factor:.2f}, {sure}"
     else:
-        ends, middle = worked.simulated.symmetric, worked.simulated.value
-        below, above = middle - ends.low, ends.high - middle
+        ends = worked.simulated.symmetric
+        below, above = combined.value - ends.low, ends.high - combined.value
         how = f"{sure}, by simulation"
     return f"{what} {_known(worked, below, above)} ({how}){_after(worked)}."
 

@@ -1,15 +1,17 @@
 """A table of dates and values that somebody kept, as points in time."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.report.history_signs import Point
-from hostctl.report.table_number import MM, head_and_unit, read_cell
-from hostctl.report.table_rows import BadRows
+from hostctl.report.table_number import MM, Cell, head_and_unit, read_cell, unknown_unit
+from hostctl.report.table_rows import BadRows, Line
 from hostctl.report.table_text import read_table
 
+_HEAD = "Its first line should name the columns, as: date;value (mm)."
 _DATES = ("date", "time", "when", "day", "taken_at", "started")
 
 
@@ -18,11 +20,11 @@ def history_points(path: Path) -> list[Point]:
 
     A column of dates as 2026-11-25 is not a must; without one the file's order is taken.
     """
-    lines = read_table(path)
-    _, head = next(lines, (0, []))
-    dates, values, factor = _columns(path, head)
+    head, lines = _head(path, read_table(path))
+    dates, values, unit = _columns(path, head)
     bad: list[tuple[int, str]] = []
-    found: list[tuple[str, float]] = []
+    found: list[tuple[str, Cell]] = []
+    at: list[int] = []
     for line, row in lines:
         date = _date(row, dates)
         cell = read_cell(row[values]) if values < len(row) else "no reading"
@@ -31,19 +33,35 @@ def history_points(path: Path) -> list[Point]:
         elif isinstance(cell, str):
             bad.append((line, cell))
         else:
-            found.append((date, cell.value * (MM[cell.unit] if cell.unit else factor)))
+            found.append((date, cell))
+            at.append(line)
+    if unit is None and len({cell.unit is None for _, cell in found}) > 1:
+        without = [line for line, (_, cell) in zip(at, found, strict=True) if cell.unit is None]
+        bad += [(line, "its value has no unit, where other rows name theirs") for line in without]
     if bad:
         raise BadRows(path, bad)
     if dates is not None:
         found.sort(key=lambda pair: pair[0])
     return [
-        Point(name=f"check {number}", when=date[:10], value=value)
-        for number, (date, value) in enumerate(found, 1)
+        Point(
+            name=f"check {number}", when=date[:10], value=cell.value * MM[cell.unit or unit or "mm"]
+        )
+        for number, (date, cell) in enumerate(found, 1)
     ]
 
 
-def _columns(path: Path, head: Sequence[str]) -> tuple[int | None, int, float]:
-    """Where the dates stand, where the values stand, and the values' unit in mm."""
+def _head(path: Path, lines: Iterator[Line]) -> tuple[list[str], Iterator[Line]]:
+    """A file of bare values needs no head; in one with dates a missing head would cost a check."""
+    line, head = next(lines, (0, []))
+    if not any(isinstance(read_cell(cell), Cell) for cell in head):
+        return head, lines
+    if len(head) > 1:
+        raise DataError(str(path), "its first line holds a value, not names", _HEAD)
+    return ["value"], chain([(line, head)], lines)
+
+
+def _columns(path: Path, head: Sequence[str]) -> tuple[int | None, int, str | None]:
+    """Where the dates stand, where the values stand, and the values' unit if it is named."""
     named = [head_and_unit(cell) for cell in head]
     dates = next((i for i, (name, _) in enumerate(named) if name.startswith(_DATES)), None)
     others = [index for index in range(len(head)) if index != dates]
@@ -51,10 +69,14 @@ def _columns(path: Path, head: Sequence[str]) -> tuple[int | None, int, float]:
         raise DataError(
             str(path),
             f"has {len(others)} columns beside the date, one is needed",
-            "Its first line should name them, as: date;value (mm).",
+            _HEAD,
         )
     unit = named[others[0]][1]
-    return dates, others[0], MM[unit] if unit else 1.0
+    if unit is None and (word := unknown_unit(head[others[0]])):
+        raise DataError(
+            str(path), f"the values are in a unit that is not known ({word})", "Convert them to mm."
+        )
+    return dates, others[0], unit
 
 
 def _date(row: Sequence[str], column: int | None) -> str | None:

@@ -12,6 +12,7 @@ from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
 
 MOST_ROWS = 20
+HARDLY_SHOW = 5  # checks, judged by limits of their own: of four, none can lie beyond them
 TO_DO = (
     "One sign alone may be chance: repeat the rig check first. If it stays, look for the cause "
     "before the next study: indicator, stem, mount, bed, a screw gone loose."
@@ -50,8 +51,13 @@ def answer(what: str, series: Sequence[Series]) -> str:
     when = " to ".join(dict.fromkeys(filter(None, (points[0].when, points[-1].when))))
     span = f"over {count}{f' ({when})' if when else ''}"
     signs = sorted((sign for one in series for sign in one.signs), key=lambda sign: sign.last)
+    if not signs and len(points) < HARDLY_SHOW:
+        return (
+            f"Whether {what} has changed can't be said yet from {count}: fewer than {HARDLY_SHOW} "
+            f"hardly show a sign, {FEW_POINTS} make firm limits."
+        )
     if not signs:
-        return f"{_capital(what)} shows no change {span}{_pooled(series[0])}."
+        return f"{_capital(what)} shows no sign of change {span}{_pooled(series[0])}."
     last = points[signs[-1].last]
     dated = f" ({last.when})" if last.when else ""
     return (

@@ -99,7 +99,7 @@ def test_a_steady_rig_is_said_to_be_steady(hostctl: Hostctl, kept: Callable[...,
     done = hostctl("history", "--machine", "bench")
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith(
-        "The rig of bench shows no change over 8 checks (2026-01-05 to 2026-02-23)"
+        "The rig of bench shows no sign of change over 8 checks (2026-01-05 to\n2026-02-23)"
     )
     assert "Mean of each check from the datum, mm" in done.stdout
 

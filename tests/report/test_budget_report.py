@@ -155,6 +155,23 @@ def test_few_degrees_of_freedom_are_named():
     assert "rests on 2.0 degrees of freedom" in " ".join(cautions(result))
 
 
+def test_the_interval_in_the_answer_is_the_simulations_own():
+    """A quotient, lopsided: its mean by simulation is not its value at the best estimates."""
+    parts = (
+        "other: {name: a, value: 1, normal: 0.1}",
+        "other: {name: b, value: 0.3, normal: 0.03}",
+    )
+    result = worked(*parts, head="model: a / b\n" + HEAD)
+    ends = result.simulated.symmetric
+    assert f"lies between {ends.low:.1f} and {ends.high:.1f} mm" in answer(result)
+
+
+def test_a_simulation_that_does_not_settle_is_said_not_to():
+    """Student's t has no variance on 1 degree of freedom, so u by simulation means nothing."""
+    result = worked("rig_repeatability: {sd_mm: 0.003, df: 1}", "resolution: {step_mm: 0.01}")
+    assert "had not settled" in " ".join(cautions(result))
+
+
 def test_contradicting_correlations_are_refused():
     names = ["a", "b", "c"]
     pairs = "correlations:\n" + "".join(

@@ -97,7 +97,7 @@ def test_a_steady_rig_is_said_to_be_steady():
     series = [spread_series(checks(steady(12)), None)]
     said = answer("the rig of bench", series)
     assert said.startswith(
-        "The rig of bench shows no change over 12 checks (2026-01-05 to 2026-03-23); its spread is "
+        "The rig of bench shows no sign of change over 12 checks (2026-01-05 to 2026-03-23); its "
     )
 
 
@@ -142,6 +142,25 @@ def test_one_check_says_how_many_are_needed():
         "chart, 20 in all for firm limits."
     )
     assert history_json("it", series, [], [])["series"][0]["needs_checks"] == 2
+
+
+def alone_at_the_end(count: int) -> Series:
+    """Checks all alike but for the last: as far out of its limits as one of so many can lie."""
+    values = [0.0] * (count - 1) + [1.0]
+    points = [Point(name=f"check {k}", when="", value=v) for k, v in enumerate(values, 1)]
+    return value_series(points, None)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_so_few_checks_that_none_can_show_a_sign_are_no_proof_of_steadiness(count: int):
+    assert alone_at_the_end(count).signs == ()
+    assert "can't be said yet" in answer("the rig", [alone_at_the_end(count)])
+
+
+def test_from_five_checks_on_one_can_show_a_sign():
+    assert alone_at_the_end(5).signs != ()
+    level = [Point(name=f"check {k}", when="", value=v) for k, v in enumerate((1, 2, 1, 2, 1.5))]
+    assert "shows no sign of change" in answer("the rig", [value_series(level, None)])
 
 
 def test_few_checks_have_rough_limits_and_say_so():
@@ -209,6 +228,25 @@ def test_dates_put_a_file_in_order_and_units_are_understood(tmp_path: Path):
     points = history_points(written(tmp_path, text))
     assert [point.when for point in points] == ["2026-01-01", "2026-02-01", "2026-03-01"]
     assert [point.value for point in points] == pytest.approx([0.001, 0.0508, 0.0035])
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("2026-01-01,0.1\n2026-01-02,0.2\n", "its first line holds a value, not names"),
+        ("date;value (cm)\n2026-01-01;1\n", "a unit that is not known (cm)"),
+        ("value\n0.1 mm\n0.2\n", ":3: its value has no unit, where other rows name theirs."),
+    ],
+)
+def test_no_check_of_a_file_is_lost_or_taken_for_mm_unasked(tmp_path: Path, text: str, said: str):
+    with pytest.raises(DataError) as caught:
+        history_points(written(tmp_path, text))
+    assert said in str(caught.value)
+
+
+def test_bare_values_need_no_head(tmp_path: Path):
+    points = history_points(written(tmp_path, "0.1\n0.2\n0.3\n"))
+    assert [point.value for point in points] == [0.1, 0.2, 0.3]
 
 
 def test_each_bad_row_of_a_file_is_named(tmp_path: Path):
