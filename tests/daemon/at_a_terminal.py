@@ -1,0 +1,97 @@
+"""`hostctl run` on a real terminal, and somebody who reads its screen and presses its keys."""
+
+import fcntl
+import os
+import pty
+import re
+import select
+import struct
+import subprocess
+import sys
+import termios
+import time
+from pathlib import Path
+
+from hostctl.records import PromptKind
+from simulators.people import People, Question
+
+PATIENCE_S = 60.0
+LOOKS_S = 0.6  # a key that comes sooner after the question, or after another, does not count
+CONTROL = re.compile(r"\x1b\[[?0-9;]*[A-Za-z]")
+TOO_SOON = "Too soon after the question"
+ASKED = {
+    "Clear the bed": PromptKind.CONFIRM,
+    "Turn the front-left screw": PromptKind.CONFIRM,
+    "Turn the screw until": PromptKind.SET,
+    "Turn the dial to zero": PromptKind.ZERO,
+    "Read the indicator": PromptKind.READ,
+}
+"""How each question of a small comparison begins, and its kind. None follows itself."""
+
+
+class AtTerminal:
+    """One person, one terminal, one run."""
+
+    def __init__(self, study: Path, machine: Path, database: Path) -> None:
+        self._end, tty = pty.openpty()
+        fcntl.ioctl(tty, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+        command = [sys.executable, "-m", "hostctl", "run", str(study), "--machine", str(machine)]
+        self._run = subprocess.Popen(
+            [*command, "--database", str(database)],
+            stdin=tty,
+            stdout=tty,
+            stderr=tty,
+            env=os.environ | {"TERM": "xterm", "NO_COLOR": "1"},
+            start_new_session=True,
+        )
+        os.close(tty)
+        self._shown = ""
+
+    def answer_all(self, people: People) -> int:
+        """Do what the screen asks, until the run is over; gives its exit code."""
+        asked, count = self._next_question(""), 0
+        while asked:
+            count += 1
+            said = people.answer(self._heard(asked, str(count)))
+            self._press("" if said.reading_mm is None else f"{said.reading_mm:.2f}")
+            asked = self._next_question(asked)
+        return self._run.wait(PATIENCE_S)
+
+    def _heard(self, asked: str, prompt_id: str) -> Question:
+        return Question(
+            prompt_id=prompt_id,
+            kind=ASKED[asked],
+            text=" ".join(self._shown.split()),
+            method="paper-slip",
+            operator="volunteer-a",
+            point="front-left",
+        )
+
+    def _press(self, typed: str) -> None:
+        self._shown = ""
+        os.write(self._end, f"{typed}\r".encode())
+
+    def _next_question(self, last: str) -> str:
+        """How the next one begins, once it is on the screen; empty: the run is over."""
+        until = time.monotonic() + PATIENCE_S
+        while self._read_on():
+            assert time.monotonic() < until, self._shown
+            found = max(ASKED, key=self._shown.rfind)
+            if found in self._shown and found != last:
+                return found
+            if self._shown.rfind(TOO_SOON) > self._shown.rfind(found):
+                time.sleep(LOOKS_S)
+                self._press("")
+        return ""
+
+    def _read_on(self) -> bool:
+        """Take what the screen shows by now; False: the program has ended."""
+        if not select.select([self._end], [], [], 1.0)[0]:
+            return True
+        try:
+            shown = os.read(self._end, 65536)
+        except OSError:  # EIO: nobody holds the other end any more
+            os.close(self._end)
+            return False
+        self._shown += CONTROL.sub("", shown.decode(errors="ignore"))
+        return True
