@@ -10,7 +10,7 @@ import json
 import signal
 import sys
 from collections.abc import Sequence
-from contextlib import ExitStack
+from contextlib import AsyncExitStack
 from dataclasses import asdict
 from pathlib import Path
 from urllib.parse import urlencode
@@ -75,9 +75,9 @@ async def _printer(asked: argparse.Namespace) -> int:
     query |= dict(fault.split("=", 1) for fault in asked.fault)
     printer = SimulatedPrinter(Description.parse(f"sim://{asked.name}?{urlencode(query)}"))
     pacer = Pacer(printer.agenda, printer.description.speed)
-    with ExitStack() as until_the_end:
+    async with AsyncExitStack() as until_the_end:
         if asked.hands is not None:
-            until_the_end.callback((await serve_hands(printer.world, asked.hands)).close)
+            await until_the_end.enter_async_context(serve_hands(printer.world, asked.hands))
         if asked.tcp is not None:
             host, _, port = asked.tcp.rpartition(":")
             server, taken = await serve_tcp(

@@ -8,6 +8,8 @@ socket, one JSON object a line each way: `{"do": "turn_screw", "with": ["front-l
 import asyncio
 import json
 import socket
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Protocol, cast
 
@@ -94,10 +96,13 @@ class RemoteHands:
         return answer["gives"]
 
 
-async def serve_hands(world: World, path: Path) -> asyncio.Server:
+@asynccontextmanager
+async def serve_hands(world: World, path: Path) -> AsyncIterator[None]:
     """Let other processes put their hands on `world` through a Unix socket at `path`."""
+    attending: dict[asyncio.Task[object] | None, asyncio.StreamWriter] = {}
 
     async def attend(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        attending[asyncio.current_task()] = writer
         try:
             while line := await reader.readline():
                 writer.write(json.dumps(_do(world, line)).encode() + b"\n")
@@ -105,10 +110,18 @@ async def serve_hands(world: World, path: Path) -> asyncio.Server:
         except ConnectionError:
             pass
         finally:
+            del attending[asyncio.current_task()]
             writer.close()
 
     path.unlink(missing_ok=True)  # noqa: ASYNC240  # once, before anything runs
-    return await asyncio.start_unix_server(attend, path)
+    server = await asyncio.start_unix_server(attend, path)
+    try:
+        yield
+    finally:
+        server.close()
+        for writer in attending.values():
+            writer.close()  # who attends then reads the end, and is waited for
+        await asyncio.gather(*(task for task in attending if task is not None))
 
 
 def _do(world: World, line: bytes) -> dict[str, object]:

@@ -24,7 +24,7 @@ FLAGS = (
     "--disable-background-networking --disable-component-update --disable-sync "
     "--remote-debugging-port=0 --disable-dev-shm-usage --disable-extensions"
 )
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0  # only a page that is stuck comes near it
 
 
 def chromium_or_skip() -> str:
