@@ -20,12 +20,13 @@ import tempfile
 import tty
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import cycle, islice
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 sys.path.insert(0, str(Path(__file__).parent))
 
-from bench_link import COMMAND, LINES, RAW_LINE, peer
+from bench_link import COMMANDS, LINES, numbered, peer
 
 from hostctl.channels.page.server import PageServer
 from hostctl.config.find import SHIPPED
@@ -137,8 +138,8 @@ async def _through_daemon(path: str, folder: Path, busy: bool) -> None:
         settings = PortSettings(baud=250_000)
         async with Link(path, settings, open_port=open_serial).running() as link:
             await link.connect()
-            for _ in range(LINES):
-                await link.do(COMMAND, deadline_s=5)
+            for command in islice(cycle(COMMANDS), LINES):
+                await link.do(command, deadline_s=5)
         for task in beside:
             task.cancel()
 
@@ -150,9 +151,10 @@ def through_daemon(path: str, busy: bool) -> None:
 
 def through_raw_loop(path: str, busy: bool) -> None:
     descriptor = os.open(path, os.O_RDWR | os.O_NOCTTY)
-    for _ in range(LINES):
-        os.write(descriptor, RAW_LINE)
-        os.read(descriptor, 4096)
+    for line, command in enumerate(islice(cycle(COMMANDS), LINES)):
+        os.write(descriptor, numbered(line, command))
+        if not os.read(descriptor, 4096).startswith(b"ok"):
+            raise RuntimeError("not acknowledged")
     os.close(descriptor)
 
 
