@@ -19,9 +19,9 @@ class Alarm:
         self._due_s: float | None = None
         self._timer: asyncio.TimerHandle | None = None
 
-    def set(self, due_s: float) -> None:
-        """Ring at `due_s` on the loop's clock, whatever it was set for before."""
-        self._due_s = due_s
+    def set(self, after_s: float) -> None:
+        """Ring after so long from now, whatever it was set for before."""
+        self._due_s = due_s = self._loop.time() + after_s
         if self._timer is None or due_s < self._timer.when():
             self._arm(due_s)
 

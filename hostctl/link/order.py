@@ -16,3 +16,10 @@ class Order:
     heating: bool
     answer: asyncio.Future[Reply]
     events: list[Event] = field(default_factory=list)
+    line: int = 0
+
+    def hand_over(self) -> None:
+        """Give the answer to whoever still waits for it."""
+        if not self.answer.done():
+            events = tuple(self.events)
+            self.answer.set_result(Reply(command=self.command, line=self.line, events=events))

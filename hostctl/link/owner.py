@@ -17,6 +17,7 @@ from hostctl.link.port import Port
 from hostctl.link.reply import Reply
 from hostctl.link.wire_log import WireLog
 from hostctl.protocol.events import (
+    Acknowledged,
     Banner,
     Busy,
     ErrorSaid,
@@ -63,7 +64,7 @@ class Owner:
         self._splitter: LineSplitter
         self._orders: deque[Order] = deque()
         self._current: Order | None = None
-        self._finished: list[tuple[Order, int]] = []
+        self._answered: Order | None = None
         self._deadline_s = patience.greet_s
         self._heard_at_sending = 0
         self._deadline = Alarm(self._deadline_passed)
@@ -92,10 +93,8 @@ class Owner:
         """Queue a command. Raises ValueError if it may not go out."""
         order = Order(checked(command), deadline_s, heating, self._loop.create_future())
         self._orders.append(order)
-        if self._current is None and not self._finished:
+        if self._current is None and self._answered is None:
             self._next_order()
-        elif self._orders[0] is order:
-            self.exchange.prepare(command)
         return order.answer
 
     def halt(self) -> None:
@@ -134,12 +133,14 @@ class Owner:
 
     def _note(self, order: Order, event: Event) -> None:
         match event:
+            case Acknowledged():
+                pass
             case ResendAsked() | ErrorSaid(last_line=int()):
                 return  # about the line, not about the command
             case Busy():
-                self._start_deadline(order.deadline_s)
+                self._deadline.set(order.deadline_s)
             case TemperatureReported() if order.heating:
-                self._start_deadline(order.deadline_s)
+                self._deadline.set(order.deadline_s)
         order.events.append(event)
 
     def _carry_out(self, outputs: list[Output]) -> None:
@@ -149,11 +150,11 @@ class Owner:
                     self._wire_log.sent(data)
                     self.port.write(data)
                     self._heard_at_sending = self.bytes_heard
-                    self._start_deadline(self._deadline_s)
+                    self._deadline.set(self._deadline_s)
                 case Done(line=line):
                     if self._current is not None:
-                        self._finished.append((self._current, line))
-                        self._current = None
+                        self._current.line = line
+                        self._answered, self._current = self._current, None
                 case Fault() as fault:
                     self._wire_log.remark(f"down: {fault.text}")
                     self._on_fault(fault, self._current.command if self._current else "")
@@ -163,14 +164,11 @@ class Owner:
 
         The next line goes out before anything else is seen to, as the machine waits for it.
         """
-        self._next_order()
-        while self._finished:
-            order, line = self._finished.pop(0)
-            if not order.answer.done():
-                events = tuple(order.events)
-                order.answer.set_result(Reply(command=order.command, line=line, events=events))
         if self._orders:
-            self.exchange.prepare(self._orders[0].command)
+            self._next_order()
+        if self._answered is not None:
+            self._answered.hand_over()
+            self._answered = None
         self._look_after_quiet()
 
     def _next_order(self) -> None:
@@ -181,15 +179,12 @@ class Owner:
                 self._deadline_s = order.deadline_s
                 self._carry_out(self.exchange.submit(order.command))
 
-    def _start_deadline(self, deadline_s: float) -> None:
-        self._deadline.set(self._loop.time() + deadline_s)
-
     def _look_after_quiet(self) -> None:
         if isinstance(self.exchange.state, Settling):
             now_s = self._loop.time()
             if self._settled_by_s is None:
                 self._settled_by_s = now_s + self._patience.settle_s
-            self._quiet.set(min(now_s + self._patience.quiet_s, self._settled_by_s))
+            self._quiet.set(min(self._patience.quiet_s, self._settled_by_s - now_s))
         elif self._settled_by_s is not None:
             self._settled_by_s = None
             self._quiet.clear()

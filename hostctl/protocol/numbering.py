@@ -1,11 +1,17 @@
-"""A command becomes a numbered line with a checksum (RepRap wiki, page G-code, "Checksum")."""
+"""A command becomes a numbered line with a checksum (RepRap wiki, page G-code, "Checksum").
+
+A run says the same few commands over and over, so what is worked out for each is kept.
+"""
 
 import re
-from functools import reduce
+from functools import lru_cache, reduce
 from operator import xor
 
 LONGEST_SENT = 96
 """Bytes of the longest line sent, its end included: small controllers have small buffers."""
+
+KEPT = 256
+"""Commands remembered."""
 
 HALT = b"\nM112\nM112\n"
 """The halt, unnumbered, so that it needs no agreement on numbers. It begins with a line end, in
@@ -20,6 +26,7 @@ def checksum(body: bytes) -> int:
     return reduce(xor, body, 0)
 
 
+@lru_cache(KEPT)
 def checked(command: str) -> str:
     """Give `command` back if it may go out; raise ValueError if it may not.
 
@@ -33,8 +40,15 @@ def checked(command: str) -> str:
 
 def numbered(line: int, command: str) -> bytes:
     """The bytes of `command` as line number `line`; e.g. `N3 T0*57` and a line end."""
-    body = b"N%d %b" % (line, command.encode("ascii"))
-    return b"%b*%d\n" % (body, checksum(body))
+    number = b"N%d " % line
+    data, its_checksum = _encoded(command)
+    return b"%b%b*%d\n" % (number, data, checksum(number) ^ its_checksum)
+
+
+@lru_cache(KEPT)
+def _encoded(command: str) -> tuple[bytes, int]:
+    data = command.encode("ascii")
+    return data, checksum(data)
 
 
 def repeated(data: bytes) -> bytes:

@@ -18,7 +18,7 @@ class Idle:
 
 
 class Waiting(NamedTuple):
-    """Line `line` is out and not acknowledged. (A tuple, as one is made for every line.)"""
+    """Line `line` is out and not acknowledged."""
 
     line: int
     at: int
@@ -39,14 +39,6 @@ class Waiting(NamedTuple):
         """Whether a plain `ok` is still to be doubted."""
         awaited = bool(self.proof) and not self.proven and self.at == self.line
         return awaited and self.repeats < UNPROVEN
-
-
-class Prepared(NamedTuple):
-    """A command made ready to go out while the one before it is still being worked on."""
-
-    command: str
-    data: bytes
-    state: Waiting
 
 
 @dataclass(frozen=True, slots=True)
