@@ -73,7 +73,6 @@ from hostctl.protocol.states import (
     Fault,
     Idle,
     Output,
-    Prepared,
     Send,
     Settling,
     State,
@@ -103,7 +102,6 @@ class Exchange:
         self.resends = 0
         self.stray_oks = 0
         self._history: dict[int, bytes] = {}
-        self._prepared: Prepared | None = None
         self._noise = NoiseMeter(noise or NoiseLimit())
 
     @property
@@ -112,30 +110,16 @@ class Exchange:
         waiting = self._waiting()
         return waiting.line if waiting else None
 
-    def prepare(self, command: str) -> None:
-        """Number `command` ahead of time as the one after the outstanding line.
-
-        Only saves time at `submit`; nothing changes if that is then for another command.
-        """
-        waiting = self._waiting()
-        if waiting is not None:
-            self._prepared = self._numbered(waiting.line + 1, command)
-
     def submit(self, command: str) -> list[Output]:
         """Send `command` (lawful: see `numbering.checked`) as the next line; only when Idle."""
         if not isinstance(self.state, Idle):
             raise RuntimeError(f"a command may only be submitted when idle, not {self.state}")
-        line, ready = self.state.next_line, self._prepared
-        if ready is None or ready.command != command or ready.state.line != line:
-            ready = self._numbered(line, command)
-        self._history[line] = ready.data
+        line = self.state.next_line
+        data = self._history[line] = numbered(line, command)
         self._history.pop(line - HISTORY, None)
-        self.state = ready.state
+        self.state = Waiting(line, line, proof_of(command))
         self.lines_sent += 1
-        return [Send(ready.data)]
-
-    def _numbered(self, line: int, command: str) -> Prepared:
-        return Prepared(command, numbered(line, command), Waiting(line, line, proof_of(command)))
+        return [Send(data)]
 
     def receive(self, event: Event) -> list[Output]:
         """The controller said `event`."""
@@ -173,8 +157,8 @@ class Exchange:
         match self.state:
             case Settling(then=Idle() as idle):
                 self.state = idle
-            case Settling(then=Waiting(line=line) as waiting, damaged=damaged):
-                if damaged and self._noise.resend_asked(line):
+            case Settling(then=Waiting() as waiting, damaged=damaged):
+                if damaged and self._noise.resend_asked(self.lines_sent + self.resends + 1):
                     return self._down(Cause.NOISY, "too many lines had to be sent again")
                 return self._send_again(waiting)
         return []
@@ -197,7 +181,7 @@ class Exchange:
     def _acknowledged(self, named: int | None) -> list[Output]:
         match self.state:
             case Waiting(at=at) as waiting if named is None or named == at:
-                if named is None and waiting.lacks_proof:
+                if named is None and waiting.proof and waiting.lacks_proof:
                     self.state = Settling(waiting)
                     return []
                 return self._taken_below(waiting, at + 1)

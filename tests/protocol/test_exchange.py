@@ -317,6 +317,12 @@ def test_nothing_leads_out_of_down() -> None:
     assert cause(exchange) is Cause.GONE
 
 
+def answered_lines(exchange: Exchange, count: int) -> None:
+    for _ in range(count):
+        exchange.submit("M400")
+        hear(exchange, OK)
+
+
 def damaged_lines(exchange: Exchange, times: int) -> None:
     for _ in range(times):
         exchange.submit("M400")
@@ -341,13 +347,28 @@ def test_more_than_one_resend_in_ten_of_the_last_hundred_lines_is_too_noisy() ->
     assert cause(exchange) is Cause.NOISY
 
 
+@pytest.mark.parametrize(
+    ("undamaged_between", "noisy"), [(7, True), (8, False)], ids=["91 apart", "101 apart"]
+)
+def test_the_last_hundred_lines_sent_count_those_sent_again(
+    undamaged_between: int, noisy: bool
+) -> None:
+    """Eleven damaged lines: from the first resend to the last, both included."""
+    exchange = opened()
+    for _ in range(10):
+        damaged_lines(exchange, 1)
+        answered_lines(exchange, undamaged_between)
+    exchange.submit("M400")
+    hear(exchange, ResendAsked(line=10 * (1 + undamaged_between) + 1), OK)
+    exchange.quiet()
+    assert isinstance(exchange.state, Down) is noisy
+
+
 def test_resends_of_long_ago_are_forgotten() -> None:
     exchange = opened(NoiseLimit(share=0.1, window=10))
     for _ in range(20):
         damaged_lines(exchange, 1)
-        for _ in range(9):
-            exchange.submit("M400")
-            hear(exchange, OK)
+        answered_lines(exchange, 9)
     assert exchange.state == Idle(201)
 
 
