@@ -2,7 +2,7 @@
 
 A chart asks one question of each new check: is the rig still the rig that the limits came from?
 Sources: ISO 7870-2:2013 for individuals and moving ranges, its constants d2 = 1.128, D4 = 3.267
-(from memory); NIST/SEMATECH e-Handbook 6.3.2.2, 6.3.2.4 (EWMA) and 2.2.2 (spread of a check).
+(from memory); NIST/SEMATECH e-Handbook 6.3.2.2, 6.3.2.4 (EWMA) and 2.2.3 (spread of a check).
 """
 
 import math

@@ -101,15 +101,16 @@ def _looks(analysis: Analysis) -> str:
 def how(analysis: Analysis) -> Iterator[str]:
     """What each kind of figure is, and whose method it is."""
     results = analysis.results
-    for result in results:
-        if isinstance(result.spread, RoundedSpread):
-            quoted = result.spread.quoted
-            source = quoted.source if isinstance(quoted, Estimate) else "as fitted above"
-            yield (
-                "s and its interval: maximum likelihood on rounded readings, each block about its "
-                f"own mean, profile interval calibrated to n. {source}."
-            )
-            break
+    spreads = [result.spread for result in results if isinstance(result.spread, RoundedSpread)]
+    figures = [one.quoted for one in spreads if isinstance(one.quoted, Estimate)]
+    if figures:
+        most = max(figures, key=lambda figure: len(figure.how))  # what several blocks add is said
+        yield f"s and its interval: {most.how}. {most.source}."
+    if len(figures) < len(spreads):
+        yield (
+            "s below a bound: the spread at which readings on so few graduations become too "
+            "unlikely, by the same likelihood; calibrated to n."
+        )
     setting = next((r.setting for r in results if isinstance(r.setting, Setting)), None)
     if setting is not None:
         yield f"Rig out: {setting.how}. {setting.source}."

@@ -233,7 +233,8 @@ def comparison_notes(found: "Compared") -> Sequence[str]:
     )
     return [
         "p: that the two scatter alike, allowing (Holm) for there being several of its kind. "
-        f"As good: surely within a factor {found.margin:g} of each other. Ratios are of what was "
-        "read, rig included, so the settings themselves differ by more.",
+        f"As good: surely within a factor {found.margin:g} of each other. Each interval is for its "
+        "ratio alone. Ratios are of what was read, rig included, so the settings themselves differ "
+        "by more.",
         *(f"Where p is missing: {reason}." for reason in reasons),
     ]

@@ -7,10 +7,12 @@ import numpy as np
 
 from hostctl.config.budget import BudgetFile, Other
 from hostctl.metrology.budget import Budget
+from hostctl.metrology.distributions import normal_quantile
+from hostctl.metrology.laws import ScaledT
 from hostctl.metrology.monte_carlo import MOST_TRIALS, Agreement, MonteCarlo, agreement, propagate
 from hostctl.metrology.propagation import Combined, combine
 from hostctl.report.budget_mapping import RigSpread, budget_of
-from hostctl.report.significant import percent, significant
+from hostctl.report.significant import percent, significant, whole
 
 MUCH = 0.5
 FEW_DF = 10
@@ -88,8 +90,8 @@ def cautions(worked: WorkedOut) -> Iterable[str]:
         )
     if combined.df_used < FEW_DF:
         yield (
-            f"The uncertainty itself rests on {significant(combined.df_used)} degrees of freedom, "
-            "which is few: k is large because of it, and more readings would lower it."
+            f"The uncertainty itself rests on {whole(combined.df_used)} degrees of freedom, which "
+            "is few: k is large because of it, and more readings would lower it."
         )
     for rig in worked.rigs.values():
         if rig.bound:
@@ -108,12 +110,22 @@ def _of_simulation(worked: WorkedOut) -> Iterable[str]:
             f"({significant(100 * part)} % of U), where {allowed} {unit} is allowed. So the answer "
             "above is the simulation's, which takes the laws as they are."
         )
-    if not worked.simulated.settled:
+    if _has_endless_tails(worked):
         yield (
-            f"The simulation had not settled after {worked.simulated.trials:,} trials. Where a law "
-            "has long tails (Student's t on few degrees of freedom, a quotient by what may be "
-            "near 0) its value and u wander from seed to seed; its interval is the steadier."
+            "The simulation's value and u mean nothing here: a law has such long tails (Student's "
+            "t on 2 degrees of freedom or fewer, a quotient by what may be near 0) that they never "
+            "settle. Its interval does."
         )
+
+
+def _has_endless_tails(worked: WorkedOut) -> bool:
+    """Whether some law has no variance: known of Student's t, else seen in u beside the width."""
+    laws = [one.law for one in worked.budget.inputs]
+    if any(isinstance(law, ScaledT) and law.df <= 2 and law.scale > 0 for law in laws):
+        return True
+    ends = worked.simulated.symmetric
+    usual = (ends.high - ends.low) / 2 / normal_quantile((1 + worked.combined.confidence) / 2)
+    return worked.simulated.u > 2 * usual > 0
 
 
 def _sentence(words: str) -> str:

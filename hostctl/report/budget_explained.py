@@ -8,7 +8,7 @@ from hostctl.config import budget as given
 from hostctl.metrology.propagation import BudgetLine
 from hostctl.report.budget import WorkedOut
 from hostctl.report.budget_mapping import placings
-from hostctl.report.significant import beside, significant
+from hostctl.report.significant import beside, significant, whole
 from hostctl.report.wrapped import wrapped
 
 
@@ -103,7 +103,7 @@ def _together(worked: WorkedOut) -> Iterable[str]:
     yield _degrees_of_freedom(worked, parts)
     chance = (1 + combined.confidence) / 2
     yield (
-        f"k = t({chance:.4g}; {significant(combined.df_used, 3)}) = "
+        f"k = t({chance:.4g}; {whole(combined.df_used)}) = "
         f"{combined.coverage_factor:.3f}, Student's t (JCGM 100 G.3.2)"
     )
     yield (
@@ -124,6 +124,6 @@ def _degrees_of_freedom(worked: WorkedOut, parts: list[BudgetLine]) -> str:
     if worked.file.correlations:
         terms = "Σ u⁴/ν, correlated ones as one part on the fewest ν among them"
     return (
-        f"ν_eff = u_c⁴ / ({terms}) = {combined.df:.1f}, used as {significant(combined.df_used, 3)} "
+        f"ν_eff = u_c⁴ / ({terms}) = {combined.df:.1f}, used as {whole(combined.df_used)} "
         "(JCGM 100 eq. G.2b, G.4.1)"
     )

@@ -122,7 +122,7 @@ def _left_out(names: Sequence[str]) -> Iterable[str]:
 def _how(series: Sequence[Series]) -> str:
     spread = (
         "Spread: limit = pooled s √F of the check's and the pooled degrees of freedom at "
-        f"{100 * LIMIT:.2f} % (NIST/SEMATECH e-Handbook 2.2.2), s as read, rounding included. "
+        f"{100 * LIMIT:.2f} % (NIST/SEMATECH e-Handbook 2.2.3), s as read, rounding included. "
         if series[0].spread is not None
         else ""
     )

@@ -26,6 +26,11 @@ def short_number(value: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text and "e" not in text else text
 
 
+def whole(value: float) -> str:
+    """A figure that is whole by nature, such as degrees of freedom once cut; ∞ as such."""
+    return "∞" if math.isinf(value) else f"{value:.0f}"
+
+
 def percent(share: float) -> str:
     """A share as a whole percentage."""
     return f"{100 * share:.0f} %"

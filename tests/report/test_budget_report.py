@@ -152,7 +152,7 @@ def test_a_correction_that_shows_is_part_of_the_answer():
 
 def test_few_degrees_of_freedom_are_named():
     result = worked("rig_repeatability: {sd_mm: 0.004, df: 2}")
-    assert "rests on 2.0 degrees of freedom" in " ".join(cautions(result))
+    assert "rests on 2 degrees of freedom" in " ".join(cautions(result))
 
 
 def test_the_interval_in_the_answer_is_the_simulations_own():
@@ -169,7 +169,15 @@ def test_the_interval_in_the_answer_is_the_simulations_own():
 def test_a_simulation_that_does_not_settle_is_said_not_to():
     """Student's t has no variance on 1 degree of freedom, so u by simulation means nothing."""
     result = worked("rig_repeatability: {sd_mm: 0.003, df: 1}", "resolution: {step_mm: 0.01}")
-    assert "had not settled" in " ".join(cautions(result))
+    assert "value and u mean nothing here" in " ".join(cautions(result))
+    settled = worked("rig_repeatability: {sd_mm: 0.003, df: 4}", "resolution: {step_mm: 0.01}")
+    assert "mean nothing" not in " ".join(cautions(settled))
+    quotient = worked(
+        "other: {name: a, value: 1, normal: 0.1}",
+        "other: {name: b, value: 0.2, normal: 0.1}",
+        head="model: a / b\n" + HEAD,
+    )
+    assert "value and u mean nothing here" in " ".join(cautions(quotient))
 
 
 def test_contradicting_correlations_are_refused():
