@@ -156,8 +156,8 @@ def run_text(
     legend = (
         "All in mm. s: the spread found, rig included, rounding allowed for. 's at most': the "
         "upper end of its 95 % interval. The last two columns: trials needed were the truth s, "
-        "and were it that upper end; 'never': with such a spread the claim is false. Readings of run "
-        f"{run} do not count towards the new ones."
+        "and were it that upper end; 'never': with such a spread the claim is false. "
+        f"Readings of run {run} do not count towards the new ones."
     )
     return joined(answer, table(heads, rows, right={2, 3, 4, 5, 6}), legend, _claim_how(claim))
 
