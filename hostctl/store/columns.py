@@ -5,11 +5,16 @@ No numpy here: it shares an array's memory, so `numpy.asarray(columns.value_mm)`
 
 import sqlite3
 from array import array
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
-from hostctl.store.judging import BlockAndRound, Judge, readings_of
+from hostctl.store.judging import BlockAndRound, Judge, readings_of, relative_mm
 from hostctl.store.reading import reading_from_database
+
+Value = TypeVar("Value", int, float)
 
 _ROWS_AT_ONCE = 256  # few enough that the garbage collector has no reason to look at them
 _STORED = "r.reading_id, r.value_mm, r.block, r.round, r.trial"
@@ -47,16 +52,36 @@ def read_columns(path: Path, run: int) -> Columns:
     with reading_from_database(path) as connection:
         judge = Judge(connection, path, run)
         group_of = _GroupOf(connection, run, columns.groups)
+        zeros, voids = sorted(judge.zeros), sorted(judge.voids)
         for chunk in readings_of(connection, run, _STORED, _ROWS_AT_ONCE):
             reading_id, value_mm, block, round_, trial = zip(*chunk, strict=True)
-            places = tuple(zip(block, round_, strict=True))
+            zeros_mm = _of_each(judge.zero_mm, block, round_)
             columns.value_mm.extend(array("d", value_mm))
-            columns.relative_mm.extend(array("d", judge.relative_mm(value_mm, places)))
-            columns.group.extend(array("i", tuple(map(group_of.__getitem__, places))))
+            columns.relative_mm.extend(array("d", relative_mm(value_mm, zeros_mm)))
+            columns.group.extend(array("i", _of_each(group_of, block, round_)))
             columns.trial.extend(array("i", trial))
-            columns.is_zero.extend(array("b", tuple(map(judge.zeros.__contains__, reading_id))))
-            columns.void.extend(array("b", tuple(map(judge.voids.__contains__, reading_id))))
+            columns.is_zero.extend(_flags(reading_id, zeros))
+            columns.void.extend(_flags(reading_id, voids))
     return columns
+
+
+def _of_each(
+    known: Mapping[BlockAndRound, Value], block: Sequence[int], round_: Sequence[int]
+) -> Sequence[Value]:
+    """What is known of the block and round of each row; mostly all rows are of the same."""
+    rows = len(block)
+    if block.count(block[0]) == round_.count(round_[0]) == rows:
+        return (known[block[0], round_[0]],) * rows
+    return tuple(map(known.__getitem__, zip(block, round_, strict=True)))
+
+
+def _flags(reading_ids: Sequence[int], flagged: Sequence[int]) -> "array[int]":
+    """1 for each reading that is flagged, 0 for the others; both are in order, flagged ones few."""
+    flags = array("b", bytes(len(reading_ids)))
+    first = bisect_left(flagged, reading_ids[0])
+    for reading_id in flagged[first : bisect_right(flagged, reading_ids[-1])]:
+        flags[bisect_left(reading_ids, reading_id)] = 1
+    return flags
 
 
 class _GroupOf(dict[BlockAndRound, int]):

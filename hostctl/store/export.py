@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from hostctl.store.instants import utc_text
-from hostctl.store.judging import Judge, readings_of
+from hostctl.store.judging import Judge, readings_of, relative_mm
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 
 _LINES_AT_ONCE = 256
@@ -107,13 +107,14 @@ def _table_rows(
 ) -> list[tuple[Any, ...]]:
     """Fields as in HEADER; counts, and times with progress, are still joined."""
     text, voids = text_of.__getitem__, judge.voids
-    relative_mm = judge.relative_mm([row[3] for row in chunk], [row[1:3] for row in chunk])
+    zeros_mm = (judge.zero_mm[row[1:3]] for row in chunk)
+    values = relative_mm([row[3] for row in chunk], zeros_mm)
     return [
         (
             *(run, *row[:3], row[4], text(row[3]), text(relative), *map(text, row[5:11])),
             *(*row[11:16], int(row[0] in voids), voids.get(row[0], ""), row[16]),
         )
-        for row, relative in zip(chunk, relative_mm, strict=True)
+        for row, relative in zip(chunk, values, strict=True)
     ]
 
 
@@ -134,8 +135,9 @@ def _json_readings(
     run: int, chunk: list[tuple[Any, ...]], judge: Judge
 ) -> Iterator[dict[str, Any]]:
     """Each reading with the names of HEADER, in its order."""
-    relative_mm = judge.relative_mm([row[6] for row in chunk], [row[1:3] for row in chunk])
-    for row, relative in zip(chunk, relative_mm, strict=True):
+    zeros_mm = (judge.zero_mm[row[1:3]] for row in chunk)
+    values = relative_mm([row[6] for row in chunk], zeros_mm)
+    for row, relative in zip(chunk, values, strict=True):
         worth = (None if isnan(relative) else relative,)
         void = (row[0] in judge.voids, judge.voids.get(row[0]))
         fields = (run, *row[:5], bool(row[5]), row[6], *worth, *row[7:18], *void, *row[18:])

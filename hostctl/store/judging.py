@@ -48,10 +48,11 @@ class Judge:
         if found is None:
             raise no_run(path, run)
         (reference,) = found
-        self._zero_mm = _ZeroMm(nan if reference == "first" else 0.0)
+        self.zero_mm = _ZeroMm(nan if reference == "first" else 0.0)
+        """By block and round, what their readings count from; nan where that is not known."""
         if reference != "previous":
             for block, round_, zero_mm, _ in connection.execute(_ZEROS, (run,)):
-                self._zero_mm[block, round_] = zero_mm
+                self.zero_mm[block, round_] = zero_mm
         self.zeros = {reading_id for (reading_id,) in connection.execute(_ZERO_IDS, (run,))}
         """The reading_id of each zero."""
         self.voids: dict[int, str] = {
@@ -59,14 +60,13 @@ class Judge:
         }
         """By reading_id, why it does not count."""
 
-    def relative_mm(
-        self, values_mm: Iterable[float], places: Iterable[BlockAndRound]
-    ) -> list[float]:
-        """Relative values, given values and where they were read; nan where there is none."""
-        return [
-            (((value - zero) * 1e9 + WHOLE) - WHOLE) / 1e9
-            for value, zero in zip(values_mm, map(self._zero_mm.__getitem__, places), strict=True)
-        ]
+
+def relative_mm(values_mm: Iterable[float], zeros_mm: Iterable[float]) -> list[float]:
+    """Values less what each counts from."""
+    return [
+        (((value - zero) * 1e9 + WHOLE) - WHOLE) / 1e9
+        for value, zero in zip(values_mm, zeros_mm, strict=True)
+    ]
 
 
 class _ZeroMm(dict[BlockAndRound, float]):

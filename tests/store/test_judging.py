@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from stored_rows import A_MARK, A_READING, A_RUN, NOON, reading_at
 
+from hostctl.store import columns as store_columns
 from hostctl.store.columns import read_columns
 from hostctl.store.reading import read_record
 from hostctl.store.rows import NewEvent
@@ -139,10 +140,12 @@ places = st.tuples(st.integers(1, 3), st.integers(1, 2), st.integers(0, 3), st.b
 async def test_what_is_put_in_comes_back_equal_by_every_way_out(
     store: Store,
     database: Path,
+    monkeypatch: pytest.MonkeyPatch,
     reference: str,
     rows: list[tuple[int, int, int, bool, float]],
     void: list[tuple[int, int | None]],
 ) -> None:
+    monkeypatch.setattr(store_columns, "_ROWS_AT_ONCE", 3)  # several chunks, of one block or more
     run = await store.add_run(replace(A_RUN, reference=reference))
     given_ = [
         reading_at(run=run, block=b, round=r, trial=t, is_zero=z, value_mm=v)
@@ -156,6 +159,7 @@ async def test_what_is_put_in_comes_back_equal_by_every_way_out(
     record, columns = read_record(database, run), read_columns(database, run)
     assert [one.kept for one in record.readings] == given_
     assert [*columns.value_mm] == [new.reading.value_mm for new in given_]
+    assert [*columns.is_zero] == [new.is_zero for new in given_]
     assert [*columns.void] == [one.void is not None for one in record.readings]
     assert [None if isnan(value) else value for value in columns.relative_mm] == [
         one.relative_mm for one in record.readings
