@@ -17,6 +17,8 @@ from hostctl.metrology.distributions import student_t_quantile
 from hostctl.metrology.estimate import Interval, NotEnough
 from hostctl.metrology.laws import Arcsine, InexactUniform, Uniform
 
+_NARROW = 0.25  # in u: narrow enough for a derivative, wide enough to be seen above the rounding
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BudgetLine:
@@ -99,7 +101,7 @@ def combine(budget: Budget) -> Combined:
 def second_order_variance(budget: Budget) -> float:
     """What the model's curvature adds to u_c², for independent inputs (JCGM 100 5.1.2, note).
 
-    Σ_ij (f_ij²/2 + f_i f_ijj) u_i² u_j², its derivatives by differences one u wide.
+    Σ_ij (f_ij²/2 + f_i f_ijj) u_i² u_j², its derivatives by differences a quarter of u wide.
     """
     return math.fsum(
         _curvature(budget, i, j)
@@ -130,8 +132,8 @@ def _contribution(budget: Budget, index: int) -> float:
     return (_at(budget, {index: 1}) - _at(budget, {index: -1})) / 2
 
 
-def _at(budget: Budget, steps: Mapping[int, int]) -> float:
-    """The model with some inputs moved by whole numbers of their u."""
+def _at(budget: Budget, steps: Mapping[int, float]) -> float:
+    """The model with some inputs moved by so many of their u."""
     moved = [one.value + steps.get(i, 0) * one.u for i, one in enumerate(budget.inputs)]
     return float(budget.evaluate(moved))
 
@@ -139,13 +141,15 @@ def _at(budget: Budget, steps: Mapping[int, int]) -> float:
 def _curvature(budget: Budget, i: int, j: int) -> float:
     """(f_ij²/2 + f_i f_ijj) u_i² u_j²; what is the same whichever way round comes in twice."""
 
-    def f(a: int, b: int) -> float:
+    h = _NARROW
+
+    def f(a: float, b: float) -> float:
         return _at(budget, {i: a + b} if i == j else {i: a, j: b})
 
-    mixed = (f(1, 1) - f(1, -1) - f(-1, 1) + f(-1, -1)) / 4
-    first = (f(1, 0) - f(-1, 0)) / 2
-    bent = [f(a, 1) - 2 * f(a, 0) + f(a, -1) for a in (1, -1)]
-    return mixed**2 / 2 + first * (bent[0] - bent[1]) / 2
+    mixed = (f(h, h) - f(h, -h) - f(-h, h) + f(-h, -h)) / (4 * h**2)
+    first = (f(h, 0) - f(-h, 0)) / (2 * h)
+    bent = [(f(a, h) - 2 * f(a, 0) + f(a, -h)) / h**2 for a in (h, -h)]
+    return mixed**2 / 2 + first * (bent[0] - bent[1]) / (2 * h)
 
 
 def _effective_df(budget: Budget, shared: np.ndarray[Any, Any], variance: float) -> float:

@@ -51,9 +51,12 @@ def test_the_case_worked_by_hand(name):
 
 @pytest.mark.parametrize("name", sorted(SLIT["expected_published"]))
 def test_the_public_acceptance_report(name):
-    """Its B_i are printed to 1e-5 mm; it has no R, and prints its own kind of E (see the file)."""
+    """Printed to 1e-5 mm, B_i and R_i from means already rounded so: one such unit is allowed.
+
+    It has no R, and prints its own kind of E (see the file).
+    """
     published = SLIT["expected_published"][name]
-    assert figures(report_of(SLIT))[name] == pytest.approx(published, abs=2e-5)
+    assert figures(report_of(SLIT))[name] == pytest.approx(published, abs=1.1e-5)
 
 
 @pytest.mark.parametrize("name", sorted(SLIT["recomputed"]))

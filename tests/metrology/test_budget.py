@@ -70,6 +70,70 @@ def test_the_end_gauge_of_the_gum_comes_out_to_every_published_figure():
     assert round(result.expanded) == published["U99_nm"]
 
 
+def test_the_end_gauges_interval_is_the_published_one():
+    """JCGM 101:2008 9.5.3.1: by propagation 99 % from 745 nm to 931 nm (from memory)."""
+    case = json.loads((DATA / "monte_carlo_jcgm101.json").read_text())["cases"][3]
+    interval = combine(PRINTED_END_GAUGE).interval
+    nominal = 50_000_000
+    found = [round(interval.low - nominal), round(interval.high - nominal)]
+    assert found == case["expected_published"]["linear_method"]["interval99"]
+
+
+def test_the_end_gauges_difference_is_put_together_as_published():
+    """JCGM 100:2008 H.1.3.2: u(d) = 9.7 nm on 25.6 degrees of freedom, from 5.8, 3.9 and 6.7 nm.
+
+    From the rounded parts 25.4 degrees of freedom come out (see the data file).
+    """
+    parts = (normal("a", 0, 5.8, 24), normal("b", 0, 3.9, 5), normal("c", 0, 6.7, 8))
+    result = combine(Budget(contributions=parts))
+    assert round(result.u, 1) == 9.7
+    assert result.df == pytest.approx(25.6, abs=0.2)
+    assert result.df_used == 25
+
+
+@pytest.mark.parametrize(("df", "used"), [(15.96, 16), (15.94, 15), (0.4, 1)])
+def test_degrees_of_freedom_are_cut_once_printed_to_one_decimal(df, used):
+    assert combine(Budget(contributions=(normal("a", 0, 1, df),))).df_used == used
+
+
+MASS = Budget(
+    contributions=(
+        normal("reference", 100_000.0, 0.050),
+        normal("added", 1.234, 0.020),
+        uniform("air", 0.10, value=1.20),
+        uniform("density", 1000, value=8000),
+        uniform("reference density", 50, value=8000),
+    ),
+    model=lambda m, d, air, w, r: (m + d) * (1 + (air - 1.2) * (1 / w - 1 / r)) - 100_000,
+    unit="mg",
+)  # JCGM 101:2008 9.3: a weight in air, masses in mg, densities in kg/m³ (from memory)
+
+
+@pytest.mark.parametrize(("curved", "u", "low", "high"), [
+    (False, 0.0539, 1.1285, 1.3395),
+    (True, 0.0750, 1.0870, 1.3810),
+])  # fmt: skip
+def test_the_weight_needs_second_order_terms_as_published(curved, u, low, high):
+    """JCGM 101:2008 table 6 (from memory); its second pair of ends is from u = 0.0750, rounded."""
+    first = combine(MASS)
+    found = math.sqrt(first.u**2 + (second_order_variance(MASS) if curved else 0))
+    ends = [1.234 - first.coverage_factor * found, 1.234 + first.coverage_factor * found]
+    assert (round(first.value, 3), round(found, 4)) == (1.234, u)
+    assert ends == pytest.approx([low, high], abs=1e-4)
+
+
+def test_second_order_terms_of_a_cube_and_of_a_product_are_those_of_algebra():
+    """Moments of normal x (a, s), y (b, t): var x³ has 36 a²s⁴, var x y² has 2 a²t⁴ + 6 b²s²t²."""
+    cube = Budget(contributions=(normal("x", 3, 1e-2),), model=lambda x: x**3)
+    assert second_order_variance(cube) == pytest.approx(36 * 3**2 * 1e-8, rel=1e-3)
+    a, s, b, t = 2, 1e-2, 5, 3e-2
+    product = Budget(
+        contributions=(normal("x", a, s), normal("y", b, t)), model=lambda x, y: x * y**2
+    )
+    expected = 2 * a**2 * t**4 + 6 * b**2 * s**2 * t**2
+    assert second_order_variance(product) == pytest.approx(expected, rel=1e-3)
+
+
 def test_every_line_of_the_end_gauges_table_is_the_published_one():
     lines = combine(PRINTED_END_GAUGE).lines
     assert [abs(round(line.contribution, 1)) for line in lines] == [25, 9.7, 0, 0, 2.9, 16.7]
