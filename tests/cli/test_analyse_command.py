@@ -79,10 +79,10 @@ def workshop(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
 
 @pytest.fixture
-def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl: Hostctl) -> Hostctl:
+def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Hostctl) -> Hostctl:
     """`hostctl` on that database."""
     own_env["HOSTCTL_DATABASE"] = workshop["HOSTCTL_DATABASE"]
-    return hostctl
+    return hostctl_here
 
 
 def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(recorded: Hostctl):
@@ -116,8 +116,8 @@ def test_the_command_line_goes_before_the_studys_tolerance(recorded: Hostctl):
     assert goal == {"within_mm": 0.2, "proportion": 0.9, "confidence": 0.95}
 
 
-def test_files_can_be_compared(hostctl: Hostctl, thirty: str, rig: str):
-    said = hostctl("analyse", thirty, rig).stdout
+def test_files_can_be_compared(hostctl_here: Hostctl, thirty: str, rig: str):
+    said = hostctl_here("analyse", thirty, rig).stdout
     assert "rig / thirty" in said
 
 
@@ -140,9 +140,9 @@ def test_files_can_be_compared(hostctl: Hostctl, thirty: str, rig: str):
     ],
 )
 def test_what_is_wrong_is_said(
-    hostctl: Hostctl, thirty: str, words: list[str], code: int, said: str
+    hostctl_here: Hostctl, thirty: str, words: list[str], code: int, said: str
 ):
-    done = hostctl("analyse", *words)
+    done = hostctl_here("analyse", *words)
     assert done.returncode == code, done.stderr
     assert said in done.stderr
     assert "Traceback" not in done.stderr
@@ -181,10 +181,10 @@ def test_a_comparison_never_loads_scipy(
 
 
 @pytest.mark.slow
-def test_many_readings_are_no_trouble(hostctl: Hostctl, tmp_path: Path):
+def test_many_readings_are_no_trouble(hostctl_here: Hostctl, tmp_path: Path):
     """200,000 here, that the test is quick; the benchmark has a million."""
     many = written(tmp_path / "many.csv", 200_000, 0.012)
-    done = hostctl("analyse", many, "--tolerance", "0.05", "--json")
+    done = hostctl_here("analyse", many, "--tolerance", "0.05", "--json")
     result = json.loads(done.stdout)["results"][0]
     interval = result["spread"]["interval"]
     assert interval["low"] < 0.012 < interval["high"] < 0.0121

@@ -94,9 +94,9 @@ def kept(tmp_path: Path) -> Callable[..., None]:
 STEADY = [0.006, 0.0062, 0.0058, 0.0061, 0.0059, 0.0063, 0.0057, 0.006]
 
 
-def test_a_steady_rig_is_said_to_be_steady(hostctl: Hostctl, kept: Callable[..., None]):
+def test_a_steady_rig_is_said_to_be_steady(hostctl_here: Hostctl, kept: Callable[..., None]):
     kept(STEADY)
-    done = hostctl("history", "--machine", "bench")
+    done = hostctl_here("history", "--machine", "bench")
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith(
         "The rig of bench shows no sign of change over 8 checks (2026-01-05 to\n2026-02-23)"
@@ -104,49 +104,49 @@ def test_a_steady_rig_is_said_to_be_steady(hostctl: Hostctl, kept: Callable[...,
     assert "Mean of each check from the datum, mm" in done.stdout
 
 
-def test_checks_come_in_the_order_of_their_dates(hostctl: Hostctl, kept: Callable[..., None]):
+def test_checks_come_in_the_order_of_their_dates(hostctl_here: Hostctl, kept: Callable[..., None]):
     kept([*STEADY, 0.02])
-    found = json.loads(hostctl("history", "--json").stdout)
+    found = json.loads(hostctl_here("history", "--json").stdout)
     assert [check["sd_mm"] for check in found["checks"]] == pytest.approx([*STEADY, 0.02], rel=0.05)
     assert [check["name"] for check in found["checks"]][-1] == "run 1"
 
 
-def test_a_rig_that_came_loose_is_named(hostctl: Hostctl, kept: Callable[..., None]):
+def test_a_rig_that_came_loose_is_named(hostctl_here: Hostctl, kept: Callable[..., None]):
     kept([*STEADY, 0.02])
-    said = hostctl("history", "--baseline", "8").stdout
+    said = hostctl_here("history", "--baseline", "8").stdout
     assert "the latest at run 1 (2026-03-02)" in " ".join(said.split())
     assert "spread beyond the limit" in said
 
 
-def test_one_check_says_how_many_more(hostctl: Hostctl, kept: Callable[..., None]):
+def test_one_check_says_how_many_more(hostctl_here: Hostctl, kept: Callable[..., None]):
     kept([0.006])
-    done = hostctl("history")
+    done = hostctl_here("history")
     assert done.returncode == 0
     assert "1 more to begin a chart" in " ".join(done.stdout.split())
 
 
 def test_the_machine_must_be_named_where_there_are_several(
-    hostctl: Hostctl, kept: Callable[..., None]
+    hostctl_here: Hostctl, kept: Callable[..., None]
 ):
     kept([0.006], machine="bench")
     kept([0.006], machine="shop")
-    done = hostctl("history")
+    done = hostctl_here("history")
     assert done.returncode == 2
     assert "several machines have rig checks: bench, shop" in done.stderr
 
 
-def test_a_machine_without_a_check_is_code_8(hostctl: Hostctl, kept: Callable[..., None]):
+def test_a_machine_without_a_check_is_code_8(hostctl_here: Hostctl, kept: Callable[..., None]):
     kept([0.006], machine="bench")
-    done = hostctl("history", "--machine", "bnech")
+    done = hostctl_here("history", "--machine", "bnech")
     assert done.returncode == 8
     assert "Those that have: bench." in done.stderr
     assert done.stderr.count("\n") == 1
 
 
-def test_a_file_of_values_will_do(hostctl: Hostctl, tmp_path: Path):
+def test_a_file_of_values_will_do(hostctl_here: Hostctl, tmp_path: Path):
     rows = "\n".join(f"2026-01-{day:02},{0.01 * (day % 3)}" for day in range(1, 25))
     (tmp_path / "kept.csv").write_text(f"date,mm\n{rows}\n")
-    done = hostctl("history", "kept.csv")
+    done = hostctl_here("history", "kept.csv")
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("What kept.csv follows")
 
@@ -160,8 +160,8 @@ def test_a_file_of_values_will_do(hostctl: Hostctl, tmp_path: Path):
         (["none.csv", "--machine", "bench"], 2, "a file and --machine exclude each other"),
     ],
 )
-def test_what_is_wrong_is_one_line(hostctl: Hostctl, words: list[str], code: int, said: str):
-    done = hostctl("history", *words)
+def test_what_is_wrong_is_one_line(hostctl_here: Hostctl, words: list[str], code: int, said: str):
+    done = hostctl_here("history", *words)
     assert done.returncode == code, done.stderr
     assert done.stderr.count("\n") == 1
     assert said in done.stderr

@@ -9,21 +9,21 @@ import pytest
 Hostctl = Callable[..., "subprocess.CompletedProcess[str]"]
 
 
-def test_without_a_question_all_three_are_answered(hostctl: Hostctl):
-    done = hostctl("plan")
+def test_without_a_question_all_three_are_answered(hostctl_here: Hostctl):
+    done = hostctl_here("plan")
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("To start from: 19 trials of each method")
     assert "Ask closer: hostctl plan --know-within 20" in done.stdout
 
 
-def test_several_questions_are_answered_in_turn(hostctl: Hostctl):
+def test_several_questions_are_answered_in_turn(hostctl_here: Hostctl):
     words = ["--know-within", "20", "--see-ratio", "2", "--claim", "0.05", "--expected-sd", "0.015"]
-    found = json.loads(hostctl("plan", *words, "--json").stdout)
+    found = json.loads(hostctl_here("plan", *words, "--json").stdout)
     assert {key: found[key]["trials"] for key in found} == {"know": 49, "see": 19, "prove": 14}
 
 
-def test_a_claim_alone_is_answered_for_several_guesses(hostctl: Hostctl):
-    said = " ".join(hostctl("plan", "--claim", "0.05").stdout.split())
+def test_a_claim_alone_is_answered_for_several_guesses(hostctl_here: Hostctl):
+    said = " ".join(hostctl_here("plan", "--claim", "0.05").stdout.split())
     assert said.startswith("That depends on the spread:")
     assert "Name your guess: --expected-sd" in said
 
@@ -37,18 +37,20 @@ def test_a_terminal_without_utf_8_gets_ascii(hostctl: Hostctl, own_env: dict[str
 
 
 def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
-    hostctl: Hostctl, small_study: str
+    hostctl: Hostctl, hostctl_here: Hostctl, small_study: str
 ):
     ran = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "4")
     assert ran.returncode == 0
-    said = hostctl("plan", "--run", "1", "--claim", "0.5").stdout
+    said = hostctl_here("plan", "--run", "1", "--claim", "0.5").stdout
     assert said.startswith("If the spreads are what run 1 found,")
-    found = json.loads(hostctl("plan", "--run", "1", "--claim", "0.0001", "--json").stdout)
+    found = json.loads(hostctl_here("plan", "--run", "1", "--claim", "0.0001", "--json").stdout)
     (spread,) = found["by_run"]["spreads"]
     assert spread["method"] == "paper-slip"
     assert spread["trials_at_upper"] is None
     assert "can't be proven" in spread["why_no_trials_at_upper"]
-    assert hostctl("plan", "--run", "1").stderr.startswith("run 1: its study names no tolerance")
+    assert hostctl_here("plan", "--run", "1").stderr.startswith(
+        "run 1: its study names no tolerance"
+    )
 
 
 @pytest.mark.parametrize(
@@ -71,30 +73,32 @@ def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
         (["--trial-seconds", "1e300"], "--trial-seconds is 1e+300, must be from"),
     ],
 )
-def test_what_makes_no_sense_is_code_2_in_one_line(hostctl: Hostctl, words: list[str], said: str):
-    done = hostctl("plan", *words)
+def test_what_makes_no_sense_is_code_2_in_one_line(
+    hostctl_here: Hostctl, words: list[str], said: str
+):
+    done = hostctl_here("plan", *words)
     assert done.returncode == 2, done.stderr
     assert done.stderr.count("\n") == 1
     assert said in done.stderr
 
 
-def test_a_decimal_comma_is_understood(hostctl: Hostctl):
+def test_a_decimal_comma_is_understood(hostctl_here: Hostctl):
     comma, point = (
-        hostctl("plan", "--claim", claim, "--expected-sd", sd).stdout
+        hostctl_here("plan", "--claim", claim, "--expected-sd", sd).stdout
         for claim, sd in (("0,05", "0,015"), ("0.05", "0.015"))
     )
     assert comma == point != ""
 
 
-def test_a_spread_right_at_the_limit_takes_more_trials_than_is_sensible(hostctl: Hostctl):
-    said = hostctl("plan", "--claim", "0.05", "--expected-sd", "0.0255")
+def test_a_spread_right_at_the_limit_takes_more_trials_than_is_sensible(hostctl_here: Hostctl):
+    said = hostctl_here("plan", "--claim", "0.05", "--expected-sd", "0.0255")
     assert said.returncode == 0
     assert said.stdout.startswith("No sensible number of trials proves it: with that spread")
     assert "more than 100,000 would be" in said.stdout
 
 
-def test_a_run_that_is_not_there_is_code_7(hostctl: Hostctl):
-    assert hostctl("plan", "--run", "3").returncode == 7
+def test_a_run_that_is_not_there_is_code_7(hostctl_here: Hostctl):
+    assert hostctl_here("plan", "--run", "3").returncode == 7
 
 
 def test_planning_without_a_run_loads_neither_numpy_nor_scipy(own_env: Mapping[str, str]):
