@@ -9,7 +9,9 @@ from hostctl.metrology.block_order import BlockDrift, Neighbours, block_drift, b
 from hostctl.metrology.block_outliers import block_outliers
 from hostctl.metrology.equivalent_freedom import equivalent_spread
 from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.outliers import grubbs
 from hostctl.metrology.random_orders import share_as_extreme
+from hostctl.metrology.regression import least_squares
 from hostctl.metrology.rig import Spread, setting_spread
 from hostctl.metrology.rounding import rounded_spread
 from hostctl.metrology.serial_order import lag_1_autocorrelation
@@ -33,6 +35,22 @@ def test_one_block_gives_rosners_three_outliers():
 def test_a_block_of_its_own_zero_hides_no_outlier():
     shifted = [[value + 100.0 for value in ROSNER], [0.0, 0.1, -0.1]]
     assert {(one.block, one.place) for one in block_outliers(shifted, most=3)} >= {(0, 53)}
+
+
+def test_one_blocks_outlier_has_the_p_value_of_grubbs():
+    # outliers.grubbs, itself held against ISO 5725-2's table: one and the same law
+    sample = [0.1, -0.4, 0.3, 0.0, 0.2, -0.1, 4.0]
+    (found,), known = block_outliers([sample], most=1), grubbs(sample)
+    assert found.p_value == pytest.approx(known.p_value, rel=1e-9)
+    assert found.away == pytest.approx(4.0 - np.mean(sample))
+
+
+def test_the_p_value_over_blocks_is_alpha_at_the_limit():
+    blocks = [[0.0, 0.1, -0.1, 2.0], [5.0, 5.2, 4.9, 5.1, 5.0]]
+    (found,) = block_outliers(blocks, most=1)
+    (again,) = block_outliers(blocks, most=1, alpha=found.p_value * (1 + 1e-9))
+    assert again.distance == pytest.approx(again.limit, rel=1e-6)
+    assert (found.block, found.place) == (0, 3)
 
 
 @pytest.mark.slow
@@ -59,7 +77,8 @@ def test_one_block_drifts_as_mann_kendall_and_least_squares_have_it():
     assert isinstance(found, BlockDrift)
     assert found.test.statistic == known.statistic
     assert found.test.p_value == pytest.approx(known.p_value)
-    assert (found.slope.value, found.slope.low) == pytest.approx((line.slope.value, line.slope.low))
+    got = (found.slope.value, found.slope.low, found.slope.high)
+    assert got == pytest.approx((line.slope.value, line.slope.low, line.slope.high))
     assert found.residual_sd == pytest.approx(line.residual_sd)
 
 
@@ -85,6 +104,41 @@ def test_neighbours_of_one_block_are_the_lag_1_autocorrelation():
     assert (found.value, found.expected, found.band) == pytest.approx(
         (known.value, known.expected, known.band)
     )
+
+
+def test_a_common_slope_is_that_of_least_squares_with_a_level_a_block():
+    # metrology.regression, itself held against NIST StRD: a column that tells the blocks apart
+    first, second = [0.0, 1.0, 1.5, 3.5], [9.0, 9.5, 11.0]
+    fit = least_squares([*first, *second], [0, 1, 2, 3, 0, 1, 2], [0, 0, 0, 0, 1, 1, 1])
+    found = block_drift([first, second])
+    assert isinstance(found, BlockDrift)
+    assert found.slope.value == pytest.approx(fit.coefficients[1])
+    assert found.slope.high == pytest.approx(fit.coefficient(1).high)
+    assert found.residual_sd == pytest.approx(fit.residual_sd)
+
+
+def test_six_settings_are_the_fewest_that_can_show_a_drift():
+    assert isinstance(block_drift([[1.0, 2.0, 3.0], [1.0, 2.0, 3.0]]), BlockDrift)
+    with pytest.raises(NotEnough, match="6 in all"):
+        block_drift([[1.0, 2.0, 3.0, 4.0, 5.0]])
+
+
+@pytest.mark.parametrize("pattern", [[1.0, -1.0] * 8, [1.0] * 8 + [-1.0] * 8])
+def test_neighbours_too_like_or_too_unlike_are_both_unusual(pattern):
+    found = block_neighbours([pattern])
+    assert isinstance(found, Neighbours)
+    assert found.unusual
+    assert not Neighbours(value=0.1, expected=-0.1, band=0.3, n=40).unusual
+
+
+def test_degrees_of_freedom_are_those_whose_interval_is_as_wide():
+    # scipy's chi-square: ratio of the ends of the interval of a standard deviation
+    spread = rounded_spread([[0, 0, 1, 0, 0, -1, 0, 0, 0, 0]], resolution=1.0)
+    found = equivalent_spread(spread)
+    assert isinstance(found, Spread)
+    low, high = stats.chi2.ppf([0.025, 0.975], found.df)
+    ratio = spread.interval.high / spread.interval.low
+    assert (high / low) ** 0.5 == pytest.approx(ratio, rel=1e-6)
 
 
 def test_what_can_not_be_seen_says_so():

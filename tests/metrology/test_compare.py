@@ -149,6 +149,10 @@ def test_holm_steps_down():
     # by hand, smallest times 4, next times 3, ... never falling
     assert holm([0.01, 0.04, 0.03, 0.005]) == pytest.approx([0.03, 0.06, 0.06, 0.02])
     assert holm([]) == []
+    assert holm([0.7, 0.6, 0.0]) == [1.0, 1.0, 0.0]
+    assert holm([1.0]) == [1.0]
+    with pytest.raises(NotEnough):
+        holm([0.5, 1.01])
     with pytest.raises(NotEnough):
         holm([0.5, float("nan")])
 

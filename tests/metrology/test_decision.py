@@ -66,6 +66,10 @@ def test_bias_counts_whichever_way_it_points():
     assert up == down
 
 
+def test_both_ends_err_in_the_risk_so_the_interval_is_at_twice_it():
+    assert reach(claim(), Spread(sd=0.02, **TEN)).confidence == pytest.approx(0.9)
+
+
 def test_on_the_upper_end_exactly_the_claim_is_met():
     band = reach(claim(), Spread(sd=0.02, **TEN))
     assert isinstance(decide(claim(tolerance=band.high), Spread(sd=0.02, **TEN)), Meets)
@@ -78,6 +82,8 @@ def test_settings_all_alike_on_an_upper_bound_can_meet():
         sigma=Interval(low=-math.inf, high=0.0130, confidence=0.95), likely=0.0, n=3
     )
     assert isinstance(decide(claim(), alike), Meets)
+    assert reach(claim(), alike).low == 0.0
+    assert reach(claim(), alike).high == pytest.approx(Z * 0.0130)
     near = decide(claim(tolerance=0.02), alike)
     assert isinstance(near, CannotTellYet)
     assert near.further_trials > 0
@@ -88,6 +94,9 @@ def test_limits_too_loose_for_the_claim_are_refused():
         sigma=Interval(low=0.01, high=0.02, confidence=0.90), likely=0.014, n=10, bias=0.0
     )
     assert isinstance(decide(claim(), loose), Meets)
+    looser = Interval(low=0.01, high=0.02, confidence=0.89)
+    with pytest.raises(NotEnough, match=r"0\.9 confidence"):
+        decide(claim(), SpreadLimits(sigma=looser, likely=0.014, n=10))
     with pytest.raises(NotEnough, match=r"0\.95 confidence"):
         decide(claim(Centre.DATUM), loose)
 

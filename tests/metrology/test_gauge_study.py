@@ -258,6 +258,22 @@ def test_the_intervals_of_grr_and_total_are_the_published_closed_form():
     assert (found.total.low, found.total.high) == pytest.approx(total, rel=1e-9)
 
 
+def test_the_intervals_with_the_interaction_pooled_are_the_same_closed_form():
+    """Graybill and Wang 1980 on the lines that are left, with scipy's chi-square."""
+    anova = crossed_anova(cells())
+    assert anova.pooled
+    found = crossed_components(anova)
+    p, o, r = 10, 3, 3
+    part, operator = (anova.part.ms, 9), (anova.operator.ms, 2)
+    error = ((anova.interaction.ss + anova.repeatability.ss) / 78, 78)
+    grr = graybill_wang([(1 / (p * r), *operator), (1 - 1 / (p * r), *error)])
+    assert (found.grr.low, found.grr.high) == pytest.approx(grr, rel=1e-9)
+    rest = 1 - 1 / (p * r) - 1 / (o * r)
+    total = graybill_wang([(1 / (o * r), *part), (1 / (p * r), *operator), (rest, *error)])
+    assert (found.total.low, found.total.high) == pytest.approx(total, rel=1e-9)
+    assert {e.n for e in (found.repeatability, found.part, found.grr, found.total)} == {90}
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("interaction", [0.1, 1.0])
 def test_each_component_is_covered_as_often_as_stated(interaction):
@@ -334,10 +350,33 @@ def test_what_cannot_be_analysed_is_refused_with_a_reason(parts, operators, valu
         gauge_study(parts, operators, values)
 
 
-@pytest.mark.parametrize("table", [[[1.0, 2.0]], [[[1.0]]], np.full((2, 2, 2), np.nan)])
+@pytest.mark.parametrize(
+    "table",
+    [
+        [[1.0, 2.0]],
+        [[[1.0]]],
+        np.zeros((3, 3, 1)),
+        np.zeros((1, 3, 3)),
+        np.full((2, 2, 2), np.nan),
+    ],
+)
 def test_the_range_method_refuses_gaps(table):
     with pytest.raises(NotEnough):
         study_ranges(table)
+
+
+def test_two_of_each_are_enough_for_the_range_method():
+    found = study_ranges([[[0.0, 2.0], [1.0, 1.0]], [[4.0, 4.0], [5.0, 7.0]]])
+    assert (found.range_mean, found.operator_difference, found.part_range) == (1.0, 1.0, 4.0)
+    # operators alike, so less than the scatter explains: no variation of theirs (AIAG MSA, III B)
+    alike = study_ranges([[[0.0, 2.0], [1.0, 1.0]], [[4.0, 4.0], [5.0, 3.0]]])
+    assert average_and_range(alike).av == 0.0
+
+
+def test_one_operator_makes_no_crossed_study():
+    part = np.arange(6) // 2
+    with pytest.raises(NotEnough, match="2 operators"):
+        crossed_anova(crossed_cells(part, np.zeros(6, dtype=int), [1.0, 2.0, 3.0, 4.0, 5.0, 7.0]))
 
 
 def test_numbers_below_zero_are_refused():

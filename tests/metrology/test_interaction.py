@@ -15,6 +15,7 @@ from hostctl.metrology.interaction import (
 from hostctl.metrology.interaction_permutation import interaction_permutation
 from hostctl.metrology.rig import Spread
 from hostctl.metrology.significance import Significance
+from hostctl.metrology.spread_permutation import median_distances
 
 SEED = 23
 
@@ -119,6 +120,9 @@ def test_the_test_over_all_operators_keeps_its_level(n):
     assert np.mean([result.test.p_value <= 0.05 for result in results]) <= 0.05 + 3 * 0.0097
 
 
+CELL_SPREADS = {("a", "x"): 1.0, ("a", "y"): 2.0, ("b", "x"): 1.0, ("b", "y"): 6.0}
+
+
 def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
     """Rounded readings: two blocks of ten; paper 1.5 times the light, except in new hands."""
     s = {
@@ -131,6 +135,19 @@ def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
         cell: [np.round(rng.normal(rng.uniform(), spread, 10)) for _ in range(2)]
         for cell, spread in s.items()
     }
+
+
+def test_the_strays_from_a_product_are_those_of_additive_logarithms():
+    """Oracle: numpy's least squares on log means; the statistic is its weighted residual."""
+    rng = np.random.default_rng([SEED, 5])
+    parts = {cell: [rng.normal(0, s, 9)] for cell, s in CELL_SPREADS.items()}
+    means = [np.mean(median_distances(blocks[0])) for blocks in parts.values()]
+    design = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [1, 0, 0]])
+    fitted = design @ np.linalg.lstsq(design, np.log(means), rcond=None)[0]
+    expected = 8 * np.sum((np.log(means) - fitted) ** 2)
+    found = interaction_permutation(parts, rng, 99)
+    assert isinstance(found, Significance)
+    assert found.statistic == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.slow

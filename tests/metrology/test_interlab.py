@@ -97,6 +97,27 @@ def test_mandels_limits_in_print():
     assert mandel_h_limit(3) == pytest.approx(1.15, abs=5e-3)
 
 
+@pytest.mark.parametrize(
+    ("laboratories", "h", "k_of_2", "k_of_3"),
+    [
+        (3, 1.15, 1.72, 1.67),
+        (4, 1.49, 1.95, 1.82),
+        (5, 1.74, 2.11, 1.92),
+        (6, 1.92, 2.22, 1.98),
+        (7, 2.05, 2.30, 2.03),
+        (8, 2.15, 2.36, 2.06),
+    ],
+)
+def test_mandels_limits_at_half_a_per_cent_in_print(laboratories, h, k_of_2, k_of_3):
+    """ASTM E691, table of critical values of h and k at 0.5 % (from memory)."""
+    got = (
+        mandel_h_limit(laboratories, 0.005),
+        mandel_k_limit(laboratories, 2, 0.005),
+        mandel_k_limit(laboratories, 3, 0.005),
+    )
+    assert got == pytest.approx((h, k_of_2, k_of_3), abs=5.1e-3)
+
+
 def test_mandels_k_at_its_limit_is_cochrans_with_one_laboratory_in_mind():
     # k^2 = p C: with all of alpha on one laboratory, the two limits are the same law
     assert mandel_k_limit(8, 3, alpha=0.05 / 8) ** 2 == pytest.approx(8 * cochran_limit(8, 3))

@@ -67,7 +67,19 @@ def test_the_smallest_ratio_that_shows(n, ratio):
 
 @pytest.mark.parametrize(("n", "of_100"), [(20, 84), (10, 50)])
 def test_a_true_ratio_of_two_is_seen_so_often(n, of_100):
+    """Oracle: scipy's F; the whole per cents are those the README states."""
+    limit = stats.f.ppf(0.975, n - 1, n - 1)
+    exact = stats.f.sf(limit / 4, n - 1, n - 1) + stats.f.cdf(1 / limit / 4, n - 1, n - 1)
+    assert chance_to_see_ratio(n, 2) == pytest.approx(exact, rel=1e-9)
     assert round(100 * chance_to_see_ratio(n, 2)) == of_100
+
+
+@pytest.mark.parametrize("n", [2, 5, 12, 40])
+def test_the_chance_to_prove_a_spread_is_a_chi_square_probability(n):
+    """Oracle: scipy: met where s times its one-sided 95 % factor times 1.96 is within."""
+    wanted = 0.05 / (stats.norm.ppf(0.975) * math.sqrt((n - 1) / stats.chi2.ppf(0.05, n - 1)))
+    exact = stats.chi2.cdf((n - 1) * (wanted / 0.015) ** 2, n - 1)
+    assert chance_to_prove(Claim(tolerance=0.05), n, sigma=0.015) == pytest.approx(exact, rel=1e-9)
 
 
 def test_power_of_the_ratio_test_is_what_simulation_finds():
@@ -95,6 +107,13 @@ def test_a_false_claim_can_never_be_proven():
     answer = trials_to_prove(Claim(tolerance=0.05), sigma=0.03)
     assert isinstance(answer, NotYet)
     assert "can't be proven" in answer.reason
+
+
+def test_a_spread_right_at_the_limit_asks_for_more_than_is_sensible():
+    answer = trials_to_prove(Claim(tolerance=0.05), sigma=0.0255)
+    assert isinstance(answer, NotYet)
+    assert answer.needs_n == 100_000
+    assert "more than 100,000 would be needed" in answer.reason
 
 
 def test_the_power_curve_rises_with_trials():

@@ -7,6 +7,7 @@ from pathlib import Path
 import mpmath
 import numpy as np
 import pytest
+from scipy import stats
 
 from hostctl.metrology.estimate import NotEnough
 from hostctl.metrology.regression import Fit, least_squares
@@ -81,6 +82,19 @@ def test_as_many_digits_as_the_rounding_of_the_input_leaves(case, capsys):
 def test_r_squared_is_the_certified_one(case):
     truth = float(CASES[case]["certified"]["r_squared"])  # NIST StRD
     assert fit(case).r_squared == pytest.approx(truth, rel=1e-13)
+
+
+def test_a_coefficient_has_the_t_interval_and_p_value_of_the_reference_library():
+    """scipy.stats.linregress and t, on Norris."""
+    y, x = zip(*table("Norris"), strict=True)
+    oracle, got = stats.linregress(x, y), fit("Norris")
+    reach = stats.t.ppf(0.95, len(y) - 2) * oracle.stderr
+    slope = got.coefficient(1, 0.9)
+    expected = (oracle.slope, oracle.slope - reach, oracle.slope + reach)
+    assert (slope.value, slope.low, slope.high) == pytest.approx(expected, rel=1e-9)
+    assert slope.n == len(y)
+    start = got.coefficients[0] / got.standard_errors[0]
+    assert got.p_value(0) == pytest.approx(2 * stats.t.sf(abs(start), len(y) - 2), rel=1e-9)
 
 
 def test_a_column_made_of_others_is_refused():

@@ -38,7 +38,7 @@ def exact_moments(numbers):
 
 
 @pytest.mark.parametrize("name", [*CASES, "NumAcc4"])
-def test_every_digit_that_the_doubles_hold_is_reached(name):
+def test_every_digit_that_the_doubles_hold_is_reached(name, capsys):
     texts = texts_of(name)
     ours = moments([float(text) for text in texts])
     with mpmath.workdps(60):
@@ -47,10 +47,10 @@ def test_every_digit_that_the_doubles_hold_is_reached(name):
         reached = [digits(ours.mean, truth[0]), digits(ours.sd, truth[1])]
         possible = [digits(best, true) for best, true in zip(of_doubles, truth, strict=True)]
         lost = [digits(ours.mean, of_doubles[0]), digits(ours.sd, of_doubles[1])]
-    print(
-        f"{name:9} mean: {reached[0]:5.1f} digits of {possible[0]:5.1f} possible; "
-        f"sd: {reached[1]:5.1f} of {possible[1]:5.1f}"
-    )
+    with capsys.disabled():
+        print(f"\nStRD {name}, digits reached (possible):", end="")
+        print(f" mean {reached[0]:.1f} ({possible[0]:.1f}), sd {reached[1]:.1f} ", end="")
+        print(f"({possible[1]:.1f})", end=" ")
     assert min(lost) > 15.3
     assert reached[0] > min(possible[0], 15.3) - 0.3
     assert reached[1] > min(possible[1], 15.3) - 0.3

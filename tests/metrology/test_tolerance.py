@@ -83,6 +83,13 @@ def test_two_sided_factors_hold_what_they_say_when_df_is_not_n_minus_1(n, df):
     assert (held >= 0.9).mean() == pytest.approx(0.95, abs=0.0015)
 
 
+def test_with_the_mean_known_only_the_spread_is_doubted():
+    """Oracle: scipy chi-square; a band below the mean is refuted, not held, by a small spread."""
+    for content, quantile in ((0.95, 0.05), (0.3, 0.95)):
+        expected = stats.norm.ppf(content) / math.sqrt(stats.chi2.ppf(quantile, 6) / 6)
+        assert one_sided_factor(content, 0.95, math.inf, 6) == pytest.approx(expected, rel=1e-10)
+
+
 def test_with_mean_and_spread_known_the_factor_is_the_normal_quantile():
     exact = stats.norm.ppf(0.975)
     assert two_sided_factor(0.95, 0.9, math.inf, math.inf) == pytest.approx(exact, rel=1e-12)

@@ -101,6 +101,31 @@ def test_the_law_of_runs_is_that_of_all_orders():
     assert runs_about_median([1, 2, 1, 2, 1, 2, 1, 2]).p_value == pytest.approx(2 * 2 / 70)
 
 
+def share_of_orders(values: np.ndarray) -> float:
+    """How rare the first few of nine are, over every choice of the first four, counted out."""
+    scales = 1.0 / np.sqrt(np.arange(1, 5) * np.arange(8, 4, -1))
+    orders = np.array(list(itertools.permutations(values - values.mean(), 4)))
+    found = np.abs(orders.cumsum(axis=1) * scales).max(axis=1)
+    return float(np.mean(found >= found[0] * (1 - 1e-12)))  # the first is the order as it stands
+
+
+@pytest.mark.parametrize(
+    ("sample", "differs_in"),
+    [
+        ([9.0, 7.0, 8.5, 1.0, 2.0, 0.5, 1.5, 3.0, 2.5], "spread"),
+        ([4.0, 3.9, 4.1, 1.0, 2.9, 1.9, 3.0, 1.1, 2.0], "level"),
+    ],
+)
+def test_the_p_value_of_a_warm_up_is_that_of_all_orders(sample, differs_in):
+    """By exact reasoning; the simulated share within three standard errors."""
+    values = np.array(sample)
+    level, spread = share_of_orders(values), share_of_orders(np.abs(values - np.median(values)))
+    least = min(level, spread)
+    found = warm_up(sample, np.random.default_rng(SEED), shuffles=9999)
+    assert found.differs_in == differs_in == ("level" if level < spread else "spread")
+    assert found.p_value / 2 == pytest.approx(least, abs=3 * (least / 10_000) ** 0.5 + 1e-4)
+
+
 def test_a_warm_up_in_level_is_seen_and_named():
     rng = np.random.default_rng(SEED)
     readings = np.round(rng.normal(0.0, 1.0, 25) + np.where(np.arange(25) < 4, 5.0, 0.0))
