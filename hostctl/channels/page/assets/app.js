@@ -7,6 +7,7 @@ import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { makeResting, renderResting } from "./resting.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
 import { listenToKeys } from "./keys.js";
+import { stayAwake } from "./awake.js";
 import { bringSettings } from "./settings.js";
 
 // A prompt that has only just appeared can't be answered yet: the press was meant for another.
@@ -61,11 +62,13 @@ function refresh() {
   const now = sheet();
   if (!now) return;
   const id = now.prompt?.id || "";
-  if (id !== promptId) newPrompt(id, now.prompt);
+  const isNew = id !== promptId;
+  if (isNew) newPrompt(id, now.prompt);
   render(now, machines[chosen]);
   renderMachines();
   renderResting(now);
   refreshButtons();
+  if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
 }
 
 function newPrompt(id, prompt) {
@@ -77,7 +80,6 @@ function newPrompt(id, prompt) {
   say("note", "");
   if (id) {
     signalPrompt();
-    scrollTo({ top: 0 });
     setTimeout(refreshButtons, SETTLES_MS + 20);
   }
 }
@@ -91,7 +93,9 @@ function refreshButtons() {
   if (!now) return;
   const { prompt } = now;
   const number = wantsNumber(prompt);
-  show("entry", Boolean(prompt) && number);
+  const enters = Boolean(prompt) && number;
+  document.body.dataset.entry = enters ? "open" : "";
+  show("entry", enters);
   show("type-it", prompt?.kind === "zero" && !typesZero);
   show("done", Boolean(prompt) && !sureOf);
   show("call-off", stateOf(now) === "countdown");
@@ -103,6 +107,7 @@ function refreshButtons() {
   say("done-label", doneLabel(now, number));
   byId("done").disabled = !canAnswer() || (number && !isNumber());
   document.body.dataset.settled = String(settled());
+  stayAwake(now.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
   for (const button of document.querySelectorAll("#resting button, #invite")) button.disabled = !lineIsLive;
 }
@@ -120,7 +125,7 @@ function renderMachines() {
   show("machines", sheets.size > 1);
   const tabs = [...sheets.values()].map((one) => {
     const calls = one.standing === "asking" || one.standing === "holding";
-    const tab = html("button", { type: "button", onclick: () => choose(one.machine) }, one.machine, calls ? html("b", {}, " asks") : "");
+    const tab = html("button", { type: "button", onclick: () => choose(one.machine) }, calls ? html("b", {}, "asks ") : "", one.machine);
     if (one.machine === chosen) tab.setAttribute("aria-current", "true");
     return tab;
   });

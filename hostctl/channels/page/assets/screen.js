@@ -20,7 +20,6 @@ export function stateOf(sheet) {
 
 export function render(sheet, geometry) {
   document.body.dataset.state = stateOf(sheet);
-  document.body.dataset.kind = sheet.prompt?.kind || "";
   document.body.dataset.prompt = sheet.prompt?.id || "";
   document.title = `${sheet.headline} · ${sheet.machine}`;
   say("machine", sheet.machine);
@@ -39,14 +38,14 @@ function words(sheet) {
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
   say("text", textOf(sheet, counting));
+  say("mind", sheet.standing === "moving" ? "Hands out of the machine." : "");
   say("detail", detailOf(sheet));
-  say("next", prompt?.moves_next ? `After that: ${prompt.moves_next}` : "");
+  say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(sheet, counting));
 }
 
 function detailOf({ prompt, standing, finished }) {
   if (prompt) return prompt.detail;
-  if (standing === "moving") return "Hands out of the machine.";
   return standing === "no line" ? ending(finished) : "";
 }
 
@@ -78,7 +77,7 @@ export function sentence(words) {
 
 // The countdown is told once, not every second.
 function spoken(sheet, counting) {
-  if (counting) return `The machine is about to move. ${sheet.countdown.what}`;
+  if (counting) return `The machine is about to move. Hands out of it. ${sheet.countdown.what}`;
   return `${sheet.headline}. ${textOf(sheet, false)}`;
 }
 
