@@ -20,6 +20,7 @@ import tempfile
 import tty
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from itertools import cycle, islice
 from pathlib import Path
 
@@ -28,7 +29,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from bench_link import COMMANDS, LINES, numbered, peer
 
+from hostctl.channels.page.guards import COOKIE
 from hostctl.channels.page.server import PageServer
+from hostctl.channels.page.sessions import Sessions
 from hostctl.config.find import SHIPPED
 from hostctl.config.host import Page
 from hostctl.config.load import load_machine
@@ -52,25 +55,40 @@ while True:
     product(*table)
 """
 POLL = """
-import time, urllib.request
-while True:
-    try:
-        urllib.request.urlopen("http://127.0.0.1:{port}/").read()
-    except OSError:
-        pass
+import threading, time, urllib.request
+def opened(path):
+    asked = urllib.request.Request("http://127.0.0.1:{port}" + path)
+    asked.add_header("Cookie", "{cookie}")
+    return urllib.request.urlopen(asked)
+def again_and_again(act):
+    while True:
+        try:
+            act()
+        except OSError:  # between two rounds nothing is served
+            time.sleep(0.1)
+def look():
+    with opened("/") as page:
+        assert page.url.endswith("/") and b"STOP" in page.read(), "not the page: " + page.url
     time.sleep(0.1)
+def follow():
+    with opened("/live") as stream:
+        for line in stream:
+            pass
+threading.Thread(target=again_and_again, args=(follow,), daemon=True).start()
+again_and_again(look)
 """
 
 
 @contextmanager
-def neighbours() -> Iterator[None]:
-    """The report and the polling, each a process of its own."""
+def neighbours(cookie: str) -> Iterator[None]:
+    """The report, and a paired phone that follows and polls the page, each a process of its own."""
     root = str(Path(__file__).parents[2])
-    programs = [REPORT.format(root=root), POLL.format(port=PORT)]
+    programs = [REPORT.format(root=root), POLL.format(port=PORT, cookie=cookie)]
     running = [subprocess.Popen([sys.executable, "-c", program]) for program in programs]
     try:
         yield
     finally:
+        assert all(one.poll() is None for one in running), "a neighbour gave up"
         for one in running:
             one.kill()
             one.wait()
@@ -113,10 +131,16 @@ async def _commit(store: Store, run: int) -> None:
         await asyncio.sleep(0.05)
 
 
-async def _through_daemon(path: str, folder: Path, busy: bool) -> None:
+async def _through_daemon(path: str, folder: Path, phones: Path, busy: bool) -> None:
     station = Station("sim-220", now=utc_now, studies=list)
     machines = {"sim-220": load_machine(SHIPPED / "machines" / "sim-220.yaml")}
-    page = PageServer({"sim-220": station}, Page(port=PORT), now=utc_now, machines=machines)
+    page = PageServer(
+        {"sim-220": station},
+        Page(listen="0.0.0.0", port=PORT),  # as where phones have to be paired
+        now=utc_now,
+        machines=machines,
+        sessions_file=phones,
+    )
     async with Store.opened(folder / "kept.sqlite") as store, asyncio.TaskGroup() as tasks:
         run = await store.add_run(
             NewRun(
@@ -144,9 +168,9 @@ async def _through_daemon(path: str, folder: Path, busy: bool) -> None:
             task.cancel()
 
 
-def through_daemon(path: str, busy: bool) -> None:
+def through_daemon(phones: Path, path: str, busy: bool) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        asyncio.run(_through_daemon(path, Path(folder), busy))
+        asyncio.run(_through_daemon(path, Path(folder), phones, busy))
 
 
 def through_raw_loop(path: str, busy: bool) -> None:
@@ -179,13 +203,19 @@ def turnaround(run: Callable[[str, bool], None], busy: bool) -> tuple[float, flo
 
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 7
-    runs = {"raw loop": through_raw_loop, "daemon": through_daemon}
+    with tempfile.TemporaryDirectory() as folder:
+        measure(rounds, Path(folder) / "phones.json")
+
+
+def measure(rounds: int, phones: Path) -> None:
+    cookie = f"{COOKIE}={Sessions(utc_now, phones).begin()}"
+    runs = {"raw loop": through_raw_loop, "daemon": partial(through_daemon, phones)}
     quiet: dict[str, list[tuple[float, float]]] = {name: [] for name in runs}
     busy: dict[str, list[tuple[float, float]]] = {name: [] for name in runs}
     for _ in range(rounds):
         for name, run in runs.items():
             quiet[name].append(turnaround(run, False))
-        with neighbours():
+        with neighbours(cookie):
             for name, run in runs.items():
                 busy[name].append(turnaround(run, True))
     print(f"{rounds} rounds of {LINES} lines, microseconds, medians over the rounds")
