@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from math import sqrt
+from typing import TYPE_CHECKING
 
 from hostctl.metrology.claim import Centre
 from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
@@ -11,17 +12,61 @@ from hostctl.metrology.setting import Setting
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import Words, counted, percent
 from hostctl.report.judgement import Judged, Result, Rig
+from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
+
+if TYPE_CHECKING:
+    from hostctl.metrology.anova import AnovaLine
+    from hostctl.metrology.crossed import CrossedAnova
+    from hostctl.metrology.significance import Significance
 
 
 def explained(analysis: Analysis) -> str:
     """For each method and operator: s, its interval, the rig taken out, the verdict."""
     words = Words.of(analysis)
-    return "\n\n".join(
+    parts = [
         f"{result.name}\n"
         + "\n".join(wrapped(line, first="  ") for line in _lines(analysis, result, words))
         for result in analysis.results
+    ]
+    parts += [
+        _gauge_study(found.method, found.study.anova)
+        for found in analysis.crossed
+        if not isinstance(found.study, NotYet) and not isinstance(found.study.anova, NotYet)
+    ]
+    return "\n\n".join(parts)
+
+
+def _gauge_study(method: str, anova: "CrossedAnova") -> str:
+    """The analysis of variance that the gauge study's components come from."""
+    rows: list[tuple[str, AnovaLine, Significance | NotYet | None]] = [
+        ("points", anova.part, anova.test(anova.part)),
+        ("operators", anova.operator, anova.test(anova.operator)),
+        ("operators x points", anova.interaction, anova.interaction_test),
+        ("repeatability", anova.repeatability, None),
+    ]
+    if anova.pooled:
+        rows.append(("the last two pooled", anova.error, None))
+    cells = [
+        [name, str(line.df), f"{line.ss:.4g}", f"{line.ms:.4g}", *_f_cells(test)]
+        for name, line, test in rows
+    ]
+    below = "the pooled line" if anova.pooled else "operators x points"
+    trials = "trial" if anova.trials == 1 else "trials"
+    how = (
+        f"{anova.trials} {trials} a cell. F of points and operators is against {below}, F of "
+        "operators x points against repeatability. Components: differences of such mean squares "
+        "over the readings that each mean rests on, floored at zero."
     )
+    heads = ("analysis of variance", "df", "SS, mm²", "MS, mm²", "F", "p")
+    drawn = table(heads, cells, right=range(1, 6))
+    return f"{method}, points, operators and trials\n{drawn}\n{wrapped(how, first='  ')}"
+
+
+def _f_cells(test: "Significance | NotYet | None") -> tuple[str, str]:
+    if test is None or isinstance(test, NotYet):
+        return "", ""
+    return f"{test.statistic:.4g}", f"{test.p_value:.2g}" if test.p_value >= 0.001 else "< 0.001"
 
 
 def _lines(analysis: Analysis, result: Result, words: Words) -> Iterator[str]:

@@ -40,7 +40,11 @@ def read_legend(analysis: Analysis) -> str:
         "previous": "n counts settings, s is that of one; the readings are differences of two.",
         "datum": "n counts readings.",
     }[analysis.material.reference]
-    return f"{n} s is pooled over blocks, each about its own mean; range is the widest block's."
+    has_off = any(isinstance(result.off, Estimate) for result in analysis.results)
+    off = " off by: mean less datum, 95 % within the ±." if has_off else ""
+    return (
+        f"{n} s is pooled over blocks, each about its own mean; range is the widest block's.{off}"
+    )
 
 
 def setting_legend(analysis: Analysis) -> str:
@@ -61,8 +65,13 @@ def _read_row(analysis: Analysis, result: Result, words: Words, has_off: bool) -
     row = [result.method, result.operator, str(settings_of_result(result)), str(len(blocks))]
     row += [*_spread_cells(result.spread, words), words.mm(widest)]
     if has_off:
-        row.append(words.signed(result.off.value) if isinstance(result.off, Estimate) else "")
+        row.append(_off(result.off, words) if isinstance(result.off, Estimate) else "")
     return row
+
+
+def _off(off: Estimate, words: Words) -> str:
+    """The mean's distance from the datum, and how far that may be wrong either way."""
+    return f"{words.signed(off.value)} ±{words.mm((off.high - off.low) / 2)}"
 
 
 def _spread_cells(spread: RoundedSpread | NotYet, words: Words) -> tuple[str, str]:

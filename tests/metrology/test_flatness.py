@@ -128,6 +128,20 @@ def test_the_minimum_zone_is_never_wider_than_least_squares():
     assert minimum_zone(x, y, z).width <= least_squares_flatness(x, y, z).peak_to_valley
 
 
+def test_deviations_from_least_squares_are_those_of_numpy():
+    """numpy's lstsq, across the plane: FLTp, FLTv, FLTq of ISO 12781-1."""
+    rng = np.random.default_rng(4)
+    x, y = rng.uniform(0, 200, (2, 30))
+    z = 0.3 * x - 0.2 * y + rng.normal(0, 0.5, 30)
+    plane = np.column_stack([np.ones(30), x, y])
+    (a, b, c) = np.linalg.lstsq(plane, z, rcond=None)[0]
+    across = (z - a - b * x - c * y) / math.hypot(1, b, c)
+    got = least_squares_flatness(x, y, z)
+    expected = (across.max(), -across.min(), np.sqrt(np.mean(across**2)))
+    assert (got.peak, got.valley, got.root_mean_square) == pytest.approx(expected, rel=1e-9)
+    assert got.n == 30
+
+
 def test_far_from_the_origin_nothing_is_lost():
     x, y, z = np.array(CONSTRUCTED[3]["points"]).T
     assert minimum_zone(x + 1e5, y - 1e5, z + 100).vertical_width == pytest.approx(0.15, abs=1e-12)

@@ -379,6 +379,16 @@ def test_one_operator_makes_no_crossed_study():
         crossed_anova(crossed_cells(part, np.zeros(6, dtype=int), [1.0, 2.0, 3.0, 4.0, 5.0, 7.0]))
 
 
+def test_labels_are_numbered_as_they_appear():
+    """As numpy's unique has them, sorted by first appearance."""
+    labels = ["b", "a", "b", "c", "a"]
+    codes, names = label_codes(labels)
+    known, first = np.unique(labels, return_index=True)
+    assert names == [labels[place] for place in sorted(first)] == ["b", "a", "c"]
+    assert [names[code] for code in codes] == labels
+    assert set(known) == set(names)
+
+
 def test_numbers_below_zero_are_refused():
     with pytest.raises(NotEnough, match="below 0"):
         crossed_cells(np.array([0, -1]), np.array([0, 1]), [1.0, 2.0])

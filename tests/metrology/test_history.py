@@ -80,6 +80,7 @@ def test_limits_come_from_the_baseline_alone():
     steady = [10.0, 10.1, 9.9, 10.0, 10.1, 9.9]
     chart = individuals_chart([*steady, 12.0], baseline=6)
     assert chart.centre == pytest.approx(10)
+    assert chart.moving_range_mean == pytest.approx(0.14)  # of 0.1, 0.2, 0.1, 0.1 and 0.2
     assert chart.jumps == (6,)
     assert [signal.rule for signal in chart.signals] == [Rule.BEYOND]
 
@@ -123,6 +124,8 @@ def test_each_rule_sees_its_pattern_where_it_is(z, rule, first, last):
         ([1.1, 1.1, 0, 0, 1.1], Rule.FOUR_OF_FIVE),
         ([0.5] * 14, Rule.HUGGING),
         ([1.1] * 7, Rule.SHUNNING),
+        ([1.1] * 7 + [1.0], Rule.SHUNNING),  # on the line is not beyond it
+        ([0.5] * 14 + [1.0], Rule.HUGGING),  # nor within it
     ],
 )
 def test_no_rule_sees_a_pattern_that_falls_short(z, rule):

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy import special
+from scipy import special, stats
 
 from hostctl.metrology.estimate import NotEnough, NotYet
 from hostctl.metrology.interaction import (
@@ -18,6 +18,7 @@ from hostctl.metrology.significance import Significance
 from hostctl.metrology.spread_permutation import median_distances
 
 SEED = 23
+LOG_LIMITS = [(9, 0.975), (6, 0.975), (20, 0.025), (15, 0.025)]  # on top, on top, below, below
 
 
 def spreads(df: float, **s: float) -> dict[str, Spread]:
@@ -47,6 +48,43 @@ def test_the_same_is_denied_where_the_ratio_is_the_same_in_all_hands():
     assert {hands.standing for hands in result.by_operator} == {Standing.AS_GOOD}
     assert not result.pairs[0].differs
     assert result.test.p_value > 0.9
+
+
+@pytest.mark.parametrize(
+    ("p", "standing"), [(0.04, Standing.AS_GOOD), (0.06, Standing.CANNOT_TELL)]
+)
+def test_as_good_is_said_at_five_per_cent(p, standing):
+    """Oracle: scipy's F: equal spreads on 20 and 20 lie within this margin at that p value."""
+    margin = stats.f.isf(p, 20, 20) ** 0.5
+    same = spreads(20, a=1.0, b=1.0)
+    (hands, _) = of(spread_interaction(same, same, margin=margin)).by_operator
+    assert hands.as_good_p == pytest.approx(p, rel=1e-9)
+    assert hands.standing is standing
+
+
+def test_the_f_tests_are_adjusted_for_there_being_several_operators():
+    """Oracle: scipy's F, two-sided; Holm 1979 by hand: the smaller twice, the larger once."""
+    paper, light = spreads(15, a=2.0, b=1.5), spreads(15, a=1.0, b=1.0)
+    found = of(spread_interaction(paper, light, margin=1.1)).by_operator
+    a, b = (2 * stats.f.sf(ratio**2, 15, 15) for ratio in (2.0, 1.5))
+    assert [hands.different_p for hands in found] == pytest.approx([2 * a, b], rel=1e-9)
+
+
+def test_the_interval_of_a_ratio_of_ratios_is_the_published_form_on_logarithms():
+    """Zou and Donner 2008: each log limit's distance from its estimate, squared and added."""
+    paper = {"a": Spread(s=2.0, df=9), "b": Spread(s=1.0, df=15)}
+    light = {"a": Spread(s=1.5, df=20), "b": Spread(s=1.2, df=6)}
+    found = of(spread_interaction(paper, light, margin=2.0)).pairs[0].estimate
+    value = np.log(2.0 / 1.5 / (1.0 / 1.2))
+
+    def reach(df, q):
+        return 0.5 * np.log(stats.chi2.ppf(q, df) / df)
+
+    low = np.sqrt(sum(reach(f, q) ** 2 for f, q in LOG_LIMITS))
+    high = np.sqrt(sum(reach(f, 1 - q) ** 2 for f, q in LOG_LIMITS))
+    assert found.value == pytest.approx(np.exp(value))
+    assert (found.low, found.high) == pytest.approx((np.exp(value - low), np.exp(value + high)))
+    assert found.n == 9 + 15 + 20 + 6 + 4
 
 
 def test_few_trials_cannot_tell():

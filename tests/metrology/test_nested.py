@@ -10,6 +10,7 @@ from scipy import stats
 
 from hostctl.metrology.anova import one_way, pooled_sd, pooled_within
 from hostctl.metrology.estimate import NotEnough, NotYet
+from hostctl.metrology.mean_squares import MeanSquare, difference_interval
 from hostctl.metrology.nested import two_levels, two_levels_of_means
 from hostctl.metrology.rig import Spread
 from hostctl.metrology.significance import Significance
@@ -89,6 +90,35 @@ def test_from_readings_the_same_as_from_their_summaries():
     assert whole.test.statistic == pytest.approx(oracle.statistic)
     assert anova.test.p_value == pytest.approx(oracle.pvalue)
     assert whole.between.value == pytest.approx(((anova.between.ms - anova.within.ms) / 3) ** 0.5)
+
+
+def difference_of_mean_squares(m1: float, df1: float, m2: float, df2: float) -> tuple[float, float]:
+    """Ting et al. 1990, closed form, two-sided 95 %, with scipy's quantiles."""
+    chi = {q: stats.chi2.ppf(q, df1) / df1 for q in (0.025, 0.975)}
+    psi = {q: stats.chi2.ppf(q, df2) / df2 for q in (0.025, 0.975)}
+
+    def reach(share1: float, share2: float, f: float) -> float:
+        cross = ((f - 1) ** 2 - (share1 * f) ** 2 - share2**2) / f
+        return float(np.sqrt((share1 * m1) ** 2 + (share2 * m2) ** 2 + cross * m1 * m2))
+
+    below = reach(1 - 1 / chi[0.975], 1 / psi[0.025] - 1, stats.f.ppf(0.975, df1, df2))
+    above = reach(1 / chi[0.025] - 1, 1 - 1 / psi[0.975], stats.f.ppf(0.025, df1, df2))
+    return m1 - m2 - below, m1 - m2 + above
+
+
+@pytest.mark.parametrize(("m1", "df1", "m2", "df2"), [(9.0, 9, 2.0, 40), (1.1, 4, 1.0, 8)])
+def test_the_interval_of_a_difference_of_mean_squares_is_the_published_form(m1, df1, m2, df2):
+    got = difference_interval(MeanSquare(value=m1, df=df1), MeanSquare(value=m2, df=df2))
+    assert got == pytest.approx(difference_of_mean_squares(m1, df1, m2, df2), rel=1e-9)
+
+
+def test_what_the_days_add_has_that_interval():
+    groups = [[1.0, 2.0, 4.0], [2.0, 2.5, 3.5], [6.0, 7.0, 6.5]]
+    result, anova = two_levels(groups), one_way(groups)
+    low, high = difference_of_mean_squares(anova.between.ms, 2, anova.within.ms, 6)
+    assert result.between.low == pytest.approx((max(low, 0.0) / 3) ** 0.5)
+    assert result.between.high == pytest.approx((high / 3) ** 0.5)
+    assert (result.of_means.df, result.between.n) == (2, 3)
 
 
 def test_groups_that_hardly_differ_have_no_spread_of_their_own():

@@ -105,6 +105,23 @@ def test_the_likelihood_of_the_cells_is_that_of_the_rows():
     assert fall == pytest.approx(of_rows(one) - of_rows(other), rel=1e-9)
 
 
+def test_the_slope_and_the_information_are_those_of_the_rows():
+    """Searle, Casella, McCulloch 1992, 6.6: with the whole n x n matrix; slope by differences."""
+    y, effects = crossed(np.arange(90) % 5 != 1)
+    boiled = reml(y, effects).cells
+    at = np.array([1.0, 0.05, 0.01, 0.04])
+    slope, information = boiled.score_and_information(at)
+    numeric = optimize.approx_fprime(at, boiled.log_likelihood, 1e-7)
+    assert slope == pytest.approx(numeric, rel=1e-4)
+    alike = [*(e[:, None] == e[None, :] for e in effects.values()), np.eye(y.size)]
+    inverse = np.linalg.inv(sum(s * a for s, a in zip(at, alike, strict=True)))
+    ones = inverse.sum(axis=1)
+    projection = inverse - np.outer(ones, ones) / ones.sum()
+    parts = [projection @ a for a in alike]
+    expected = [[0.5 * np.trace(p @ q) for q in parts] for p in parts]
+    assert information == pytest.approx(np.array(expected), rel=1e-8)
+
+
 def test_one_effect_nested_in_another():
     rng = np.random.default_rng(SEED)
     point = np.repeat(np.arange(6), 8)

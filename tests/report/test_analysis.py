@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from hostctl.errors import DataError
 from hostctl.metrology.estimate import NotYet
@@ -218,6 +219,27 @@ def test_the_measurement_systems_manuals_study_comes_out_of_its_table():
     assert "10 points play the parts, 3 operators" in analysis_text(found)
 
 
+def test_the_manuals_table_of_variance_is_in_the_explanation():
+    # the same source: SS, df, MS; its F of the interaction, 0.434
+    published = json.loads(AIAG.with_suffix(".json").read_text())["published"]["anova"]
+    found = analyse(table_material(AIAG.with_suffix(".csv"), Asked()), None, Wish())
+    rows = {
+        line[:20].strip(): line[20:].split()
+        for line in analysis_text(found, explain=True).splitlines()
+        if line.startswith(("points  ", "operators  ", "operators x", "repeatability  "))
+        and len(line[20:].split()) >= 3
+    }
+    for row, name in (
+        ("points", "part"),
+        ("operators", "appraiser"),
+        ("repeatability", "equipment"),
+    ):
+        line = published[name]
+        assert rows[row][:3] == [str(line["df"]), f"{line['ss']:.4g}", f"{line['ms']:.4g}"]
+    assert rows["operators x points"][3] == "0.4337"
+    assert round(float(rows["operators x points"][3]), 3) == published["interaction"]["F"]
+
+
 def test_blocks_with_zeros_of_their_own_make_no_gauge_study():
     own = study(PRACTISED_ONLY, 5)
     found = analyse(material(*own.blocks, reference="first"), None, Wish())
@@ -261,6 +283,10 @@ def test_off_a_datum_the_bias_counts_in_the_verdict():
     off = analyse(material(readings, zero_known=True), rig, wish)
     assert isinstance(verdict(off), DoesNotMeet)
     assert "On average they are off by +0.0600 mm" in flat(off)
+    mean = off.results[0].off
+    half = (mean.high - mean.low) / 2
+    assert f"+0.0600 ±{half:.4f}" in flat(off)
+    assert half == pytest.approx(stats.t.ppf(0.975, 11) * np.std(readings, ddof=1) * H / 12**0.5)
 
 
 AWKWARD = {
