@@ -38,7 +38,6 @@ def hostctl(tmp_path: Path, own_env: Mapping[str, str]) -> Hostctl:
             text=True,
             cwd=tmp_path,
             env=dict(own_env),
-            timeout=50,
             check=False,
         )
 

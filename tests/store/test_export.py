@@ -120,8 +120,6 @@ def named(method: str, channel: str, trial: int, value_mm: float) -> NewReading:
 
 @settings(
     max_examples=60,
-    deadline=None,
-    derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(rows=st.lists(st.tuples(names, names, st.floats(-1e6, 1e6)), min_size=1, max_size=8))

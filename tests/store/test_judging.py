@@ -128,8 +128,6 @@ places = st.tuples(st.integers(1, 3), st.integers(1, 2), st.integers(0, 3), st.b
 
 @settings(
     max_examples=40,
-    deadline=None,
-    derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
