@@ -9,6 +9,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
+from hostctl.channels.beat import seconds_to_beat
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
@@ -41,17 +42,15 @@ class Attendant:
         store: Store,
         log: EventLog,
         now: Callable[[], datetime],
-        changed: Callable[[], None],
         show_code: Callable[[str, Shown], None],
     ) -> None:
-        """changed: told when the station does. show_code: shows a room code at the computer."""
+        """show_code: shows a room code at the computer."""
         self.station = station
         self._filed = filed
         self._requested = requested
         self._store = store
         self._log = log
         self._now = now
-        self._changed = changed
         self._show_here = show_code
         self._roused = asyncio.Event()
         self._to_show: Shown | None = None
@@ -107,14 +106,14 @@ class Attendant:
         self._halts(machine)
         self.station.on_show_code(self._show)
         self._log.say("reached", machine=self.station.name, firmware=greeting.firmware[:80])
-        self._changed()
+        self.station.changed()
 
     def _lost(self, why: str) -> None:
         self.station.reachable, self.station.why_unreachable = False, why
         self.station.on_show_code(None)
         if why != self._said:
             self._log.say("no-line", Level.WARNING, machine=self.station.name, why=why)
-            self._changed()
+            self.station.changed()
         self._said = why
 
     async def _rest(self, machine: Machine, link: Link) -> None:
@@ -138,7 +137,8 @@ class Attendant:
         async with asyncio.TaskGroup() as tasks:
             asked = tasks.create_task(self.station.next_request())
             roused = tasks.create_task(self._roused.wait())
-            await asyncio.wait([asked, roused], timeout=LOOK_S, return_when="FIRST_COMPLETED")
+            look_s = seconds_to_beat(LOOK_S)
+            await asyncio.wait([asked, roused], timeout=look_s, return_when="FIRST_COMPLETED")
             asked.cancel()
             roused.cancel()
         return None if asked.cancelled() else asked.result()
@@ -204,7 +204,7 @@ class Attendant:
         finally:
             self._halts(machine)
             self._told_over()
-            self._changed()
+            self.station.changed()
 
     async def _finished(self, request: StartRequest, machine: Machine, link: Link) -> RunFinished:
         plan, resume = await self._requested.plan_for(request, self.station.name)

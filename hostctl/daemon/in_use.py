@@ -19,12 +19,19 @@ class InUse:
     """The directory as it was last read without a mistake."""
 
     def __init__(self, directory: Directory, log: EventLog) -> None:
-        self.directory = directory
         self._log = log
+        self._use(directory)
 
-    def studies_for(self, machine: str) -> list[str]:
+    def _use(self, directory: Directory) -> None:
+        self.directory = directory
+        self._studies = {
+            name: tuple(directory.studies_for(filed.checked))
+            for name, filed in directory.machines.items()
+        }
+
+    def studies_for(self, machine: str) -> tuple[str, ...]:
         """The studies that can be started on this machine."""
-        return self.directory.studies_for(self.directory.machines[machine].checked)
+        return self._studies[machine]
 
     async def reload(self, attendants: Mapping[str, Attendant]) -> None:
         """Read it again. Never fails."""
@@ -35,10 +42,12 @@ class InUse:
             for mistake in str(mistakes).splitlines():
                 self._log.say("not-reloaded", Level.WARNING, why=mistake)
             return
-        old, self.directory = self.directory, _kept_machines(self.directory, new)
+        old = self.directory
+        self._use(_kept_machines(old, new))
         for name, attendant in attendants.items():
             attendant.use(self.directory.machines[name])
             attendant.station.arm_for_s = new.host.arm_for_s
+            attendant.station.changed()
         for what in needing_a_restart(old.host, new.host):
             self._log.say("restart-needed", Level.WARNING, changed=what)
         self._log.say("reloaded", studies=len(new.studies), machines=len(attendants))

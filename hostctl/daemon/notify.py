@@ -7,6 +7,7 @@ import time
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
 
+from hostctl.channels.beat import next_beat
 from hostctl.errors import StoreError
 
 
@@ -74,4 +75,4 @@ async def keep_alive(notify: Notify, store_answers: Callable[[], Awaitable[None]
             async with asyncio.timeout(every_s):
                 await store_answers()
             notify.alive()
-        await asyncio.sleep(every_s)
+        await next_beat(every_s)

@@ -89,6 +89,7 @@ class Service:
         runs = await self._store.runs()
         directory = self._in_use.directory
         for name, station in self._stations.items():
+            station.on_change(self._changed)
             station.notice = offer(runs, name)
             if station.notice:
                 self._log.say("resumable", machine=name, text=station.notice)
@@ -150,7 +151,6 @@ class Service:
             store=self._store,
             log=self._log,
             now=utc_now,
-            changed=self._changed,
             show_code=_on_own_screen,
         )
 

@@ -76,6 +76,7 @@ class Station:
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
         self._show: Callable[[Shown], None] | None = None
+        self._on_change: list[Callable[[], None]] = []
 
     @property
     def standing(self) -> Standing:
@@ -115,6 +116,7 @@ class Station:
                 )
             until = armed.until
         self._requests.put_nowait(_Waiting(request, until))
+        self.changed()
         return Accepted()
 
     def halt(self, by: str) -> None:
@@ -124,12 +126,14 @@ class Station:
         self.arming.disarm()
         if self._halt is not None:
             self._halt(by)
+        self.changed()
 
     def arm(self, by: str) -> Accepted | Refused:
         """Somebody who is at the machine allows one start from afar; only while it rests."""
         if self.desk.started is not None:
             return Refused(reason="a run is going on")
         self.arming.arm(by=by, for_s=self.arm_for_s)
+        self.changed()
         return Accepted()
 
     def show_code(self) -> Accepted | Refused:
@@ -148,12 +152,27 @@ class Station:
         why = self.room_code.take(code)
         return self.arm(by) if why is None else Refused(reason=why)
 
+    # ------------------------------------------------------------ who looks on
+
+    def on_change(self, act: Callable[[], None]) -> None:
+        """Have `act` called after each change that no news tells of: the line, arming, the queue.
+
+        That an arming ran out is no such change: whoever shows it has to look now and then.
+        """
+        self._on_change.append(act)
+
+    def changed(self) -> None:
+        """Call them."""
+        for act in self._on_change:
+            act()
+
     # ------------------------------------------------------------ the daemon's side
 
     async def next_request(self) -> StartRequest:
         """Wait for the next start. One whose arming ran out as it waited is dropped, and said."""
         while True:
             waiting = await self._requests.get()
+            self.changed()
             if waiting.until is None or self.now() < waiting.until:
                 return waiting.request
             named = waiting.request.study or f"run {waiting.request.resume}"

@@ -19,6 +19,10 @@ from hostctl.store.mapping import READING_COLUMNS, reading_from
 from hostctl.store.rows import StoredReading
 from hostctl.store.writer import Writer
 
+_BEGIN = """INSERT INTO told_readings
+    SELECT ?1, coalesce(max(reading_id), 0) FROM readings
+    WHERE run IN (SELECT run FROM runs WHERE machine = ?1)
+    ON CONFLICT DO NOTHING"""
 _ADD = """INSERT OR IGNORE INTO outbox (machine, message_id, topic, payload, reading_id)
     VALUES (?, ?, ?, ?, ?)"""
 _DROP_ONE = """DELETE FROM outbox WHERE seq = (
@@ -64,7 +68,11 @@ class Outbox:
         self.waiting = 0
 
     async def open(self) -> None:
-        """Count what waits from before. Raises StoreError."""
+        """Count what waits from before; the first time, note from which reading on to tell.
+
+        Raises StoreError.
+        """
+        await self._writer.write(_BEGIN, (self._machine,))
         ((self.waiting,),) = await self._read(_COUNT, (self._machine,))
 
     async def add(self, new: NewMessage) -> int:
@@ -94,7 +102,8 @@ class Outbox:
     async def untold(self) -> list[StoredReading]:
         """Readings stored after the last one that was put here (the program died in between).
 
-        Empty for a machine of which no reading was ever put here. Raises StoreError.
+        None of those that a machine had when its outbox was opened the first time. Raises
+        StoreError.
         """
         rows = await self._read(_UNTOLD, {"machine": self._machine})
         return [reading_from(row) for row in rows]

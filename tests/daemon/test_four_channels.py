@@ -8,16 +8,16 @@ the same people read when the same study is answered in the terminal.
 import asyncio
 import itertools
 import shutil
-import subprocess
 import sys
 from collections.abc import Awaitable, Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from at_a_terminal import AtTerminal
 from daemon_process import Daemon, Json
+from simulated_printer import printer_at
 
 TESTS = Path(__file__).parents[1]
 sys.path[:0] = [str(TESTS / "messages"), str(TESTS / "page")]
@@ -34,23 +34,6 @@ TRIALS = 4  # each channel then gives one reading
 CHANNELS = ("keys", "messages", "phone page", "command line")
 PAD = "123456789±0."
 Way = Callable[[str, str], Awaitable[None]]
-
-
-@contextmanager
-def printer_at(folder: Path) -> Iterator[tuple[Path, Path]]:
-    """Its pseudo-terminal, and the socket for hands."""
-    port, hands = folder / "port", folder / "hands"
-    command = [sys.executable, "-m", "simulators", "printer", "workshop-220"]
-    with subprocess.Popen(
-        [*command, "--pty", str(port), "--hands", str(hands)], stdout=subprocess.PIPE, text=True
-    ) as printer:
-        assert printer.stdout is not None
-        try:
-            assert printer.stdout.readline().strip() == str(port)
-            yield port, hands
-        finally:
-            printer.terminate()
-            printer.communicate()
 
 
 @dataclass

@@ -2,19 +2,23 @@
 
 import re
 import shutil
+import ssl
 import subprocess
+from contextlib import suppress
 from pathlib import Path
 from typing import get_args
 
 import pytest
 from pydantic import BaseModel
 
+from hostctl.channels.page.tls import tls_of
 from hostctl.config.directory import read_directory
 from hostctl.config.find import SHIPPED
-from hostctl.config.host import Host
+from hostctl.config.host import Host, Page
 from hostctl.daemon.in_use import needing_a_restart
 
 ROOT = SHIPPED.parent
+CERTIFIED = (("certificate", "crt"), ("key", "key"))
 UNIT = SHIPPED / "systemd" / "hostctl.service"
 
 
@@ -90,6 +94,30 @@ def test_the_unit_shuts_the_daemon_in(line: str):
 
 def test_devices_are_not_private_which_would_hide_the_serial_port():
     assert not re.search(r"^PrivateDevices", UNIT.read_text(), re.MULTILINE)
+
+
+@pytest.mark.parametrize("name", ["printers.local", "localhost", "192.168.1.20"])
+def test_the_shipped_script_makes_a_certificate_for_the_page_that_strict_clients_trust(
+    tmp_path: Path, name: str
+):
+    """RFC 5280, 4.2.1: key usage in the authority, its key named in what it signed; from memory.
+
+    Python 3.13 asks for both by default; phones ask for the purpose serverAuth.
+    """
+    script = SHIPPED / "broker" / "make_certificates.sh"
+    subprocess.run(["sh", script, "printers.local", "192.168.1.20"], cwd=tmp_path, check=True)
+    files = {f"{what}_file": str(tmp_path / f"server.{end}") for what, end in CERTIFIED}
+    server = tls_of(Page(**files))
+    assert server is not None
+    client = ssl.create_default_context(cafile=str(tmp_path / "ca.crt"))
+    client.verify_flags |= ssl.VERIFY_X509_STRICT
+    to_client, to_server = ssl.MemoryBIO(), ssl.MemoryBIO()
+    ours = client.wrap_bio(to_client, to_server, server_hostname=name)
+    theirs = server.wrap_bio(to_server, to_client, server_side=True)
+    for side in (ours, theirs, ours):  # greeting, answer with the certificate, judgement
+        with suppress(ssl.SSLWantReadError):
+            side.do_handshake()
+    assert ours.getpeercert()
 
 
 def test_what_needs_a_restart_is_named():

@@ -33,7 +33,7 @@ from hostctl.store.store import Store
 
 MACHINE = "workshop-220"
 TREE = f"hostctl/{MACHINE}"
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 
 def now() -> datetime:

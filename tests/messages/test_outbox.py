@@ -73,10 +73,17 @@ async def test_each_machine_has_its_own(store, outbox):
     assert await waiting(outbox) == ["1"]
 
 
-async def test_a_machine_that_never_told_a_reading_does_not_tell_its_past(store, outbox):
+async def test_what_a_machine_read_before_it_had_an_outbox_is_not_told(store):
     await store.add_run(a_run())
     await store.add_reading(a_reading(0.01))
+    outbox = await store.outbox(MACHINE, most_waiting=100)
     assert await outbox.untold() == []
+
+
+async def test_the_very_first_reading_is_untold_when_the_program_died_right_after_it(store, outbox):
+    await store.add_run(a_run())
+    await store.add_reading(a_reading(0.01))
+    assert [stored.kept.reading.value_mm for stored in await outbox.untold()] == [0.01]
 
 
 async def test_readings_after_the_last_told_one_are_untold(store, outbox):

@@ -33,7 +33,7 @@ from hostctl.errors import StoreError
 from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage, Outbox
 
-LOOK_AGAIN_S = 5.0
+LOOK_AGAIN_S = 15.0
 MOST_TO_KEEP = 1000
 GOODBYE_S = 1.0
 
@@ -64,6 +64,7 @@ class MessagesChannel:
         self._say = say
         self._topics = Topics(station.name)
         self._stop_line = stop_line
+        station.on_change(lambda: self._sender.change(self._topics.state))
         stop_line.listen(self._topics.stop, self._take_stop)
         self._line = Line(
             Broker(
@@ -160,7 +161,7 @@ class MessagesChannel:
             self._keep(self._outgoing.event(EventKind.DROPPED, text))
 
     async def _look_now_and_then(self) -> None:
-        """For what changes without any news: arming that runs out, a machine switched off."""
+        """For what nobody tells: arming that ran out, what is denied, refusals that went untold."""
         loop = asyncio.get_running_loop()
         before = self._outgoing.fingerprint()
         while True:
