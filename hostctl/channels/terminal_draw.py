@@ -135,11 +135,15 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
 
 def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
     off = look.off if attribute else ""
-    return [f"{attribute}{line}{off}" for line in textwrap.wrap(text, width)]
+    return [
+        f"{attribute}{line}{off}" for line in textwrap.wrap(text, width, break_on_hyphens=False)
+    ]
 
 
 def _keys(scene: Scene, width: int, look: Look) -> list[str]:
-    keys = [] if scene.finished else [("space", "hold"), ("e", "end"), ("x", "stop now")]
+    keys = [] if scene.finished else [("e", "end"), ("x", "stop now")]
+    if keys and not (scene.hold and scene.prompt):  # then it stands still already
+        keys.insert(0, ("space", "hold"))
     if scene.prompt:
         keys = [*_answers(scene.prompt), *keys]
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)

@@ -128,6 +128,8 @@ def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
 
 
 def _marked(scene: Scene, news: TrialMarked) -> Scene:
-    what = "This block is begun again" if news.whole_block else f"Trial {news.mark}"
+    what = (
+        "This block is begun again" if news.whole_block else f"Trial {news.place.trial} {news.mark}"
+    )
     in_hand = in_hand_after(scene.in_hand, news)
     return replace(scene, in_hand=in_hand, note=f"{what}: {news.reason}.")

@@ -42,8 +42,8 @@ def main(argv: list[str] | None = None) -> int:
         code = _dispatch(words)
         sys.stdout.flush()
         return code
-    except KeyboardInterrupt:
-        _complain("Interrupted.")
+    except KeyboardInterrupt as interrupt:
+        _complain(str(interrupt) or "Interrupted.")
         return INTERRUPTED
     except BrokenPipeError:
         # Python would write to the closed pipe once more on its way out.

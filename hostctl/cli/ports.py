@@ -26,8 +26,13 @@ def described(ports: Sequence[PortPresent]) -> str:
     """One line a port, and what to do with the name."""
     if not ports:
         return NO_PORT
-    lines = [f"{port.name}   {port.description}{_trouble(port)}" for port in ports]
+    lines = [f"{port.name}{_what_it_is(port)}{_trouble(port)}" for port in ports]
     return "\n".join([*lines, "", "Put the name of your printer's port into its machine file."])
+
+
+def _what_it_is(port: PortPresent) -> str:
+    known = port.description not in ("", "n/a", port.name)  # what pyserial says of unknown ones
+    return f"   {port.description}" if known else ""
 
 
 def _trouble(port: PortPresent) -> str:

@@ -37,7 +37,10 @@ class Session:
 
 def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
-    return asyncio.run(_run(session))
+    try:
+        return asyncio.run(_run(session))
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"Interrupted. {STOPPED_HINT}") from None
 
 
 async def _run(session: Session) -> RunFinished:

@@ -90,11 +90,12 @@ class Cycle:
 
     async def _turn_away(self, place: Place, turn_deg: int) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
-        words = wording.turn_away(self._machine.config, place, turn_deg)
+        just_kept = self._taking.just_kept(place)
+        words = wording.turn_away(self._machine.config, place, turn_deg, just_kept)
         try:
             await self._asking.ask(PromptKind.CONFIRM, words, place)
         except RedoAsked as redo:
-            raise RedoAsked(redo.answer, self._taking.just_kept(place) or place) from redo
+            raise RedoAsked(redo.answer, just_kept or place) from redo
 
     async def _go_away(self, point: Point) -> None:
         """Lift and go away, so that coming back is part of the reading."""

@@ -76,8 +76,13 @@ def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
     )
 
 
-def turn_away(machine: Machine, place: Place, turn_deg: int) -> Words:
-    """Disturb the screw, so that the coming setting owes nothing to the last."""
+def turn_away(
+    machine: Machine, place: Place, turn_deg: int, just_kept: Place | None = None
+) -> Words:
+    """Disturb the screw, so that the coming setting owes nothing to the last.
+
+    just_kept: whose reading `redo` would take again; None: there is none.
+    """
     screw = screw_at(machine, place.point)
     name = f"the {screw.name} screw" if screw else f"the screw at {place.point}"
     way = lowering(screw) if screw else None
@@ -85,8 +90,8 @@ def turn_away(machine: Machine, place: Place, turn_deg: int) -> Words:
     return Words(
         text=f"Turn {name} {turn_in_words(turn_deg)} {direction}.",
         detail=(
-            f"{_whose(place)}That lowers the bed, so that the setting begins afresh and the nozzle "
-            f"meets nothing on its way down. Redo takes the last reading again. {CLEAR_HANDS}"
+            f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
+            f"nozzle meets nothing on its way down. {_redo(just_kept)}{CLEAR_HANDS}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
         turn=TurnAway(
@@ -95,6 +100,12 @@ def turn_away(machine: Machine, place: Place, turn_deg: int) -> Words:
             direction=way.value if way else None,
         ),
     )
+
+
+def _redo(just_kept: Place | None) -> str:
+    if just_kept is None:
+        return ""
+    return f"Redo takes the {'last reading' if just_kept.trial else 'zero'} again. "
 
 
 def set_gap(study: Study, place: Place) -> Words:

@@ -213,3 +213,29 @@ def test_large_letters_are_as_high_as_they_say_and_of_even_width():
     lines = large("READ DIAL 0.5")
     assert len(lines) == ROWS
     assert len({len(line) for line in lines}) == 1
+
+
+@pytest.mark.parametrize("key", "0123456789+-.,_")
+def test_each_key_of_a_number_is_drawn_large_and_unlike_the_others(key: str):
+    others = [large(other) for other in "0123456789+-.,_" if other != key]
+    assert any(line.strip() for line in large(key))
+    assert large(key) not in others
+
+
+def test_names_are_never_broken_at_their_hyphens():
+    prompt = replace(SET, text="The head lowers to the set height over back-right now.")
+    lines = screen(scene_after(STARTED, PromptOpened(prompt=prompt)), columns=52).splitlines()
+    assert any("back-right" in line for line in lines)
+    assert not any(line.rstrip().endswith("back-") for line in lines)
+
+
+def test_while_held_the_keys_offer_no_hold_and_while_it_moves_they_do():
+    held = [STARTED, HoldBegan(reason="x"), PromptOpened(prompt=replace(SET, place=None))]
+    assert "[space]" not in screen(scene_after(*held))
+    assert "[space] hold" in screen(scene_after(STARTED, HoldBegan(reason="x")))
+    assert "[space] hold" in screen(scene_after(STARTED, Moving(what="It lifts.")))
+
+
+def test_a_trial_made_void_is_named():
+    void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
+    assert "Trial 2 void: redo was said." in screen(scene_after(STARTED, void))

@@ -61,6 +61,20 @@ def test_a_turn_is_told_in_figures_as_in_words():
     assert f"{words.turn.turn_deg}° {words.turn.direction}, seen from above" in words.text
 
 
+@pytest.mark.parametrize(
+    ("just_kept", "said"),
+    [
+        (None, None),
+        (place(0), "Redo takes the zero again."),
+        (place(2), "Redo takes the last reading again."),
+    ],
+)
+def test_redo_is_offered_where_there_is_something_to_take_again(just_kept, said):
+    detail = wording.turn_away(machine_file(), place(), 120, just_kept).detail
+    assert said is None or said in detail
+    assert ("Redo" in detail) == (said is not None)
+
+
 def test_a_turn_whose_way_the_machine_file_does_not_tell_has_no_direction():
     words = wording.turn_away(machine_file(screws=[]), place(), 120)
     assert words.turn == TurnAway(screw=place().point, turn_deg=120, direction=None)
