@@ -90,6 +90,16 @@ class Prompt:
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
 
+    @property
+    def may_redo(self) -> bool:
+        """Whether there is a trial to be done again."""
+        return self.place is not None
+
+    @property
+    def may_skip(self) -> bool:
+        """Whether the trial may be left out: no block can do without its zero."""
+        return self.place is not None and self.place.trial > 0 and self.kind is not PromptKind.ZERO
+
 
 class Word(StrEnum):
     """What an answer can be."""

@@ -23,7 +23,7 @@ from hostctl.records import (
 
 WANTED = {
     PromptKind.CONFIRM: "done",
-    PromptKind.SET: "done, redo, skip",
+    PromptKind.SET: "done",
     PromptKind.ZERO: "done, or the number it shows",
     PromptKind.READ: "the number it shows",
 }
@@ -66,8 +66,13 @@ def _asked(prompt: Prompt) -> str:
     parts = [f"{where}{prompt.text}", prompt.detail]
     if prompt.moves_next:
         parts.append(f"Moves next: {prompt.moves_next}")
-    parts.append(f"({WANTED[prompt.kind]})")
+    parts.append(f"({_wanted(prompt)})")
     return " ".join(part for part in parts if part)
+
+
+def _wanted(prompt: Prompt) -> str:
+    others = [("redo", prompt.may_redo), ("skip", prompt.may_skip), ("hold", True), ("end", True)]
+    return "; ".join([WANTED[prompt.kind], ", ".join(word for word, may in others if may)])
 
 
 def of(place: Place) -> str:

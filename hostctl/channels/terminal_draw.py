@@ -156,10 +156,10 @@ def _keys(scene: Scene, width: int, look: Look) -> list[str]:
 def _answers(prompt: Prompt) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
     answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
-    if prompt.place is not None:
+    if prompt.may_redo:
         answers.append(("r", "redo"))
-        if prompt.place.trial and prompt.kind is not PromptKind.ZERO:
-            answers.append(("s", "skip"))
+    if prompt.may_skip:
+        answers.append(("s", "skip"))
     return answers
 
 

@@ -1,25 +1,26 @@
-"""A reading as a person types it: `0.02`, `-0,01`, or `2` where whole graduations are typed."""
+"""A reading as a person types it: `0.02`, `-0,01 mm`, or `2` where whole graduations are typed."""
 
 import math
 import re
 
 from hostctl.records import Prompt
 
-_NUMBER = re.compile(r"[-+]?(\d{1,3}([.,]\d{0,6})?|[.,]\d{1,6})")
+_NUMBER = re.compile(r"([-+]?(?:\d{1,3}(?:[.,]\d{0,6})?|[.,]\d{1,6}))(?: ?(mm))?")
 MINUS_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
 
 
 def reading_mm(text: str, prompt: Prompt) -> float | None:
     """What was typed, in mm; None when it is not a number. Decimal commas are understood.
 
-    Where the prompt says that graduations are typed, a number counts graduations of its
-    resolution.
+    Where the prompt says that graduations are typed, a number without its unit counts
+    graduations of its resolution.
     """
-    plain = text.strip().translate(MINUS_SIGNS)
-    if not _NUMBER.fullmatch(plain):
+    found = _NUMBER.fullmatch(text.strip().translate(MINUS_SIGNS))
+    if found is None:
         return None
-    value = float(plain.replace(",", "."))
-    if prompt.typed_in_graduations and prompt.resolution_mm is not None:
+    number, unit = found.groups()
+    value = float(number.replace(",", "."))
+    if prompt.typed_in_graduations and prompt.resolution_mm is not None and not unit:
         return rounded_mm(value * prompt.resolution_mm)
     return value
 

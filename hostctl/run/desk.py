@@ -210,16 +210,12 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return "it holds no number"
         case Word.DONE if prompt.kind is PromptKind.READ:
             return "a reading is asked for: say what the indicator shows"
-        case Word.REDO | Word.SKIP if prompt.place is None:
+        case Word.REDO | Word.SKIP if not prompt.may_redo:
             return "this question belongs to no trial"
-        case Word.SKIP if prompt.kind is PromptKind.ZERO or _is_zero(prompt):
+        case Word.SKIP if not prompt.may_skip:
             return "a block can't do without its zero"
         case _:
             return None
-
-
-def _is_zero(prompt: Prompt) -> bool:
-    return prompt.place is not None and prompt.place.trial == 0
 
 
 async def _drain(queue: asyncio.Queue[News]) -> AsyncIterator[News]:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import pytest
 
 from hostctl.channels.descriptors import lines_from
+from hostctl.channels.news_lines import line_for
 from hostctl.channels.terminal_lines import Lines
 from hostctl.channels.terminal_progress import Progress
 from hostctl.errors import RunStopped
@@ -19,6 +20,7 @@ from hostctl.records import (
     Position,
     Prompt,
     PromptKind,
+    PromptOpened,
     Reading,
     ReadingKept,
     RunFinished,
@@ -210,3 +212,29 @@ async def test_progress_that_nobody_reads_ends_quietly():
         tasks.create_task(Progress(theirs).serve(desk))
         await asyncio.sleep(0)
         desk.tell(STARTED)
+
+
+@pytest.mark.parametrize(
+    ("kind", "trial", "wanted"),
+    [
+        (PromptKind.CONFIRM, None, "(done; hold, end)"),
+        (PromptKind.CONFIRM, 1, "(done; redo, skip, hold, end)"),
+        (PromptKind.SET, 0, "(done; redo, hold, end)"),
+        (PromptKind.SET, 1, "(done; redo, skip, hold, end)"),
+        (PromptKind.ZERO, 0, "(done, or the number it shows; redo, hold, end)"),
+        (PromptKind.READ, 1, "(the number it shows; redo, skip, hold, end)"),
+    ],
+)
+def test_a_prompt_ends_with_what_would_be_taken(kind: PromptKind, trial: int | None, wanted: str):
+    at = None if trial is None else place(trial)
+    asked = Prompt(
+        prompt_id="p",
+        kind=kind,
+        text="Do it.",
+        detail="",
+        moves_next="",
+        place=at,
+        opened_at=NOW,
+        resolution_mm=None,
+    )
+    assert line_for(PromptOpened(prompt=asked)).endswith(f"Do it. {wanted}")

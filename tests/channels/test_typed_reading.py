@@ -40,6 +40,8 @@ def prompt(*, graduations: bool = False) -> Prompt:
         ("−0.04", -0.04),
         ("–0.04", -0.04),
         (" 0.02 ", 0.02),
+        ("0.02 mm", 0.02),
+        ("−0,02mm", -0.02),
     ],
 )
 def test_a_number_is_read_with_point_or_comma(typed: str, value_mm: float):
@@ -47,10 +49,31 @@ def test_a_number_is_read_with_point_or_comma(typed: str, value_mm: float):
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "-", ".", "1e3", "nan", "inf", "0.0.2", "1,000.5", "--1", "0x1", "1234", "two"]
+    "typed",
+    [
+        "",
+        "-",
+        ".",
+        "1e3",
+        "nan",
+        "inf",
+        "0.0.2",
+        "1,000.5",
+        "--1",
+        "0x1",
+        "1234",
+        "two",
+        "mm",
+        "1 m",
+        "1 mm mm",
+    ],
 )
 def test_anything_else_is_no_reading(typed: str):
     assert reading_mm(typed, prompt()) is None
+
+
+def test_a_length_with_its_unit_is_no_count_of_graduations():
+    assert reading_mm("0.02 mm", prompt(graduations=True)) == 0.02
 
 
 @pytest.mark.parametrize(("typed", "value_mm"), [("2", 0.02), ("-1", -0.01), ("0.5", 0.005)])

@@ -84,8 +84,6 @@ def _asked(prompt: Prompt) -> str:
 
 
 def _prompt(prompt: Prompt) -> Json:
-    of_a_trial = prompt.place is not None
-    may_skip = prompt.place is not None and prompt.place.trial > 0
     return {
         "id": prompt.prompt_id,
         "kind": prompt.kind.value,
@@ -96,8 +94,8 @@ def _prompt(prompt: Prompt) -> Json:
         "graduations": prompt.typed_in_graduations,
         "whose": whose(prompt.place) if prompt.place else "",
         "turn": _drawn(prompt.turn) if prompt.turn else None,
-        "may_redo": of_a_trial,
-        "may_skip": may_skip and prompt.kind is not PromptKind.ZERO,
+        "may_redo": prompt.may_redo,
+        "may_skip": prompt.may_skip,
     }
 
 
