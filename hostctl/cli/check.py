@@ -77,6 +77,9 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
 def _checked_directory(path: Path) -> str:
     from hostctl.config.directory import read_directory
 
+    if not (path / "host.yaml").exists():
+        what = "holds no host.yaml, so it is no directory of the daemon"
+        raise ConfigError(str(path), what, f"Name its files: hostctl check {path}/*.yaml")
     found = read_directory(path)
     machines, studies = ", ".join(found.machines), ", ".join(found.studies) or "none"
     return f"the daemon's directory is in order; machines: {machines}; studies: {studies}"

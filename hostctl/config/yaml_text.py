@@ -57,7 +57,8 @@ class Source:
     def of(cls, path: Path) -> "Source":
         """Read the file. Raises ConfigError when it can't be read as text."""
         try:
-            data = path.read_bytes()
+            with path.open("rb") as file:
+                data = file.read(MOST_BYTES + 1)  # a device has no end
         except OSError as cause:
             reason = (cause.strerror or str(cause)).lower()
             raise ConfigError(
@@ -106,23 +107,38 @@ def parse(source: Source) -> Document:
         data = loader.construct_document(root)
     except yaml.MarkedYAMLError as cause:
         raise _not_yaml(source, cause) from cause
-    except (yaml.YAMLError, RecursionError) as cause:
-        raise ConfigError(
-            source.where, "is not YAML (unreadable characters or nesting)", "Save it as plain text."
-        ) from cause
+    except RecursionError as cause:
+        what = "is not YAML: its brackets are nested too deeply"
+        raise ConfigError(source.where, what, "Compare it with a shipped file.") from cause
+    except yaml.YAMLError as cause:
+        what = "is not YAML: it holds unreadable characters"
+        raise ConfigError(source.where, what, "Save it as plain text.") from cause
     return Document(source, data, tuple(_given_twice(source, root)), root)
+
+
+_NOT_CLOSED = ("a bracket or quotation is not closed", "Close it.")
+_IN_OUR_WORDS = (
+    ("'\\t'", ("a tab begins the line", "Indent with spaces, never tabs.")),
+    ("cannot start any token", ("no value can begin like this", "Put it in quotes.")),
+    (
+        "mapping values are not allowed",
+        ("a ':' too many, or a wrong indent", "Put the value in quotes, or line the keys up."),
+    ),
+    ("another document", ("a second document (---) begins here", "Keep one to a file.")),
+    ("constructor for the tag", ("a tag (!) is not taken", "Leave it out, or put it in quotes.")),
+    ("<stream end>", _NOT_CLOSED),
+    ("unexpected end of stream", _NOT_CLOSED),
+)
+"""A part of what the parser says, and how a person is told: what, and what next."""
 
 
 def _not_yaml(source: Source, cause: yaml.MarkedYAMLError) -> ConfigError:
     mark = cause.problem_mark or cause.context_mark
     where = source.where if mark is None else f"{source.where}:{mark.line + 1}"
     problem = cause.problem or "it can't be taken apart"
-    tab = "'\\t'" in problem
-    return ConfigError(
-        where,
-        f"is not YAML: {problem}",
-        "Indent with spaces, never tabs." if tab else "Compare this line with a shipped file.",
-    )
+    in_our_words = (said for part, said in _IN_OUR_WORDS if part in problem)
+    what, next_step = next(in_our_words, (problem, "Compare this line with a shipped file."))
+    return ConfigError(where, f"is not YAML: {what}", next_step)
 
 
 def _step(node: yaml.Node, key: Key) -> tuple[yaml.Node, int] | None:

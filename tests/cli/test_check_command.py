@@ -76,6 +76,18 @@ def test_a_directory_is_told_the_mistakes_of_all_its_files(folder: Path, capsys:
     assert "studies/a.yaml:1: title is missing" in printed.err
 
 
+def test_another_directory_is_said_to_be_none_of_the_daemons(folder: Path, capsys: Printed):
+    (folder / "mine").mkdir()
+    assert main(["check", "mine"]) == 3
+    said = "mine: holds no host.yaml, so it is no directory of the daemon. Name its files: hostctl"
+    assert capsys.readouterr().err.startswith(said)
+
+
+def test_a_file_without_an_end_is_refused(capsys: Printed):
+    assert main(["check", "/dev/zero"]) == 3
+    assert capsys.readouterr().err.startswith("/dev/zero: is over 1 MB.")
+
+
 def test_what_is_right_is_said_beside_what_is_wrong(folder: Path, capsys: Printed):
     (folder / "odd.yaml").write_text("name: x\n")
     (folder / "good.yaml").write_text(shipped_text("machines/sim-220.yaml"))
