@@ -2,8 +2,10 @@
 
 import asyncio
 import itertools
+import ssl
+import subprocess
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -115,6 +117,18 @@ class Bench:
         self.station.desk.tell(RunFinished(run=3, complete=True, reason="all trials are done"))
 
 
+def certificate_in(folder: Path) -> tuple[Path, Path]:
+    """A certificate of its own for localhost, and its key."""
+    made = (folder / "page.crt", folder / "page.key")
+    kind = "-x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2"
+    names = "-subj /CN=localhost -addext subjectAltName=DNS:localhost,IP:127.0.0.1"
+    files = ["-out", str(made[0]), "-keyout", str(made[1])]
+    command = ["openssl", "req", *kind.split(), *names.split(), *files]
+    subprocess.run(command, check=True, capture_output=True)
+    made[1].chmod(0o600)
+    return made
+
+
 def station_called(name: str) -> Station:
     station = Station(name, now=now, studies=lambda: STUDIES)
     station.reachable = True
@@ -144,11 +158,11 @@ async def served(
         sessions_file=sessions_file,
         say=said_by_server.append,
     )
-    bench = Bench(server, stations, f"http://127.0.0.1:{port}")
+    bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():
         station.on_halt(bench.halted.append)
     serving = asyncio.create_task(server.serve())
-    await until_up(port, serving)
+    await until_up(port, serving, ssl._create_unverified_context() if certificate else None)
     try:
         yield bench
     finally:
@@ -159,13 +173,15 @@ async def served(
 said_by_server: list[str] = []
 
 
-async def until_up(port: int, serving: asyncio.Task[None]) -> None:
+async def until_up(port: int, serving: asyncio.Task[None], tls: ssl.SSLContext | None) -> None:
     while not serving.done():
         try:
-            _, writer = await asyncio.open_connection("127.0.0.1", port)
+            _, writer = await asyncio.open_connection("127.0.0.1", port, ssl=tls)
         except OSError:
             await asyncio.sleep(0.01)
         else:
             writer.close()
+            with suppress(OSError):
+                await writer.wait_closed()
             return
     serving.result()

@@ -529,6 +529,28 @@ async def test_hands_out_is_said_large_while_the_machine_may_move_and_beside_don
         assert sizes[0] == sizes[1]
 
 
+COUNT_LOCKS = """
+  window.locks = 0;
+  navigator.wakeLock.request = async () => {
+    const lock = new EventTarget();
+    lock.release = () => { window.locks -= 1; lock.dispatchEvent(new Event('release')); };
+    window.locks += 1;
+    return lock;
+  };
+"""
+
+
+async def test_where_the_browser_allows_it_the_screen_stays_on_while_a_run_goes_on(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):  # this computer counts as safe, like HTTPS
+        await phone.look(COUNT_LOCKS)
+        bench.begin()
+        await phone.until("locks === 1")
+        bench.finish()
+        await phone.until("locks === 0")
+
+
 async def test_a_new_prompt_buzzes_unless_switched_off(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         await phone.look("window.buzzes = 0; navigator.vibrate = () => { window.buzzes += 1 }")

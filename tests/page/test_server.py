@@ -6,7 +6,6 @@ import re
 import socket
 import ssl
 import stat
-import subprocess
 from contextlib import AsyncExitStack, asynccontextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -14,7 +13,7 @@ from pathlib import Path
 import aiohttp
 import pytest
 from browser_client import Browser, browser_at
-from page_bench import Bench, now, served
+from page_bench import Bench, certificate_in, now, served
 
 from hostctl.channels.page.connections import MOST_AN_ADDRESS
 from hostctl.channels.page.server import PageServer
@@ -488,23 +487,14 @@ async def test_another_site_of_this_computer_gets_no_stream(site: str):
 
 @pytest.fixture
 def certificate(tmp_path: Path) -> tuple[Path, Path]:
-    """One of its own, and its key."""
-    made = (tmp_path / "page.crt", tmp_path / "page.key")
-    kind = "-x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2"
-    names = "-subj /CN=localhost -addext subjectAltName=DNS:localhost"
-    files = ["-out", str(made[0]), "-keyout", str(made[1])]
-    command = ["openssl", "req", *kind.split(), *names.split(), *files]
-    subprocess.run(command, check=True, capture_output=True)
-    made[1].chmod(0o600)
-    return made
+    return certificate_in(tmp_path)
 
 
 async def test_with_a_certificate_the_page_is_https_and_its_cookie_secure(certificate):
     async with served(certificate=certificate) as bench:
-        assert bench.server.url.startswith("https://127.0.0.1:")
-        port = bench.url.rpartition(":")[2]
+        assert bench.server.url == bench.url
         tls = ssl.create_default_context(cafile=certificate[0])
-        async with browser_at(f"https://localhost:{port}", tls) as browser:
+        async with browser_at(bench.url, tls) as browser:
             cookie = (await browser.get("/")).headers["Set-Cookie"]
             await browser.enter()
             assert await browser.post("/halt", {"machine": "sim-220"}) == (200, "")

@@ -7,7 +7,6 @@ and no line in the log.
 
 import asyncio
 import ssl
-from collections import Counter
 from typing import cast
 
 from aiohttp import web
@@ -18,6 +17,7 @@ MOST = 192
 MOST_AN_ADDRESS = 48  # a browser opens up to six
 IDLE_S = 30.0  # without a whole request, also at the start
 HANDSHAKE_S = 10.0
+FAREWELL_S = 1.0  # of TLS, which some never answer
 LONGEST_HEADER = 4096
 
 
@@ -26,7 +26,7 @@ class Connections:
 
     def __init__(self, server: web.Server) -> None:
         self._server = server
-        self._open: Counter[str] = Counter()
+        self._open: dict[asyncio.Transport, str] = {}  # each with the address it comes from
 
     async def listen(
         self, address: str, port: int, tls: ssl.SSLContext | None
@@ -38,24 +38,30 @@ class Connections:
             port,
             ssl=tls,
             ssl_handshake_timeout=HANDSHAKE_S if tls else None,
+            ssl_shutdown_timeout=FAREWELL_S if tls else None,
         )
 
-    def admit(self, address: str) -> bool:
-        """Whether one more may come from this address; it is counted when so."""
-        if self._open.total() >= MOST or self._open[address] >= MOST_AN_ADDRESS:
+    def admit(self, transport: asyncio.Transport) -> bool:
+        """Whether one more may come from there; it is kept when so."""
+        address = str((transport.get_extra_info("peername") or ("",))[0])
+        from_there = list(self._open.values()).count(address)
+        if len(self._open) >= MOST or from_there >= MOST_AN_ADDRESS:
             return False
-        self._open[address] += 1
+        self._open[transport] = address
         return True
 
-    def release(self, address: str) -> None:
-        """One that was admitted has gone."""
-        self._open[address] -= 1
-        if not self._open[address]:
-            del self._open[address]
+    def release(self, transport: asyncio.Transport) -> None:
+        """It has gone, if it was admitted."""
+        self._open.pop(transport, None)
+
+    def abort(self) -> None:
+        """End them all, without a farewell that nobody may answer (TLS waits for one)."""
+        for transport in list(self._open):
+            transport.abort()
 
 
 class _Connection(web.RequestHandler):
-    __slots__ = ("_address", "_connections")
+    __slots__ = ("_connections", "_line")
 
     def __init__(self, connections: Connections, server: web.Server) -> None:
         super().__init__(
@@ -68,19 +74,16 @@ class _Connection(web.RequestHandler):
             auto_decompress=False,  # our page packs nothing
         )
         self._connections = connections
-        self._address: str | None = None  # None: not admitted
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        address = str((transport.get_extra_info("peername") or ("",))[0])
-        if self._connections.admit(address):
-            self._address = address
+        self._line = cast(asyncio.Transport, transport)
+        if self._connections.admit(self._line):
             super().connection_made(transport)
         else:
-            cast(asyncio.Transport, transport).abort()
+            self._line.abort()
 
     def connection_lost(self, exc: BaseException | None) -> None:
-        if self._address is not None:
-            self._connections.release(self._address)
+        self._connections.release(self._line)
         super().connection_lost(exc)
 
     def handle_error(

@@ -103,9 +103,10 @@ class PageServer:
         )
         await runner.setup()
         assert runner.server is not None
+        connections = Connections(runner.server)
         listening = None
         try:
-            listening = await self._listen(Connections(runner.server))
+            listening = await self._listen(connections)
             async with asyncio.TaskGroup() as group:
                 for follower in self._followers:
                     group.create_task(follower.follow(), name="phone page: news")
@@ -115,6 +116,7 @@ class PageServer:
                 listening.close()
             self._board.close()
             await runner.cleanup()
+            connections.abort()
 
     def _refresh(self) -> None:
         for follower in self._followers:
