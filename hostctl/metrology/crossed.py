@@ -127,14 +127,21 @@ def crossed_components(anova: CrossedAnova, confidence: float = 0.95) -> Compone
         limits = interval.low / readings, interval.high / readings
         return _sd_estimate((upper.value - lower.value) / readings, limits, n, confidence)
 
-    def together(floored: list[Estimate], share: float, *spread: tuple[AnovaLine, int]) -> Estimate:
-        """Lines by the number of readings each is spread over, the rest shared by the two below."""
+    def together(
+        floored: list[Estimate], part_of_it: Estimate, share: float, *spread: tuple[AnovaLine, int]
+    ) -> Estimate:
+        """Lines by the number of readings each is spread over, the rest shared by the two below.
+
+        Where components were floored the closed form may end below what they add up to, so it is
+        held to include that, and to reach as far as the interval of a part of the sum.
+        """
         weights = [(line.mean_square, 1.0 / readings) for line, readings in spread]
         weights += _below_weights(anova, share, trials)
         terms = [MeanSquare(value=m.value, df=m.df, factor=f) for m, f in weights if f > 0.0]
         interval = sum_interval(terms, confidence)
         variance = math.fsum(estimate.value**2 for estimate in floored)
-        return _sd_estimate(variance, (interval.low, interval.high), n, confidence)
+        limits = min(interval.low, variance), max(interval.high, part_of_it.high**2)
+        return _sd_estimate(variance, limits, n, confidence)
 
     repeatability = _of_one(error, n, confidence)
     operator = over(anova.operator.mean_square, below, parts * trials)
@@ -142,13 +149,15 @@ def crossed_components(anova: CrossedAnova, confidence: float = 0.95) -> Compone
     part = over(anova.part.mean_square, below, operators * trials)
     gauge = [repeatability, operator, *([interaction] if interaction else [])]
     by_operator, by_part = (anova.operator, parts * trials), (anova.part, operators * trials)
+    grr = together(gauge, repeatability, 1.0 / parts, by_operator)
+    both = 1.0 / parts + 1.0 / operators
     return Components(
         repeatability=repeatability,
         operator=operator,
         interaction=interaction,
         part=part,
-        grr=together(gauge, 1.0 / parts, by_operator),
-        total=together([*gauge, part], 1.0 / parts + 1.0 / operators, by_operator, by_part),
+        grr=grr,
+        total=together([*gauge, part], grr, both, by_operator, by_part),
     )
 
 

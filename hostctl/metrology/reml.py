@@ -4,7 +4,8 @@ Rows that share every label form a cell; cell means and the scatter within cells
 likelihood needs, so the size of the problem is that of the cells. Fisher scoring from the scatter
 of the cell means, with halved steps; a component that would fall below zero is held at zero and
 freed again if the likelihood rises with it. Intervals: chi-square with degrees of freedom matched
-to the variance of the estimate (Satterthwaite); for a component at zero only an upper limit, from
+to the variance of the estimate (Satterthwaite), at least one, as two levels have; a component at
+zero, or so near it that it is worth less than one degree of freedom, has only an upper limit, from
 the fall of the profile likelihood.
 Source: Patterson and Thompson 1971, Biometrika 58, 545-554; Searle, Casella, McCulloch 1992,
 Variance Components, 6.6 and 8.
@@ -49,10 +50,11 @@ class RemlFit:
         places = [self.names.index(name) for name in names]
         variance = self.variance_of(*names)
         tail = (1.0 - confidence) / 2.0
-        if variance == 0.0:
+        df = self._freedom(places, variance)
+        if df < 1.0 and len(places) == 1:
             low, high = 0.0, self._upper_from_profile(places[0], 1.0 - tail)
         else:
-            low, high = self._satterthwaite(places, variance, tail)
+            low, high = _chi_square_limits(variance, max(df, 1.0), tail)
         return Estimate(
             value=math.sqrt(variance),
             interval=Interval(low=math.sqrt(low), high=math.sqrt(high), confidence=confidence),
@@ -61,15 +63,11 @@ class RemlFit:
             source=_SOURCE,
         )
 
-    def _satterthwaite(
-        self, places: list[int], variance: float, tail: float
-    ) -> tuple[float, float]:
-        of_estimate = float(self.covariance[np.ix_(places, places)].sum())
-        df = 2.0 * variance**2 / of_estimate
-        return (
-            df * variance / chi_square_quantile(1.0 - tail, df),
-            df * variance / chi_square_quantile(tail, df),
-        )
+    def _freedom(self, places: list[int], variance: float) -> float:
+        """Degrees of freedom of a chi-square law with the variance of this estimate."""
+        if variance == 0.0:
+            return 0.0
+        return 2.0 * variance**2 / float(self.covariance[np.ix_(places, places)].sum())
 
     def _upper_from_profile(self, place: int, level: float) -> float:
         """The variance at which the likelihood, all else refitted, has fallen enough."""
@@ -105,6 +103,8 @@ def reml(values: npt.ArrayLike, effects: Mapping[str, npt.NDArray[np.integer]]) 
     total = float(np.var(y))
     if total == 0.0:
         raise NotEnough("REML: all readings are alike, the rounding hides their scatter")
+    if cells.told_exactly:
+        raise NotEnough("REML: the effects tell every reading exactly, so no scatter is left over")
     start = np.full(len(names), total / len(names))
     variances, log_likelihood, information = _maximise(cells, start, {})
     return RemlFit(
@@ -114,6 +114,13 @@ def reml(values: npt.ArrayLike, effects: Mapping[str, npt.NDArray[np.integer]]) 
         log_likelihood=log_likelihood,
         n=y.size,
         cells=cells,
+    )
+
+
+def _chi_square_limits(variance: float, df: float, tail: float) -> tuple[float, float]:
+    return (
+        df * variance / chi_square_quantile(1.0 - tail, df),
+        df * variance / chi_square_quantile(tail, df),
     )
 
 

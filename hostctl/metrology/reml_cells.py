@@ -10,6 +10,8 @@ import numpy.typing as npt
 from hostctl.metrology.centred import Array
 from hostctl.metrology.estimate import NotEnough
 
+_NOTHING = 1e-20  # of the scatter of all readings: what rounding in the last digit leaves
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemlCells:
@@ -28,6 +30,17 @@ class RemlCells:
     def within_df(self) -> float:
         """Degrees of freedom within cells."""
         return float(self.counts.sum()) - len(self.counts)
+
+    @property
+    def told_exactly(self) -> bool:
+        """Whether the effects leave nothing for the residual: its likelihood then has no top."""
+        scatter = float(np.sum(self.counts * np.square(self.means)))
+        if self.within_ss > _NOTHING * scatter:
+            return False
+        levels = np.column_stack([np.ones_like(self.means), *self.alike[:-1]])
+        fitted = levels @ np.linalg.lstsq(levels, self.means, rcond=None)[0]
+        left = float(np.sum(self.counts * np.square(self.means - fitted)))
+        return left <= _NOTHING * scatter
 
     def log_likelihood(self, variances: Array) -> float:
         """Restricted log-likelihood, up to a constant that depends only on the table."""

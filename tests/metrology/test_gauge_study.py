@@ -373,6 +373,15 @@ def test_two_of_each_are_enough_for_the_range_method():
     assert average_and_range(alike).av == 0.0
 
 
+def test_floored_components_still_lie_within_the_interval_of_their_sum():
+    """2 x 2, one trial, rows and columns alike: the closed form alone ends at 0, EV is 2."""
+    found = crossed_components(
+        crossed_anova(crossed_cells(np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]), [1, -1, -1, 1]))
+    )
+    assert found.total.value == found.grr.value == found.repeatability.value == 2.0
+    assert found.total.low <= 2.0 <= found.repeatability.high <= found.grr.high <= found.total.high
+
+
 def test_one_operator_makes_no_crossed_study():
     part = np.arange(6) // 2
     with pytest.raises(NotEnough, match="2 operators"):

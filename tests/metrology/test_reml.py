@@ -160,6 +160,37 @@ def test_the_residuals_interval_is_chi_square_where_nothing_else_matters():
     assert (residual.low, residual.high) == pytest.approx(tuple(exact), rel=1e-6)
 
 
+SMALL = [(seed, pool) for seed in (*range(6), *range(7, 12)) for pool in (0.25, 1.0)]
+
+
+@pytest.mark.parametrize(("seed", "pool_above"), SMALL)
+def test_every_figure_lies_in_its_own_interval_however_small_the_table(seed, pool_above):
+    """Two to four points, two or three operators, some trials skipped, no effect but the scatter.
+
+    A component near zero is worth a small part of a degree of freedom: chi-square limits on that
+    ran to 1e152, and their lower end beyond the figure.
+    """
+    rng = np.random.default_rng([SEED, 2, seed])
+    part, operator, _ = np.indices((2 + seed % 3, 2 + seed % 2, 1 + seed % 3)).reshape(3, -1)
+    keep = rng.random(part.size) < (1.0 if seed % 4 == 0 else 0.9)
+    y = np.round(rng.normal(0, 1, part.size), 1)[keep]
+    found = gauge_study(
+        part[keep].tolist(), operator[keep].tolist(), y, pool_above=pool_above
+    ).components
+    figures = [found.repeatability, found.operator, found.part, found.grr, found.total]
+    figures += [found.interaction] if found.interaction else []
+    assert all(f.low <= f.value <= f.high < 200 * np.ptp(y) for f in figures)
+
+
+def test_a_table_told_exactly_by_its_effects_is_refused():
+    """Four readings that points and operators add up to: the likelihood has no top."""
+    with pytest.raises(NotEnough, match="tell every reading exactly"):
+        gauge_study(["p", "p", "q", "q"], ["a", "b", "a", "c"], [-1.5, -2.3, -3.2, -4.8])
+    repeated = [-1.0, -1.0, 1.0, 1.0, 1.0, 1.0, -1.0, 2.0]
+    with pytest.raises(NotEnough, match="tell every reading exactly"):
+        gauge_study(["p"] * 4 + ["q"] * 4, ["a", "a", "b", "b", "a", "a", "b", "c"], repeated)
+
+
 def fits(runs: int) -> list[RemlFit]:
     rng = np.random.default_rng([SEED, 1])
     group = np.repeat(np.arange(12), [2, 3, 4, 5, 3, 2, 4, 5, 3, 4, 2, 5])
@@ -187,7 +218,8 @@ def test_intervals_cover_in_an_unbalanced_table():
         ([1.0, 2.0, 3.0], {"a": np.array([0, 1])}, "2 levels for 3"),
         ([1.0, 2.0, 3.0], {}, "no effect"),
         ([0.1, 0.1, 0.1, 0.1], {"a": np.array([0, 0, 1, 1])}, "alike"),
-        ([1.0, 2.0, 3.0, 5.0], {"a": np.arange(4)}, "told apart"),
+        ([1.0, 2.0, 3.0, 5.0], {"a": np.arange(4)}, "tell every reading exactly"),
+        ([1.0, 2.0, 4.0, 7.0], {"a": np.arange(4) // 2, "b": np.arange(4) // 2}, "told apart"),
         (np.arange(700.0) ** 2, {"a": np.arange(700)}, "600 cells"),
     ],
 )
