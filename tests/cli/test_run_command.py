@@ -27,6 +27,10 @@ def kept_values(database: Path, run: int) -> list[tuple[str, int, float]]:
     ]
 
 
+def events_of(database: Path, run: int) -> list[str]:
+    return [event.kind for event in read_record(database, run).events]
+
+
 @pytest.fixture
 def database(own_env: Mapping[str, str]) -> Path:
     return Path(own_env["HOSTCTL_DATABASE"])
@@ -219,6 +223,7 @@ def test_a_pseudo_terminal_and_the_simulator_give_the_same_readings(
         "run", small_study, "--machine", "sim-220", "--seed", "5", "--simulated-people"
     )
     assert in_process.returncode == 0, in_process.stderr
+    assert events_of(database, 1) == events_of(database, 2)  # no hold, which would begin anew
     assert kept_values(database, 1) == kept_values(database, 2)
 
 
