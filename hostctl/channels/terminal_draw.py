@@ -32,32 +32,51 @@ PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
 def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
     """Exactly `rows` lines, none wider than `columns` on the screen.
 
-    Where the height does not suffice the dots go first, then the large letters, then the air.
+    Where the height does not suffice the dots go first, then the large letters, the air, where we
+    are, and the end of what is said; never the number being typed, nor the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
     bottom = _bottom(scene, width, look)
+    room = max(0, rows - len(bottom))
+    above, number = _fitting(scene, typed, width, room, look)
     dots = _dots(scene, width, look)
-    above = _above(scene, typed, width, True, look)
-    room = rows - len(bottom)
-    if len(above) > room:
-        above = _above(scene, typed, width, False, look)
-    if len(above) > room:
-        above = [line for line in above if line]
-    if len(above) + len(dots) <= room:
-        above += dots
-    lines = above[: max(0, room)]
+    if len(above) + len(number) + len(dots) <= room:
+        number += dots
+    lines = above[: max(0, room - len(number))] + number
     lines += [""] * (room - len(lines)) + bottom
     return [f"{MARGIN}{line}" if line else "" for line in lines[:rows]]
 
 
-def _above(scene: Scene, typed: str, width: int, big: bool, look: Look) -> list[str]:
-    lines = ["", *_where_we_are(scene, width, look), ""]
-    lines += _heading(scene.headline, width, big, _tone(scene, look), look)
-    lines += _deed(scene, width, look)
-    if typed or _wants_number(scene):
-        lines += ["", *_heading(f"{typed}_", width, big, look.strong, look)]
-        lines += [f"{look.faint}{_unit(scene)}{look.off}"]
-    return lines
+def _fitting(
+    scene: Scene, typed: str, width: int, room: int, look: Look
+) -> tuple[list[str], list[str]]:
+    """The deed and the number being typed, as large as there is room for."""
+    above: list[str] = []
+    number: list[str] = []
+    for big, air, where in (
+        (True, True, True),
+        (False, True, True),
+        (False, False, True),
+        (False, False, False),
+    ):
+        above = ["", *_where_we_are(scene, width, look), ""] if where else []
+        above += _heading(scene.headline, width, big, _tone(scene, look), look)
+        above += _deed(scene, width, look)
+        number = _number(scene, typed, width, big, look)
+        if not air:
+            above, number = ([line for line in part if line] for part in (above, number))
+        if len(above) + len(number) <= room:
+            break
+    return above, number
+
+
+def _number(scene: Scene, typed: str, width: int, big: bool, look: Look) -> list[str]:
+    if not typed and not _wants_number(scene):
+        return []
+    unit = f"{look.faint}{_unit(scene)}{look.off}"
+    if big:
+        return ["", *_heading(f"{typed}_", width, big, look.strong, look), unit]
+    return ["", f"{look.strong}{typed}_{look.off} {unit}"]
 
 
 def _bottom(scene: Scene, width: int, look: Look) -> list[str]:

@@ -174,6 +174,16 @@ def test_the_screen_fits_any_size(columns: int, rows: int, prompt: Prompt):
     assert max(len(line) for line in visible) <= columns
 
 
+@pytest.mark.parametrize(("columns", "rows"), [(40, 12), (40, 14), (60, 16), (80, 18)])
+def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, rows: int):
+    read = replace(READ, text=TEXT, typed_in_graduations=True)
+    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=read))
+    shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, typed="-2", columns=columns, rows=rows))
+    assert "-2_ graduations of 0.01 mm" in shown
+    assert "READ DIAL" in shown
+    assert "[enter] keep the number" in shown
+
+
 @pytest.mark.parametrize(("columns", "rows"), [(60, 20), (60, 24), (80, 24), (132, 40)])
 def test_the_deed_what_moves_next_and_the_keys_are_always_there(columns: int, rows: int):
     scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=SET))
