@@ -147,6 +147,16 @@ def test_far_from_the_origin_nothing_is_lost():
     assert minimum_zone(x + 1e5, y - 1e5, z + 100).vertical_width == pytest.approx(0.15, abs=1e-12)
 
 
+def test_the_middle_plane_is_amid_the_points_wherever_they_lie():
+    rng = np.random.default_rng(8)
+    x, y = rng.uniform(300, 520, 40), rng.uniform(-90, 30, 40)
+    z = 0.004 * x - 0.007 * y + rng.normal(0, 0.02, 40)
+    zone = minimum_zone(x, y, z)
+    off = z - (zone.height + zone.slope_x * x + zone.slope_y * y)
+    assert off.max() == pytest.approx(-off.min(), rel=1e-6)
+    assert np.ptp(off) == pytest.approx(zone.vertical_width, rel=1e-4)
+
+
 def test_heights_in_micrometres_over_millimetres_are_noticed():
     with pytest.raises(NotEnough, match="one unit"):
         minimum_zone([0, 2, 0, 2], [0, 0, 2, 2], [0, 30, 10, -20])

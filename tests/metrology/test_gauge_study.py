@@ -340,6 +340,7 @@ def test_a_value_that_is_no_number_is_named_by_its_row(value):
         ([], [], [], "no rows|at least 2"),
         (["p"], ["a"], [1.0], "at least 2"),
         (["p", "q"], ["a", "a"], [1.0, 2.0], "at least 2"),
+        (["p", "p"], ["a", "b"], [1.0, 2.0], "at least 2"),
         (["p", "q"], ["a", "b"], [1.0], "differ in number"),
         (["p", "q"] * 4, ["a", "a", "b", "b"] * 2, [0.1] * 8, "rounding"),
         (["p", "q"] * 4, ["a", "a", "b", "b"] * 2, [0.1, 0.2] * 4, "rounding"),

@@ -10,6 +10,7 @@ import pytest
 from hostctl.metrology.estimate import NotEnough, NotYet
 from hostctl.metrology.outliers import (
     Side,
+    Suspect,
     extreme_deviate_steps,
     extreme_deviates,
     grubbs,
@@ -78,6 +79,18 @@ def test_nothing_is_removed_results_stand_side_by_side():
     assert (both.mean_all, both.sd_all) == pytest.approx((206.43375, 15.852564404987783))
     rest = np.array(URANIUM_READINGS[:7])
     assert (both.mean_rest, both.sd_rest) == pytest.approx((rest.mean(), rest.std(ddof=1)))
+
+
+def suspect(index: int) -> Suspect:
+    return Suspect(index=index, value=0.0, distance=9.0, limit=1.0, p_value=0.0)
+
+
+def test_one_reading_left_over_has_no_spread():
+    rest = with_and_without([1.0, 2.0, 9.0], (suspect(0), suspect(2)))
+    assert isinstance(rest.sd_rest, NotYet)
+    assert rest.mean_rest == 2.0
+    with pytest.raises(NotEnough, match="every reading"):
+        with_and_without([1.0, 2.0], (suspect(0), suspect(1)))
 
 
 def test_the_p_value_is_alpha_at_the_limit():

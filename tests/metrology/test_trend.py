@@ -75,6 +75,17 @@ def test_sens_slope_is_the_one_of_the_reference_library(seed):
     assert got.value == pytest.approx(oracle.slope)
     assert got.low <= oracle.low_slope
     assert got.high >= oracle.high_slope
+    # Sen 1968: the slopes of rank (N - C) / 2 and (N + C) / 2 + 1, C = z sd(S), rounded outwards
+    slopes = sorted((y[j] - y[i]) / (j - i) for i, j in itertools.combinations(range(25), 2))
+    reach = stats.norm.ppf(0.975) * (25 * 24 * 55 / 18) ** 0.5
+    low, high = (300 - reach) / 2, (300 + reach) / 2 + 1
+    assert got.low == pytest.approx(slopes[int(np.floor(low)) - 1])
+    assert got.high == pytest.approx(slopes[int(np.ceil(high)) - 1])
+
+
+def test_four_readings_leave_the_rank_slope_open_at_both_ends():
+    got = sen_slope([0.0, 1.0, 2.0, 3.0], [0.0, 1.0, 1.5, 4.0])
+    assert (got.low, got.high) == (-np.inf, np.inf)
 
 
 def test_sens_slope_of_very_many_is_thinned_and_says_so():
@@ -124,6 +135,16 @@ def test_the_p_value_of_a_warm_up_is_that_of_all_orders(sample, differs_in):
     found = warm_up(sample, np.random.default_rng(SEED), shuffles=9999)
     assert found.differs_in == differs_in == ("level" if level < spread else "spread")
     assert found.p_value / 2 == pytest.approx(least, abs=3 * (least / 10_000) ** 0.5 + 1e-4)
+
+
+def test_too_few_on_one_side_of_the_median_tell_no_runs():
+    assert isinstance(runs_about_median([0, 0, 0, 1, 2, 0]), NotYet)
+
+
+def test_neighbours_within_the_band_are_not_unusual():
+    found = lag_1_autocorrelation([3.0, 1.0, 2.0, 5.0, 2.0, 4.0, 1.0, 3.0, 4.0, 2.0])
+    assert abs(found.value - found.expected) < found.band
+    assert not found.unusual
 
 
 def test_a_warm_up_in_level_is_seen_and_named():
