@@ -104,7 +104,7 @@ def _count_array(
     """The same for an array, a cache-sized piece at a time."""
     import numpy as np
 
-    counts: Counter[int] = Counter()
+    graduations, counts = [], []
     for first in range(0, len(readings), _CHUNK):
         piece = np.asarray(readings[first : first + _CHUNK], dtype=float)
         with np.errstate(invalid="ignore", over="ignore"):
@@ -116,24 +116,26 @@ def _count_array(
         largest = max(abs(low), abs(high)) + 2.0 * abs(start) / resolution
         if not (off <= _tolerance(largest) and largest < 2.0**52):
             return None
-        _add_counts(counts, nearest, low, high)
-    return counts
+        found = _tally(nearest, low, high)
+        graduations.append(found[0])
+        counts.append(found[1])
+    places, which = np.unique(np.concatenate(graduations), return_inverse=True)
+    totals = np.bincount(which, weights=np.concatenate(counts)).astype(np.int64)
+    return Counter(dict(zip(places.tolist(), totals.tolist(), strict=True)))
 
 
-def _add_counts(
-    counts: Counter[int], nearest: "NDArray[np.float64]", low: float, high: float
-) -> None:
+def _tally(
+    nearest: "NDArray[np.float64]", low: float, high: float
+) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+    """The graduations that occur in a piece, and how often each does."""
     import numpy as np
 
     if high - low > 4 * _CHUNK:
         values, tally = np.unique(nearest, return_counts=True)
-        found = zip(values.astype(np.int64).tolist(), tally.tolist(), strict=True)
-    else:
-        tally = np.bincount((nearest - low).astype(np.intp))
-        occupied = np.flatnonzero(tally)
-        found = zip((occupied + int(low)).tolist(), tally[occupied].tolist(), strict=True)
-    for graduation, count in found:
-        counts[graduation] += count
+        return values.astype(np.int64), tally
+    tally = np.bincount((nearest - low).astype(np.intp))
+    occupied = np.flatnonzero(tally)
+    return occupied + int(low), tally[occupied]
 
 
 def _off_grid(readings: Readings, resolution: float, start: float) -> str:
