@@ -150,9 +150,17 @@ class Terminal:
 
 @contextmanager
 def _single_keys(keyboard: int) -> Iterator[None]:
-    """Keys one by one and unechoed; Ctrl-C still interrupts."""
+    """Keys one by one and unechoed; Ctrl-C still interrupts.
+
+    Ctrl-Z and Ctrl-S do nothing: while the machine may move, neither this program nor its screen is
+    to stand still unawares.
+    """
     before = termios.tcgetattr(keyboard)
     tty.setcbreak(keyboard)
+    during = termios.tcgetattr(keyboard)
+    during[tty.IFLAG] &= ~termios.IXON
+    during[tty.CC][termios.VSUSP] = b"\0"
+    termios.tcsetattr(keyboard, termios.TCSAFLUSH, during)
     try:
         yield
     finally:

@@ -141,6 +141,17 @@ async def test_the_terminal_is_left_as_it_was_found():
     assert termios.tcgetattr(person.tty) == before
 
 
+async def test_ctrl_z_and_ctrl_s_are_keys_without_a_meaning():
+    async with at_the_terminal() as person:
+        during = termios.tcgetattr(person.tty)
+        assert during[6][termios.VSUSP] == b"\0"
+        assert not during[0] & termios.IXON
+        asking = asyncio.create_task(person.desk.ask(prompt(PromptKind.SET)))
+        await person.sees("Turn the screw.")
+        person.press(b"\x1a\x13\r")
+        assert (await asking).word is Word.DONE
+
+
 async def test_the_terminal_is_left_as_it_was_found_after_a_cancellation_too():
     person = Person()
     before = termios.tcgetattr(person.tty)
