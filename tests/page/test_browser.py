@@ -581,6 +581,14 @@ async def test_several_machines_are_chosen_between_and_the_one_that_asks_is_name
         assert (await answer).word is Word.DONE
 
 
+@pytest.mark.parametrize("path", ["/#%zz", "/#another", "/pair#%zz"])
+async def test_an_odd_address_harms_nothing(chromium: Chromium, path: str):
+    async with served() as bench, chromium.phones() as phones:
+        phone = await phones.open(bench.url + path)
+        shown = "Not paired" if "pair" in path else "At rest"
+        await phone.shows(shown)
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK])
 async def test_the_browser_has_nothing_to_complain_of(chromium: Chromium, size: dict[str, int]):
     async with a_phone(chromium, **size) as (bench, phone):

@@ -20,7 +20,7 @@ const SURE = {
 
 const sheets = new Map();
 let machines = {};
-let chosen = decodeURIComponent(location.hash.slice(1));
+let chosen = location.hash.slice(1); // names are plain: a-z, 0-9, hyphens
 let lineIsLive = false;
 let promptId = "";
 let settledAt = 0;
@@ -134,7 +134,7 @@ function renderMachines() {
 
 function choose(machine) {
   chosen = machine;
-  location.replace(`#${encodeURIComponent(machine)}`);
+  location.replace(`#${machine}`);
   refresh();
 }
 

@@ -9,7 +9,7 @@ form.addEventListener("submit", (event) => {
 });
 
 function fromAddress() {
-  const given = decodeURIComponent(location.hash.slice(1));
+  const given = location.hash.slice(1);
   if (!given) return code.focus();
   history.replaceState(null, "", "/pair");
   code.value = given;
