@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from hostctl.store.connection import connect_to_read
 from hostctl.store.failure import in_users_words
 from hostctl.store.mapping import READING_COLUMNS, reading_from
 from hostctl.store.rows import StoredReading
-from hostctl.store.writer import Writer
+from hostctl.store.writer import Row, Writer
 
 _BEGIN = """INSERT INTO told_readings
     SELECT ?1, coalesce(max(reading_id), 0) FROM readings
@@ -81,13 +82,12 @@ class Outbox:
         One whose id waits already is not kept twice. Raises StoreError.
         """
         row = (self._machine, new.message_id, new.topic, new.payload, new.reading_id)
-        changes = [self._writer.write(_ADD, row, _HOW_MANY_CHANGED)]
-        if self.waiting >= self._most_waiting:
-            changes.append(self._writer.write(_DROP_ONE, (self._machine,), _HOW_MANY_CHANGED))
-        (kept, _), *dropped = await asyncio.gather(*changes)
-        gone = sum(row[0] for row in dropped)
-        self.waiting += kept - gone
-        return int(gone)
+        full = self.waiting >= self._most_waiting
+        changes = [self._counted(1, _ADD, row)]
+        if full:
+            changes.append(self._counted(-1, _DROP_ONE, (self._machine,)))
+        _, *dropped = await asyncio.gather(*changes)
+        return int(sum(gone for gone, _ in dropped))
 
     async def after(self, seq: int, *, at_most: int) -> list[Waiting]:
         """The messages that wait behind `seq`, oldest first. Raises StoreError."""
@@ -96,8 +96,7 @@ class Outbox:
 
     async def delivered(self, up_to_seq: int) -> None:
         """Forget what was delivered. Raises StoreError."""
-        (gone, _) = await self._writer.write(_REMOVE, (self._machine, up_to_seq), _HOW_MANY_CHANGED)
-        self.waiting -= gone
+        await self._counted(-1, _REMOVE, (self._machine, up_to_seq))
 
     async def untold(self) -> list[StoredReading]:
         """Readings stored after the last one that was put here (the program died in between).
@@ -107,6 +106,16 @@ class Outbox:
         """
         rows = await self._read(_UNTOLD, {"machine": self._machine})
         return [reading_from(row) for row in rows]
+
+    def _counted(self, sign: int, change: str, values: Row) -> asyncio.Future[Row]:
+        """Write, and count how many more or fewer wait then, even if the caller is cancelled."""
+        written = self._writer.write(change, values, _HOW_MANY_CHANGED)
+        written.add_done_callback(partial(self._count, sign))
+        return asyncio.shield(written)
+
+    def _count(self, sign: int, written: asyncio.Future[Row]) -> None:
+        if not written.cancelled() and written.exception() is None:
+            self.waiting += sign * written.result()[0]
 
     async def _read(
         self, question: str, values: Sequence[Any] | dict[str, Any]

@@ -194,10 +194,13 @@ class AtTheStation:
         self.tell(kept_news(stored))
         return stored
 
-    def serve_again(self) -> None:
+    async def serve_again(self) -> None:
+        """Once it has ended: one channel can't be served twice at a time."""
+        await asyncio.wait({self.serving})
         self.serving = self.tasks.create_task(self.channel.serve())
 
-    def hear_again(self) -> None:
+    async def hear_again(self) -> None:
+        await asyncio.wait({self.hearing})
         self.hearing = self.tasks.create_task(self.stop_line.serve())
 
     def tell(self, *news: News) -> None:

@@ -195,7 +195,7 @@ async def test_a_retained_start_starts_nothing(at, phone, broker, settings):
     at.serving.cancel()
     await until(lambda: phone.plain("online")[-1:] == [b"offline"])
     await phone.command("start rig-check", retain=True)
-    at.serve_again()
+    await at.serve_again()
     await until(lambda: phone.refusals())
     assert at.station.queued == 0
     assert at.station.arming.armed is not None

@@ -1,5 +1,6 @@
 """The outbox: in order, bounded, readings last to go, gone once delivered."""
 
+import asyncio
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -52,6 +53,23 @@ async def test_the_same_id_waits_once(outbox):
     await outbox.add(message(1))
     await outbox.add(message(1))
     assert (await waiting(outbox), outbox.waiting) == (["1"], 1)
+
+
+@pytest.mark.parametrize("turns", range(4))
+async def test_what_is_cancelled_in_the_midst_is_counted_all_the_same(outbox, turns):
+    adding = asyncio.ensure_future(outbox.add(message(1)))
+    for _ in range(turns):
+        await asyncio.sleep(0)
+    adding.cancel()
+    await asyncio.wait({adding})
+    await outbox.add(message(2))
+    assert outbox.waiting == len(await waiting(outbox))
+    delivering = asyncio.ensure_future(outbox.delivered(100))
+    await asyncio.sleep(0)
+    delivering.cancel()
+    await asyncio.wait({delivering})
+    await outbox.add(message(3))
+    assert outbox.waiting == len(await waiting(outbox)) == 1
 
 
 async def test_too_many_drop_the_oldest_that_is_no_reading(store, outbox):

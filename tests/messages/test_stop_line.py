@@ -49,7 +49,7 @@ async def test_a_stop_that_the_broker_kept_halts_nothing(at, halts, phone):
     await phone.send("stop", "stop", retain=True)
     await until(lambda: halts == ["messages"])  # it is fresh for those who are there
     halts.clear()
-    at.hear_again()
+    await at.hear_again()
     await until(lambda: phone.refusals() != [])
     assert "kept by the broker" in phone.refusals()[0]
     assert halts == []
@@ -68,7 +68,7 @@ async def test_looking_whether_the_topic_is_allowed_halts_nothing(at, halts, pho
     at.serving.cancel()
     await until(lambda: phone.plain("online")[-1:] == [b"offline"])
     phone.seen.clear()
-    at.serve_again()
+    await at.serve_again()
     await until(lambda: len(phone.plain("stop")) == 1)
     await phone.send("answer", "done")  # refused after the look was read on either connection
     await until(lambda: phone.refusals() != [])
