@@ -23,6 +23,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 PHONE = {"wide": 390, "high": 844}
 LITTLE = {"wide": 360, "high": 640}
 TABLET = {"wide": 768, "high": 1024}
+ON_ITS_SIDE = {"wide": 640, "high": 360}
 DESK = {"wide": 1280, "high": 800}
 SMALL = {"wide": 320, "high": 568}
 
@@ -506,6 +507,20 @@ async def test_what_is_asked_is_in_sight_above_the_number_pad(
         answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
         await ready(phone, "type it once more")
         assert await phone.look(UNDER_THE_DOCK) == []
+        answer.cancel()
+
+
+async def test_on_a_phone_on_its_side_question_pad_and_done_are_side_by_side(chromium: Chromium):
+    async with a_phone(chromium, **ON_ITS_SIDE) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
+        await ready(phone, "type it once more")
+        lowest = await phone.look(
+            "Math.max(...['text', 'pad', 'done'].map((id) =>"
+            " document.getElementById(id).getBoundingClientRect().bottom))"
+        )
+        assert isinstance(lowest, int | float)
+        assert lowest <= ON_ITS_SIDE["high"]
         answer.cancel()
 
 
