@@ -7,7 +7,7 @@ from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number
-from hostctl.errors import UsageError
+from hostctl.errors import DataError, UsageError
 from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
 
@@ -76,7 +76,7 @@ def act(args: Namespace) -> int:
     materials = [_material(args, source) for source in args.sources]
     material = only(together(materials), args.method, args.operator)
     wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
-    found = analyse(material, _rig(args), wish)
+    found = analyse(material, _rig(args, material.machine), wish)
     if args.json:
         from hostctl.report.analysis_json import analysis_data
 
@@ -90,7 +90,7 @@ def act(args: Namespace) -> int:
 
 def _check_once(sources: Sequence[str]) -> None:
     """The same readings counted twice would look like twice the evidence."""
-    known = [int(s) if _is_run(s) else Path(s).resolve() for s in sources]
+    known = [_key(source) for source in sources]
     again = next((s for k, s in enumerate(sources) if known[k] in known[:k]), None)
     if again is not None:
         raise UsageError("hostctl analyse", f"{again} is given twice", "Name each source once.")
@@ -115,10 +115,10 @@ def _material(args: Namespace, source: str) -> Material:
     )
 
 
-def _rig(args: Namespace) -> Material | None:
+def _rig(args: Namespace, machine: str) -> Material | None:
     """The rig check that was named, or the latest one of the first run's machine."""
     if args.rig is not None:
-        return _material(args, args.rig)
+        return _checked_rig(args, machine)
     runs = [int(source) for source in args.sources if _is_run(source)]
     if not runs:
         return None
@@ -134,8 +134,32 @@ def _rig(args: Namespace) -> Material | None:
     return None if check is None or ours else run_material(database, check)
 
 
+def _checked_rig(args: Namespace, machine: str) -> Material:
+    """The rig check that was named. Raises DataError for another machine's, or where people set."""
+    if _key(args.rig) in map(_key, args.sources):
+        what = f"{args.rig} can't be the study and its own rig check"
+        raise UsageError("hostctl analyse", what, "Name another, or leave out --rig.")
+    rig = _material(args, args.rig)
+    if rig.kind and not rig.nobody_set:
+        what = (
+            f"is a {rig.kind}, in which people set the gap: taken out, it would hide their spread"
+        )
+        raise DataError(rig.name, what, "Name a rig check; see: hostctl runs")
+    if rig.machine and machine and rig.machine != machine:
+        what = f"is of {rig.machine}, and the readings are of {machine}"
+        raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
+    return rig
+
+
+def _key(source: str) -> int | Path:
+    """What a source is, however it is written."""
+    return int(source) if _is_run(source) else Path(source).resolve()
+
+
 def _is_run(source: str) -> bool:
-    return source.isdecimal() and not Path(source).is_file()
+    return (
+        source.isascii() and source.isdecimal() and len(source) < 19 and not Path(source).is_file()
+    )
 
 
 def _goal(args: Namespace, material: Material) -> Goal | None:

@@ -76,6 +76,7 @@ def _verdict(analysis: Analysis, result: Result, words: Words) -> str:
         return f"{claim}cannot tell yet."
     share, reach = percent(judged.claim.content), judged.reach
     low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
+    between = f"from {low} to {high}" if reach.low > 0.0 else f"up to {high}"
     match judged.verdict:
         case Meets():
             return f"{claim}meets, as {share} surely lie within {high}."
@@ -88,7 +89,7 @@ def _verdict(analysis: Analysis, result: Result, words: Words) -> str:
             )
         case CannotTellYet() as open_yet:
             return (
-                f"{claim}cannot tell yet. What holds {share} may be anything from {low} to {high}; "
+                f"{claim}cannot tell yet. What holds {share} may be anything {between}; "
                 f"{more_trials(open_yet)}."
             )
         case never:

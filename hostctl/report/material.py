@@ -66,10 +66,14 @@ class Material:
 def together(materials: Sequence[Material]) -> Material:
     """Several taken as one: their blocks side by side, each about its own mean.
 
-    Raises DataError where they can't be: another reference, or another resolution.
+    Raises DataError where they can't be: another reference, another resolution, or a rig check
+    among studies.
     """
     first, *others = materials
     for other in others:
+        if first.nobody_set != other.nobody_set and first.kind and other.kind:
+            what = f"is a {other.kind}, but {first.name} a {first.kind}"
+            raise DataError(other.name, what, "A rig check is named by: --rig RUN")
         for what, mine, theirs in (
             ("what readings are relative to", first.reference, other.reference),
             ("the resolution in mm", first.resolution_mm, other.resolution_mm),

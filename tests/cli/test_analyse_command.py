@@ -3,9 +3,12 @@
 import json
 import os
 import random
+import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Mapping
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -101,6 +104,38 @@ def test_a_run_and_its_own_export_come_to_the_same(recorded: Hostctl, tmp_path: 
     )
     assert files[0]["spread"] == runs[0]["spread"]
     assert files[0]["setting"] == runs[0]["setting"]
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["1", "--rig", "2"], 8, "run 2: is a comparison, in which people set the gap"),
+        (["2", "--rig", "2"], 2, "2 can't be the study and its own rig check"),
+        (["2", "1"], 8, "run 1: is a rig-check, but run 2 a comparison. A rig check is named by"),
+        (["99999999999999999999"], 8, "can't be read (no such file or directory)"),
+    ],
+)
+def test_only_a_rig_check_is_taken_out(recorded: Hostctl, words: list[str], code: int, said: str):
+    done = recorded("analyse", *words)
+    assert done.returncode == code, done.stderr
+    assert said in done.stderr
+
+
+def test_another_machines_rig_check_is_not_taken_out(
+    recorded: Hostctl, own_env: dict[str, str], tmp_path: Path
+):
+    copy = shutil.copy(own_env["HOSTCTL_DATABASE"], tmp_path / "two-machines.sqlite")
+    with closing(sqlite3.connect(copy)) as database, database:
+        for table, own, key in (("runs", "machine", "run"), ("readings", "run", "reading_id")):
+            names = [row[1] for row in database.execute(f"PRAGMA table_info({table})")]
+            new = {own: "'sim-tri'" if own == "machine" else "3", key: "3"}
+            new |= {"reading_id": "reading_id + 1000"} if table == "readings" else {}
+            values = ", ".join(new.get(name, name) for name in names)
+            database.execute(f"INSERT INTO {table} SELECT {values} FROM {table} WHERE run = 1")
+    own_env["HOSTCTL_DATABASE"] = str(copy)
+    done = recorded("analyse", "2", "--rig", "3")
+    assert done.returncode == 8, done.stderr
+    assert "run 3: is of sim-tri, and the readings are of sim-220" in done.stderr
 
 
 def test_a_rig_check_is_not_taken_out_of_itself(recorded: Hostctl):
