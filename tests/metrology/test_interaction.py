@@ -87,6 +87,21 @@ def test_the_interval_of_a_ratio_of_ratios_is_the_published_form_on_logarithms()
     assert found.n == 9 + 15 + 20 + 6 + 4
 
 
+def test_the_test_over_all_operators_is_the_weighted_scatter_of_log_ratios():
+    """Bartlett and Kendall 1946, with scipy's digamma and trigamma; chi-square on one less."""
+    paper = {"a": Spread(s=2.0, df=9), "b": Spread(s=1.0, df=15), "c": Spread(s=1.4, df=4)}
+    light = {"a": Spread(s=1.5, df=20), "b": Spread(s=1.2, df=6), "c": Spread(s=0.6, df=8)}
+    found = of(spread_interaction(paper, light, margin=2.0)).test
+    half = np.array([[9, 15, 4], [20, 6, 8]]) / 2
+    mean = 0.5 * (special.digamma(half) - np.log(half))
+    logs = np.log([2.0 / 1.5, 1.0 / 1.2, 1.4 / 0.6]) - mean[0] + mean[1]
+    weights = 1 / (0.25 * special.polygamma(1, half)).sum(axis=0)
+    scatter = np.sum(weights * (logs - np.average(logs, weights=weights)) ** 2)
+    assert found.statistic == pytest.approx(scatter, rel=1e-9)
+    assert found.p_value == pytest.approx(stats.chi2.sf(scatter, 2), rel=1e-9)
+    assert found.df == (2,)
+
+
 def test_few_trials_cannot_tell():
     paper = spreads(4, practised=0.010, new=0.020)
     light = spreads(4, practised=0.010, new=0.012)
@@ -178,11 +193,14 @@ def cells(rng: np.random.Generator, sigma: float, new_paper: float) -> dict:
 def test_the_strays_from_a_product_are_those_of_additive_logarithms():
     """Oracle: numpy's least squares on log means; the statistic is its weighted residual."""
     rng = np.random.default_rng([SEED, 5])
-    parts = {cell: [rng.normal(0, s, 9)] for cell, s in CELL_SPREADS.items()}
+    parts = {
+        cell: [rng.normal(0, s, n)]
+        for (cell, s), n in zip(CELL_SPREADS.items(), (9, 7, 11, 5), strict=True)
+    }
     means = [np.mean(median_distances(blocks[0])) for blocks in parts.values()]
     design = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [1, 0, 0]])
     fitted = design @ np.linalg.lstsq(design, np.log(means), rcond=None)[0]
-    expected = 8 * np.sum((np.log(means) - fitted) ** 2)
+    expected = np.sum(np.array([8, 6, 10, 4]) * (np.log(means) - fitted) ** 2)
     found = interaction_permutation(parts, rng, 99)
     assert isinstance(found, Significance)
     assert found.statistic == pytest.approx(expected, rel=1e-9)
