@@ -73,40 +73,67 @@ def _lines(analysis: Analysis, result: Result, words: Words) -> Iterator[str]:
     if isinstance(result.spread, NotYet):
         yield result.spread.reason
         return
-    yield from _ordinary(result.spread, analysis.material.reference, words)
-    yield from _fitted(result.spread, words)
+    reference = analysis.material.reference
+    how_many = f"n = {counted(result.spread.n, 'setting')} in "
+    how_many += counted(result.spread.blocks, "block")
+    if reference == "first":
+        how_many += ", each block's zero being one"
+    yield f"{how_many}; degrees of freedom f = {_df(result.spread.df)}"
+    if reference == "previous":
+        yield from _ordinary_of_differences(result, result.spread, words)
+    else:
+        yield from _ordinary(result.spread, words)
+    yield from _chi_square(result.spread, words)
+    yield from _fitted(result.spread, reference, words)
     if isinstance(result.setting, Setting) and analysis.rig is not None:
         yield from _rig_out(result.spread, result.setting, analysis.rig, words)
     if isinstance(result.judged, Judged):
         yield from _verdict(result.judged, words)
 
 
-def _ordinary(spread: RoundedSpread, reference: str, words: Words) -> Iterator[str]:
+def _ordinary(spread: RoundedSpread, words: Words) -> Iterator[str]:
     """Rounding ignored: what pencil and paper give, for checking."""
-    ordinary, df = spread.ordinary, spread.df
-    squares = ordinary.value**2 * df
-    how_many = f"n = {spread.n} settings in {counted(spread.blocks, 'block')}"
-    if reference == "first":
-        how_many += ", each block's zero being one"
-    yield f"{how_many}; degrees of freedom f = {_df(df)}"
+    df, value = spread.df, spread.ordinary.value
+    squares = value**2 * df
     yield f"sum of squared deviations from block means: S = {squares:.4g} mm²"
-    yield f"ordinary s = √(S / f) = √({squares:.4g} / {_df(df)}) = {words.mm(ordinary.value)} mm"
-    low, high = (chi_square_quantile(p, df) for p in (0.975, 0.025))
+    yield f"ordinary s = √(S / f) = √({squares:.4g} / {_df(df)}) = {words.mm(value)} mm"
+
+
+def _ordinary_of_differences(result: Result, spread: RoundedSpread, words: Words) -> Iterator[str]:
+    """The same where n readings of a block are differences: S is 2 (n - 1/n) σ² on average."""
+    sizes = [len(values) for values in result.values if len(values) > 1]
+    worth = 2.0 * sum(n - 1.0 / n for n in sizes)
+    squares = spread.ordinary.value**2 * worth
     yield (
-        f"  95 %: s √(f / χ²) with χ² = {low:.4g} and {high:.4g}: {words.span(ordinary.interval)}"
-        " mm, rounding ignored"
+        "sum of squared deviations of the differences from block means: "
+        f"S = {squares:.4g} mm²; on average it is c σ², σ of one setting, with c = Σ 2 (n − 1/n) = "
+        f"{worth:.4g} over blocks of n differences, as neighbours share a setting"
+    )
+    yield (
+        f"ordinary s = √(S / c) = √({squares:.4g} / {worth:.4g}) = "
+        f"{words.mm(spread.ordinary.value)} mm; f by Satterthwaite"
     )
 
 
-def _fitted(spread: RoundedSpread, words: Words) -> Iterator[str]:
-    h = spread.resolution
-    yield f"a reading r means r ± {h / 2:.6g} mm; σ that makes these readings likeliest:"
+def _chi_square(spread: RoundedSpread, words: Words) -> Iterator[str]:
+    low, high = (chi_square_quantile(p, spread.df) for p in (0.975, 0.025))
+    yield (
+        f"  95 %: s √(f / χ²) with χ² = {low:.4g} and {high:.4g}: "
+        f"{words.span(spread.ordinary.interval)} mm, rounding ignored"
+    )
+
+
+def _fitted(spread: RoundedSpread, reference: str, words: Words) -> Iterator[str]:
+    h, differences = spread.resolution, reference == "previous"
+    of_one = ", over √2" if differences else ""
+    yield f"a reading r means r ± {h / 2:.6g} mm; σ that makes these readings likeliest{of_one}:"
     if isinstance(spread.quoted, Estimate):
         yield f"s = {words.mm(spread.quoted.value)} mm, 95 %: {words.span(spread.interval)} mm"
         if isinstance(spread.sheppard, Estimate):
+            part = 24 if differences else 12
             yield (
-                f"  check (Sheppard): √(s² − h²/12) = √({spread.ordinary.value:.4g}² − "
-                f"{h:.4g}²/12) = {words.mm(spread.sheppard.value)} mm"
+                f"  check (Sheppard): √(s² − h²/{part}) = √({spread.ordinary.value:.4g}² − "
+                f"{h:.4g}²/{part}) = {words.mm(spread.sheppard.value)} mm"
             )
     else:
         yield f"no more than a bound: s below {words.mm(spread.interval.high)} mm (95 %)"
@@ -123,6 +150,8 @@ def _rig_out(spread: RoundedSpread, setting: Setting, rig: Rig, words: Words) ->
         f"rig out: √(s² − rig²) = √({words.mm(total)}² − {words.mm(rig_s)}²) = "
         f"{words.mm(setting.value or 0.0)} mm"
     )
+    if not isinstance(known, Estimate):
+        yield "  (of the rig no more than a bound is known; its likeliest figure is 0)"
     if rig_s > total:
         yield "  (the rig's figure is the larger: taken as 0)"
     v = total**2 - rig_s**2

@@ -346,6 +346,22 @@ def test_the_formulas_hold_this_datas_numbers():
     assert "tolerance ±0.05 mm: meets at or above the larger" in said
 
 
+def test_the_formulas_of_differences_can_be_done_again_by_hand():
+    found = analyse(material([3, -2, 1, 0, -4, 2], reference="previous"), None, Wish())
+    said = " ".join(analysis_text(found, explain=True).split())
+    # by hand: mean 0, squares 9+4+1+0+16+4 = 34; c = 2 (6 - 1/6) = 11.67; h of one is h / √2
+    assert "S = 0.0034 mm²" in said
+    assert "s = √(S / c) = √(0.0034 / 11.67) = 0.0171 mm; f by Satterthwaite" in said
+    assert "√(s² − h²/24) = √(0.01707² − 0.01²/24) = 0.0169 mm" in said
+    assert "likeliest, over √2: s = " in said
+
+
+def test_a_rig_of_which_only_a_bound_is_known_is_said_to_be_one():
+    found = analyse(material([0, 2, -1, 3, 1, -2, 0, 1]), material([0] * 8), Wish())
+    said = " ".join(analysis_text(found, explain=True).split())
+    assert "(of the rig no more than a bound is known; its likeliest figure is 0)" in said
+
+
 def test_several_are_taken_as_one_only_where_they_can_be():
     both = together([AWKWARD["wide"], AWKWARD["constant"]])
     assert (both.readings, len(both.blocks)) == (62, 2)
