@@ -56,8 +56,10 @@ class Remote:
 
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel
+        from hostctl.channels.messages.schemas import FOLDER
         from hostctl.channels.messages.stop_line import StopLine
 
+        self._log.say("messages", broker=f"{settings.broker}:{settings.port}", schemas=FOLDER)
         stop_line = StopLine(settings, next(iter(self._stations)), self._says("messages", None))
         found: dict[str, Serve] = {"stops by message": stop_line.serve}
         for name, station in self._stations.items():

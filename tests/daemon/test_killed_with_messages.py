@@ -27,6 +27,7 @@ from bench_soak import PROBING  # noqa: E402
 from real_broker import RealBroker, real_broker  # noqa: E402
 from simulated_printer import printer_at  # noqa: E402
 
+from hostctl.channels.messages.schemas import FOLDER  # noqa: E402
 from hostctl.store.reading import list_runs, read_record  # noqa: E402
 from hostctl.store.rows import StoredReading  # noqa: E402
 
@@ -170,6 +171,7 @@ async def test_killed_while_somebody_answers_it_loses_no_reading_and_tells_each_
             await lives.begin(resume=1)
         await lives.operator.answer_until(readings=2)
         await lives.finish()
+    assert f"schemas={FOLDER}" in daemon.log  # where who writes a client finds them
 
 
 @pytest.mark.slow

@@ -5,7 +5,7 @@ import socket
 from pathlib import Path
 
 import pytest
-from daemon_process import Daemon
+from daemon_process import PATIENCE_S, Daemon
 
 from hostctl.daemon.asked import malformed
 from hostctl.daemon.local_socket import LONGEST_LINE, MOST_CLIENTS, listening_at
@@ -36,7 +36,7 @@ def test_what_is_no_request_is_refused_and_the_daemon_goes_on(daemon: Daemon, li
     with socket.socket(socket.AF_UNIX) as client:
         client.connect(str(daemon.socket))
         client.sendall(line + b"\n")
-        client.settimeout(10)
+        client.settimeout(PATIENCE_S)
         answer = json.loads(client.makefile().readline())
     assert answer == {"ok": False, "reason": "the request is not a JSON object"}
     assert daemon.ask("status")["ok"]
@@ -47,7 +47,7 @@ def test_a_megabyte_is_turned_away(daemon: Daemon):
     daemon.start()
     with socket.socket(socket.AF_UNIX) as client:
         client.connect(str(daemon.socket))
-        client.settimeout(10)
+        client.settimeout(PATIENCE_S)
         with pytest.raises(OSError, match=r"Broken pipe|reset"):
             client.sendall(b"x" * 100 * LONGEST_LINE)
     assert daemon.ask("status")["ok"]
@@ -60,7 +60,7 @@ def test_a_crowd_keeps_nobody_out(daemon: Daemon):
     crowd = [socket.socket(socket.AF_UNIX) for _ in range(MOST_CLIENTS)]
     for client in crowd:
         client.connect(str(daemon.socket))
-        client.settimeout(10)
+        client.settimeout(PATIENCE_S)
     assert daemon.ask("status")["ok"]
     assert crowd[0].recv(1) == b""  # the oldest was let go
     for client in crowd:

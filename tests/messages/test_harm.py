@@ -16,6 +16,7 @@ from at_the_station import (
 )
 from real_broker import RealBroker
 
+from hostctl.channels.messages import reception
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
 from hostctl.config.host import Messages
 from hostctl.records import HoldBegan, PromptKind, Word
@@ -133,7 +134,8 @@ async def test_a_plain_answer_counts_once_the_prompt_was_shown_a_moment(
     assert (answer.word, answer.reading_mm, answer.prompt_id) == (word, value_mm, None)
 
 
-async def test_a_plain_answer_right_after_the_prompt_is_not_meant_for_it(at, phone):
+async def test_a_plain_answer_right_after_the_prompt_is_not_meant_for_it(at, phone, monkeypatch):
+    monkeypatch.setattr(reception, "SHOWN_AT_LEAST_S", 3600)  # however slow this computer is
     asked = await shown(at, phone)
     await phone.answer("done")
     await until(lambda: phone.refusals())

@@ -7,6 +7,7 @@ import pytest
 from aiomqtt import MqttError
 from aiomqtt.exceptions import MqttConnectError
 
+from hostctl.channels.messages.access import BACK_WITHIN_S, LATEST_S, Access
 from hostctl.channels.messages.broker import Broker
 from hostctl.channels.messages.limits import (
     CALM_AGAIN_S,
@@ -18,6 +19,7 @@ from hostctl.channels.messages.limits import (
 )
 from hostctl.channels.messages.patience import Patience
 from hostctl.channels.messages.secret_file import read_secret
+from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 
@@ -112,3 +114,31 @@ def test_a_missing_authority_is_refused(tmp_path):
     with pytest.raises(ConfigError, match="certificate"):
         Broker(settings, "hostctl-workshop-220")
     assert ssl.HAS_TLSv1_2
+
+
+def access_after(*sent: str, back: str) -> Access:
+    """At 0, 0.1, 0.2 s … these were sent; `back` has come back."""
+    access = Access(Topics("workshop-220"))
+    for number, name in enumerate(sent):
+        access.sent(f"hostctl/workshop-220/{name}", number / 10)
+    if back:
+        access.is_echo(f"hostctl/workshop-220/{back}", b"", retained=False)
+    return access
+
+
+@pytest.mark.parametrize(
+    ("back", "at_s", "denied"),
+    [
+        ("prompt", BACK_WITHIN_S - 0.1, 0),  # it may be under way
+        ("prompt", BACK_WITHIN_S + 0.1, 1),  # what was sent after it is back
+        ("online", BACK_WITHIN_S + 0.3, 0),  # what was sent before it is back: we are just late
+        ("", BACK_WITHIN_S + 0.3, 0),
+        ("", LATEST_S + 0.3, 3),
+    ],
+)
+def test_a_topic_counts_as_denied_when_later_ones_came_back_or_none_did(back, at_s, denied):
+    access = access_after("online", "state", "prompt", back=back)
+    if back == "prompt":
+        access.is_echo("hostctl/workshop-220/online", b"", retained=False)
+    assert len(access.denied(at_s)) == denied
+    assert access.denied(at_s) == []  # said once

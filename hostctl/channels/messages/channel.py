@@ -208,11 +208,15 @@ class MessagesChannel:
             pass  # it is gone before us, and tells our end itself
 
     async def _check_access(self, client: Client) -> None:
-        for topic in (self._topics.answer, self._topics.command, self._topics.stop):
-            self._sending(topic)
-            await publish(client, topic, self._access.probe)
+        """Look at all we may have to read; then once more, so that the rest is known to be late."""
+        for topic in (self._topics.command, self._topics.stop, self._topics.answer):
+            await self._look_at(topic, client)
         await asyncio.sleep(BACK_WITHIN_S + 0.1)
-        self._tell_of_denied()
+        await self._look_at(self._topics.answer, client)
+
+    async def _look_at(self, topic: str, client: Client) -> None:
+        self._sending(topic)
+        await publish(client, topic, self._access.probe)
 
     def _tell_of_denied(self) -> None:
         denied = self._access.denied(asyncio.get_running_loop().time())
@@ -228,6 +232,7 @@ class MessagesChannel:
         topic = message.topic.value
         payload = message.payload if isinstance(message.payload, bytes) else b""
         if self._access.is_echo(topic, payload, retained=message.retain):
+            self._tell_of_denied()
             if topic == self._topics.online and payload == OFFLINE.encode():
                 self._sender.change(topic)  # of a session of ours that the broker just buried
         elif topic == HUB_STATUS:

@@ -4,11 +4,12 @@ Write them anew after a change of `payloads.py`: python -m hostctl.channels.mess
 """
 
 import json
+from importlib.resources import files
 from pathlib import Path
 
 from hostctl.channels.messages.payloads import BY_TOPIC, adapter
 
-FOLDER = Path(__file__).parent / "schemas"
+FOLDER = Path(str(files("hostctl.channels.messages") / "schemas"))
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 INCOMING = {"answer", "command"}
 
