@@ -27,7 +27,7 @@ def readings_of(
     connection: sqlite3.Connection, run: int, expressions: str, at_once: int
 ) -> Iterator[list[tuple[Any, ...]]]:
     """Some expressions of each reading r of a run, in the order stored, so many rows at once."""
-    first, last = connection.execute(_SPAN, (run,)).fetchone()
+    first, last = span_of(connection, run)
     rows = connection.execute(
         f"""SELECT {expressions} FROM readings r
         WHERE r.reading_id BETWEEN ? AND ? AND +r.run = ? ORDER BY r.reading_id""",
@@ -35,6 +35,12 @@ def readings_of(
     )
     while chunk := rows.fetchmany(at_once):
         yield chunk
+
+
+def span_of(connection: sqlite3.Connection, run: int) -> tuple[int, int]:
+    """The reading_id of the first and of the last reading of a run; 1 and 0 where it has none."""
+    first, last = connection.execute(_SPAN, (run,)).fetchone()
+    return (1, 0) if first is None else (first, last)
 
 
 class Judge:

@@ -122,6 +122,20 @@ async def test_a_run_has_ended_unless_it_was_resumed_since(
     assert summary.end_reason == ("all done" if ended else "")
 
 
+async def test_runs_recorded_at_the_same_time_keep_their_own_zeros_and_voids(
+    store: Store, database: Path
+) -> None:
+    other = await store.add_run(A_RUN)
+    for trial in range(4):
+        for run in (1, other):
+            await store.add_reading(reading_at(run=run, trial=trial, is_zero=trial == 0))
+    await store.add_mark(replace(A_MARK, run=other, trial=2))
+    first, second = (read_columns(database, run) for run in (1, other))
+    assert [*first.is_zero] == [*second.is_zero] == [1, 0, 0, 0]
+    assert [*first.void] == [0, 0, 0, 0]
+    assert [*second.void] == [0, 0, 1, 0]
+
+
 values = st.floats(-1e6, 1e6)
 places = st.tuples(st.integers(1, 3), st.integers(1, 2), st.integers(0, 3), st.booleans(), values)
 
