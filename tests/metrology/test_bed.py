@@ -39,6 +39,9 @@ def test_the_guides_line_is_a_plane_that_does_not_vary_along_y():
     assert round(plane.slope_x, 5) == published["y2"]
     assert round(plane.height_u(20, 0), 4) == published["s_y1"]
     assert round(math.sqrt(plane.covariance[1, 1]), 5) == published["s_y2"]
+    shared = plane.covariance[0, 1] + (20 - plane.middle_x) * plane.covariance[1, 1]
+    r = shared / plane.height_u(20, 0) / math.sqrt(plane.covariance[1, 1])
+    assert round(r, 2) == published["r"]
     assert round(plane.at(30, 0), 4) == published["b30"]
     assert round(plane.height_u(30, 0), 4) == published["uc_b30"]
 

@@ -197,3 +197,4 @@ def test_drawing_ends_once_p_is_known_to_be_large():
     assert share_as_extreme(lambda: 0.0, 1.0, 99) == (0.01, 99)
     some = iter([1.0] * 5 + [0.0] * 94)
     assert share_as_extreme(lambda: next(some), 1.0, 99) == (0.06, 99)
+    assert list(some) == []  # all 99 were drawn

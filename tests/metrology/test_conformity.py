@@ -43,6 +43,14 @@ def test_the_speed_above_which_the_limit_was_surely_exceeded():
     assert at == pytest.approx(given["recomputed"]["u_proportional"], abs=1e-3)
 
 
+@pytest.mark.parametrize("row", RULES["table_z"], ids=lambda row: str(row["p_c"]))
+def test_how_far_inside_a_limit_makes_how_sure(row):
+    """JCGM 106:2012 table 1 (from memory; 1.645 is printed cut)."""
+    inside = conformance_probability(-row["z"], 1.0, Limits(upper=0.0))
+    assert inside == pytest.approx(row["p_c"], abs=1.5e-3)
+    assert rejection_limit(0.0, 1.0, certainty=row["p_c"]) == pytest.approx(row["z"], abs=5.1e-3)
+
+
 @pytest.mark.parametrize("rule", RULES["guard_band_factors"], ids=lambda rule: rule["rule"])
 def test_guard_bands_keep_false_acceptance_rare(rule):
     worst = worst_false_acceptance(rule["w_over_U"])

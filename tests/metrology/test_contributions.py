@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import integrate
+from scipy import integrate, stats
 
 from hostctl.metrology.contributions import (
     ContactForce,
@@ -123,6 +123,33 @@ def test_draws_have_the_spread_that_the_law_states(law):
     u = standard_uncertainty(law)
     assert drawn.std() == pytest.approx(u, rel=0.01)
     assert drawn.mean() == pytest.approx(0, abs=0.01 * u)
+
+
+@pytest.mark.parametrize(
+    ("law", "known"),
+    [
+        (Normal(sd=2), stats.norm(0, 2)),
+        (ScaledT(scale=2, df=3), stats.t(3, 0, 2)),
+        (Uniform(half_width=3), stats.uniform(-3, 6)),
+        (Triangular(half_width=3), stats.triang(0.5, -3, 6)),
+        (Arcsine(half_width=3), stats.arcsine(-3, 6)),
+    ],
+    ids=lambda one: type(one).__name__,
+)
+def test_draws_follow_the_law_of_the_reference_library(law, known):
+    """scipy: Kolmogorov and Smirnov's test of 20,000 seeded draws."""
+    drawn = draw(law, np.random.default_rng(17), 20_000)
+    assert stats.kstest(drawn, known.cdf).pvalue > 0.01
+
+
+def test_draws_within_doubtful_limits_have_the_trapezium_of_the_supplement():
+    """JCGM 101:2008 6.4.3.4: curvilinear trapezium; share within the inner limits, by its density.
+
+    Half-width a ± d: inside a - d the density is log((a + d)/(a - d)) / (4 d).
+    """
+    drawn = draw(InexactUniform(half_width=3, doubt=1), np.random.default_rng(17), 100_000)
+    assert np.mean(np.abs(drawn) <= 2) == pytest.approx(4 * math.log(2) / 4, abs=0.005)
+    assert np.abs(drawn).max() <= 4
 
 
 def test_draws_from_few_readings_spread_wider_than_their_scale():

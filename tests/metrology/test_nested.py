@@ -9,6 +9,7 @@ import pytest
 from scipy import stats
 
 from hostctl.metrology.anova import one_way, pooled_sd, pooled_within
+from hostctl.metrology.distributions import f_quantile
 from hostctl.metrology.estimate import NotEnough, NotYet
 from hostctl.metrology.mean_squares import MeanSquare, difference_interval
 from hostctl.metrology.nested import two_levels, two_levels_of_means
@@ -42,6 +43,8 @@ def test_days_of_the_guide():
         published["u_mean_if_no_between_effect_uV"], abs=0.5
     )
     assert result.mean == pytest.approx(97.1)
+    limits = round(f_quantile(0.95, 9, 40), 2), round(f_quantile(0.975, 9, 40), 2)
+    assert limits == (published["F_crit_95"], published["F_crit_97_5"])
 
 
 def test_a_check_standard_over_many_occasions():

@@ -147,6 +147,27 @@ def test_neighbours_within_the_band_are_not_unusual():
     assert not found.unusual
 
 
+@pytest.mark.parametrize("signs", ["HHHHHLLL", "LHHHHHLL", "HLHLHHHL", "HLHLHLHH", "LHHLHHLH"])
+def test_the_law_of_runs_of_uneven_sides_is_counted_out(signs):
+    """By exact reasoning: all 56 orders of five above and three below; ties to the median pass."""
+    high, low = signs.count("H"), signs.count("L")
+
+    def runs(order: str) -> int:
+        return 1 + sum(a != b for a, b in itertools.pairwise(order))
+
+    orders = [
+        "".join("L" if place in lows else "H" for place in range(8))
+        for lows in itertools.combinations(range(8), 3)
+    ]
+    few, many = (
+        sum(by * runs(order) <= by * runs(signs) for order in orders) / 56 for by in (1, -1)
+    )
+    readings = [{"H": 2.0, "L": 0.0}[sign] for sign in signs]
+    found = runs_about_median([1.0, 1.0, *readings[:3], 1.0, *readings[3:], 1.0])
+    assert (high, low, found.n) == (5, 3, 8)
+    assert found.p_value == pytest.approx(min(1.0, 2 * min(few, many)))
+
+
 def test_a_warm_up_in_level_is_seen_and_named():
     rng = np.random.default_rng(SEED)
     readings = np.round(rng.normal(0.0, 1.0, 25) + np.where(np.arange(25) < 4, 5.0, 0.0))
