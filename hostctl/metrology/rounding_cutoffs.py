@@ -65,6 +65,13 @@ def two_sided_cut_off(freedom: SpreadFreedom, confidence: float, blocks: int = 1
 
 
 @lru_cache(maxsize=1024)
+def chance_above(freedom: SpreadFreedom, confidence: float) -> float:
+    """The chance that the interval from one block of unrounded readings lies above the truth."""
+    cut_off = two_sided_cut_off(freedom, confidence)
+    return chi_square_sf(freedom.readings * cut_off.high_ratio / freedom.scale, freedom.df)
+
+
+@lru_cache(maxsize=1024)
 def one_sided_cut_off(freedom: SpreadFreedom, confidence: float) -> float:
     """The deviance that an upper bound for sigma stops at, for one block of readings all alike."""
     n = freedom.readings

@@ -9,15 +9,17 @@ low. There the best sigma and the lower limit come from the likelihood averaged 
 (rounding_marginal), which is fair to means anywhere in a graduation; the upper limit from the
 profile charged one degree of freedom a mean, since a dial zeroed in each block keeps the means near
 the middle of a graduation, where the average would be too sure of a small spread. From one
-resolution up the two are alike.
+resolution up the two are alike. Well below one, blocks that all have their mean at an edge look
+like a larger spread to the average: there the profile with nothing paid may lower the lower limit.
 
 Short samples on few graduations need two corrections, for so few different samples can occur that a
 limit hits or misses by lumps of chance (all checked in tests/data/coverage_table.md):
 
 1. Readings on two neighbouring graduations: the upper bound is stretched until samples so narrow
-   come with the chance that may be missed, no more. Above one resolution, and with several blocks,
-   all splits get that bound at least.
-2. From one resolution up, and below the bound of correction 1 (so only for n below 8), hardly any
+   come no more often than the chance to miss leaves room for. One block has to leave room for the
+   misses above the truth, and as much again for samples on three graduations that look as narrow.
+   Above one resolution, and with several blocks, all splits get that bound at least.
+2. From one resolution up, and below the bound of correction 1 (so only for n up to 8), hardly any
    sample is narrow enough to rule sigma out from above. What is left of the chance to miss goes to
    the lower limit, or the interval would be far too sure there.
 """
@@ -32,6 +34,7 @@ from hostctl.metrology.estimate import Interval
 from hostctl.metrology.narrow_samples import chance_within, two_graduation_bound
 from hostctl.metrology.reference import SpreadFreedom
 from hostctl.metrology.rounding_cutoffs import (
+    chance_above,
     likelihood_power,
     one_sided_cut_off,
     two_sided_cut_off,
@@ -47,6 +50,11 @@ from hostctl.metrology.rounding_marginal import MarginalLikelihood
 # Above so many resolutions, with no reading very far out, binning only adds h^2 / 12 to the
 # variance, to ten digits: the next term is (h / sigma)^4 / 288.
 _WIDE = 50.0
+# Below so many resolutions the limits have to allow for means that all lie at an edge.
+_PLACE_MATTERS = 0.45
+# The share of the chance to miss that correction 1 keeps however little the rest leaves: with very
+# many readings the misses above alone would come to half of it.
+_LEAST_LEFT = 0.1
 # The share of the chance to miss that correction 2 hands out; the rest pays for its lumps.
 _SPENT = 0.9
 
@@ -62,11 +70,11 @@ def neighbours_limits(
     """The bound for readings that fall, block by block, on two neighbouring graduations at most."""
     deviance = two_sided_cut_off(freedom, confidence, len(bins)).deviance
     sizes = tuple(block.n for block in bins)
+    exact = two_graduation_bound(sizes, _room_for_narrow(freedom, sizes, confidence))
     if len(bins) > 1:
-        exact = two_graduation_bound(sizes, 1.0 - confidence)
         high = max(exact, _charged_high(bins, deviance, (exact, 1.5 * exact)))
     else:
-        exact, stretch = _stretch(sizes[0], deviance, confidence)
+        stretch = max(1.0, exact / _even_split_bound(sizes[0], deviance))
         high = stretch * neighbours_bound(bins[0], deviance)
         high = max(high, exact) if exact > 1.0 else high
     return Interval(low=0.0, high=high, confidence=confidence)
@@ -90,6 +98,9 @@ def spread_limits(
         likelihood = MarginalLikelihood(bins)
         high = _charged_high(bins, cut_off.deviance, (best, high))
         best, low = _best_and_low(likelihood, cut_off.deviance, (best, low))
+        if low < _PLACE_MATTERS:
+            profile = SpreadLikelihood(bins)
+            low = min(low, _best_and_low(profile, cut_off.deviance, (best, low))[1])
     else:
         likelihood = SpreadLikelihood(bins)
         best, low, high = profile_limits(likelihood, cut_off.deviance, (best, low, high))
@@ -133,14 +144,16 @@ def _low_at(
 ) -> float:
     """The sigma below the peak's (tau and top, as `top_of` gives them) at that deviance."""
     tau, top = peak
-    return 1.0 / tau_at_deviance(likelihood, top, deviance, max(1.0 / guess, 1.01 * tau), above=tau)
+    start = 1.0 / guess if guess * tau < 1.0 else 1.01 * tau
+    return 1.0 / tau_at_deviance(likelihood, top, deviance, start, above=tau)
 
 
 def _high_at(
     likelihood: Likelihood, peak: tuple[float, float], deviance: float, guess: float
 ) -> float:
     tau, top = peak
-    return 1.0 / tau_at_deviance(likelihood, top, deviance, min(1.0 / guess, tau / 1.01), below=tau)
+    start = 1.0 / guess if guess * tau > 1.0 else tau / 1.01
+    return 1.0 / tau_at_deviance(likelihood, top, deviance, start, below=tau)
 
 
 def neighbours_bound(block: BinCounts, deviance: float) -> float:
@@ -171,12 +184,18 @@ def _bound_at(deviance_each: float) -> float:
     return 0.5 / normal_quantile(0.5 + 0.5 * math.exp(-0.5 * deviance_each))
 
 
+def _room_for_narrow(freedom: SpreadFreedom, sizes: tuple[int, ...], confidence: float) -> float:
+    """The chance with which readings may fall on two graduations at the bound of correction 1."""
+    missed = 1.0 - confidence
+    if len(sizes) > 1:
+        return missed
+    return max(missed - 2.0 * chance_above(freedom, confidence), _LEAST_LEFT * missed)
+
+
 @lru_cache(maxsize=1024)
-def _stretch(n: int, deviance: float, confidence: float) -> tuple[float, float]:
-    """The bound that chance alone gives, and by how much it exceeds the most even split's."""
+def _even_split_bound(n: int, deviance: float) -> float:
     even = BinCounts(resolution=1.0, centre=0.0, graduations=(0, 1), counts=(n // 2, n - n // 2))
-    exact = two_graduation_bound((n,), 1.0 - confidence)
-    return exact, max(1.0, exact / neighbours_bound(even, deviance))
+    return neighbours_bound(even, deviance)
 
 
 def _is_wide(bins: Sequence[BinCounts], mean_square: float) -> bool:
@@ -192,7 +211,8 @@ def _raised_low(
 ) -> float:
     """The lower limit after correction 2."""
     best, low = best_and_low
-    if best <= 1.0 or chance_within(2, sizes, 1.0) <= 1.0 - confidence:
+    room = _room_for_narrow(freedom, sizes, confidence)
+    if best <= 1.0 or chance_within(2, sizes, 1.0) <= room:
         return low
     alike = _alike_bound(freedom, len(sizes), confidence)
     power = likelihood_power(freedom, len(sizes))
@@ -205,7 +225,7 @@ def _raised_low(
         return left > 0.0 and deviance > _high_side_deviance(freedom, power, left)
 
     first = max(1.0, low)
-    last = min(best, two_graduation_bound(sizes, 1.0 - confidence))
+    last = min(best, two_graduation_bound(sizes, room))
     return _edge(is_ruled_out, first, last) if first < last and is_ruled_out(first) else low
 
 

@@ -65,7 +65,8 @@ def forget() -> None:
     rounding_cutoffs.one_sided_cut_off.cache_clear()
     narrow_samples._windows.cache_clear()
     narrow_samples.two_graduation_bound.cache_clear()
-    rounding_limits._stretch.cache_clear()
+    rounding_cutoffs.chance_above.cache_clear()
+    rounding_limits._even_split_bound.cache_clear()
 
 
 def medians(*calls: Callable[[], object]) -> list[float]:
