@@ -272,6 +272,8 @@ def test_the_intervals_with_the_interaction_pooled_are_the_same_closed_form():
     total = graybill_wang([(1 / (o * r), *part), (1 / (p * r), *operator), (rest, *error)])
     assert (found.total.low, found.total.high) == pytest.approx(total, rel=1e-9)
     assert {e.n for e in (found.repeatability, found.part, found.grr, found.total)} == {90}
+    whole = (found.grr.value, found.total.value)
+    assert whole == pytest.approx((found.figures.grr, found.figures.tv), rel=1e-12)
 
 
 @pytest.mark.slow
