@@ -4,6 +4,7 @@ Nothing is imported here: `--help` costs hardly more than the bare interpreter. 
 is loaded when it is asked for, and loads the rest itself.
 """
 
+import io
 import os
 import sys
 
@@ -39,6 +40,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run the command line. Gives the exit code; prints every error on standard error."""
     words = sys.argv[1:] if argv is None else argv
     try:
+        _print_what_can_be_shown()
         code = _dispatch(words)
         sys.stdout.flush()
         return code
@@ -51,6 +53,14 @@ def main(argv: list[str] | None = None) -> int:
         return NOBODY_READS
     except Exception as fault:
         return _told(fault)
+
+
+def _print_what_can_be_shown() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower() != "utf-8":
+            from hostctl.cli.plain_signs import make_plain
+
+            make_plain(stream)
 
 
 def _dispatch(words: list[str]) -> int:

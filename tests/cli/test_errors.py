@@ -244,3 +244,17 @@ def test_a_reader_that_goes_away_is_no_fault(hostctl: Hostctl, own_env: Mapping[
         process.stdout.close()
         assert process.stderr.read() == b""
         assert process.wait() == 141
+
+
+def test_an_output_without_utf_8_gets_the_nearest_signs(
+    hostctl: Hostctl, own_env: dict[str, str], small_study: str
+):
+    own_env |= {"PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    ran = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    shown = hostctl("show", "1", "--readings")
+    assert (shown.returncode, shown.stderr) == (0, "")
+    assert shown.stdout.isascii()
+    assert "----" in shown.stdout
+    assert "?" not in shown.stdout
+    assert "usage: hostctl COMMAND ..." in hostctl("--help").stdout
