@@ -131,6 +131,6 @@ def _how(series: Sequence[Series]) -> str:
         "1.128, a step beyond 3.267 mean moving ranges (ISO 7870-2); four run rules as ISO 8258 "
         "listed them (beyond 3 standard deviations, nine on one side, six rising or falling, two "
         "of three beyond 2). Weighted average: weight 0.3 for the newest, 3 standard deviations "
-        "wide, e-Handbook 6.3.2.4. A steady rig shows signs too: by simulation 2 histories of 20 checks "
-        "in 10 have one, and half of those of a year of weekly checks."
+        "wide, e-Handbook 6.3.2.4. A steady rig shows signs too: by simulation 2 histories of 20 "
+        "checks in 10 have one, and half of those of a year of weekly checks."
     )

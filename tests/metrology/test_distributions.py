@@ -9,6 +9,12 @@ import pytest
 from scipy import special
 
 from hostctl.metrology import distributions as d
+from hostctl.metrology.incomplete_functions import (
+    beta_factor,
+    beta_tails,
+    gamma_factor,
+    gamma_tails,
+)
 
 DATA = Path(__file__).parents[1] / "data"
 DFS = [0.5, 1.0, 2.0, 3.7, 10.0, 29.0, 400.0, 1e5, 1e6]
@@ -85,6 +91,30 @@ def test_binomial_matches_its_sum(successes, trials, p):
     )
     assert d.binomial_cdf(successes, trials, p) == close(below)
     assert d.binomial_sf(successes, trials, p) == pytest.approx(1.0 - below, rel=1e-9)
+
+
+@pytest.mark.parametrize("x", [1e-8, 0.3, 1.0, 1.7, 8.0, 60.0])
+@pytest.mark.parametrize("a", [0.25, 1.0, 3.5, 12.0, 40.0])
+def test_the_incomplete_gamma_function_is_the_reference_librarys(a, x):
+    """scipy.special gammainc and gammaincc; the factor before them by mpmath."""
+    below, above = gamma_tails(a, x)
+    assert below == close(special.gammainc(a, x), rel=1e-11)
+    assert above == close(special.gammaincc(a, x), rel=1e-10)
+    with mpmath.workdps(30):
+        exact = mpmath.mpf(x) ** a * mpmath.exp(-x) / mpmath.gamma(a)
+    assert gamma_factor(a, x) == close(exact, rel=1e-12)
+
+
+@pytest.mark.parametrize("x", [1e-8, 0.2, 0.5, 0.93])
+@pytest.mark.parametrize(("a", "b"), [(0.5, 0.5), (2.0, 7.5), (30.0, 4.0)])
+def test_the_incomplete_beta_function_is_the_reference_librarys(a, b, x):
+    """scipy.special betainc, either way round; the factor before it by mpmath."""
+    below, above = beta_tails(a, b, x, 1.0 - x)
+    assert below == close(special.betainc(a, b, x), rel=1e-10)
+    assert above == close(special.betainc(b, a, 1.0 - x), rel=1e-10)
+    with mpmath.workdps(30):
+        exact = mpmath.mpf(x) ** a * (1 - mpmath.mpf(x)) ** b / mpmath.beta(a, b)
+    assert beta_factor(a, b, x, 1.0 - x) == close(exact, rel=1e-12)
 
 
 def test_ends_are_exact():

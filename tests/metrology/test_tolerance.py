@@ -16,6 +16,8 @@ from hostctl.metrology.tolerance import (
     howe_factor,
     one_sided_factor,
     proportion_interval,
+    ratio_nodes,
+    ratio_quantile,
     settings_for_extremes,
     two_sided_factor,
 )
@@ -88,6 +90,18 @@ def test_with_the_mean_known_only_the_spread_is_doubted():
     for content, quantile in ((0.95, 0.05), (0.3, 0.95)):
         expected = stats.norm.ppf(content) / math.sqrt(stats.chi2.ppf(quantile, 6) / 6)
         assert one_sided_factor(content, 0.95, math.inf, 6) == pytest.approx(expected, rel=1e-10)
+
+
+@pytest.mark.parametrize("df", [1, 2, 9, 60, math.inf])
+def test_the_ratio_of_s_to_sigma_has_the_moments_of_its_law(df):
+    """Mean c4 as in control-chart tables (0.7979 at n = 2, 0.9727 at 10), mean square 1; scipy."""
+    nodes = ratio_nodes(df)
+    c4 = 1.0 if math.isinf(df) else stats.chi(df).mean() / math.sqrt(df)
+    assert math.fsum(weight for _, weight in nodes) == pytest.approx(1, abs=1e-14)
+    assert math.fsum(w * weight for w, weight in nodes) == pytest.approx(c4, rel=1e-10)
+    assert math.fsum(w * w * weight for w, weight in nodes) == pytest.approx(1, rel=1e-10)
+    known = 1.0 if math.isinf(df) else math.sqrt(stats.chi2.ppf(0.1, df) / df)
+    assert ratio_quantile(0.1, df) == pytest.approx(known, rel=1e-11)
 
 
 def test_with_mean_and_spread_known_the_factor_is_the_normal_quantile():
