@@ -98,7 +98,7 @@ async def _printer(asked: argparse.Namespace) -> int:
 async def _until_told_to_stop() -> None:
     told = asyncio.Event()
     loop = asyncio.get_running_loop()
-    for which in (signal.SIGTERM, signal.SIGINT):
+    for which in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
         loop.add_signal_handler(which, told.set)
     await told.wait()
 

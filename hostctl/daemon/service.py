@@ -167,10 +167,19 @@ def _on_own_screen(machine: str, shown: Shown) -> None:
 
 @contextmanager
 def _signals(stop: asyncio.Event, again: asyncio.Event) -> Iterator[None]:
-    acts = {signal.SIGTERM: stop, signal.SIGINT: stop, signal.SIGHUP: again}
+    """A hang-up says: read the files again. Of a terminal that was closed it says: stop.
+
+    Or else a daemon that nobody sees any more would go on holding the machines.
+    """
+    on_a_terminal = sys.stderr.isatty()
+
+    def hung_up() -> None:
+        (stop if on_a_terminal and not sys.stderr.isatty() else again).set()
+
+    acts = {signal.SIGTERM: stop.set, signal.SIGINT: stop.set, signal.SIGHUP: hung_up}
     loop = asyncio.get_running_loop()
-    for number, event in acts.items():
-        loop.add_signal_handler(number, event.set)
+    for number, act in acts.items():
+        loop.add_signal_handler(number, act)
     try:
         yield
     finally:

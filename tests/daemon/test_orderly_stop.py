@@ -1,6 +1,9 @@
 """Told to stop while the machine moves: the present move ends, and all is made safe."""
 
 import json
+import os
+import pty
+import signal
 import subprocess
 import sys
 import time
@@ -9,6 +12,27 @@ import pytest
 from daemon_process import Daemon
 
 from hostctl.store.reading import list_runs, read_record
+
+
+@pytest.mark.slow
+def test_a_daemon_whose_terminal_was_closed_stops_and_holds_no_machine(daemon: Daemon):
+    screen, terminal = pty.openpty()
+    daemon.start(terminal=terminal)
+    os.close(terminal)
+    os.close(screen)
+    assert daemon.end(signal.SIGHUP) == 0
+
+
+@pytest.mark.slow
+def test_on_a_terminal_that_is_there_a_hang_up_reads_the_files_again(daemon: Daemon):
+    screen, terminal = pty.openpty()
+    daemon.start(terminal=terminal)
+    daemon.write_study(1, "another")
+    assert daemon.process is not None
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.until("bench", lambda found: "another" in str(found["studies"]))
+    os.close(terminal)
+    os.close(screen)
 
 
 @pytest.mark.slow

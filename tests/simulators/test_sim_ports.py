@@ -3,6 +3,7 @@
 import asyncio
 import json
 import os
+import signal
 import sys
 from collections.abc import AsyncIterator, Callable
 from functools import reduce
@@ -281,6 +282,22 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
     account = json.loads(told)
     assert (program.returncode, complaints) == (0, b"")
     assert account["crashes"] == []
+
+
+@pytest.mark.parametrize("told", [signal.SIGTERM, signal.SIGINT, signal.SIGHUP])
+async def test_told_to_stop_the_program_takes_its_link_away(tmp_path: Path, told: signal.Signals):
+    """Left behind, it would lead to whatever pseudo-terminal has the number next."""
+    link = tmp_path / "printer"
+    words = ["-m", "simulators", "printer", "workshop-220", "--pty", str(link)]
+    program = await asyncio.create_subprocess_exec(
+        sys.executable, *words, stdout=asyncio.subprocess.PIPE
+    )
+    assert program.stdout is not None
+    await program.stdout.readline()
+    program.send_signal(told)
+    await program.communicate()
+    assert program.returncode == 0
+    assert not link.is_symlink()
 
 
 @pytest.mark.parametrize(
