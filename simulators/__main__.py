@@ -75,6 +75,7 @@ async def _printer(asked: argparse.Namespace) -> int:
     query |= dict(fault.split("=", 1) for fault in asked.fault)
     printer = SimulatedPrinter(Description.parse(f"sim://{asked.name}?{urlencode(query)}"))
     pacer = Pacer(printer.agenda, printer.description.speed)
+    told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
     async with AsyncExitStack() as until_the_end:
         if asked.hands is not None:
             await until_the_end.enter_async_context(serve_hands(printer.world, asked.hands))
@@ -89,18 +90,18 @@ async def _printer(asked: argparse.Namespace) -> int:
             cable = PtyCable(printer, pacer, asked.pty, reset_on_open=not asked.keep_on_open)
             until_the_end.callback(cable.close)
             _tell(str(asked.pty))
-        await _until_told_to_stop()
+        await told.wait()
     pacer.stop()
     _tell(json.dumps(_account(printer)))
     return 0
 
 
-async def _until_told_to_stop() -> None:
+def _told_to_stop() -> asyncio.Event:
     told = asyncio.Event()
     loop = asyncio.get_running_loop()
     for which in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
         loop.add_signal_handler(which, told.set)
-    await told.wait()
+    return told
 
 
 def _account(printer: SimulatedPrinter) -> dict[str, object]:
