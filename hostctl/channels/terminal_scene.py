@@ -82,8 +82,8 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
             return Scene(started=news)
         case PromptOpened(prompt=prompt):
             return _asked(scene, prompt)
-        case PromptClosed():
-            return replace(scene, prompt=None)
+        case PromptClosed():  # what was said of it must not be taken for the next one's
+            return replace(scene, prompt=None, note="")
         case AnswerRefused(reason=reason):
             return replace(scene, note=f"Not taken: {reason}.")
         case CountdownTicked():

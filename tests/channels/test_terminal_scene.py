@@ -163,6 +163,14 @@ def test_what_did_not_count_is_said(news: News, note: str):
     assert note in screen(scene_after(STARTED, news))
 
 
+def test_what_was_said_of_one_question_does_not_stand_beside_the_next():
+    asked = scene_after(STARTED, PromptOpened(prompt=READ))
+    too_soon = replace(asked, note="Too soon after the question: look, then press again.")
+    following = after(too_soon, PromptClosed(prompt_id="b", because="answered"), 0.0)
+    following = after(following, PromptOpened(prompt=SET), 0.0)
+    assert "Too soon" not in screen(following)
+
+
 @pytest.mark.parametrize("columns", [40, 60, 80, 132])
 @pytest.mark.parametrize("rows", [12, 20, 24, 50])
 @pytest.mark.parametrize("prompt", [SET, READ], ids=["set", "read"])
