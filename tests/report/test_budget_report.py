@@ -180,6 +180,29 @@ def test_a_simulation_that_does_not_settle_is_said_not_to():
     assert "value and u mean nothing here" in " ".join(cautions(quotient))
 
 
+def test_an_ordinary_simulation_is_not_distrusted_at_any_confidence():
+    result = worked("other: {name: a, normal: 1}", head="confidence: 0.51\n" + HEAD)
+    assert "mean nothing" not in " ".join(cautions(result))
+    exact = worked("rig_repeatability: {sd_mm: 0, df: 1}", "other: {name: a, normal: 1}")
+    assert "mean nothing" not in " ".join(cautions(exact))
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        (3, 2.5, "The largest part is a, 59 % of the variance."),  # 9 of 15.25
+        (2.5, 3, "The largest part is b, 59 % of the variance."),
+        (3, 3, ""),
+    ],
+)
+def test_the_part_worth_mending_is_named_where_there_is_one(first: float, second: float, said: str):
+    parts = (f"other: {{name: a, normal: {first}}}", f"other: {{name: b, normal: {second}}}")
+    third = "other: {name: c, normal: 0.1}"
+    said_of = " ".join(cautions(worked(*parts, third)))
+    assert said in said_of
+    assert ("largest part" in said_of) is bool(said)
+
+
 def test_contradicting_correlations_are_refused():
     names = ["a", "b", "c"]
     pairs = "correlations:\n" + "".join(

@@ -224,7 +224,9 @@ def test_times_that_are_not_understood_are_said_to_be(tmp_path: Path, column, fi
     [
         (["0.01", "0.02", "0.04"], 0.01),
         ([f"{0.02 * k:.2f}" for k in range(9)], 0.02),  # enough of them to show the wider grid
-        ([f"{0.02 * k:.2f}" for k in range(4)], 0.01),
+        ([f"{0.02 * k:.2f}" for k in range(8)], 0.02),
+        ([f"{0.02 * k:.2f}" for k in range(7)], 0.01),  # too few
+        ([f"{0.1 * k:.2f}" for k in range(9)], 0.1),
         ([f"{0.005 * k:.3f}" for k in range(9)], 0.005),
         (["0.020", "0.030"], 0.001),
         (["0.02", "0.02"], 0.01),
