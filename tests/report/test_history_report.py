@@ -111,6 +111,26 @@ def test_a_rig_that_grew_worse_is_named_by_date_and_run():
     assert "the latest at run 14 (2026-04-06)" in answer("the rig of bench", [series])
 
 
+def test_each_sign_names_its_checks_and_its_step():
+    """By hand: ten checks step by 1 about 1.5, limits 1.5 ± 3/1.128; then 9, 9 and 1.5."""
+    values = [1.0, 2.0] * 5 + [9.0, 9.0, 1.5]
+    points = [Point(name=f"check {k}", when="", value=v) for k, v in enumerate(values, 1)]
+    signs = value_series(points, 10).signs
+    assert [(sign.first, sign.last, list(sign.marked)) for sign in signs] == [
+        (9, 10, [10]),  # the step up to 9
+        (9, 11, [11]),  # two of three beyond two
+        (10, 11, [10, 11]),  # two points beyond the limits
+        (10, 12, [10, 11, 12]),  # the weighted average
+        (11, 12, [12]),  # the step down
+    ]
+    said = [sign.words for sign in signs]
+    assert said[0].startswith("Check 11, value: a step of 7.0 mm from the check before")
+    assert said[1].startswith("Check 10 to check 12, value: two of three points beyond two")
+    assert said[2] == "Check 11 to check 12, value: a point beyond three standard deviations."
+    assert "Check 11 to check 13, value: the weighted average has drifted up" in said[3]
+    assert said[4].startswith("Check 13, value: a step of 7.5 mm from the check before")
+
+
 def test_the_baseline_keeps_a_bad_stretch_out_of_the_limits():
     kept = checks([*steady(12), 0.0125, 0.0131])
     own, all_in = (spread_series(kept, baseline).spread for baseline in (12, None))
