@@ -12,6 +12,7 @@ from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
 
 EXAMPLE = "hostctl analyse 2 --explain"
+_MOST_LOOKS = 1000
 _SUREST = 0.9999  # beyond it the normal law itself is the doubt
 
 
@@ -194,9 +195,9 @@ def _ratio(text: str) -> float:
 
 
 def _whole(text: str) -> int:
-    if text.isdecimal() and int(text) >= 1:
+    if text.isascii() and text.isdecimal() and 1 <= int(text[:9]) <= _MOST_LOOKS:
         return int(text)
-    raise ArgumentTypeError(f"{text} is not a whole number above 0")
+    raise ArgumentTypeError(f"{text[:20]} is not a whole number from 1 to {_MOST_LOOKS}")
 
 
 def _column(text: str) -> tuple[str, str]:
