@@ -5,7 +5,10 @@ For in-memory parts only: with a thread, a pseudo-terminal or a socket it would 
 
 import asyncio
 import selectors
-from typing import Any
+from collections.abc import Coroutine
+from typing import Any, TypeVar
+
+T = TypeVar("T")
 
 
 class Stuck(AssertionError):
@@ -37,3 +40,9 @@ class JumpingLoop(asyncio.SelectorEventLoop):
     def time(self) -> float:
         """Seconds that the timers of this loop have taken."""
         return self._jumping.now_s
+
+
+def in_jumping_time(work: Coroutine[Any, Any, T]) -> T:
+    """Run `work` to its end on such a loop."""
+    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
+        return runner.run(work)

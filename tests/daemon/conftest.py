@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 HERE = Path(__file__).parent
-sys.path[:0] = [str(HERE), str(HERE.parent)]  # the latter for the jumping loop
+sys.path.insert(0, str(HERE))
 
 from daemon_process import Daemon  # noqa: E402  # the path has to be set first
 

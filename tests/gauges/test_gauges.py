@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 from bench_files import machine_file
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from small_printer import At, SmallPrinter
 
 from hostctl.config.study import Cycle, Gauge, Method, Study

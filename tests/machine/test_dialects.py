@@ -2,7 +2,7 @@
 
 import pytest
 from bench_files import machine_file
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from small_printer import SmallPrinter
 
 from hostctl.errors import PluginError

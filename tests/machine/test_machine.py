@@ -5,7 +5,7 @@ from contextlib import nullcontext
 
 import pytest
 from bench_files import machine_file
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from small_printer import At, SmallPrinter
 
 from hostctl.errors import LinkError, MachineError

@@ -4,7 +4,7 @@ import asyncio
 import json
 
 import pytest
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.study import Warmth

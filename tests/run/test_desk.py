@@ -4,7 +4,7 @@ import asyncio
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 
 from hostctl.errors import LinkError
 from hostctl.records import (

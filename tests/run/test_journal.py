@@ -3,7 +3,7 @@
 import asyncio
 from datetime import UTC, datetime
 
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from paper_store import PaperStore
 
 from hostctl.records import AnswerRefused

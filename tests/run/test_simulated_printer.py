@@ -9,7 +9,7 @@ import itertools
 from collections.abc import Callable
 
 import pytest
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from paper_store import PaperStore
 from workshop import EPOCH, study_file
 

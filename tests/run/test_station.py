@@ -4,7 +4,7 @@ import asyncio
 from dataclasses import replace
 
 import pytest
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
 from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from bench_files import machine_file
-from jumping_time import in_jumping_time
+from jumping_loop import in_jumping_time
 from paper_store import PaperStore
 from small_printer import SmallPrinter
 
