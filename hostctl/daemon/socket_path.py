@@ -8,17 +8,21 @@ SYSTEM = Path("/run/hostctl")
 
 
 def place_to_listen(environment: Mapping[str, str]) -> Path:
-    """In $RUNTIME_DIRECTORY, which systemd gives a service; else in the user's runtime folder."""
+    """$HOSTCTL_SOCKET; else in $RUNTIME_DIRECTORY, which systemd gives a service, or the user's."""
     service = environment.get("RUNTIME_DIRECTORY", "").split(":")[0]
-    return (Path(service) if service else _users(environment)) / FILE_NAME
+    own = Path(service) if service else _users(environment)
+    return _named(environment) or own / FILE_NAME
 
 
 def places_to_ask(environment: Mapping[str, str]) -> list[Path]:
     """Where a command looks: $HOSTCTL_SOCKET alone if set, else the user's daemon, the system's."""
+    named = _named(environment)
+    return [named] if named else [_users(environment) / FILE_NAME, SYSTEM / FILE_NAME]
+
+
+def _named(environment: Mapping[str, str]) -> Path | None:
     named = environment.get("HOSTCTL_SOCKET")
-    if named:
-        return [Path(named).expanduser()]
-    return [_users(environment) / FILE_NAME, SYSTEM / FILE_NAME]
+    return Path(named).expanduser() if named else None
 
 
 def _users(environment: Mapping[str, str]) -> Path:

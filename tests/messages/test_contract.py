@@ -42,6 +42,19 @@ async def test_who_subscribes_later_sees_online_state_and_prompt_at_once(at, set
 
 
 @pytest.mark.parametrize(
+    ("kind", "answers"),
+    [
+        (PromptKind.SET, ["done", "redo", "skip"]),
+        (PromptKind.ZERO, ["done", "reading_mm", "redo"]),
+        (PromptKind.READ, ["reading_mm", "redo", "skip"]),
+    ],
+)
+async def test_a_prompt_says_what_would_be_taken(at, phone, kind, answers):
+    await shown(at, phone, prompt("1-1", kind))
+    assert phone.said("prompt")[-1]["answers"] == answers
+
+
+@pytest.mark.parametrize(
     ("kind", "payload", "word", "value_mm"),
     [
         (PromptKind.SET, {"answer": "done"}, Word.DONE, None),

@@ -119,7 +119,8 @@ def _tls_context(tls: Tls) -> ssl.SSLContext:
         key_file = tls.key_file or tls.certificate_file
         check_secret(Path(key_file), "the private key")
         try:
-            context.load_cert_chain(tls.certificate_file, key_file)
+            # without a password the library would ask for one at the terminal
+            context.load_cert_chain(tls.certificate_file, key_file, password="")
         except (OSError, ssl.SSLError) as cause:
             raise _unusable(tls.certificate_file) from cause
     return context

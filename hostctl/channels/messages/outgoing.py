@@ -35,11 +35,11 @@ from hostctl.run.station import Standing, Station
 from hostctl.store.outbox import NewMessage
 from hostctl.store.rows import StoredReading
 
-_WOULD_BE_TAKEN = {
+_WANTED = {
     PromptKind.CONFIRM: ("done",),
-    PromptKind.SET: ("done", "redo", "skip"),
-    PromptKind.ZERO: ("done", "reading_mm", "redo"),
-    PromptKind.READ: ("reading_mm", "redo", "skip"),
+    PromptKind.SET: ("done",),
+    PromptKind.ZERO: ("done", "reading_mm"),
+    PromptKind.READ: ("reading_mm",),
 }
 
 
@@ -222,7 +222,7 @@ def _prompt(prompt: Prompt) -> PromptNow:
         text=prompt.text,
         detail=prompt.detail,
         moves_next=prompt.moves_next,
-        answers=_WOULD_BE_TAKEN[prompt.kind] if place else _WOULD_BE_TAKEN[prompt.kind][:1],
+        answers=_WANTED[prompt.kind] + ("redo",) * prompt.may_redo + ("skip",) * prompt.may_skip,
         resolution_mm=prompt.resolution_mm,
         typed_in_graduations=prompt.typed_in_graduations,
         opened_at=prompt.opened_at,
