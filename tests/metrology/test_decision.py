@@ -6,7 +6,7 @@ import sys
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 from scipy.special import ndtr
 
 from hostctl.metrology.claim import Centre, Claim, Spread, SpreadLimits
@@ -99,6 +99,26 @@ def test_limits_too_loose_for_the_claim_are_refused():
         decide(claim(), SpreadLimits(sigma=looser, likely=0.014, n=10))
     with pytest.raises(NotEnough, match=r"0\.95 confidence"):
         decide(claim(Centre.DATUM), loose)
+
+
+def holding(offset: float, sigma: float) -> float:
+    """Oracle: scipy: the h with P(-h <= X <= h) = 0.95."""
+    law = stats.norm(offset, sigma)
+    return float(optimize.brentq(lambda h: law.cdf(h) - law.cdf(-h) - 0.95, 0, 10, xtol=1e-14))
+
+
+@pytest.mark.parametrize(("centre", "quantile", "off"), [
+    (Centre.DATUM, 0.975, 0.01),  # half the risk to the mean, on the one side that counts
+    (Centre.STUDY_MEAN, 0.9875, 0.0),  # on either side
+])  # fmt: skip
+def test_limits_from_elsewhere_take_the_worst_mean_within_its_own_limits(centre, quantile, off):
+    """By the module's rule: risk/2 for the mean, risk/2 for σ, the worst pair; with scipy."""
+    sigma = Interval(low=0.01, high=0.02, confidence=0.95)
+    band = reach(claim(centre), SpreadLimits(sigma=sigma, likely=0.014, n=16, bias=-off))
+    doubt = stats.norm.ppf(quantile) / math.sqrt(16)
+    assert band.high == pytest.approx(holding(off + doubt * 0.02, 0.02), rel=1e-9)
+    least = max(off - doubt * 0.01, 0.0)
+    assert band.low == pytest.approx(holding(least, 0.01), rel=1e-9)
 
 
 def test_an_unbounded_spread_never_meets():
