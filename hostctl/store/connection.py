@@ -10,9 +10,10 @@ a log (its file format, section 4), so the stretch may hold zeros.
 import os
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 from hostctl.errors import StoreError
-from hostctl.store.failure import forbidden, in_users_words, no_database
+from hostctl.store.failure import forbidden, in_users_words, no_database, no_run
 from hostctl.store.schema import migrate
 
 _PAGES_BEFORE_CHECKPOINT = 256
@@ -53,6 +54,17 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     connection = _connect(path, "rw", busy_s=5.0)
     connection.execute("PRAGMA query_only = ON")
     return connection
+
+
+def row_of_run(connection: sqlite3.Connection, path: Path, query: str, run: int) -> tuple[Any, ...]:
+    """The one row that `query` gives for `run`. Raises StoreError when there is no such run."""
+    try:
+        row: tuple[Any, ...] | None = connection.execute(query, (run,)).fetchone()
+    except OverflowError:  # larger than SQLite's numbers
+        row = None
+    if row is None:
+        raise no_run(path, run)
+    return row
 
 
 def _connect(path: Path, mode: str, busy_s: float) -> sqlite3.Connection:

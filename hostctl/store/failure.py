@@ -26,8 +26,8 @@ _DAMAGED = (
     "Keep a copy of it, then go back to your last backup or start a new one.",
 )
 _NO_DISK = (
-    "the disk does not answer as it should, so this was not recorded",
-    "Look at the disk or card and its cable, then give the answer again.",
+    "the disk does not answer as it should",
+    "Look at the disk or card and its cable. An answer just given was not recorded: give it again.",
 )
 
 _BY_PRIMARY_CODE = {

@@ -10,7 +10,7 @@ from math import nan
 from pathlib import Path
 from typing import Any
 
-from hostctl.store.failure import no_run
+from hostctl.store.connection import row_of_run
 from hostctl.store.schema import MADE_VOID, WHOLE
 
 _SPAN = "SELECT min(reading_id), max(reading_id) FROM readings WHERE run = ?"
@@ -50,10 +50,7 @@ class Judge:
     """
 
     def __init__(self, connection: sqlite3.Connection, path: Path, run: int) -> None:
-        found = connection.execute("SELECT reference FROM runs WHERE run = ?", (run,)).fetchone()
-        if found is None:
-            raise no_run(path, run)
-        (reference,) = found
+        (reference,) = row_of_run(connection, path, "SELECT reference FROM runs WHERE run = ?", run)
         self.zero_mm = _ZeroMm(nan if reference == "first" else 0.0)
         """By block and round, what their readings count from; nan where that is not known."""
         if reference != "previous":

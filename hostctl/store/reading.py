@@ -7,8 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from hostctl.store.connection import connect_to_read
-from hostctl.store.failure import in_users_words, no_run
+from hostctl.store.connection import connect_to_read, row_of_run
+from hostctl.store.failure import in_users_words
 from hostctl.store.mapping import (
     EVENT_COLUMNS,
     MARK_COLUMNS,
@@ -60,9 +60,7 @@ def list_runs(path: Path) -> list[RunSummary]:
 
 def read_summary(connection: sqlite3.Connection, path: Path, run: int) -> RunSummary:
     """One run of the list. Raises StoreError when there is no such run."""
-    row = connection.execute(f"{_RUNS} WHERE run = ?", (run,)).fetchone()
-    if row is None:
-        raise no_run(path, run)
+    row = row_of_run(connection, path, f"{_RUNS} WHERE run = ?", run)
     return _summary(connection, row)
 
 

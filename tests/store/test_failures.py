@@ -169,9 +169,10 @@ def test_where_nothing_was_recorded_yet_that_is_said(database: Path) -> None:
     assert not database.exists()
 
 
-async def test_a_run_that_is_not_there_is_named(store: Store, database: Path) -> None:
-    with pytest.raises(StoreError, match="holds no run 99"):
-        read_record(database, 99)
+@pytest.mark.parametrize("run", [0, 99, 2**63])
+async def test_a_run_that_is_not_there_is_named(store: Store, database: Path, run: int) -> None:
+    with pytest.raises(StoreError, match=f"holds no run {run}"):
+        read_record(database, run)
 
 
 async def test_each_failure_is_one_line_with_the_file_first(store: Store, database: Path) -> None:
