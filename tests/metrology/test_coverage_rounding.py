@@ -144,13 +144,21 @@ def simulate_blocks(
     reference: Reference = "datum",
 ) -> BlocksCell:
     """One cell over several blocks, with means as in `readings_of`, by block."""
-    rows = readings_of(reference, n, sigma, mean, samples * blocks).reshape(samples, blocks, n)
-    spreads = [rounded_spread(s, resolution=1.0, reference=reference) for s in rows.tolist()]
+    rows = readings_of(reference, n, sigma, mean, samples * blocks)
+    if reference == "datum":
+        rows -= rows.min(axis=1, keepdims=True)
+    rows.sort(axis=1)
+    kinds = Counter(
+        tuple(sorted(map(tuple, sample))) for sample in rows.reshape(samples, blocks, n).tolist()
+    )
+    spreads = [rounded_spread(sample, resolution=1.0, reference=reference) for sample in kinds]
+    counts = list(kinds.values())
+    intervals = [spread.interval for spread in spreads]
     return BlocksCell(
-        fitted=float(np.mean([sigma in spread.interval for spread in spreads])),
-        below=float(np.mean([spread.interval.high < sigma for spread in spreads])),
-        above=float(np.mean([spread.interval.low > sigma for spread in spreads])),
-        ordinary=float(np.mean([sigma in spread.ordinary.interval for spread in spreads])),
+        fitted=_covered(intervals, counts, sigma),
+        below=float(np.average([held.high < sigma for held in intervals], weights=counts)),
+        above=float(np.average([held.low > sigma for held in intervals], weights=counts)),
+        ordinary=_covered([spread.ordinary.interval for spread in spreads], counts, sigma),
     )
 
 
