@@ -2,7 +2,6 @@
 
 from typing import assert_never
 
-from hostctl.channels.typed_reading import in_mm
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -20,6 +19,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.report.significant import in_mm
 
 WANTED = {
     PromptKind.CONFIRM: "done",

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from hostctl.channels.terminal_letters import large
 from hostctl.channels.terminal_scene import Scene
-from hostctl.channels.typed_reading import in_mm
 from hostctl.records import Prompt, PromptKind
+from hostctl.report.significant import in_mm
 
 MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"

@@ -7,8 +7,9 @@ because it is held down, moves nothing (DESIGN, rules 3 and 5). Holding and stop
 import re
 from dataclasses import dataclass
 
-from hostctl.channels.typed_reading import MINUS_SIGNS, in_mm, reading_mm
+from hostctl.channels.typed_reading import MINUS_SIGNS, reading_mm
 from hostctl.records import Prompt, PromptKind, Word
+from hostctl.report.significant import in_mm
 
 QUIET_S = 0.5
 REPEAT_S = 0.25

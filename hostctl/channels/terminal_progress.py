@@ -4,8 +4,8 @@ from contextlib import suppress
 
 from hostctl.channels.descriptors import write_all
 from hostctl.channels.news_lines import line_for
-from hostctl.channels.typed_reading import in_mm
 from hostctl.records import HoldBegan, News, Place, ReadingKept, RunFinished, RunStarted
+from hostctl.report.significant import in_mm
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 

@@ -1,6 +1,5 @@
 """A reading as a person types it: `0.02`, `-0,01 mm`, or `2` where whole graduations are typed."""
 
-import math
 import re
 
 from hostctl.records import Prompt
@@ -28,13 +27,3 @@ def reading_mm(text: str, prompt: Prompt) -> float | None:
 def rounded_mm(value_mm: float) -> float:
     """The value to a tenth of a nanometre: 3 x 0.01 is 0.03 again."""
     return round(value_mm, 7)
-
-
-def in_mm(value_mm: float, resolution_mm: float | None) -> str:
-    """`+0.02`, `0.00`, `−0.015`: as many decimals as the resolution has."""
-    step = resolution_mm or 0.001
-    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    while decimals < 6 and abs(round(step, decimals) - step) > 1e-9:
-        decimals += 1
-    text = f"{value_mm:+.{decimals}f}".replace("-", "\N{MINUS SIGN}")
-    return text[1:] if not text.strip("+\N{MINUS SIGN}0.") else text

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from hostctl.channels.terminal_letters import large
-from hostctl.channels.typed_reading import in_mm
+from hostctl.report.significant import in_mm
 
 Json = Mapping[str, object]
 MOST_READINGS = 12

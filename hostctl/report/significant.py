@@ -1,4 +1,4 @@
-"""Numbers as they are printed: significant digits, and a value cut where its uncertainty ends."""
+"""Numbers as they are printed: to significant digits, to their uncertainty, to the resolution."""
 
 import math
 
@@ -24,6 +24,16 @@ def short_number(value: float) -> str:
     """Three significant digits, without trailing zeros after the point."""
     text = significant(value, 3)
     return text.rstrip("0").rstrip(".") if "." in text and "e" not in text else text
+
+
+def in_mm(value_mm: float, resolution_mm: float | None) -> str:
+    """`+0.02`, `0.00`, `−0.015`: as many decimals as the resolution has."""
+    step = resolution_mm or 0.001
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    while decimals < 6 and abs(round(step, decimals) - step) > 1e-9:
+        decimals += 1
+    text = f"{value_mm:+.{decimals}f}".replace("-", "\N{MINUS SIGN}")
+    return text[1:] if not text.strip("+\N{MINUS SIGN}0.") else text
 
 
 def whole(value: float) -> str:

@@ -4,8 +4,9 @@ from datetime import UTC, datetime
 
 import pytest
 
-from hostctl.channels.typed_reading import in_mm, reading_mm
+from hostctl.channels.typed_reading import reading_mm
 from hostctl.records import Prompt, PromptKind
+from hostctl.report.significant import in_mm
 
 
 def prompt(*, graduations: bool = False) -> Prompt:

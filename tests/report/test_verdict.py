@@ -56,8 +56,9 @@ def block(
     method: str = "paper-slip",
     operator: str = "volunteer-a",
     void: str | None = None,
+    zero_mm: float = 0.0,
 ) -> list[StoredReading]:
-    """A block's zero and its readings."""
+    """A block's zero and its readings; `zero_mm`: what the dial showed at the zero."""
     return [
         StoredReading(
             reading_id=100 * number + trial,
@@ -77,7 +78,7 @@ def block(
                 ),
                 is_zero=trial == 0,
                 reading=Reading(
-                    value_mm=value_mm,
+                    value_mm=zero_mm + value_mm,
                     resolution_mm=0.01,
                     taken_at=NOW + timedelta(seconds=trial),
                     source="typed",
@@ -242,7 +243,15 @@ def test_another_machines_rig_check_does_not_count():
 def test_the_table_of_readings_shows_void_ones_with_their_reason():
     text = readings_table(record(block(1, [0.02], void="redo was said")))
     assert text.count("void: redo was said") == 2
-    assert "0.0200" in text
+    assert " +0.02 " in text
+
+
+def test_the_table_of_readings_counts_from_the_zero_where_that_is_not_0():
+    assert "from zero" not in readings_table(record(block(1, [0.02])))
+    counted = readings_table(record(block(1, [0.02], zero_mm=0.01)))
+    assert "from zero" in counted
+    assert "+0.03" in counted
+    assert "+0.02" in counted
 
 
 def test_no_line_is_wider_than_a_terminal():
