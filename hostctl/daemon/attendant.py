@@ -24,7 +24,7 @@ from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station
 from hostctl.store.store import Store
 
-LOOK_S = 30.0
+LOOK_S = 60.0  # a resting board that lost its power is found out by then
 NO_PORT_S = 3.0
 NO_ANSWER_S = 20.0  # each try may reset the board, and takes its boot
 AFTER_HALT_S = 3.0  # before the port is closed and opened again: the halt must be out by then
