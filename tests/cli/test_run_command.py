@@ -242,6 +242,18 @@ def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, databa
     assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
     assert "The rig alone, nothing adjusted, gave s =" in done.stdout
     assert f"Kept as runs 1 and 2 in {database}" in done.stdout
+    assert shown_in_readme("A session", dated="UTC") - set(done.stdout.splitlines()) == set()
+    told = hostctl("analyse", "2", "--method", "paper-slip", "--operator", "volunteer-a").stdout
+    assert shown_in_readme("Analyse", dated="$ ") - set(told.splitlines()) == set()
+
+
+def shown_in_readme(title: str, *, dated: str) -> set[str]:
+    """The lines of a section's first session, but for those cut and those with `dated` in them."""
+    readme = (SHIPPED.parent / "README.md").read_text()
+    session = readme.split(f"\n## {title}\n")[1].split("```")[1]
+    lines = {line for line in session.splitlines() if line.strip("… ") and dated not in line}
+    assert len(lines) > 5
+    return lines
 
 
 def test_a_run_is_exported_for_other_programs(
