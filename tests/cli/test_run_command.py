@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from hostctl.config.find import SHIPPED
 from hostctl.store.reading import list_runs, read_record
 
 Done = subprocess.CompletedProcess[str]
