@@ -29,7 +29,7 @@ from pathlib import Path
 from uuid import uuid4
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "messages")]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "messages")]
 
 import aiomqtt  # noqa: E402 - the paths above come first
 from at_the_station import a_reading, a_run, place, running  # noqa: E402

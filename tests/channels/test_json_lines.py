@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.channels.json_lines import JsonLines
 from hostctl.channels.json_words import Malformed, answer_from, object_for
@@ -15,7 +16,6 @@ from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,
     HoldBegan,
-    Place,
     Position,
     Prompt,
     PromptKind,
@@ -30,18 +30,7 @@ from hostctl.records import (
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
-PLACE = Place(
-    run=1,
-    block=1,
-    round=1,
-    trial=2,
-    attempt=1,
-    method="paper-slip",
-    operator="volunteer-a",
-    point="front-left",
-    trials_done=1,
-    trials_total=6,
-)
+PLACE = replace(A_PLACE, trial=2, trials_done=1, trials_total=6)
 PROMPT = Prompt(
     prompt_id="1-2",
     kind=PromptKind.READ,

@@ -5,15 +5,17 @@ import os
 import struct
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.channels.input_events import EventReader
 from hostctl.channels.keys import KeysChannel
 from hostctl.config.host import Keys
-from hostctl.records import Answer, Place, Prompt, PromptKind, Word
+from hostctl.records import Answer, Prompt, PromptKind, Word
 from hostctl.run.desk import Desk
 
 OPENED = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
@@ -35,18 +37,7 @@ def prompt(resolution_mm: float | None = 0.01) -> Prompt:
         text="Zero the dial.",
         detail="",
         moves_next="",
-        place=Place(
-            run=1,
-            block=1,
-            round=1,
-            trial=1,
-            attempt=1,
-            method="paper-slip",
-            operator="volunteer-a",
-            point="front-left",
-            trials_done=0,
-            trials_total=1,
-        ),
+        place=replace(A_PLACE, trials_total=1),
         opened_at=OPENED,
         resolution_mm=resolution_mm,
     )

@@ -4,9 +4,11 @@ import asyncio
 import os
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.channels.descriptors import lines_from
 from hostctl.channels.news_lines import line_for
@@ -36,18 +38,7 @@ FINISHED = RunFinished(run=1, complete=True, reason="all done")
 
 
 def place(trial: int, block: int = 1) -> Place:
-    return Place(
-        run=1,
-        block=block,
-        round=1,
-        trial=trial,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=trial,
-        trials_total=3,
-    )
+    return replace(A_PLACE, block=block, trial=trial, trials_done=trial, trials_total=3)
 
 
 def prompt(kind: PromptKind) -> Prompt:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, Look, draw
 from hostctl.channels.terminal_letters import ROWS, large
@@ -16,7 +17,6 @@ from hostctl.records import (
     HoldLifted,
     Moving,
     News,
-    Place,
     Position,
     Prompt,
     PromptClosed,
@@ -35,18 +35,7 @@ NOW = datetime(2026, 11, 25, tzinfo=UTC)
 STARTED = RunStarted(
     run=3, study="three-methods", machine="sim-220", trials_total=60, resumed=False
 )
-PLACE = Place(
-    run=3,
-    block=1,
-    round=1,
-    trial=1,
-    attempt=1,
-    method="feeler-gauge",
-    operator="volunteer-a",
-    point="front-left",
-    trials_done=0,
-    trials_total=60,
-)
+PLACE = replace(A_PLACE, run=3, method="feeler-gauge")
 TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag."
 MOVES = "The head lifts and brings the gauge over the same place."
 SET = Prompt(

@@ -4,13 +4,15 @@ import asyncio
 import json
 import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
+from a_place import A_PLACE
 
-from hostctl.records import Place, Position, Reading, Temperatures
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.store.rows import NewReading, NewRun
 from hostctl.store.store import Store
 
@@ -56,15 +58,12 @@ async def keep_one(
 
 def reading(run: int, trial: int, value_mm: float, at: datetime) -> NewReading:
     return NewReading(
-        place=Place(
+        place=replace(
+            A_PLACE,
             run=run,
-            block=1,
-            round=1,
             trial=trial,
-            attempt=1,
             method="",
             operator="",
-            point="front-left",
             trials_done=trial,
             trials_total=10,
         ),

@@ -4,12 +4,13 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import aiomqtt
+from a_place import A_PLACE
 
 from hostctl.channels.messages.channel import MessagesChannel
 from hostctl.channels.messages.outgoing import kept_news
@@ -41,18 +42,7 @@ def now() -> datetime:
 
 
 def place(trial: int = 2) -> Place:
-    return Place(
-        run=1,
-        block=1,
-        round=1,
-        trial=trial,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=trial - 1,
-        trials_total=6,
-    )
+    return replace(A_PLACE, trial=trial, trials_done=trial - 1, trials_total=6)
 
 
 def prompt(

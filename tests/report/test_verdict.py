@@ -7,8 +7,9 @@ from itertools import count
 from statistics import stdev
 
 import pytest
+from a_place import A_PLACE
 
-from hostctl.records import Place, Position, Reading, Temperatures
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.report.first_figures import figures_of
 from hostctl.report.readings_table import readings_table
 from hostctl.report.rig_check import latest_rig_check
@@ -64,16 +65,12 @@ def block(
             reading_id=100 * number + trial,
             stored_at=NOW,
             kept=NewReading(
-                place=Place(
-                    run=1,
+                place=replace(
+                    A_PLACE,
                     block=number,
-                    round=1,
                     trial=trial,
-                    attempt=1,
                     method=method,
                     operator=operator,
-                    point="front-left",
-                    trials_done=0,
                     trials_total=9,
                 ),
                 is_zero=trial == 0,

@@ -1,9 +1,11 @@
 """The desk: one open prompt at most, the first valid answer wins, stale ones move nothing."""
 
 import asyncio
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_place import A_PLACE
 from jumping_loop import in_jumping_time
 
 from hostctl.errors import LinkError
@@ -29,18 +31,7 @@ A_SECOND = timedelta(seconds=1)
 
 
 def place(trial: int = 3) -> Place:
-    return Place(
-        run=1,
-        block=1,
-        round=1,
-        trial=trial,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=2,
-        trials_total=5,
-    )
+    return replace(A_PLACE, trial=trial, trials_done=2, trials_total=5)
 
 
 def prompt(

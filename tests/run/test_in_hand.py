@@ -4,10 +4,10 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.records import (
     News,
-    Place,
     Position,
     Reading,
     ReadingKept,
@@ -17,18 +17,7 @@ from hostctl.records import (
 )
 from hostctl.run.in_hand import MOST_SHOWN, InHand, in_hand_after
 
-PLACE = Place(
-    run=3,
-    block=1,
-    round=1,
-    trial=1,
-    attempt=1,
-    method="paper-slip",
-    operator="volunteer-a",
-    point="front-left",
-    trials_done=0,
-    trials_total=9,
-)
+PLACE = replace(A_PLACE, run=3, trials_total=9)
 
 
 def kept(value_mm: float, trial: int, **changes: int) -> ReadingKept:

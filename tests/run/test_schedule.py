@@ -5,6 +5,7 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from a_place import A_PLACE
 from hypothesis import given
 from hypothesis import strategies as st
 from workshop import probe_loop, rig_check, study_file
@@ -89,18 +90,7 @@ def test_a_block_has_a_zero_unless_the_gauges_own_is_the_datum(study, own_zero, 
 
 
 def place(trial: int = 1, attempt: int = 1, block: int = 1, round_: int = 1) -> Place:
-    return Place(
-        run=1,
-        block=block,
-        round=round_,
-        trial=trial,
-        attempt=attempt,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=0,
-        trials_total=3,
-    )
+    return replace(A_PLACE, block=block, round=round_, trial=trial, attempt=attempt, trials_total=3)
 
 
 @given(

@@ -1,12 +1,14 @@
 """The people: they do what the prompt's words say, with the skill they were given."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 from statistics import mean, stdev
 
 import pytest
+from a_place import A_PLACE
 
-from hostctl.records import Place, Prompt, PromptKind
+from hostctl.records import Prompt, PromptKind
 from simulators.people import People, Question, Said
 from simulators.people_process import reply_to
 from simulators.printers import WORKSHOP_220
@@ -111,18 +113,7 @@ def test_a_gauge_block_is_laid_and_taken(world):
 
 
 def test_a_prompt_record_and_a_json_line_ask_the_same():
-    place = Place(
-        run=1,
-        block=1,
-        round=1,
-        trial=1,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="back-left",
-        trials_done=0,
-        trials_total=1,
-    )
+    place = replace(A_PLACE, point="back-left", trials_total=1)
     prompt = Prompt(
         prompt_id="p1",
         kind=PromptKind.SET,

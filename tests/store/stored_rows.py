@@ -3,7 +3,9 @@
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from hostctl.records import Place, Position, Reading, Temperatures
+from a_place import A_PLACE
+
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun
 
 NOON = datetime(2031, 5, 6, 12, 0, 0, 123_000, tzinfo=UTC)
@@ -22,18 +24,7 @@ A_RUN = NewRun(
 )
 
 A_READING = NewReading(
-    place=Place(
-        run=1,
-        block=1,
-        round=1,
-        trial=1,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=0,
-        trials_total=60,
-    ),
+    place=A_PLACE,
     is_zero=False,
     reading=Reading(
         value_mm=0.02,
