@@ -9,7 +9,8 @@ import sys
 from itertools import count
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parents[1]), str(HERE.parent)]
 
 from stored_rows import A_RUN, reading_at  # noqa: E402  after the path to it
 
