@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
-from hostctl.channels.messages.secret_file import check_secret
+from hostctl.channels.secret_file import check_secret
 from hostctl.config.host import Messages
 from hostctl.errors import ConfigError
 

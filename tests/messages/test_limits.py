@@ -18,8 +18,8 @@ from hostctl.channels.messages.limits import (
     Remembered,
 )
 from hostctl.channels.messages.patience import Patience
-from hostctl.channels.messages.secret_file import read_secret
 from hostctl.channels.messages.topics import Topics
+from hostctl.channels.secret_file import read_secret
 from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 

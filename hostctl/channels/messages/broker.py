@@ -17,7 +17,7 @@ from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 
 from hostctl.channels.messages.incoming import LONGEST_BYTES
-from hostctl.channels.messages.secret_file import check_secret, read_secret
+from hostctl.channels.secret_file import check_secret, read_secret
 from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 

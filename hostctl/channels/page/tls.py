@@ -3,7 +3,7 @@
 import ssl
 from pathlib import Path
 
-from hostctl.channels.messages.secret_file import check_secret
+from hostctl.channels.secret_file import check_secret
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError
 
