@@ -37,9 +37,13 @@ class Access:
         if topic not in self._told:
             self._missing.setdefault(topic, at_s)
 
+    def is_probe(self, payload: object) -> bool:
+        """Whether it is the random word by which we see that a topic reaches us."""
+        return payload == self._probe_bytes
+
     def is_echo(self, topic: str, payload: bytes, *, retained: bool) -> bool:
         """Whether the message is our own come back. A retained one is an old one."""
-        ours = topic in self._own or payload == self._probe_bytes
+        ours = topic in self._own or self.is_probe(payload)
         if ours and not retained:
             self._back_s = max(self._back_s, self._missing.pop(topic, -math.inf))
         return ours

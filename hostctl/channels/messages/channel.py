@@ -245,7 +245,7 @@ class MessagesChannel:
             self._reception.take(topic, payload, retained=message.retain, at_s=at_s)
 
     def _take_stop(self, message: Message) -> None:
-        if message.payload != self._access.probe.encode():
+        if not self._access.is_probe(message.payload):
             at_s = asyncio.get_running_loop().time()
             self._reception.take_stop(retained=message.retain, at_s=at_s)
 
