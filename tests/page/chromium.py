@@ -246,15 +246,6 @@ class Phone:
         for sign in text:
             await self.key(sign)
 
-    async def offline(self, off: bool) -> None:
-        await self.do(
-            "Network.emulateNetworkConditions",
-            offline=off,
-            latency=0,
-            downloadThroughput=-1,
-            uploadThroughput=-1,
-        )
-
     async def reload(self) -> None:
         await self.look("document.title = 'old'")
         await self.do("Page.reload")

@@ -7,6 +7,7 @@ from contextlib import asynccontextmanager
 import pytest
 from chromium import Chromium, Phone, Phones
 from page_bench import MACHINE, Bench, now, place, served
+from wireless import Wireless
 
 from hostctl.records import (
     Answer,
@@ -31,11 +32,20 @@ SMALL = {"wide": 320, "high": 568}
 @asynccontextmanager
 async def a_phone(chromium: Chromium, **size: object) -> AsyncIterator[tuple[Bench, Phone]]:
     async with served() as bench, chromium.phones() as phones:
-        yield bench, await opened(phones, bench, **size)
+        yield bench, await opened(phones, bench.url, **size)
 
 
-async def opened(phones: Phones, bench: Bench, **size: object) -> Phone:
-    phone = await phones.open(bench.url, **size)  # type: ignore[arg-type]  # a table of keywords
+@asynccontextmanager
+async def a_phone_afar(chromium: Chromium) -> AsyncIterator[tuple[Bench, Phone, Wireless]]:
+    """A phone with a wireless between it and the server."""
+    async with served() as bench, chromium.phones() as phones:
+        wireless = Wireless(bench.url)
+        async with wireless.on_the_air() as url:
+            yield bench, await opened(phones, url), wireless
+
+
+async def opened(phones: Phones, url: str, **size: object) -> Phone:
+    phone = await phones.open(url, **size)  # type: ignore[arg-type]  # a table of keywords
     await phone.until("document.body.dataset.line === 'live' && document.title !== 'hostctl'")
     return phone
 
@@ -155,12 +165,12 @@ async def test_a_page_loaded_again_shows_the_same_prompt(chromium: Chromium):
         assert (await answer).reading_mm == 0.0
 
 
-async def test_offline_says_so_and_leaves_only_hold_and_stop_alive(chromium: Chromium):
-    async with a_phone(chromium) as (bench, phone):
+async def test_a_lost_line_is_said_and_leaves_only_hold_and_stop_alive(chromium: Chromium):
+    async with a_phone_afar(chromium) as (bench, phone, wireless):
         bench.begin()
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await phone.until("document.body.dataset.settled === 'true'")
-        await phone.offline(True)
+        wireless.cut()
         await phone.shows("Connection lost.")
         alive = await phone.look(
             "[...document.querySelectorAll('header button, #dock button')]"
@@ -169,24 +179,33 @@ async def test_offline_says_so_and_leaves_only_hold_and_stop_alive(chromium: Chr
         assert alive == ["hold", "stop"]
         await phone.press("#stop")
         await phone.shows("STOP was not taken: switch off the machine’s mains.")
-        await phone.offline(False)
+        wireless.mend()
         await phone.until("document.body.dataset.line === 'live'")
         await phone.press("#done")
         assert (await answer).word is Word.DONE
 
 
+async def test_a_device_that_thinks_it_is_offline_is_believed_until_something_comes(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (_, phone):
+        await phone.look("dispatchEvent(new Event('offline'))")
+        await phone.shows("Connection lost. This device is offline.")
+        await phone.until("document.body.dataset.line === 'live'")
+
+
 async def test_what_was_asked_while_the_phone_slept_is_shown_and_answered_once(
     chromium: Chromium,
 ):
-    async with a_phone(chromium) as (bench, phone):
+    async with a_phone_afar(chromium) as (bench, phone, wireless):
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await phone.shows("Slide the paper.")
-        await phone.offline(True)
+        wireless.cut()
         await phone.shows("Connection lost.")
         answer_elsewhere(bench)
         await answer
         answer = ask(bench, PromptKind.SET, "Slide it again.")
-        await phone.offline(False)
+        wireless.mend()
         await phone.shows("Slide it again.")
         await phone.press("#done")
         assert (await answer).word is Word.DONE
@@ -196,7 +215,7 @@ async def test_two_phones_stay_in_step_and_the_second_answer_is_refused_kindly(
     chromium: Chromium,
 ):
     async with served() as bench, chromium.phones() as phones:
-        first, second = await opened(phones, bench), await opened(phones, bench)
+        first, second = await opened(phones, bench.url), await opened(phones, bench.url)
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await second.until("document.body.dataset.settled === 'true'")
         # The second phone's line is slow: its press arrives after the first one's.
@@ -299,13 +318,15 @@ async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
 
 async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chromium):
     async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
-        phone = await phones.open(f"{bench.url}/pair#{bench.server.pair().code}")
-        await phone.until("document.body.dataset.line === 'live'")
-        bench.server.forget_phones()
-        await phone.offline(True)
-        await phone.shows("Connection lost.")
-        await phone.offline(False)
-        await phone.until("location.pathname === '/pair'")
+        wireless = Wireless(bench.url)
+        async with wireless.on_the_air() as url:
+            phone = await phones.open(f"{url}/pair#{bench.server.pair().code}")
+            await phone.until("document.body.dataset.line === 'live'")
+            bench.server.forget_phones()
+            wireless.cut()
+            await phone.shows("Connection lost.")
+            wireless.mend()
+            await phone.until("location.pathname === '/pair'")
 
 
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
@@ -502,7 +523,7 @@ async def test_what_is_asked_is_in_sight_above_the_number_pad(
     chromium: Chromium, size: dict[str, int], names: tuple[str, ...]
 ):
     async with served(*names) as bench, chromium.phones() as phones:
-        phone = await opened(phones, bench, **size)
+        phone = await opened(phones, bench.url, **size)
         bench.begin()
         answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
         await ready(phone, "type it once more")
@@ -586,7 +607,7 @@ async def test_several_machines_are_chosen_between_and_the_one_that_asks_is_name
     chromium: Chromium,
 ):
     async with served("sim-220", "sim-tri") as bench, chromium.phones() as phones:
-        phone = await opened(phones, bench)
+        phone = await opened(phones, bench.url)
         await phone.press_labelled("sim-tri")
         await phone.until("document.getElementById('machine').innerText === 'sim-tri'")
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
