@@ -14,9 +14,9 @@ from simulators.faults import FaultCounts, FaultPlan, Noise
 
 BUFFER_BYTES = 128
 LINE_BYTES = 96
-PIECE_BYTES = 32  # bytes are looked at in pieces of at most this many, cut at line ends too
 BITS_A_BYTE = 10
 
+# What arrives is looked at in pieces of at most 32 bytes, cut at line ends too.
 _PIECES = re.compile(rb"[^\n]{0,31}\n|[^\n]{1,32}")
 _URGENT = re.compile(rb"(?:N\d+ ?)?(M112|M410)(?!\d)")
 

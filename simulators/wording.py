@@ -45,7 +45,7 @@ def _temperatures(nozzle: Heater, bed: Heater) -> str:
     )
 
 
-CAPABILITIES = ["Cap:EMERGENCY_PARSER:1", "Cap:AUTOREPORT_TEMP:1", "Cap:EEPROM:0"]
+CAPABILITIES = ["Cap:EMERGENCY_PARSER:1", "Cap:SETTINGS_KEPT:0"]
 
 
 class Classic:

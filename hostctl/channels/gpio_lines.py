@@ -41,7 +41,7 @@ class KernelLines:
         return self._request.get_value(self._line) is Value.ACTIVE
 
     def edges(self) -> Sequence[Edge]:
-        """The edges that wait. Rising means closing: the line is asked for as active-low."""
+        """The edges that wait. Rising means closing: whichever level that is was asked for so."""
         return [
             Edge(
                 closed=event.event_type is event.Type.RISING_EDGE,

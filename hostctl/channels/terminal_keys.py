@@ -1,7 +1,8 @@
 """Key presses to what they mean: a key counts only when it can't have been meant for the past.
 
 Going on takes a quiet keyboard: a key that arrives within half a second of the prompt, or repeats
-because it is held down, moves nothing (DESIGN, rules 3 and 5). Holding and stopping always count.
+because it is held down, moves nothing (DEVELOPERS.md, rules 3 and 5). Holding and stopping always
+count.
 """
 
 import re

@@ -7,10 +7,9 @@ from statistics import fmean
 
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.report.first_figures import figures_of
+from hostctl.report.rig_check import RIG_CHECK
 from hostctl.report.samples import reference_of, samples_of
 from hostctl.store.rows import RunRecord, RunSummary
-
-RIG_CHECK = "rig-check"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -47,10 +47,6 @@ def overview_text(power: float, confidence: float) -> str:
     return joined(answer, _beside(columns), f"{title}\n{drawn}", how, ask)
 
 
-def _pairs(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    return table(heads, rows, right={1})
-
-
 def _beside(blocks: Sequence[str]) -> str:
     """Blocks of text side by side."""
     lines = [block.splitlines() for block in blocks]

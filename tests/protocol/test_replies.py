@@ -73,7 +73,7 @@ def temperature(
         ("Bed Position X: 30.00 Y: 30.00 Z: -0.5", ProbeResult(x_mm=30, y_mm=30, z_mm=-0.5)),
         ("// probe at 30.000,30.000 is z=0.012000", ProbeResult(x_mm=30, y_mm=30, z_mm=0.012)),
         ("Cap:EMERGENCY_PARSER:1", Capability(name="EMERGENCY_PARSER", present=True)),
-        ("Cap:AUTOREPORT_TEMP:0", Capability(name="AUTOREPORT_TEMP", present=False)),
+        ("Cap:SETTINGS_KEPT:0", Capability(name="SETTINGS_KEPT", present=False)),
         ("FIRMWARE_NAME:a VERSION:b", FirmwareNamed(text="FIRMWARE_NAME:a VERSION:b")),
         ("ok FIRMWARE", Acknowledged(text="FIRMWARE")),
         ("something else", Unrecognised(text="something else")),

@@ -135,7 +135,7 @@ def test_a_wide_spread_agrees_with_the_ordinary_standard_deviation():
 
 
 def test_alike_readings_get_the_upper_bound_that_the_rounding_allows():
-    # 0.0039 mm for 10 alike readings at 0.01 mm: the project's convention (DESIGN); 9 and a zero
+    # 0.0039 mm for 10 alike readings at 0.01 mm: the project's own convention; 9 and a zero
     text = verdict_text(record(block(1, ALIKE)), None)
     assert "small below 0.0039" in told(text)
     assert "not none; only an upper bound can be given" in told(text)

@@ -18,7 +18,6 @@ class Access:
     """What was sent and has not come back. Times are the event loop's."""
 
     def __init__(self, topics: Topics) -> None:
-        self._topics = topics
         self._own = {topics.online, topics.state, topics.prompt, topics.reading, topics.event}
         self._missing: dict[str, float] = {}
         self._told: set[str] = set()

@@ -12,7 +12,7 @@ from typing import TypeGuard
 from hostctl.channels.page.board import Json
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.records import Answer, Prompt, Word
-from hostctl.run.desk import Accepted, Refused
+from hostctl.run.desk import STOPPING, Accepted, Refused
 from hostctl.run.station import Origin, StartRequest, Station
 
 CHANNEL = "phone page"
@@ -20,7 +20,6 @@ FRESH_FOR = timedelta(seconds=10)
 AHEAD = timedelta(seconds=5)  # what a phone's guess at our clock may be off
 MOST_REMEMBERED = 200
 MOST_RUNS = 2**31  # far above any number that the store gives
-STOPPING = frozenset({Word.HOLD, Word.END})
 
 
 @dataclass(frozen=True, slots=True)

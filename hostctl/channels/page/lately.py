@@ -5,6 +5,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from hostctl.records import Place
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.rows import RunSummary, StoredReading
 
@@ -63,7 +64,7 @@ def read_lately(database: Path, machine: str) -> Lately:
     return Lately(
         readings_mm=tuple(values),
         resolution_mm=last[-1].kept.reading.resolution_mm if last else None,
-        whose=_whose(last[-1]) if last else "",
+        whose=whose(last[-1].kept.place) if last else "",
         stopped=tuple(_stopped(one) for one in reversed(runs) if _can_go_on(one))[:STOPPED_SHOWN],
     )
 
@@ -81,8 +82,8 @@ def _shown(one: StoredReading) -> float:
     return one.kept.reading.value_mm if one.relative_mm is None else one.relative_mm
 
 
-def _whose(one: StoredReading) -> str:
-    place = one.kept.place
+def whose(place: Place) -> str:
+    """`paper-slip · volunteer-a · front-left`: whose block it is."""
     return " · ".join(name for name in (place.method, place.operator, place.point) if name)
 
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass, field, replace
 
-from hostctl.channels.page.lately import Lately
-from hostctl.records import News, Place, ReadingKept
+from hostctl.channels.page.lately import Lately, whose
+from hostctl.records import News, ReadingKept
 from hostctl.run.in_hand import MOST_SHOWN, InHand, in_hand_after
 
 
@@ -30,8 +30,3 @@ def plotted(plot: Plot, news: News) -> Plot:
     if isinstance(news, ReadingKept):
         return Plot(in_hand=in_hand, whose=whose(news.place))
     return replace(plot, in_hand=in_hand)
-
-
-def whose(place: Place) -> str:
-    """`paper-slip · volunteer-a · front-left`: whose block it is."""
-    return " · ".join(name for name in (place.method, place.operator, place.point) if name)

@@ -1,8 +1,8 @@
 """One machine's sheet: all that the page shows of it, in words and numbers. No drawing here."""
 
 from hostctl.channels.page.board import Json
-from hostctl.channels.page.lately import Lately
-from hostctl.channels.page.plot import Plot, whose
+from hostctl.channels.page.lately import Lately, whose
+from hostctl.channels.page.plot import Plot
 from hostctl.channels.terminal_scene import Scene
 from hostctl.config.machine import Machine, Turn
 from hostctl.records import Prompt, PromptKind, TurnAway

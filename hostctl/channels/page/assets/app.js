@@ -161,7 +161,7 @@ async function answer(word) {
   const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", pressed_at: hostNow() };
   const reply = await act("/answer", body);
   if (!reply.ok && sentFor === id) sentFor = "";
-  if (!reply.ok && promptId !== id) note("Somebody’s answer came before yours, so yours was not used. Look what is asked now.");
+  if (!reply.ok && promptId !== id) note("Somebody’s answer came before yours, so yours was not used. Look at what is asked now.");
   refreshButtons();
 }
 
