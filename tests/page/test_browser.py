@@ -25,6 +25,8 @@ PHONE = {"wide": 390, "high": 844}
 LITTLE = {"wide": 360, "high": 640}
 TABLET = {"wide": 768, "high": 1024}
 ON_ITS_SIDE = {"wide": 640, "high": 360}
+LARGE_ON_ITS_SIDE = {"wide": 932, "high": 430}
+SMALL_ON_ITS_SIDE = {"wide": 568, "high": 320}
 DESK = {"wide": 1280, "high": 800}
 SMALL = {"wide": 320, "high": 568}
 
@@ -483,6 +485,8 @@ async def test_words_stand_out_in_dark_and_light(chromium: Chromium, state: str,
         (PromptKind.READ, DESK, 48),
         (PromptKind.READ, LITTLE, 48),
         (PromptKind.READ, SMALL, 44),
+        (PromptKind.READ, SMALL_ON_ITS_SIDE, 44),
+        (PromptKind.READ, LARGE_ON_ITS_SIDE, 48),
         (PromptKind.ZERO, SMALL, 48),
     ],
 )
@@ -507,6 +511,7 @@ async def test_buttons_are_large_enough_for_thumbs_and_nothing_runs_off_the_side
 
 
 LONG_NAME = "nozzle-bench-by-the-long-window-number-7"
+READ_IT = wording.read_dial(place(), 0.01).text
 UNDER_THE_DOCK = """(() => {
   const dock = document.getElementById('dock').getBoundingClientRect().top;
   return ['text', 'headline'].filter((id) => {
@@ -531,18 +536,46 @@ async def test_what_is_asked_is_in_sight_above_the_number_pad(
         answer.cancel()
 
 
-async def test_on_a_phone_on_its_side_question_pad_and_done_are_side_by_side(chromium: Chromium):
-    async with a_phone(chromium, **ON_ITS_SIDE) as (bench, phone):
+async def test_on_the_smallest_phone_the_question_is_in_sight_above_the_number_pad(
+    chromium: Chromium,
+):
+    async with a_phone(chromium, **SMALL) as (bench, phone):
         bench.begin()
-        answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
-        await ready(phone, "type it once more")
+        answer = ask(bench, PromptKind.READ, READ_IT)
+        await ready(phone, READ_IT)
+        assert await phone.look(UNDER_THE_DOCK) == []
+        answer.cancel()
+
+
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        (ON_ITS_SIDE, wording.too_far(3.2, 0.5)),
+        (LARGE_ON_ITS_SIDE, wording.too_far(3.2, 0.5)),
+        (SMALL_ON_ITS_SIDE, READ_IT),
+    ],
+)
+async def test_on_a_phone_on_its_side_question_pad_and_done_are_side_by_side(
+    chromium: Chromium, size: dict[str, int], text: str
+):
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, text)
+        await ready(phone, text)
         lowest = await phone.look(
             "Math.max(...['text', 'pad', 'done'].map((id) =>"
             " document.getElementById(id).getBoundingClientRect().bottom))"
         )
         assert isinstance(lowest, int | float)
-        assert lowest <= ON_ITS_SIDE["high"]
+        assert lowest <= size["high"]
         answer.cancel()
+
+
+async def test_at_rest_a_phone_on_its_side_uses_its_whole_width(chromium: Chromium):
+    async with a_phone(chromium, **ON_ITS_SIDE) as (_, phone):
+        wide = await phone.look("document.querySelector('main').getBoundingClientRect().width")
+        assert isinstance(wide, int | float)
+        assert wide > 0.9 * ON_ITS_SIDE["wide"]
 
 
 async def test_hands_out_is_said_large_while_the_machine_may_move_and_beside_done(
