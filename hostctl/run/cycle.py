@@ -91,7 +91,9 @@ class Cycle:
     async def _turn_away(self, place: Place, turn_deg: int) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
         just_kept = self._taking.just_kept(place)
-        words = wording.turn_away(self._machine.config, place, turn_deg, just_kept)
+        words = wording.turn_away(
+            self._machine.config, place, turn_deg, just_kept, self._study.warmth
+        )
         try:
             await self._asking.ask(PromptKind.CONFIRM, words, place)
         except RedoAsked as redo:
@@ -120,7 +122,7 @@ class Cycle:
         block_mm = self._study.gauge.block_mm
         await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
         await self._stylus_over(point)
-        await self._asking.ask(PromptKind.CONFIRM, wording.lay_block(place, block_mm), place)
+        await self._asking.ask(PromptKind.CONFIRM, wording.lay_block(self._study, place), place)
         self._block_is_on_bed = True
         await self._asking.before_motion("The head lowers the stylus onto the gauge block.")
         expected = await self._gauge.bring(point, block_mm)
@@ -133,7 +135,7 @@ class Cycle:
         if self._block_is_on_bed:
             await self._asking.before_motion("The head lifts off the gauge block.")
             await self._machine.lift()
-            await self._asking.ask(PromptKind.CONFIRM, wording.take_block())
+            await self._asking.ask(PromptKind.CONFIRM, wording.take_block(self._study))
             self._block_is_on_bed = False
 
     async def _zero_again(self) -> None:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
-from hostctl.config.study import Reference, Study, StudyKind
+from hostctl.config.study import Reference, Study, StudyKind, Warmth
 from hostctl.records import Place, TurnAway
 
 PARTS_OF_A_TURN = {
+    15: "a twenty-fourth of a turn",
     30: "a twelfth of a turn",
     45: "an eighth of a turn",
     60: "a sixth of a turn",
@@ -15,8 +16,11 @@ PARTS_OF_A_TURN = {
     120: "a third of a turn",
     135: "three eighths of a turn",
     180: "half a turn",
+    210: "seven twelfths of a turn",
     240: "two thirds of a turn",
     270: "three quarters of a turn",
+    300: "five sixths of a turn",
+    330: "eleven twelfths of a turn",
     360: "a full turn",
 }
 
@@ -57,7 +61,8 @@ def start(study: Study, machine: Machine) -> Words:
             f"goes over {', '.join(study.points)}; see that nothing is above it or in its way. "
             f"{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
             "The hold and end of this program are not one. "
-            f"Nozzle cold, bed {_bed(study)}. The maker's manual comes before what is said here."
+            f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
+            "here."
         ),
         moves_next="The head rises, homes, and warms up its moving parts.",
     )
@@ -77,11 +82,15 @@ def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
 
 
 def turn_away(
-    machine: Machine, place: Place, turn_deg: int, just_kept: Place | None = None
+    machine: Machine,
+    place: Place,
+    turn_deg: int,
+    just_kept: Place | None = None,
+    warmth: Warmth | None = None,
 ) -> Words:
     """Disturb the screw, so that the coming setting owes nothing to the last.
 
-    just_kept: whose reading `redo` would take again; None: there is none.
+    just_kept: whose reading `redo` would take again; None: there is none. warmth: of the bed.
     """
     screw = screw_at(machine, place.point)
     name = f"the {screw.name} screw" if screw else f"the screw at {place.point}"
@@ -91,7 +100,7 @@ def turn_away(
         text=f"Turn {name} {turn_in_words(turn_deg)} {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
-            f"nozzle meets nothing on its way down. {_redo(just_kept)}{CLEAR_HANDS}"
+            f"nozzle meets nothing on its way down. {_redo(just_kept)}{_hands(warmth)}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
         turn=TurnAway(
@@ -114,25 +123,28 @@ def set_gap(study: Study, place: Place) -> Words:
     return Words(
         text=instruction,
         detail=f"{_whose(place)}Method {place.method} at {place.point}. Say done when it is set, "
-        f"and leave the screw alone from then on. {CLEAR_HANDS}",
+        f"and leave the screw alone from then on. {_hands(study.warmth)}",
         moves_next="The head lifts and brings the gauge over the same place.",
     )
 
 
-def lay_block(place: Place, block_mm: float) -> Words:
+def lay_block(study: Study, place: Place) -> Words:
     """The datum goes under the stylus."""
+    block_mm = study.gauge.block_mm
     block = f"the {block_mm:g} mm gauge block" if block_mm else "the gauge block"
     return Words(
         text=f"Lay {block} on the bed under the stylus at {place.point}.",
-        detail=f"Wipe it and the bed clean. {CLEAR_HANDS}",
+        detail=f"It and the bed must be clean. {_hands(study.warmth)}",
         moves_next="The head lowers until the stylus rests on it.",
     )
 
 
-def take_block() -> Words:
+def take_block(study: Study) -> Words:
     """The datum goes away again."""
     return Words(
-        text="Take the gauge block off the bed.", detail=CLEAR_HANDS, moves_next="The head lifts."
+        text="Take the gauge block off the bed.",
+        detail=_hands(study.warmth),
+        moves_next="The head lifts.",
     )
 
 
@@ -211,5 +223,10 @@ def _whose(place: Place) -> str:
     return f"{place.operator}: " if place.operator else ""
 
 
-def _bed(study: Study) -> str:
-    return f"at {study.warmth.bed_c:g} °C" if study.warmth else "cold"
+def _hands(warmth: Warmth | None) -> str:
+    """For whoever has to reach for the bed."""
+    return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
+
+
+def _bed(warmth: Warmth | None) -> str:
+    return f"at {warmth.bed_c:g} °C: don't touch it" if warmth else "cold"

@@ -7,6 +7,7 @@ from bench_files import machine_file
 from test_schedule import place
 from workshop import probe_loop, study_file
 
+from hostctl.config.study import Gauge, Warmth
 from hostctl.records import TurnAway
 from hostctl.run import wording
 from hostctl.run.wording import Words, turn_in_words
@@ -15,13 +16,15 @@ from hostctl.run.wording import Words, turn_in_words
 @pytest.mark.parametrize(
     ("turn_deg", "words"),
     [
+        (15, "about a twenty-fourth of a turn, 15°"),
         (60, "about a sixth of a turn, 60°"),
         (75, "about a sixth of a turn, 75°"),
         (90, "about a quarter of a turn, 90°"),
         (105, "about a quarter of a turn, 105°"),
         (120, "about a third of a turn, 120°"),
         (180, "about half a turn, 180°"),
-        (345, "about a full turn, 345°"),
+        (300, "about five sixths of a turn, 300°"),
+        (360, "about a full turn, 360°"),
     ],
 )
 def test_a_turn_is_told_in_degrees_and_in_parts_of_a_turn(turn_deg, words):
@@ -35,9 +38,9 @@ ALL_WORDS = [
     wording.go_on_after_hold("A cable came loose.", must_home=False),
     wording.turn_away(machine_file(), place(), 120),
     wording.set_gap(study_file(), place()),
-    wording.lay_block(place(), 4.0),
-    wording.lay_block(place(), 0.0),
-    wording.take_block(),
+    wording.lay_block(study_file(gauge=Gauge(block_mm=4.0)), place()),
+    wording.lay_block(study_file(), place()),
+    wording.take_block(study_file()),
     wording.zero_dial(study_file(), place(0)),
     wording.read_dial(place(), 0.01),
     wording.keep_far_reading(2.5, 2.0),
@@ -88,6 +91,23 @@ def test_the_start_says_what_will_move_and_what_the_emergency_stop_is(study):
     assert "rises 10 mm" in detail
     assert "front-left" in detail
     assert "maker's manual" in detail
+
+
+WARM = study_file(warmth=Warmth(bed_c=60.0))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        wording.start(WARM, machine_file()),
+        wording.turn_away(machine_file(), place(), 120, warmth=WARM.warmth),
+        wording.set_gap(WARM, place()),
+        wording.lay_block(WARM, place()),
+        wording.take_block(WARM),
+    ],
+)
+def test_whoever_reaches_for_a_warm_bed_is_warned(words: Words):
+    assert "bed at 60 °C: don't touch it." in words.detail.replace("bed is at", "bed at")
 
 
 def test_no_stop_of_ours_is_called_an_emergency_stop():
