@@ -68,7 +68,7 @@ def _dispatch(words: list[str]) -> int:
         sys.stdout.write(_overview())
         return 0
     if words[0] == "--version":
-        from hostctl.cli.version import program
+        from hostctl.store.program import program
 
         sys.stdout.write(f"{program()}\n")
         return 0

@@ -6,7 +6,6 @@ anything else. configs/budgets/dial-on-head.yaml explains every key beside an ex
 
 from collections import Counter
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Annotated, Self
 
 from pydantic import Field, field_validator, model_validator
@@ -203,11 +202,6 @@ class BudgetFile(Checked):
     def parts(self) -> list[Part]:
         """The contributions, in the file's order."""
         return [entry.part for entry in self.contributions]
-
-
-def load_budget(path: Path) -> BudgetFile:
-    """The budget file at `path`. Raises ConfigError (FileMistakes when there are several)."""
-    return budget_from(Source.of(path))
 
 
 def budget_from(source: Source) -> BudgetFile:

@@ -38,11 +38,6 @@ def load_machine(path: Path) -> Machine:
     return machine_from(Source.of(path))
 
 
-def load_study(path: Path) -> Study:
-    """The study file at `path`. Raises ConfigError (FileMistakes when there are several)."""
-    return study_from(Source.of(path))
-
-
 def machine_from(source: Source) -> Machine:
     """A machine from its text; a resumed run reads the text kept with it."""
     return check(Machine, source)

@@ -4,7 +4,6 @@ import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from importlib.metadata import version
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.study import Reference, Study, Warmth
@@ -24,6 +23,7 @@ from hostctl.run.progress import Progress
 from hostctl.run.schedule import schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
+from hostctl.store.program import program
 from hostctl.store.rows import NewRun, RunRecord
 
 REPLUG_S = 30.0
@@ -83,7 +83,7 @@ def _new(order: RunOrder, now: Callable[[], datetime]) -> NewRun:
         machine_text=order.machine_text,
         seed=order.seed,
         started_at=now(),
-        program=f"hostctl {version('printer-hostctl')}",
+        program=program(),
     )
 
 

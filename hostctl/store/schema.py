@@ -27,6 +27,7 @@ from pathlib import Path
 from hostctl.errors import StoreError
 from hostctl.store.failure import not_ours
 from hostctl.store.instants import utc_text
+from hostctl.store.program import program
 
 APPLICATION_ID = 0x68637431  # tells our files from other SQLite files
 
@@ -177,16 +178,6 @@ def migrate(
             row = (version, program(), made_at)
             connection.execute("INSERT INTO schema_history VALUES (?, ?, ?)", row)
         connection.execute(f"PRAGMA user_version = {len(migrations)}")
-
-
-def program() -> str:
-    """Our name and version, as kept beside what we write."""
-    from importlib.metadata import PackageNotFoundError, version  # slow to import, seldom needed
-
-    try:
-        return f"hostctl {version('printer-hostctl')}"
-    except PackageNotFoundError:
-        return "hostctl, not installed"
 
 
 def _version(connection: sqlite3.Connection, path: Path, known: int) -> int:

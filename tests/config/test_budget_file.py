@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
-from hostctl.config.budget import BudgetFile, Resolution, budget_from, load_budget
+from hostctl.config.budget import BudgetFile, Resolution, budget_from
 from hostctl.config.find import SHIPPED
 from hostctl.config.formula import formula_from
 from hostctl.config.yaml_text import Source
@@ -26,7 +26,7 @@ def mistakes_in(text: str) -> list[str]:
 
 
 def test_the_shipped_example_holds_one_of_each_kind():
-    kinds = {type(part).__name__ for part in load_budget(EXAMPLE).parts}
+    kinds = {type(part).__name__ for part in budget_from(Source.of(EXAMPLE)).parts}
     assert len(kinds) == 7
 
 
@@ -121,7 +121,7 @@ def test_a_formula_is_arithmetic_and_nothing_else(text: str):
 
 def test_a_budget_that_is_not_there_is_told_as_such(tmp_path: Path):
     with pytest.raises(ConfigError, match="can't be read"):
-        load_budget(tmp_path / "none.yaml")
+        budget_from(Source.of(tmp_path / "none.yaml"))
 
 
 def keys_of(model: type[BaseModel]) -> set[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.config.find import SHIPPED
-from hostctl.config.load import FileMistakes, load_machine, load_study, machine_from, study_from
+from hostctl.config.load import FileMistakes, load_machine, machine_from, study_from
 from hostctl.config.study import Order, StudyKind
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
@@ -47,7 +47,7 @@ def test_each_shipped_machine_loads_under_its_own_name(path: Path):
 
 @pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.stem)
 def test_each_shipped_study_loads_under_its_own_name(path: Path):
-    assert load_study(path).study == path.stem
+    assert study_from(Source.of(path)).study == path.stem
 
 
 @pytest.mark.parametrize("size", ["220", "tri"])
@@ -163,7 +163,7 @@ def test_a_file_that_is_no_text_says_so(tmp_path: Path, data: bytes, said: str):
     path = tmp_path / "odd.yaml"
     path.write_bytes(data)
     with pytest.raises(ConfigError) as caught:
-        load_study(path)
+        study_from(Source.of(path))
     assert str(caught.value).startswith(f"{path}{said}")
 
 

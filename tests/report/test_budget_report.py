@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.config.budget import BudgetFile, budget_from, load_budget
+from hostctl.config.budget import BudgetFile, budget_from
 from hostctl.config.find import SHIPPED
 from hostctl.config.yaml_text import Source
 from hostctl.metrology import budget
@@ -36,7 +36,7 @@ def worked(*entries: str, head: str = HEAD, rigs: dict[int, RigSpread] | None = 
 
 def test_the_end_gauge_of_the_guide_to_its_published_figures():
     """JCGM 100:2008, H.1 and table H.1; its U is 2.92 x 32 nm, from figures already rounded."""
-    found_in = budget_of(load_budget(DATA / "budgets" / "gum-h1-end-gauge.yaml"), {})
+    found_in = budget_of(budget_from(Source.of(DATA / "budgets" / "gum-h1-end-gauge.yaml")), {})
     found = combine(found_in)
     assert round(found.value) == round(H1["l_mm"] * 1e6)
     assert round(found.u) == H1["uc_nm"]
@@ -66,14 +66,16 @@ def test_the_end_gauge_of_the_guide_to_its_published_figures():
 )
 def test_each_part_of_the_end_gauge_is_the_published_one(name: str, nm: float):
     """JCGM 100:2008, table H.1, last column."""
-    found = combine(budget_of(load_budget(DATA / "budgets" / "gum-h1-end-gauge.yaml"), {}))
+    found = combine(
+        budget_of(budget_from(Source.of(DATA / "budgets" / "gum-h1-end-gauge.yaml")), {})
+    )
     part = next(line for line in found.lines if line.name == name)
     assert round(abs(part.contribution), 1) == nm
 
 
 def test_the_end_gauge_by_simulation_is_the_published_one():
     """JCGM 101:2008, 9.5: 838 nm, u = 36 nm, 99 % from 745 nm to 932 nm."""
-    found_in = budget_of(load_budget(DATA / "budgets" / "jcgm-101-end-gauge.yaml"), {})
+    found_in = budget_of(budget_from(Source.of(DATA / "budgets" / "jcgm-101-end-gauge.yaml")), {})
     found = propagate(found_in, np.random.default_rng(2008), most_trials=400_000)
     assert round(found.value) == 838
     assert round(found.u) == 36
@@ -224,7 +226,7 @@ def test_no_uncertainty_at_all_is_said_plainly():
 
 @pytest.fixture(scope="module")
 def example() -> WorkedOut:
-    return work_out(load_budget(EXAMPLE), {}, seed=1)
+    return work_out(budget_from(Source.of(EXAMPLE)), {}, seed=1)
 
 
 def test_the_example_fits_a_terminal(example: WorkedOut):
