@@ -108,12 +108,20 @@ def _material(args: Namespace, source: str) -> Material:
     return table_material(
         Path(source),
         Asked(
-            columns=dict(args.column),
+            columns=_columns(args.column),
             unit=args.unit,
             resolution_mm=args.resolution,
             reference=args.reference,
         ),
     )
+
+
+def _columns(asked: Sequence[tuple[str, str]]) -> dict[str, str]:
+    columns = dict(asked)
+    if len(columns) < len(asked):
+        what = "--column gives one role two columns"
+        raise UsageError("hostctl analyse", what, "Analyse one column at a time.")
+    return columns
 
 
 def _rig(args: Namespace, machine: str) -> Material | None:

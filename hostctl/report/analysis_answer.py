@@ -113,6 +113,8 @@ def _by_verdict(analysis: Analysis) -> Iterator[str]:
 def _ranking(results: Sequence[Result], words: Words) -> str:
     ranked = sorted(results, key=_reach)
     best, worst = ranked[0], ranked[-1]
+    if best is worst:
+        return f"Only that of {best.name} is known: {_short(best, words)}."
     return (
         f"The smallest spread is that of {best.name}, {_short(best, words)}; "
         f"the largest that of {worst.name}, {_short(worst, words)}."

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.report.history_signs import Point
+from hostctl.report.table_grid import check_marks
 from hostctl.report.table_number import MM, Cell, head_and_unit, read_cell, unknown_unit
 from hostctl.report.table_rows import BadRows, Line
 from hostctl.report.table_text import read_table
@@ -20,21 +21,24 @@ def history_points(path: Path) -> list[Point]:
 
     A column of dates as 2026-11-25 is not a must; without one the file's order is taken.
     """
-    head, lines = _head(path, read_table(path))
+    head, lines = _head(path, read_table(path).lines)
     dates, values, unit = _columns(path, head)
     bad: list[tuple[int, str]] = []
     found: list[tuple[str, Cell]] = []
+    texts: dict[str, Cell] = {}
     at: list[int] = []
     for line, row in lines:
         date = _date(row, dates)
-        cell = read_cell(row[values]) if values < len(row) else "no reading"
+        cell = _value(row, values, len(head))
         if date is None:
             bad.append((line, f"{row[dates or 0]!r} is no date such as 2026-11-25"))
         elif isinstance(cell, str):
             bad.append((line, cell))
         else:
             found.append((date, cell))
+            texts[row[values]] = cell
             at.append(line)
+    check_marks(path, texts)
     if unit is None and len({cell.unit is None for _, cell in found}) > 1:
         without = [line for line, (_, cell) in zip(at, found, strict=True) if cell.unit is None]
         bad += [(line, "its value has no unit, where other rows name theirs") for line in without]
@@ -77,6 +81,13 @@ def _columns(path: Path, head: Sequence[str]) -> tuple[int | None, int, str | No
             str(path), f"the values are in a unit that is not known ({word})", "Convert them to mm."
         )
     return dates, others[0], unit
+
+
+def _value(row: Sequence[str], place: int, most: int) -> Cell | str:
+    """The row's value, or why it has none: a decimal comma among commas makes a cell too many."""
+    if any(map(str.strip, row[most:])):
+        return f"{len(row)} cells, where the head has {most}"
+    return read_cell(row[place]) if place < len(row) else "no reading"
 
 
 def _date(row: Sequence[str], column: int | None) -> str | None:

@@ -20,6 +20,7 @@ NAMES: Mapping[str, frozenset[str]] = {
     "block": frozenset(["block", "session", "set", "series"]),
     "round": frozenset(("round",)),
     "time": frozenset(["time", "taken_at", "taken_at_utc", "timestamp", "date", "datetime"]),
+    "resolution": frozenset(("resolution", "graduation")),
     "zero": frozenset(("is_zero", "zero")),
     "void": frozenset(("void",)),
 }
@@ -98,6 +99,8 @@ def _ask(where: str, shown: Sequence[str], role: str, what: str) -> DataError:
     if any(isinstance(read_cell(head), Cell) for head in shown):
         return _no_heads(where)
     hint = f"Say which: --column {role}=NAME"
+    if role == "reading":
+        hint += "; where each column is a method, write one reading a row"
     if len(set(shown)) < len(shown):
         hint = "Give each column a name of its own."
     return DataError(where, f"{what}: {_listed(shown)}", hint)

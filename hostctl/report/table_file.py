@@ -7,7 +7,7 @@ included.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
 
 from hostctl.errors import DataError
@@ -15,7 +15,21 @@ from hostctl.metrology.estimate import Readings
 from hostctl.metrology.reference import Reference
 from hostctl.report.material import Block, Material
 from hostctl.report.table_columns import Found, find_columns, printable
-from hostctl.report.table_grid import check_resolution, hold_to_grid, resolution_of
+from hostctl.report.table_grid import (
+    check_decimals,
+    check_marks,
+    check_resolution,
+    hold_to_grid,
+    resolution_named,
+    resolution_of,
+)
+from hostctl.report.table_names import (
+    check_spelling,
+    filled_down,
+    looks_merged,
+    partly_blank,
+    still_blank,
+)
 from hostctl.report.table_number import Cell, read_cell
 from hostctl.report.table_rows import BadRows, Line, Part, Rows, gather, put_in_order
 from hostctl.report.table_text import read_table
@@ -26,6 +40,8 @@ _TAKEN_AS_THEY_STAND = (
     "block about its own mean. If the dial was zeroed at a first setting that is not listed, say "
     "--reference first."
 )
+_BELOW_A_TITLE = "What stands above the line '{}' was left out."
+_MERGED = "Blank cells under {} take the name above them, as merged cells mean it."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,10 +56,16 @@ class Asked:
 
 def table_material(path: Path, asked: Asked) -> Material:
     """The file's readings. Raises DataError; BadRows, which names each one, is one."""
-    found, lines = _head(path, read_table(path), asked)
+    table = read_table(path)
+    found, lines = _head(path, table.lines, asked)
     column = found.unit or asked.unit
     rows = gather(lines, found, column)
-    notes = list(_unit_notes(path, rows, found, column))
+    notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
+    if blank := partly_blank(rows):
+        rows = _with_names(path, rows, found, column, blank)
+        notes.append(_MERGED.format(" and ".join(blank)))
+    notes += _unit_notes(path, rows, found, column)
+    check_spelling(path, rows)
     if rows.bad:
         raise BadRows(path, rows.bad)
     if not any(part.values for part in rows.parts.values()):
@@ -56,10 +78,10 @@ def table_material(path: Path, asked: Asked) -> Material:
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
     reference: Reference = asked.reference or ("first" if zeroed else "datum")
-    resolution_mm = asked.resolution_mm or resolution_of(path, rows, _one_unit(rows, column))
+    resolution_mm, resolution_from = _resolution(path, rows, found, asked, column)
     check_resolution(path, resolution_mm)
     if asked.resolution_mm is not None:
-        hold_to_grid(path, rows, reference, asked.resolution_mm)
+        hold_to_grid(path, rows, reference, resolution_mm)
     return Material(
         name=path.name,
         title=str(path),
@@ -68,7 +90,7 @@ def table_material(path: Path, asked: Asked) -> Material:
         reference=reference,
         zero_known=asked.reference == "datum",
         resolution_mm=resolution_mm,
-        resolution_from="as given" if asked.resolution_mm else "found from the readings themselves",
+        resolution_from=resolution_from,
         blocks=tuple(_blocks(path, rows, found, reference)),
         goal=None,
         notes=tuple(notes),
@@ -86,6 +108,35 @@ def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Itera
     return find_columns(str(path), first[1], asked.columns, asked.unit), lines
 
 
+def _resolution(
+    path: Path, rows: Rows, found: Found, asked: Asked, column: str | None
+) -> tuple[float, str]:
+    """What the readings were read to, mm, and where that comes from."""
+    if asked.resolution_mm is not None:
+        return asked.resolution_mm, "as given"
+    if (named := resolution_named(path, rows, found)) is not None:
+        return named, "named in the file"
+    check_decimals(path, rows, found)
+    return resolution_of(path, rows, _one_unit(rows, column)), "found from the readings themselves"
+
+
+def _with_names(
+    path: Path, rows: Rows, found: Found, column: str | None, blank: Sequence[str]
+) -> Rows:
+    """With blank names filled down, where cells look merged. Rows still without one are bad."""
+    if not looks_merged(rows, blank):
+        rows.bad += still_blank(_below_head(path), found, blank)
+        return rows
+    filled = gather(filled_down(_below_head(path), found), found, column)
+    if wanted := [role for role in partly_blank(filled) if role in blank]:
+        filled.bad += still_blank(filled_down(_below_head(path), found), found, wanted)
+    return filled
+
+
+def _below_head(path: Path) -> Iterator[Line]:
+    return islice(read_table(path).lines, 1, None)
+
+
 def _one_unit(rows: Rows, column: str | None) -> str | None:
     """The unit all readings are in; None where they differ."""
     units = {cell.unit or column or "mm" for cell in rows.numbers}
@@ -95,17 +146,14 @@ def _one_unit(rows: Rows, column: str | None) -> str | None:
 def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Iterator[str]:
     """What a reader must know of units. Rows without one, where others have theirs, are bad."""
     units = {cell.unit for cell in rows.numbers}
-    if len({cell.mark for cell in rows.numbers} - {""}) > 1:
-        raise DataError(
-            str(path), "decimal points and decimal commas are mixed", "Use one of them throughout."
-        )
+    check_marks(path, rows.cells)
     if column or not units:
         return
     if units == {None}:
         yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
     elif None in units:
         place = found.at["reading"]
-        for line, row in read_table(path):
+        for line, row in read_table(path).lines:
             cell = rows.cells.get(row[place]) if len(row) > place else None
             if isinstance(cell, Cell) and cell.unit is None:
                 rows.bad.append((line, f"{row[place]!r} has no unit, where other rows name theirs"))

@@ -1,18 +1,24 @@
 """What a table's readings were read to: the widest grid that holds them all, or as told."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from math import gcd
 from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.metrology.reference import Reference
-from hostctl.report.table_number import MM
+from hostctl.report.table_columns import Found
+from hostctl.report.table_number import MM, Cell, head_and_unit, read_cell
 from hostctl.report.table_rows import Bad, BadRows, Rows
+from hostctl.report.table_text import read_table
 
 _FEWEST_TO_INFER = 8  # different readings that show a grid coarser than their decimals
 _OFF_GRID = 1e-6  # in resolutions
 _SAME_MM = 1e-9  # nearer than this, two readings are one
-_FINEST_MM, _COARSEST_MM = 1e-6, 1000.0
+_FINEST_MM, _COARSEST_MM = 1e-5, 1000.0
+_MANY_BESIDE = 8  # readings beside which a single finer one is hardly another reading
+_WHOLE = 100.0  # from here up, a number without a mark beside 1.234 is hardly one of its kind
+_THOUSANDS = re.compile(r"\D?[1-9]\d{0,2}[.,]\d{3}(\D.*)?")
 
 
 def resolution_of(path: Path, rows: Rows, unit: str | None) -> float:
@@ -31,6 +37,52 @@ def resolution_of(path: Path, rows: Rows, unit: str | None) -> float:
     step = _widest_step([whole - wholes[0] for whole in wholes])
     enough = len(wholes) >= _FEWEST_TO_INFER
     return (step if enough else 1) / 10.0**decimals * MM[unit]
+
+
+def resolution_named(path: Path, rows: Rows, found: Found) -> float | None:
+    """The coarsest that a column of resolutions names, mm. None without one, or where it is blank.
+
+    Raises DataError for what is no resolution.
+    """
+    place = found.place("resolution")
+    named = {cell.strip() for cell in rows.resolutions} - {""}
+    if place is None or not named:
+        return None
+    unit = head_and_unit(found.heads[place])[1] or found.unit
+    known = [(text, read_cell(text)) for text in named]
+    bad = [text for text, cell in known if isinstance(cell, str) or cell.value <= 0.0]
+    if bad:
+        raise DataError(str(path), f"{bad[0][:40]!r} is no resolution", "Or say --resolution MM.")
+    return max(c.value * MM[c.unit or unit or "mm"] for _, c in known if isinstance(c, Cell))
+
+
+def check_decimals(path: Path, rows: Rows, found: Found) -> None:
+    """Raises DataError for a single number finer than all others: a mean, perhaps."""
+    texts = {text: cell.decimals for text, cell in rows.cells.items() if isinstance(cell, Cell)}
+    finest = max(texts.values())
+    fine = [text for text, decimals in texts.items() if decimals == finest]
+    readings = sum(len(part.values) for part in rows.parts.values())
+    if len(fine) > 1 or len(texts) == 1 or readings <= _MANY_BESIDE:
+        return
+    place = found.at["reading"]
+    lines = [n for n, row in read_table(path).lines if len(row) > place and row[place] == fine[0]]
+    if len(lines) == 1:
+        what = f"{fine[0].strip()!r} has more decimals than all others, as a mean would"
+        raise DataError(f"{path}:{lines[0]}", what, "If it is a reading: --resolution MM")
+
+
+def check_marks(path: Path, cells: Mapping[str, Cell | str]) -> None:
+    """Raises DataError for points and commas mixed, and where a mark may part thousands: 1,234
+    beside 987."""
+    numbers = [(text.strip(), cell) for text, cell in cells.items() if isinstance(cell, Cell)]
+    if len({cell.mark for _, cell in numbers} - {""}) > 1:
+        what = "decimal points and decimal commas are mixed"
+        raise DataError(str(path), what, "Use one of them throughout.")
+    marked = [text for text, cell in numbers if cell.mark]
+    whole = [text for text, cell in numbers if not cell.mark and abs(cell.value) >= _WHOLE]
+    if marked and whole and all(map(_THOUSANDS.fullmatch, marked)):
+        what = f"{marked[0]!r} beside {whole[0]!r}: a mark may part thousands or decimals"
+        raise DataError(str(path), what, "Leave out the marks between thousands.")
 
 
 def check_resolution(path: Path, resolution_mm: float) -> None:

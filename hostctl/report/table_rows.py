@@ -12,7 +12,18 @@ from hostctl.report.table_columns import Found
 from hostctl.report.table_number import MM, Cell, read_cell
 
 MOST_NAMED = 200  # bad rows named one by one
-_KEYS = ("method", "operator", "point", "block", "round")
+KEYS = ("method", "operator", "point", "block", "round")
+_YES = frozenset(("1", "true", "yes", "y", "x"))
+_YES_OR_NO = _YES | {"", "0", "false", "no", "n", "-"}
+_SUMS = ("total", "totals", "grand total", "subtotal", "sum", "mean", "average", "avg", "median")
+_SPREADS = ("std", "stdev", "std dev", "standard deviation", "min", "max", "minimum", "maximum")
+STANDS_FOR_NO_READING = frozenset(
+    f"{case(word)}{mark}"
+    for word in (*_SUMS, *_SPREADS, "summe", "mittelwert", "somme", "moyenne", "suma", "media")
+    for case in (str.lower, str.capitalize, str.title, str.upper)
+    for mark in ("", ":", " ")
+)
+"""Words beside a figure that was worked out from the readings."""
 
 Line = tuple[int, list[str]]
 Bad = tuple[int, str]
@@ -45,10 +56,12 @@ class Part:
 
 @dataclass(slots=True)
 class Rows:
-    """All of them. cells: each different text in the column of readings, as it was understood."""
+    """All of them. cells: each different text in the column of readings, as it was understood.
+    resolutions: each different one that a column of them names."""
 
     parts: dict[tuple[str, ...], Part] = field(default_factory=dict)
     cells: dict[str, Cell | str] = field(default_factory=dict)
+    resolutions: set[str] = field(default_factory=set)
     bad: list[Bad] = field(default_factory=list)
     void: int = 0
 
@@ -62,14 +75,20 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
     rows = Rows()
     reading = found.at["reading"]
-    keys = [found.place(key) for key in _KEYS]
+    keys = [found.place(key) for key in KEYS]
     zero, void = found.place("zero"), found.place("void")
     order = found.place("trial") if found.place("time") is None else found.place("time")
-    width = max(found.at.values()) + 1
+    resolution = found.place("resolution")
+    width, most = max(found.at.values()) + 1, len(found.heads)
     for line, row in lines:
-        if len(row) < width:
+        if len(row) < width or (len(row) > most and any(map(str.strip, row[most:]))):
             cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
-            rows.bad.append((line, f"{cells}, where the head has {len(found.heads)}"))
+            rows.bad.append((line, f"{cells}, where the head has {most}"))
+        elif not STANDS_FOR_NO_READING.isdisjoint(row):
+            word = next(cell for cell in row if cell in STANDS_FOR_NO_READING)
+            rows.bad.append((line, f"{word!r} stands for no reading"))
+        elif doubt := _neither(row, zero, "zero") or _neither(row, void, "void"):
+            rows.bad.append((line, doubt))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
         elif isinstance(value := _value(rows, row[reading], unit), str):
@@ -82,6 +101,8 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
             if zero is not None and _is_yes(row[zero]):
                 part.zero = value
                 continue
+            if resolution is not None:
+                rows.resolutions.add(row[resolution])
             part.values.append(value)
             part.lines.append(line)
             if order is not None:
@@ -116,7 +137,14 @@ def _value(rows: Rows, text: str, unit: str | None) -> float | str:
 
 
 def _is_yes(cell: str) -> bool:
-    return cell.strip().casefold() in ("1", "true", "yes", "y", "x")
+    return cell.strip().casefold() in _YES
+
+
+def _neither(row: Sequence[str], place: int | None, head: str) -> str:
+    """A column of yes and no that says something else, such as why."""
+    if place is None or row[place].strip().casefold() in _YES_OR_NO:
+        return ""
+    return f"{row[place].strip()[:40]!r} under {head} is neither yes nor no"
 
 
 def _sort_keys(texts: Sequence[str]) -> list[float] | None:

@@ -3,37 +3,76 @@
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from hostctl.errors import DataError
+from hostctl.report.table_title import (
+    SEPARATORS,
+    is_comment,
+    lines_above_head,
+    separator_named,
+)
 
-SEPARATORS = (";", "\t", ",")
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _WORKBOOKS = {
     b"PK\x03\x04": "a workbook (.xlsx, .ods) or another zip file",
     b"\xd0\xcf\x11\xe0": "an old workbook (.xls)",
 }
 _LOOKED_AT = 50  # lines that decide what separates cells
+_LOOKED_AT_SIGNS = 200_000
 _WHOLE_AND_PART = re.compile(r"[-+−]?\d+,\d+")
 
 
-def read_table(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Line number and cells of each row that is not blank nor a # comment; the head comes first.
+class Table(NamedTuple):
+    """lines: number and cells of each row that is not blank nor a # comment; the head comes first.
 
-    Raises DataError when it can't be read, is no text, or can't be told apart into columns.
+    titled: whether lines above the head were left out.
     """
-    text = _text(path)
-    separator = _separator(path, text)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator or "\x00")
+
+    lines: Iterator[tuple[int, list[str]]]
+    titled: bool
+
+
+def read_table(path: Path) -> Table:
+    """A table's rows. Raises DataError, at once or while they are taken, when it can't be read,
+    is no text, or can't be told apart into columns.
+    """
+    text = io.StringIO(_text(path), newline=None)
+    lines = text.read(_LOOKED_AT_SIGNS).split("\n")
+    named = separator_named(lines[0])
+    above = lines_above_head(lines) or (1 if named else 0)
+    text.seek(0)
+    for _ in range(above):
+        next(text)
+    separator = named or _separator(path, lines[above:])
+    titled = any(map(_tells, lines[1 if named else 0 : above]))
+    return Table(_rows(path, text, separator, above), titled)
+
+
+def _tells(line: str) -> bool:
+    return bool(line.strip()) and not is_comment(line)
+
+
+def _rows(
+    path: Path, text: io.StringIO, separator: str | None, above: int
+) -> Iterator[tuple[int, list[str]]]:
+    rows = csv.reader(text, delimiter=separator or "\x00")
     try:
-        before = 0
+        before = above
         for row in rows:
-            line, before = before + 1, rows.line_num
-            if any(map(str.strip, row)) and not row[0].startswith("#"):
+            line, before = before + 1, above + rows.line_num
+            if any(map(str.strip, row)) and not _is_remark(row):
                 yield line, row
     except csv.Error as cause:
-        raise _not_apart(f"{path}:{rows.line_num}", cause) from cause
+        raise _not_apart(f"{path}:{above + rows.line_num}", cause) from cause
+
+
+def _is_remark(row: Sequence[str]) -> bool:
+    if not row[0].startswith("#"):
+        return False
+    return is_comment(f"{row[0]};" if any(map(str.strip, row[1:])) else row[0])
 
 
 def _not_apart(where: str, cause: csv.Error) -> DataError:
@@ -63,14 +102,13 @@ def _text(path: Path) -> str:
     raise DataError(str(path), "is not readable text", "Save it as CSV, in UTF-8.")
 
 
-def _separator(path: Path, text: str) -> str | None:
+def _separator(path: Path, below: Sequence[str]) -> str | None:
     """What separates cells; None for one column only.
 
     The one that cuts the most lines into as many cells as the head has. Decimal commas in a file
     without another separator would look like two columns, and without a head nobody could tell.
     """
-    lines = [line for line in text[:200_000].splitlines() if line.strip() and line[0] != "#"]
-    lines = lines[:_LOOKED_AT]
+    lines = list(filter(_tells, below))[:_LOOKED_AT]
     if not lines:
         raise DataError(str(path), "is empty", "Export the readings again.")
     if all(map(_WHOLE_AND_PART.fullmatch, map(str.strip, lines))):

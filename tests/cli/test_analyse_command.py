@@ -121,6 +121,18 @@ def test_only_a_rig_check_is_taken_out(recorded: Hostctl, words: list[str], code
     assert said in done.stderr
 
 
+def test_a_role_has_one_column(hostctl_here: Hostctl, thirty: str):
+    words = ("--column", "reading=paper", "--column", "reading=light")
+    done = hostctl_here("analyse", thirty, *words)
+    assert (done.returncode, "gives one role two columns" in done.stderr) == (2, True)
+
+
+def test_of_several_methods_with_one_spread_only_that_is_told(hostctl_here: Hostctl, tmp_path):
+    (tmp_path / "two.csv").write_text("method,reading_mm\na,0.01\nb,0.02\nb,0.04\n")
+    said = hostctl_here("analyse", str(tmp_path / "two.csv")).stdout
+    assert said.startswith("Only that of b is known: s = ")
+
+
 def test_another_machines_rig_check_is_not_taken_out(
     recorded: Hostctl, own_env: dict[str, str], tmp_path: Path
 ):

@@ -255,6 +255,9 @@ def test_dates_put_a_file_in_order_and_units_are_understood(tmp_path: Path):
     [
         ("2026-01-01,0.1\n2026-01-02,0.2\n", "its first line holds a value, not names"),
         ("date;value (cm)\n2026-01-01;1\n", "a unit that is not known (cm)"),
+        ("date,value\n2026-01-01,0,1\n", ":2: 3 cells, where the head has 2."),
+        ("value\n0,1\n0.2\n", "decimal points and decimal commas are mixed"),
+        ("value\n1,234\n987\n", "a mark may part thousands or decimals"),
         ("value\n0.1 mm\n0.2\n", ":3: its value has no unit, where other rows name theirs."),
     ],
 )

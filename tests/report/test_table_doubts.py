@@ -1,0 +1,126 @@
+"""What in a spreadsheet export looks like a reading and is none: never taken in silence."""
+
+from pathlib import Path
+
+import pytest
+
+from hostctl.errors import DataError
+from hostctl.report.table_file import Asked, table_material
+
+
+def read(tmp_path: Path, text: str, **asked):
+    path = tmp_path / "export.csv"
+    path.write_text(text, encoding="utf-8")
+    return table_material(path, Asked(**asked))
+
+
+def values(material) -> list[float]:
+    return [float(value) for block in material.blocks for value in block.values_mm]
+
+
+def complaint(tmp_path: Path, text: str, **asked) -> str:
+    with pytest.raises(DataError) as raised:
+        read(tmp_path, text, **asked)
+    return str(raised.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "sep=;\nmethod;reading\npaper;0,02\npaper;-0,01\n",
+        "Gap study, 12.11.2026\n\nmethod;reading\npaper;0,02\npaper;-0,01\n",
+        "Gap study;\n;\nmethod;reading\npaper;0,02\npaper;-0,01\n",
+        "Gap study\nreading\n0.02\n-0.01\n",
+        "#;reading\n1;0,02\n2;-0,01\n",
+        "# a remark\n#\n#;reading\n1;0,02\n2;-0,01\n",
+        "method;reading;remark\npaper;0,02;\npaper;-0,01;;;\n",
+    ],
+)
+def test_what_a_spreadsheet_puts_around_the_readings_is_no_reading(tmp_path: Path, text: str):
+    assert values(read(tmp_path, text)) == pytest.approx([0.02, -0.01])
+
+
+def test_bad_rows_below_a_title_keep_their_line_numbers(tmp_path: Path):
+    assert ":5: 'abc' is not" in complaint(tmp_path, "A title\n\nmethod;reading\np;0,1\np;abc\n")
+
+
+def test_lines_above_the_heads_are_said_to_be_left_out(tmp_path: Path):
+    notes = read(tmp_path, "A title\n\nmethod;reading\npaper;0,02\n").notes
+    assert any("above the line 'method;reading'" in note for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("method,reading\npaper,0,02\npaper,0,05\n", ":2: 3 cells, where the head has 2."),
+        ("reading\n0.01\n#N/A\n0.02\n", ":3: '#N/A' is not a number."),
+        ("reading\n0.01\n#DIV/0!\n0.02\n", ":3: '#DIV/0!' is not a number."),
+        ("method;reading\np;0,01\np;0,02\nTotal;0,03\n", ":4: 'Total' stands for no reading"),
+        ("trial;reading\n1;0,01\n2;0,02\nMean:;0,015\n", ":4: 'Mean:' stands for no reading"),
+        ("reading;note\n0,01;\n0,02;\n0,03;SUM\n", ":4: 'SUM' stands for no reading"),
+        ("void;reading\n;0,01\nslipped;0,09\n", ":3: 'slipped' under void is neither yes nor no."),
+        ("zero;reading\n0,05;0,01\n0;0,09\n", ":2: '0,05' under zero is neither yes nor no."),
+        ("reading (um)\n987\n1.234\n", "'1.234' beside '987': a mark may part thousands"),
+        ("a;reading\np;987\np;1,234\n", "'1,234' beside '987': a mark may part thousands"),
+        ("reading (um)\n1.187\n1.234\n1.321\n", "readings to 1e-06 mm: no gauge is read to that"),
+        ("Method;reading\nPaper;0,1\npaper;0,2\n", "'Paper' and 'paper' may be one method"),
+        ("who;reading\na  b;0,1\na b;0,2\n", "'a  b' and 'a b' may be one operator"),
+    ],
+)
+def test_what_only_looks_like_a_reading_is_named(tmp_path: Path, text: str, said: str):
+    assert said in complaint(tmp_path, text)
+
+
+def test_one_number_finer_than_all_others_may_be_a_mean(tmp_path: Path):
+    text = "reading_mm\n" + "0.01\n0.02\n" * 5 + "\n0.0153\n"
+    assert ":13: '0.0153' has more decimals than all others" in complaint(tmp_path, text)
+    assert "lies between two graduations" in complaint(tmp_path, text, resolution_mm=0.01)
+    assert read(tmp_path, text, resolution_mm=0.0001).readings == 11
+    assert read(tmp_path, "reading_mm\n0.01\n0.02\n0.015\n").resolution_mm == 0.001
+
+
+def test_merged_cells_name_the_rows_below_them_too(tmp_path: Path):
+    material = read(
+        tmp_path,
+        "method;operator;reading\npaper;ann;0,01\n;;0,02\n;ben;0,03\n;;0,04\nlight;ann;0,05\n",
+    )
+    assert [(b.method, b.operator, list(b.values_mm)) for b in material.blocks] == [
+        ("paper", "ann", [0.01, 0.02]),
+        ("paper", "ben", [0.03, 0.04]),
+        ("light", "ann", [0.05]),
+    ]
+    assert any(
+        "blank cells under method and operator" in note.casefold() for note in material.notes
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("operator;reading\n;0,01\nann;0,02\n", 2),
+        ("operator;reading\n;0,01\n;0,01\nann;0,02\n", 3),
+        ("operator;reading\nann;0,01\nann;0,02\n;0,03\n", 4),  # their sum?
+        ("method;operator;reading\npaper;ann;0,01\nlight;;0,02\n", 3),
+    ],
+)
+def test_a_name_that_nothing_above_can_give_is_asked_for(tmp_path: Path, text: str, line: int):
+    assert f":{line}: no operator, where other rows name theirs" in complaint(tmp_path, text)
+
+
+def test_a_column_that_is_blank_throughout_names_nobody(tmp_path: Path):
+    material = read(tmp_path, "method;operator;reading\npaper;;0,01\npaper;;0,02\n")
+    assert [(block.method, block.operator) for block in material.blocks] == [("paper", "")]
+
+
+def test_a_table_of_one_column_a_method_is_told_what_to_do(tmp_path: Path):
+    said = complaint(tmp_path, "trial;paper;light\n1;0,01;0,02\n")
+    assert "where each column is a method, write one reading a row" in said
+
+
+def test_the_resolution_that_a_file_names_goes_before_what_its_readings_show(tmp_path: Path):
+    material = read(tmp_path, "reading_mm;resolution_mm\n0.0;0.01\n0.0;0.01\n")
+    assert (material.resolution_mm, material.resolution_from) == (0.01, "named in the file")
+    coarsest = read(tmp_path, "reading_um;resolution\n30;5\n20;10\n")
+    assert coarsest.resolution_mm == pytest.approx(0.01)
+    assert read(tmp_path, "reading_mm;resolution\n0.01;\n0.02;\n").resolution_mm == 0.01
+    assert "'0' is no resolution" in complaint(tmp_path, "reading_mm;resolution\n0.01;0\n")
