@@ -36,7 +36,8 @@ def _print(status: dict[str, object], *, as_json: bool) -> None:
         return
     machines = status["machines"]
     assert isinstance(machines, list)
-    cards = [card(machine, width=78, tones=_tones()) for machine in machines]
+    several = len(machines) > 1
+    cards = [card(machine, width=78, tones=_tones(), several=several) for machine in machines]
     print("\n\n".join("\n".join(lines) for lines in cards), flush=True)
 
 

@@ -9,6 +9,7 @@ from hostctl.report.significant import in_mm
 
 Json = Mapping[str, object]
 MOST_READINGS = 12
+CUT = "… a taller window shows the rest"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,15 +35,23 @@ def screen(machines: Sequence[Json], *, columns: int, rows: int, tones: Tones) -
     lines: list[str] = [""]
     for machine in machines:
         big = len(machines) == 1 and rows >= 16
-        lines += [*card(machine, width=width, tones=tones, big=big), ""]
+        several = len(machines) > 1
+        lines += [*card(machine, width=width, tones=tones, big=big, several=several), ""]
     room = rows - 2
     foot = f"{tones.faint}Ctrl-C leaves. Emergency stop: the machine's mains switch.{tones.off}"
+    if len(lines) > room + 1:  # the last one is empty
+        lines = [*lines[: room - 1], CUT]
     lines = lines[:room] + [""] * (room - len(lines)) + ["", foot]
     return [f"  {line}" if line else "" for line in lines]
 
 
-def card(machine: Json, *, width: int, tones: Tones, big: bool = False) -> list[str]:
-    """One machine: its standing, its run, what is asked or said, the last readings."""
+def card(
+    machine: Json, *, width: int, tones: Tones, big: bool = False, several: bool = False
+) -> list[str]:
+    """One machine: its standing, its run, what is asked or said, the last readings.
+
+    several: it is one of several, so a command has to name it.
+    """
     standing = _standing(machine)
     tone = _tone(machine, tones)
     head = f"{machine['machine']}: {standing}{_behind(machine)}"
@@ -53,7 +62,7 @@ def card(machine: Json, *, width: int, tones: Tones, big: bool = False) -> list[
     run = machine["run"]
     if isinstance(run, Mapping):
         lines += _run(run, width, tones)
-    lines += [line for text in _said(machine) for line in _wrapped(text, width)]
+    lines += [line for text in _said(machine, several) for line in _wrapped(text, width)]
     lines += _readings(machine, width)
     return lines
 
@@ -101,7 +110,7 @@ def _run(run: Json, width: int, tones: Tones) -> list[str]:
     ]
 
 
-def _said(machine: Json) -> list[str]:
+def _said(machine: Json, several: bool) -> list[str]:
     """Sentences, the most urgent first."""
     said: list[str] = []
     countdown, prompt = machine["countdown"], machine["prompt"]
@@ -110,7 +119,7 @@ def _said(machine: Json) -> list[str]:
     if machine["hold"]:
         said.append(f"On hold: {machine['hold']}")
     if isinstance(prompt, Mapping):
-        said += _asked(prompt)
+        said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
     elif machine["moving"]:
         said.append(str(machine["moving"]))
     if machine["why_no_line"]:
@@ -124,14 +133,14 @@ def _said(machine: Json) -> list[str]:
     return said
 
 
-def _asked(prompt: Json) -> list[str]:
+def _asked(prompt: Json, to: str) -> list[str]:
     named = [str(prompt[key]) for key in ("point", "method", "operator") if prompt[key]]
     where = f"{', '.join(named)}: " if named else ""
     said = [f"{where}{prompt['text']} {prompt['detail']}".strip()]
     if prompt["moves_next"]:
         said.append(f"Moves next: {prompt['moves_next']}")
     reads = prompt["kind"] == "read"
-    said.append(f"Answer: hostctl answer {'NUMBER' if reads else 'done'}")
+    said.append(f"Answer: hostctl answer {'NUMBER' if reads else 'done'}{to}")
     return said
 
 

@@ -12,15 +12,16 @@ from hostctl.channels.typed_reading import reading_mm
 from hostctl.daemon.event_log import EventLog
 from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.requested import Requested
-from hostctl.errors import HostctlError
+from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.station import Origin, StartRequest, Station
+from hostctl.run.station import UNARMED, Origin, StartRequest, Station
 
 CHANNEL = "command line"
 FRESH_S = 0.5
 CHANGES_APART_S = 0.1
 LOOK_AGAIN_S = 1.0
+HOW_TO_ARM = "There: a short press of its button, or the code it shows after: hostctl arm --show"
 
 KEYS: Mapping[str, Mapping[str, type]] = {
     "status": {},
@@ -106,17 +107,19 @@ class Asked:
             each.station for each in self._pictures.values() if name in (None, each.station.name)
         ]
 
-    def _one(self, request: Json) -> Station | Refused:
+    def _one(self, request: Json) -> Station:
+        """The station that is named, or the only one. Raises DaemonError."""
         stations = self._named(request)
-        known = ", ".join(self._pictures)
-        if not stations:
-            return Refused(reason=f"no machine is called '{request.get('machine')}' here: {known}")
-        return stations[0] if len(stations) == 1 else Refused(reason=f"say which machine: {known}")
+        if len(stations) == 1:
+            return stations[0]
+        name = request.get("machine")
+        what = f"no machine is called '{name}' here" if name else "it has several machines"
+        raise DaemonError(
+            "the daemon refused", what, f"Say which: --machine {' or '.join(self._pictures)}."
+        )
 
     def _to_one(self, request: Json) -> Json:
         station = self._one(request)
-        if isinstance(station, Refused):
-            return _told(station)
         match request["ask"]:
             case "answer":
                 return self._take_answer(station, request)
@@ -145,8 +148,6 @@ class Asked:
             record = await self._requested.resumable(resume, str(name) if name else None)
             request = {**request, "machine": record.summary.new.machine}
         station = self._one(request)
-        if isinstance(station, Refused):
-            return _told(station)
         study, seed = request.get("study"), request.get("seed")
         result = station.ask_start(
             StartRequest(
@@ -158,7 +159,8 @@ class Asked:
             )
         )
         waits_for = "" if station.reachable else station.why_unreachable
-        return self._logged("start", station, result) | {"waits_for": waits_for}
+        told = self._logged("start", station, result) | {"waits_for": waits_for}
+        return told | {"next_step": HOW_TO_ARM} if result == Refused(reason=UNARMED) else told
 
     def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")

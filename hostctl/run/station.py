@@ -16,6 +16,7 @@ from hostctl.run.room_code import RoomCode, Shown
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
+UNARMED = "starting from afar is off until someone at the machine arms it"
 
 
 class Origin(StrEnum):
@@ -111,9 +112,7 @@ class Station:
         if request.origin is Origin.AFAR:
             armed = self.arming.use()
             if armed is None:
-                return Refused(
-                    reason="starting from afar is off until someone at the machine arms it"
-                )
+                return Refused(reason=UNARMED)
             until = armed.until
         self._requests.put_nowait(_Waiting(request, until))
         self.changed()

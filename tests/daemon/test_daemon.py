@@ -26,7 +26,7 @@ def test_a_start_is_refused_until_somebody_at_the_machine_arms_it(daemon: Daemon
     daemon.until("bench", lambda found: found["standing"] == "resting")
     refused = daemon.cli("start", "small")
     assert refused.returncode == 11
-    assert "until someone at the machine arms it" in refused.stderr
+    assert "until someone at the machine arms it. There: a short press" in refused.stderr
     daemon.type_keys("bench", "")
     daemon.until("bench", lambda found: found["armed"])
     taken = daemon.cli("start", "small")
@@ -61,6 +61,15 @@ def test_a_run_is_answered_turn_by_turn_from_the_command_line(daemon: Daemon):
     found = daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
     assert found["standing"] == "resting"
     assert [value for _, trial, value in kept(daemon.database, 1) if trial] == [0.02] * 3
+
+
+def test_what_is_meant_for_one_of_several_machines_has_to_name_it(daemon: Daemon):
+    daemon.write_machine("bank", "/dev/serial/by-id/not-there")
+    daemon.write_host("bench", "bank")
+    daemon.start()
+    unnamed, unknown = daemon.cli("answer", "done"), daemon.cli("arm", "--show", "--machine", "x")
+    assert "it has several machines. Say which: --machine bench or bank." in unnamed.stderr
+    assert "no machine is called 'x' here. Say which: --machine bench or bank" in unknown.stderr
 
 
 def test_a_faulty_machine_touches_no_other(daemon: Daemon):

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from hostctl.cli.status_view import COLOURED, PLAIN, card, screen
+from hostctl.cli.status_view import COLOURED, CUT, PLAIN, card, screen
 
 RESTING: dict[str, object] = {
     "machine": "bench",
@@ -76,6 +76,17 @@ def test_a_screen_has_its_size_whatever_is_on_it(columns: int, rows: int, machin
     plain = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
     assert len(lines) == rows
     assert max(map(len, plain)) <= max(columns, 62)
+
+
+def test_one_of_several_machines_is_named_in_the_command_that_answers_it():
+    lines = screen([ASKING, RESTING], columns=80, rows=24, tones=PLAIN)
+    assert "  Answer: hostctl answer NUMBER --machine bench" in lines
+
+
+@pytest.mark.parametrize(("rows", "cut"), [(12, True), (24, False)])
+def test_what_a_window_has_no_room_for_is_said_to_be_missing(rows: int, cut: bool):
+    lines = screen([ASKING, RESTING], columns=80, rows=rows, tones=PLAIN)
+    assert (f"  {CUT}" in lines) is cut
 
 
 def test_the_screen_names_the_emergency_stop():
