@@ -23,9 +23,10 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT / "tests" / "messages"))
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "messages")]
 
-from real_broker import free_port, real_broker  # noqa: E402  # found by the path above
+from kept_port import kept_port  # noqa: E402  # found by the path above, as the next is
+from real_broker import real_broker  # noqa: E402
 
 MACHINES = ("first", "second", "third")
 GOALS = {"ready": 1.2, "cpu": 1.5, "memory": 1.25, "wake-ups": 1.5}
@@ -144,7 +145,7 @@ class Bench:
         self.brokers = [broker_port] * len(MACHINES)
         host = self.config / "host.yaml"
         channels = (
-            f"page: {{port: {free_port()}}}\nmessages: {{broker: 127.0.0.1, port: {broker_port}}}\n"
+            f"page: {{port: {kept_port()}}}\nmessages: {{broker: 127.0.0.1, port: {broker_port}}}\n"
         )
         host.write_text(host.read_text() + channels)
 

@@ -12,11 +12,12 @@ from pathlib import Path
 from statistics import median
 
 from aiohttp import web
-from aiohttp.test_utils import unused_port
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "page"))
 
 from chromium import Chromium, Phone, chromium_or_skip
+from kept_port import kept_port
 from page_bench import ROOT, served
 
 from hostctl.records import PromptKind
@@ -36,7 +37,7 @@ async def bare_page() -> tuple[web.AppRunner, str]:
     app.router.add_get("/", lambda _: web.Response(text=BARE, content_type="text/html"))
     runner = web.AppRunner(app, access_log=None)
     await runner.setup()
-    port = unused_port()
+    port = kept_port()
     await web.TCPSite(runner, "127.0.0.1", port).start()
     return runner, f"http://127.0.0.1:{port}"
 

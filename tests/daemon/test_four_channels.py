@@ -23,7 +23,8 @@ TESTS = Path(__file__).parents[1]
 sys.path[:0] = [str(TESTS / "messages"), str(TESTS / "page")]
 
 from chromium import Chromium, Phone, chromium_or_skip  # noqa: E402  # all by the path set above
-from real_broker import RealBroker, free_port, real_broker  # noqa: E402
+from kept_port import kept_port  # noqa: E402
+from real_broker import RealBroker, real_broker  # noqa: E402
 
 from hostctl.store.reading import list_runs, read_record  # noqa: E402
 from hostctl.store.rows import NewReading  # noqa: E402
@@ -140,7 +141,7 @@ async def test_a_study_answered_from_four_channels_gives_what_the_terminal_gives
     study = daemon.folder / "studies" / "small.yaml"
     study.write_text(study.read_text().replace("countdown_s: 0", "countdown_s: 1"))
     (tmp_path / "other").mkdir()
-    page_port = free_port()
+    page_port = kept_port()
     with (
         real_broker(tmp_path) as broker,
         printer_at(tmp_path) as (port, hands),

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from kept_port import kept_port
 
 MOSQUITTO = shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin")
 
@@ -23,17 +24,11 @@ def needs_mosquitto() -> str:
     pytest.skip("mosquitto is not installed")
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
 class RealBroker:
     """One mosquitto, which can be killed and started again on the same port."""
 
     def __init__(self, folder: Path, settings: str = "allow_anonymous true") -> None:
-        self.port = free_port()
+        self.port = kept_port()
         self._program = needs_mosquitto()
         self._log = folder / "mosquitto.log"
         self._conf = folder / "mosquitto.conf"

@@ -10,15 +10,15 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from real_broker import free_port
-
 READY = b"ready\n"
 
 
 @contextmanager
 def small_broker() -> Iterator[int]:
     """Gives its port."""
-    port = free_port()
+    from kept_port import kept_port  # found where tests run, not by this file as a program
+
+    port = kept_port()
     process = subprocess.Popen([sys.executable, __file__, str(port)], stdout=subprocess.PIPE)
     try:
         assert process.stdout is not None

@@ -9,7 +9,8 @@ from pathlib import Path
 import aiomqtt
 import pytest
 from at_the_station import TREE, phone_at, prompt, station_served, until
-from real_broker import RealBroker, free_port
+from kept_port import kept_port
+from real_broker import RealBroker
 
 from hostctl.config.host import Messages, Tls
 from hostctl.records import Word
@@ -34,7 +35,7 @@ class ShippedBroker:
                 [passwd, "-b", "passwords", user, f"secret of {user}"], cwd=folder, check=True
             )
         (folder / "access_list").chmod(0o600)
-        self.tls_port = free_port()
+        self.tls_port = kept_port()
         self.broker = RealBroker(folder.parent, self._settings())
 
     def _settings(self) -> str:

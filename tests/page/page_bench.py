@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from aiohttp.test_utils import unused_port
+from kept_port import kept_port
 
 from hostctl.channels.page.lately import Recent, nothing_on_record
 from hostctl.channels.page.server import PageServer
@@ -147,7 +147,7 @@ async def served(
 ) -> AsyncIterator[Bench]:
     """A server at work for stations of these names (one, sim-220, by default)."""
     stations = {name: station_called(name) for name in names or ("sim-220",)}
-    port = port or unused_port()
+    port = port or kept_port()
     files = zip(("certificate_file", "key_file"), map(str, certificate or ()), strict=False)
     server = PageServer(
         stations,

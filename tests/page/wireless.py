@@ -40,6 +40,10 @@ class Wireless:
             return
         onward = await asyncio.open_connection("127.0.0.1", self._server_port)
         ends = {writer, onward[1]}
+        if self._is_cut:  # meanwhile
+            for end in ends:
+                end.transport.abort()
+            return
         self._open |= ends
         try:
             await asyncio.gather(pass_on(reader, onward[1]), pass_on(onward[0], writer))
