@@ -19,7 +19,7 @@ A budget file maps to `Budget` field by field:
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
@@ -72,7 +72,7 @@ class Budget:
         strangers = {n for c in self.correlations for n in (c.first, c.second)} - set(names)
         if strangers | (set(self.sensitivities) - set(names)):
             raise ValueError(f"no contribution is called {sorted(strangers) or '(sensitivity)'}")
-        if np.linalg.eigvalsh(self.correlation_matrix()).min() < -1e-9:
+        if self.correlations and np.linalg.eigvalsh(self.correlation_matrix()).min() < -1e-9:
             raise ValueError("these correlations contradict each other")
 
     @property
@@ -89,7 +89,7 @@ class Budget:
             matrix[i, j] = matrix[j, i] = pair.r
         return matrix
 
-    def evaluate(self, values: Sequence[Any]) -> Any:
+    def evaluate(self, values: Iterable[Any]) -> Any:
         """The measurand at these values of the inputs, numbers or arrays."""
         if self.model is not None:
             return self.model(*values)

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from hostctl.metrology.budget import Budget
+from hostctl.metrology.contributions import Input
 from hostctl.metrology.distributions import student_t_quantile
 from hostctl.metrology.estimate import Interval, NotEnough
 from hostctl.metrology.laws import Arcsine, InexactUniform, Uniform
@@ -62,7 +63,7 @@ def combine(budget: Budget) -> Combined:
     Raises NotEnough where the model gives no finite value.
     """
     inputs = budget.inputs
-    parts = np.array([_contribution(budget, i) for i in range(len(inputs))])
+    parts = np.array([_contribution(budget, one, i) for i, one in enumerate(inputs)])
     shared = budget.correlation_matrix() * np.outer(parts, parts)
     variance = max(float(shared.sum()), 0.0)
     value = float(budget.evaluate([one.value for one in inputs]))
@@ -103,11 +104,7 @@ def second_order_variance(budget: Budget) -> float:
 
     Σ_ij (f_ij²/2 + f_i f_ijj) u_i² u_j², its derivatives by differences a quarter of u wide.
     """
-    return math.fsum(
-        _curvature(budget, i, j)
-        for i in range(len(budget.inputs))
-        for j in range(len(budget.inputs))
-    )
+    return math.fsum(float(_curvatures(budget, i).sum()) for i in range(len(budget.inputs)))
 
 
 def trapezoid_factor(first: float, second: float, confidence: float = 0.95) -> float:
@@ -124,9 +121,8 @@ def trapezoid_factor(first: float, second: float, confidence: float = 0.95) -> f
     return (1 - math.sqrt((1 - confidence) * (1 - edge**2))) / math.sqrt((1 + edge**2) / 6)
 
 
-def _contribution(budget: Budget, index: int) -> float:
+def _contribution(budget: Budget, one: Input, index: int) -> float:
     """c u of one input: half the change of the model from x - u to x + u (5.1.3, note 2)."""
-    one = budget.inputs[index]
     if one.name in budget.sensitivities or budget.model is None:
         return budget.sensitivities.get(one.name, 1.0) * one.u
     return (_at(budget, {index: 1}) - _at(budget, {index: -1})) / 2
@@ -138,18 +134,22 @@ def _at(budget: Budget, steps: Mapping[int, float]) -> float:
     return float(budget.evaluate(moved))
 
 
-def _curvature(budget: Budget, i: int, j: int) -> float:
-    """(f_ij²/2 + f_i f_ijj) u_i² u_j²; what is the same whichever way round comes in twice."""
+def _curvatures(budget: Budget, i: int) -> np.ndarray[Any, Any]:
+    """(f_ij²/2 + f_i f_ijj) u_i² u_j² for every j; what is the same either way comes in twice."""
+    h, inputs = _NARROW, budget.inputs
+    each = np.eye(len(inputs))
 
-    h = _NARROW
-
-    def f(a: float, b: float) -> float:
-        return _at(budget, {i: a + b} if i == j else {i: a, j: b})
+    def f(a: float, b: float) -> Any:
+        """The model at x_i + a u_i, x_j + b u_j: all j at once."""
+        steps = b * each + a * each[:, i : i + 1]
+        return budget.evaluate(
+            [one.value + row * one.u for one, row in zip(inputs, steps, strict=True)]
+        )
 
     mixed = (f(h, h) - f(h, -h) - f(-h, h) + f(-h, -h)) / (4 * h**2)
     first = (f(h, 0) - f(-h, 0)) / (2 * h)
     bent = [(f(a, h) - 2 * f(a, 0) + f(a, -h)) / h**2 for a in (h, -h)]
-    return mixed**2 / 2 + first * (bent[0] - bent[1]) / (2 * h)
+    return np.asarray(mixed**2 / 2 + first * (bent[0] - bent[1]) / (2 * h))
 
 
 def _effective_df(budget: Budget, shared: np.ndarray[Any, Any], variance: float) -> float:

@@ -2,6 +2,7 @@
 
 import math
 
+from hostctl.config.budget import Other, Part
 from hostctl.metrology.laws import (
     Arcsine,
     CosineShortfall,
@@ -89,10 +90,11 @@ def _after(worked: WorkedOut) -> str:
 def _lines_table(worked: WorkedOut) -> str:
     unit = worked.file.unit
     heads = ("contribution", "law", f"u ({unit})", "sensitivity", "share", "df")
-    inputs = worked.budget.inputs
     rows = [
-        _row(line, one.law, _own_unit(worked, index))
-        for index, (line, one) in enumerate(zip(worked.combined.lines, inputs, strict=True))
+        _row(line, one.law, _own_unit(part, unit))
+        for line, one, part in zip(
+            worked.combined.lines, worked.budget.inputs, worked.file.parts, strict=True
+        )
     ]
     combined = worked.combined
     total = ["together", "", significant(combined.u, 3), "", "", _df(combined.df)]
@@ -113,10 +115,10 @@ def _row(line: BudgetLine, law: Law, own_unit: str) -> list[str]:
     ]
 
 
-def _own_unit(worked: WorkedOut, index: int) -> str:
+def _own_unit(part: Part, measurands: str) -> str:
     """The contribution's unit, where it isn't the measurand's."""
-    unit = getattr(worked.file.parts[index], "unit", None)
-    return unit if unit and unit != worked.file.unit else ""
+    unit = part.unit if isinstance(part, Other) else None
+    return unit if unit and unit != measurands else ""
 
 
 def _df(df: float) -> str:

@@ -2,6 +2,7 @@
 
 import json
 import math
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -61,6 +62,25 @@ def test_a_block_of_trials_is_as_large_as_the_supplement_asks(confidence, block)
     """JCGM 101:2008 7.9.4 a): M = max(J, 10 000), J the least whole number from 100/(1 - p)."""
     budget = Budget(contributions=(Input(name="a", law=Normal(sd=1)),), confidence=confidence)
     assert propagate(budget, np.random.default_rng(1), most_trials=1).trials == block
+
+
+def test_two_thousand_inputs_need_little_memory():
+    """One after the other: ten thousand values of all at once would be 160 MB."""
+    budget = additive(*[Uniform(half_width=1)] * 2000)
+    tracemalloc.start()
+    propagate(budget, np.random.default_rng(5), most_trials=1)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 10e6
+
+
+@pytest.mark.slow
+def test_two_thousand_inputs_are_drawn_as_often_as_the_supplement_asks_at_least():
+    """JCGM 101:2008 7.2.1: 10^4 / (1 - p) trials, and many uniform errors add to a normal one."""
+    found = propagate(additive(*[Uniform(half_width=1)] * 2000), np.random.default_rng(5))
+    assert (found.trials, found.settled) == (200_000, False)
+    assert found.u == pytest.approx(math.sqrt(2000 / 3), rel=0.005)
+    assert found.symmetric.high == pytest.approx(1.959964 * math.sqrt(2000 / 3), rel=0.01)
 
 
 def test_propagation_overstates_four_uniform_inputs_as_published():
