@@ -14,8 +14,15 @@ from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortSettings
 from hostctl.link.serial_port import open_serial
 
-BRISK = Patience(quiet_s=0.01, settle_s=0.05, boot_s=0.4, greet_s=0.1, look_s=0.02)
-"""Short waits: on a pseudo-terminal they really pass."""
+BRISK = Patience(quiet_s=0.01, settle_s=0.05, boot_s=60.0, greet_s=30.0, look_s=0.02)
+"""Short where it is waited out: on a pseudo-terminal it really passes. What would end in a fault is
+long, so that no computer is too slow for it."""
+
+
+async def until(condition: Callable[[], bool]) -> None:
+    """Let the loop run until `condition`; the test's own time limit ends it otherwise."""
+    while not condition():  # noqa: ASYNC110 - what is waited for sets no event
+        await asyncio.sleep(0.001)
 
 
 class Peer:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from peers import PtyPeer
+from peers import PtyPeer, until
 
 from hostctl.errors import PluginError, PortError
 from hostctl.link.port import PortSettings, open_port
@@ -17,12 +17,6 @@ from hostctl.link.serial_port import open_serial
 
 Play = Callable[[Callable[..., object]], None]
 SETTINGS = PortSettings(baud=250_000)
-
-
-async def until(condition: Callable[[], bool]) -> None:
-    """Let the loop run until `condition`; the test's own time limit ends it otherwise."""
-    while not condition():  # noqa: ASYNC110 - what is waited for sets no event
-        await asyncio.sleep(0.001)
 
 
 def test_a_peer_that_stops_reading_does_not_freeze_the_loop(play_on_pty: Play) -> None:
