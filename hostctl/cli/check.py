@@ -3,12 +3,13 @@
 import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hostctl.errors import ConfigError
 
 if TYPE_CHECKING:
     from hostctl.config.yaml_text import Source
+    from hostctl.plugins import Kind
 
 EXAMPLE = "hostctl check my-study.yaml --machine workshop-220"
 
@@ -59,7 +60,9 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
     from hostctl.config.machine import Machine
     from hostctl.config.together import check_together
 
-    match any_file_from(source):
+    checked = any_file_from(source)
+    _check_plugins(source, checked)
+    match checked:
         case Machine(machine=machine):
             return f"machine '{machine}' is in order"
         case BudgetFile(measurand=measurand):
@@ -72,6 +75,44 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
             fitting = machine_from(machine_file(machine_name))
             check_together(study, fitting, source)
             return f"study '{study.study}' is in order and fits machine '{fitting.machine}'"
+
+
+def _check_plugins(source: "Source", checked: object) -> None:
+    """Raises FileMistakes where a plug-in is named that is not installed; nothing is loaded."""
+    from hostctl.config.load import FileMistakes, nearest
+    from hostctl.config.yaml_text import parse
+
+    mistakes = [
+        ConfigError(
+            parse(source).at(path),
+            f"{'.'.join(path)}: no plug-in is called '{name}'",
+            nearest(name, kind.names()),
+        )
+        for path, kind, name in _plugins_named(checked)
+        if name not in kind.names()
+    ]
+    if mistakes:
+        raise FileMistakes(mistakes)
+
+
+def _plugins_named(checked: object) -> "list[tuple[tuple[str, ...], Kind[Any], str]]":
+    from hostctl.config.machine import Machine
+    from hostctl.config.study import Study
+    from hostctl.gauges.gauge import GAUGES
+    from hostctl.link.port import PORTS
+    from hostctl.machine.dialect import DIALECTS
+
+    match checked:
+        case Machine(port=port, dialect=dialect):
+            scheme, found, _ = port.partition("://")
+            named: list[tuple[tuple[str, ...], Kind[Any], str]] = []
+            named += [(("port",), PORTS, scheme)] if found else []
+            named += [(("dialect",), DIALECTS, dialect)] if dialect else []
+            return named
+        case Study(gauge=gauge):
+            return [(("gauge", "kind"), GAUGES, gauge.kind)]
+        case _:
+            return []
 
 
 def _checked_directory(path: Path) -> str:

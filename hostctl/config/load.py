@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar, Union, get_args, get_
 
 from pydantic import BaseModel, ValidationError
 
-from hostctl.config.machine import Checked, Machine
+from hostctl.config.machine import Checked, Machine, Misplaced
 from hostctl.config.study import Study
 from hostctl.config.yaml_text import Document, Key, Source, parse
 from hostctl.errors import ConfigError
@@ -71,7 +71,7 @@ def _line(mistake: ConfigError) -> int:
 
 
 def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -> ConfigError:
-    path: tuple[Key, ...] = detail["loc"]
+    path: tuple[Key, ...] = (*detail["loc"], *_misplaced(detail))
     key = _named(path)
     where = document.at(path)
     keys = _keys_at(model, path[:-1])
@@ -88,6 +88,12 @@ def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -
             got = "" if kind == "value_error" else f" (got {_shown(detail['input'])})"
             what = f"{_demand(detail)}{got}"
             return ConfigError(where, f"{key}: {what}" if key else what, "Correct it.")
+
+
+def _misplaced(detail: "ErrorDetails") -> tuple[Key, ...]:
+    """From the section that found a mistake to the key that has it."""
+    cause = detail.get("ctx", {}).get("error")
+    return cause.at if isinstance(cause, Misplaced) else ()
 
 
 def _named(path: Iterable[Key]) -> str:

@@ -1,5 +1,6 @@
 """The machine file: one printer, its port, travel, safe height, bed screws and dialect."""
 
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from typing import Annotated, Self
 
@@ -7,6 +8,9 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Mm = Annotated[float, Field(allow_inf_nan=False)]
 PositiveMm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+SCREW_OUTSIDE_MM = 50.0
+"""A screw may stand so far beside the travel; further off it is a slip of the pen (our choice)."""
+
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 
 
@@ -14,6 +18,14 @@ class Checked(BaseModel):
     """What every part of a file is: frozen, nothing unknown in it, no silent conversions."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class Misplaced(ValueError):
+    """A mistake of one key that only shows beside others. at: the way from the section to it."""
+
+    def __init__(self, what: str, *at: str | int) -> None:
+        super().__init__(what)
+        self.at = at
 
 
 class Span(Checked):
@@ -30,6 +42,9 @@ class Span(Checked):
 
     def __contains__(self, value_mm: float) -> bool:
         return self.from_mm <= value_mm <= self.to_mm
+
+    def __str__(self) -> str:
+        return f"{self.from_mm:g} to {self.to_mm:g} mm"
 
 
 class Travel(Checked):
@@ -78,7 +93,8 @@ class Indicator(Checked):
 
     offset_x_mm: Mm = 0.0
     offset_y_mm: Mm = 0.0
-    reading_z_mm: Mm = 5.0  # nozzle height at which the stylus rests on the bed with its pre-load
+    # The nozzle's height at which the stylus rests on the bed with its pre-load.
+    reading_z_mm: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 5.0
     pre_load_mm: Annotated[float, Field(ge=0.2, le=1.0)] = 0.5
     travel_mm: PositiveMm = 10.0  # of the stylus
 
@@ -106,6 +122,12 @@ class Noise(Checked):
     most_resends: Annotated[int, Field(ge=1)] = 10
     among_lines: Annotated[int, Field(ge=10, le=1000)] = 100
 
+    @model_validator(mode="after")
+    def _can_be_exceeded(self) -> Self:
+        if self.most_resends >= self.among_lines:
+            raise Misplaced(f"must be below among_lines, {self.among_lines}", "most_resends")
+        return self
+
 
 class Machine(Checked):
     """One printer."""
@@ -119,7 +141,7 @@ class Machine(Checked):
     lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0  # above the highest known point
     highest_point_mm: Annotated[float, Field(ge=0, le=20)] = 0.0  # clips and the like, above z = 0
     set_z_mm: Annotated[float, Field(ge=0, le=2)] = 0.0  # nozzle height at which the gap is set
-    position_tolerance_mm: PositiveMm = 0.02
+    position_tolerance_mm: Annotated[float, Field(gt=0, le=0.5)] = 0.02
     speeds: Speeds = Speeds()
     points: Annotated[list[Point], Field(min_length=1)]
     screws: list[BedScrew] = Field(default_factory=list)
@@ -140,15 +162,26 @@ class Machine(Checked):
         return self.highest_point_mm + hangs_mm + self.lift_mm
 
     @model_validator(mode="after")
-    def _consistent(self) -> Self:
-        names = [point.name for point in self.points]
-        if len(set(names)) != len(names):
-            raise ValueError("two points have the same name")
-        for point in [*self.points, *([self.park] if self.park else [])]:
-            if point.x_mm not in self.travel.x or point.y_mm not in self.travel.y:
-                raise ValueError(f"point '{point.name}' lies outside the travel")
+    def _named_apart(self) -> Self:
+        for what in ("points", "screws"):
+            for index, name in named_twice(part.name for part in getattr(self, what)):
+                raise Misplaced(f"another one is called '{name}' too", what, index, "name")
+        return self
+
+    @model_validator(mode="after")
+    def _within_travel(self) -> Self:
+        for index, point in enumerate(self.points):
+            self._check_spot(point, 0.0, "points", index)
+        for index, screw in enumerate(self.screws):
+            self._check_spot(screw, SCREW_OUTSIDE_MM, "screws", index)
+        if self.park is not None:
+            self._check_spot(self.park, 0.0, "park")
+        self._check_height(self.set_z_mm, "set_z_mm")
+        if self.indicator is not None:
+            self._check_height(self.indicator.reading_z_mm, "indicator", "reading_z_mm")
         if self.clear_z_mm not in self.travel.z:
-            raise ValueError(f"the clear height {self.clear_z_mm:g} mm lies outside the z travel")
+            what = f"the clear height {self.clear_z_mm:g} mm lies outside it"
+            raise Misplaced(what, "travel", "z")
         return self
 
     @model_validator(mode="after")
@@ -157,22 +190,47 @@ class Machine(Checked):
             tip = self.indicator
             pushed_mm = tip.reading_z_mm + tip.pre_load_mm - self.set_z_mm
             if pushed_mm >= tip.travel_mm:
-                raise ValueError(
-                    f"the stylus would be pushed in {pushed_mm:g} mm where the gap is set, "
-                    f"its whole travel of {tip.travel_mm:g} mm"
-                )
+                what = f"the stylus would be pushed in {pushed_mm:g} mm where the gap is set"
+                raise Misplaced(f"{what}, its whole travel", "indicator", "travel_mm")
         return self
 
     @model_validator(mode="after")
     def _within_reach(self) -> Self:
-        for tool in (self.indicator, self.probe):
+        for what, tool in (("indicator", self.indicator), ("probe", self.probe)):
             if tool is not None:
-                self._check_reach(tool)
+                self._check_reach(what, tool)
         return self
 
-    def _check_reach(self, tool: Indicator | Probe) -> None:
+    def _check_reach(self, what: str, tool: Indicator | Probe) -> None:
         for point in self.points:
-            x_mm, y_mm = point.x_mm - tool.offset_x_mm, point.y_mm - tool.offset_y_mm
-            if x_mm not in self.travel.x or y_mm not in self.travel.y:
-                name = type(tool).__name__.lower()
-                raise ValueError(f"the {name} can't reach point '{point.name}' within the travel")
+            for axis, at_mm, span in (
+                ("x", point.x_mm - tool.offset_x_mm, self.travel.x),
+                ("y", point.y_mm - tool.offset_y_mm, self.travel.y),
+            ):
+                if at_mm not in span:
+                    missed = f"it can't reach point '{point.name}' within the travel"
+                    raise Misplaced(missed, what, f"offset_{axis}_mm")
+
+    def _check_spot(self, spot: Point | BedScrew, beyond_mm: float, *at: str | int) -> None:
+        """The place must be within the travel, or at most `beyond_mm` outside it."""
+        for axis, at_mm, span in (
+            ("x", spot.x_mm, self.travel.x),
+            ("y", spot.y_mm, self.travel.y),
+        ):
+            if not span.from_mm - beyond_mm <= at_mm <= span.to_mm + beyond_mm:
+                lies = f"lies over {beyond_mm:g} mm outside" if beyond_mm else "lies outside"
+                what = f"'{spot.name}' {lies} the {axis} travel, {span}"
+                raise Misplaced(what, *at, f"{axis}_mm")
+
+    def _check_height(self, z_mm: float, *at: str) -> None:
+        if z_mm not in self.travel.z:
+            raise Misplaced(f"{z_mm:g} mm lies outside the z travel, {self.travel.z}", *at)
+
+
+def named_twice(names: Iterable[str]) -> Iterator[tuple[int, str]]:
+    """Each name that was there before, with its place in the list."""
+    seen: set[str] = set()
+    for index, name in enumerate(names):
+        if name in seen:
+            yield index, name
+        seen.add(name)

@@ -5,7 +5,7 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from hostctl.config.machine import Checked, Name, PositiveMm
+from hostctl.config.machine import Checked, Misplaced, Name, PositiveMm, named_twice
 
 
 class StudyKind(StrEnum):
@@ -106,22 +106,31 @@ class Study(Checked):
     seed: Annotated[int, Field(ge=0)] | None = None  # None: drawn at the start and recorded
 
     @model_validator(mode="after")
-    def _consistent(self) -> Self:
-        if self.kind is StudyKind.COMPARISON and not (self.methods and self.operators):
-            raise ValueError("a comparison needs at least one method and one operator")
+    def _people_as_its_kind_has(self) -> Self:
+        for what, given in (("methods", self.methods), ("operators", self.operators)):
+            if self.kind is StudyKind.COMPARISON and not given:
+                raise Misplaced("a comparison needs at least one", what)
+            if self.kind is StudyKind.PROBE_LOOP and given:
+                raise Misplaced("a probe loop runs unattended and has none", what)
         if self.kind is StudyKind.RIG_CHECK and self.methods:
-            raise ValueError("a rig check adjusts nothing, so it has no methods")
-        if self.kind is StudyKind.PROBE_LOOP and (self.methods or self.operators):
-            raise ValueError("a probe loop runs unattended: no methods, no operators")
+            raise Misplaced("a rig check adjusts nothing and has none", "methods")
+        return self
+
+    @model_validator(mode="after")
+    def _reference_possible(self) -> Self:
         if self.reference is Reference.PREVIOUS and self.order is Order.MIXED:
-            raise ValueError("reference: previous needs order: blocked (neighbours are compared)")
+            raise Misplaced("must be blocked, as reference: previous compares neighbours", "order")
         if self.reference is Reference.PREVIOUS and self.gauge.kind == "probe":
-            raise ValueError("reference: previous needs a gauge that is zeroed by hand")
+            raise Misplaced("previous needs a gauge that is zeroed by hand", "reference")
+        return self
+
+    @model_validator(mode="after")
+    def _named_apart(self) -> Self:
         for what, names in (
             ("methods", [method.name for method in self.methods]),
             ("operators", self.operators),
             ("points", self.points),
         ):
-            if len(set(names)) != len(names):
-                raise ValueError(f"two {what} have the same name")
+            for index, name in named_twice(names):
+                raise Misplaced(f"'{name}' is named twice", what, index)
         return self

@@ -56,9 +56,11 @@ class Source:
     @classmethod
     def of(cls, path: Path) -> "Source":
         """Read the file. Raises ConfigError when it can't be read as text."""
+        if path.is_fifo() or path.is_char_device() or path.is_socket():  # would wait, or never end
+            raise ConfigError(str(path), "is no plain file", "Give the path of one.")
         try:
             with path.open("rb") as file:
-                data = file.read(MOST_BYTES + 1)  # a device has no end
+                data = file.read(MOST_BYTES + 1)
         except OSError as cause:
             reason = (cause.strerror or str(cause)).lower()
             raise ConfigError(
@@ -110,9 +112,10 @@ def parse(source: Source) -> Document:
     except RecursionError as cause:
         what = "is not YAML: its brackets are nested too deeply"
         raise ConfigError(source.where, what, "Compare it with a shipped file.") from cause
-    except yaml.YAMLError as cause:
+    except yaml.reader.ReaderError as cause:
+        line = source.text.count("\n", 0, cause.position) + 1
         what = "is not YAML: it holds unreadable characters"
-        raise ConfigError(source.where, what, "Save it as plain text.") from cause
+        raise ConfigError(f"{source.where}:{line}", what, "Save it as plain text.") from cause
     return Document(source, data, tuple(_given_twice(source, root)), root)
 
 

@@ -117,6 +117,26 @@ def test_a_file_without_its_first_key_is_still_told_what_it_lacks(
     assert "x-key is no key here" in printed
 
 
+@pytest.mark.parametrize(
+    ("name", "was", "is_now", "said"),
+    [
+        ("machines/sim-tri", "dialect: terse", "dialect: tersse", "dialect: no plug-in is called"),
+        ("machines/sim-tri", "port: sim://", "port: simm://", "port: no plug-in is called 'simm'"),
+        ("studies/rig-check", "kind: typed", "kind: typd", "gauge.kind: no plug-in is called"),
+    ],
+)
+def test_a_plug_in_that_is_not_installed_is_told_with_its_line(
+    folder: Path, name: str, was: str, is_now: str, said: str, capsys: Printed
+):
+    text = shipped_text(f"{name}.yaml").replace(was, is_now)
+    (folder / "mine.yaml").write_text(text)
+    assert main(["check", "mine.yaml"]) == 3
+    line = text[: text.index(is_now)].count("\n") + 1
+    (told,) = capsys.readouterr().err.splitlines()
+    assert told.startswith(f"mine.yaml:{line}: {said}")
+    assert "Did you mean '" in told
+
+
 def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):
     text = shipped_text("budgets/dial-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
     (folder / "budget.yaml").write_text(text)

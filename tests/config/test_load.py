@@ -101,8 +101,8 @@ def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
     ("text", "said"),
     [
         (STUDY.replace("rig-check", "rig-chek"), 'bench.yaml:3: kind: can\'t be "rig-chek". Did'),
-        (STUDY.replace("rig-check", "comparison"), "bench.yaml:1: a comparison needs at least one"),
-        (STUDY.replace("[left]", "[left, left]"), "bench.yaml:1: two points have the same name"),
+        (STUDY.replace("rig-check", "comparison"), "bench.yaml:1: methods: a comparison needs at"),
+        (STUDY.replace("[left]", "[left, left]"), "bench.yaml:4: points.2: 'left' is named twice"),
         (STUDY.replace("trials: 5\n", ""), "bench.yaml:1: trials is missing. Add it"),
         (STUDY + "trials: 6\n", "bench.yaml:6: trials: is given twice (first on line 5)"),
         (STUDY + "seed: [\n", "bench.yaml:7: is not YAML: "),
@@ -119,14 +119,64 @@ def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
         (STUDY + "order: " + "[" * 3000, "bench.yaml: is not YAML: its brackets are nested too"),
         ("", "bench.yaml: is empty"),
         ("- machinery\n", "bench.yaml:1: must be a section with keys of its own"),
-        ("a: \x00\n", "bench.yaml: is not YAML: it holds unreadable characters"),
+        ("a: 1\nb: \x00\n", "bench.yaml:2: is not YAML: it holds unreadable characters"),
         (
             MACHINE.replace("20, y_mm: 20", "500, y_mm: 20"),
-            "bench.yaml:1: point 'left' lies outside the travel",
+            "bench.yaml:8: points.1.x_mm: 'left' lies outside the x travel, 0 to 200 mm",
         ),
         (
             MACHINE + "probe: {offset_x_mm: 30}\n",
-            "bench.yaml:1: the probe can't reach point 'left' within the travel",
+            "bench.yaml:9: probe.offset_x_mm: it can't reach point 'left' within the travel",
+        ),
+        (
+            MACHINE + "  - {name: left, x_mm: 50, y_mm: 20}\n",
+            "bench.yaml:9: points.2.name: another one is called 'left' too",
+        ),
+        (
+            MACHINE + "screws:\n  - {name: a, x_mm: 0, y_mm: 0}\n  - {name: a, x_mm: 9, y_mm: 0}\n",
+            "bench.yaml:11: screws.2.name: another one is called 'a' too",
+        ),
+        (
+            MACHINE + "screws:\n  - {name: a, x_mm: 0, y_mm: 1900}\n",
+            "bench.yaml:10: screws.1.y_mm: 'a' lies over 50 mm outside the y travel, 0 to 200 mm",
+        ),
+        (
+            MACHINE + "park: {name: park, x_mm: -1, y_mm: 0}\n",
+            "bench.yaml:9: park.x_mm: 'park' lies outside the x travel",
+        ),
+        (
+            MACHINE.replace("z: {from_mm: 0", "z: {from_mm: 1"),
+            "bench.yaml:1: set_z_mm: 0 mm lies outside the z travel, 1 to 200 mm",
+        ),
+        (
+            MACHINE.replace("z: {from_mm: 0, to_mm: 200", "z: {from_mm: 0, to_mm: 7")
+            + "indicator:\n  reading_z_mm: 7.5\n",
+            "bench.yaml:10: indicator.reading_z_mm: 7.5 mm lies outside the z travel, 0 to 7 mm",
+        ),
+        (
+            MACHINE.replace("z: {from_mm: 0, to_mm: 200", "z: {from_mm: 0, to_mm: 7")
+            + "indicator: {}\n",
+            "bench.yaml:6: travel.z: the clear height 10 mm lies outside it",
+        ),
+        (
+            MACHINE + "indicator:\n  travel_mm: 5\n",
+            "bench.yaml:10: indicator.travel_mm: the stylus would be pushed in 5.5 mm where the",
+        ),
+        (
+            MACHINE + "noise: {most_resends: 100}\n",
+            "bench.yaml:9: noise.most_resends: must be below among_lines, 100",
+        ),
+        (
+            MACHINE + "position_tolerance_mm: 50\n",
+            "bench.yaml:9: position_tolerance_mm: must be at most 0.5 (got 50)",
+        ),
+        (
+            STUDY + "reference: previous\norder: mixed\n",
+            "bench.yaml:7: order: must be blocked, as reference: previous compares neighbours",
+        ),
+        (
+            STUDY + "methods: [{name: paper-slip, instruction: Set it.}]\n",
+            "bench.yaml:6: methods: a rig check adjusts nothing and has none",
         ),
     ],
 )

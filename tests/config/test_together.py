@@ -75,10 +75,26 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
             "sim-220",
             "s.yaml:9: warmth.bed_c: is above the 60 °C machine 'sim-220' allows",
         ),
+        (
+            STUDY + "reference: datum\n",
+            "sim-220",
+            "s.yaml:1: gauge.block_mm: is missing, and reference datum is read on a gauge block",
+        ),
+        (
+            STUDY + "reference: datum\ngauge:\n  block_mm: 4.5\n",
+            "sim-220",
+            "s.yaml:11: gauge.block_mm: 4.5 mm does not go under the stylus of machine 'sim-220' "
+            "at its clear height. Take one below 4.5 mm, or raise its lift_mm.",
+        ),
     ],
 )
 def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str):
     assert misfits(text, machine).startswith(said)
+
+
+def test_a_gauge_block_that_goes_under_the_free_stylus_fits():
+    source = Source("s.yaml", STUDY + "reference: datum\ngauge: {block_mm: 4.4}\n")
+    check_together(study_from(source), load_machine(SHIPPED / "machines" / "sim-220.yaml"), source)
 
 
 def test_a_probe_loop_with_another_gauge_is_refused():
