@@ -1,6 +1,7 @@
 """`hostctl analyse RUN|FILE.csv …`: from readings to a statement that can be defended."""
 
 import json
+import os
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 from pathlib import Path
@@ -162,7 +163,7 @@ def _checked_rig(args: Namespace, machine: str) -> Material:
 
 def _key(source: str) -> int | Path:
     """What a source is, however it is written."""
-    return int(source) if _is_run(source) else Path(source).resolve()
+    return int(source) if _is_run(source) else Path(os.path.realpath(source))
 
 
 def _is_run(source: str) -> bool:

@@ -5,6 +5,7 @@ stays text), a number is decimal (`0123` and `12:30:00` stay text), `1e-3` is a 
 stays text. A key given twice and a reference to another part of the file are refused.
 """
 
+import os
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -56,7 +57,7 @@ class Source:
     @classmethod
     def of(cls, path: Path) -> "Source":
         """Read the file. Raises ConfigError when it can't be read as text."""
-        if path.is_fifo() or path.is_char_device() or path.is_socket():  # would wait, or never end
+        if _waits(path):
             raise ConfigError(str(path), "is no plain file", "Give the path of one.")
         try:
             with path.open("rb") as file:
@@ -77,6 +78,12 @@ class Source:
             raise ConfigError(
                 f"{path}:{line}", "is not UTF-8 text", "Save the file as UTF-8."
             ) from cause
+
+
+def _waits(path: Path) -> bool:
+    """Whether it is a device, socket or named pipe. A shell's own pipe has no path."""
+    real = Path(os.path.realpath(path))
+    return real.exists() and not (real.is_file() or real.is_dir())
 
 
 @dataclass(frozen=True, slots=True)

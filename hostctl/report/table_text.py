@@ -2,6 +2,7 @@
 
 import csv
 import io
+import os
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -79,7 +80,15 @@ def _not_apart(where: str, cause: csv.Error) -> DataError:
     return DataError(where, f"can't be taken apart ({cause})", "Export it again as CSV.")
 
 
+def _waits(path: Path) -> bool:
+    """Whether it is a device, socket or named pipe. A shell's own pipe has no path."""
+    real = Path(os.path.realpath(path))
+    return real.exists() and not (real.is_file() or real.is_dir())
+
+
 def _text(path: Path) -> str:
+    if _waits(path):
+        raise DataError(str(path), "is no plain file", "Give the path of a CSV file.")
     try:
         data = path.read_bytes()
     except OSError as cause:

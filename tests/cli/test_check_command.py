@@ -1,5 +1,6 @@
 """`hostctl check`: what kind of file it is, told by its content, and all that is wrong with it."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -83,9 +84,18 @@ def test_another_directory_is_said_to_be_none_of_the_daemons(folder: Path, capsy
     assert capsys.readouterr().err.startswith(said)
 
 
-def test_a_file_without_an_end_is_refused(capsys: Printed):
-    assert main(["check", "/dev/zero"]) == 3
-    assert capsys.readouterr().err.startswith("/dev/zero: is over 1 MB.")
+@pytest.mark.parametrize("command", ["check", "budget", "analyse", "history"])
+def test_what_would_wait_or_never_end_is_refused(command: str, folder: Path, capsys: Printed):
+    os.mkfifo(folder / "pipe.yaml")
+    for name in (str(folder / "pipe.yaml"), "/dev/zero"):
+        assert main([command, name]) in (3, 8)
+        assert f"{name}: is no plain file. Give the path of " in capsys.readouterr().err
+
+
+def test_a_file_far_too_long_is_refused(folder: Path, capsys: Printed):
+    (folder / "long.yaml").write_bytes(b"# \n" * 400_000)
+    assert main(["check", str(folder / "long.yaml")]) == 3
+    assert "long.yaml: is over 1 MB. Give a machine" in capsys.readouterr().err
 
 
 def test_what_is_right_is_said_beside_what_is_wrong(folder: Path, capsys: Printed):
