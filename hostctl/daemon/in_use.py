@@ -20,6 +20,7 @@ class InUse:
 
     def __init__(self, directory: Directory, log: EventLog) -> None:
         self._log = log
+        self._started_with = directory.host
         self._use(directory)
 
     def _use(self, directory: Directory) -> None:
@@ -42,13 +43,12 @@ class InUse:
             for mistake in str(mistakes).splitlines():
                 self._log.say("not-reloaded", Level.WARNING, why=mistake)
             return
-        old = self.directory
-        self._use(_kept_machines(old, new))
+        self._use(_kept_machines(self.directory, new))
         for name, attendant in attendants.items():
             attendant.use(self.directory.machines[name])
             attendant.station.arm_for_s = new.host.arm_for_s
             attendant.station.changed()
-        for what in needing_a_restart(old.host, new.host):
+        for what in needing_a_restart(self._started_with, new.host):
             self._log.say("restart-needed", Level.WARNING, changed=what)
         self._log.say("reloaded", studies=len(new.studies), machines=len(attendants))
 

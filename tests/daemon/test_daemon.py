@@ -154,6 +154,11 @@ def test_the_directory_is_read_again_where_safe(daemon: Daemon):
     daemon.told("READY=1")
     assert daemon.machine("bench")["studies"] == ["another", "small"]
     assert "Did you mean 'trials'?" in daemon.log
+    daemon.write_study(2, "another")
+    daemon.write_host("bench")  # as it was at the start
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.told("READY=1")
+    assert daemon.log.count("event=restart-needed") == 1
     daemon.until("bench", lambda _: daemon.log.count("event=reached") == 2)  # its new file
 
 

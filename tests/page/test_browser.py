@@ -331,6 +331,14 @@ async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chro
             await phone.until("location.pathname === '/pair'")
 
 
+async def test_what_came_of_the_last_run_is_said_once(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        bench.station.notice = "Run 3 is complete: hostctl show 3"
+        bench.finish()
+        await phone.until("document.getElementById('text').innerText === 'Run 3 is complete.'")
+
+
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         shown = []

@@ -258,6 +258,20 @@ async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
     assert sheet["prompt"]["turn"] is None
 
 
+@pytest.mark.parametrize(
+    ("notice", "shown"),
+    [
+        ("Run 3 was interrupted: hostctl start --resume 3", "Run 3 was interrupted."),
+        ("x was not started: its arming ran out.", "x was not started: its arming ran out."),
+        ("", ""),
+    ],
+)
+def test_a_phone_is_told_no_command_of_a_terminal(notice: str, shown: str):
+    station = Station("sim-220", now=Clock().now, studies=list)
+    station.notice = notice
+    assert sheet_of(station, Scene(), Plot(), Lately())["notice"] == shown
+
+
 async def test_where_no_turn_is_asked_for_none_is_drawn():
     words = Words(text="Turn the screw 120° clockwise until the light comes on.")
     sheet = await sheet_asking(words, place())

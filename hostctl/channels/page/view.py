@@ -38,7 +38,7 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
         },
         "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,
         "queued": station.queued,
-        "notice": station.notice,
+        "notice": _notice(station.notice),
         "why_unreachable": "" if station.reachable else station.why_unreachable,
         "studies": list(station.studies()),
         "stopped": _stopped(station, lately),
@@ -54,6 +54,12 @@ def geometry_of(machine: Machine) -> Json:
         "points": [[point.name, point.x_mm, point.y_mm] for point in machine.points],
         "screws": [[screw.name, screw.x_mm, screw.y_mm] for screw in machine.screws],
     }
+
+
+def _notice(notice: str) -> str:
+    """Without the command that a terminal takes: a phone has a button for it."""
+    said, command, _ = notice.partition(": hostctl ")
+    return f"{said}." if command else said
 
 
 def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | None:

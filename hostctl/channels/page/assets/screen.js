@@ -62,7 +62,7 @@ function textOf(sheet, counting) {
 
 function atRest({ queued, finished, notice }) {
   if (queued) return "A run was asked for. The machine gets ready, and asks before it moves.";
-  return [notice, ending(finished) || "Nothing is going on."].filter(Boolean).join(" ");
+  return notice || ending(finished) || "Nothing is going on.";
 }
 
 function ending(finished) {
