@@ -7,7 +7,7 @@ from math import isfinite
 def number(text: str) -> float:
     """A finite number. Raises ArgumentTypeError, in words."""
     try:
-        value = float(text.replace(",", "."))
+        value = float(text.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     except ValueError:
         value = float("nan")
     if not isfinite(value):

@@ -10,6 +10,7 @@ from typing import NoReturn, Protocol, cast
 from hostctl.errors import UsageError
 
 _BELOW_ZERO = re.compile(r"-(\d*)[.,](\d*)")
+_BELOW_ZERO_AND_MORE = re.compile(r"-[.,]?\d.*\D.*")
 
 
 class Command(Protocol):
@@ -50,8 +51,8 @@ def carry_out(name: str, words: list[str], commands: Mapping[str, str]) -> int:
 
 
 def _as_number(word: str) -> str:
-    """`-0,02` as `-0.02`: with a comma it would be taken for an option. Other words stay."""
+    """`-0,02` as `-0.02`, `-0.02mm` with a true minus: else they would be taken for options."""
     found = _BELOW_ZERO.fullmatch(word)
-    if found is None or not any(found.groups()):
-        return word
-    return f"-{found[1] or 0}.{found[2] or 0}"
+    if found is not None and any(found.groups()):
+        return f"-{found[1] or 0}.{found[2] or 0}"
+    return f"\N{MINUS SIGN}{word[1:]}" if _BELOW_ZERO_AND_MORE.fullmatch(word) else word
