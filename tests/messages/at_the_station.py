@@ -14,6 +14,7 @@ from a_place import A_PLACE
 
 from hostctl.channels.messages.channel import MessagesChannel
 from hostctl.channels.messages.outgoing import kept_news
+from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
 from hostctl.channels.messages.stop_line import StopLine
 from hostctl.config.host import Messages
 from hostctl.records import (
@@ -136,6 +137,18 @@ class Phone:
 
     async def answer(self, payload: object, *, retain: bool = False) -> None:
         await self.send("answer", payload, retain=retain)
+
+    async def answer_until_it_counts(self, payload: object, asked: asyncio.Task[Answer]) -> Answer:
+        """A moment after the prompt was seen here, and again where that was too soon.
+
+        The station counts from the broker's receipt, which may come later than the prompt does.
+        """
+        await asyncio.sleep(SHOWN_AT_LEAST_S)  # the broker's time is real
+        while not asked.done():
+            before = len(self.refusals())
+            await self.answer(payload)
+            await until(lambda: asked.done() or len(self.refusals()) > before)  # noqa: B023
+        return asked.result()
 
     async def command(self, payload: object, *, retain: bool = False) -> None:
         await self.send("command", payload, retain=retain)

@@ -1,6 +1,5 @@
 """Discovery: off by default; on, a hub finds the prompt, the buttons and a number field."""
 
-import asyncio
 import json
 
 import pytest
@@ -8,7 +7,6 @@ from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, unti
 
 from hostctl.channels.messages.discovery import PREFIX, TABLE, announcements
 from hostctl.channels.messages.incoming import NotUnderstood, answer_in, command_in
-from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
 from hostctl.records import PromptKind, Word
@@ -73,7 +71,6 @@ async def test_a_hub_is_told_again_when_it_starts_and_its_buttons_answer(broker,
         await until(lambda: set(found()) == set(announcements(Topics(MACHINE))))
         asked = at.ask(prompt("1-1", PromptKind.READ))
         await until(hub.shows("1-1"))
-        await asyncio.sleep(SHOWN_AT_LEAST_S)  # the broker's time is real
-        await hub.answer('{"reading_mm": 0.03}')  # as its number field words it
-        answer = await asked
+        number = '{"reading_mm": 0.03}'  # as its field words it
+        answer = await hub.answer_until_it_counts(number, asked)
         assert (answer.word, answer.reading_mm) == (Word.READING, 0.03)

@@ -1,6 +1,5 @@
 """Whatever comes in, however often: nothing counts that should not, and each refusal says why."""
 
-import asyncio
 import json
 
 import pytest
@@ -17,7 +16,6 @@ from at_the_station import (
 from real_broker import RealBroker
 
 from hostctl.channels.messages import reception
-from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
 from hostctl.config.host import Messages
 from hostctl.records import HoldBegan, PromptKind, Word
 
@@ -128,9 +126,7 @@ async def test_a_plain_answer_counts_once_the_prompt_was_shown_a_moment(
     at, phone, kind, graduations, payload, word, value_mm
 ):
     asked = await shown(at, phone, kind, graduations=graduations)
-    await asyncio.sleep(SHOWN_AT_LEAST_S)  # the broker's time is real
-    await phone.answer(payload)
-    answer = await asked
+    answer = await phone.answer_until_it_counts(payload, asked)
     assert (answer.word, answer.reading_mm, answer.prompt_id) == (word, value_mm, None)
 
 
