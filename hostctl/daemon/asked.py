@@ -175,7 +175,9 @@ class Asked:
             why = "the question has only just appeared: look, then answer again"
             return _told(Refused(reason=why))
         meant = _meant(text, prompt)
-        return _told(_answered(station, *meant, named) if isinstance(meant, tuple) else meant)
+        if isinstance(meant, Refused):
+            return _told(meant)
+        return _told(_answered(station, *meant, named or prompt.prompt_id))
 
     def _logged(self, what: str, station: Station, result: Accepted | Refused) -> Json:
         why = result.reason if isinstance(result, Refused) else ""

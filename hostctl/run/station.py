@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from hostctl.run.arming import Arming
+from hostctl.run.arming import Armed, Arming
 from hostctl.run.desk import Accepted, Desk, Refused
 from hostctl.run.room_code import RoomCode, Shown
 
@@ -50,7 +50,7 @@ class StartRequest:
 @dataclass(frozen=True, slots=True)
 class _Waiting:
     request: StartRequest
-    until: datetime | None  # when the arming it used runs out; None: it needed none
+    armed: Armed | None  # the arming it used; None: it needed none
 
 
 class Station:
@@ -108,13 +108,10 @@ class Station:
             return Refused(reason=f"no study is called '{request.study}' here")
         if self._requests.full():
             return Refused(reason=f"{MOST_QUEUED} runs are waiting already")
-        until = None
-        if request.origin is Origin.AFAR:
-            armed = self.arming.use()
-            if armed is None:
-                return Refused(reason=UNARMED)
-            until = armed.until
-        self._requests.put_nowait(_Waiting(request, until))
+        armed = self.arming.use() if request.origin is Origin.AFAR else None
+        if request.origin is Origin.AFAR and armed is None:
+            return Refused(reason=UNARMED)
+        self._requests.put_nowait(_Waiting(request, armed))
         self.changed()
         return Accepted()
 
@@ -172,7 +169,7 @@ class Station:
         while True:
             waiting = await self._requests.get()
             self.changed()
-            if waiting.until is None or self.now() < waiting.until:
+            if waiting.armed is None or self.arming.lasts(waiting.armed):
                 return waiting.request
             named = waiting.request.study or f"run {waiting.request.resume}"
             self.notice = f"{named} was not started: its arming ran out while it waited."

@@ -28,6 +28,15 @@ def test_it_runs_out_by_itself():
     assert arming.use() is None
 
 
+def test_setting_the_clock_back_does_not_make_it_last():
+    clock, elapsed_s = Clock(), iter([0.0, 599.9, 600.0])
+    arming = Arming(clock, lambda: next(elapsed_s))
+    arming.arm(by="button", for_s=600)
+    clock.pass_s(-86_400)
+    assert arming.armed is not None
+    assert arming.armed is None
+
+
 def test_one_start_uses_it_up():
     arming = Arming(Clock())
     arming.arm(by="button", for_s=600)
