@@ -45,7 +45,7 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class SampleSpread:
     """Standard deviation `sd` of one setting on `df` degrees of freedom, from `n` settings.
 
     bias: mean of the settings less the datum, where there is a datum.

@@ -24,7 +24,7 @@ import math
 from functools import partial
 from typing import assert_never
 
-from hostctl.metrology.claim import Centre, Claim, Spread, SpreadLimits
+from hostctl.metrology.claim import Centre, Claim, SampleSpread, SpreadLimits
 from hostctl.metrology.datum_reach import half_width_quantile
 from hostctl.metrology.distributions import (
     chi_square_cdf,
@@ -48,7 +48,11 @@ LOW_SHARE = 0.25
 
 
 def decide(
-    claim: Claim, evidence: Spread | SpreadLimits, *, power: float = POWER, most: int = MOST_TRIALS
+    claim: Claim,
+    evidence: SampleSpread | SpreadLimits,
+    *,
+    power: float = POWER,
+    most: int = MOST_TRIALS,
 ) -> Verdict:
     """Meets, does not meet, or cannot tell yet, with the number of further trials.
 
@@ -76,13 +80,13 @@ def decide(
     )
 
 
-def reach(claim: Claim, evidence: Spread | SpreadLimits) -> Interval:
+def reach(claim: Claim, evidence: SampleSpread | SpreadLimits) -> Interval:
     """Where the half-width may lie that holds exactly `claim.content` of settings.
 
     Each end is wrong in at most `claim.risk`; the tolerance itself plays no part.
     """
     match evidence:
-        case Spread():
+        case SampleSpread():
             low = _end_of_sample(claim, evidence, high=False)
             high = _end_of_sample(claim, evidence, high=True)
         case SpreadLimits():
@@ -116,7 +120,7 @@ def decide_by_counting(claim: Claim, inside: int, n: int) -> Verdict:
 
 def further_trials(
     claim: Claim,
-    evidence: Spread | SpreadLimits,
+    evidence: SampleSpread | SpreadLimits,
     *,
     power: float = POWER,
     most: int = MOST_TRIALS,
@@ -151,7 +155,7 @@ def chance_of_verdict(
     Exact about a mean. About a datum an approximation: log h is found about normally spread, as
     widely as the reach at those very figures says.
     """
-    ends = partial(_end_of_sample, claim, Spread(sd=sigma, df=df, n=n, bias=bias))
+    ends = partial(_end_of_sample, claim, SampleSpread(sd=sigma, df=df, n=n, bias=bias))
     if claim.centre is not Centre.DATUM:
         met = chi_square_cdf(df * (claim.tolerance / ends(high=True)) ** 2, df)
         return met, chi_square_sf(df * (claim.tolerance / ends(high=False)) ** 2, df)
@@ -163,7 +167,7 @@ def chance_of_verdict(
     return 0.0, normal_cdf(normal_quantile(1 - claim.risk * LOW_SHARE) * (share - 1))
 
 
-def _end_of_sample(claim: Claim, sample: Spread, *, high: bool) -> float:
+def _end_of_sample(claim: Claim, sample: SampleSpread, *, high: bool) -> float:
     """One end of the reach."""
     p, n, df = claim.content, sample.n, sample.df
     sure = 1 - claim.risk if high else claim.risk
@@ -211,7 +215,7 @@ def _z(claim: Claim) -> float:
     return normal_quantile((1 + claim.content) / 2)
 
 
-def _bias(claim: Claim, evidence: Spread | SpreadLimits) -> float:
+def _bias(claim: Claim, evidence: SampleSpread | SpreadLimits) -> float:
     if claim.centre is not Centre.DATUM:
         return 0.0
     if evidence.bias is None or not math.isfinite(evidence.bias):
@@ -219,9 +223,9 @@ def _bias(claim: Claim, evidence: Spread | SpreadLimits) -> float:
     return evidence.bias
 
 
-def _supposed(evidence: Spread | SpreadLimits) -> tuple[float, float]:
+def _supposed(evidence: SampleSpread | SpreadLimits) -> tuple[float, float]:
     match evidence:
-        case Spread():
+        case SampleSpread():
             return evidence.sd, evidence.df
         case SpreadLimits():
             return evidence.likely or evidence.sigma.high / 2, evidence.n - 1

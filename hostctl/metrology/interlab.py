@@ -88,7 +88,7 @@ def cochran_limit(laboratories: int, readings: int, alpha: float = 0.05) -> floa
 
 
 def mandel_h_limit(laboratories: int, alpha: float = 0.05) -> float:
-    """Critical value of Mandel's h, two-sided. ISO 5725-2:1994, table 6."""
+    """Critical value of Mandel's h, two-sided. ISO 5725-2:1994, 8.3 (from memory)."""
     _check_counts(laboratories, 2, least=3)
     p = laboratories
     t = student_t_quantile(1.0 - alpha / 2.0, p - 2)
@@ -96,7 +96,7 @@ def mandel_h_limit(laboratories: int, alpha: float = 0.05) -> float:
 
 
 def mandel_k_limit(laboratories: int, readings: int, alpha: float = 0.05) -> float:
-    """Critical value of Mandel's k. ISO 5725-2:1994, table 7."""
+    """Critical value of Mandel's k. ISO 5725-2:1994, 8.3 (from memory)."""
     _check_counts(laboratories, readings)
     p = laboratories
     f = f_quantile(alpha, (p - 1) * (readings - 1), readings - 1)

@@ -15,7 +15,7 @@ MOST_TRIALS = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Precision:
+class SpreadPrecision:
     """How well the standard deviation of n trials is known: σ lies within low s to high s."""
 
     n: int
@@ -33,14 +33,14 @@ class PowerPoint:
     chance: float
 
 
-def precision_of_sd(n: int, confidence: float = 0.95) -> Precision:
+def precision_of_sd(n: int, confidence: float = 0.95) -> SpreadPrecision:
     """What n trials, at least 2, tell of a standard deviation.
 
     relative_sd: that of s itself, √(1 - c4²)/c4 (JCGM 100:2008 Table E.1: 52 % at 3, 24 % at 10).
     """
     tail, df = (1 - confidence) / 2, _df(n)
     log_c4 = math.lgamma(n / 2) - math.lgamma(df / 2) + 0.5 * math.log(2 / df)
-    return Precision(
+    return SpreadPrecision(
         n=n,
         relative_sd=math.sqrt(math.expm1(-2 * log_c4)),
         low=1 / ratio_quantile(1 - tail, df),

@@ -9,7 +9,7 @@ from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.planning import (
     MOST_TRIALS,
     PowerPoint,
-    Precision,
+    SpreadPrecision,
     chance_to_know_sd,
     chance_to_prove,
     chance_to_see_ratio,
@@ -32,7 +32,7 @@ class KnowPlan:
     within: float
     confidence: float
     n: int
-    rows: tuple[tuple[Precision, PowerPoint], ...]
+    rows: tuple[tuple[SpreadPrecision, PowerPoint], ...]
     curve: tuple[PowerPoint, ...]
 
 

@@ -9,7 +9,7 @@ import pytest
 from scipy import optimize, stats
 from scipy.special import ndtr
 
-from hostctl.metrology.claim import Centre, Claim, Spread, SpreadLimits
+from hostctl.metrology.claim import Centre, Claim, SampleSpread, SpreadLimits
 from hostctl.metrology.datum_reach import chance_held, half_width_quantile
 from hostctl.metrology.decision import (
     chance_of_verdict,
@@ -35,19 +35,19 @@ def claim(centre=Centre.LONG_RUN_MEAN, tolerance=0.05, **changes):
     ("sd", "verdict"), [(0.01, Meets), (0.0255, CannotTellYet), (0.05, DoesNotMeet)]
 )
 def test_three_verdicts(centre, sd, verdict):
-    assert isinstance(decide(claim(centre), Spread(sd=sd, bias=0.005, **TEN)), verdict)
+    assert isinstance(decide(claim(centre), SampleSpread(sd=sd, bias=0.005, **TEN)), verdict)
 
 
 def test_about_the_long_run_mean_the_ends_are_the_chi_square_limits_of_sigma():
     """Oracle: scipy chi-square; 1.645 s is the one-sided 95 % limit at n = 10."""
-    band = reach(claim(), Spread(sd=0.02, **TEN))
+    band = reach(claim(), SampleSpread(sd=0.02, **TEN))
     assert band.high == pytest.approx(Z * 0.02 * math.sqrt(9 / stats.chi2.ppf(0.05, 9)))
     assert band.low == pytest.approx(Z * 0.02 * math.sqrt(9 / stats.chi2.ppf(0.95, 9)))
 
 
 def test_about_the_studys_mean_the_upper_end_is_the_published_factor():
     """k = 3.3934 for n = 10, 95 %/95 %: ISO 16269-6 (two_sided table in test_tolerance)."""
-    band = reach(claim(Centre.STUDY_MEAN), Spread(sd=1, **TEN))
+    band = reach(claim(Centre.STUDY_MEAN), SampleSpread(sd=1, **TEN))
     assert round(band.high, 3) == 3.393
 
 
@@ -55,25 +55,27 @@ def test_about_the_studys_mean_the_upper_end_is_the_published_factor():
 def test_about_a_datum_the_upper_end_runs_from_two_sided_to_one_sided_factor(n):
     """Without bias the published two-sided factor, with a large one the published one-sided."""
     none, large = (
-        reach(claim(Centre.DATUM), Spread(sd=1, df=n - 1, n=n, bias=b)).high for b in (0, 300)
+        reach(claim(Centre.DATUM), SampleSpread(sd=1, df=n - 1, n=n, bias=b)).high for b in (0, 300)
     )
     assert none == pytest.approx(two_sided_factor(0.95, 0.95, n, n - 1), rel=1e-6)
     assert large - 300 == pytest.approx(one_sided_factor(0.95, 0.95, n, n - 1), rel=2e-3)
 
 
 def test_bias_counts_whichever_way_it_points():
-    up, down = (reach(claim(Centre.DATUM), Spread(sd=1, bias=b, **TEN)) for b in (0.7, -0.7))
+    up, down = (reach(claim(Centre.DATUM), SampleSpread(sd=1, bias=b, **TEN)) for b in (0.7, -0.7))
     assert up == down
 
 
 def test_both_ends_err_in_the_risk_so_the_interval_is_at_twice_it():
-    assert reach(claim(), Spread(sd=0.02, **TEN)).confidence == pytest.approx(0.9)
+    assert reach(claim(), SampleSpread(sd=0.02, **TEN)).confidence == pytest.approx(0.9)
 
 
 def test_on_the_upper_end_exactly_the_claim_is_met():
-    band = reach(claim(), Spread(sd=0.02, **TEN))
-    assert isinstance(decide(claim(tolerance=band.high), Spread(sd=0.02, **TEN)), Meets)
-    assert isinstance(decide(claim(tolerance=band.low), Spread(sd=0.02, **TEN)), CannotTellYet)
+    band = reach(claim(), SampleSpread(sd=0.02, **TEN))
+    assert isinstance(decide(claim(tolerance=band.high), SampleSpread(sd=0.02, **TEN)), Meets)
+    assert isinstance(
+        decide(claim(tolerance=band.low), SampleSpread(sd=0.02, **TEN)), CannotTellYet
+    )
 
 
 def test_settings_all_alike_on_an_upper_bound_can_meet():
@@ -135,16 +137,16 @@ def test_with_nothing_known_of_the_spread_no_number_of_trials_is_made_up():
 
 def test_without_a_datum_an_absolute_claim_is_refused():
     with pytest.raises(NotEnough, match="without a datum"):
-        decide(claim(Centre.DATUM), Spread(sd=0.01, **TEN))
+        decide(claim(Centre.DATUM), SampleSpread(sd=0.01, **TEN))
 
 
 def test_no_number_of_trials_decides_what_lies_on_the_line():
-    on_the_line = decide(claim(), Spread(sd=0.05 / Z, **TEN))
+    on_the_line = decide(claim(), SampleSpread(sd=0.05 / Z, **TEN))
     assert on_the_line.further_trials is None
 
 
 def test_a_spread_of_nothing_is_judged_by_its_bias():
-    still = Spread(sd=0.0, bias=0.04, **TEN)
+    still = SampleSpread(sd=0.0, bias=0.04, **TEN)
     assert isinstance(decide(claim(Centre.DATUM), still), Meets)
     assert isinstance(decide(claim(Centre.DATUM, 0.03), still), DoesNotMeet)
 
@@ -168,8 +170,8 @@ def test_a_clean_count_too_short_says_how_many_are_left():
         (lambda: claim(tolerance=math.nan), "above 0"),
         (lambda: claim(content=1.0), "content"),
         (lambda: claim(looks=0), "look"),
-        (lambda: Spread(sd=0.01, df=0, n=1), "at least 2"),
-        (lambda: Spread(sd=math.nan, **TEN), "can't be judged"),
+        (lambda: SampleSpread(sd=0.01, df=0, n=1), "at least 2"),
+        (lambda: SampleSpread(sd=math.nan, **TEN), "can't be judged"),
         (lambda: SpreadLimits(
             sigma=Interval(low=0, high=math.nan, confidence=0.95), likely=1, n=5), "needed"),
     ],
@@ -182,10 +184,11 @@ def test_what_makes_no_sense_is_refused_in_words(build, error):
 def test_judging_thirty_readings_needs_no_scipy():
     program = (
         "import sys\n"
-        "from hostctl.metrology.claim import Centre, Claim, Spread\n"
+        "from hostctl.metrology.claim import Centre, Claim, SampleSpread\n"
         "from hostctl.metrology.decision import decide\n"
+        "sample = SampleSpread(sd=0.02, df=29, n=30, bias=0)\n"
         "for centre in Centre:\n"
-        "    decide(Claim(tolerance=0.05, centre=centre), Spread(sd=0.02, df=29, n=30, bias=0))\n"
+        "    decide(Claim(tolerance=0.05, centre=centre), sample)\n"
         "print(any(name.startswith('scipy') for name in sys.modules))"
     )
     done = subprocess.run(  # a fresh interpreter: this one has scipy loaded
@@ -201,7 +204,7 @@ def test_judging_thirty_readings_needs_no_scipy():
 def test_about_the_long_run_mean_each_verdict_errs_in_five_percent(n):
     rng = np.random.default_rng(n)
     s = np.sqrt(rng.chisquare(n - 1, 400_000) / (n - 1))
-    band = reach(claim(), Spread(sd=1, df=n - 1, n=n))
+    band = reach(claim(), SampleSpread(sd=1, df=n - 1, n=n))
     assert (band.high * s <= Z).mean() == pytest.approx(0.05, abs=0.0015)
     assert (band.low * s > Z).mean() == pytest.approx(0.05, abs=0.0015)
 
@@ -212,7 +215,7 @@ def test_about_the_studys_mean_meets_is_false_in_at_most_five_percent(n, toleran
     rng = np.random.default_rng(n)
     mean = rng.standard_normal(200_000) / math.sqrt(n)
     s = np.sqrt(rng.chisquare(n - 1, 200_000) / (n - 1))
-    band = reach(claim(Centre.STUDY_MEAN), Spread(sd=1, df=n - 1, n=n))
+    band = reach(claim(Centre.STUDY_MEAN), SampleSpread(sd=1, df=n - 1, n=n))
     held = ndtr(mean + tolerance) - ndtr(mean - tolerance)
     assert ((band.high * s <= tolerance) & (held < 0.95)).mean() <= 0.0515
     assert ((band.low * s > tolerance) & (held >= 0.95)).mean() <= 0.0515
@@ -284,7 +287,7 @@ def test_looking_thrice_errs_more_unless_the_looks_are_declared(looks, least, mo
     settings = rng.standard_normal((100_000, 30))
     fooled = np.zeros(100_000, dtype=bool)
     for n in (10, 20, 30):
-        band = reach(claim(looks=looks), Spread(sd=1, df=n - 1, n=n))
+        band = reach(claim(looks=looks), SampleSpread(sd=1, df=n - 1, n=n))
         fooled |= settings[:, :n].std(axis=1, ddof=1) * band.high <= Z
     assert least <= fooled.mean() <= most
 
@@ -293,7 +296,7 @@ def test_looking_thrice_errs_more_unless_the_looks_are_declared(looks, least, mo
 def test_the_chance_of_a_verdict_is_what_simulation_finds(sigma):
     rng = np.random.default_rng(8)
     s = sigma * np.sqrt(rng.chisquare(14, 200_000) / 14)
-    band = reach(claim(), Spread(sd=1, df=14, n=15))
+    band = reach(claim(), SampleSpread(sd=1, df=14, n=15))
     met, refuted = chance_of_verdict(claim(), sigma=sigma, n=15, df=14)
     assert met == pytest.approx((band.high * s <= 0.05).mean(), abs=0.005)
     assert refuted == pytest.approx((band.low * s > 0.05).mean(), abs=0.005)
@@ -315,7 +318,7 @@ def test_about_a_datum_the_chance_is_roughly_what_simulation_finds(sigma, bias, 
 
 
 def test_after_the_further_trials_a_verdict_comes_as_often_as_said():
-    spread = Spread(sd=0.02, **TEN)
+    spread = SampleSpread(sd=0.02, **TEN)
     extra = further_trials(claim(), spread, power=0.8)
     chances = chance_of_verdict(claim(), sigma=0.02, n=10 + extra, df=9 + extra)
     fewer = chance_of_verdict(claim(), sigma=0.02, n=9 + extra, df=8 + extra)

@@ -92,7 +92,7 @@ def test_cochrans_limit_in_print():
 
 
 def test_mandels_limits_in_print():
-    # ISO 5725-2:1994, table 6, 5 % (from memory): p = 8, h 1.75; p = 3, h 1.15
+    # ISO 5725-2:1994, 8.3, 5 % (from memory): p = 8, h 1.75; p = 3, h 1.15
     assert mandel_h_limit(8) == pytest.approx(1.75, abs=5e-3)
     assert mandel_h_limit(3) == pytest.approx(1.15, abs=5e-3)
 
