@@ -89,15 +89,20 @@ class TiltedStem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RigRepeatability:
-    """Standard deviation of the rig from a rig check, on `df`; `readings` averaged each time."""
+    """Standard deviation of the rig from a rig check, on `df`; `readings` averaged each time.
+
+    difference: the zero, of one reading, scatters too. u = sd sqrt(1/readings, and 1 more then).
+    Source: JCGM 100:2008 4.2.3.
+    """
 
     sd_mm: float
     df: float
     readings: int = 1
+    difference: bool = False
     name: str = "rig repeatability"
 
     def as_input(self) -> Input:
-        scale = self.sd_mm / math.sqrt(self.readings)
+        scale = self.sd_mm * math.sqrt(1 / self.readings + self.difference)
         return Input(name=self.name, law=ScaledT(scale=scale, df=self.df), df=self.df)
 
 

@@ -7,7 +7,6 @@ from typing import assert_never
 from hostctl.config import budget as given
 from hostctl.metrology.propagation import BudgetLine
 from hostctl.report.budget import WorkedOut
-from hostctl.report.budget_mapping import placings
 from hostctl.report.significant import beside, significant, whole
 from hostctl.report.wrapped import wrapped
 
@@ -55,7 +54,7 @@ def _rig_formula(part: given.RigRepeatability, worked: WorkedOut) -> str:
         source = f"from run {part.from_run}, its rounding taken out"
     zero = " + 1" if part.difference else ""
     root = f"√(1/{part.readings}{zero})"
-    scaled = sd if placings(part) == 1 else f"s {root} = {sd} {root}"
+    scaled = f"s {root} = {sd} {root}" if part.difference or part.readings > 1 else sd
     return f"{scaled}, s {source} (JCGM 100 4.2.3)"
 
 

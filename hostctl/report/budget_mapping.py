@@ -94,17 +94,14 @@ def _contribution(part: given.Part, rigs: Mapping[int, RigSpread]) -> taken.Cont
             assert_never(never)
 
 
-def placings(part: given.RigRepeatability) -> float:
-    """By what variance the rig comes in: 1/readings, and 1 more for a zero that scatters too."""
-    return 1 / part.readings + (1 if part.difference else 0)
-
-
 def _rig(part: given.RigRepeatability, rigs: Mapping[int, RigSpread]) -> taken.RigRepeatability:
     if part.from_run is not None:
         sd_mm, df = rigs[part.from_run].sd_mm, rigs[part.from_run].df
     else:
         sd_mm, df = part.sd_mm or 0.0, part.df or math.inf
-    return taken.RigRepeatability(sd_mm=sd_mm * math.sqrt(placings(part)), df=df, name=part.name)
+    return taken.RigRepeatability(
+        sd_mm=sd_mm, df=df, readings=part.readings, difference=part.difference, name=part.name
+    )
 
 
 def _df(part: given.Other) -> float:

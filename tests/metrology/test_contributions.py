@@ -88,9 +88,15 @@ def test_growth_is_length_times_expansion_times_change(case):
     assert grown.u == 0
 
 
-def test_averaging_touches_divides_the_rigs_spread():
-    rig = RigRepeatability(sd_mm=0.004, df=19, readings=4).as_input()
-    assert (rig.u, rig.df) == (0.002, 19)
+@pytest.mark.parametrize(
+    ("readings", "difference", "u"),
+    # JCGM 100:2008 4.2.3 for the mean; a difference of two adds their variances (5.1.2)
+    [(1, False, 0.004), (4, False, 0.002), (1, True, 0.004 * 2**0.5), (4, True, 0.002 * 5**0.5)],
+)
+def test_averaging_divides_the_rigs_spread_and_a_zero_adds_its_own(readings, difference, u):
+    rig = RigRepeatability(sd_mm=0.004, df=19, readings=readings, difference=difference).as_input()
+    assert rig.u == pytest.approx(u, rel=1e-15)
+    assert rig.df == 19
 
 
 def test_give_under_the_stem_is_force_over_stiffness():
