@@ -34,8 +34,8 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
             yield Finding(good=False, what="configuration", found=mistake)
         yield _clock()
         return
-    counts = f"{len(directory.machines)} machines, {len(directory.studies)} studies"
-    yield Finding(good=True, what="configuration", found=f"{counts} in {folder}")
+    counts = f"machines: {len(directory.machines)}, studies: {len(directory.studies)}"
+    yield Finding(good=True, what="configuration", found=f"{folder}, {counts}")
     yield from _machines(directory)
     yield from _devices(directory.host)
     yield _disk(directory.host)

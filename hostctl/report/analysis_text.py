@@ -30,7 +30,10 @@ def analysis_text(analysis: Analysis, *, explain: bool = False) -> str:
 def _parts(analysis: Analysis, *, explain: bool) -> Iterator[str]:
     yield from (wrapped(sentence) for sentence in answer(analysis))
     yield wrapped(f"{analysis.material.name}: {analysis.material.title}")
-    yield f"What was read, mm (hand, method and rig together)\n\n{read_table(analysis)}"
+    parts = (
+        "nothing set by hand" if analysis.material.nobody_set else "hand, method and rig together"
+    )
+    yield f"What was read, mm ({parts})\n\n{read_table(analysis)}"
     yield wrapped(read_legend(analysis))
     if analysis.rig is not None or analysis.goal is not None:
         yield f"The settings themselves, mm\n\n{setting_table(analysis)}"

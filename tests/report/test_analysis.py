@@ -1,6 +1,8 @@
 """The analysis as a whole: what it says, what it refuses to say, and how often it is wrong."""
 
 import json
+import math
+import re
 from array import array
 from collections.abc import Sequence
 from pathlib import Path
@@ -343,6 +345,7 @@ def test_the_formulas_hold_this_datas_numbers():
     assert "√(0.0018 / 7) = 0.0160 mm" in said
     # chi-square on 7 degrees of freedom: 16.01 and 1.690, any table
     assert "χ² = 16.01 and 1.69: 0.0106 to 0.0326 mm" in said
+    assert "likeliest, times √(8 / 7) as an ordinary s has it: s = " in said
     assert "tolerance ±0.05 mm: meets at or above the larger" in said
 
 
@@ -353,7 +356,15 @@ def test_the_formulas_of_differences_can_be_done_again_by_hand():
     assert "S = 0.0034 mm²" in said
     assert "s = √(S / c) = √(0.0034 / 11.67) = 0.0171 mm; f by Satterthwaite" in said
     assert "√(s² − h²/24) = √(0.01707² − 0.01²/24) = 0.0169 mm" in said
-    assert "likeliest, over √2: s = " in said
+    assert "likeliest, over √2, times √(6 / 5.833) as an ordinary s has it: s = " in said
+
+
+def test_the_rig_is_taken_out_with_digits_enough_to_do_it_again():
+    found = analyse(material([0, 2, -1, 3, 1, -2, 0, 1]), material([0, 1, -1, 0, 2, 0]), Wish())
+    said = " ".join(analysis_text(found, explain=True).split())
+    shown = re.search(r"rig out: √\(s² − rig²\) = √\(([\d.]+)² − ([\d.]+)²\) = ([\d.]+) mm", said)
+    total, rig, setting = map(float, shown.groups())
+    assert math.sqrt(total**2 - rig**2) == pytest.approx(setting, abs=0.00005)
 
 
 def test_a_rig_of_which_only_a_bound_is_known_is_said_to_be_one():
@@ -395,3 +406,12 @@ def test_many_readings_of_a_run_become_the_same_blocks_as_few():
         (b.operator, list(b.values_mm)) for b in few
     ]
     assert [len(block.values_mm) for block in few] == [3, 3, 4]
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [("comparison", "hand, method and rig together"), ("rig-check", "nothing set by hand")],
+)
+def test_what_was_read_is_said_to_hold_what_it_holds(kind: str, told: str):
+    found = analyse(material([0, 1, 2, 1, 0, 3], kind=kind), None, Wish())
+    assert f"What was read, mm ({told})" in analysis_text(found)
