@@ -22,7 +22,10 @@ from hostctl.metrology.sample import spread_estimate
 
 Pattern = Literal["alike", "neighbours", "spread"]
 
-_LIKELIHOOD = "maximum likelihood on rounded readings; profile interval calibrated to n"
+_LIKELIHOOD = (
+    "maximum likelihood on rounded readings, times √(n / f) as an ordinary s has it; "
+    "profile interval calibrated to n"
+)
 _OVER_BLOCKS = (
     "maximum likelihood on rounded readings, averaged over the mean of each block; "
     "interval calibrated to n and the blocks"

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from hostctl.metrology.claim import Centre
 from hostctl.metrology.distributions import chi_square_quantile, normal_quantile
 from hostctl.metrology.estimate import Estimate, NotYet
+from hostctl.metrology.reference import Reference, settings_of, spread_freedom
 from hostctl.metrology.rounding import RoundedSpread
+from hostctl.metrology.rounding_cutoffs import likelihood_power
 from hostctl.metrology.setting import Setting
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import Words, counted, percent
@@ -84,7 +86,7 @@ def _lines(analysis: Analysis, result: Result, words: Words) -> Iterator[str]:
     else:
         yield from _ordinary(result.spread, words)
     yield from _chi_square(result.spread, words)
-    yield from _fitted(result.spread, reference, words)
+    yield from _fitted(result, result.spread, reference, words)
     if isinstance(result.setting, Setting) and analysis.rig is not None:
         yield from _rig_out(result.spread, result.setting, analysis.rig, words)
     if isinstance(result.judged, Judged):
@@ -123,9 +125,12 @@ def _chi_square(spread: RoundedSpread, words: Words) -> Iterator[str]:
     )
 
 
-def _fitted(spread: RoundedSpread, reference: str, words: Words) -> Iterator[str]:
+def _fitted(
+    result: Result, spread: RoundedSpread, reference: Reference, words: Words
+) -> Iterator[str]:
     h, differences = spread.resolution, reference == "previous"
     of_one = ", over √2" if differences else ""
+    of_one += _divisor(result, reference) if isinstance(spread.quoted, Estimate) else ""
     yield f"a reading r means r ± {h / 2:.6g} mm; σ that makes these readings likeliest{of_one}:"
     if isinstance(spread.quoted, Estimate):
         yield f"s = {words.mm(spread.quoted.value)} mm, 95 %: {words.span(spread.interval)} mm"
@@ -139,6 +144,15 @@ def _fitted(spread: RoundedSpread, reference: str, words: Words) -> Iterator[str
         yield f"no more than a bound: s below {words.mm(spread.interval.high)} mm (95 %)"
 
 
+def _divisor(result: Result, reference: Reference) -> str:
+    """What brings the likeliest sigma to the divisor of an ordinary s; nothing over blocks."""
+    sizes = [len(settings_of(values, reference)) for values in result.values]
+    freedom = spread_freedom([size for size in sizes if size > 1], reference)
+    power = likelihood_power(freedom, sum(size > 1 for size in sizes))
+    divisor = freedom.scale * freedom.df
+    return "" if divisor == power else f", times √({power} / {divisor:.4g}) as an ordinary s has it"
+
+
 def _rig_out(spread: RoundedSpread, setting: Setting, rig: Rig, words: Words) -> Iterator[str]:
     if not isinstance(spread.quoted, Estimate):
         yield f"rig out: {setting.says}"
@@ -147,7 +161,7 @@ def _rig_out(spread: RoundedSpread, setting: Setting, rig: Rig, words: Words) ->
     rig_s = known.value if isinstance(known, Estimate) else 0.0
     total = spread.quoted.value
     yield (
-        f"rig out: √(s² − rig²) = √({words.mm(total)}² − {words.mm(rig_s)}²) = "
+        f"rig out: √(s² − rig²) = √({total:.4g}² − {rig_s:.4g}²) = "
         f"{words.mm(setting.value or 0.0)} mm"
     )
     if not isinstance(known, Estimate):
@@ -160,7 +174,7 @@ def _rig_out(spread: RoundedSpread, setting: Setting, rig: Rig, words: Words) ->
         (total**2 - spread.interval.low**2) ** 2 + (rig.spread.interval.high**2 - rig_s**2) ** 2
     )
     yield (
-        f"  95 %: √({v:.3g} − {down:.3g}) to √({v:.3g} + {up:.3g}), floored at 0: "
+        f"  95 %: √({v:.4g} − {down:.4g}) to √({v:.4g} + {up:.4g}), floored at 0: "
         f"{words.span(setting.interval)} mm"
     )
     if not setting.distinguishable:
@@ -176,7 +190,7 @@ def _verdict(judged: Judged, words: Words) -> Iterator[str]:
     z = normal_quantile((1 + claim.content) / 2)
     yield (
         f"one-sided limits of σ, each wrong in at most {percent(judged.evidence.tail)}: "
-        f"{words.span(sigma)} mm" + ("" if judged.rig_out else " (as read)")
+        f"{sigma.low:.4g} to {sigma.high:.4g} mm" + ("" if judged.rig_out else " (as read)")
     )
     if claim.centre is Centre.LONG_RUN_MEAN:
         yield (

@@ -102,9 +102,9 @@ def how(analysis: Analysis) -> Iterator[str]:
     """What each kind of figure is, and whose method it is."""
     results = analysis.results
     spreads = [result.spread for result in results if isinstance(result.spread, RoundedSpread)]
-    figures = [one.quoted for one in spreads if isinstance(one.quoted, Estimate)]
+    figures = [(one.blocks, one.quoted) for one in spreads if isinstance(one.quoted, Estimate)]
     if figures:
-        most = max(figures, key=lambda figure: len(figure.how))  # what several blocks add is said
+        _, most = max(figures, key=lambda pair: pair[0])  # what several blocks add is said
         yield f"s and its interval: {most.how}. {most.source}."
     if len(figures) < len(spreads):
         yield (
