@@ -4,7 +4,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
 
     HostctlError            1   anything else a user can mend
     |- UsageError           2   the command line itself is wrong
-    |- ConfigError          3   a machine, study or budget file is wrong
+    |- ConfigError          3   a machine, study, budget or host file is wrong
     |- PortError            4   the port is unknown, taken, or not permitted
     |- LinkError            5   the machine does not answer, or the line is too noisy to trust
     |- MachineError         6   the machine refused, reset, or is not where it should be
@@ -37,7 +37,7 @@ class UsageError(HostctlError):
 
 
 class ConfigError(HostctlError):
-    """A machine, study or budget file is wrong; `where` is `file:line`."""
+    """A machine, study, budget or host file is wrong; `where` is `file:line`."""
 
     exit_code = 3
 
