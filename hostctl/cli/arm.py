@@ -24,7 +24,8 @@ def act(args: Namespace) -> int:
         raise UsageError("hostctl arm", "give either a code or --show", "See: hostctl arm --help")
     if args.show:
         answer = ask(args, {"ask": "show-code", "machine": args.machine})
-        print(f"{answer['machine']} shows a room code on its own screen, for three minutes.")
+        print(f"{answer['machine']} shows a room code on its own screen, for three minutes;")
+        print("so does the terminal in which the daemon was started, if it was started in one.")
         print("At the machine a short press of its button arms it too.")
         return 0
     answer = ask(args, {"ask": "arm", "code": args.code, "machine": args.machine})
