@@ -43,7 +43,7 @@ class Cycle:
         self._taking = taking
         self._awaiting_zero: AwaitingZero | None = None
         self._dial_was_zeroed = False
-        self._block_is_on_bed = False
+        self._block_may_lie_on_bed = False
 
     def forget_zero(self) -> None:
         """The machine was homed anew: the dial's zero means nothing any more."""
@@ -55,7 +55,7 @@ class Cycle:
 
         Raises what breaks into it: the operator's words, a fault, StoreError. Then it is not kept.
         """
-        await self._take_block_away()
+        await self._take_block_away(place)
         await self._zero_again()
         point = wording.point_called(self._machine.config, place.point)
         if self._is_datum_zero(place):
@@ -66,6 +66,13 @@ class Cycle:
         elif self._study.kind is StudyKind.RIG_CHECK:
             await self._go_away(point)
         await self._read(place, point)
+
+    async def clear_bed_for_homing(self, place: Place) -> None:
+        """Homing crosses and touches the bed: a gauge block left there must go first."""
+        if self._block_may_lie_on_bed:
+            words = wording.take_block_before_homing(self._study)
+            await self._asking.ask(PromptKind.CONFIRM, words, place)
+            self._block_may_lie_on_bed = False
 
     async def warm_up(self, point_name: str, times: int) -> None:
         """The cycle's motions without its prompts, so that grease and screws settle."""
@@ -122,21 +129,21 @@ class Cycle:
         block_mm = self._study.gauge.block_mm
         await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
         await self._stylus_over(point)
+        self._block_may_lie_on_bed = True
         await self._asking.ask(PromptKind.CONFIRM, wording.lay_block(self._study, place), place)
-        self._block_is_on_bed = True
         await self._asking.before_motion("The head lowers the stylus onto the gauge block.")
         expected = await self._gauge.bring(point, block_mm)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         self._dial_was_zeroed = True
-        await self._take_block_away()
+        await self._take_block_away(place)
 
-    async def _take_block_away(self) -> None:
+    async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
-        if self._block_is_on_bed:
+        if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lifts off the gauge block.")
             await self._machine.lift()
-            await self._asking.ask(PromptKind.CONFIRM, wording.take_block(self._study))
-            self._block_is_on_bed = False
+            await self._asking.ask(PromptKind.CONFIRM, wording.take_block(self._study), place)
+            self._block_may_lie_on_bed = False
 
     async def _zero_again(self) -> None:
         """With reference `previous` the dial is zeroed where it was just read."""

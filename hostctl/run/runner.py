@@ -241,6 +241,10 @@ class Run:
             await self._machine.connect(REPLUG_S)
         await self._machine.check_cool()
         await self._begin_blocks_again()
+        upcoming = self._progress.next()
+        if upcoming is not None:
+            place = self._progress.place(self._journal.run, upcoming)
+            await self._cycle.clear_bed_for_homing(place)
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
         await self._journal.note("homed", "")

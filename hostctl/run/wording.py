@@ -148,6 +148,15 @@ def take_block(study: Study) -> Words:
     )
 
 
+def take_block_before_homing(study: Study) -> Words:
+    """The position was lost with the datum under the stylus."""
+    return Words(
+        text="Take the gauge block off the bed.",
+        detail=f"Where the stylus rests on it, push the stylus up first. {_hands(study.warmth)}",
+        moves_next="The head rises, then all axes home.",
+    )
+
+
 def zero_dial(study: Study, place: Place, again: str = "") -> Words:
     """Bring the indicator to zero, or say what it shows."""
     typing = "." if study.reference is Reference.PREVIOUS else ", or type what it shows."

@@ -7,7 +7,7 @@ import pytest
 from jumping_loop import in_jumping_time
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
-from hostctl.config.study import Warmth
+from hostctl.config.study import Gauge, Warmth
 from hostctl.records import (
     CountdownTicked,
     HoldBegan,
@@ -280,6 +280,36 @@ def test_a_fault_while_a_prompt_is_open_withdraws_it_at_once():
     closed = [item for item in shop.told(PromptClosed) if item.prompt_id == unplugged[0].prompt_id]
     assert [item.because for item in closed] == ["withdrawn: unplugged"]
     assert "unplugged" in shop.told(HoldBegan)[0].reason
+
+
+@pytest.mark.parametrize("at", ["Lay the 4 mm gauge block", "Turn the dial to zero"])
+def test_a_gauge_block_left_on_the_bed_by_a_fault_is_taken_off_before_anything_homes(at):
+    shop = Workshop(study_file(reference="datum", trials=1, gauge=Gauge(block_mm=4.0)))
+    moves_so_far: list[int] = []
+
+    def person(prompt: Prompt):
+        moves_so_far.append(len(shop.printer.moves))
+        if prompt.text.startswith(at) and shop.printer.connections == 1:
+            shop.printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    asked = [prompt.text for prompt in shop.prompts]
+    held = next(n for n, text in enumerate(asked) if text.startswith(ON_HOLD))
+    assert asked[held + 1] == "Take the gauge block off the bed."
+    assert moves_so_far[held + 1] == moves_so_far[held]
+    assert asked[held + 2].startswith("Lay the 4 mm gauge block")
+    assert len(shop.store.counting) == 1
+
+
+def test_redo_as_the_gauge_block_goes_takes_its_zero_again():
+    shop = Workshop(study_file(reference="datum", trials=1, gauge=Gauge(block_mm=4.0)))
+    assert shop.carry_out(saying(Word.REDO, at=4)).complete  # the zero is read, the block to go
+    assert shop.prompts[3].text.startswith("Take the gauge block")
+    assert [(mark.trial, mark.attempt, mark.mark) for mark in shop.store.marks] == [(0, 1, "void")]
+    zeros = [kept.place.attempt for kept in shop.store.readings if kept.is_zero]
+    assert zeros == [1, 2]
 
 
 def test_a_head_in_the_wrong_place_is_caught_before_any_reading_is_taken():

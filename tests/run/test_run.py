@@ -200,7 +200,7 @@ def test_with_datum_a_gauge_block_is_laid_zeroed_on_and_taken_away_once_a_block(
     shop.carry_out(obliging())
     assert shop.asked() == [
         "(confirm)",
-        *["confirm", "zero", "(confirm)"],
+        *["confirm", "zero", "confirm"],
         *["confirm", "set", "read"],
         *["confirm", "set", "read"],
     ]

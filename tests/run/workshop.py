@@ -78,9 +78,9 @@ def said(prompt: Prompt, word: Word = Word.DONE, reading_mm: float | None = None
     )
 
 
-def obliging(readings_mm: Iterable[float] = itertools.cycle([0.02, -0.01, 0.0])) -> Person:
-    """Says done to everything, and reads off what the list says."""
-    values_mm = iter(readings_mm)
+def obliging(readings_mm: Iterable[float] | None = None) -> Person:
+    """Says done to everything, and reads off what the list says, or 0.02, -0.01, 0 in turn."""
+    values_mm = iter(itertools.cycle([0.02, -0.01, 0.0]) if readings_mm is None else readings_mm)
 
     def answer(prompt: Prompt) -> Answer | None:
         if prompt.kind is PromptKind.READ:
