@@ -30,7 +30,7 @@ class Rule(Enum):
     SHUNNING = "eight points in a row beyond one standard deviation, either side"
 
 
-# The first four catch a shift, a drift or a lost screw; the rest cost more alarms than they find.
+# These catch a shift, a drift or a lost screw; the rest cost more alarms than they find.
 USUAL = (Rule.BEYOND, Rule.RUN, Rule.TREND, Rule.TWO_OF_THREE)
 
 _LENGTH = {

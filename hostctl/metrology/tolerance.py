@@ -58,7 +58,8 @@ def two_sided_factor(content: float, confidence: float, n: float, df: float) -> 
 def howe_factor(content: float, confidence: float, n: float, df: float) -> float:
     """Howe's approximation to `two_sided_factor`, for comparison: z sqrt((1 + 1/n) df / χ²).
 
-    Source: NIST/SEMATECH e-Handbook 7.2.6.3. Within 0.4 % from n = 6 on, 5 % high at n = 2.
+    Source: NIST/SEMATECH e-Handbook 7.2.6.3. At 95 %/95 % within 0.4 % from n = 6 on, 5 % high
+    at n = 2.
     """
     _check(content, confidence, n, df)
     z = normal_quantile((1 + content) / 2)
