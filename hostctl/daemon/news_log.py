@@ -39,6 +39,8 @@ class NewsLog:
                 self._say("prompt-closed", prompt=prompt_id, because=because)
             case ReadingKept(reading_id=reading_id, place=place, channel=channel):
                 self._say("reading", reading=reading_id, trial=place.trial, channel=channel)
+            case TrialMarked(place=place, reason=reason, whole_block=True):
+                self._say("block-begun-again", block=place.block, reason=reason)
             case TrialMarked(place=place, mark=mark, reason=reason):
                 self._say("trial-marked", trial=place.trial, mark=mark, reason=reason)
             case HoldBegan(reason=reason):

@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 import pytest
 
 from hostctl.daemon.event_log import EventLog, Level, line_of
+from hostctl.daemon.news_log import NewsLog
+from hostctl.records import Place, TrialMarked
 
 NOON = datetime(2031, 5, 6, 12, 0, tzinfo=UTC)
 
@@ -49,6 +51,31 @@ def test_no_value_can_forge_a_line_or_a_pair(value: str):
 
 def test_a_long_value_is_cut():
     assert len(line_of({"reason": "x" * 100_000})) < 500
+
+
+@pytest.mark.parametrize(
+    ("whole_block", "said"),
+    [
+        (True, 'event=block-begun-again machine=bench block=4 reason="zero lost"'),
+        (False, 'event=trial-marked machine=bench trial=2 mark=void reason="zero lost"'),
+    ],
+)
+def test_a_block_begun_again_is_not_told_as_one_trial(pipe, whole_block: bool, said: str):
+    place = Place(
+        run=1,
+        block=4,
+        round=1,
+        trial=2,
+        attempt=1,
+        method="paper-slip",
+        operator="volunteer-a",
+        point="front-left",
+        trials_done=7,
+        trials_total=20,
+    )
+    marked = TrialMarked(place=place, mark="void", reason="zero lost", whole_block=whole_block)
+    NewsLog(log_to(pipe[1], journal=True), "bench").note(marked)
+    assert os.read(pipe[0], 4096).decode() == f"<6>{said}\n"
 
 
 def test_a_log_that_nobody_reads_stops_nothing_and_says_what_was_lost(pipe):

@@ -6,10 +6,10 @@ import pty
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
-from daemon_process import Daemon
+from daemon_process import PATIENCE_S, Daemon
+from wire_tap import WireTap, tapped
 
 from hostctl.store.reading import list_runs, read_record
 
@@ -38,20 +38,11 @@ def test_on_a_terminal_that_is_there_a_hang_up_reads_the_files_again(daemon: Dae
 @pytest.mark.slow
 def test_a_stop_in_mid_move_lets_the_move_end_and_the_run_be_resumed(daemon: Daemon):
     command = [sys.executable, "-m", "simulators", "printer", "workshop-220"]
-    command += ["--tcp", "127.0.0.1:0", "--speed", "4"]
+    command += ["--tcp", "127.0.0.1:0", "--speed", "10"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as printer:
         assert printer.stdout is not None
-        daemon.write_machine("bench", printer.stdout.readline().strip())
-        study = daemon.folder / "studies" / "small.yaml"
-        study.write_text(study.read_text().replace("countdown_s: 0", "countdown_s: 1"))
-        daemon.start()
-        daemon.start_run("bench", study="small")
-        prompt = daemon.until("bench", lambda found: found["prompt"])["prompt"]
-        assert isinstance(prompt, dict)
-        daemon.ask("answer", text="done", prompt_id=prompt["prompt_id"])
-        daemon.until("bench", lambda found: found["standing"] == "moving" and found["moving"])
-        time.sleep(0.7)  # now its head is under way, at four times a printer's pace
-        assert daemon.end() == 0
+        with tapped(printer.stdout.readline().strip()) as tap:
+            stop_in_mid_move(daemon, tap)
         printer.terminate()
         account = json.loads(printer.communicate()[0])
     assert account["crashes"] == []
@@ -62,3 +53,17 @@ def test_a_stop_in_mid_move_lets_the_move_end_and_the_run_be_resumed(daemon: Dae
     assert events[-1] == "ended"
     assert "not safe" not in events
     assert daemon.log.rstrip().endswith("event=stopped")
+
+
+def stop_in_mid_move(daemon: Daemon, tap: WireTap) -> None:
+    """Begin a run; as soon as the printer says that it is at work on a move, end the daemon."""
+    daemon.write_machine("bench", tap.url)
+    study = daemon.folder / "studies" / "small.yaml"
+    study.write_text(study.read_text().replace("countdown_s: 0", "countdown_s: 1"))
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    prompt = daemon.until("bench", lambda found: found["prompt"])["prompt"]
+    assert isinstance(prompt, dict)
+    daemon.ask("answer", text="done", prompt_id=prompt["prompt_id"])
+    tap.until_printer_says(b"busy", PATIENCE_S)
+    assert daemon.end() == 0
