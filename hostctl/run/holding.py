@@ -15,6 +15,9 @@ from hostctl.run.wording import go_on_after_hold
 LASTS_S = 60.0
 """A hold longer than this lasts: heaters go off."""
 
+BED_MAY_HEAT = "The bed may still be heating: if it must not, switch the machine off."
+"""With the line down nobody can switch it off from here."""
+
 
 class Holding:
     """Holds one run, as often as need be."""
@@ -28,6 +31,7 @@ class Holding:
         journal: Journal,
         watch: Watch,
         sleep: Sleep,
+        warms_bed: bool,
     ) -> None:
         self._desk = desk
         self._machine = machine
@@ -35,6 +39,7 @@ class Holding:
         self._journal = journal
         self._watch = watch
         self._sleep = sleep
+        self._warms_bed = warms_bed
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
 
@@ -45,8 +50,9 @@ class Holding:
         """
         lifted = None
         while lifted is None:
-            await self._begin(reason)
-            came = await self._wait(reason)
+            said = f"{reason} {BED_MAY_HEAT}" if self._bed_may_heat() else reason
+            await self._begin(said)
+            came = await self._wait(said)
             match came:
                 case Answer():
                     lifted = came
@@ -59,6 +65,9 @@ class Holding:
                     reason = str(came)
         self._desk.tell(HoldLifted(channel=lifted.channel))
         await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
+
+    def _bed_may_heat(self) -> bool:
+        return self._warms_bed and not self._machine.connected
 
     async def _begin(self, reason: str) -> None:
         self._machine.permit.withdraw("the run is on hold")

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -127,6 +128,7 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
+            warms_bed=study.warmth is not None,
         )
         taking = Taking(
             study=study,
@@ -281,12 +283,24 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
-        problem = await self._machine.make_safe()
+        problem = await self._make_safe()
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
+        if problem is not None and self._study.warmth is not None:
+            said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)
         self._desk.tell(self._ended)
         return self._ended
+
+    async def _make_safe(self) -> str | None:
+        """Heaters off. With a warm bed, a line that went down is opened once more for it."""
+        problem = await self._machine.make_safe()
+        if problem is None or self._study.warmth is None:
+            return problem
+        with suppress(HostctlError):  # then the first problem is still the one to tell
+            await self._machine.connect()
+            problem = await self._machine.make_safe()
+        return problem

@@ -54,12 +54,18 @@ def start(study: Study, machine: Machine) -> Words:
         if study.kind is StudyKind.PROBE_LOOP
         else "It moves only after you answer; a countdown comes first."
     )
+    lowers = (
+        f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be lower "
+        "than that there. "
+        if study.kind is StudyKind.COMPARISON
+        else ""
+    )
     return Words(
         text="Clear the bed, take your hands out, and say done when the machine may move.",
         detail=(
             f"The head first rises {machine.clear_z_mm:g} mm from where it is, then homes, then "
             f"goes over {', '.join(study.points)}; see that nothing is above it or in its way. "
-            f"{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
+            f"{lowers}{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
             "The hold and end of this program are not one. "
             f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
             "here."

@@ -5,9 +5,12 @@ import json
 
 import pytest
 from jumping_loop import in_jumping_time
+from small_printer import SmallPrinter
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.study import Gauge, Warmth
+from hostctl.errors import LinkError
+from hostctl.link.reply import Greeting
 from hostctl.records import (
     CountdownTicked,
     HoldBegan,
@@ -414,6 +417,50 @@ def test_a_hold_that_lasts_switches_the_heaters_off_and_warms_again_after_it():
     heat = [c for c in shop.printer.commands if c.startswith("M140")]
     assert heat == ["M140 S50", "M140 S0", "M140 S50", "M140 S0", "M140 S0"]
     assert "heaters off" in shop.store.kinds()
+
+
+class Pulled(SmallPrinter):
+    """Its cable stays out, once it came out; or is back when somebody looks again."""
+
+    back = False
+
+    async def connect(self, patience_s: float = 0.0) -> Greeting:
+        if self.connections and not self.back:
+            raise LinkError("small printer", "the port is not there", "Plug it in.")
+        return await super().connect(patience_s)
+
+
+def warm_run_ended_with_the_cable_out(back: bool) -> Workshop:
+    shop = Workshop(
+        rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=0.0)), printer=(printer := Pulled())
+    )
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith(ON_HOLD):
+            printer.back = back
+            return said(prompt, Word.END)
+        if prompt.place is not None:
+            printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    shop.carry_out(person)
+    return shop
+
+
+def test_with_a_warm_bed_a_cable_that_is_back_at_the_end_serves_to_switch_it_off():
+    shop = warm_run_ended_with_the_cable_out(back=True)
+    assert shop.printer.bed_target_c == 0.0
+    assert shop.printer.moves[-1] == "G1 Z5 F60"  # down to the dial; nothing since
+    assert "not safe" not in shop.store.kinds()
+
+
+def test_with_a_warm_bed_and_the_cable_out_people_are_told_to_switch_the_machine_off():
+    shop = warm_run_ended_with_the_cable_out(back=False)
+    assert shop.told(HoldBegan)[0].reason.endswith("if it must not, switch the machine off.")
+    (finished,) = shop.told(RunFinished)
+    assert finished.reason.endswith("the bed may still be heating, so switch the machine off")
+    assert "not safe" in shop.store.kinds()
 
 
 def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():

@@ -5,7 +5,7 @@ import inspect
 import pytest
 from bench_files import machine_file
 from test_schedule import place
-from workshop import probe_loop, study_file
+from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
 from hostctl.records import TurnAway
@@ -56,6 +56,12 @@ def test_each_prompt_is_a_sentence_that_fits_a_phone_and_says_what_moves(words: 
     assert words.detail.endswith(".")
     assert words.moves_next.endswith(".")
     assert "!" not in words.text + words.detail
+
+
+def test_before_a_comparison_the_height_is_told_that_the_nozzle_comes_down_to():
+    words = wording.start(study_file(), machine_file(set_z_mm=0.2))
+    assert "comes down to z 0.2 mm: the bed must be lower than that there." in words.detail
+    assert "comes down" not in wording.start(rig_check(), machine_file()).detail
 
 
 def test_a_turn_is_told_in_figures_as_in_words():
