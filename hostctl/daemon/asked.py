@@ -15,7 +15,7 @@ from hostctl.daemon.requested import Requested
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.station import UNARMED, Origin, StartRequest, Station
+from hostctl.run.station import UNARMED, StartRequest, Station
 
 CHANNEL = "command line"
 FRESH_S = 0.5
@@ -155,7 +155,6 @@ class Asked:
                 resume=resume if isinstance(resume, int) else None,
                 seed=seed if isinstance(seed, int) else None,
                 channel=CHANNEL,
-                origin=Origin.AFAR,
             )
         )
         waits_for = "" if station.reachable else station.why_unreachable

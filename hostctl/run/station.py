@@ -19,13 +19,6 @@ ARM_FOR_S = 600
 UNARMED = "starting from afar is off until someone at the machine arms it"
 
 
-class Origin(StrEnum):
-    """Where a request came from."""
-
-    HERE = "here"  # somebody who has shown to be at the machine
-    AFAR = "afar"
-
-
 class Standing(StrEnum):
     """How a station stands, in one word."""
 
@@ -38,19 +31,21 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StartRequest:
-    """Somebody wants a study carried out, or (`resume`) a stopped run gone on with."""
+    """Somebody wants a study carried out, or (`resume`) a stopped run gone on with.
+
+    Whichever channel it comes by, it counts as from afar: each of them reaches beyond the room.
+    """
 
     study: str | None
     resume: int | None
     seed: int | None
     channel: str
-    origin: Origin
 
 
 @dataclass(frozen=True, slots=True)
 class _Waiting:
     request: StartRequest
-    armed: Armed | None  # the arming it used; None: it needed none
+    armed: Armed  # the arming it used
 
 
 class Station:
@@ -98,9 +93,9 @@ class Station:
     # ------------------------------------------------------------ what channels may do
 
     def ask_start(self, request: StartRequest) -> Accepted | Refused:
-        """Queue a run. From afar this uses up the arming; what is refused starts nothing.
+        """Queue a run. This uses up the arming; what is refused starts nothing.
 
-        From afar it must also begin before the arming would have run out.
+        It must also begin before the arming would have run out.
         """
         if (request.study is None) == (request.resume is None):
             return Refused(reason="name either a study or a run to go on with")
@@ -108,8 +103,8 @@ class Station:
             return Refused(reason=f"no study is called '{request.study}' here")
         if self._requests.full():
             return Refused(reason=f"{MOST_QUEUED} runs are waiting already")
-        armed = self.arming.use() if request.origin is Origin.AFAR else None
-        if request.origin is Origin.AFAR and armed is None:
+        armed = self.arming.use()
+        if armed is None:
             return Refused(reason=UNARMED)
         self._requests.put_nowait(_Waiting(request, armed))
         self.changed()
@@ -169,7 +164,7 @@ class Station:
         while True:
             waiting = await self._requests.get()
             self.changed()
-            if waiting.armed is None or self.arming.lasts(waiting.armed):
+            if self.arming.lasts(waiting.armed):
                 return waiting.request
             named = waiting.request.study or f"run {waiting.request.resume}"
             self.notice = f"{named} was not started: its arming ran out while it waited."

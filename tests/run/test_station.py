@@ -10,12 +10,9 @@ from test_room_code import Clock
 from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.room_code import MOST_WRONG, Shown
-from hostctl.run.station import MOST_QUEUED, Origin, Standing, StartRequest, Station
+from hostctl.run.station import MOST_QUEUED, Standing, StartRequest, Station
 
-FROM_AFAR = StartRequest(
-    study="small", resume=None, seed=None, channel="messages", origin=Origin.AFAR
-)
-HERE = replace(FROM_AFAR, channel="page", origin=Origin.HERE)
+SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")
 STARTED = RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
 
 
@@ -34,32 +31,29 @@ def why(result: Accepted | Refused) -> str:
 
 
 def test_from_afar_nothing_starts_unless_armed(station: Station):
-    assert "until someone at the machine arms it" in why(station.ask_start(FROM_AFAR))
+    assert "until someone at the machine arms it" in why(station.ask_start(SMALL))
     station.arm("button")
-    assert station.ask_start(FROM_AFAR) == Accepted()
-    assert "until someone at the machine arms it" in why(station.ask_start(FROM_AFAR))
-
-
-def test_whoever_is_here_needs_no_arming(station: Station):
-    assert station.ask_start(HERE) == Accepted()
-    assert station.ask_start(HERE) == Accepted()
+    assert station.ask_start(SMALL) == Accepted()
+    assert "until someone at the machine arms it" in why(station.ask_start(SMALL))
 
 
 def test_a_start_from_afar_that_waits_beyond_its_arming_is_dropped(station: Station, clock: Clock):
     station.arm("button")
-    station.ask_start(FROM_AFAR)
+    station.ask_start(SMALL)
     clock.pass_s(600)
-    station.ask_start(HERE)
-    assert in_jumping_time(station.next_request()) == HERE
+    station.arm("button")
+    later = replace(SMALL, channel="page")
+    station.ask_start(later)
+    assert in_jumping_time(station.next_request()) == later
     assert station.notice == "small was not started: its arming ran out while it waited."
 
 
 @pytest.mark.parametrize(
     ("request_", "reason"),
     [
-        (replace(HERE, study="smal"), "no study is called 'smal' here"),
-        (replace(HERE, study=None), "name either a study or a run to go on with"),
-        (replace(HERE, resume=3), "name either a study or a run to go on with"),
+        (replace(SMALL, study="smal"), "no study is called 'smal' here"),
+        (replace(SMALL, study=None), "name either a study or a run to go on with"),
+        (replace(SMALL, resume=3), "name either a study or a run to go on with"),
     ],
 )
 def test_what_can_not_be_started_is_refused(station: Station, request_: StartRequest, reason: str):
@@ -68,12 +62,12 @@ def test_what_can_not_be_started_is_refused(station: Station, request_: StartReq
 
 def test_a_refused_start_leaves_the_arming_alone(station: Station):
     station.arm("button")
-    station.ask_start(replace(FROM_AFAR, study="smal"))
+    station.ask_start(replace(SMALL, study="smal"))
     assert station.arming.armed is not None
 
 
 def test_only_so_many_runs_wait(station: Station):
-    taken = [station.ask_start(HERE) for _ in range(MOST_QUEUED + 1)]
+    taken = [(station.arm("button"), station.ask_start(SMALL))[1] for _ in range(MOST_QUEUED + 1)]
     assert why(taken[-1]) == f"{MOST_QUEUED} runs are waiting already"
     assert station.queued == MOST_QUEUED
 
@@ -81,7 +75,8 @@ def test_only_so_many_runs_wait(station: Station):
 def test_halting_halts_drops_what_waits_and_disarms(station: Station):
     halted: list[str] = []
     station.on_halt(halted.append)
-    station.ask_start(HERE)
+    station.arm("button")
+    station.ask_start(SMALL)
     station.arm("button")
     station.halt("page")
     assert (halted, station.queued, station.arming.armed) == (["page"], 0, None)

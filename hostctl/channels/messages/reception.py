@@ -29,7 +29,7 @@ from hostctl.channels.messages.payloads import (
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, Word
 from hostctl.run.desk import STOPPING, Accepted
-from hostctl.run.station import Origin, StartRequest, Station
+from hostctl.run.station import StartRequest, Station
 
 CHANNEL = "messages"
 SHOWN_AT_LEAST_S = 0.3
@@ -211,7 +211,6 @@ def _request(said: Start | Resume) -> StartRequest:
         resume=said.run if isinstance(said, Resume) else None,
         seed=said.seed if isinstance(said, Start) else None,
         channel=CHANNEL,
-        origin=Origin.AFAR,
     )
 
 

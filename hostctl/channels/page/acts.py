@@ -13,7 +13,7 @@ from hostctl.channels.page.board import Json
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted, Refused
-from hostctl.run.station import Origin, StartRequest, Station
+from hostctl.run.station import StartRequest, Station
 
 CHANNEL = "phone page"
 FRESH_FOR = timedelta(seconds=10)
@@ -73,9 +73,7 @@ class Acts:
         late = self._too_late(said.get("pressed_at"))
         if late is not None:
             return late
-        request = StartRequest(
-            study=study, resume=resume, seed=None, channel=CHANNEL, origin=Origin.AFAR
-        )
+        request = StartRequest(study=study, resume=resume, seed=None, channel=CHANNEL)
         return outcome_of(station.ask_start(request))
 
     def arm(self, station: Station, said: Json) -> Outcome:
