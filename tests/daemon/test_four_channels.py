@@ -79,7 +79,7 @@ class FourWays:
                 await way(prompt_id, text)
 
     def _refusals(self) -> int:
-        return self.daemon.log.count("it came too soon after the prompt")
+        return self.daemon.log.count("event=refused machine=bench channel=messages")
 
     async def asked(self) -> Json:
         """The open prompt, once there is one; without an id when the run is over."""
@@ -133,7 +133,7 @@ def chromium(tmp_path: Path) -> Iterator[Chromium]:
 @pytest.mark.slow
 @pytest.mark.broker
 @pytest.mark.browser
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(300)  # a busy computer takes a minute or more
 async def test_a_study_answered_from_four_channels_gives_what_the_terminal_gives(
     daemon: Daemon, chromium: Chromium, tmp_path: Path
 ):

@@ -185,6 +185,17 @@ class AtTheStation:
     hearing: asyncio.Task[None]  # of the stop line
     open: list[asyncio.Task[Answer]] = field(default_factory=list)
 
+    def is_connected(self) -> bool:
+        """As was said last; of one loss two things may be said, the second at any time."""
+        return self._of_the_line()[-1:] == [True]
+
+    def is_away(self) -> bool:
+        return self._of_the_line()[-1:] == [False]
+
+    def _of_the_line(self) -> list[bool]:
+        told = [(text.startswith("connected to"), text.endswith("mended")) for text in self.said]
+        return [connected for connected, trouble in told if connected or trouble]
+
     def ask(self, what: Prompt) -> asyncio.Task[Answer]:
         self.open.append(self.tasks.create_task(self.station.desk.ask(what)))
         return self.open[-1]

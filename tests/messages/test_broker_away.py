@@ -4,13 +4,15 @@ import asyncio
 import json
 import signal
 import sqlite3
-from contextlib import closing
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, closing
 from pathlib import Path
 
 import pytest
 from at_the_station import (
     MACHINE,
     TREE,
+    AtTheStation,
     a_reading,
     a_run,
     phone_at,
@@ -21,6 +23,7 @@ from at_the_station import (
     until,
 )
 from real_broker import RealBroker
+from wireless import Wireless
 
 from hostctl.channels.messages import reception
 from hostctl.channels.messages.access import BACK_WITHIN_S
@@ -37,20 +40,32 @@ def settings(broker: RealBroker) -> Messages:
     return Messages(broker="127.0.0.1", port=broker.port)
 
 
-async def test_what_was_said_meanwhile_comes_after_in_order_and_once(broker, settings, tmp_path):
-    async with station_served(tmp_path, settings) as at:
+@asynccontextmanager
+async def afar(folder: Path, broker: RealBroker) -> AsyncIterator[tuple[AtTheStation, Wireless]]:
+    """A station whose way to the broker is cut until a phone is there, which then misses none."""
+    wireless = Wireless(broker.port)
+    async with wireless.on_the_air() as port:
+        settings = Messages(broker="127.0.0.1", port=port, most_waiting=100)
+        async with station_served(folder, settings) as at:
+            yield at, wireless
+
+
+async def test_what_was_said_meanwhile_comes_after_in_order_and_once(broker, tmp_path):
+    async with afar(tmp_path, broker) as (at, wireless):
         async with phone_at(broker.port) as before:
             await until(lambda: bool(before.said("event")) and at.outbox.waiting == 0)
         broker.kill()
-        await until(lambda: len(at.said) == 2)
+        wireless.cut()
+        await until(at.is_away)
         for trial in range(2, 7):
             await at.keep(a_reading(trial / 100, trial=trial))
         at.tell(running(), HoldBegan(reason="asked for"), HoldLifted(channel="page"))
         await until(lambda: at.outbox.waiting == 8)
         broker.start()
         async with phone_at(broker.port) as phone:
+            wireless.mend()
+            await until(lambda: len(phone.said("event")) == 4)
             await until(lambda: at.outbox.waiting == 0)
-            await until(lambda: bool(phone.said("event")))
             readings = phone.said("reading")
             assert [one["value_mm"] for one in readings] == [0.02, 0.03, 0.04, 0.05, 0.06]
             order = [event["event"] for event in phone.said("event")]
@@ -66,34 +81,36 @@ async def test_a_killed_and_restarted_broker_is_found_again_each_time(broker, se
                 await phone.answer({"prompt_id": f"1-{attempt}", "answer": "done"})
                 assert (await asked).word is Word.DONE
                 broker.kill()
-                await until(lambda: len(at.said) % 2 == 0)
+                await until(at.is_away)
             broker.start()
-            await until(lambda: len(at.said) % 2 == 1)
+            await until(at.is_connected)
 
 
 async def test_a_connection_lost_after_it_has_settled_is_made_again(broker, settings, tmp_path):
     async with station_served(tmp_path, settings) as at:
-        await until(lambda: bool(at.said))
+        await until(at.is_connected)
         await asyncio.sleep(BACK_WITHIN_S + 0.3)  # the look for denials is over
         broker.kill()
-        await until(lambda: len(at.said) == 2)
+        await until(at.is_away)
+        lost = f"the connection to the broker 127.0.0.1:{broker.port} was lost"
+        assert at.said[1] == f"{lost}; messages wait until it is mended"
         broker.start()
-        await until(lambda: len(at.said) == 3)
+        await until(at.is_connected)
         assert not at.serving.done()
 
 
-async def test_a_message_the_broker_did_not_confirm_comes_again_with_its_id(
-    broker, settings, tmp_path
-):
+async def test_a_message_the_broker_did_not_confirm_comes_again_with_its_id(broker, tmp_path):
     """The broker stops answering while a reading is under way; then it dies."""
-    async with station_served(tmp_path, settings) as at:
-        await until(lambda: at.outbox.waiting == 0 and bool(at.said))
+    async with afar(tmp_path, broker) as (at, wireless):
+        await until(lambda: at.outbox.waiting == 0 and at.is_connected())
         broker.freeze(signal.SIGSTOP)
         await at.keep(a_reading(0.02))
-        await until(lambda: len(at.said) == 2)  # it gave up waiting for the confirmation
+        await until(at.is_away)  # it gave up waiting for the confirmation
+        wireless.cut()
         broker.kill()
         broker.start()
         async with phone_at(broker.port) as phone:
+            wireless.mend()
             await until(lambda: bool(phone.said("reading")))
             assert {one["id"] for one in phone.said("reading")} == {f"{MACHINE}-reading-1"}
 
@@ -117,9 +134,9 @@ async def test_a_phone_that_slept_through_a_prompt_does_not_answer_the_next(
     """While the broker is away nobody was shown the prompt, so no plain word is meant for it."""
     monkeypatch.setattr(reception, "SHOWN_AT_LEAST_S", 3600)  # however slow this computer is
     async with station_served(tmp_path, settings) as at:
-        await until(lambda: bool(at.said))
+        await until(at.is_connected)
         broker.kill()
-        await until(lambda: len(at.said) == 2)
+        await until(at.is_away)
         asked = at.ask(prompt("1-1"))
         broker.start()
         async with phone_at(broker.port) as phone:
@@ -161,14 +178,15 @@ async def test_readings_stored_just_before_a_crash_are_told_after_it(broker, set
 
 async def test_more_than_may_wait_drops_the_oldest_but_no_reading(broker, tmp_path):
     broker.kill()
-    settings = Messages(broker="127.0.0.1", port=broker.port, most_waiting=100)
-    async with station_served(tmp_path, settings) as at:
+    async with afar(tmp_path, broker) as (at, wireless):
+        wireless.cut()
         await at.keep(a_reading(0.02))
         for number in range(150):
             at.tell(TrialMarked(place=place(), mark="skipped", reason=f"number {number}"))
         await until(lambda: at.outbox.waiting == 100 and last_kept(tmp_path).endswith("149"))
         broker.start()
         async with phone_at(broker.port) as phone:
+            wireless.mend()
             await until(lambda: "dropped" in [event["event"] for event in phone.said("event")])
             assert [one["value_mm"] for one in phone.said("reading")] == [0.02]
             texts = [event["text"] for event in phone.said("event")]

@@ -40,10 +40,20 @@ async def a_phone(chromium: Chromium, **size: object) -> AsyncIterator[tuple[Ben
 @asynccontextmanager
 async def a_phone_afar(chromium: Chromium) -> AsyncIterator[tuple[Bench, Phone, Wireless]]:
     """A phone with a wireless between it and the server."""
-    async with served() as bench, chromium.phones() as phones:
-        wireless = Wireless(bench.url)
-        async with wireless.on_the_air() as url:
-            yield bench, await opened(phones, url), wireless
+    async with (
+        served() as bench,
+        chromium.phones() as phones,
+        on_the_air(bench.url) as (url, wireless),
+    ):
+        yield bench, await opened(phones, url), wireless
+
+
+@asynccontextmanager
+async def on_the_air(server_url: str) -> AsyncIterator[tuple[str, Wireless]]:
+    """The address under which a phone finds the server, over a wireless."""
+    wireless = Wireless(int(server_url.rpartition(":")[2]))
+    async with wireless.on_the_air() as port:
+        yield f"http://127.0.0.1:{port}", wireless
 
 
 async def opened(phones: Phones, url: str, **size: object) -> Phone:
@@ -171,7 +181,7 @@ async def test_a_lost_line_is_said_and_leaves_only_hold_and_stop_alive(chromium:
     async with a_phone_afar(chromium) as (bench, phone, wireless):
         bench.begin()
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
-        await phone.until("document.body.dataset.settled === 'true'")
+        await ready(phone, "Slide the paper.")
         wireless.cut()
         await phone.shows("Connection lost.")
         alive = await phone.look(
@@ -319,16 +329,18 @@ async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
 
 
 async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chromium):
-    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
-        wireless = Wireless(bench.url)
-        async with wireless.on_the_air() as url:
-            phone = await phones.open(f"{url}/pair#{bench.server.pair().code}")
-            await phone.until("document.body.dataset.line === 'live'")
-            bench.server.forget_phones()
-            wireless.cut()
-            await phone.shows("Connection lost.")
-            wireless.mend()
-            await phone.until("location.pathname === '/pair'")
+    async with (
+        served(listen="0.0.0.0") as bench,
+        chromium.phones() as phones,
+        on_the_air(bench.url) as (url, wireless),
+    ):
+        phone = await phones.open(f"{url}/pair#{bench.server.pair().code}")
+        await phone.until("document.body.dataset.line === 'live'")
+        bench.server.forget_phones()
+        wireless.cut()
+        await phone.shows("Connection lost.")
+        wireless.mend()
+        await phone.until("location.pathname === '/pair'")
 
 
 async def test_what_came_of_the_last_run_is_said_once(chromium: Chromium):

@@ -3,10 +3,12 @@
 from collections.abc import Callable
 
 from aiomqtt import MqttError
-from aiomqtt.exceptions import MqttConnectError
+from aiomqtt.exceptions import MqttCodeError, MqttConnectError
+from paho.mqtt.reasoncodes import ReasonCode
 
 FIRST_S, LONGEST_S = 0.5, 8.0
 LASTING_S = 10.0  # a connection that lasted this long was a good one
+_SAYS_NOTHING = 128  # the library's code where a 3.1.1 broker just went away
 _REFUSES_US = {4, 5, 134, 135}  # MQTT 3.1.1, 3.2.2.3; MQTT 5, 3.2.2.2: credentials, authorisation
 
 
@@ -41,14 +43,19 @@ class Patience:
 
 
 def _in_words(fault: BaseException, where: str) -> str:
-    code = getattr(fault, "rc", None)
-    if isinstance(fault, MqttConnectError) and getattr(code, "value", code) in _REFUSES_US:
+    if isinstance(fault, MqttConnectError) and _code(fault) in _REFUSES_US:
         return f"the broker {where} refuses the user or password in host.yaml"
     if isinstance(fault, MqttConnectError):
         return f"the broker {where} refuses us ({fault})"
+    if isinstance(fault.__cause__, MqttCodeError) and _code(fault.__cause__) == _SAYS_NOTHING:
+        return f"the connection to the broker {where} was lost"
     if isinstance(fault, MqttError):
         return f"the broker {where} can't be reached ({_first_line(fault.__cause__ or fault)})"
     return str(fault)
+
+
+def _code(fault: MqttCodeError) -> int | None:
+    return fault.rc.value if isinstance(fault.rc, ReasonCode) else fault.rc
 
 
 def _first_line(fault: BaseException) -> str:
