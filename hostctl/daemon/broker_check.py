@@ -19,7 +19,7 @@ Found = tuple[bool, str, str]
 
 
 def broker_findings(settings: Messages) -> Iterator[Found]:
-    """Each finding. Nothing is published; nobody logs in."""
+    """Each finding; nobody logs in."""
     if settings.password_file is not None:
         yield _password(Path(settings.password_file))
     elif settings.user is None:

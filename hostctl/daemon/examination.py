@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hostctl.config.directory import Directory, read_directory
-from hostctl.config.host import Host
+from hostctl.config.host import Host, Messages
 from hostctl.daemon.clock import clock_is_set
 from hostctl.daemon.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import ConfigError
@@ -47,10 +47,7 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
         for good, found, mend in page_findings(directory.host.page):
             yield Finding(good=good, what="page", found=found, mend=mend)
     if directory.host.messages is not None:
-        from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
-
-        for good, found, mend in broker_findings(directory.host.messages):
-            yield Finding(good=good, what="broker", found=found, mend=mend)
+        yield from _broker(directory.host.messages)
 
 
 def _machines(directory: Directory) -> Iterator[Finding]:
@@ -101,6 +98,20 @@ def _devices(host: Host) -> Iterator[Finding]:
         mend = "" if good else "Plug it in; its user must be in the group 'gpio' or 'input'."
         found = f"{path} can{'' if good else chr(39) + 't'} be read"
         yield Finding(good=good, what=what, found=found, mend=mend)
+
+
+def _broker(settings: Messages) -> Iterator[Finding]:
+    from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
+
+    in_order = True
+    for good, found, mend in broker_findings(settings):
+        in_order &= good
+        yield Finding(good=good, what="broker", found=found, mend=mend)
+    if in_order:
+        from hostctl.daemon.broker_login import login_finding
+
+        good, found, mend = login_finding(settings)
+        yield Finding(good=good, what="broker", found=found, mend=mend)
 
 
 def _disk(host: Host) -> Finding:

@@ -13,6 +13,7 @@ from kept_port import kept_port
 from real_broker import RealBroker
 
 from hostctl.config.host import Messages, Tls
+from hostctl.daemon.broker_login import login_finding
 from hostctl.records import Word
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
@@ -113,6 +114,24 @@ async def test_a_wrong_password_is_said_and_never_shown(shipped, tmp_path):
         await until(lambda: bool(at.said))
         assert "refuses the user or password" in at.said[0]
         assert "sesame" not in " ".join(at.said)
+
+
+@pytest.mark.parametrize(
+    ("password", "good", "said"),
+    [
+        ("secret of hostctl", True, "it lets the user 'hostctl' in"),
+        ("open sesame", False, "refuses the user or password in host.yaml"),
+    ],
+)
+def test_an_examination_says_whether_the_password_is_taken(
+    shipped, tmp_path, password: str, good: bool, said: str
+):
+    file = tmp_path / "password"
+    file.touch(mode=0o600)
+    file.write_text(password)
+    finding = login_finding(shipped.settings(password_file=str(file)))
+    assert (finding[0], said in finding[1]) == (good, True)
+    assert password not in str(finding)
 
 
 async def test_nobody_comes_in_without_a_password(shipped):

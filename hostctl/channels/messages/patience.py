@@ -32,7 +32,7 @@ class Patience:
         if self._connected_s is not None and at_s - self._connected_s >= LASTING_S:
             self._wait_s = FIRST_S
         self._connected_s = None
-        self._tell(f"{_in_words(fault, self._where)}; messages wait until it is mended")
+        self._tell(f"{in_words(fault, self._where)}; messages wait until it is mended")
         wait_s, self._wait_s = self._wait_s, min(LONGEST_S, 2 * self._wait_s)
         return wait_s
 
@@ -42,7 +42,8 @@ class Patience:
             self._say(sentence)
 
 
-def _in_words(fault: BaseException, where: str) -> str:
+def in_words(fault: BaseException, where: str) -> str:
+    """What is wrong with the broker at `where`, for a person."""
     if isinstance(fault, MqttConnectError) and _code(fault) in _REFUSES_US:
         return f"the broker {where} refuses the user or password in host.yaml"
     if isinstance(fault, MqttConnectError):
