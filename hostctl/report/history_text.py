@@ -84,7 +84,7 @@ def _title(series: Series) -> str:
     title = {
         "spread": "Spread of each check, mm",
         "mean": "Mean of each check from the datum, mm",
-        "value": "Value of each check",
+        "value": "Value of each check, mm",
     }[series.what]
     return f"{title} (● steady, ◆ a sign, · weighted average)"
 

@@ -291,3 +291,10 @@ def test_the_figures_for_programs_are_plain_json():
     told = json.loads(json.dumps(found, allow_nan=False))
     assert told["series"][0]["signs"][0]["last"] == 12
     assert math.isclose(told["checks"][12]["sd_mm"], 0.0125)
+
+
+def test_values_from_a_file_are_drawn_in_mm(tmp_path: Path):
+    points = history_points(written(tmp_path, "value (µm)\n5\n6\n5\n4\n"))
+    said = history_text("values", [value_series(points, None)], [], [])
+    assert "Value of each check, mm (" in said
+    assert " mean 0.0050 ┤" in said
