@@ -19,10 +19,18 @@ class Speed:
         """`max`, `real` or a factor above 0 such as `50`. Raises ValueError otherwise."""
         if text == "max":
             return cls(None)
-        factor = 1.0 if text == "real" else float(text)
+        factor = 1.0 if text == "real" else _factor(text)
         if not 0 < factor < float("inf"):
-            raise ValueError(f"a speed must be above 0, not {text}")
+            raise ValueError(f"a speed is max, real or a number above 0, not '{text}'")
         return cls(factor)
+
+
+def _factor(text: str) -> float:
+    """0, which is no speed, for what is no number."""
+    try:
+        return float(text)
+    except ValueError:
+        return 0.0
 
 
 MAX = Speed(None)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 from urllib.parse import parse_qsl, urlsplit
 
 from simulators.agenda import Agenda
@@ -16,6 +17,7 @@ from simulators.world import World
 
 OnBytes = Callable[[bytes], None]
 OnLost = Callable[[str], None]
+N = TypeVar("N", int, float)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +45,7 @@ class Description:
             asked |= {"corrupt_to_printer": both, "corrupt_to_host": both}
         whole = cls(
             kind=_one_of(PRINTERS, parts.netloc or cls().kind, "printer"),
-            seed=int(asked.pop("seed", "7")),
+            seed=_number(int, "seed", asked.pop("seed", "7")),
             speed=Speed.parse(asked.pop("speed", "max")),
             dialect=asked.pop("dialect", None),
         )
@@ -64,8 +66,16 @@ def _faults(asked: dict[str, str]) -> FaultPlan:
         present = getattr(plan, key, None)
         if present is None:
             raise ValueError(f"'{key}' is not a key of a simulated printer")
-        plan = replace(plan, **{key: type(present)(text)})
+        plan = replace(plan, **{key: _number(type(present), key, text)})
     return plan
+
+
+def _number(kind: type[N], key: str, text: str) -> N:
+    try:
+        return kind(text)
+    except ValueError:
+        wanted = "a whole number" if kind is int else "a number"
+        raise ValueError(f"'{key}' takes {wanted}, not '{text}'") from None
 
 
 class SimulatedPrinter:

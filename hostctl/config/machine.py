@@ -188,9 +188,11 @@ class Machine(Checked):
     def _stylus_has_room(self) -> Self:
         if self.indicator is not None:
             tip = self.indicator
-            pushed_mm = tip.reading_z_mm + tip.pre_load_mm - self.set_z_mm
+            pushed_mm = tip.reading_z_mm + tip.pre_load_mm
             if pushed_mm >= tip.travel_mm:
-                what = f"the stylus would be pushed in {pushed_mm:g} mm where the gap is set"
+                what = (
+                    f"the stylus would be pushed in {pushed_mm:g} mm where the nozzle is at z = 0"
+                )
                 raise Misplaced(f"{what}, its whole travel", "indicator", "travel_mm")
         return self
 

@@ -159,7 +159,8 @@ def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
             "bench.yaml:6: travel.z: the clear height 10 mm lies outside it",
         ),
         (
-            MACHINE + "indicator:\n  travel_mm: 5\n",
+            # Homing takes the nozzle to z = 0 whatever the height at which the gap is set.
+            MACHINE + "indicator:\n  travel_mm: 5\nset_z_mm: 1\n",
             "bench.yaml:10: indicator.travel_mm: the stylus would be pushed in 5.5 mm where the",
         ),
         (

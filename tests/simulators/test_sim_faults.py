@@ -85,18 +85,20 @@ def test_no_fault_changes_the_physical_side(console):
 
 
 @pytest.mark.parametrize(
-    "url",
+    ("url", "said"),
     [
-        "sim://workshop-221",
-        "sim://workshop-220?speed=-1",
-        "sim://workshop-220?colour=red",
-        "sim://workshop-220?corrupt=2",
-        "sim://workshop-220?dialect=chatty",
-        "sim://workshop-220?seed=x",
+        ("sim://workshop-221", "no simulated printer is called 'workshop-221'"),
+        ("sim://workshop-220?speed=-1", "a speed is max, real or a number above 0, not '-1'"),
+        ("sim://workshop-220?speed=fast", "a speed is max, real or a number above 0, not 'fast'"),
+        ("sim://workshop-220?colour=red", "'colour' is not a key"),
+        ("sim://workshop-220?corrupt=2", "a rate must be at least 0 and below 1"),
+        ("sim://workshop-220?stall_s=long", "'stall_s' takes a number, not 'long'"),
+        ("sim://workshop-220?dialect=chatty", "no simulated dialect is called 'chatty'"),
+        ("sim://workshop-220?seed=x", "'seed' takes a whole number, not 'x'"),
     ],
 )
-def test_a_bad_url_is_refused(url):
-    with pytest.raises(ValueError, match=r"\S"):
+def test_a_bad_url_is_refused_with_the_reason(url, said):
+    with pytest.raises(ValueError, match=said):
         Description.parse(url)
 
 
