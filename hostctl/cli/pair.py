@@ -9,10 +9,19 @@ EXAMPLE = "hostctl pair"
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
+    parser.add_argument(
+        "--forget-phones",
+        action="store_true",
+        help="shut every paired phone out instead, as when one is lost",
+    )
     add_socket(parser)
 
 
 def act(args: Namespace) -> int:
-    """Print it. Raises DaemonError when the daemon serves no page."""
+    """Print it, or forget. Raises DaemonError when the daemon serves no page."""
+    if args.forget_phones:
+        ask(args, {"ask": "forget-phones"})
+        print("No phone is paired any more. To pair one: hostctl pair")
+        return 0
     print(ask(args, {"ask": "pair"})["text"])
     return 0

@@ -5,7 +5,8 @@ refused comes back as `{"ok": false, "reason": …}`.
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Mapping
+from typing import Protocol
 
 from hostctl.channels.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
@@ -33,7 +34,15 @@ KEYS: Mapping[str, Mapping[str, type]] = {
     "arm": {"machine": str, "code": str},
     "show-code": {"machine": str},
     "pair": {},
+    "forget-phones": {},
 }
+
+
+class Phones(Protocol):
+    """Which phones the page is open to; `hostctl.daemon.remote.Remote` does."""
+
+    def pair(self) -> Json: ...
+    def forget_phones(self) -> None: ...
 
 
 class Asked:
@@ -46,14 +55,14 @@ class Asked:
         log: EventLog,
         *,
         changes: Changes,
-        pair: Callable[[], Json],
+        phones: Phones,
     ) -> None:
-        """changes: rung at any news. pair: a pairing code for a phone; raises DaemonError."""
+        """changes: rung at any news."""
         self._pictures = pictures
         self._requested = requested
         self._log = log
         self._changes = changes
-        self._pair = pair
+        self._phones = phones
 
     async def answers(self, request: Json) -> AsyncIterator[Json]:
         """One answer; for `watch` the status at each change, for ever."""
@@ -72,7 +81,10 @@ class Asked:
                 case "status":
                     return self._status()
                 case "pair":
-                    return {"ok": True, **self._pair()}
+                    return {"ok": True, **self._phones.pair()}
+                case "forget-phones":
+                    self._phones.forget_phones()
+                    return {"ok": True}
                 case "hold" | "stop":
                     return self._hold_or_stop(request)
                 case "start":

@@ -48,11 +48,19 @@ class Remote:
 
     def pair(self) -> Json:
         """A pairing code for a phone. Raises DaemonError where there is no page."""
-        if self._page is None:
-            raise DaemonError("host.yaml", "no phone page is set up", "Add a section 'page:'.")
-        made = self._page.pair()
+        made = self._the_page().pair()
         self._log.say("pair", until=f"{made.until:%H:%M:%SZ}")  # never the code itself
         return {"address": made.url, "text": made.terminal()}
+
+    def forget_phones(self) -> None:
+        """Shut every paired phone out. Raises DaemonError where there is no page."""
+        self._the_page().forget_phones()
+        self._log.say("phones-forgotten")
+
+    def _the_page(self) -> "PageServer":
+        if self._page is None:
+            raise DaemonError("host.yaml", "no phone page is set up", "Add a section 'page:'.")
+        return self._page
 
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel

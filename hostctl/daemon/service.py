@@ -81,7 +81,7 @@ class Service:
         self._remote = Remote(self._stations, store, log, utc_now)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
-            self._pictures, self._requested, log, changes=self._changes, pair=self._remote.pair
+            self._pictures, self._requested, log, changes=self._changes, phones=self._remote
         )
 
     async def prepare(self) -> None:

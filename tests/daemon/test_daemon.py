@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from daemon_process import Daemon
+from kept_port import kept_port
 
 from hostctl.store.reading import list_runs, read_record
 
@@ -228,6 +229,15 @@ def test_commands_without_a_daemon_say_how_to_start_one(daemon: Daemon):
 def test_pairing_is_refused_where_there_is_no_page(daemon: Daemon):
     daemon.start()
     assert "no phone page is set up" in daemon.cli("pair").stderr
+    assert "no phone page is set up" in daemon.cli("pair", "--forget-phones").stderr
+
+
+def test_phones_are_forgotten_on_request(daemon: Daemon):
+    daemon.write_host("bench", page=f"{{listen: 0.0.0.0, port: {kept_port()}}}")
+    daemon.start()
+    assert "serves once" in daemon.cli("pair").stdout
+    assert "No phone is paired any more" in daemon.cli("pair", "--forget-phones").stdout
+    assert "event=phones-forgotten" in daemon.log
 
 
 def test_the_room_code_is_shown_at_the_machine_and_never_in_the_log(daemon: Daemon):

@@ -552,6 +552,27 @@ async def test_paired_phones_outlive_the_daemon_and_their_cookies_are_not_in_the
         assert (await again.get("/")).url.path == "/"
         bench.server.forget_phones()
         assert (await again.get("/")).url.path == "/pair"
+    assert kept.read_text() == "{}"
+
+
+async def test_phones_are_shut_out_from_the_stream_that_is_open_and_from_codes_they_asked_for():
+    async with served(listen="0.0.0.0") as bench, browser_at(bench.url) as browser:
+        await browser.post("/pair", {"code": bench.server.pair().code})
+        code = bench.server.pair().code
+        async with browser.live() as events:
+            await anext(events)
+            bench.server.forget_phones()
+            bench.begin()  # news, so that the stream need not wait for its pulse
+            told = [await anext(events, None) for _ in range(3)]
+        assert told[-1] is None
+        assert (await browser.post("/pair", {"code": code}))[0] == 409
+
+
+async def test_phones_that_a_full_disk_keeps_on_record_are_told_of(tmp_path: Path):
+    kept = tmp_path / "gone" / "phones.json"
+    async with served(listen="0.0.0.0", sessions_file=kept) as bench:
+        with pytest.raises(DaemonError, match="shut out only until a restart"):
+            bench.server.forget_phones()
 
 
 # ------------------------------------------------------------------ coming and going

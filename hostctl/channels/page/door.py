@@ -42,6 +42,14 @@ class Door:
         """A fresh pairing code."""
         return self._pairing.offer(f"{self.url}/pair")
 
+    def forget_all(self) -> None:
+        """Shut every browser out, and drop the codes that one of them may have asked for.
+
+        Raises OSError when it can't be written down.
+        """
+        self._pairing.forget_all()
+        self.sessions.forget_all()
+
     def browser(self, request: web.Request) -> str | None:
         """The cookie of a browser that is known."""
         return guards.cookie_of(request, self.sessions)

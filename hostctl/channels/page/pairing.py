@@ -83,6 +83,10 @@ class Pairing:
             del self._open[code]
         return bool(found)
 
+    def forget_all(self) -> None:
+        """No code is open any more."""
+        self._open.clear()
+
     def _forget_old(self) -> None:
         now = self._now()
         self._open = {code: until for code, until in self._open.items() if now < until}

@@ -114,7 +114,9 @@ class Routes:
             "machines": self._geometry,
             "pairing": self._door.needs_pairing,
         }
-        return await self._watchers.serve(request, hello)
+        return await self._watchers.serve(
+            request, hello, lambda: self._door.browser(request) is not None
+        )
 
     def _acting(self, act: Act, allowance: Allowance) -> Handler:
         """An act behind its checks: a known browser, its token, not too often, JSON, a machine."""

@@ -91,8 +91,15 @@ class PageServer:
         return self._door.pair()
 
     def forget_phones(self) -> None:
-        """Shut every paired browser out. Raises OSError when that can't be written down."""
-        self._door.sessions.forget_all()
+        """Shut every paired browser out. Raises DaemonError when that can't be written down."""
+        try:
+            self._door.forget_all()
+        except OSError as cause:
+            raise DaemonError(
+                "the paired phones",
+                f"they are shut out only until a restart ({cause.strerror or cause})",
+                "Make room where the database is, then ask again.",
+            ) from cause
 
     async def serve(self) -> None:
         """Serve until cancelled. Raises HostctlError when it can't listen there."""

@@ -40,26 +40,33 @@ class Watchers:
             look()
             await asyncio.sleep(LOOK_S)
 
-    async def serve(self, request: web.Request, hello: Json) -> web.StreamResponse:
-        """Send `hello`, then what changed after what the phone saw last, until it goes away."""
+    async def serve(
+        self, request: web.Request, hello: Json, is_known: Callable[[], bool]
+    ) -> web.StreamResponse:
+        """Send `hello`, then what changed after what the phone saw last.
+
+        Until the phone goes away, or is not known any more.
+        """
         if self._count >= MOST:
             return guards.refusal(503, "too many phones are watching")
         self._count += 1
         self._some.set()
         try:
-            return await self._stream(request, hello)
+            return await self._stream(request, hello, is_known)
         finally:
             self._count -= 1
             if not self._count:
                 self._some.clear()
 
-    async def _stream(self, request: web.Request, hello: Json) -> web.StreamResponse:
+    async def _stream(
+        self, request: web.Request, hello: Json, is_known: Callable[[], bool]
+    ) -> web.StreamResponse:
         response = web.StreamResponse(headers={"Content-Type": "text/event-stream; charset=utf-8"})
         await response.prepare(request)
         seen = self._board.number_of(_last_seen(request))
         try:
             await self._send(response, f"retry: {RETRY_MS}\nevent: hello\n", hello)
-            while not self._board.closed:
+            while is_known() and not self._board.closed:
                 for sheet in self._board.since(seen):
                     head = f"id: {self._board.event_id(sheet.number)}\nevent: sheet\n"
                     await self._send(response, head, sheet.view)
