@@ -110,8 +110,9 @@ def cautions(series: Sequence[Series], checks: Sequence[Check]) -> Iterable[str]
     coarse = [c for c in checks if c.sd_mm < c.resolution_mm]
     if coarse and len(coarse) * 2 >= len(checks):
         yield (
-            f"Most spreads are below one graduation ({coarse[0].resolution_mm:g} mm), so rounding "
-            "is a good part of them: they move in steps, and a small change stays hidden."
+            f"Spreads below one graduation ({coarse[0].resolution_mm:g} mm): {len(coarse)} of "
+            f"{len(checks)}. Rounding is a good part of them: they move in steps, and a small "
+            "change stays hidden."
         )
     if checks and all(check.mean_mm is None for check in checks):
         yield (
