@@ -21,6 +21,9 @@ def login_finding(settings: Messages) -> Found:
         mend = "Make the user and password known to the broker (mosquitto_passwd), or correct them."
         return False, in_words(fault, f"{settings.broker}:{settings.port}"), mend
     except ConfigError as error:
+        if isinstance(error.__cause__, PermissionError):  # its owner can: the daemon
+            found = "whether it lets the daemon in was not tried: its password is not for this user"
+            return True, found, "Try: sudo -u hostctl hostctl doctor --config DIR"
         return False, str(error), ""
     who = f"the user '{settings.user}'" if settings.user else "us without a user"
     return True, f"it lets {who} in", ""

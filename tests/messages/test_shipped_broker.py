@@ -121,6 +121,7 @@ async def test_a_wrong_password_is_said_and_never_shown(shipped, tmp_path):
     [
         ("secret of hostctl", True, "it lets the user 'hostctl' in"),
         ("open sesame", False, "refuses the user or password in host.yaml"),
+        ("\n", False, "it is empty, but should hold the broker's password"),
     ],
 )
 def test_an_examination_says_whether_the_password_is_taken(
@@ -131,7 +132,7 @@ def test_an_examination_says_whether_the_password_is_taken(
     file.write_text(password)
     finding = login_finding(shipped.settings(password_file=str(file)))
     assert (finding[0], said in finding[1]) == (good, True)
-    assert password not in str(finding)
+    assert password not in finding[1]
 
 
 async def test_nobody_comes_in_without_a_password(shipped):
