@@ -23,7 +23,7 @@ _STANDING = {
     "larger": "scatters more",
     "smaller": "scatters less",
     "alike": "as good",
-    "cannot tell": "not yet told",
+    "cannot tell": "cannot tell yet",
 }
 
 
