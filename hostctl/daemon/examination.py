@@ -5,14 +5,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from hostctl.cli.serve import SYSTEM_CONFIG
 from hostctl.config.directory import Directory, read_directory
 from hostctl.config.host import Host, Messages
 from hostctl.daemon.clock import clock_is_set
 from hostctl.daemon.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import ConfigError
-from hostctl.store.location import database_path
+from hostctl.store.location import FILE_NAME, database_path
 
 LEAST_FREE_BYTES = 200_000_000
+SERVICE_STATE = Path("/var/lib/hostctl")  # as in the shipped unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +40,7 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
     yield Finding(good=True, what="configuration", found=f"{folder}, {counts}")
     yield from _machines(directory)
     yield from _devices(directory.host)
-    yield _disk(directory.host)
+    yield _disk(_database(directory))
     yield _clock()
     yield _daemon(directory.host, socket)
     if directory.host.page is not None:
@@ -66,7 +68,7 @@ def _port(what: str, url: str) -> Finding:
     if "://" in url and not url.startswith("serial://"):
         return Finding(good=True, what=what, found=f"{url} is no port of this computer")
     path = Path(url.removeprefix("serial://"))
-    if not path.exists():
+    if not os.access(path, os.F_OK):
         return Finding(
             good=False,
             what=what,
@@ -114,18 +116,29 @@ def _broker(settings: Messages) -> Iterator[Finding]:
         yield Finding(good=good, what="broker", found=found, mend=mend)
 
 
-def _disk(host: Host) -> Finding:
-    path = Path(host.database) if host.database else database_path()
-    folder = next(parent for parent in path.absolute().parents if parent.is_dir())
+def _database(directory: Directory) -> Path:
+    """As the daemon finds it; the system's daemon is told by its unit, which we are not."""
+    if directory.host.database:
+        return Path(directory.host.database)
+    named = os.environ.get("HOSTCTL_DATABASE") or os.environ.get("STATE_DIRECTORY")
+    is_the_systems = directory.path == Path(SYSTEM_CONFIG) and SERVICE_STATE.is_dir()
+    return SERVICE_STATE / FILE_NAME if is_the_systems and not named else database_path()
+
+
+def _disk(path: Path) -> Finding:
+    # access(2), since a path that this user may not look into is no fault of ours
+    folder = next(parent for parent in path.absolute().parents if os.access(parent, os.F_OK))
     free = os.statvfs(folder)
     free_bytes = free.f_bavail * free.f_frsize
-    writable = os.access(path if path.exists() else folder, os.W_OK)
-    good = writable and free_bytes >= LEAST_FREE_BYTES
+    writable = os.access(path if os.access(path, os.F_OK) else folder, os.W_OK)
     found = f"{path}, {free_bytes / 1e9:.1f} GB free"
+    mend = ""
+    if free_bytes < LEAST_FREE_BYTES:
+        mend = "Free some space or name another place with 'database:' in host.yaml."
     if not writable:
         found += ", not writable by this user"
-    mend = "" if good else "Free some space or name another place with 'database:' in host.yaml."
-    return Finding(good=good, what="disk", found=found, mend=mend)
+        mend = "The daemon's user must own it; as that user: sudo -u hostctl hostctl doctor"
+    return Finding(good=not mend, what="disk", found=found, mend=mend)
 
 
 def _clock() -> Finding:
@@ -143,7 +156,7 @@ def _daemon(host: Host, socket: Path | None) -> Finding:
 
     own = Path(host.socket) if host.socket else place_to_listen(os.environ)
     places = [socket] if socket else [own, *places_to_ask(os.environ)]
-    place = next((place for place in places if place.exists()), None)
+    place = next((place for place in places if _may_be_there(place)), None)
     if place is None:
         mend = "Start it: hostctl serve --config DIR, or sudo systemctl start hostctl"
         return Finding(good=True, what="daemon", found="not running", mend=mend)
@@ -154,3 +167,14 @@ def _daemon(host: Host, socket: Path | None) -> Finding:
         found=f"answers at {place}" if why is None else why,
         mend="" if why is None else "Look at its log: journalctl -u hostctl",
     )
+
+
+def _may_be_there(place: Path) -> bool:
+    """Whether it is worth asking; of a folder that we may not look into, the asking says why."""
+    try:
+        place.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError:
+        return True
+    return True

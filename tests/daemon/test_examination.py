@@ -73,6 +73,15 @@ def test_a_machine_that_no_study_fits_is_said(daemon: Daemon, finds: Finds):
     assert "no study fits it" in finds()["machine 'bench'"]
 
 
+def test_what_may_not_even_be_looked_at_is_said(daemon: Daemon, finds: Finds):
+    """Root may look at anything, so the test takes names that are too long for anybody."""
+    nowhere = daemon.folder / ("x" * 300)
+    daemon.write_host("bench", database=nowhere, socket=nowhere)
+    found = finds()
+    assert found["disk"].startswith(str(nowhere))
+    assert "the socket can't be used" in found["daemon"]
+
+
 def test_a_missing_button_or_key_is_said(daemon: Daemon, finds: Finds):
     (daemon.folder / "pad-bench").unlink()
     assert "can't be read Plug it in" in finds()["keys"]
