@@ -17,6 +17,7 @@ from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
+from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.run.runner import carry_out
 from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store, utc_now
@@ -48,7 +49,7 @@ async def _run(session: Session) -> RunFinished:
     link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
         machine = Machine(file, link)
-        with _told_to_stop():
+        with _told_to_stop(), _told_of_heat(machine):
             return await _with_channels(session, machine, store)
 
 
@@ -100,6 +101,17 @@ async def _let_end(serving: list[asyncio.Task[None]]) -> None:
 def _first(several: BaseExceptionGroup[HostctlError]) -> HostctlError:
     inner = several.exceptions[0]
     return _first(inner) if isinstance(inner, BaseExceptionGroup) else inner
+
+
+@contextmanager
+def _told_of_heat(machine: Machine) -> Iterator[None]:
+    """Who stops the program sees no screen of ours any more that would say it."""
+    try:
+        yield
+    except asyncio.CancelledError:
+        if machine.may_heat:
+            sys.stderr.write(f"{BED_MAY_HEAT}\n")
+        raise
 
 
 @contextmanager

@@ -1,9 +1,11 @@
-"""Warming the bed until the frame has warmed with it, and whether it is cool enough for hands."""
+"""Warming the bed until the frame has warmed with it; cool enough for hands; off again."""
 
+import asyncio
 from collections.abc import Callable
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from hostctl.errors import MachineError
+from hostctl.errors import HostctlError, MachineError
 from hostctl.records import Temperatures
 
 if TYPE_CHECKING:  # the machine knows how to warm; warming knows what a machine is
@@ -11,6 +13,9 @@ if TYPE_CHECKING:  # the machine knows how to warm; warming knows what a machine
 
 STEP_S = 2.0
 NEARLY_WARM_C = 1.0
+OFF_WITHIN_S = 10.0
+OFF_AFTER_HEAT_WITHIN_S = 30.0
+"""For a heater that is on, a homing is waited for: no order can interrupt it."""
 
 
 async def warm_up(
@@ -50,6 +55,27 @@ async def cool_for_hands(machine: "Machine") -> Temperatures:
     except MachineError:
         await _cool_now(machine)
         return await _cool_now(machine)
+
+
+async def off_if_possible(machine: "Machine") -> str | None:
+    """All heaters off; gives what went wrong in words, None when nothing. Never fails."""
+    try:
+        async with asyncio.timeout(OFF_AFTER_HEAT_WITHIN_S if machine.may_heat else OFF_WITHIN_S):
+            await machine.heaters_off()
+    except (HostctlError, TimeoutError) as problem:
+        why = str(problem) or "it took too long"
+        return f"the heaters could not be switched off: {why}"
+    return None
+
+
+async def safe_at_last(machine: "Machine") -> str | None:
+    """As `machine.make_safe`; but a line that went down with a heater on is opened once more."""
+    problem = await machine.make_safe()
+    if machine.may_heat and not machine.connected:
+        with suppress(HostctlError):  # then the first problem is still the one to tell
+            await machine.connect()
+            problem = await machine.make_safe()
+    return problem
 
 
 async def _cool_now(machine: "Machine") -> Temperatures:

@@ -5,7 +5,6 @@ move is closed by asking where the head is. Motion is forbidden until `permit.gi
 never let go, since a head or gantry could sink.
 """
 
-import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
@@ -15,7 +14,7 @@ from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
-from hostctl.machine.heat import cool_for_hands, warm_up
+from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
 from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
@@ -24,7 +23,6 @@ from hostctl.machine.position import far_apart_mm, shown
 from hostctl.records import Position, Temperatures
 
 TOUCH_S = 30.0
-MAKING_SAFE_S = 10.0
 LOOKS = 3
 
 
@@ -41,6 +39,8 @@ class Machine:
         self.permit = Permit(f"machine '{config.machine}'")
         self.homed = False
         self.connected = False
+        self.may_heat = False
+        """Whether a heater was switched on from here and is not known to be off again."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self._line = line
         self._orders = Orders(config, line)
@@ -90,12 +90,7 @@ class Machine:
 
     async def heaters_off_if_possible(self) -> str | None:
         """Heaters off, or what went wrong in words. Never waits long, never fails."""
-        try:
-            async with asyncio.timeout(MAKING_SAFE_S):
-                await self.heaters_off()
-        except (HostctlError, TimeoutError) as problem:
-            return f"the heaters could not be switched off: {problem}"
-        return None
+        return await off_if_possible(self)
 
     # ------------------------------------------------------------ motion
 
@@ -207,12 +202,14 @@ class Machine:
     async def set_bed(self, bed_c: float) -> None:
         """Switch the bed's heater on, aiming at `bed_c`. Waits for nothing."""
         self.envelope.check_bed_target(bed_c)
+        self.may_heat = True
         await self._orders.do(f"M140 S{bed_c:.0f}")
 
     async def heaters_off(self) -> None:
         """All heaters off."""
         await self._orders.do("M104 S0")
         await self._orders.do("M140 S0")
+        self.may_heat = False
 
     # ------------------------------------------------------------ small signs to people
 

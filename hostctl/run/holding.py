@@ -16,7 +16,7 @@ LASTS_S = 60.0
 """A hold longer than this lasts: heaters go off."""
 
 BED_MAY_HEAT = "The bed may still be heating: if it must not, switch the machine off."
-"""With the line down nobody can switch it off from here."""
+"""Where it can't be switched off from here."""
 
 
 class Holding:
@@ -31,7 +31,6 @@ class Holding:
         journal: Journal,
         watch: Watch,
         sleep: Sleep,
-        warms_bed: bool,
     ) -> None:
         self._desk = desk
         self._machine = machine
@@ -39,7 +38,6 @@ class Holding:
         self._journal = journal
         self._watch = watch
         self._sleep = sleep
-        self._warms_bed = warms_bed
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
 
@@ -67,7 +65,7 @@ class Holding:
         await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
 
     def _bed_may_heat(self) -> bool:
-        return self._warms_bed and not self._machine.connected
+        return self._machine.may_heat and not self._machine.connected
 
     async def _begin(self, reason: str) -> None:
         self._machine.permit.withdraw("the run is on hold")

@@ -2,7 +2,6 @@
 
 import asyncio
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +9,7 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
+from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
@@ -128,7 +128,6 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            warms_bed=study.warmth is not None,
         )
         taking = Taking(
             study=study,
@@ -240,6 +239,7 @@ class Run:
 
     async def _home(self) -> None:
         if not self._machine.connected:
+            self._bed_is_warm = False  # a board that restarts forgets its heaters
             await self._machine.connect(REPLUG_S)
         await self._machine.check_cool()
         await self._begin_blocks_again()
@@ -283,24 +283,14 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
-        problem = await self._make_safe()
+        problem = await safe_at_last(self._machine)
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
-        if problem is not None and self._study.warmth is not None:
+        if self._machine.may_heat:
             said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)
         self._desk.tell(self._ended)
         return self._ended
-
-    async def _make_safe(self) -> str | None:
-        """Heaters off. With a warm bed, a line that went down is opened once more for it."""
-        problem = await self._machine.make_safe()
-        if problem is None or self._study.warmth is None:
-            return problem
-        with suppress(HostctlError):  # then the first problem is still the one to tell
-            await self._machine.connect()
-            problem = await self._machine.make_safe()
-        return problem

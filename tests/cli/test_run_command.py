@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.config.find import SHIPPED
+from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.store.reading import list_runs, read_record
 
 Done = subprocess.CompletedProcess[str]
@@ -149,6 +150,35 @@ def test_a_hang_up_leaves_the_run_resumable_too(
         assert "it was told to stop (SIGTERM)" in process.stderr.read()
         assert process.wait() == 9
     assert not list_runs(database)[0].complete
+
+
+@pytest.mark.slow
+def test_whoever_stops_it_is_told_of_a_bed_that_could_not_be_switched_off(
+    small_study: str, machine_at: MachineAt, own_env: Mapping[str, str]
+):
+    with Path(small_study).open("a") as study:
+        study.write("warmth: {bed_c: 40, soak_s: 0}\n")
+    machine = machine_at("sim://workshop-220?seed=7&unplug_at_command=80&replug_after_s=inf")
+    with subprocess.Popen(
+        [sys.executable, "-m", "hostctl", "run", small_study, "--machine", machine, "--jsonl"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=own_env,
+    ) as script:
+        assert script.stdin is not None
+        assert script.stdout is not None
+        assert script.stderr is not None
+        events = map(json.loads, script.stdout)
+        prompt = next(event for event in events if event["event"] == "prompt")
+        script.stdin.write(json.dumps({"prompt_id": prompt["prompt_id"], "answer": "done"}) + "\n")
+        script.stdin.flush()
+        hold = next(event for event in events if event["event"] == "hold")
+        assert hold["reason"].endswith(BED_MAY_HEAT)
+        script.send_signal(signal.SIGINT)
+        assert script.stderr.readline() == f"{BED_MAY_HEAT}\n"
+        assert script.wait() == 130
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ from jumping_loop import in_jumping_time
 from small_printer import At, SmallPrinter
 
 from hostctl.errors import LinkError, MachineError
+from hostctl.link.reply import Reply
 from hostctl.machine.machine import Machine
 from hostctl.machine.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.permit import MotionForbidden
@@ -298,6 +299,26 @@ def test_a_machine_that_can_not_be_made_safe_is_said_to_be_so():
     machine = ready(printer)
     printer.fail("unplugged")
     assert "could not be switched off" in (in_jumping_time(machine.make_safe()) or "")
+
+
+class SlowPrinter(SmallPrinter):
+    """Homes as long as a large machine does, and hears nothing meanwhile."""
+
+    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+        if command == "M104 S0":
+            await asyncio.sleep(25.0)
+        return await super().do(command, deadline_s=deadline_s, heating=heating)
+
+
+@pytest.mark.parametrize(
+    ("heated", "said"),
+    [(True, None), (False, "the heaters could not be switched off: it took too long")],
+)
+def test_a_homing_is_waited_for_where_a_heater_is_on(heated: bool, said: str | None):
+    machine = ready(SlowPrinter())
+    machine.may_heat = heated
+    assert in_jumping_time(machine.make_safe()) == said
+    assert machine.may_heat is False
 
 
 def test_parking_lifts_first():

@@ -419,6 +419,19 @@ def test_a_hold_that_lasts_switches_the_heaters_off_and_warms_again_after_it():
     assert "heaters off" in shop.store.kinds()
 
 
+def test_after_a_reset_the_bed_is_warmed_again_before_anything_is_read():
+    shop = Workshop(rig_check(trials=2, warmth=Warmth(bed_c=50.0, soak_s=0.0)))
+
+    def reset_at_a_reading(sent: str) -> None:
+        if sent == "G1 Z5 F60" and len(shop.store.readings) == 2 and not shop.told(HoldBegan):
+            shop.printer.bed_c = shop.printer.bed_target_c = 21.0
+            shop.printer.fail("the controller has restarted")
+
+    shop.printer.before = reset_at_a_reading
+    assert shop.carry_out(obliging()).complete
+    assert {kept.reading.temperatures.bed_c for kept in shop.store.readings} == {50.0}
+
+
 class Pulled(SmallPrinter):
     """Its cable stays out, once it came out; or is back when somebody looks again."""
 
