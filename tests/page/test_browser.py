@@ -343,6 +343,15 @@ async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chro
         await phone.until("location.pathname === '/pair'")
 
 
+async def test_a_phone_that_watches_when_it_is_shut_out_comes_there_too(chromium: Chromium):
+    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
+        phone = await phones.open(f"{bench.url}/pair#{bench.server.pair().code}")
+        await phone.until("document.body.dataset.line === 'live'")
+        bench.server.forget_phones()
+        bench.begin()  # news, so that the stream need not wait for its pulse
+        await phone.until("location.pathname === '/pair'")
+
+
 async def test_what_came_of_the_last_run_is_said_once(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         bench.begin()
