@@ -4,6 +4,7 @@ Nothing is imported here: `--help` costs hardly more than the bare interpreter. 
 is loaded when it is asked for, and loads the rest itself.
 """
 
+import errno
 import io
 import os
 import sys
@@ -34,6 +35,8 @@ COMMANDS = {
 INTERRUPTED = 130  # 128 + SIGINT, as shells count
 NOBODY_READS = 141  # 128 + SIGPIPE
 OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h
+OUT_OF_REACH = (errno.EACCES, errno.ENAMETOOLONG)
+"""Raised by merely asking whether something is there: of a path that somebody gave."""
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -83,6 +86,10 @@ def _told(fault: Exception) -> int:
     if isinstance(fault, HostctlError):
         _complain(str(fault))
         return fault.exit_code
+    if isinstance(fault, OSError) and fault.filename and fault.errno in OUT_OF_REACH:
+        why = os.strerror(fault.errno).lower()
+        _complain(f"{fault.filename}: {why}. Check the path, and whom its folders belong to.")
+        return HostctlError.exit_code
     from hostctl.cli.fault_log import keep_fault
 
     _complain(keep_fault(fault))  # what a user can't act on is our own bug: kept, not shown

@@ -43,6 +43,24 @@ def test_a_wrong_command_line_is_code_2(hostctl: Hostctl, words: list[str], said
     assert one_line(hostctl(*words), 2).startswith(said)
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check"],
+        ["run", "rig-check", "--machine"],
+        ["analyse"],
+        ["budget"],
+        ["serve", "--config"],
+    ],
+)
+def test_a_path_that_may_not_even_be_looked_at_is_one_line(hostctl: Hostctl, words: list[str]):
+    """Root may look at anything, so the test takes a name that is too long for anybody."""
+    out_of_reach = f"{'x' * 300}.yaml"
+    said = one_line(hostctl(*words, out_of_reach), 1)
+    assert out_of_reach in said
+    assert "file name too long. Check the path" in said
+
+
 def test_simulated_people_stand_at_simulated_machines_only(hostctl: Hostctl):
     done = hostctl("run", "rig-check", "--machine", "workshop-220", "--simulated-people")
     assert "they can't stand at the port /dev/serial/by-id/" in one_line(done, 2)
