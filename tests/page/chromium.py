@@ -52,7 +52,7 @@ class Chromium:
 
     def close(self) -> None:
         self._process.terminate()
-        self._process.wait(10)
+        self._process.wait(PATIENCE_S)
 
     @asynccontextmanager
     async def phones(self) -> AsyncIterator["Phones"]:

@@ -146,15 +146,26 @@ async def test_redo_skip_and_end_are_asked_for_twice(chromium: Chromium, button:
         assert (await answer).word is word
 
 
+PRESS_AS_IT_APPEARS = """{
+  window.presses = 0;
+  const text = document.getElementById('text');
+  new MutationObserver(() => {
+    if (text.textContent !== 'Slide it again.') return;
+    document.getElementById('done').click();
+    window.presses += 1;
+  }).observe(text, { childList: true, characterData: true, subtree: true });
+}"""
+
+
 async def test_a_press_meant_for_one_prompt_does_not_answer_the_next(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await phone.until("document.body.dataset.settled === 'true'")
         answer_elsewhere(bench)
         await answer
+        await phone.look(PRESS_AS_IT_APPEARS)
         following = ask(bench, PromptKind.SET, "Slide it again.")
-        await phone.shows("Slide it again.")
-        await phone.look("document.getElementById('done').click()")
+        await phone.until("window.presses > 0")
         await phone.until("document.body.dataset.settled === 'true'")
         assert not following.done()
         await phone.press("#done")
@@ -264,6 +275,12 @@ async def test_a_countdown_is_shown_and_called_off(chromium: Chromium):
         assert [answer.word for answer in held] == [Word.HOLD]
 
 
+AN_HOUR_LATER = """{
+  const real = performance.now.bind(performance);
+  performance.now = () => real() + 3_600_000;
+}"""
+
+
 async def test_stop_acts_as_the_finger_comes_down_and_once(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         bench.begin()
@@ -277,6 +294,7 @@ async def test_stop_acts_as_the_finger_comes_down_and_once(chromium: Chromium):
         await phone.do("Input.dispatchMouseEvent", type="mousePressed", **at)
         await phone.shows("told to halt")
         assert bench.halted == ["phone page"]
+        await phone.look(AN_HOUR_LATER)  # the finger stayed down
         await phone.do("Input.dispatchMouseEvent", type="mouseReleased", **at)
         await phone.look("1")
         assert bench.halted == ["phone page"]

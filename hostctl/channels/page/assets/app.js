@@ -185,15 +185,21 @@ async function stop() {
   if (!reply.ok) note(`STOP was not taken: switch off the machine’s mains. ${sentence(reply.reason)}`);
 }
 
-// Stopping waits for no release: it acts as the finger comes down.
+// Stopping waits for no release: it acts as the finger comes down, however long it stays there. A
+// click that follows no finger is a key's or a screen reader's.
 function stopAtOnce() {
-  let pressedAt = -1000;
+  let isDown = false;
+  let liftedAt = -1000;
   byId("stop").addEventListener("pointerdown", () => {
-    pressedAt = performance.now();
+    isDown = true;
     stop();
   });
+  byId("stop").addEventListener("pointerup", () => {
+    if (isDown) liftedAt = performance.now();
+    isDown = false;
+  });
   byId("stop").addEventListener("click", () => {
-    if (performance.now() - pressedAt > 1000) stop();
+    if (performance.now() - liftedAt > 1000) stop();
   });
 }
 
