@@ -69,15 +69,22 @@ class SpreadLimits:
 
     A finite interval is two-sided, with (1 - confidence)/2 in each tail; one with an open end
     (-inf below, inf above) has it all in the other. likely: best single figure for σ, may be 0.
+    blocks: of how many blocks, in each of which the claim has to hold, `n` and `bias` are the
+    worst one's.
     """
 
     sigma: Interval
     likely: float
     n: int
     bias: float | None = None
+    blocks: int = 1
 
     def __post_init__(self) -> None:
-        if self.n < 2 or math.isnan(self.sigma.low + self.sigma.high + self.likely):
+        if (
+            self.n * self.blocks < 2
+            or self.n < 1
+            or math.isnan(self.sigma.low + self.sigma.high + self.likely)
+        ):
             raise NotEnough("limits for the spread of at least 2 settings are needed")
 
     @property

@@ -17,7 +17,10 @@ ends are quantiles of h under the law in `datum_reach`, at 1 - risk and at a qua
 
 Evidence may instead be limits for σ found elsewhere (rounding taken into account, rig taken out).
 Then, for a centre that involves a mean, half the risk goes to the mean's error and half to σ, and
-the worst pair decides: safe, and somewhat wasteful.
+the worst pair decides: safe, and somewhat wasteful. Several blocks about a datum, each with a mean
+of its own, are judged by the worst: the claim has to hold in each. That it does can't be said
+wrongly more often for their being several; that it does not could, so there the blocks share the
+risk (Bonferroni).
 """
 
 import math
@@ -64,7 +67,7 @@ def decide(
     """
     band = reach(claim, evidence)
     share, sure = f"{claim.content:.3g}", f"{claim.confidence:.3g}"
-    where = f"of {claim.centre.value}"
+    where = f"of {claim.centre.value}{_in_worst(evidence)}"
     limit = f"±{claim.tolerance:.3g} {claim.unit}"
     if claim.tolerance >= band.high:
         why = f"a share of {share} lies within ±{band.high:.3g} {claim.unit} {where} at confidence"
@@ -128,21 +131,22 @@ def further_trials(
     """How many more trials would probably decide, by the rule in `decide`; None if too many.
 
     For limits from elsewhere σ is taken as `likely`, or half the upper limit where that is 0, and
-    the trials to come as unrounded, so the number is a guide.
+    the trials to come as unrounded, so the number is a guide. All blocks get as many.
     """
     sigma, df = _supposed(evidence)
+    blocks = evidence.blocks if isinstance(evidence, SpreadLimits) else 1
     bias = _bias(claim, evidence)
     if math.isinf(sigma):
         return None
 
     def enough(extra: int) -> bool:
         chances = chance_of_verdict(
-            claim, sigma=sigma, bias=bias, n=evidence.n + extra, df=df + extra
+            claim, sigma=sigma, bias=bias, n=evidence.n + extra, df=df + extra * blocks
         )
         return sum(chances) >= power
 
     try:
-        return fewest(enough, least=1, most=most)
+        return blocks * fewest(enough, least=1, most=max(most // blocks, 1))
     except NotEnough:
         return None
 
@@ -201,12 +205,15 @@ def _reach_of_limits(claim: Claim, limits: SpreadLimits) -> tuple[float, float]:
     datum = claim.centre is Centre.DATUM
     off = abs(_bias(claim, limits))
     doubt = normal_quantile(1 - risk if datum else 1 - risk / 2) / root_n
+    least_doubt = normal_quantile(1 - risk / limits.blocks) / root_n
 
     def half_width(sigma: float, off: float) -> float:
         return half_width_holding(claim.content, max(off, 0.0), sigma)
 
     return (
-        min(half_width(sigma, off - doubt * sigma if datum else 0.0) for sigma in (low, high)),
+        min(
+            half_width(sigma, off - least_doubt * sigma if datum else 0.0) for sigma in (low, high)
+        ),
         half_width(high, off + doubt * high),
     )
 
@@ -223,11 +230,17 @@ def _bias(claim: Claim, evidence: SampleSpread | SpreadLimits) -> float:
     return evidence.bias
 
 
+def _in_worst(evidence: SampleSpread | SpreadLimits) -> str:
+    several = isinstance(evidence, SpreadLimits) and evidence.blocks > 1
+    return " in the worst block" if several else ""
+
+
 def _supposed(evidence: SampleSpread | SpreadLimits) -> tuple[float, float]:
     match evidence:
         case SampleSpread():
             return evidence.sd, evidence.df
         case SpreadLimits():
-            return evidence.likely or evidence.sigma.high / 2, evidence.n - 1
+            df = max((evidence.n - 1) * evidence.blocks, 1)
+            return evidence.likely or evidence.sigma.high / 2, df
         case never:
             assert_never(never)

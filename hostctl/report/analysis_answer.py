@@ -75,6 +75,7 @@ def _verdict(analysis: Analysis, result: Result, words: Words) -> str:
     if not isinstance(judged, Judged):
         return f"{claim}cannot tell yet."
     share, reach = percent(judged.claim.content), judged.reach
+    share += " in each block" if judged.worst else ""
     low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
     between = f"from {low} to {high}" if reach.low > 0.0 else f"up to {high}"
     match judged.verdict:

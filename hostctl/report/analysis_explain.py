@@ -198,8 +198,10 @@ def _verdict(judged: Judged, words: Words) -> Iterator[str]:
             f"±{words.mm(judged.reach.low)} to ±{words.mm(judged.reach.high)} mm"
         )
     else:
+        n = counted(judged.evidence.n, "setting")
+        where = f"in the worst block, {judged.worst}, " if judged.worst else ""
         yield (
-            f"with the mean off by {words.signed(judged.evidence.bias or 0.0)} mm, "
+            f"{where}with the mean of {n} off by {words.signed(judged.evidence.bias or 0.0)} mm, "
             f"{percent(claim.content)} lie within ±{words.mm(judged.reach.low)} to "
             f"±{words.mm(judged.reach.high)} mm"
         )

@@ -114,6 +114,7 @@ def _verdict(judged: Judged | NotYet | None) -> Any:
         "verdict": verdict_word(judged),
         **plain(said),
         "centre": judged.claim.centre.value,
+        "worst_block": judged.worst or None,
         "half_width": plain(judged.reach),
         "sigma": plain(judged.evidence.sigma),
         "rig_out": judged.rig_out,

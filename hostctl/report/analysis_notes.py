@@ -80,7 +80,12 @@ def _reference(analysis: Analysis) -> Iterator[str]:
                 "two, and neighbours share a setting, which the interval allows for."
             )
         case "datum" if analysis.material.zero_known:
-            yield "Readings count from a datum, so being off it counts in the verdict too."
+            several = any(len(result.blocks) > 1 for result in analysis.results)
+            worst = ", and the claim has to hold in each block: the worst one decides"
+            yield (
+                "Readings count from a datum, so being off it counts in the verdict too"
+                f"{worst if several else ''}."
+            )
         case _:
             return
 

@@ -4,11 +4,15 @@ The claim is about settings, so the rig is taken out first. An end of the interv
 claim only where it errs in at most the risk the claim allows: the upper end of a two-sided interval
 at 1 - risk (a profile-likelihood interval has nearly all its chance to miss there), the lower end
 of one at 1 - 2 risk. Both ends then err more seldom than allowed, never more often.
+
+Where readings count from a datum, each block is as far off it as it is, and the spread is that
+within blocks: the claim has to hold in each, and the worst one decides.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import fsum
 
 from hostctl.metrology.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.decision import decide, reach
@@ -41,7 +45,8 @@ class Rig:
 class Judged:
     """A claim's verdict. reach: where the half-width holding that share may lie, mm.
 
-    rig_out: whether the rig was taken out of what was judged.
+    rig_out: whether the rig was taken out of what was judged.  worst: the block that decides, where
+    there is a choice; else empty.
     """
 
     verdict: Verdict
@@ -49,6 +54,7 @@ class Judged:
     evidence: SpreadLimits
     reach: Interval
     rig_out: bool
+    worst: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +128,7 @@ def result_of(
         off=off,
         spread=spread,
         setting=setting,
-        judged=_judged(goal, looks, at, rig, spread, off, itself_judged=material.nobody_set)
+        judged=_judged(goal, looks, at, rig, spread, off, blocks, itself_judged=material.nobody_set)
         if goal
         else None,
     )
@@ -152,6 +158,7 @@ def _judged(
     rig: Rig | None,
     spread: RoundedSpread | NotYet,
     off: Estimate | NotYet,
+    blocks: Sequence[Block],
     *,
     itself_judged: bool,
 ) -> Judged | NotYet:
@@ -170,12 +177,12 @@ def _judged(
     lower, _ = _interval(at, rig, 1 - 2 * risk)
     setting = setting_of(spread, rig.spread if rig and rig_out else None)
     likely = _likely(spread, setting)
-    evidence = SpreadLimits(
-        sigma=Interval(low=min(lower.low, upper.high), high=upper.high, confidence=1 - 2 * risk),
-        likely=likely,
-        n=_worth(spread.n, likely, upper.high, risk) if spread_only else spread.n,
-        bias=off.value if isinstance(off, Estimate) else None,
-    )
+    sigma = Interval(low=min(lower.low, upper.high), high=upper.high, confidence=1 - 2 * risk)
+    if spread_only:
+        n = _worth(spread.n, likely, upper.high, risk)
+        worst, evidence = "", SpreadLimits(sigma=sigma, likely=likely, n=n)
+    else:
+        worst, evidence = _worst(claim, sigma, likely, blocks)
     verdict = decide(claim, evidence)
     if isinstance(verdict, DoesNotMeet) and not (rig_out or itself_judged):
         verdict = CannotTellYet(
@@ -190,7 +197,27 @@ def _judged(
         evidence=evidence,
         reach=reach(claim, evidence),
         rig_out=rig_out,
+        worst=worst,
     )
+
+
+def _worst(
+    claim: Claim, sigma: Interval, likely: float, blocks: Sequence[Block]
+) -> tuple[str, SpreadLimits]:
+    """The block in which settings may reach farthest from the datum, and what is known of it."""
+    means = [fsum(block.values_mm) / len(block.values_mm) for block in blocks]
+    farthest: dict[int, int] = {}  # of the blocks of each size
+    for number in sorted(range(len(blocks)), key=lambda number: abs(means[number])):
+        farthest[len(blocks[number].values_mm)] = number
+    known = {
+        number: SpreadLimits(
+            sigma=sigma, likely=likely, n=size, bias=means[number], blocks=len(blocks)
+        )
+        for size, number in farthest.items()
+    }
+    worst = max(known, key=lambda number: reach(claim, known[number]).high)
+    name = f"{blocks[worst].point or 'block'} ({worst + 1} of {len(blocks)})"
+    return (name if len(blocks) > 1 else ""), known[worst]
 
 
 def _interval(at: SpreadAt, rig: Rig | None, confidence: float) -> tuple[Interval, bool]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
+from statistics import fmean, median
 
 from hostctl.metrology.claim import Centre, Claim
 from hostctl.metrology.estimate import NotYet
@@ -51,7 +51,8 @@ def spreads_found(record: RunRecord, claim: Claim, power: float) -> list[SpreadF
 
 
 def _found(figures: Figures, spread: RoundedSpread, claim: Claim, power: float) -> SpreadFound:
-    bias = figures.mean_mm if claim.centre is Centre.DATUM else 0.0
+    means = [fmean(block) for block in figures.sample.blocks]  # the farthest decides a claim
+    bias = max(means, key=abs) if claim.centre is Centre.DATUM else 0.0
     sd = None if isinstance(spread.quoted, NotYet) else spread.quoted.value
     upper = spread.interval.high
     return SpreadFound(

@@ -323,3 +323,30 @@ def test_after_the_further_trials_a_verdict_comes_as_often_as_said():
     chances = chance_of_verdict(claim(), sigma=0.02, n=10 + extra, df=9 + extra)
     fewer = chance_of_verdict(claim(), sigma=0.02, n=9 + extra, df=8 + extra)
     assert sum(chances) >= 0.8 > sum(fewer)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("alike", "wrong"), [(False, "meets"), (True, "does not meet")])
+def test_of_several_blocks_the_worst_decides_at_the_stated_risk(alike, wrong):
+    """Simulated, seed 6: five blocks of six about a datum; at the edge, a verdict either way is
+    wrong in at most 5 % of studies, though the worst of five is picked. By scipy's quantiles.
+    """
+    sigma, rng, each, blocks = 0.01, np.random.default_rng(6), 6, 5
+    edge = 0.05 + 1.644854 * sigma  # 95 % of a block at 0.05 lie within
+    at = np.full(blocks, 0.05) if alike else np.array([0.05, 0.0, 0.01, -0.02, 0.02])
+    tolerance = edge * (1 + 1e-6 if wrong == "does not meet" else 1 - 1e-6)
+    df, studies, seen = blocks * (each - 1), 1500, 0
+    for _ in range(studies):
+        s = sigma * math.sqrt(rng.chisquare(df) / df)
+        means = at + rng.normal(0.0, sigma / math.sqrt(each), blocks)
+        low, high = (s * math.sqrt(df / stats.chi2.ppf(q, df)) for q in (0.975, 0.025))
+        evidence = SpreadLimits(
+            sigma=Interval(low=low, high=high, confidence=0.95),
+            likely=s,
+            n=each,
+            bias=float(max(means, key=abs)),
+            blocks=blocks,
+        )
+        band = reach(claim(Centre.DATUM), evidence)
+        seen += tolerance >= band.high if wrong == "meets" else tolerance < band.low
+    assert seen <= 0.05 * studies

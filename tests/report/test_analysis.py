@@ -277,6 +277,25 @@ def test_a_warm_up_is_seen_and_named():
     assert "warm-up: the first 4 trials of 32" in flat(found)
 
 
+def test_off_a_datum_a_claim_has_to_hold_in_each_block():
+    """Three of fifteen settings lie outside: the mean over all points would have hidden it."""
+    near, far = [1, 0, -1, 0, 1, 0, -1, 0, 0, 1], [13, 12, 13, 14, 13, 12, 13, 13, 14, 12]
+    blocks = [
+        Block(method="light", operator="a", point=point, values_mm=[H * k for k in steps])
+        for point, steps in (("left", near), ("right", near), ("back", far), ("front", near))
+    ]
+    wish = Wish(goal=Goal(within_mm=0.1))
+    found = analyse(material(*blocks, zero_known=True), material([0, 1, -1, 0, 1, 2] * 5), wish)
+    (result,) = found.results
+    assert isinstance(result.judged, Judged)
+    assert isinstance(result.judged.verdict, DoesNotMeet)
+    assert "in the worst block" in result.judged.verdict.why
+    said = " ".join(analysis_text(found, explain=True).split())
+    assert "in the worst block, back (3 of 4), with the mean of 10 settings off by +0.1290" in said
+    assert "the claim has to hold in each block: the worst one decides" in said
+    assert analysis_data(found)["results"][0]["verdict"]["worst_block"] == "back (3 of 4)"
+
+
 def test_off_a_datum_the_bias_counts_in_the_verdict():
     readings = [6, 7, 6, 5, 6, 7, 6, 5, 6, 6, 5, 7]
     wish = Wish(goal=Goal(within_mm=0.05))
