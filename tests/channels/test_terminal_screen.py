@@ -82,7 +82,7 @@ async def at_the_terminal() -> AsyncIterator[Person]:
 
 
 async def answer_of(asking: "asyncio.Task[Answer]") -> Answer:
-    return await asyncio.wait_for(asking, 5)
+    return await asyncio.wait_for(asking, 60)
 
 
 async def test_enter_answers_what_is_asked():
