@@ -111,8 +111,8 @@ def cautions(series: Sequence[Series], checks: Sequence[Check]) -> Iterable[str]
     if coarse and len(coarse) * 2 >= len(checks):
         yield (
             f"Spreads below one graduation ({coarse[0].resolution_mm:g} mm): {len(coarse)} of "
-            f"{len(checks)}. Rounding is a good part of them: they move in steps, and a small "
-            "change stays hidden."
+            f"{len(checks)}. s is the ordinary one, so rounding is a good part of it: it moves in "
+            "steps, and a small change stays hidden."
         )
     if checks and all(check.mean_mm is None for check in checks):
         yield (

@@ -71,7 +71,8 @@ def _spread_cells(spread: RoundedSpread | NotYet) -> tuple[str, str]:
 
 def _legend(reference: str) -> str:
     settings = {
-        "first": "n counts settings: the readings, and each block's zero, which is one too.",
+        "first": "n counts settings: the readings, and each block's zero, which is one too; "
+        "mean is that of the readings.",
         "previous": "Readings are differences of two settings; s is that of one setting.",
         "datum": "n counts readings, each from the datum.",
     }[reference]

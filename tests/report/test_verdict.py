@@ -186,6 +186,7 @@ def test_few_readings_come_with_a_caution(values: list[float], said: str):
     ("reference", "said"),
     [
         ("first", "not whether they are too high or too low"),
+        ("first", "each block's zero, which is one too; mean is that of the readings."),
         ("previous", "Readings are differences of two settings; s is that of one setting."),
         ("datum", "n counts readings, each from the datum."),
     ],
