@@ -154,4 +154,4 @@ def _readings(machine: Json, width: int) -> list[str]:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_on_hyphens=False)  # names and options have them
+    return textwrap.wrap(text, width, break_on_hyphens=False)  # names have them
