@@ -10,6 +10,7 @@ from hostctl.metrology.estimate import Estimate, NotYet
 from hostctl.metrology.reference import Reference, settings_of, spread_freedom
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.metrology.rounding_cutoffs import likelihood_power
+from hostctl.metrology.sample import REPEATABILITY_FACTOR, repeatability_limit
 from hostctl.metrology.setting import Setting
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import Words, counted, percent
@@ -134,6 +135,12 @@ def _fitted(
     yield f"a reading r means r ± {h / 2:.6g} mm; σ that makes these readings likeliest{of_one}:"
     if isinstance(spread.quoted, Estimate):
         yield f"s = {words.mm(spread.quoted.value)} mm, 95 %: {words.span(spread.interval)} mm"
+        limit = repeatability_limit(spread.quoted)
+        yield (
+            f"repeatability limit r = {REPEATABILITY_FACTOR} s = {words.mm(limit.value)} mm, 95 %: "
+            f"{words.span(limit.interval)} mm; two settings by the same hands differ by less, 95 "
+            "times in 100 (ISO 5725-6, 4.1.4)"
+        )
         if isinstance(spread.sheppard, Estimate):
             part = 24 if differences else 12
             yield (

@@ -6,7 +6,9 @@ from enum import Enum
 from math import isfinite
 from typing import Any
 
-from hostctl.metrology.estimate import Interval, NotYet
+from hostctl.metrology.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.rounding import RoundedSpread
+from hostctl.metrology.sample import repeatability_limit
 from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.report.analysis import Analysis
 from hostctl.report.judgement import Judged, Result, verdict_word
@@ -101,9 +103,15 @@ def _result(result: Result) -> dict[str, Any]:
         "readings": result.readings,
         "off": plain(result.off),
         "spread": plain(result.spread),
+        "repeatability_limit": plain(_repeatability_limit(result.spread)),
         "setting": plain(result.setting),
         "verdict": _verdict(result.judged),
     }
+
+
+def _repeatability_limit(spread: RoundedSpread | NotYet) -> Estimate | NotYet:
+    quoted = spread.quoted if isinstance(spread, RoundedSpread) else spread
+    return repeatability_limit(quoted) if isinstance(quoted, Estimate) else quoted
 
 
 def _verdict(judged: Judged | NotYet | None) -> Any:

@@ -366,6 +366,12 @@ def test_the_formulas_hold_this_datas_numbers():
     assert "χ² = 16.01 and 1.69: 0.0106 to 0.0326 mm" in said
     assert "likeliest, times √(8 / 7) as" in " ".join(said.split())
     assert "tolerance ±0.05 mm: meets at or above the larger" in said
+    # ISO 5725-6:1994, 4.1.4: 2.8 standard deviations (from memory)
+    limit = analysis_data(found)["results"][0]["repeatability_limit"]
+    quoted = analysis_data(found)["results"][0]["spread"]["likelihood"]
+    assert limit["value"] == pytest.approx(2.8 * quoted["value"])
+    assert limit["interval"]["high"] == pytest.approx(2.8 * quoted["interval"]["high"])
+    assert f"r = 2.8 s = {limit['value']:.4f} mm" in " ".join(said.split())
 
 
 def test_the_formulas_of_differences_can_be_done_again_by_hand():
