@@ -9,7 +9,8 @@ Where to look, by the question asked; (c) marks what a command shows, the rest i
     drift, order, warm-up   block_order (c), warm_up (c); trend: line_trend, mann_kendall,
                             sen_slope; serial_order: lag_1_autocorrelation, runs_about_median
     two spreads             spread_ratio: sd_ratio (c), sd_equivalence (c), sd_ratio_robust;
-                            spread_permutation (c); spread_tests: brown_forsythe (c), levene, bartlett
+                            spread_permutation (c);
+                            spread_tests: brown_forsythe (c), levene, bartlett
     operator x method       interaction: spread_interaction (c); interaction_permutation (c)
     two means, bias         equivalence: mean_difference, welch_test, mean_equivalence, bias
     several laboratories    interlab: precision, cochran_limit
