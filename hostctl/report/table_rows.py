@@ -16,7 +16,7 @@ KEYS = ("method", "operator", "point", "block", "round")
 _YES = frozenset(("1", "true", "yes", "y", "x"))
 _YES_OR_NO = _YES | {"", "0", "false", "no", "n", "-"}
 _SUMS = ("total", "totals", "grand total", "subtotal", "sum", "mean", "average", "avg", "median")
-_SPREADS = ("std", "stdev", "std dev", "standard deviation", "min", "max", "minimum", "maximum")
+_SPREADS = ("std", "stdev", "std dev", "standard deviation", "minimum", "maximum")
 STANDS_FOR_NO_READING = frozenset(
     f"{case(word)}{mark}"
     for word in (*_SUMS, *_SPREADS, "summe", "mittelwert", "somme", "moyenne", "suma", "media")

@@ -107,6 +107,11 @@ def test_a_name_that_nothing_above_can_give_is_asked_for(tmp_path: Path, text: s
     assert f":{line}: no operator, where other rows name theirs" in complaint(tmp_path, text)
 
 
+def test_an_operator_may_be_called_max(tmp_path: Path):
+    material = read(tmp_path, "operator;reading\nMax;0,01\nMax;0,02\n")
+    assert [block.operator for block in material.blocks] == ["Max"]
+
+
 def test_a_column_that_is_blank_throughout_names_nobody(tmp_path: Path):
     material = read(tmp_path, "method;operator;reading\npaper;;0,01\npaper;;0,02\n")
     assert [(block.method, block.operator) for block in material.blocks] == [("paper", "")]
