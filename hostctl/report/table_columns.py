@@ -13,6 +13,7 @@ NAMES: Mapping[str, frozenset[str]] = {
             *("measured", "gap", "deviation", "indicator", "dial", "result"),
         ]
     ),
+    "unit": frozenset(("unit", "units")),
     "method": frozenset(("method", "methods")),
     "operator": frozenset(["operator", "person", "hands", "appraiser", "volunteer", "who"]),
     "point": frozenset(["point", "location", "position", "place", "corner", "part"]),
@@ -36,6 +37,11 @@ class Found:
     heads: tuple[str, ...]
     at: Mapping[str, int]
     unit: str | None
+
+    def reading_in(self, row: Sequence[str]) -> str:
+        """The cell of the reading, with the unit that a column of its own gives it."""
+        text, unit = row[self.at["reading"]], self.at.get("unit")
+        return text if unit is None or not row[unit].strip() else f"{text} {row[unit]}"
 
     def place(self, role: str) -> int | None:
         """The column of a role; None where there is none."""

@@ -152,11 +152,12 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
     if units == {None}:
         yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
     elif None in units:
-        place = found.at["reading"]
+        width = max(found.at.values()) + 1
         for line, row in read_table(path).lines:
-            cell = rows.cells.get(row[place]) if len(row) > place else None
+            text = found.reading_in(row) if len(row) >= width else ""
+            cell = rows.cells.get(text)
             if isinstance(cell, Cell) and cell.unit is None:
-                rows.bad.append((line, f"{row[place]!r} has no unit, where other rows name theirs"))
+                rows.bad.append((line, f"{text!r} has no unit, where other rows name theirs"))
     elif len(units) > 1:
         named = ", ".join(sorted(str(unit) for unit in units))
         yield f"Units differ from row to row ({named}) and were converted."

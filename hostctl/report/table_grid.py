@@ -64,8 +64,8 @@ def check_decimals(path: Path, rows: Rows, found: Found) -> None:
     readings = sum(len(part.values) for part in rows.parts.values())
     if len(fine) > 1 or len(texts) == 1 or readings <= _MANY_BESIDE:
         return
-    place = found.at["reading"]
-    lines = [n for n, row in read_table(path).lines if len(row) > place and row[place] == fine[0]]
+    width, rows_of = max(found.at.values()) + 1, read_table(path).lines
+    lines = [n for n, row in rows_of if len(row) >= width and found.reading_in(row) == fine[0]]
     if len(lines) == 1:
         what = f"{fine[0].strip()!r} has more decimals than all others, as a mean would"
         raise DataError(f"{path}:{lines[0]}", what, "If it is a reading: --resolution MM")

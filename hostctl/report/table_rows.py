@@ -74,7 +74,7 @@ class Rows:
 def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
     rows = Rows()
-    reading = found.at["reading"]
+    reading, with_unit = found.at["reading"], found.place("unit") is not None
     keys = [found.place(key) for key in KEYS]
     zero, void = found.place("zero"), found.place("void")
     order = found.place("trial") if found.place("time") is None else found.place("time")
@@ -91,7 +91,9 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
             rows.bad.append((line, doubt))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
-        elif isinstance(value := _value(rows, row[reading], unit), str):
+        elif isinstance(
+            value := _value(rows, found.reading_in(row) if with_unit else row[reading], unit), str
+        ):
             rows.bad.append((line, value))
         else:
             key = tuple([row[at].strip() if at is not None else "" for at in keys])

@@ -107,6 +107,16 @@ def test_a_name_that_nothing_above_can_give_is_asked_for(tmp_path: Path, text: s
     assert f":{line}: no operator, where other rows name theirs" in complaint(tmp_path, text)
 
 
+def test_a_column_of_units_is_heeded(tmp_path: Path):
+    text = "reading;unit\n0.01;mm\n20;um\n0,5;mil\n"
+    assert "points and decimal commas are mixed" in complaint(tmp_path, text, resolution_mm=0.001)
+    mixed = read(tmp_path, "reading;unit\n0.01;mm\n20;um\n", resolution_mm=0.01)
+    assert values(mixed) == pytest.approx([0.01, 0.02])
+    assert "unit that is not known (cm)" in complaint(tmp_path, "reading;unit\n1.2;cm\n")
+    assert ":3: '20' has no unit" in complaint(tmp_path, "reading;unit\n0.01;mm\n20;\n")
+    assert "column is in mm" in complaint(tmp_path, "reading_mm;unit\n20;um\n")
+
+
 def test_an_operator_may_be_called_max(tmp_path: Path):
     material = read(tmp_path, "operator;reading\nMax;0,01\nMax;0,02\n")
     assert [block.operator for block in material.blocks] == ["Max"]
