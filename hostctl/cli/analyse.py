@@ -58,7 +58,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         default=[],
         type=_column,
         metavar="ROLE=NAME",
-        help="reading, method, operator, point, trial, block, time, zero or void is that column",
+        help="that column is the reading, unit, method, operator, point, trial, block, round, date, "
+        "time, resolution, zero or void",
     )
     files.add_argument("--unit", choices=("mm", "um", "in", "mil"), help="of its readings; mm")
     files.add_argument(

@@ -77,18 +77,13 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     reading, with_unit = found.at["reading"], found.place("unit") is not None
     keys = [found.place(key) for key in KEYS]
     zero, void = found.place("zero"), found.place("void")
-    order = found.place("trial") if found.place("time") is None else found.place("time")
+    dated = [place for role in ("date", "time") if (place := found.place(role)) is not None]
+    order = dated or [place for place in [found.place("trial")] if place is not None]
     resolution = found.place("resolution")
-    width, most = max(found.at.values()) + 1, len(found.heads)
+    width = max(found.at.values()) + 1
     for line, row in lines:
-        if len(row) < width or (len(row) > most and any(map(str.strip, row[most:]))):
-            cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
-            rows.bad.append((line, f"{cells}, where the head has {most}"))
-        elif not STANDS_FOR_NO_READING.isdisjoint(row):
-            word = next(cell for cell in row if cell in STANDS_FOR_NO_READING)
-            rows.bad.append((line, f"{word!r} stands for no reading"))
-        elif doubt := _neither(row, zero, "zero") or _neither(row, void, "void"):
-            rows.bad.append((line, doubt))
+        if fault := _fault(row, found, width):
+            rows.bad.append((line, fault))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
         elif isinstance(
@@ -107,9 +102,22 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
                 rows.resolutions.add(row[resolution])
             part.values.append(value)
             part.lines.append(line)
-            if order is not None:
-                part.order.append(row[order])
+            if order:
+                part.order.append(" ".join([row[place] for place in order]))
     return rows
+
+
+def _fault(row: Sequence[str], found: Found, width: int) -> str:
+    """Why the row as a whole can't be used; empty where it can."""
+    most = len(found.heads)
+    if len(row) < width or (len(row) > most and any(map(str.strip, row[most:]))):
+        cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+        return f"{cells}, where the head has {most}"
+    if not STANDS_FOR_NO_READING.isdisjoint(row):
+        word = next(cell for cell in row if cell in STANDS_FOR_NO_READING)
+        return f"{word!r} stands for no reading"
+    zero, void = found.place("zero"), found.place("void")
+    return _neither(row, zero, "zero") or _neither(row, void, "void")
 
 
 def put_in_order(rows: Rows) -> bool:

@@ -107,6 +107,13 @@ def test_a_name_that_nothing_above_can_give_is_asked_for(tmp_path: Path, text: s
     assert f":{line}: no operator, where other rows name theirs" in complaint(tmp_path, text)
 
 
+def test_date_and_time_in_two_columns_are_one_moment(tmp_path: Path):
+    text = (
+        "time;date;reading\n10:00;2026-01-02;0,03\n11:00;2026-01-01;0,02\n10:00;2026-01-01;0,01\n"
+    )
+    assert values(read(tmp_path, text)) == [0.01, 0.02, 0.03]
+
+
 def test_a_column_of_units_is_heeded(tmp_path: Path):
     text = "reading;unit\n0.01;mm\n20;um\n0,5;mil\n"
     assert "points and decimal commas are mixed" in complaint(tmp_path, text, resolution_mm=0.001)
