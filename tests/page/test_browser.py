@@ -697,6 +697,17 @@ async def test_several_machines_are_chosen_between_and_the_one_that_asks_is_name
         assert (await answer).word is Word.DONE
 
 
+async def test_the_machines_stand_in_the_same_order_whichever_changed_last(chromium: Chromium):
+    async with served("sim-220", "sim-tri") as bench, chromium.phones() as phones:
+        first = await opened(phones, bench.url)
+        bench.begin()
+        await first.shows("may move")
+        second = await opened(phones, bench.url)
+        await second.until("document.querySelectorAll('#machines button').length === 2")
+        for phone in (first, second):
+            assert (await phone.text_of("#machines")).split() == ["sim-220", "sim-tri"]
+
+
 @pytest.mark.parametrize("path", ["/#%zz", "/#another", "/pair#%zz"])
 async def test_an_odd_address_harms_nothing(chromium: Chromium, path: str):
     async with served() as bench, chromium.phones() as phones:

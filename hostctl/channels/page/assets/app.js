@@ -123,7 +123,8 @@ function doneLabel({ prompt, standing }, number) {
 
 function renderMachines() {
   show("machines", sheets.size > 1);
-  const tabs = [...sheets.values()].map((one) => {
+  const named = Object.keys(machines).filter((name) => sheets.has(name)); // always in this order
+  const tabs = named.map((name) => sheets.get(name)).map((one) => {
     const calls = one.standing === "asking" || one.standing === "holding";
     const tab = html("button", { type: "button", onclick: () => choose(one.machine) }, calls ? html("b", {}, "asks ") : "", one.machine);
     if (one.machine === chosen) tab.setAttribute("aria-current", "true");
