@@ -58,8 +58,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         default=[],
         type=_column,
         metavar="ROLE=NAME",
-        help="that column is the reading, unit, method, operator, point, trial, block, round, date, "
-        "time, resolution, zero or void",
+        help="that column is the reading, unit, method, operator, point, trial, block, round, "
+        "date, time, resolution, zero or void",
     )
     files.add_argument("--unit", choices=("mm", "um", "in", "mil"), help="of its readings; mm")
     files.add_argument(

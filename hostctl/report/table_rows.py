@@ -80,9 +80,11 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     dated = [place for role in ("date", "time") if (place := found.place(role)) is not None]
     order = dated or [place for place in [found.place("trial")] if place is not None]
     resolution = found.place("resolution")
-    width = max(found.at.values()) + 1
+    yes_or_no = zero is not None or void is not None
+    width, most = max(found.at.values()) + 1, len(found.heads)
     for line, row in lines:
-        if fault := _fault(row, found, width):
+        suspect = yes_or_no or len(row) != most or not STANDS_FOR_NO_READING.isdisjoint(row)
+        if suspect and (fault := _fault(row, found, width)):
             rows.bad.append((line, fault))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
