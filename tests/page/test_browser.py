@@ -697,6 +697,21 @@ async def test_several_machines_are_chosen_between_and_the_one_that_asks_is_name
         assert (await answer).word is Word.DONE
 
 
+async def test_a_machine_chosen_with_the_keyboard_keeps_the_focus_whatever_comes_in(
+    chromium: Chromium,
+):
+    async with served("sim-220", "sim-tri") as bench, chromium.phones() as phones:
+        phone = await opened(phones, bench.url)
+        await phone.until("document.querySelectorAll('#machines button').length === 2")
+        await phone.look("document.querySelectorAll('#machines button')[1].focus()")
+        await phone.key("Enter")
+        await phone.until("document.getElementById('machine').innerText === 'sim-tri'")
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("asks sim-220")
+        assert await phone.look(FOCUSED) == "sim-tri"
+        answer.cancel()
+
+
 async def test_the_machines_stand_in_the_same_order_whichever_changed_last(chromium: Chromium):
     async with served("sim-220", "sim-tri") as bench, chromium.phones() as phones:
         first = await opened(phones, bench.url)

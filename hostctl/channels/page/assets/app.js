@@ -27,6 +27,7 @@ let settledAt = 0;
 let sentFor = ""; // the prompt that was answered from here
 let typesZero = false;
 let sureOf = "";
+let tabbed = ""; // the machines that have a tab
 
 const sheet = () => sheets.get(chosen);
 
@@ -121,16 +122,22 @@ function doneLabel({ prompt, standing }, number) {
   return "DONE";
 }
 
+// Always in this order; a tab stays the same element, so that neither a press nor the focus is lost.
 function renderMachines() {
-  show("machines", sheets.size > 1);
-  const named = Object.keys(machines).filter((name) => sheets.has(name)); // always in this order
-  const tabs = named.map((name) => sheets.get(name)).map((one) => {
-    const calls = one.standing === "asking" || one.standing === "holding";
-    const tab = html("button", { type: "button", onclick: () => choose(one.machine) }, calls ? html("b", {}, "asks ") : "", one.machine);
-    if (one.machine === chosen) tab.setAttribute("aria-current", "true");
-    return tab;
+  const named = Object.keys(machines).filter((name) => sheets.has(name));
+  show("machines", named.length > 1);
+  if (named.join() !== tabbed) byId("machines").replaceChildren(...named.map(tabOf));
+  tabbed = named.join();
+  [...byId("machines").children].forEach((tab, index) => {
+    const { standing } = sheets.get(named[index]);
+    tab.firstChild.hidden = standing !== "asking" && standing !== "holding";
+    if (named[index] === chosen) tab.setAttribute("aria-current", "true");
+    else tab.removeAttribute("aria-current");
   });
-  byId("machines").replaceChildren(...tabs);
+}
+
+function tabOf(name) {
+  return html("button", { type: "button", onclick: () => choose(name) }, html("b", {}, "asks "), name);
 }
 
 function choose(machine) {
