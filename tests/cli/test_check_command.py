@@ -147,6 +147,15 @@ def test_a_plug_in_that_is_not_installed_is_told_with_its_line(
     assert "Did you mean '" in told
 
 
+def test_so_it_is_in_the_daemons_directory(folder: Path, capsys: Printed):
+    (folder / "machines").mkdir()
+    (folder / "host.yaml").write_text("machines: [sim-tri]\n")
+    text = shipped_text("machines/sim-tri.yaml").replace("dialect: terse", "dialect: tersse")
+    (folder / "machines" / "sim-tri.yaml").write_text(text)
+    assert main(["check", "."]) == 3
+    assert "dialect: no plug-in is called 'tersse'" in capsys.readouterr().err
+
+
 def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):
     text = shipped_text("budgets/dial-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
     (folder / "budget.yaml").write_text(text)
