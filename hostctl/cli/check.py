@@ -122,7 +122,9 @@ def _checked_directory(path: Path) -> str:
         what = "holds no host.yaml, so it is no directory of the daemon"
         raise ConfigError(str(path), what, f"Name its files: hostctl check {path}/*.yaml")
     found = read_directory(path)
-    for filed in (*found.machines.values(), *found.studies.values()):
-        _check_plugins(filed.source, filed.checked)
+    for machine in found.machines.values():
+        _check_plugins(machine.source, machine.checked)
+    for study in found.studies.values():
+        _check_plugins(study.source, study.checked)
     machines, studies = ", ".join(found.machines), ", ".join(found.studies) or "none"
     return f"the daemon's directory is in order; machines: {machines}; studies: {studies}"
