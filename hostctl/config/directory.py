@@ -44,7 +44,7 @@ def read_directory(path: Path) -> Directory:
     mistakes: list[ConfigError] = []
     source = _kept(mistakes, lambda: Source.of(path / "host.yaml"))
     host = _kept(mistakes, lambda: check(Host, source)) if source else None
-    studies = _all(mistakes, study_from, sorted((path / "studies").glob("*.yaml")), "study")
+    studies = _all(mistakes, study_from, _files(mistakes, path / "studies"), "study")
     machines: dict[str, Filed[Machine]] = {}
     if host is not None and source is not None:
         document = parse(source)
@@ -66,6 +66,18 @@ def _kept(mistakes: list[ConfigError], read: Callable[[], T]) -> T | None:
     except ConfigError as one:
         mistakes.append(one)
     return None
+
+
+def _files(mistakes: list[ConfigError], folder: Path) -> list[Path]:
+    """The YAML files in a folder, sorted; none where there is no folder."""
+    try:
+        return sorted(file for file in folder.iterdir() if file.suffix == ".yaml")
+    except FileNotFoundError:
+        return []
+    except OSError as cause:
+        what = f"can't be looked into ({cause.strerror})"
+        mistakes.append(ConfigError(str(folder), what, "See what it is, and who may read it."))
+        return []
 
 
 def _all(
@@ -96,7 +108,7 @@ def _machine_files(
     mistakes: list[ConfigError], folder: Path, host: Host, document: Document
 ) -> list[Path]:
     """The files that `machines` names."""
-    present = [file.stem for file in folder.glob("*.yaml")]
+    present = [file.stem for file in _files(mistakes, folder)]
     for index, name in enumerate(host.machines):
         if name not in present:
             what = f"machines: there is no {folder / name}.yaml"

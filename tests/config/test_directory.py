@@ -101,3 +101,10 @@ def test_files_are_held_against_each_other(folder: Path, host: str, said: str):
         text.replace("machine: sim-220", "machine: twin")
     )
     assert said in mistakes_of(folder, host)
+
+
+@pytest.mark.parametrize("kind", ["machines", "studies"])
+def test_a_folder_that_is_none_is_not_taken_for_an_empty_one(folder: Path, kind: str):
+    shutil.rmtree(folder / kind)
+    (folder / kind).write_text("")
+    assert f"{folder / kind}: can't be looked into" in mistakes_of(folder, "machines: [sim-220]\n")
