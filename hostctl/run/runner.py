@@ -153,14 +153,18 @@ class Run:
         """From the first question to the end of the run."""
         self._watch.begin()
         self._desk.on_refusal(self._journal.note_refusal)
+        reason = "the program was stopped"
         try:
             await self._start()
             return await self._until_the_end()
+        except HostctlError as cause:
+            reason = cause.what
+            raise
         finally:
             self._desk.on_refusal(None)
             self._watch.end()
             if self._ended is None:
-                await self._finish(complete=False, reason="the program was stopped")
+                await self._finish(complete=False, reason=reason)
 
     async def _start(self) -> None:
         self._desk.tell(
