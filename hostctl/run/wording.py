@@ -63,9 +63,9 @@ def start(study: Study, machine: Machine) -> Words:
     return Words(
         text="Clear the bed, take your hands out, and say done when the machine may move.",
         detail=(
-            f"The head first rises from where it is, {machine.clear_z_mm:g} mm or as far as its own "
-            "controller has it rise, then homes, then "
-            f"goes over {', '.join(study.points)}; see that nothing is above it or in its way. "
+            f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
+            f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
+            "see that nothing is above it or in its way. "
             f"{lowers}{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
             "The hold and end of this program are not one. "
             f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
