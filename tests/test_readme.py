@@ -88,7 +88,7 @@ def test_the_set_up_lines_need_only_python_and_venv():
     lines = re.findall(r"^python3 -m venv \.venv && .*$", README, re.MULTILINE)
     assert len(lines) == 2
     assert lines[0].endswith(".venv/bin/hostctl demo")
-    assert lines[1].endswith(".venv/bin/python -m pytest")
+    assert ".venv/bin/python -m pytest" in lines[1]
 
 
 def test_the_fault_tree_in_the_code_and_its_codes_agree():
