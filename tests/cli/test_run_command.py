@@ -72,17 +72,22 @@ def test_json_lines_tell_of_every_prompt_and_reading(hostctl: Hostctl, small_stu
     }
 
 
-def test_a_run_that_was_ended_goes_on_where_it_stopped(
-    hostctl: Hostctl, small_study: str, own_env: Mapping[str, str], database: Path
-):
-    with subprocess.Popen(
-        [sys.executable, "-m", "hostctl", "run", small_study, "--machine", "sim-220", "--jsonl"],
+def scripted_run(study: str, machine: str, env: Mapping[str, str]) -> subprocess.Popen[str]:
+    """`hostctl run` for a script that answers."""
+    return subprocess.Popen(
+        [sys.executable, "-m", "hostctl", "run", study, "--machine", machine, "--jsonl"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
-        env=own_env,
-    ) as script:
+        env=env,
+    )
+
+
+def test_a_run_that_was_ended_goes_on_where_it_stopped(
+    hostctl: Hostctl, small_study: str, own_env: Mapping[str, str], database: Path
+):
+    with scripted_run(small_study, "sim-220", own_env) as script:
         assert script.stdin is not None
         assert script.stdout is not None
         assert script.stderr is not None
@@ -169,14 +174,7 @@ def test_whoever_stops_it_is_told_of_a_bed_that_could_not_be_switched_off(
     with Path(small_study).open("a") as study:
         study.write("warmth: {bed_c: 40, soak_s: 0}\n")
     machine = machine_at("sim://workshop-220?seed=7&unplug_at_command=80&replug_after_s=inf")
-    with subprocess.Popen(
-        [sys.executable, "-m", "hostctl", "run", small_study, "--machine", machine, "--jsonl"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=own_env,
-    ) as script:
+    with scripted_run(small_study, machine, own_env) as script:
         assert script.stdin is not None
         assert script.stdout is not None
         assert script.stderr is not None

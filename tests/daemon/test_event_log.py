@@ -2,13 +2,15 @@
 
 import os
 import shlex
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_place import A_PLACE
 
 from hostctl.daemon.event_log import EventLog, Level, line_of
 from hostctl.daemon.news_log import NewsLog
-from hostctl.records import Place, TrialMarked
+from hostctl.records import TrialMarked
 
 NOON = datetime(2031, 5, 6, 12, 0, tzinfo=UTC)
 
@@ -61,18 +63,7 @@ def test_a_long_value_is_cut():
     ],
 )
 def test_a_block_begun_again_is_not_told_as_one_trial(pipe, whole_block: bool, said: str):
-    place = Place(
-        run=1,
-        block=4,
-        round=1,
-        trial=2,
-        attempt=1,
-        method="paper-slip",
-        operator="volunteer-a",
-        point="front-left",
-        trials_done=7,
-        trials_total=20,
-    )
+    place = replace(A_PLACE, block=4, trial=2)
     marked = TrialMarked(place=place, mark="void", reason="zero lost", whole_block=whole_block)
     NewsLog(log_to(pipe[1], journal=True), "bench").note(marked)
     assert os.read(pipe[0], 4096).decode() == f"<6>{said}\n"
