@@ -10,7 +10,10 @@ from hostctl.metrology.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet
 from hostctl.metrology.significance import Significance
 
-_WELCH = "Welch 1947, Biometrika 34, 28-35"
+_SOURCES = {
+    "Welch": "Welch 1947, Biometrika 34, 28-35",
+    "Student": "Student 1908, Biometrika 6, 1-25",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +43,8 @@ class Equivalence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Welch:
+class _Difference:
+    whose: str  # the test and its interval
     difference: float
     se: float
     df: float
@@ -57,58 +61,62 @@ class _Welch:
             value=self.difference,
             interval=self.interval(confidence),
             n=self.n,
-            how="difference of means, Welch",
-            source=_WELCH,
+            how=f"difference of means, {self.whose}",
+            source=_SOURCES[self.whose],
         )
 
 
 def mean_difference(
-    first: npt.ArrayLike, second: npt.ArrayLike, confidence: float = 0.95
+    first: npt.ArrayLike, second: npt.ArrayLike | float, confidence: float = 0.95
 ) -> Estimate | NotYet:
     """Mean of first less mean of second; spreads may differ. Same unit.
 
+    second: readings, or one number that is known exactly (0 where first are differences of pairs).
     Bias between methods is known only where both have the reference `datum`. Raises NotEnough
-    below 2 readings; NotYet where both samples are all alike. Source: Welch 1947.
+    below 2 readings; NotYet where both samples are all alike. Source: Welch 1947; Student 1908.
     """
-    welch = _welch(first, second)
-    return welch if isinstance(welch, NotYet) else welch.estimate(confidence)
+    found = _difference(first, second)
+    return found if isinstance(found, NotYet) else found.estimate(confidence)
 
 
-def welch_test(first: npt.ArrayLike, second: npt.ArrayLike) -> Significance | NotYet:
-    """Welch's two-sided t test of two means. Errors as `mean_difference`."""
-    welch = _welch(first, second)
-    if isinstance(welch, NotYet):
-        return welch
-    t = welch.difference / welch.se
+def welch_test(first: npt.ArrayLike, second: npt.ArrayLike | float) -> Significance | NotYet:
+    """Welch's two-sided t test of two means, Student's where `second` is one number.
+
+    Errors as `mean_difference`.
+    """
+    found = _difference(first, second)
+    if isinstance(found, NotYet):
+        return found
+    t = found.difference / found.se
     return Significance(
         statistic=t,
-        p_value=min(1.0, 2.0 * student_t_sf(abs(t), welch.df)),
-        df=(welch.df,),
-        n=welch.n,
-        how="Welch's t test, two-sided",
-        source=_WELCH,
+        p_value=min(1.0, 2.0 * student_t_sf(abs(t), found.df)),
+        df=(found.df,),
+        n=found.n,
+        how=f"{found.whose}'s t test, two-sided",
+        source=_SOURCES[found.whose],
     )
 
 
 def mean_equivalence(
-    first: npt.ArrayLike, second: npt.ArrayLike, margin: float, alpha: float = 0.05
+    first: npt.ArrayLike, second: npt.ArrayLike | float, margin: float, alpha: float = 0.05
 ) -> Equivalence | NotYet:
-    """Two one-sided Welch tests: do the means differ by less than `margin` (same unit).
+    """Two one-sided t tests, as `welch_test`: do the means differ by less than `margin`.
 
     Raises NotEnough for a margin not above 0 and below 2 readings; NotYet where both samples are
     all alike. Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680.
     """
     if not margin > 0.0:
         raise NotEnough(f"equivalence of means: the margin is {margin}, must be above 0")
-    welch = _welch(first, second)
-    if isinstance(welch, NotYet):
-        return welch
+    found = _difference(first, second)
+    if isinstance(found, NotYet):
+        return found
     return Equivalence(
-        difference=welch.estimate(1.0 - 2.0 * alpha),
+        difference=found.estimate(1.0 - 2.0 * alpha),
         low=-margin,
         high=margin,
-        p_low=student_t_sf((welch.difference + margin) / welch.se, welch.df),
-        p_high=student_t_sf((margin - welch.difference) / welch.se, welch.df),
+        p_low=student_t_sf((found.difference + margin) / found.se, found.df),
+        p_high=student_t_sf((margin - found.difference) / found.se, found.df),
         alpha=alpha,
     )
 
@@ -119,15 +127,9 @@ def bias(values: npt.ArrayLike, truth: float, confidence: float = 0.95) -> Estim
     Raises NotEnough below 2 readings; NotYet where all are alike, as rounding then hides the
     scatter. Source: ISO 5725-4:2020, 4.
     """
-    sample = finite_array(values, least=2, what="bias")
-    if sample.min() == sample.max():
-        return NotYet(reason="all readings are alike: the rounding hides how sure the mean is")
-    one = _Welch(
-        difference=exact_mean(sample) - truth,
-        se=math.sqrt(variance(sample) / sample.size),
-        df=sample.size - 1,
-        n=sample.size,
-    )
+    one = _difference(values, truth)
+    if isinstance(one, NotYet):
+        return one
     return Estimate(
         value=one.difference,
         interval=one.interval(confidence),
@@ -137,15 +139,20 @@ def bias(values: npt.ArrayLike, truth: float, confidence: float = 0.95) -> Estim
     )
 
 
-def _welch(first: npt.ArrayLike, second: npt.ArrayLike) -> _Welch | NotYet:
-    samples = [finite_array(s, least=2, what="difference of means") for s in (first, second)]
+def _difference(first: npt.ArrayLike, second: npt.ArrayLike | float) -> _Difference | NotYet:
+    truth = float(second) if isinstance(second, float | int) else None
+    samples = [
+        finite_array(sample, least=2, what="difference of means")
+        for sample in ((first, second) if truth is None else (first,))
+    ]
     shares = [variance(s) / s.size for s in samples]
     if sum(shares) == 0.0:
-        return NotYet(reason="all readings are alike in both: the rounding hides the scatter")
+        return NotYet(reason="all are alike: the rounding hides the scatter")
     weights = [share**2 / (s.size - 1) for share, s in zip(shares, samples, strict=True)]
-    return _Welch(
-        difference=exact_mean(samples[0]) - exact_mean(samples[1]),
+    return _Difference(
+        whose="Welch" if truth is None else "Student",
+        difference=exact_mean(samples[0]) - (exact_mean(samples[1]) if truth is None else truth),
         se=math.sqrt(sum(shares)),
         df=sum(shares) ** 2 / sum(weights),
-        n=samples[0].size + samples[1].size,
+        n=sum(s.size for s in samples),
     )

@@ -114,6 +114,15 @@ def test_welch_on_students_sleep_data():
     assert (difference.low, difference.high) == pytest.approx(tuple(recomputed["ci90"]), rel=1e-9)
 
 
+def test_students_paired_test_on_his_own_sleep_data():
+    # the same source: paired t -4.0621, the drugs given to the same ten people
+    differences = [one - other for one, other in zip(*SLEEPERS, strict=True)]
+    result = welch_test(differences, 0.0)
+    assert result.statistic == pytest.approx(-4.0621, abs=5e-5)
+    assert (result.df, result.n, result.how) == ((9,), 10, "Student's t test, two-sided")
+    assert result.source.startswith("Student 1908")
+
+
 def test_two_one_sided_tests_on_students_sleep_data():
     # bounds +/-0.5: p 0.890 and 0.012 (introduction of an equivalence package, from memory)
     result = mean_equivalence(*SLEEPERS, margin=0.5)
