@@ -25,6 +25,7 @@ class Orders:
     def __init__(self, machine: MachineFile, line: Line) -> None:
         self.where = f"machine '{machine.machine}'"
         self._line = line
+        self._bed_is_told = False
 
     async def do(self, command: str, *, takes_s: float = 0.0) -> Reply:
         """Have a command done that should take `takes_s`; half as long again is still no fault.
@@ -61,12 +62,22 @@ class Orders:
         raise self._silent_about("where its head is")
 
     async def temperatures(self) -> Temperatures:
-        """What it says of its heat."""
+        """What it says of its heat; a figure that it has given before is asked for again."""
+        said: Temperatures | None = None
         for _ in range(TRIES):
             heat = (await self.do("M105")).temperature
             if heat is not None:
-                return Temperatures(nozzle_c=heat.nozzle_c, bed_c=heat.bed_c)
-        raise self._silent_about("its temperatures")
+                said = Temperatures(nozzle_c=heat.nozzle_c, bed_c=heat.bed_c)
+                if self._is_whole(said):
+                    break
+        if said is None:
+            raise self._silent_about("its temperatures")
+        return said
+
+    def _is_whole(self, said: Temperatures) -> bool:
+        """A bed may have no sensor; if it had one a moment ago, its figure was damaged."""
+        self._bed_is_told = self._bed_is_told or said.bed_c is not None
+        return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)
 
     async def _send(self, command: str, takes_s: float) -> Reply:
         return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S)

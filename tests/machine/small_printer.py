@@ -43,7 +43,8 @@ class SmallPrinter:
         self.bed_c = 21.0
         self.bed_target_c = 0.0
         self.diverted_mm = 0.0  # added to every z it is sent to
-        self.damaged_nozzle_c: list[float] = []  # what its next reports say instead
+        self.damaged_nozzle_c: list[float | None] = []  # what its next reports say instead
+        self.damaged_bed_c: list[float | None] = []
         self.touches_mm: list[float] = []
         self.lost_touches = 0
         self.deaf_to_homing = 0
@@ -148,6 +149,7 @@ class SmallPrinter:
 
     def _heat(self) -> TemperatureReported:
         nozzle_c = self.damaged_nozzle_c.pop(0) if self.damaged_nozzle_c else self.nozzle_c
+        bed_c = self.damaged_bed_c.pop(0) if self.damaged_bed_c else self.bed_c
         return TemperatureReported(
-            nozzle_c=nozzle_c, nozzle_target_c=0.0, bed_c=self.bed_c, bed_target_c=0.0
+            nozzle_c=nozzle_c, nozzle_target_c=0.0, bed_c=bed_c, bed_target_c=0.0
         )

@@ -255,6 +255,30 @@ def test_one_damaged_digit_does_not_make_a_hot_nozzle_cold():
         in_jumping_time(machine.check_cool())
 
 
+def test_a_nozzle_whose_figure_was_lost_on_the_way_is_not_taken_for_cold():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.nozzle_c, printer.damaged_nozzle_c = 70.0, [None, 70.0, None, 70.0]
+    with pytest.raises(MachineError, match="Leave its heater off"):
+        in_jumping_time(machine.check_cool())
+
+
+def test_a_bed_whose_figure_was_lost_on_the_way_is_asked_for_it_again():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.damaged_bed_c = [21.5, None, 22.0]
+    assert in_jumping_time(machine.temperatures()).bed_c == 21.5
+    assert in_jumping_time(machine.temperatures()).bed_c == 22.0
+
+
+def test_a_bed_without_a_sensor_is_asked_once():
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.damaged_bed_c = [None, 21.0]
+    assert in_jumping_time(machine.temperatures()).bed_c is None
+    assert printer.damaged_bed_c == [21.0]
+
+
 def test_the_bed_warms_and_soaks_by_the_machines_own_clock():
     printer = SmallPrinter()
     machine = ready(printer)
