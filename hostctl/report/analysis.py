@@ -10,6 +10,7 @@ from hostctl.report.material import NOBODY_SET, Goal, Material
 from hostctl.report.oddities import Oddities, oddities
 
 if TYPE_CHECKING:
+    from hostctl.report.bias import Bias
     from hostctl.report.comparison import Compared
     from hostctl.report.crossed_study import Crossed
 
@@ -26,7 +27,10 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Analysis:
-    """Everything that was found. rig_wanted: whether a rig check should have been at hand."""
+    """Everything that was found. rig_wanted: whether a rig check should have been at hand.
+
+    biases: mean settings compared; none where readings don't count from a datum.
+    """
 
     material: Material
     goal: Goal | None
@@ -35,6 +39,7 @@ class Analysis:
     rig_wanted: bool
     results: tuple[Result, ...]
     compared: "Compared | None"
+    biases: "tuple[Bias, ...]"
     oddities: tuple[Oddities, ...]
     crossed: "tuple[Crossed, ...]"
 
@@ -69,6 +74,7 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
         rig_wanted=not material.nobody_set,
         results=results,
         compared=_compared(results, material, wish.margin),
+        biases=_biases(results, material, goal),
         oddities=oddities(results, material.reference, material.resolution_mm),
         crossed=_crossed(results, material),
     )
@@ -81,6 +87,16 @@ def _compared(results: tuple[Result, ...], material: Material, margin: float) ->
     from hostctl.report.comparison import compared
 
     return compared(results, material.reference, margin)
+
+
+def _biases(
+    results: tuple[Result, ...], material: Material, goal: Goal | None
+) -> "tuple[Bias, ...]":
+    if len(results) < 2 or not material.zero_known:
+        return ()
+    from hostctl.report.bias import biases
+
+    return biases(results, material.resolution_mm, goal.within_mm if goal else None)
 
 
 def _crossed(results: tuple[Result, ...], material: Material) -> "tuple[Crossed, ...]":

@@ -14,6 +14,7 @@ from hostctl.metrology.sample import REPEATABILITY_FACTOR, repeatability_limit
 from hostctl.metrology.setting import Setting
 from hostctl.report.analysis import Analysis
 from hostctl.report.analysis_words import Words, counted, percent
+from hostctl.report.bias_text import bias_explained
 from hostctl.report.judgement import Judged, Result, Rig
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
@@ -37,6 +38,9 @@ def explained(analysis: Analysis) -> str:
         for found in analysis.crossed
         if not isinstance(found.study, NotYet) and not isinstance(found.study.anova, NotYet)
     ]
+    if analysis.biases:
+        lines = (wrapped(line, first="  ") for line in bias_explained(analysis))
+        parts.append("\n".join(["mean settings", *lines]))
     return "\n\n".join(parts)
 
 

@@ -46,6 +46,7 @@ def analysis_data(analysis: Analysis) -> dict[str, Any]:
             "hands": plain(found.hands),
             "test": plain(found.test),
         },
+        "biases": [{**plain(bias), "standing": bias.standing} for bias in analysis.biases],
         "oddities": [
             {
                 "method": odd.result.method,

@@ -77,7 +77,8 @@ def _reference(analysis: Analysis) -> Iterator[str]:
         case "previous":
             yield (
                 "Readings are differences of two settings: s is theirs over the square root of "
-                "two, and neighbours share a setting, which the interval allows for."
+                "two, and neighbours share a setting, which the interval allows for. They tell how "
+                "settings scatter, not whether they are too high or too low."
             )
         case "datum" if analysis.material.zero_known:
             several = any(len(result.blocks) > 1 for result in analysis.results)
@@ -125,6 +126,7 @@ def how(analysis: Analysis) -> Iterator[str]:
             "setting's standard deviation. ISO 16269-6 (exact factors), NIST/SEMATECH 7.2.6.3."
         )
     yield from _how_compared(analysis)
+    yield from _how_biased(analysis)
     if analysis.oddities:
         yield (
             "Outliers: generalised extreme deviates within blocks (Rosner 1983; Grubbs 1969). "
@@ -152,6 +154,14 @@ def _how_compared(analysis: Analysis) -> Iterator[str]:
         )
     if isinstance(found.test, Significance):
         yield f"Hands and methods: {_what(found.test)} ({found.test.source}); Zou and Donner 2008."
+
+
+def _how_biased(analysis: Analysis) -> Iterator[str]:
+    tests = [bias.found.test for bias in analysis.biases if not isinstance(bias.found, NotYet)]
+    whose = dict.fromkeys(f"{test.how} ({test.source})" for test in tests)
+    if whose:
+        high = "" if analysis.goal is None else " As high: two one-sided t tests (Schuirmann 1987)."
+        yield f"Means: {listed(list(whose))}, adjusted by Holm 1979.{high}"
 
 
 def _what(test: Significance) -> str:

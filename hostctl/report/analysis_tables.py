@@ -65,13 +65,8 @@ def _read_row(analysis: Analysis, result: Result, words: Words, has_off: bool) -
     row = [result.method, result.operator, str(settings_of_result(result)), str(len(blocks))]
     row += [*_spread_cells(result.spread, words), words.mm(widest)]
     if has_off:
-        row.append(_off(result.off, words) if isinstance(result.off, Estimate) else "")
+        row.append(words.with_reach(result.off) if isinstance(result.off, Estimate) else "")
     return row
-
-
-def _off(off: Estimate, words: Words) -> str:
-    """The mean's distance from the datum, and how far that may be wrong either way."""
-    return f"{words.signed(off.value)} ±{words.mm((off.high - off.low) / 2)}"
 
 
 def _spread_cells(spread: RoundedSpread | NotYet, words: Words) -> tuple[str, str]:

@@ -19,6 +19,7 @@ from hostctl.report.analysis_tables import (
     setting_legend,
     setting_table,
 )
+from hostctl.report.bias_text import bias_sentences, bias_table
 from hostctl.report.wrapped import wrapped
 
 
@@ -42,6 +43,9 @@ def _parts(analysis: Analysis, *, explain: bool) -> Iterator[str]:
         found = analysis.compared
         yield f"Spreads compared\n\n{comparison_table(found)}"
         yield _points([*comparison_notes(found), *hands_sentences(found)])
+    if analysis.biases:
+        yield f"Mean settings compared, mm\n\n{bias_table(analysis)}"
+        yield _points(bias_sentences(analysis))
     odd = list(oddity_sentences(analysis))
     if odd:
         yield f"Out of the ordinary\n\n{_points(odd)}"

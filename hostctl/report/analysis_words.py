@@ -34,7 +34,7 @@ class Words:
 
     def signed(self, value: float) -> str:
         """A length with its sign."""
-        return f"{value:+.{self.decimals}f}".replace("-", MINUS)
+        return f"{round(value, self.decimals) + 0.0:+.{self.decimals}f}".replace("-", MINUS)
 
     def range(self, interval: Interval) -> str:
         """An interval in a table; one that reaches down to zero is a bound."""
@@ -46,6 +46,10 @@ class Words:
         """An interval in a sentence."""
         low = "0" if interval.low == 0.0 else self.mm(interval.low)
         return f"{low} to {self.mm(interval.high)}"
+
+    def with_reach(self, mean: Estimate) -> str:
+        """A mean, or a difference of two, and how far it may be wrong either way."""
+        return f"{self.signed(mean.value)} ±{self.mm((mean.high - mean.low) / 2)}"
 
     def spread(self, spread: RoundedSpread) -> str:
         """A spread in a sentence, with its interval or as the bound it is."""
@@ -94,9 +98,9 @@ def verdict_cell(judged: Judged | NotYet | None) -> str:
         case Judged(verdict=DoesNotMeet()):
             return "does not meet"
         case Judged(verdict=CannotTellYet(further_trials=int(more))):
-            return f"not yet (+{more})"
+            return f"cannot tell (+{more})"
         case Judged() | NotYet():
-            return "not yet"
+            return "cannot tell"
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -133,6 +133,18 @@ def test_of_several_methods_with_one_spread_only_that_is_told(hostctl_here: Host
     assert said.startswith("Only that of b is known: s = ")
 
 
+def test_means_are_compared_where_a_file_is_said_to_count_from_a_datum(
+    hostctl_here: Hostctl, tmp_path: Path
+):
+    rows = ["a,0.05", "b,0.01", "a,0.07", "b,0.00", "a,0.06", "b,0.02"]
+    (tmp_path / "two.csv").write_text("\n".join(["method,reading_mm", *rows * 2]) + "\n")
+    words = ("analyse", str(tmp_path / "two.csv"))
+    said = hostctl_here(*words, "--reference", "datum").stdout
+    assert "Mean settings compared, mm" in said
+    assert " a sets higher than b by 0.0500 mm" in " ".join(said.split())
+    assert "Mean settings" not in hostctl_here(*words).stdout
+
+
 def test_another_machines_rig_check_is_not_taken_out(
     recorded: Hostctl, own_env: dict[str, str], tmp_path: Path
 ):

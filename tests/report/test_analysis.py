@@ -141,6 +141,15 @@ def test_there_are_three_verdicts(sigma, kind):
     assert isinstance(verdict(found), kind)
 
 
+def test_the_tables_verdict_is_never_taken_for_a_refusal():
+    rng = np.random.default_rng(SEED)
+    goal = Wish(goal=Goal(within_mm=0.05))
+    found = analyse(material(sample(rng, 2.5, 20)), material(sample(rng, 0.5, 20)), goal)
+    more = verdict(found).further_trials
+    assert f"  cannot tell (+{more})\n" in analysis_text(found)
+    assert "  cannot tell\n" in analysis_text(analyse(material(sample(rng, 8.0, 20)), None, goal))
+
+
 def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     rng = np.random.default_rng(SEED)
     goal = Wish(goal=Goal(within_mm=0.05))
