@@ -87,6 +87,12 @@ def _reference(analysis: Analysis) -> Iterator[str]:
                 "Readings count from a datum, so being off it counts in the verdict too"
                 f"{worst if several else ''}."
             )
+        case "datum" if analysis.material.own_zeros:
+            yield (
+                "Each block's zero was read on a gauge block that lay on the bed, at the height at "
+                "which the screws had been left. Readings tell how settings scatter, not whether "
+                "they are too high or too low, nor which method sets higher."
+            )
         case _:
             return
 

@@ -18,7 +18,8 @@ _STANDING = {
 }
 _UNITS: dict[Unit, str] = {
     "points": "Where both have several points, each gives one difference of means, and these are "
-    "the sample (t test of pairs): a mean over points would have the bed's shape in it.",
+    "the sample (t test of pairs): a mean over points would have the bed's shape in it. "
+    "More points make it surer.",
     "blocks": "Where there are several blocks at one point, each counts once, by its mean (Welch), "
     "as its readings share a zero.",
     "readings": "Where there is one block each, the readings are the sample (Welch): an error of a "
@@ -47,7 +48,8 @@ def bias_sentences(analysis: Analysis) -> Iterator[str]:
         alike = f" As high: surely within {within} of each other, the tolerance." if within else ""
         yield (
             "Difference: 95 % within the ±, for that pair alone. p: that they set equally high, "
-            f"allowing (Holm) for there being several of its kind.{alike}"
+            "allowing (Holm) for there being several of its kind. Higher: the larger reading; "
+            f"where readings grow as the bed rises, that is the narrower gap.{alike}"
         )
     yield from (says for unit, says in _UNITS.items() if unit in units)
     yield from _rounding(analysis)

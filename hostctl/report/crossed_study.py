@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 OWN_ZEROS = NotYet(
     reason="each block has a zero of its own, so what lies between points and between operators "
-    "can't be seen: that takes the reference datum"
+    "can't be seen: that takes one datum for all"
 )
 
 
@@ -41,11 +41,12 @@ def _crossed(method: str, results: Sequence[Result], material: Material) -> Cros
     points, operators = {point for point, _, _ in rows}, {name for _, name, _ in rows}
     if min(len(points), len(operators)) < 2:
         return None
+    own_zeros = material.own_zeros or material.reference != "datum"
     return Crossed(
         method=method,
         points=len(points),
         operators=len(operators),
-        study=_study(rows) if material.reference == "datum" else OWN_ZEROS,
+        study=OWN_ZEROS if own_zeros else _study(rows),
     )
 
 

@@ -144,7 +144,7 @@ def _spreads(at: SpreadAt, rig: Rig | None) -> tuple[RoundedSpread | NotYet, Set
 
 def _off(values: Sequence[Readings], material: Material) -> Estimate | NotYet:
     if not material.zero_known:
-        return NotYet(reason="readings do not count from a datum")
+        return NotYet(reason="readings do not count from one datum")
     try:
         return describe(values, reference=material.reference).mean
     except NotEnough as why:

@@ -37,6 +37,8 @@ class Material:
     name: what to call it, as "run 2".  kind: of the study; empty for a file.
     reference: what the maths takes the readings to be relative to.  zero_known: whether they are
     distances from a true datum, so that a mean says how far the method is off.
+    own_zeros: whether the datum was laid on the bed that is being set: a block's zero is then the
+    height at which whoever came before left the screws, and no two blocks have it in common.
     resolution_from: where the resolution comes from, in words.  notes: what a reader must know.
     """
 
@@ -51,6 +53,7 @@ class Material:
     blocks: tuple[Block, ...]
     goal: Goal | None
     notes: tuple[str, ...]
+    own_zeros: bool = False
 
     @property
     def nobody_set(self) -> bool:
@@ -91,6 +94,7 @@ def together(materials: Sequence[Material]) -> Material:
         name=", ".join(material.name for material in materials),
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
+        own_zeros=any(material.own_zeros for material in materials),
         blocks=tuple(block for material in materials for block in material.blocks),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(

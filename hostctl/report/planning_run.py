@@ -35,9 +35,11 @@ class SpreadFound:
 
 
 def zero_is_known(record: RunRecord) -> bool:
-    """Whether bias counts: a datum says where zero is, a probe's own zero is what it judges."""
+    """Whether bias counts: a datum says where zero is, but not if it lay on the bed that is set
+    (see Material.own_zeros), and a probe's own zero is what it judges."""
     new = record.summary.new
-    return new.reference == "datum" and new.kind != "probe-loop"
+    on_bed = new.kind == "comparison" and any(r.kept.is_zero for r in record.readings)
+    return new.reference == "datum" and new.kind != "probe-loop" and not on_bed
 
 
 def spreads_found(record: RunRecord, claim: Claim, power: float) -> list[SpreadFound]:

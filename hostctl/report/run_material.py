@@ -30,13 +30,16 @@ def run_material(path: Path, run: int) -> Material:
         raise DataError(f"run {run}", "no reading of it counts yet", "Carry the run on first.")
     new = summary.new
     coarse, fine = widest
+    datum = new.reference == "datum"
+    own_zeros = datum and new.kind == "comparison" and any(columns.is_zero)
     return Material(
         name=f"run {run}",
         title=f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC",
         kind=new.kind,
         machine=new.machine,
         reference=cast(Reference, new.reference),
-        zero_known=new.reference == "datum" and new.kind != "probe-loop",
+        zero_known=datum and new.kind != "probe-loop" and not own_zeros,
+        own_zeros=own_zeros,
         resolution_mm=coarse,
         resolution_from="recorded with each reading",
         blocks=tuple(blocks),

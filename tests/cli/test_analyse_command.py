@@ -13,6 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from hostctl.report.planning_run import zero_is_known
+from hostctl.store.reading import read_record
+
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
 SEED = 20_251_128
@@ -143,6 +146,38 @@ def test_means_are_compared_where_a_file_is_said_to_count_from_a_datum(
     assert "Mean settings compared, mm" in said
     assert " a sets higher than b by 0.0500 mm" in " ".join(said.split())
     assert "Mean settings" not in hostctl_here(*words).stdout
+
+
+BLOCK = "gauge: {kind: typed, resolution_mm: 0.01, block_mm: 4.0}"
+PROBE = "gauge: {kind: probe, resolution_mm: 0.0025}"
+
+
+@pytest.mark.parametrize(
+    ("machine", "gauge", "common"), [("sim-220", BLOCK, False), ("sim-tri", PROBE, True)]
+)
+def test_a_block_that_lay_on_the_bed_being_set_is_no_datum_for_means(
+    hostctl: Hostctl,
+    hostctl_here: Hostctl,
+    tmp_path: Path,
+    machine: str,
+    gauge: str,
+    common: bool,
+):
+    """Each zero is then where the one before left the screws; a probe's own zero stays."""
+    operators = "operators: [volunteer-a, volunteer-b]\n"
+    text = STUDY.replace("operators: [volunteer-a]\n", operators)
+    text = text.replace("[front-left]", "[front-left, front-right]")
+    (tmp_path / "study.yaml").write_text(f"{text}reference: datum\n{gauge}\n")
+    words = ("run", str(tmp_path / "study.yaml"), "--machine", machine, "--simulated-people")
+    assert hostctl(*words).returncode == 0
+    data = json.loads(hostctl_here("analyse", "1", "--json").stdout)
+    assert data["source"]["zero_known"] is common
+    assert zero_is_known(read_record(tmp_path / "kept.sqlite", 1)) is common
+    assert bool(data["biases"]) is common
+    assert ("not_yet" in data["results"][0]["off"]) is not common
+    assert ("not_yet" in data["crossed"][0]["study"]) is not common
+    said = " ".join(hostctl_here("analyse", "1").stdout.split())
+    assert ("gauge block that lay on the bed" in said) is not common
 
 
 def test_another_machines_rig_check_is_not_taken_out(
