@@ -12,7 +12,8 @@ Where to look, by the question asked; (c) marks what a command shows, the rest i
                             spread_permutation (c);
                             spread_tests: brown_forsythe (c), levene, bartlett
     operator x method       interaction: spread_interaction (c); interaction_permutation (c)
-    two means, bias         equivalence: mean_difference, welch_test, mean_equivalence, bias
+    two means, bias         equivalence: mean_difference (c), welch_test (c), mean_equivalence (c),
+                            bias
     several laboratories    interlab: precision, cochran_limit
     gauge study             gauge_study (c): crossed (c), reml (c); nested: two_levels;
                             average_range: average_and_range

@@ -152,6 +152,7 @@ def test_bias_against_a_datum():
     s = (0.0002 / 3) ** 0.5
     assert result.high == pytest.approx(0.02 + 3.182446 * s / 2, rel=1e-6)
     assert isinstance(bias([0.02, 0.02, 0.02], truth=0.0), NotYet)
+    assert bias([0.01, 0.02, 0.02, 0.03], truth=0.5).value == pytest.approx(-0.48)
 
 
 def test_holm_steps_down():
