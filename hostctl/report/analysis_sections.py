@@ -10,7 +10,7 @@ from hostctl.metrology.reference import settings_of
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.metrology.significance import Significance
 from hostctl.report.analysis import Analysis
-from hostctl.report.analysis_words import TO, Words, listed, p_value
+from hostctl.report.analysis_words import TO, Words, listed, p_cell, p_value, whose
 from hostctl.report.oddities import ALPHA, Oddities, quoted
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
@@ -32,14 +32,8 @@ def comparison_table(found: "Compared") -> str:
     heads = ["first / second", "ratio", "95 % of it", "p", "the first"]
     rows: list[list[str]] = []
     for varied, pairs in groupby(found.pairs, key=lambda pair: (pair.varied, pair.fixed)):
-        rows += [[_shared(*varied), "", "", "", ""], *map(_comparison_row, pairs)]
+        rows += [[f"{whose(*varied)}:", "", "", "", ""], *map(_comparison_row, pairs)]
     return table(heads, rows, right={1, 2, 3})
-
-
-def _shared(varied: str, fixed: str) -> str:
-    if varied == "method":
-        return f"in the hands of {fixed}:" if fixed else "side by side:"
-    return f"by {fixed}:"
 
 
 def _comparison_row(pair: "Comparison") -> list[str]:
@@ -49,7 +43,7 @@ def _comparison_row(pair: "Comparison") -> list[str]:
     else:
         row += [f"{pair.ratio.value:.2f}", f"{pair.ratio.low:.2f}{TO}{pair.ratio.high:.2f}"]
     p = pair.adjusted_p
-    row.append("" if isinstance(p, NotYet) else "<0.001" if p < 0.001 else f"{p:.3f}")
+    row.append("" if isinstance(p, NotYet) else p_cell(p))
     return [*row, _STANDING[pair.standing]]
 
 

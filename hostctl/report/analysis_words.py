@@ -118,6 +118,18 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
+def p_cell(p: float) -> str:
+    """A p value in a table; never as zero."""
+    return "<0.001" if p < 0.001 else f"{p:.3f}"
+
+
+def whose(varied: str, fixed: str) -> str:
+    """What the two of a comparison share: whose hands, or which method."""
+    if varied == "method":
+        return f"in the hands of {fixed}" if fixed else "side by side"
+    return f"by {fixed}"
+
+
 def p_value(p: float) -> str:
     """A p value to two figures; never as zero."""
     return "p < 0.001" if p < 0.001 else f"p = {p:.2g}"

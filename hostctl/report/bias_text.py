@@ -6,7 +6,7 @@ from math import sqrt
 
 from hostctl.metrology.estimate import NotYet
 from hostctl.report.analysis import Analysis
-from hostctl.report.analysis_words import MINUS, Words, counted, listed, p_value
+from hostctl.report.analysis_words import MINUS, Words, counted, listed, p_cell, p_value, whose
 from hostctl.report.bias import Bias, Difference, Unit, may_hide
 from hostctl.report.table import table
 
@@ -65,16 +65,13 @@ def bias_explained(analysis: Analysis) -> Iterator[str]:
 
 
 def _shared(pair: Bias) -> str:
-    if pair.varied == "method":
-        return f"in the hands of {pair.fixed}" if pair.fixed else "side by side"
-    return f"by {pair.fixed}"
+    return whose(pair.varied, pair.fixed)
 
 
 def _row(pair: Bias, words: Words) -> list[str]:
     row = [f"  {pair.first} − {pair.second}", "", ""]
     if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
-        p = pair.adjusted_p
-        row[1:] = [words.with_reach(pair.found.estimate), "<0.001" if p < 0.001 else f"{p:.3f}"]
+        row[1:] = [words.with_reach(pair.found.estimate), p_cell(pair.adjusted_p)]
     return [*row, _STANDING[pair.standing]]
 
 

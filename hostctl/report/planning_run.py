@@ -9,6 +9,7 @@ from hostctl.metrology.claim import Centre, Claim
 from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.planning import trials_to_prove
 from hostctl.metrology.rounding import RoundedSpread
+from hostctl.report.datum import is_zero_known
 from hostctl.report.first_figures import Figures, figures_of
 from hostctl.report.samples import reference_of, samples_of
 from hostctl.store.rows import RunRecord, StoredReading
@@ -35,11 +36,9 @@ class SpreadFound:
 
 
 def zero_is_known(record: RunRecord) -> bool:
-    """Whether bias counts: a datum says where zero is, but not if it lay on the bed that is set
-    (see Material.own_zeros), and a probe's own zero is what it judges."""
-    new = record.summary.new
-    on_bed = new.kind == "comparison" and any(r.kept.is_zero for r in record.readings)
-    return new.reference == "datum" and new.kind != "probe-loop" and not on_bed
+    """Whether bias counts in the next plan too."""
+    zeros_read = any(reading.kept.is_zero for reading in record.readings)
+    return is_zero_known(record.summary.new, zeros_read=zeros_read)
 
 
 def spreads_found(record: RunRecord, claim: Claim, power: float) -> list[SpreadFound]:

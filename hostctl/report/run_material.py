@@ -8,6 +8,7 @@ from typing import cast
 from hostctl.errors import ConfigError, DataError
 from hostctl.metrology.estimate import Readings
 from hostctl.metrology.reference import Reference
+from hostctl.report.datum import has_own_zeros, is_zero_known
 from hostctl.report.material import Block, Goal, Material
 from hostctl.store.columns import Columns, read_columns
 from hostctl.store.reading import read_marks, read_summary, reading_from_database
@@ -30,16 +31,15 @@ def run_material(path: Path, run: int) -> Material:
         raise DataError(f"run {run}", "no reading of it counts yet", "Carry the run on first.")
     new = summary.new
     coarse, fine = widest
-    datum = new.reference == "datum"
-    own_zeros = datum and new.kind == "comparison" and any(columns.is_zero)
+    zeros_read = any(columns.is_zero)
     return Material(
         name=f"run {run}",
         title=f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC",
         kind=new.kind,
         machine=new.machine,
         reference=cast(Reference, new.reference),
-        zero_known=datum and new.kind != "probe-loop" and not own_zeros,
-        own_zeros=own_zeros,
+        zero_known=is_zero_known(new, zeros_read=zeros_read),
+        own_zeros=has_own_zeros(new, zeros_read=zeros_read),
         resolution_mm=coarse,
         resolution_from="recorded with each reading",
         blocks=tuple(blocks),

@@ -137,10 +137,9 @@ def set_gap(study: Study, place: Place) -> Words:
 
 def lay_block(study: Study, place: Place) -> Words:
     """The datum goes under the stylus."""
-    block_mm = study.gauge.block_mm
-    block = f"the {block_mm:g} mm gauge block" if block_mm else "the gauge block"
     return Words(
-        text=f"Lay {block} on the bed under the stylus at {place.point}.",
+        text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the stylus at "
+        f"{place.point}.",
         detail=f"It and the bed must be clean. {_hands(study.warmth)}",
         moves_next="The head lowers until the stylus rests on it.",
     )
