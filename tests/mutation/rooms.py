@@ -1,0 +1,53 @@
+"""Which sources a room has, and which tests have to see that they are altered."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "hostctl"
+
+
+@dataclass(frozen=True)
+class Room:
+    """`globs` from the package; `tests` from the root, those that fail soonest first."""
+
+    globs: tuple[str, ...]
+    tests: tuple[str, ...]
+
+    def sources(self) -> list[Path]:
+        """Every file that is altered, in order."""
+        return sorted({path for glob in self.globs for path in PACKAGE.glob(glob)})
+
+
+def _files(folder: str, *stems: str) -> tuple[str, ...]:
+    return tuple(f"{folder}/{stem}.py" for stem in stems)
+
+
+ROOMS = {
+    "protocol": Room(("protocol/*.py",), ("tests/protocol",)),
+    "link": Room(("link/*.py",), ("tests/link",)),
+    "machine": Room(("machine/*.py",), ("tests/machine", "tests/run")),
+    "gauges": Room(("gauges/*.py",), ("tests/gauges", "tests/run")),
+    "run": Room(("run/*.py",), ("tests/run",)),
+    "store": Room(("store/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
+    "page": Room(
+        _files(
+            "channels/page",
+            *("acts", "address", "allowance", "connections", "door", "guards", "pairing"),
+            *("routes", "server", "sessions", "tls"),
+        ),
+        ("tests/page/test_parts.py", "tests/page/test_server.py"),
+    ),
+    "messages": Room(
+        _files(
+            "channels/messages",
+            *("access", "broker", "incoming", "limits", "line", "patience", "reception"),
+            *("stop_line", "topics"),
+        ),
+        tuple(
+            f"tests/messages/test_{name}.py"
+            for name in ("limits", "harm", "stop_line", "contract", "shipped_broker", "broker_away")
+        ),
+    ),
+}
+"""`page` and `messages`: their doors only, what lets things in. No browser is started."""
