@@ -26,7 +26,7 @@ def main() -> int:
             for tally in tallies:
                 room = ROOMS[tally.room]
                 made = chosen(room, asked.sample, asked.seed, asked.at)
-                run(tree, tuple(asked.tests or tests), made, tally)
+                run(tree, tuple(asked.tests or room.tests), made, tally)
     except KeyboardInterrupt:
         print("\nInterrupted; so far:", file=sys.stderr)
     except RuntimeError as cause:
