@@ -10,7 +10,7 @@ from test_room_code import Clock
 from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.room_code import MOST_WRONG, Shown
-from hostctl.run.station import MOST_QUEUED, Standing, StartRequest, Station
+from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")
 STARTED = RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
@@ -151,3 +151,59 @@ def test_it_says_how_it_stands(station: Station, clock: Clock):
         Standing.ASKING,
         Standing.HOLDING,
     ]
+
+
+def test_arming_lasts_ten_minutes_where_nothing_else_is_said(clock: Clock):
+    station = Station("bench", now=clock, studies=lambda: ["small"])
+    station.arm("button")
+    clock.pass_s(599)
+    assert station.arming.armed is not None
+    clock.pass_s(1)
+    assert why(station.ask_start(SMALL)) == UNARMED
+
+
+def test_arming_lasts_as_long_as_it_is_told_to(clock: Clock):
+    station = Station("bench", now=clock, studies=lambda: ["small"], arm_for_s=30)
+    station.arm("button")
+    clock.pass_s(29)
+    assert station.arming.armed is not None
+    clock.pass_s(1)
+    assert station.arming.armed is None
+
+
+def test_a_run_is_gone_on_with_by_its_number_when_armed(station: Station):
+    station.arm("button")
+    resume = replace(SMALL, study=None, resume=3)
+    assert station.ask_start(resume) == Accepted()
+    assert in_jumping_time(station.next_request()) == resume
+
+
+def test_a_start_of_a_run_that_waited_too_long_is_named_by_its_number(
+    station: Station, clock: Clock
+):
+    station.arm("button")
+    station.ask_start(replace(SMALL, study=None, resume=3))
+    clock.pass_s(600)
+    station.arm("button")
+    station.ask_start(SMALL)
+    in_jumping_time(station.next_request())
+    assert station.notice.startswith("run 3 was not started")
+
+
+def test_whoever_looks_on_is_told_of_arming_of_starts_and_of_halting(station: Station):
+    told: list[int] = []
+    station.on_change(lambda: told.append(station.queued))
+    station.arm("button")
+    station.ask_start(SMALL)
+    in_jumping_time(station.next_request())
+    station.halt("page")
+    assert told == [0, 1, 0, 0]
+
+
+def test_a_wrong_room_code_does_not_arm(station: Station):
+    shown: list[Shown] = []
+    station.on_show_code(shown.append)
+    station.show_code()
+    wrong = "0000" if shown[0].code != "0000" else "1111"
+    assert isinstance(station.arm_by_code(wrong, "command line"), Refused)
+    assert station.arming.armed is None
