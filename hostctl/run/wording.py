@@ -5,7 +5,7 @@ from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
 from hostctl.config.study import Reference, Study, StudyKind, Warmth
-from hostctl.records import Place, TurnAway
+from hostctl.records import HoldBegan, Place, TurnAway
 
 PARTS_OF_A_TURN = {
     15: "a twenty-fourth of a turn",
@@ -75,17 +75,37 @@ def start(study: Study, machine: Machine) -> Words:
     )
 
 
-def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
+def stopped(by: str) -> str:
+    """Why the run stands still after somebody told the machine to halt."""
+    return (
+        f"STOP was given on {by}: the machine halted where it was, and its heaters with it. "
+        "See to whatever it was given for."
+    )
+
+
+def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     """While the run is held."""
+    state = "STOPPED." if hold.stopped else "The run is on hold."
+    onward = "press DONE: it connects and homes" if must_home else "press DONE to go on"
     return Words(
-        text="The run is on hold. Say done when it may go on, or end to stop here.",
-        detail=f"Why: {reason} See that nothing is in the way. {CLEAR_HANDS}",
+        text=f"{state} When it may, {onward}. Or end the run here; it can be resumed.",
+        detail=(
+            f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
+            f"{_taken_anew(hold.taken_anew)}"
+        ),
         moves_next=(
             "The head rises, homes, and the study goes on."
             if must_home
             else "The head lifts, and the trial in hand is begun again."
         ),
     )
+
+
+def _taken_anew(readings: int) -> str:
+    if not readings:
+        return ""
+    these = "its reading so far is" if readings == 1 else f"its {readings} readings so far are"
+    return f" Homing loses the zero, so the block begins again: {these} kept, void, and taken anew."
 
 
 def turn_away(
