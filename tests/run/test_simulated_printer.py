@@ -52,7 +52,7 @@ def file_for(kind: str, **faults: object) -> Machine:
         indicator=Indicator(offset_x_mm=25.0),
         probe=Probe(offset_y_mm=20.0) if tri else None,
         park=Point(name="park", x_mm=0, y_mm=200),
-        warm_up_cycles=1,
+        dry_cycles=1,
     )
 
 
