@@ -37,7 +37,7 @@ class Reading:
 class PromptKind(StrEnum):
     """What a prompt asks for."""
 
-    CONFIRM = "confirm"  # look, clear your hands, say done
+    CONFIRM = "confirm"  # look, clear your hands, confirm
     SET = "set"  # set the gap with the method
     ZERO = "zero"  # bring the indicator to zero (or type what it shows)
     READ = "read"  # read the indicator

@@ -53,13 +53,13 @@ class SimPort:
     def shows_mm(self) -> float | None:
         """What the indicator shows; None where none is fitted."""
         world = self._printer.world
-        return None if world.dial is None else world.read_dial()
+        return None if world.indicator is None else world.read_indicator()
 
     def turn_to_zero(self) -> None:
         """Bring the indicator to zero, unless somebody did since its plunger came down."""
         world = self._printer.world
-        if world.dial is not None and not world.dial.zeroed:
-            world.zero_dial()
+        if world.indicator is not None and not world.indicator.zeroed:
+            world.zero_indicator()
 
     def _deliver(self, data: bytes) -> None:
         self._waiting.append(data)

@@ -26,8 +26,8 @@ RECENT_PACES = 15
 HEADLINES = {
     PromptKind.CONFIRM: "DO THIS",
     PromptKind.SET: "SET GAP",
-    PromptKind.ZERO: "ZERO DIAL",
-    PromptKind.READ: "READ DIAL",
+    PromptKind.ZERO: "ZERO INDICATOR",
+    PromptKind.READ: "READ INDICATOR",
 }
 
 

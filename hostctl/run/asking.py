@@ -23,8 +23,8 @@ from hostctl.run.wording import Words
 ON_ITS_SCREEN = {
     PromptKind.CONFIRM: "Your turn: look",
     PromptKind.SET: "Set the gap",
-    PromptKind.ZERO: "Zero the dial",
-    PromptKind.READ: "Read the dial",
+    PromptKind.ZERO: "Zero the indicator",
+    PromptKind.READ: "Read the indicator",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""
 

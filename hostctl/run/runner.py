@@ -145,7 +145,7 @@ class Run:
             taking=taking,
         )
         self._confirmed = False
-        self._warmed_up = False
+        self._dry_cycles_made = False
         self._bed_is_warm = False
         self._ended: RunFinished | None = None
 
@@ -237,9 +237,9 @@ class Run:
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
             await self._warm_bed(self._study.warmth)
         upcoming = self._progress.next()
-        if upcoming is not None and not self._warmed_up:
-            await self._cycle.warm_up(upcoming.point, self._order.machine.warm_up_cycles)
-            self._warmed_up = True
+        if upcoming is not None and not self._dry_cycles_made:
+            await self._cycle.dry_cycles(upcoming.point, self._order.machine.dry_cycles)
+            self._dry_cycles_made = True
 
     async def _home(self) -> None:
         if not self._machine.connected:

@@ -37,12 +37,12 @@ STARTED = RunStarted(
 )
 PLACE = replace(A_PLACE, run=3, method="feeler-gauge")
 TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag."
-MOVES = "The head lifts and brings the gauge over the same place."
+MOVES = "The head lifts and brings the indicator over the same place."
 SET = Prompt(
     prompt_id="a",
     kind=PromptKind.SET,
     text=TEXT,
-    detail="For volunteer-a. Say done when it is set. Take your hands out of the machine first.",
+    detail="For volunteer-a. Confirm when it is set. Take your hands out of the machine first.",
     moves_next=MOVES,
     place=PLACE,
     opened_at=NOW,
@@ -92,7 +92,7 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
             [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
             "READY?",
         ),
-        ([STARTED, PromptOpened(prompt=READ)], "READ DIAL"),
+        ([STARTED, PromptOpened(prompt=READ)], "READ INDICATOR"),
         ([STARTED, CountdownTicked(seconds_left=3, what="It lifts.")], "MOVES IN 3"),
         ([STARTED, Moving(what="It lifts.")], "MOVING"),
         ([STARTED, HoldBegan(reason="The line is lost.")], "ON HOLD"),
@@ -177,7 +177,7 @@ def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, row
     scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=read))
     shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, typed="-2", columns=columns, rows=rows))
     assert "-2_ graduations of 0.01 mm" in shown
-    assert "READ DIAL" in shown
+    assert "READ INDICATOR" in shown
     assert "[enter] keep the number" in shown
 
 
@@ -217,7 +217,7 @@ def test_without_colour_no_colour_is_sent():
 
 
 def test_large_letters_are_as_high_as_they_say_and_of_even_width():
-    lines = large("READ DIAL 0.5")
+    lines = large("READ INDICATOR 0.5")
     assert len(lines) == ROWS
     assert len({len(line) for line in lines}) == 1
 

@@ -115,7 +115,7 @@ def test_redo_before_anything_is_done_means_the_trial_just_read_which_stays_mark
     assert [one.void for one in shop.store.record().readings][1] == "redo was said on terminal"
 
 
-def test_a_repeated_trial_is_disturbed_by_an_amount_of_its_own():
+def test_a_repeated_trial_is_turned_away_by_an_amount_of_its_own():
     shop = Workshop(study_file(trials=1), seed=3)
     shop.carry_out(saying(Word.REDO, at=7))
     first, again = [p.text for p in shop.prompts if p.text.startswith("Turn the front")][1:]
@@ -285,7 +285,7 @@ def test_a_fault_while_a_prompt_is_open_withdraws_it_at_once():
     assert "unplugged" in shop.told(HoldBegan)[0].reason
 
 
-@pytest.mark.parametrize("at", ["Lay the 4 mm gauge block", "Turn the dial to zero"])
+@pytest.mark.parametrize("at", ["Lay the 4 mm gauge block", "Turn the indicator to zero"])
 def test_a_gauge_block_left_on_the_bed_by_a_fault_is_taken_off_before_anything_homes(at):
     shop = Workshop(study_file(reference="datum", trials=1, gauge=Gauge(block_mm=4.0)))
     moves_so_far: list[int] = []
@@ -464,7 +464,7 @@ def warm_run_ended_with_the_cable_out(back: bool) -> Workshop:
 def test_with_a_warm_bed_a_cable_that_is_back_at_the_end_serves_to_switch_it_off():
     shop = warm_run_ended_with_the_cable_out(back=True)
     assert shop.printer.bed_target_c == 0.0
-    assert shop.printer.moves[-1] == "G1 Z5 F60"  # down to the dial; nothing since
+    assert shop.printer.moves[-1] == "G1 Z5 F60"  # down to the indicator; nothing since
     assert "not safe" not in shop.store.kinds()
 
 

@@ -62,7 +62,7 @@ def file_for(kind: str, **faults: object) -> Machine:
         indicator=Indicator(offset_x_mm=25.0),
         probe=Probe(offset_y_mm=20.0) if tri else None,
         park=Point(name="park", x_mm=0, y_mm=200),
-        warm_up_cycles=1,
+        dry_cycles=1,
     )
 
 
@@ -265,14 +265,14 @@ def test_what_a_simulated_indicator_shows_stands_in_each_prompt_that_asks_for_it
     assert before_zero_mm > 0.1  # the plunger is pressed in
     assert all(abs(value) <= 0.05 for value in bench.store.values_mm())
     assert len(set(bench.store.values_mm())) > 1
-    assert bench.printer.world.dial.zeroings == 1
+    assert bench.printer.world.indicator.zeroings == 1
 
 
 def test_simulated_people_turn_the_indicator_to_zero_once():
     study = comparison(kind="rig-check", methods=[], operators=[], trials=3)
     bench = Bench(study, file_for("workshop-220"))
     assert bench.carry_out().complete
-    assert bench.printer.world.dial.zeroings == 1
+    assert bench.printer.world.indicator.zeroings == 1
 
 
 def ends_at_hold(bench: Bench) -> None:

@@ -42,9 +42,9 @@ ALL_WORDS = [
     wording.lay_block(study_file(), place()),
     wording.take_block(study_file()),
     wording.take_block_before_homing(study_file()),
-    wording.zero_dial(study_file(), place(0)),
-    wording.read_dial(place(), 0.01),
-    wording.keep_far_reading(2.5, 2.0),
+    wording.zero_indicator(study_file(), place(0)),
+    wording.read_indicator(place(), 0.01),
+    wording.keep_far_reading(study_file(), 2.5),
 ]
 
 
