@@ -77,6 +77,7 @@ class Prompt:
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `turn`: the turn that `text` asks for; None where it asks for none.
+    `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
     prompt_id: str
@@ -89,6 +90,7 @@ class Prompt:
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
+    simulated_indicator_mm: float | None = None
 
     @property
     def may_redo(self) -> bool:

@@ -30,6 +30,7 @@ class Indicator:
         self.kind = kind
         self.lowerings = 0
         self.zeroings = 0
+        self.zeroed = False  # since the plunger came down
         self._seed = seed
         self._pressed_mm = 0.0
         self._play_mm = 0.0
@@ -46,6 +47,7 @@ class Indicator:
         pressed_mm = max(pressed_mm, 0.0)
         if pressed_mm > 0 and not self.touching:
             self.lowerings += 1
+            self.zeroed = False
             self._play_mm = self.kind.play_mm * normal(self._seed, "dial play", self.lowerings)
         if pressed_mm != self._pressed_mm:
             half_mm = self.kind.hysteresis_mm / 2
@@ -67,5 +69,6 @@ class Indicator:
     def set_zero(self) -> None:
         """Turn the bezel until it shows zero, as well as a hand can."""
         self.zeroings += 1
+        self.zeroed = True
         self._zero_mm += self.shown_mm
         self._zero_mm += self.kind.bezel_mm * normal(self._seed, "bezel", self.zeroings)

@@ -105,6 +105,7 @@ def _prompt(prompt: Prompt) -> Json:
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
         "resolution_mm": prompt.resolution_mm,
+        "simulated_indicator_mm": prompt.simulated_indicator_mm,
         "turn_screw": prompt.turn.screw if prompt.turn else None,
         "turn_deg": prompt.turn.turn_deg if prompt.turn else None,
         "turn_direction": prompt.turn.direction if prompt.turn else None,

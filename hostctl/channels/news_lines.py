@@ -2,6 +2,7 @@
 
 from typing import assert_never
 
+from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -64,6 +65,8 @@ def line_for(news: News) -> str:
 def _asked(prompt: Prompt) -> str:
     where = f"[{of(prompt.place)}] " if prompt.place else ""
     parts = [f"{where}{prompt.text}", prompt.detail]
+    if simulated := simulated_indicator(prompt):
+        parts.append(f"{simulated}.")
     if prompt.moves_next:
         parts.append(f"Moves next: {prompt.moves_next}")
     parts.append(f"({_wanted(prompt)})")

@@ -11,6 +11,7 @@ from contextlib import asynccontextmanager
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
+from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
@@ -227,6 +228,11 @@ class Machine:
     async def beep(self) -> None:
         """A short tone."""
         await self._orders.do("M300")
+
+    @property
+    def simulated_indicator(self) -> SimulatedIndicator | None:
+        """The indicator at a simulated machine; None at a real one."""
+        return self._line.simulated_indicator
 
     def wire_text(self) -> str:
         """The last lines that went over the wire, for the record of a hold."""

@@ -104,6 +104,7 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "detail": "",
         "moves_next": "The head lifts.",
         "resolution_mm": 0.01,
+        "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
         "turn_direction": None,

@@ -248,3 +248,11 @@ def test_while_held_the_keys_offer_no_hold_and_while_it_moves_they_do():
 def test_a_trial_made_void_is_named():
     void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
     assert "Trial 2 void: redo was said." in screen(scene_after(STARTED, void))
+
+
+def test_a_simulated_indicator_stands_beside_what_is_asked():
+    shown = screen(scene_after(STARTED, PromptOpened(prompt=replace(READ, text="Read it."))))
+    assert "Simulated" not in shown
+    simulated = replace(READ, simulated_indicator_mm=-0.02)
+    shown = screen(scene_after(STARTED, PromptOpened(prompt=simulated)))
+    assert "Simulated indicator: −0.02 mm" in shown
