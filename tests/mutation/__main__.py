@@ -79,7 +79,10 @@ def run(tree: CopiedTree, tests: tuple[str, ...], made: list[Alteration], tally:
         left = (time.monotonic() - began_s) / (done or 1) * (len(made) - done)
         progress(f"{tally.room} {done} of {len(made)}, about {left / 60:.0f} min left; {tally.now}")
         if not tally.is_judged(one):
-            tally.note(one, caught=tree.catches(one, tests))
+            caught = tree.catches(one, tests)
+            tally.note(one, caught=caught)
+            if not caught:
+                progress(f"survived: {one.file}:{one.line}: {one.was} => {one.becomes}\n")
     progress("")
 
 

@@ -126,8 +126,8 @@ def test_with_previous_a_zero_that_homing_made_worthless_is_not_asked_for():
     assert zeroed(shop) == [(1, 1), (1, 2), (1, 2)]
 
 
-def test_without_a_disturbed_screw_too_the_zero_is_read_where_the_point_is():
-    shop = Workshop(study_file(points=["back-left"], trials=1, cycle=Cycle(disturb=None)))
+def test_without_a_turn_away_too_the_zero_is_read_where_the_point_is():
+    shop = Workshop(study_file(points=["back-left"], trials=1, cycle=Cycle(turn_away=None)))
     shop.carry_out(obliging())
     assert {(one.reading.at.x_mm, one.reading.at.y_mm) for one in shop.store.readings} == {
         (5.0, 190.0)

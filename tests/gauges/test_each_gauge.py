@@ -1,0 +1,142 @@
+"""What holds for each kind of gauge alike, on a machine where x and y differ."""
+
+from dataclasses import replace
+
+import pytest
+from bench_files import machine_file
+from gauge_bench import Bench, TalkingIndicator
+from jumping_loop import in_jumping_time
+from small_printer import At
+
+from hostctl.config.machine import Indicator, Point, Probe
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.errors import MachineError
+
+LOPSIDED = machine_file(
+    points=[Point(name="front-right", x_mm=150, y_mm=40)],
+    screws=[],
+    indicator=Indicator(offset_x_mm=25, offset_y_mm=-8, reading_z_mm=6.0),
+    probe=Probe(offset_x_mm=-12, offset_y_mm=20),
+)
+"""Where nothing is the same in x and y."""
+
+
+def indicator_on_a_line(*lines: bytes, file: MachineFile | None = None) -> Bench:
+    port = TalkingIndicator(*(lines or [b"+0.010\n", b"+0.020\n", b"+0.030\n"]))
+    return Bench(port, file=file, kind="serial-indicator", port="/dev/indicator")
+
+
+def typed(file: MachineFile | None = None) -> Bench:
+    return Bench(file=file)
+
+
+def probing(file: MachineFile | None = None) -> Bench:
+    bench = Bench(file=file, kind="probe")
+    bench.printer.touches_mm = [0.01]
+    return bench
+
+
+EACH = pytest.mark.parametrize("bench_of", [typed, probing, indicator_on_a_line])
+
+
+@pytest.mark.parametrize(
+    ("bench_of", "above_mm", "at"),
+    [
+        (typed, 0.0, (125.0, 48.0, 6.0)),
+        (typed, 4.0, (125.0, 48.0, 10.0)),
+        (lambda file: indicator_on_a_line(file=file), 0.0, (125.0, 48.0, 6.0)),
+        (lambda file: indicator_on_a_line(file=file), 4.0, (125.0, 48.0, 10.0)),
+        (probing, 0.0, (162.0, 20.0, 11.0)),
+    ],
+)
+def test_each_gauge_is_brought_over_the_point_by_its_own_offsets(bench_of, above_mm, at):
+    reading = bench_of(file=LOPSIDED).read(typed_mm=0.0, above_mm=above_mm)
+    assert (reading.at.x_mm, reading.at.y_mm, reading.at.z_mm) == at
+
+
+@EACH
+def test_each_gauge_waits_until_all_is_at_rest(bench_of):
+    bench = bench_of()
+    bench.read(typed_mm=0.0)
+    assert "G4 P2000" in bench.printer.commands
+
+
+@EACH
+def test_no_gauge_is_read_beside_a_hot_nozzle(bench_of):
+    bench = bench_of()
+    bench.printer.nozzle_c = 70.0
+    with pytest.raises(MachineError, match="nozzle is at 70 °C"):
+        bench.read(typed_mm=0.0)
+    assert not [sent for sent in bench.printer.commands if sent.startswith("G30")]
+
+
+@EACH
+def test_each_reading_says_how_warm_it_was(bench_of):
+    bench = bench_of()
+    bench.printer.nozzle_c, bench.printer.bed_c = 31.0, 24.0
+    heat = bench.read(typed_mm=0.0).temperatures
+    assert (heat.nozzle_c, heat.bed_c) == (31.0, 24.0)
+
+
+@EACH
+def test_no_gauge_is_read_where_the_head_was_moved_after_it_came(bench_of):
+    bench = bench_of()
+
+    def somebody_turns_the_spindle() -> None:
+        bench.printer.at = replace(bench.printer.at, z=bench.printer.at.z + 0.5)
+
+    with pytest.raises(MachineError, match="the head is at"):
+        bench.read(typed_mm=0.0, before_it_is_read=somebody_turns_the_spindle)
+    assert not [sent for sent in bench.printer.commands if sent.startswith("G30")]
+
+
+def test_the_probe_rises_after_its_touch_as_far_as_the_study_says():
+    bench = probing()
+
+    def stays_low(command: str) -> None:
+        if command.startswith("G30"):
+            bench.printer.at = At(30.0, 10.0, 0.5)
+
+    bench.printer.before = stays_low
+    bench.read()
+    assert bench.printer.moves[-1] == "G1 Z4.5 F300"  # probe_lift_mm is 4
+
+
+def test_only_a_probe_has_a_zero_of_its_own_and_only_eyes_need_typing():
+    kinds = [bench_of().gauge for bench_of in (typed, probing, indicator_on_a_line)]
+    assert [(gauge.own_zero, gauge.typed) for gauge in kinds] == [
+        (False, True),
+        (True, False),
+        (False, False),
+    ]
+
+
+def test_an_indicator_unplugged_and_plugged_in_again_is_opened_again():
+    port = TalkingIndicator(b"+0.010\n", b"unplugged")
+    bench = Bench(port, kind="serial-indicator", port="/dev/indicator")
+    with pytest.raises(MachineError, match="unplugged"):
+        bench.read()
+    port.lines = (b"+0.010\n", b"+0.020\n")
+    assert bench.read().value_mm == 0.02
+
+
+def test_an_indicator_read_twice_is_opened_once_and_gives_what_it_says_then():
+    port = TalkingIndicator(*(b"%+.3f\n" % (n / 100) for n in range(9)))
+    bench = Bench(port, kind="serial-indicator", port="/dev/indicator")
+
+    async def twice() -> list[float]:
+        await bench.machine.connect()
+        bench.machine.permit.give()
+        await bench.machine.home()
+        seen = []
+        for _ in range(2):
+            expected = await bench.gauge.bring(bench.point)
+            seen.append((await bench.gauge.read(bench.point, expected, None)).value_mm)
+        return seen
+
+    assert in_jumping_time(twice()) == [0.01, 0.03]
+
+
+def test_of_a_line_that_never_ends_only_so_much_is_kept():
+    bench = indicator_on_a_line(b"9" * 5000, b"\n0.5\n", b"0.25\n", b"0.125\n")
+    assert bench.read().value_mm in (0.25, 0.125)
