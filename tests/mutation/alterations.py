@@ -2,6 +2,7 @@
 
 import ast
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -45,6 +46,7 @@ class Alteration:
     source: str
     was: str
     becomes: str
+    nth: int  # of the same alterations of that line
     _module: ast.Module
     _slot: "Slot"
     _new: ast.AST
@@ -52,7 +54,8 @@ class Alteration:
     @property
     def named(self) -> tuple[str, str, str]:
         """What it is known by when lines have moved."""
-        return self.file, self.source, f"{self.was} => {self.becomes}"
+        which = f" (place {self.nth})" if self.nth > 1 else ""
+        return self.file, self.source, f"{self.was} => {self.becomes}{which}"
 
     def altered_text(self) -> str:
         """The whole file with this place altered."""
@@ -84,14 +87,16 @@ class Slot:
 def alterations(file: str, text: str) -> Iterator[Alteration]:
     """Every alteration of `text`; none is of an annotation, an import or mere words."""
     module, lines = ast.parse(text), text.splitlines()
+    seen = Counter[tuple[int, str, str]]()
     for slot, node in _places(module):
         line = getattr(node, "lineno", getattr(slot.parent, "lineno", 1))
         was = _shown(node)
         for new in _variants(node):
             becomes = "return at once" if isinstance(new, DEFINITIONS) else _shown(new)
             if becomes != was:
-                source = lines[line - 1].strip()
-                yield Alteration(file, line, source, was, becomes, module, slot, new)
+                seen[line, was, becomes] += 1
+                source, nth = lines[line - 1].strip(), seen[line, was, becomes]
+                yield Alteration(file, line, source, was, becomes, nth, module, slot, new)
 
 
 def _places(parent: ast.AST) -> Iterator[tuple[Slot, ast.AST]]:

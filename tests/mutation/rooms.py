@@ -23,6 +23,11 @@ def _files(folder: str, *stems: str) -> tuple[str, ...]:
     return tuple(f"{folder}/{stem}.py" for stem in stems)
 
 
+MESSAGES_TESTS = (
+    *("reception", "limits", "harm", "stop_line", "contract"),
+    *("shipped_broker", "broker_away"),
+)
+
 ROOMS = {
     "protocol": Room(("protocol/*.py",), ("tests/protocol",)),
     "link": Room(("link/*.py",), ("tests/link",)),
@@ -36,7 +41,7 @@ ROOMS = {
             *("acts", "address", "allowance", "connections", "door", "guards", "pairing"),
             *("routes", "server", "sessions", "tls"),
         ),
-        ("tests/page/test_parts.py", "tests/page/test_server.py"),
+        ("tests/page/test_acts.py", "tests/page/test_parts.py", "tests/page/test_server.py"),
     ),
     "messages": Room(
         _files(
@@ -44,10 +49,7 @@ ROOMS = {
             *("access", "broker", "incoming", "limits", "line", "patience", "reception"),
             *("stop_line", "topics"),
         ),
-        tuple(
-            f"tests/messages/test_{name}.py"
-            for name in ("limits", "harm", "stop_line", "contract", "shipped_broker", "broker_away")
-        ),
+        tuple(f"tests/messages/test_{name}.py" for name in MESSAGES_TESTS),
     ),
 }
 """`page` and `messages`: their doors only, what lets things in. No browser is started."""
