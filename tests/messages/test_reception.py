@@ -18,6 +18,8 @@ TOPICS = Topics("bench")
 DONE = {"prompt_id": "1-1", "answer": "done"}
 LATER_S = 100.0  # when messages come; prompts were shown long before
 
+pytestmark = pytest.mark.timeout(20)  # an answer that is not taken is waited for in vain
+
 
 class AtTheBroker:
     """A station and its reception; what was refused, halted and told."""

@@ -16,6 +16,8 @@ PRESSED = NOW.timestamp() * 1000  # as a browser tells it, ms
 DONE: Json = {"prompt_id": "1-1", "word": "done", "typed": "", "pressed_at": PRESSED}
 TAKEN = (200, "")
 
+pytestmark = pytest.mark.timeout(20)  # an answer that is not taken is waited for in vain
+
 
 class AtTheDesk:
     """A station where prompts are opened one after the other, and the acts of browsers."""
