@@ -40,6 +40,7 @@ class TalkingIndicator:
     def __init__(self, *lines: bytes) -> None:
         self.lines = lines
         self.closed = False
+        self.lost: Callable[[str], None] = print
         self._handles: list[asyncio.TimerHandle] = []
 
     async def open(self, url: str, baud: int) -> "TalkingIndicator":
@@ -47,6 +48,7 @@ class TalkingIndicator:
         return self
 
     def start(self, on_bytes: Callable[[bytes], None], on_lost: Callable[[str], None]) -> None:
+        self.lost = on_lost
         loop = asyncio.get_running_loop()
         for number, line in enumerate(self.lines):
             say = on_lost if line == b"unplugged" else on_bytes

@@ -10,7 +10,7 @@ from small_printer import At
 
 from hostctl.config.machine import Indicator, Point, Probe
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.errors import MachineError
+from hostctl.errors import ConfigError, MachineError
 
 LOPSIDED = machine_file(
     points=[Point(name="front-right", x_mm=150, y_mm=40)],
@@ -135,6 +135,31 @@ def test_an_indicator_read_twice_is_opened_once_and_gives_what_it_says_then():
         return seen
 
     assert in_jumping_time(twice()) == [0.01, 0.03]
+
+
+def test_an_indicator_unplugged_between_two_readings_disturbs_nothing():
+    port = TalkingIndicator(b"+0.010\n", b"+0.020\n")
+    bench = Bench(port, kind="serial-indicator", port="/dev/indicator")
+    assert bench.read().value_mm == 0.02
+    port.lost("unplugged")  # nobody waits for a line
+
+
+@pytest.mark.parametrize(
+    ("port", "talking"), [("/dev/indicator", None), (None, TalkingIndicator())]
+)
+def test_an_indicator_on_a_line_needs_its_port_and_a_way_to_open_it(port, talking):
+    with pytest.raises(ConfigError):
+        Bench(talking, kind="serial-indicator", port=port)
+
+
+@pytest.mark.parametrize("kind", ["typed", "serial-indicator"])
+def test_a_machine_without_an_indicator_has_none_to_bring(kind):
+    port = "/dev/indicator" if kind == "serial-indicator" else None
+    file = machine_file(indicator=None)
+    bench = Bench(TalkingIndicator(b"1\n"), file=file, kind=kind, port=port)
+    with pytest.raises(ConfigError, match="no indicator"):
+        bench.read(typed_mm=0.0)
+    assert bench.printer.moves == []
 
 
 def test_of_a_line_that_never_ends_only_so_much_is_kept():

@@ -8,6 +8,8 @@ from test_machine import ready
 
 from hostctl.config.machine import Point, Probe, Span, Travel
 from hostctl.errors import MachineError
+from hostctl.link.reply import Reply
+from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Position
@@ -165,3 +167,47 @@ def test_homing_is_proved_by_a_place_outside_the_travel_in_either_axis():
 def test_where_it_is_is_what_it_says_axis_by_axis(machine, printer):
     printer.at = At(1.5, -2.25, 33.0)
     assert in_jumping_time(machine.where()) == Position(x_mm=1.5, y_mm=-2.25, z_mm=33.0)
+
+
+class Patient(SmallPrinter):
+    """Remembers how long each order may take."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.deadlines_s: dict[str, float] = {}
+
+    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+        self.deadlines_s.setdefault(command, deadline_s)
+        return await super().do(command, deadline_s=deadline_s, heating=heating)
+
+
+def test_an_order_may_take_half_as_long_again_as_its_way_at_its_speed_and_three_seconds():
+    """From (0, 0): 150 mm and 200 mm across make 250 mm, at 50 mm/s; 8 mm down at 5 mm/s."""
+    printer = Patient()
+    machine = ready(printer, **LOPSIDED)
+    in_jumping_time(machine.go_over(150, 200))
+    in_jumping_time(machine.go_over(30, 40))  # back by 200 mm
+    in_jumping_time(machine.lower_to(0.0))
+    in_jumping_time(machine.settle(4.0))
+    assert printer.deadlines_s["G1 X150 Y200 F3000"] == pytest.approx(5.0 * 1.5 + 3.0)
+    assert printer.deadlines_s["G1 X30 Y40 F3000"] == pytest.approx(4.0 * 1.5 + 3.0)
+    assert printer.deadlines_s["G1 Z2 F300"] == pytest.approx(8.0 / 5.0 * 1.5 + 3.0)
+    assert printer.deadlines_s["G4 P4000"] == pytest.approx(4.0 * 1.5 + 3.0)
+    assert printer.deadlines_s["G28"] >= 120.0
+    assert printer.deadlines_s["M114"] == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(
+    ("heated", "goes_down", "connections"), [(False, True, 1), (True, False, 1), (True, True, 2)]
+)
+def test_a_line_is_opened_again_at_the_end_only_to_switch_off_what_is_on(
+    heated: bool, goes_down: bool, connections: int
+):
+    printer = SmallPrinter()
+    machine = ready(printer, **LOPSIDED)
+    machine.may_heat = heated
+    if goes_down:
+        printer.fail("unplugged")
+    in_jumping_time(safe_at_last(machine))
+    assert printer.connections == connections
+    assert printer.bed_target_c == 0.0

@@ -190,9 +190,10 @@ def _of_constant(value: object) -> Iterator[bool | int | float | str]:
 
 
 def _of_call(node: ast.Call) -> Iterator[ast.AST]:
-    if isinstance(node.func, ast.Name) and node.func.id in OTHER_NAMES:
-        yield ast.Call(ast.Name(OTHER_NAMES[node.func.id], ast.Load()), node.args, node.keywords)
-    in_any_order = isinstance(node.func, ast.Name) and node.func.id in OTHER_NAMES
+    called = node.func.id if isinstance(node.func, ast.Name) else ""
+    if called in OTHER_NAMES:
+        yield ast.Call(ast.Name(OTHER_NAMES[called], ast.Load()), node.args, node.keywords)
+    in_any_order = called in OTHER_NAMES or called.endswith("Error")  # an error's are mere words
     for n in range(0 if in_any_order else len(node.args) - 1):
         args = [*node.args[:n], node.args[n + 1], node.args[n], *node.args[n + 2 :]]
         yield ast.Call(node.func, args, node.keywords)

@@ -1,9 +1,12 @@
 """Rows in which no two figures are alike, so that one in another's place shows; and what fails."""
 
+import csv
+import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -11,7 +14,8 @@ from stored_rows import A_MARK, A_READING, A_RUN, AN_EVENT, NOON
 
 from hostctl.errors import StoreError
 from hostctl.records import Position, Temperatures
-from hostctl.store.connection import connect_to_read, connect_to_write
+from hostctl.store.connection import _settle, connect_to_read, connect_to_write
+from hostctl.store.export import export_csv, export_json
 from hostctl.store.reading import list_runs, read_record, reading_from_database
 from hostctl.store.store import Store
 
@@ -167,3 +171,39 @@ def test_whoever_writes_waits_for_the_disk_and_keeps_rows_of_no_run_out(database
         "recursive_triggers": 1,
         "journal_mode": "wal",
     }
+
+
+async def test_what_leaves_as_json_has_each_figure_under_its_own_name(
+    store: Store, database: Path
+) -> None:
+    await store.add_run(A_RUN)
+    place = LOPSIDED_READING.place
+    zero = replace(
+        LOPSIDED_READING,
+        place=replace(place, trial=0),
+        is_zero=True,
+        reading=replace(LOPSIDED_READING.reading, value_mm=0.1),
+    )
+    await store.add_reading(zero)
+    await store.add_reading(LOPSIDED_READING)
+    out, table = StringIO(), StringIO(newline="")
+    export_json(database, 2, out)
+    export_csv(database, 2, table)
+    reading = json.loads(out.getvalue())["readings"][1]
+    (_, row) = csv.DictReader(StringIO(table.getvalue(), newline=""), strict=True)
+    wanted = {"run": 2, "block": 3, "round": 4, "trial": 5, "attempt": 6, "is_zero": False}
+    wanted |= {"value_mm": 0.12, "relative_mm": 0.02, "resolution_mm": 0.01}
+    wanted |= {"x_mm": 31.0, "y_mm": -32.5, "z_mm": 0.2, "nozzle_c": 23.5, "bed_c": 41.25}
+    assert {name: reading[name] for name in wanted} == wanted
+    assert {name: float(row[name]) for name in wanted} == {
+        name: float(value) for name, value in wanted.items()
+    }
+
+
+def test_a_disk_that_allows_no_write_ahead_log_is_refused() -> None:
+    """As one in memory allows none (SQLite's documentation of `journal_mode`)."""
+    with (
+        closing(sqlite3.connect(":memory:", isolation_level=None)) as connection,
+        pytest.raises(StoreError, match="no write-ahead log"),
+    ):
+        _settle(connection, Path("runs.sqlite"))
