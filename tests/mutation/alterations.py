@@ -46,7 +46,7 @@ class Alteration:
     source: str
     was: str
     becomes: str
-    nth: int  # of the same alterations of that line
+    nth: int  # of the same alterations of lines that read the same
     _module: ast.Module
     _slot: "Slot"
     _new: ast.AST
@@ -87,15 +87,16 @@ class Slot:
 def alterations(file: str, text: str) -> Iterator[Alteration]:
     """Every alteration of `text`; none is of an annotation, an import or mere words."""
     module, lines = ast.parse(text), text.splitlines()
-    seen = Counter[tuple[int, str, str]]()
+    seen = Counter[tuple[str, str, str]]()
     for slot, node in _places(module):
         line = getattr(node, "lineno", getattr(slot.parent, "lineno", 1))
         was = _shown(node)
         for new in _variants(node):
             becomes = "return at once" if isinstance(new, DEFINITIONS) else _shown(new)
             if becomes != was:
-                seen[line, was, becomes] += 1
-                source, nth = lines[line - 1].strip(), seen[line, was, becomes]
+                source = lines[line - 1].strip()
+                seen[source, was, becomes] += 1
+                nth = seen[source, was, becomes]
                 yield Alteration(file, line, source, was, becomes, nth, module, slot, new)
 
 
