@@ -51,7 +51,7 @@ def arguments() -> argparse.ArgumentParser:
     parser.add_argument("--seed", type=int, default=1, help="which alterations the sample takes")
     parser.add_argument("--tests", nargs="+", help="these rather than the room's own")
     parser.add_argument(
-        "--at", action="append", default=[], metavar="FILE:LINE", help="only here; no sample"
+        "--at", action="append", default=[], metavar="FILE[:LINE]", help="only here; no sample"
     )
     return parser
 
@@ -64,7 +64,7 @@ def chosen(room: Room, sample: int, seed: int, at: list[str]) -> list[Alteration
         for one in alterations(path.relative_to(PACKAGE).as_posix(), path.read_text("utf-8"))
     ]
     if at:
-        return [one for one in every if f"{one.file}:{one.line}" in at]
+        return [one for one in every if {one.file, f"{one.file}:{one.line}"} & set(at)]
     if not 0 < sample < len(every):
         return every
     numbers = sorted(random.Random(seed).sample(range(len(every)), sample))
