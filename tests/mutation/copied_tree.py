@@ -17,7 +17,8 @@ from rooms import ROOT
 COPIED = ("hostctl", "simulators", "tests", "configs", "pyproject.toml", "README.md")
 COPIED_TOO = ("DEVELOPERS.md", "requirements.lock")
 LEAST_LIMIT_S = 60.0
-LIMIT_TO_UNALTERED = 5.0
+LIMIT_TO_UNALTERED = 3.0
+A_TEST_S = 40
 
 
 class CopiedTree:
@@ -75,7 +76,8 @@ class CopiedTree:
         """Exit code and words of pytest; None: they took too long."""
         scratch = self._folder / "t"  # short: sockets are put below it
         scratch.mkdir()
-        pytest = ["pytest", "-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=1"]
+        pytest = ["pytest", "-x", "-q", "-p", "no:cacheprovider"]
+        pytest += ["--hypothesis-seed=1", f"--timeout={A_TEST_S}"]
         surroundings = os.environ | {"PYTHONPATH": str(self._tree), "TMPDIR": str(scratch)}
         if not may_keep_bytecode:
             surroundings["PYTHONDONTWRITEBYTECODE"] = "1"
