@@ -104,6 +104,14 @@ async def test_stopping_needs_no_prompt_and_no_time(at, word):
     assert (await answer).prompt_id is None
 
 
+async def test_the_hold_button_holds_and_says_so_and_without_a_run_it_says_that(at):
+    outcome = at.acts.hold(at.station, "a")
+    assert (outcome.status, outcome.reason) == (409, "no run is going on")
+    answer = await at.asked()
+    assert at.acts.hold(at.station, "a").status == 200
+    assert (await answer).word == "hold"
+
+
 @pytest.mark.parametrize("word", ["hold", "end"])
 async def test_stopping_counts_though_its_prompt_is_over(at, word):
     answer = await at.asked(prompt_id="1-2")
