@@ -73,6 +73,13 @@ def test_without_a_permit_nothing_is_touched_even_where_the_probe_is_there_alrea
     assert printer.commands == []
 
 
+def test_without_a_permit_nothing_homes(machine, printer):
+    machine.permit.withdraw("a prompt is open")
+    with pytest.raises(MotionForbidden):
+        in_jumping_time(machine.home())
+    assert printer.commands == []
+
+
 @pytest.mark.parametrize("pushed", [At(162.5, 20.0, 0.0), At(162.0, 20.5, 0.0)])
 def test_a_head_that_a_touch_pushed_aside_is_caught_and_unhomed(machine, printer, pushed):
     printer.touches_mm = [0.01]
