@@ -1,10 +1,16 @@
 """Zeros of the indicator: whose they are, when they are lost, and that the head stood still."""
 
+import asyncio
+
+import pytest
+from bench_files import machine_file
+from jumping_loop import in_jumping_time
 from small_printer import At
 from workshop import Workshop, obliging, rig_check, said, study_file
 
-from hostctl.config.study import Cycle, Gauge
-from hostctl.records import HoldBegan, Prompt, PromptKind, Word
+from hostctl.config.machine import Indicator, Point
+from hostctl.config.study import Cycle, Gauge, Warmth
+from hostctl.records import HoldBegan, Prompt, PromptKind, RunFinished, Word
 
 TWO_POINTS = ["front-right", "back-left"]
 
@@ -82,6 +88,31 @@ def test_the_zero_of_each_block_is_taken_at_the_reading_height_over_its_own_poin
     assert {point: (at.x_mm, at.y_mm, at.z_mm) for point, at in seen.items()} == {
         "front-right": (165.0, 30.0, 5.0),
         "back-left": (5.0, 190.0, 5.0),
+    }
+
+
+def test_a_gauge_block_is_laid_where_the_plunger_is_over_the_point():
+    """The head has gone there by both offsets before anybody is asked to lay it."""
+    file = machine_file(
+        points=[Point(name="front-right", x_mm=150, y_mm=40)],
+        screws=[],
+        indicator=Indicator(offset_x_mm=25, offset_y_mm=-8),
+    )
+    study = study_file(
+        points=["front-right"], trials=1, reference="datum", gauge=Gauge(block_mm=4.0)
+    )
+    shop = Workshop(study, file=file)
+    laid_at: list[At] = []
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith("Lay the 4 mm"):
+            laid_at.append(shop.printer.at)
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    assert laid_at == [At(125.0, 48.0, 10.0)]
+    assert {(one.reading.at.x_mm, one.reading.at.y_mm) for one in shop.store.readings} == {
+        (125.0, 48.0)
     }
 
 
@@ -165,3 +196,33 @@ def test_a_nozzle_that_is_hot_when_the_machine_is_back_keeps_it_from_homing():
     assert shop.carry_out(person).complete
     assert "nozzle is at 90 °C" in shop.told(HoldBegan)[1].reason
     assert homings_while_hot == []
+
+
+# ------------------------------------------------------------------ heat in a hold
+
+
+@pytest.mark.parametrize(("held_s", "cooled"), [(50.0, False), (70.0, True)])
+def test_a_hold_cools_the_bed_after_a_minute_and_not_before(held_s: float, cooled: bool):
+    shop = Workshop(rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=0.0)))
+    held: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith("The run is on hold."):
+            held.append(prompt)
+            return None
+        return said(prompt, Word.HOLD) if len(shop.prompts) == 2 else obliging()(prompt)
+
+    async def lift_after() -> None:
+        while not held:
+            await asyncio.sleep(1.0)
+        await asyncio.sleep(held_s)
+        shop.desk.answer(said(held[0]))
+
+    async def both() -> RunFinished:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(lift_after())
+            return await shop.run(person)
+
+    assert in_jumping_time(both()).complete
+    assert ("heaters off" in shop.store.kinds()) == cooled
+    assert shop.printer.commands.count("M140 S50") == 1 + cooled
