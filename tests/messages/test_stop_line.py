@@ -28,7 +28,7 @@ async def halts(at: AtTheStation) -> list[str]:
     halts: list[str] = []
     at.station.on_halt(halts.append)
     at.tell(running())
-    await until(lambda: at.stop_line.hears)
+    await until(lambda: at.channel.stop_line.hears)
     return halts
 
 

@@ -15,7 +15,9 @@ from pathlib import Path
 from aiomqtt import Client, Message, MqttError, ProtocolVersion, Will
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
+from paho.mqtt.subscribeoptions import SubscribeOptions
 
+from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.incoming import LONGEST_BYTES
 from hostctl.channels.secret_file import check_secret, read_secret
 from hostctl.config.host import Messages, Tls
@@ -28,12 +30,15 @@ NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
 class Broker:
-    """Makes clients of one name. Raises ConfigError when a file is missing or unsafe."""
+    """Makes the clients of one connection. Raises ConfigError when a file is missing or unsafe."""
 
-    def __init__(self, settings: Messages, identifier: str, will: Will | None = None) -> None:
-        """`will`: what the broker tells when we vanish."""
+    def __init__(
+        self, settings: Messages, ids: ClientIds, connection: str, will: Will | None = None
+    ) -> None:
+        """`connection`: what it is called among ours. `will`: told by the broker when we vanish."""
         self._settings = settings
-        self._identifier = identifier
+        self._ids = ids
+        self._connection = connection
         self._will = will
         self._password()
         self._tls = _tls_context(settings.tls) if settings.tls else None
@@ -52,8 +57,7 @@ class Broker:
             settings.port,
             username=settings.user,
             password=self._password(),
-            # The same each time: the broker then ends a half-dead session before it takes the new.
-            identifier=self._identifier,
+            identifier=self._ids.of(self._connection),
             protocol=ProtocolVersion.V5 if is_5 else ProtocolVersion.V311,
             clean_session=None if is_5 else True,
             properties=_connect_properties() if is_5 else None,
@@ -64,6 +68,10 @@ class Broker:
             socket_options=[NO_DELAY],
             queue_type=_acting_at_once(act),
         )
+
+    def take_other_ids(self) -> None:
+        """For the clients made from now on."""
+        self._ids.renew()
 
     def _password(self) -> str | None:
         path = self._settings.password_file

@@ -1,12 +1,12 @@
 """One machine's messages.
 
     outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
-    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, stop_line=…)
-    await channel.serve()
+    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, ids=…)
+    await channel.serve()  # and, beside it, channel.stop_line.serve()
 
 Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
 then whether the state has changed, and one stays connected. The last is the only one that knows a
-broker; the others go on while it is away. Stops come over the stop line, which all machines share.
+broker; the others go on while it is away. Stops come over the stop line.
 """
 
 import asyncio
@@ -20,6 +20,7 @@ from aiomqtt import Client, Message, MqttError, Will
 from hostctl.channels.beat import next_beat
 from hostctl.channels.messages.access import BACK_WITHIN_S, Access
 from hostctl.channels.messages.broker import Broker, publish, subscribe
+from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.discovery import HUB_STATUS, announcements
 from hostctl.channels.messages.line import Line
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
@@ -51,11 +52,10 @@ class MessagesChannel:
         now: Callable[[], datetime],
         outbox: Outbox,
         say: Callable[[str], None],
-        stop_line: StopLine,
+        ids: ClientIds,
     ) -> None:
         """`say` is told in a sentence what a person should know (the log).
 
-        stop_line: served by whoever made it; stops are taken here while it hears nothing.
         Raises ConfigError when the password, key or certificate files are missing or unsafe.
         """
         self._station = station
@@ -63,19 +63,24 @@ class MessagesChannel:
         self._outbox = outbox
         self._say = say
         self._topics = Topics(station.name)
-        self._stop_line = stop_line
         station.on_change(lambda: self._sender.change(self._topics.state))
-        stop_line.listen(self._topics.stop, self._take_stop)
+        self.stop_line = StopLine(
+            Broker(settings, ids, f"{station.name} stop"),
+            self._topics.stop,
+            act=self._take_stop,
+            say=say,
+            warn=partial(station.warn, "stops by message"),
+            thrown_off=self._tell_thrown_off,
+        )
+        """To be served beside the channel; stops are taken here while it hears nothing."""
         self._line = Line(
-            Broker(
-                settings,
-                f"hostctl-{station.name}",
-                Will(self._topics.online, OFFLINE, qos=1, retain=True),
-            ),
+            Broker(settings, ids, station.name, Will(self._topics.online, OFFLINE, 1, True)),
             act=self._take,
             work=self._work,
             goodbye=self._say_goodbye,
             say=say,
+            warn=lambda text: station.warn("messages", text and f"messages: {text}"),
+            thrown_off=self._tell_thrown_off,
         )
         self._outgoing = Outgoing(station, self._topics, now=now)
         self._access = Access(self._topics)
@@ -160,6 +165,9 @@ class MessagesChannel:
             self._dropped_count = 0
             self._keep(self._outgoing.event(EventKind.DROPPED, text))
 
+    def _tell_thrown_off(self, text: str) -> None:
+        self._keep(self._outgoing.event(EventKind.THROWN_OFF, text))
+
     async def _look_now_and_then(self) -> None:
         """For what nobody tells: arming that ran out, what is denied, refusals that went untold."""
         loop = asyncio.get_running_loop()
@@ -238,7 +246,7 @@ class MessagesChannel:
         elif topic == HUB_STATUS:
             self._sender.change(*self._announced())
         elif topic == self._topics.stop:
-            if not self._stop_line.hears:
+            if not self.stop_line.hears:
                 self._take_stop(message)
         else:
             at_s = asyncio.get_running_loop().time()

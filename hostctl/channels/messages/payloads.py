@@ -20,6 +20,7 @@ class EventKind(StrEnum):
     """What happened."""
 
     CONNECTED = "connected"  # to the broker
+    THROWN_OFF = "thrown-off"  # the broker, again and again: somebody may use our client ids
     STARTED = "started"
     QUEUED = "queued"  # a start was taken
     REFUSED = "refused"  # an answer or command did not count
