@@ -161,7 +161,7 @@ class Phone:
 
 @asynccontextmanager
 async def phone_at(port: int, **more: Any) -> AsyncIterator[Phone]:
-    async with aiomqtt.Client("127.0.0.1", port, **more) as client:
+    async with aiomqtt.Client("localhost", port, **more) as client:
         phone = Phone(client)
         await client.subscribe("hostctl/#", qos=1)
         looking = asyncio.get_running_loop().create_task(phone.look())
@@ -237,9 +237,7 @@ async def station_served(
     async with Store.opened(folder / "hostctl.sqlite") as store, asyncio.TaskGroup() as tasks:
         outbox = await store.outbox(MACHINE, most_waiting=settings.most_waiting)
         ids = ClientIds(folder / FILE_NAME, say)
-        channel = MessagesChannel(
-            station, settings, now=now, outbox=outbox, say=say, ids=ids
-        )
+        channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=say, ids=ids)
         serving = tasks.create_task(channel.serve())
         hearing = tasks.create_task(channel.stop_line.serve())
         at = AtTheStation(station, store, outbox, said, channel, tasks, serving, hearing)

@@ -2,15 +2,13 @@
 
 import asyncio
 import stat
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from pathlib import Path
 
-import aiomqtt
 import pytest
 from aiomqtt import MqttError
 from aiomqtt.exceptions import MqttCodeError
 from at_the_station import MACHINE, AtTheStation, Phone, phone_at, running, station_served, until
+from id_thief import taken
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.reasoncodes import ReasonCode
 from real_broker import RealBroker
@@ -23,27 +21,6 @@ from hostctl.config.host import Messages
 
 GUESSED = (f"hostctl-{MACHINE}", f"hostctl:stop:{MACHINE}")
 CONNECTIONS = (MACHINE, f"{MACHINE} stop")
-
-
-async def keep_taking(port: int, identifier: str) -> None:
-    """Connect under this id, again as soon as somebody else takes it back."""
-    while True:
-        try:
-            async with aiomqtt.Client("127.0.0.1", port, identifier=identifier) as client:
-                async for _ in client.messages:
-                    pass
-        except MqttError:
-            await asyncio.sleep(0.01)
-
-
-@asynccontextmanager
-async def taken(port: int, *identifiers: str) -> AsyncIterator[None]:
-    taking = [asyncio.ensure_future(keep_taking(port, name)) for name in identifiers]
-    try:
-        yield
-    finally:
-        for task in taking:
-            task.cancel()
 
 
 async def three_stops_are_heard(at: AtTheStation, phone: Phone) -> None:

@@ -11,10 +11,12 @@ import socket
 import ssl
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from aiomqtt import Client, Message, MqttError, ProtocolVersion, Will
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
+from paho.mqtt.subscribeoptions import SubscribeOptions
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from hostctl.channels.messages.client_ids import ClientIds
@@ -26,6 +28,9 @@ from hostctl.errors import ConfigError
 CONNECT_S = 5.0
 ANSWER_S = 2.0
 _LARGEST_PACKET_BYTES = LONGEST_BYTES + 1024
+_AS_SENT = SubscribeOptions(
+    qos=1, retainAsPublished=True, retainHandling=SubscribeOptions.RETAIN_DO_NOT_SEND
+)
 NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
@@ -79,7 +84,12 @@ class Broker:
 
 
 async def publish(
-    client: Client, topic: str, payload: str, *, retain: bool = False, within_s: float = ANSWER_S
+    client: Client,
+    topic: str,
+    payload: str | bytes,
+    *,
+    retain: bool = False,
+    within_s: float = ANSWER_S,
 ) -> None:
     """At QoS 1; returns when the broker has acknowledged it, else raises MqttError.
 
@@ -93,11 +103,16 @@ async def publish(
         raise MqttError("it does not acknowledge what we send") from cause
 
 
-async def subscribe(client: Client, topic: str) -> None:
-    """At QoS 1. Raises MqttError when the broker does not answer."""
+async def subscribe(client: Client, topic: str, *, as_sent: bool = False) -> None:
+    """At QoS 1. Raises MqttError when the broker does not answer.
+
+    `as_sent`, for MQTT 5 alone: what is retained says so also while it is fresh, and what the
+    broker keeps from before does not come at all.
+    """
     try:
         async with asyncio.timeout(ANSWER_S):
-            await client.subscribe(topic, qos=1, timeout=math.inf)
+            how: dict[str, Any] = {"options": _AS_SENT} if as_sent else {"qos": 1}
+            await client.subscribe(topic, timeout=math.inf, **how)
     except TimeoutError as cause:
         raise MqttError("it does not answer a subscription") from cause
 

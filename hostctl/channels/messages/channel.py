@@ -18,10 +18,10 @@ from functools import partial
 from aiomqtt import Client, Message, MqttError, Will
 
 from hostctl.channels.beat import next_beat
-from hostctl.channels.messages.access import BACK_WITHIN_S, Access
+from hostctl.channels.messages.access import BACK_WITHIN_S, Access, is_probe
 from hostctl.channels.messages.broker import Broker, publish, subscribe
 from hostctl.channels.messages.client_ids import ClientIds
-from hostctl.channels.messages.discovery import HUB_STATUS, announcements
+from hostctl.channels.messages.discovery import announcements, hub_status
 from hostctl.channels.messages.line import Line
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
@@ -63,6 +63,8 @@ class MessagesChannel:
         self._outbox = outbox
         self._say = say
         self._topics = Topics(station.name)
+        self._is_5 = settings.protocol == "5"
+        self._hub_status = hub_status(settings.discovery_prefix)
         station.on_change(lambda: self._sender.change(self._topics.state))
         self.stop_line = StopLine(
             Broker(settings, ids, f"{station.name} stop"),
@@ -170,11 +172,10 @@ class MessagesChannel:
 
     async def _look_now_and_then(self) -> None:
         """For what nobody tells: arming that ran out, what is denied, refusals that went untold."""
-        loop = asyncio.get_running_loop()
         before = self._outgoing.fingerprint()
         while True:
             await next_beat(LOOK_AGAIN_S)
-            self._reception.tell_of_untold(loop.time())
+            self._reception.tell_of_untold(_loop_s())
             self._tell_of_denied()
             now = self._outgoing.fingerprint()
             if now != before:
@@ -195,15 +196,16 @@ class MessagesChannel:
             await self._check_access(client)
 
     async def _subscribe(self, client: Client) -> None:
-        await subscribe(client, self._topics.everything)
+        await subscribe(client, self._topics.everything, as_sent=self._is_5)
         if self._settings.discovery:
-            await subscribe(client, HUB_STATUS)
+            await subscribe(client, self._hub_status)
 
     def _announced(self) -> dict[str, Callable[[], str]]:
         """Composes each discovery topic; none unless asked for."""
         if not self._settings.discovery:
             return {}
-        return {topic: partial(str, text) for topic, text in announcements(self._topics).items()}
+        all_of_it = announcements(self._topics, self._settings.discovery_prefix)
+        return {topic: partial(str, text) for topic, text in all_of_it.items()}
 
     async def _say_goodbye(self, client: Client) -> None:
         """In an orderly end the broker does not tell that we are gone, so we do."""
@@ -227,7 +229,7 @@ class MessagesChannel:
         await publish(client, topic, self._access.probe)
 
     def _tell_of_denied(self) -> None:
-        denied = self._access.denied(asyncio.get_running_loop().time())
+        denied = self._access.denied(_loop_s())
         if denied:
             self._say(
                 f"the broker's access list silently denies {', '.join(denied)}; "
@@ -238,32 +240,41 @@ class MessagesChannel:
 
     def _take(self, message: Message) -> None:
         topic = message.topic.value
-        payload = message.payload if isinstance(message.payload, bytes) else b""
-        if self._access.is_echo(topic, payload, retained=message.retain):
+        payload = _bytes(message)
+        kept = message.retain and not self._is_5  # what is kept does not come in over MQTT 5
+        if self._access.is_echo(topic, payload, retained=kept):
             self._tell_of_denied()
             if topic == self._topics.online and payload == OFFLINE.encode():
                 self._sender.change(topic)  # of a session of ours that the broker just buried
-        elif topic == HUB_STATUS:
+        elif topic == self._hub_status:
             self._sender.change(*self._announced())
         elif topic == self._topics.stop:
             if not self.stop_line.hears:
-                self._take_stop(message)
+                self._reception.take_stop(payload, kept=kept, at_s=_loop_s())
         else:
-            at_s = asyncio.get_running_loop().time()
-            self._reception.take(topic, payload, retained=message.retain, at_s=at_s)
+            self._reception.take(topic, payload, retained=message.retain, kept=kept, at_s=_loop_s())
 
     def _take_stop(self, message: Message) -> None:
-        if not self._access.is_probe(message.payload):
-            at_s = asyncio.get_running_loop().time()
-            self._reception.take_stop(retained=message.retain, at_s=at_s)
+        """Over the stop line, where what is kept comes in and says so."""
+        payload = _bytes(message)
+        if not is_probe(payload):
+            self._reception.take_stop(payload, kept=message.retain, at_s=_loop_s())
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):
-            self._access.sent(topic, asyncio.get_running_loop().time())
+            self._access.sent(topic, _loop_s())
 
     def _sent(self, topic: str, payload: str) -> None:
         """A retained message is with the broker."""
         if topic == self._topics.prompt:
-            at_s = asyncio.get_running_loop().time()
+            at_s = _loop_s()
             prompt_id = json.loads(payload)["prompt_id"]
             self._shown = ShownPrompt(prompt_id, at_s) if prompt_id else None
+
+
+def _bytes(message: Message) -> bytes:
+    return message.payload if isinstance(message.payload, bytes) else b""
+
+
+def _loop_s() -> float:
+    return asyncio.get_running_loop().time()
