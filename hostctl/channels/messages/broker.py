@@ -17,7 +17,6 @@ from aiomqtt import Client, Message, MqttError, ProtocolVersion, Will
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 from paho.mqtt.subscribeoptions import SubscribeOptions
-from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.incoming import LONGEST_BYTES
