@@ -127,6 +127,21 @@ async def test_a_stop_is_heard_in_a_flood_on_a_busy_computer(
         flood.cancel()
 
 
+@pytest.mark.broker
+@pytest.mark.parametrize("payload", [b"", b"access-check 0123456789abcdef"])
+async def test_so_many_of_what_is_no_stop_that_one_may_be_lost_among_them_halt(
+    halts, phone, settings, payload
+):
+    await phone.send("stop", payload)
+    await phone.send("answer", "nothing")
+    await until(lambda: "nothing is asked now" in " ".join(phone.refusals()))
+    assert halts == []
+    async with asyncio.TaskGroup() as tasks:
+        flood = tasks.create_task(pour(settings.port, [packet(f"{TREE}/stop", payload)], 600))
+        await until(lambda: halts != [])
+        flood.cancel()
+
+
 @pytest.mark.parametrize(
     ("at_s", "times"),
     [([0.0], 1), ([0.0, HALT_AGAIN_S / 2], 1), ([0.0, HALT_AGAIN_S], 2), ([0.0] * 1000, 1)],

@@ -18,7 +18,7 @@ from functools import partial
 from aiomqtt import Client, Message, MqttError, Will
 
 from hostctl.channels.beat import next_beat
-from hostctl.channels.messages.access import BACK_WITHIN_S, Access, is_probe
+from hostctl.channels.messages.access import BACK_WITHIN_S, Access
 from hostctl.channels.messages.broker import Broker, publish, subscribe
 from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.discovery import announcements, hub_status
@@ -256,9 +256,7 @@ class MessagesChannel:
 
     def _take_stop(self, message: Message) -> None:
         """Over the stop line, where what is kept comes in and says so."""
-        payload = _bytes(message)
-        if not is_probe(payload):
-            self._reception.take_stop(payload, kept=message.retain, at_s=_loop_s())
+        self._reception.take_stop(_bytes(message), kept=message.retain, at_s=_loop_s())
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):

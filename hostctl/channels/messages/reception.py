@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import assert_never
 
+from hostctl.channels.messages.access import is_probe
 from hostctl.channels.messages.incoming import (
     AnswerIn,
     CommandIn,
@@ -67,6 +68,7 @@ class Reception:
         self._shown = shown
         self._tell = tell
         self._calm = Calm()
+        self._stops_calm = Calm()
         self._refusals = Quota()
         self._counted = Remembered()
         self._halted_s = -HALT_AGAIN_S
@@ -95,12 +97,16 @@ class Reception:
     def take_stop(self, payload: bytes, *, kept: bool, at_s: float) -> None:
         """Halt, whatever the message says, unless the broker kept it from another time.
 
-        One that says nothing is sent to make the broker forget the one it keeps.
+        One that is empty is sent to make the broker forget the one it keeps. So many of what is
+        no stop that a stop may be lost among them count as one.
         """
-        if not payload:
-            why: str | None = EMPTY
+        calm = self._stops_calm.note(at_s)
+        if kept:
+            why: str | None = KEPT_BY_THE_BROKER
+        elif calm and is_probe(payload):
+            why = None
         else:
-            why = KEPT_BY_THE_BROKER if kept else self._stop(at_s)
+            why = self._stop(at_s) if payload or not calm else EMPTY
         self._refuse(why, at_s)
 
     def _stops(self, topic: str, payload: bytes) -> bool:
