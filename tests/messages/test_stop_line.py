@@ -10,6 +10,7 @@ from at_the_station import TREE, AtTheStation, Phone, now, running, station_serv
 from flood_source import packet, pour
 from real_broker import RealBroker
 
+from hostctl.channels.messages.channel import STOP_LINE_S
 from hostctl.channels.messages.reception import HALT_AGAIN_S, Reception
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
@@ -78,6 +79,25 @@ async def test_a_stop_is_taken_elsewhere_while_the_stop_line_is_down(
         await until(lambda: phone.refusals() == ["Not taken: an empty message is no stop"])
         await phone.send("stop", "stop", retain=retain)
         await until(lambda: halts == ["messages"])
+
+
+@pytest.mark.broker
+async def test_a_stop_is_taken_elsewhere_while_the_stop_line_only_seems_to_hear(at, halts, phone):
+    """As when its connection is half dead and nobody has noticed yet."""
+    at.hearing.cancel()
+    await until(at.hearing.done)
+    at.channel.stop_line.hears = True
+    await phone.send("stop", "")
+    await phone.send("stop", "stop")
+    await until(lambda: halts == ["messages"])
+
+
+@pytest.mark.broker
+async def test_a_stop_that_comes_in_twice_halts_once_and_is_not_refused(at, halts, phone):
+    await phone.send("stop", "stop")
+    await until(lambda: halts == ["messages"])
+    await asyncio.sleep(2 * STOP_LINE_S)
+    assert (halts, phone.refusals()) == (["messages"], [])
 
 
 @pytest.mark.broker

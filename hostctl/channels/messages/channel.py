@@ -37,6 +37,7 @@ from hostctl.store.outbox import NewMessage, Outbox
 LOOK_AGAIN_S = 15.0
 MOST_TO_KEEP = 1000
 GOODBYE_S = 1.0
+STOP_LINE_S = 0.25  # within which a stop is heard on the stop line too
 
 
 class MessagesChannel:
@@ -88,6 +89,7 @@ class MessagesChannel:
         self._access = Access(self._topics)
         self._shown: ShownPrompt | None = None
         self._dropped_count = 0
+        self._waiting_stop: asyncio.TimerHandle | None = None
         self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
         self._sender = Sender(
             outbox,
@@ -249,14 +251,29 @@ class MessagesChannel:
         elif topic == self._hub_status:
             self._sender.change(*self._announced())
         elif topic == self._topics.stop:
-            if not self.stop_line.hears:
-                self._reception.take_stop(payload, kept=kept, at_s=_loop_s())
+            self._take_stop_here(payload, kept=kept)
         else:
             self._reception.take(topic, payload, retained=message.retain, kept=kept, at_s=_loop_s())
 
     def _take_stop(self, message: Message) -> None:
         """Over the stop line, where what is kept comes in and says so."""
         self._reception.take_stop(_bytes(message), kept=message.retain, at_s=_loop_s())
+
+    def _take_stop_here(self, payload: bytes, *, kept: bool) -> None:
+        """Over the machine's own connection, where each stop comes in too.
+
+        The stop line may seem to hear for a while though it is dead.
+        """
+        at_s = _loop_s()
+        if not self.stop_line.hears:
+            self._reception.take_stop(payload, kept=kept, at_s=at_s)
+        elif payload and not kept and self._waiting_stop is None:
+            loop = asyncio.get_running_loop()
+            self._waiting_stop = loop.call_later(STOP_LINE_S, self._stop_unless_halted, at_s)
+
+    def _stop_unless_halted(self, asked_s: float) -> None:
+        self._waiting_stop = None
+        self._reception.stop_unless_halted(asked_s, at_s=_loop_s())
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):

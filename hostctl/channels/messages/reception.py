@@ -109,6 +109,11 @@ class Reception:
             why = self._stop(at_s) if payload or not calm else EMPTY
         self._refuse(why, at_s)
 
+    def stop_unless_halted(self, asked_s: float, at_s: float) -> None:
+        """Halt for a stop that came at `asked_s`, if nothing has done so about then."""
+        if self._halted_s < asked_s - HALT_AGAIN_S:
+            self._refuse(self._stop(at_s), at_s)
+
     def _stops(self, topic: str, payload: bytes) -> bool:
         if topic == self._topics.command:
             return isinstance(command_in(payload), Stop | Hold)
