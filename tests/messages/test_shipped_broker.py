@@ -1,97 +1,18 @@
 """The shipped broker files, on a real mosquitto: passwords, TLS, an access list by machine."""
 
-import asyncio
-import os
-import re
-import shutil
-import ssl
-import subprocess
-import sys
-from collections.abc import Iterator
 from contextlib import suppress
-from pathlib import Path
-from typing import Any
 
 import aiomqtt
 import pytest
 from aiomqtt import ProtocolVersion
-from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, until
-from kept_port import kept_port
-from real_broker import RealBroker
+from at_the_station import TREE, phone_at, prompt, station_served, until
+from shipped_broker import ShippedBroker
 
-from hostctl.config.find import SHIPPED
-from hostctl.config.host import Messages, Tls
+from hostctl.config.host import Tls
 from hostctl.daemon.broker_login import login_findings
 from hostctl.records import Word
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
-BY = {"daemon_passwords": ("hostctl", "phone"), "passwords": ("phone", "display", "stranger")}
-"""Who comes in by which way. `phone` by the daemon's too, for a daemon that may little."""
-
-
-class ShippedBroker:
-    """Set up as the file says, but for the folder and the ports; its last way in taken too."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        shutil.copytree(SHIPPED / "broker", folder, dirs_exist_ok=True)
-        subprocess.run(["sh", "make_certificates.sh", "printers.local"], cwd=folder, check=True)
-        passwd = shutil.which("mosquitto_passwd")
-        assert passwd
-        for file, users in BY.items():
-            (folder / file).touch(mode=0o600)
-            for user in users:
-                subprocess.run(
-                    [passwd, "-b", file, user, f"secret of {user}"], cwd=folder, check=True
-                )
-        (folder / "access_list").chmod(0o600)
-        self.tls_port, self.afar_port = kept_port(), kept_port()
-        self.broker = RealBroker(folder.parent, self._settings())
-
-    def _settings(self) -> str:
-        shipped = (self.folder / "mosquitto.conf").read_text()
-        rules, afar = shipped.split("# A daemon on another computer: take the marks away.\n")
-        return (
-            (rules + afar.replace("# ", ""))
-            .replace("/etc/mosquitto/hostctl", str(self.folder))
-            .replace("/var/lib/mosquitto/", f"{self.folder}/")
-            .replace("listener 1883", "listener PORT")
-            .replace("listener 8883", f"listener {self.tls_port} 127.0.0.1")
-            .replace("listener 8884", f"listener {self.afar_port} 127.0.0.1")
-            .replace("persistence true", "")
-            .replace("set_tcp_nodelay true", "")
-        )
-
-    def way(self, user: str) -> dict[str, Any]:
-        """How this user comes in, as a phone does; hostctl by the daemon's way."""
-        more: dict[str, Any] = {"username": user, "password": f"secret of {user}"}
-        if user == "hostctl":
-            return {"port": self.broker.port, **more}
-        return {"port": self.tls_port, "tls_context": self.tls(), **more}
-
-    def settings(self, **more: object) -> Messages:
-        password = self.folder / "daemon_password"
-        password.write_text("secret of hostctl\n")
-        password.chmod(0o600)
-        given = {
-            "broker": "localhost",
-            "port": self.broker.port,
-            "user": "hostctl",
-            "password_file": str(password),
-        }
-        return Messages.model_validate({**given, **more})
-
-    def tls(self) -> ssl.SSLContext:
-        return ssl.create_default_context(cafile=str(self.folder / "ca.crt"))
-
-
-@pytest.fixture(scope="module")
-def shipped(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ShippedBroker]:
-    here = tmp_path_factory.mktemp("broker")
-    made = ShippedBroker(here / "hostctl")
-    made.broker.start()
-    yield made
-    made.broker.kill()
 
 
 @pytest.mark.parametrize("protocol", ["3.1.1", "5"])
@@ -239,120 +160,3 @@ async def test_the_weakest_users_last_will_says_nothing(shipped, topic):
         await all_seeing.client.publish(f"{TREE}/event", "after it", qos=1)
         await until(lambda: any(payload == b"after it" for _, payload, _ in all_seeing.seen))
         assert b"stop" not in [payload for _, payload, _ in all_seeing.seen]
-
-
-# ------------------------------------------------------------ the examination tries each topic
-
-
-def findings_of(shipped, *machines: str, **more: object) -> list[tuple[bool, str, str]]:
-    return list(login_findings(shipped.settings(**more), machines))
-
-
-@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
-def test_an_examination_finds_every_topic_of_a_listed_machine_carried(shipped, protocol):
-    found = findings_of(shipped, "sim-220", "workshop-tri", protocol=protocol)
-    assert [(good, what) for good, what, _ in found] == [
-        (True, "it lets the user 'hostctl' in"),
-        (True, "it carries each topic of 'sim-220'"),
-        (True, "it carries each topic of 'workshop-tri'"),
-    ]
-
-
-def test_an_examination_says_which_topics_the_access_list_denies(shipped):
-    _, good, bad = findings_of(shipped, "sim-220", "unlisted")
-    assert good[0]
-    assert not bad[0]
-    for name in ("answer", "command", "stop", "online", "state", "prompt", "reading", "event"):
-        assert f"hostctl/unlisted/{name}" in bad[1]
-    assert "read and write hostctl/unlisted/#" in bad[2]
-
-
-def test_an_examination_says_what_a_weak_user_lacks(shipped, tmp_path):
-    password = tmp_path / "phone_password"
-    password.write_text("secret of phone\n")
-    password.chmod(0o600)
-    _, found = findings_of(shipped, MACHINE, user="phone", password_file=str(password))
-    lacks = ", ".join(
-        f"{TREE}/{name}" for name in ("online", "state", "prompt", "reading", "event")
-    )
-    assert found[1] == f"its access list denies {lacks}"
-
-
-def test_an_examination_tries_the_topics_where_hubs_look(shipped):
-    """In the shipped access list they stand as comments."""
-    _, found = findings_of(shipped, "sim-220", discovery=True)
-    assert "homeassistant/button/hostctl_sim-220/stop/config" in found[1]
-    assert "homeassistant/+/hostctl_sim-220/+/config" in found[2]
-
-
-async def test_a_daemon_at_work_is_not_troubled_by_an_examination(shipped, tmp_path):
-    async with (
-        phone_at(**shipped.way("phone")) as phone,
-        station_served(tmp_path, shipped.settings()) as at,
-    ):
-        halts: list[str] = []
-        at.station.on_halt(halts.append)
-        asked = at.ask(prompt("1-1"))
-        await until(phone.shows("1-1"))
-        await until(lambda: at.channel.stop_line.hears and at.outbox.waiting == 0)
-        phone.seen.clear()
-        found = await asyncio.to_thread(findings_of, shipped, MACHINE)
-        assert [good for good, _, _ in found] == [True, True]
-        await until(lambda: b"" in phone.plain("event"))
-        assert set(phone.plain("online")) == {b"online"}
-        assert {said["prompt_id"] for said in phone.said("prompt")} == {"1-1"}
-        assert (halts, phone.plain("event"), asked.done()) == ([], [b""], False)
-
-
-# ------------------------------------------------------------ all shipped files together
-
-
-def test_the_access_list_names_each_shipped_machine():
-    listed = (SHIPPED / "broker" / "access_list").read_text()
-    for file in (SHIPPED / "machines").glob("*.yaml"):
-        assert f"\ntopic readwrite hostctl/{file.stem}/#\n" in listed
-
-
-def shipped_directory(shipped: ShippedBroker, folder: Path) -> str:
-    """The shipped folder with the messages in host.yaml taken, set up as the files say."""
-    shutil.copytree(SHIPPED, folder)
-    host = folder / "host.yaml"
-    before, messages = host.read_text().split("# messages:\n")
-    messages, after = messages.split("\n\n", 1)
-    taken = re.sub(r"^# (?=  )", "", messages, flags=re.MULTILINE)
-    taken = taken.replace("port: 1883", f"port: {shipped.broker.port}")
-    host.write_text(f"{before}messages:\n{taken}\n\n{after}")
-    (folder / "password").touch(mode=0o600)
-    (folder / "password").write_text("secret of hostctl\n")
-    return str(folder)
-
-
-def test_the_shipped_files_fit_each_other_and_doctor_finds_so(shipped, tmp_path):
-    folder = shipped_directory(shipped, tmp_path / "config")
-    said = doctor(folder, tmp_path)
-    assert "it carries each topic of 'sim-220'" in said
-    assert not [line for line in said.splitlines() if "MEND" in line and "broker" in line]
-
-
-def test_doctor_says_when_the_access_list_forgets_the_machine(shipped, tmp_path):
-    folder = shipped_directory(shipped, tmp_path / "config")
-    host = tmp_path / "config" / "host.yaml"
-    host.write_text(host.read_text().replace("[sim-220]", "[mine]"))
-    machine = (SHIPPED / "machines" / "sim-220.yaml").read_text()
-    (tmp_path / "config" / "machines" / "mine.yaml").write_text(
-        machine.replace("machine: sim-220", "machine: mine")
-    )
-    said = doctor(folder, tmp_path)
-    assert re.search(r"MEND +broker.*denies hostctl/mine/answer", " ".join(said.split()))
-
-
-def doctor(folder: str, home: Path) -> str:
-    done = subprocess.run(
-        [sys.executable, "-m", "hostctl", "doctor", "--config", folder],
-        capture_output=True,
-        text=True,
-        env={**os.environ, "HOSTCTL_DATABASE": str(home / "kept.sqlite")},
-        check=False,
-    )
-    assert not done.stderr
-    return done.stdout
