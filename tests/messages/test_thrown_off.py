@@ -2,12 +2,23 @@
 
 import asyncio
 import stat
+from contextlib import suppress
 from pathlib import Path
 
+import aiomqtt
 import pytest
 from aiomqtt import MqttError
 from aiomqtt.exceptions import MqttCodeError
-from at_the_station import MACHINE, AtTheStation, Phone, phone_at, running, station_served, until
+from at_the_station import (
+    MACHINE,
+    TREE,
+    AtTheStation,
+    Phone,
+    phone_at,
+    running,
+    station_served,
+    until,
+)
 from id_thief import taken
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.reasoncodes import ReasonCode
@@ -72,6 +83,27 @@ async def test_whoever_stole_the_ids_is_told_of_and_rid_of(
 
 def thrown_off(phone: Phone) -> list[str]:
     return [event["text"] for event in phone.said("event") if event["event"] == "thrown-off"]
+
+
+@pytest.mark.broker
+async def test_after_a_crash_the_half_dead_session_is_ended_and_its_will_comes_first(
+    broker: RealBroker, tmp_path: Path
+):
+    """Its ids are those of the daemon that died, whose connection the broker believes in still."""
+    settings = Messages(broker="127.0.0.1", port=broker.port)
+    dead = ClientIds(tmp_path / FILE_NAME, pytest.fail).of(MACHINE)
+    will = aiomqtt.Will(f"{TREE}/online", "offline", 1, retain=True)
+    async with phone_at(broker.port) as phone:
+        with suppress(MqttError):
+            async with (
+                aiomqtt.Client("127.0.0.1", broker.port, identifier=dead, will=will) as half_dead,
+                station_served(tmp_path, settings),
+            ):
+                await until(lambda: phone.plain("online")[-1:] == [b"online"])
+                with pytest.raises(MqttError):  # since the broker has ended it
+                    async for _ in half_dead.messages:
+                        pass
+        assert phone.plain("online")[:2] == [b"offline", b"online"]
 
 
 # ------------------------------------------------------------ when it counts as being thrown off
