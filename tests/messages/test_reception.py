@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from a_place import A_PLACE
 
+from hostctl.channels.messages.access import new_probe
 from hostctl.channels.messages.payloads import EventKind
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.topics import Topics
@@ -60,11 +61,13 @@ class AtTheBroker:
         self.shown = ShownPrompt("1-1", since_s=0.0)
         return answer
 
-    def hears(self, topic: str, said: object, *, retained: bool = False) -> None:
+    def hears(
+        self, topic: str, said: object, *, retained: bool = False, kept: bool = False
+    ) -> None:
         """One message, three seconds after the last: so refusals are all told."""
         self._at_s += 3.0
         payload = said.encode() if isinstance(said, str) else json.dumps(said).encode()
-        self.reception.take(topic, payload, retained=retained, at_s=self._at_s)
+        self.reception.take(topic, payload, retained=retained, kept=kept, at_s=self._at_s)
 
 
 @pytest.fixture
@@ -80,9 +83,11 @@ async def test_what_is_right_in_every_respect_counts(at: AtTheBroker, said: obje
     assert at.refused == []
 
 
-async def test_a_kept_answer_does_not_count_though_all_else_is_right(at: AtTheBroker):
+@pytest.mark.parametrize(("retained", "kept"), [(True, False), (False, True), (True, True)])
+@pytest.mark.parametrize("said", [DONE, "done"])
+async def test_a_kept_answer_does_not_count_though_all_else_is_right(at, said, retained, kept):
     answer = await at.asked()
-    at.hears(TOPICS.answer, DONE, retained=True)
+    at.hears(TOPICS.answer, said, retained=retained, kept=kept)
     assert not answer.done()
     assert "retained" in at.refused[0]
     answer.cancel()
@@ -182,11 +187,12 @@ def test_a_start_says_which_study_by_which_seed_and_a_resume_which_run(at):
 def test_in_a_flood_nothing_starts_and_the_arming_stays(at):
     at.station.arm("button")
     for n in range(25):
-        at.reception.take(TOPICS.event, b"x", retained=False, at_s=LATER_S + n / 1000)
+        at.reception.take(TOPICS.event, b"x", retained=False, kept=False, at_s=LATER_S + n / 1000)
     at.reception.take(
         TOPICS.command,
         json.dumps({"command": "start", "study": "small"}).encode(),
         retained=False,
+        kept=False,
         at_s=LATER_S + 1.0,
     )
     assert at.station.queued == 0
@@ -196,27 +202,81 @@ def test_in_a_flood_nothing_starts_and_the_arming_stays(at):
 async def test_in_a_flood_a_plain_answer_does_not_count_and_one_with_the_prompts_id_does(at):
     answer = await at.asked()
     for n in range(25):
-        at.reception.take(TOPICS.event, b"x", retained=False, at_s=LATER_S + n / 1000)
-    at.reception.take(TOPICS.answer, b"done", retained=False, at_s=LATER_S + 1.0)
+        at.reception.take(TOPICS.event, b"x", retained=False, kept=False, at_s=LATER_S + n / 1000)
+    at.reception.take(TOPICS.answer, b"done", retained=False, kept=False, at_s=LATER_S + 1.0)
     await asyncio.sleep(0)
     assert not answer.done()
-    at.reception.take(TOPICS.answer, json.dumps(DONE).encode(), retained=False, at_s=LATER_S + 1.1)
+    at.reception.take(
+        TOPICS.answer, json.dumps(DONE).encode(), retained=False, kept=False, at_s=LATER_S + 1.1
+    )
     assert (await answer).word == "done"
+
+
+@pytest.mark.parametrize("kept", [False, True])
+@pytest.mark.parametrize("word", ["hold", "end"])
+async def test_a_retained_hold_counts_while_it_is_fresh_and_never_once_it_was_kept(at, word, kept):
+    answer = await at.asked()
+    at.hears(TOPICS.answer, word, retained=True, kept=kept)
+    await asyncio.sleep(0)
+    assert answer.done() == (not kept)
+    answer.cancel()
+
+
+@pytest.mark.parametrize(("kept", "halts"), [(False, 1), (True, 0)])
+def test_a_retained_stop_halts_while_it_is_fresh_and_never_once_it_was_kept(at, kept, halts):
+    at.hears(TOPICS.command, "stop", retained=True, kept=kept)
+    assert len(at.halted) == halts
+
+
+@pytest.mark.parametrize("said", ["start small", {"command": "resume", "run": 4}])
+@pytest.mark.parametrize("kept", [False, True])
+def test_a_retained_start_starts_nothing_and_the_arming_stays(at, said, kept):
+    at.station.arm("button")
+    at.hears(TOPICS.command, said, retained=True, kept=kept)
+    assert (at.station.queued, at.station.arming.armed is not None) == (0, True)
+    assert "retained" in at.refused[0]
 
 
 def test_a_stop_halts_and_another_within_a_second_is_refused(at):
     for at_s in (LATER_S, LATER_S + 0.9, LATER_S + 1.0):
-        at.reception.take_stop(retained=False, at_s=at_s)
+        at.reception.take_stop(b"now", kept=False, at_s=at_s)
     assert at.halted == ["messages", "messages"]
     assert at.refused == ["the machine was halted a moment ago"]
     assert [kind for kind, _ in at.told] == [EventKind.HALTED, EventKind.HALTED]
 
 
 def test_a_stop_kept_by_the_broker_halts_nothing(at):
-    at.reception.take_stop(retained=True, at_s=LATER_S)
-    at.hears(TOPICS.command, "stop", retained=True)
+    at.reception.take_stop(b"stop", kept=True, at_s=LATER_S)
     assert at.halted == []
-    assert len(at.refused) == 2
+    assert "retained" in at.refused[0]
+
+
+def test_an_empty_message_on_the_stop_topic_halts_nothing_and_is_told(at):
+    at.reception.take_stop(b"", kept=False, at_s=LATER_S)
+    assert at.halted == []
+    assert at.refused == ["an empty message is no stop"]
+
+
+def test_a_word_that_only_tries_the_access_halts_nothing(at):
+    at.reception.take_stop(new_probe().encode(), kept=False, at_s=LATER_S)
+    assert (at.halted, at.refused) == ([], [])
+    at.reception.take_stop(new_probe().encode() + b"x", kept=False, at_s=LATER_S)
+    assert at.halted == ["messages"]
+
+
+def test_in_a_flood_on_the_stop_topic_even_what_is_no_stop_halts_lest_one_be_lost(at):
+    for n in range(25):
+        at.reception.take_stop(b"", kept=False, at_s=LATER_S + n / 1000)
+    assert at.halted == ["messages"]
+
+
+def test_a_stop_heard_late_halts_unless_something_has_halted_since(at):
+    at.reception.stop_unless_halted(LATER_S, LATER_S + 5.0)
+    assert at.halted == ["messages"]
+    at.reception.stop_unless_halted(LATER_S + 5.5, LATER_S + 7.0)  # of about then
+    assert at.halted == ["messages"]
+    at.reception.stop_unless_halted(LATER_S + 6.5, LATER_S + 8.0)  # another one
+    assert at.halted == ["messages", "messages"]
 
 
 def test_a_stop_as_a_command_halts_too(at):
@@ -240,7 +300,7 @@ def test_a_hold_counts_while_a_run_moves_and_once_held_it_is_refused(at):
 
 def test_refusals_in_a_flood_are_told_five_at_once_and_the_rest_counted(at):
     for n in range(40):
-        at.reception.take(TOPICS.event, b"x", retained=False, at_s=LATER_S + n / 1000)
+        at.reception.take(TOPICS.event, b"x", retained=False, kept=False, at_s=LATER_S + n / 1000)
     assert len(at.refused) == 5
     at.reception.tell_of_untold(LATER_S + 10)
     assert at.refused[-1] == "35 more messages were refused"

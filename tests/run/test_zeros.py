@@ -213,7 +213,7 @@ def test_a_hold_cools_the_bed_after_a_minute_and_not_before(held_s: float, coole
         return said(prompt, Word.HOLD) if len(shop.prompts) == 2 else obliging()(prompt)
 
     async def lift_after() -> None:
-        while not held:
+        while not held:  # noqa: ASYNC110 - nobody tells of what was asked
             await asyncio.sleep(1.0)
         await asyncio.sleep(held_s)
         shop.desk.answer(said(held[0]))
