@@ -80,3 +80,33 @@ def test_wrong_codes_count_over_several_codes():
 def test_a_code_has_four_digits_also_when_it_begins_with_zeros():
     assert {len(drawn()) for _ in range(200)} == {DIGITS}
     assert all(drawn().isdigit() for _ in range(200))
+
+
+def guesses_until_shut(room_code: RoomCode) -> int:
+    for guesses in range(20):
+        if not isinstance(room_code.renew(), Shown):
+            return guesses
+        room_code.take("0000")
+    return 20
+
+
+def test_after_a_right_code_and_after_each_shutting_as_many_guesses_are_left_as_at_first():
+    clock = Clock()
+    room_code = RoomCode(clock, draw=lambda: "1111")
+    assert guesses_until_shut(room_code) == MOST_WRONG
+    clock.pass_s(SHUT_S)
+    assert guesses_until_shut(room_code) == MOST_WRONG
+    clock.pass_s(SHUT_S)
+    shown(room_code)
+    room_code.take("0000")
+    room_code.take("1111")
+    assert guesses_until_shut(room_code) == MOST_WRONG
+
+
+def test_how_long_no_code_is_taken_is_told_in_minutes():
+    clock = Clock()
+    room_code = RoomCode(clock, draw=lambda: "1111")
+    guesses_until_shut(room_code)
+    assert "10 min" in str(room_code.renew())
+    clock.pass_s(SHUT_S - 1)
+    assert "1 min" in str(room_code.renew())
