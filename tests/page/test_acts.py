@@ -16,7 +16,7 @@ PRESSED = NOW.timestamp() * 1000  # as a browser tells it, ms
 DONE: Json = {"prompt_id": "1-1", "word": "done", "typed": "", "pressed_at": PRESSED}
 TAKEN = (200, "")
 
-pytestmark = pytest.mark.timeout(20)  # an answer that is not taken is waited for in vain
+pytestmark = pytest.mark.timeout(10)  # an answer that is not taken is waited for in vain
 
 
 class AtTheDesk:
