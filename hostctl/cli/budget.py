@@ -3,6 +3,7 @@
 import json
 import sys
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -81,6 +82,7 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
     from hostctl.config.budget import RigRepeatability
     from hostctl.config.yaml_text import parse
     from hostctl.report.budget_mapping import rig_spread
+    from hostctl.report.rig_check import named_rig_check
     from hostctl.store.reading import read_record
 
     rigs: dict[int, RigSpread] = {}
@@ -97,5 +99,6 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
         if spread is None:
             what = f"from_run: run {part.from_run} has too few readings for a spread"
             raise ConfigError(where, what, "Name another; see: hostctl runs")
-        rigs[part.from_run] = spread
+        doubts = named_rig_check(database, part.from_run, None).doubts
+        rigs[part.from_run] = replace(spread, doubts=doubts)
     return rigs

@@ -283,3 +283,28 @@ def test_many_readings_are_no_trouble(hostctl_here: Hostctl, tmp_path: Path):
     result = json.loads(done.stdout)["results"][0]
     interval = result["spread"]["interval"]
     assert interval["low"] < 0.012 < interval["high"] < 0.0121
+
+
+LATER = CHECK.replace("trials: 8", "trials: 3") + "warmth: {bed_c: 50, soak_s: 0}\n"
+
+
+def test_a_short_warm_check_made_later_is_passed_over_and_doubted_where_it_is_named(
+    workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Hostctl, tmp_path: Path
+):
+    shutil.copy(workshop["HOSTCTL_DATABASE"], own_env["HOSTCTL_DATABASE"])
+    for name, text in (("study.yaml", STUDY), ("later.yaml", LATER)):
+        (tmp_path / name).write_text(text)
+        words = ("run", name, "--machine", "sim-220", "--simulated-people")
+        assert hostctl_here(*words).returncode == 0
+    for run in ("2", "3"):
+        for command in ("analyse", "show"):
+            said = " ".join(hostctl_here(command, run).stdout.split())
+            why = "Rig check: run 1, the last one of sim-220 before"
+            assert f"{why} run {run}." in said
+            assert "As a rig check run 1 fits badly: it has only 8 readings." in said
+    said = " ".join(hostctl_here("analyse", "2", "--rig", "4").stdout.split())
+    assert "Rig check: run 4, as named." in said
+    doubt = "As a rig check run 4 fits badly: it has only 3 readings; it was read on a bed of 5"
+    assert doubt in said
+    notes = json.loads(hostctl_here("analyse", "2", "--rig", "4", "--json").stdout)["rig"]["notes"]
+    assert notes[0].startswith(doubt)
