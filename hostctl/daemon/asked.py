@@ -5,7 +5,7 @@ refused comes back as `{"ok": false, "reason": …}`.
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from typing import Protocol
 
 from hostctl.channels.json_words import Json
@@ -22,7 +22,6 @@ CHANNEL = "command line"
 FRESH_S = 0.5
 CHANGES_APART_S = 0.1
 LOOK_AGAIN_S = 1.0
-HOW_TO_ARM = "There: a short press of its button, or the code it shows after: hostctl arm --show"
 
 KEYS: Mapping[str, Mapping[str, type]] = {
     "status": {},
@@ -56,13 +55,15 @@ class Asked:
         *,
         changes: Changes,
         phones: Phones,
+        has_terminal: Callable[[], bool],
     ) -> None:
-        """changes: rung at any news."""
+        """changes: rung at any news. has_terminal: whether room codes are shown on one of ours."""
         self._pictures = pictures
         self._requested = requested
         self._log = log
         self._changes = changes
         self._phones = phones
+        self._has_terminal = has_terminal
 
     async def answers(self, request: Json) -> AsyncIterator[Json]:
         """One answer; for `watch` the status at each change, for ever."""
@@ -139,7 +140,11 @@ class Asked:
                 result = station.arm_by_code(str(request.get("code", "")), CHANNEL)
                 return self._logged("arm", station, result)
             case _:
-                return self._logged("show-code", station, station.show_code())
+                told = self._logged("show-code", station, station.show_code())
+                return told | {
+                    "on_terminal": self._has_terminal(),
+                    "press": " or ".join(station.armed_by_press),
+                }
 
     def _hold_or_stop(self, request: Json) -> Json:
         """All machines when none is named: stopping one too many is better than one too few."""
@@ -171,7 +176,7 @@ class Asked:
         )
         waits_for = "" if station.reachable else station.why_unreachable
         told = self._logged("start", station, result) | {"waits_for": waits_for}
-        return told | {"next_step": HOW_TO_ARM} if result == Refused(reason=UNARMED) else told
+        return told | {"next_step": _arming(station)} if result == Refused(reason=UNARMED) else told
 
     def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")
@@ -218,6 +223,11 @@ def _meant(text: str, prompt: Prompt) -> tuple[Word, float | None] | Refused:
     if value_mm is None:
         return Refused(reason=f"'{text[:40]}' is no number, nor done, redo, skip, hold or end")
     return Word.READING, value_mm
+
+
+def _arming(station: Station) -> str:
+    ways = [*station.armed_by_press, "the code it shows after: hostctl arm --show"]
+    return f"There: {', or '.join(ways)}"
 
 
 def _answered(
