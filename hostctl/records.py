@@ -209,9 +209,16 @@ class TrialMarked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoldBegan:
-    """The run stands still, safe, and says why; only an operator lifts it."""
+    """The run stands still, safe, and says why; only an operator lifts it.
+
+    `stopped`: somebody told the machine to halt; shown as STOPPED, a thing of its own.
+    `taken_anew`: so many readings of the block in hand are made void when the run goes on, since
+    the machine must home and the block's zero is lost; they are taken again.
+    """
 
     reason: str
+    stopped: bool = False
+    taken_anew: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

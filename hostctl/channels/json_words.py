@@ -66,8 +66,13 @@ def object_for(news: News) -> Json:
                 "reason": news.reason,
                 "whole_block": news.whole_block,
             }
-        case HoldBegan(reason=reason):
-            return {"event": "hold", "reason": reason}
+        case HoldBegan():
+            return {
+                "event": "hold",
+                "reason": news.reason,
+                "stopped": news.stopped,
+                "taken_anew": news.taken_anew,
+            }
         case HoldLifted(channel=channel):
             return {"event": "hold-lifted", "channel": channel}
         case RunFinished(run=run, complete=complete, reason=reason):

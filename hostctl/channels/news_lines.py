@@ -50,8 +50,8 @@ def line_for(news: News) -> str:
             return f"  block {place.block} is begun again: {reason}"
         case TrialMarked(place=place, mark=mark, reason=reason):
             return f"  trial {place.trial} {mark}: {reason}"
-        case HoldBegan(reason=reason):
-            return f"On hold: {reason}"
+        case HoldBegan(reason=reason, stopped=stopped):
+            return f"{'STOPPED' if stopped else 'On hold'}: {reason}"
         case HoldLifted(channel=channel):
             return f"Hold lifted ({channel})."
         case RunFinished(complete=complete, reason=reason):

@@ -71,7 +71,7 @@ def _standing(machine: Json) -> str:
     countdown = machine["countdown"]
     if isinstance(countdown, Mapping):
         return f"moves in {countdown['seconds_left']}"
-    return str(machine["standing"])
+    return "stopped" if machine["stopped"] else str(machine["standing"])
 
 
 def _tone(machine: Json, tones: Tones) -> str:
@@ -117,7 +117,7 @@ def _said(machine: Json, several: bool) -> list[str]:
     if isinstance(countdown, Mapping):
         said.append(f"Stand clear: {countdown['what']} hostctl hold calls it off.")
     if machine["hold"]:
-        said.append(f"On hold: {machine['hold']}")
+        said.append(f"{'STOPPED' if machine['stopped'] else 'On hold'}: {machine['hold']}")
     if isinstance(prompt, Mapping):
         said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
     elif machine["moving"]:

@@ -42,6 +42,8 @@ class Machine:
         self.connected = False
         self.may_heat = False
         """Whether a heater was switched on from here and is not known to be off again."""
+        self.halted_by: str | None = None
+        """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self._line = line
         self._orders = Orders(config, line)
@@ -58,6 +60,7 @@ class Machine:
         """
         self._lose_position()
         self.connected = False
+        self.halted_by = None
         greeting = await self._line.connect(patience_s)
         self.connected = True
         self._dialect = await self._learn_dialect(greeting)
@@ -78,8 +81,12 @@ class Machine:
             self.homed = True
         await self.lift()
 
-    def halt(self) -> None:
-        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop."""
+    def halt(self, by: str) -> None:
+        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop.
+
+        by: the channel it came by.
+        """
+        self.halted_by = by
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()

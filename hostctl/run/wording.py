@@ -5,7 +5,7 @@ from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
 from hostctl.config.study import Reference, Study, StudyKind, Warmth
-from hostctl.records import Place, TurnAway
+from hostctl.records import HoldBegan, Place, TurnAway
 
 PARTS_OF_A_TURN = {
     15: "a twenty-fourth of a turn",
@@ -75,6 +75,14 @@ def start(study: Study, machine: Machine) -> Words:
     )
 
 
+def stopped(by: str) -> str:
+    """Why the run stands still after somebody told the machine to halt."""
+    return (
+        f"STOP was given on {by}: the machine was told to halt at once, heaters off. "
+        "See to whatever it was given for."
+    )
+
+
 def _dry(cycles: int) -> str:
     """`, and makes 5 dry cycles (nothing is read)`."""
     if not cycles:
@@ -82,17 +90,29 @@ def _dry(cycles: int) -> str:
     return f", and makes {cycles} dry cycle{'s' if cycles > 1 else ''} (nothing is read)"
 
 
-def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
+def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     """While the run is held."""
+    state = "STOPPED." if hold.stopped else "The run is on hold."
+    onward = "it connects and homes" if must_home else "the run goes on"
     return Words(
-        text="The run is on hold. Confirm when it may go on, or end the run here.",
-        detail=f"Why: {reason} See that nothing is in the way. {CLEAR_HANDS}",
+        text=f"{state} When it may, confirm (DONE): {onward}. Or end the run here.",
+        detail=(
+            f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
+            f"{_taken_anew(hold.taken_anew)}"
+        ),
         moves_next=(
             "The head rises, homes, and the study goes on."
             if must_home
             else "The head lifts, and the trial in hand is begun again."
         ),
     )
+
+
+def _taken_anew(readings: int) -> str:
+    if not readings:
+        return ""
+    these = "1 reading of it is" if readings == 1 else f"{readings} readings of it are"
+    return f" Homing loses the zero, so the block begins again: {these} kept, void, and taken anew."
 
 
 def turn_away(

@@ -98,6 +98,8 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
         ([STARTED, HoldBegan(reason="The line is lost.")], "ON HOLD"),
         ([STARTED, HoldBegan(reason="x"), PromptOpened(prompt=SET)], "ON HOLD"),
         ([STARTED, HoldBegan(reason="x"), HoldLifted(channel="terminal")], "WAIT"),
+        ([STARTED, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, HoldBegan(reason="x", stopped=True), HoldBegan(reason="y")], "ON HOLD"),
         ([STARTED, PromptOpened(prompt=SET), PromptClosed(prompt_id="a", because="x")], "WAIT"),
         ([STARTED, RunFinished(run=3, complete=True, reason="all done")], "FINISHED"),
         ([STARTED, RunFinished(run=3, complete=False, reason="ended")], "ENDED"),

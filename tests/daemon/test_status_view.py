@@ -19,6 +19,7 @@ RESTING: dict[str, object] = {
     "countdown": None,
     "moving": "",
     "hold": "",
+    "stopped": False,
     "readings_mm": [],
     "resolution_mm": None,
 }
@@ -59,6 +60,8 @@ def text_of(machine: dict[str, object]) -> str:
         ({**RESTING, "standing": "no line", "why_no_line": "nothing answers"}, "nothing answers"),
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
+        ({**ASKING, "standing": "holding", "hold": "By phone.", "stopped": True}, "bench: stopped"),
+        ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
         ({**RESTING, "queued": 2}, "bench: resting (2 waiting)"),
         (
             {**RESTING, "armed": {"by": "button", "until": "2031-05-06T07:10:00+00:00"}},
