@@ -52,12 +52,12 @@ def card(
 
     several: it is one of several, so a command has to name it.
     """
-    standing = _standing(machine)
+    headline = str(machine["headline"])
     tone = _tone(machine, tones)
-    head = f"{machine['machine']}: {standing}{_behind(machine)}"
+    head = f"{machine['machine']}: {headline}{_behind(machine)}"
     lines = [f"{tone}{line}{tones.off}" for line in _wrapped(head, width)]
-    if big and len(large(standing)[0]) <= width:
-        drawn = [f"{tone}{line}{tones.off}" for line in large(standing)]
+    if big and len(large(headline)[0]) <= width:
+        drawn = [f"{tone}{line}{tones.off}" for line in large(headline)]
         lines = [f"{machine['machine']}{_behind(machine)}", "", *drawn]
     run = machine["run"]
     if isinstance(run, Mapping):
@@ -65,13 +65,6 @@ def card(
     lines += [line for text in _said(machine, several) for line in _wrapped(text, width)]
     lines += _readings(machine, width)
     return lines
-
-
-def _standing(machine: Json) -> str:
-    countdown = machine["countdown"]
-    if isinstance(countdown, Mapping):
-        return f"moves in {countdown['seconds_left']}"
-    return "stopped" if machine["stopped"] else str(machine["standing"])
 
 
 def _tone(machine: Json, tones: Tones) -> str:

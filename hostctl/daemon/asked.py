@@ -12,6 +12,7 @@ from hostctl.channels.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.daemon.event_log import EventLog
 from hostctl.daemon.picture import Changes, Picture
+from hostctl.daemon.refusals import next_step
 from hostctl.daemon.requested import Requested
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
@@ -148,9 +149,7 @@ class Asked:
 
     def _hold_or_stop(self, request: Json) -> Json:
         """All machines when none is named: stopping one too many is better than one too few."""
-        stations = self._named(request)
-        if not stations:
-            return _told(Refused(reason=f"no machine is called '{request.get('machine')}' here"))
+        stations = self._named(request) or [self._one(request)]
         if request["ask"] == "stop":
             for station in stations:
                 station.halt(CHANNEL)
@@ -176,7 +175,9 @@ class Asked:
         )
         waits_for = "" if station.reachable else station.why_unreachable
         told = self._logged("start", station, result) | {"waits_for": waits_for}
-        return told | {"next_step": _arming(station)} if result == Refused(reason=UNARMED) else told
+        if isinstance(result, Refused):
+            return told | {"next_step": _before_starting(station, result.reason)}
+        return told
 
     def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")
@@ -225,9 +226,13 @@ def _meant(text: str, prompt: Prompt) -> tuple[Word, float | None] | Refused:
     return Word.READING, value_mm
 
 
-def _arming(station: Station) -> str:
-    ways = [*station.armed_by_press, "the code it shows after: hostctl arm --show"]
-    return f"There: {', or '.join(ways)}"
+def _before_starting(station: Station, reason: str) -> str:
+    if reason == UNARMED:
+        ways = [*station.armed_by_press, "the code it shows after: hostctl arm --show"]
+        return f"There: {', or '.join(ways)}"
+    if reason.startswith("no study is called"):
+        return f"Its studies: {', '.join(station.studies()) or 'none'}."
+    return next_step(reason)
 
 
 def _answered(
@@ -247,6 +252,6 @@ def _answered(
 def _told(result: Accepted | Refused) -> Json:
     match result:
         case Refused(reason=reason):
-            return {"ok": False, "reason": reason}
+            return {"ok": False, "reason": reason, "next_step": next_step(reason)}
         case Accepted():
             return {"ok": True}

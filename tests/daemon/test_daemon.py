@@ -171,7 +171,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     daemon.until("bench", lambda found: found["standing"] == "holding")
     said = daemon.cli("stop").stdout
     assert "The emergency stop is its mains switch" in said
-    found = daemon.until("bench", lambda found: "halted by this program" in str(found["hold"]))
+    found = daemon.until("bench", lambda found: found["headline"] == "STOPPED")
     assert found["standing"] == "holding"
     daemon.ask("answer", text="end")
     daemon.until("bench", lambda found: found["standing"] == "resting")

@@ -40,7 +40,7 @@ def finds(daemon: Daemon, monkeypatch: pytest.MonkeyPatch) -> Finds:
 def test_a_directory_that_is_right_has_little_to_mend(finds: Finds):
     found = finds()
     assert not found["configuration"].startswith("MEND")
-    assert "is no port of this computer" in found["machine 'bench'"]
+    assert "simulated: no port to look at" in found["machine 'bench'"]
     assert "GB free" in found["disk"]
     assert found["daemon"].startswith("not running Start it")
     assert "page" not in found
