@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.number import number
+from hostctl.cli.number import number, whole
 from hostctl.errors import DataError, UsageError
 from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
@@ -43,7 +43,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     parser.add_argument("--confidence", type=_share, metavar="C", help="how sure; 0.95")
     parser.add_argument(
-        "--looks", type=_whole, default=1, metavar="N", help="how often the claim is judged in all"
+        "--looks",
+        type=whole(1, _MOST_LOOKS),
+        default=1,
+        metavar="N",
+        help="how often the claim is judged in all",
     )
     parser.add_argument(
         "--margin",
@@ -207,19 +211,14 @@ def _above_zero(text: str) -> float:
 def _share(text: str) -> float:
     if 0.5 < (value := number(text)) <= _SUREST:
         return value
-    raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}")
+    percent = f" (as a share: {value / 100:g})" if 50 < value < 100 else ""
+    raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}{percent}")
 
 
 def _ratio(text: str) -> float:
     if (value := number(text)) > 1:
         return value
     raise ArgumentTypeError(f"{text} is not above 1")
-
-
-def _whole(text: str) -> int:
-    if text.isascii() and text.isdecimal() and 1 <= int(text[:9]) <= _MOST_LOOKS:
-        return int(text)
-    raise ArgumentTypeError(f"{text[:20]} is not a whole number from 1 to {_MOST_LOOKS}")
 
 
 def _column(text: str) -> tuple[str, str]:

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.errors import ConfigError, UsageError
+from hostctl.cli.number import seed
+from hostctl.errors import ConfigError
 
 if TYPE_CHECKING:
     from hostctl.config.budget import BudgetFile
@@ -29,7 +30,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="the result for other programs")
     parser.add_argument(
         "--seed",
-        type=int,
+        type=seed,
         default=SEED,
         metavar="N",
         help=f"of the simulation, so that it comes out the same again; left out: {SEED}",
@@ -41,8 +42,6 @@ def act(args: Namespace) -> int:
     """Print the result. Raises ConfigError, StoreError, UsageError."""
     from hostctl.report.plain_ascii import fit_for
 
-    if args.seed < 0:
-        raise UsageError("hostctl budget", "--seed must not be negative", "Give 0 or more.")
     worked = _worked_out(args)
     if args.json:
         from hostctl.report.budget_json import budget_json

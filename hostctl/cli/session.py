@@ -13,7 +13,7 @@ from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.cli.fault_log import keep_fault
 from hostctl.cli.study_on_machine import Plan
-from hostctl.errors import HostctlError, RunStopped
+from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
@@ -41,6 +41,11 @@ def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
     try:
         return asyncio.run(_run(session))
+    except PortError as error:
+        if error.where != session.plan.machine.port:  # a gauge's own
+            raise
+        where = f"{session.plan.port_at}: port {error.where}"
+        raise PortError(where, error.what, error.next_step) from error
     except KeyboardInterrupt:
         raise KeyboardInterrupt(f"Interrupted. {STOPPED_HINT}") from None
 

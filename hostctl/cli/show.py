@@ -4,6 +4,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import run_number
 from hostctl.report.readings_table import readings_table
 from hostctl.report.rig_check import rig_check_for
 from hostctl.report.verdict import verdict_text
@@ -14,7 +15,9 @@ EXAMPLE = "hostctl show 2 --readings"
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    parser.add_argument(
+        "run", type=run_number, metavar="RUN", help="its number, as `hostctl runs` lists"
+    )
     parser.add_argument("--readings", action="store_true", help="list every reading too")
     add_database(parser)
 

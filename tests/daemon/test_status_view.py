@@ -70,7 +70,6 @@ def text_of(machine: dict[str, object]) -> str:
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
         ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
-        ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
         ({**RESTING, "queued": 2}, "bench: resting (2 waiting)"),
         (
             {**RESTING, "armed": {"by": "button", "until": "2031-05-06T07:10:00+00:00"}},
