@@ -1,12 +1,13 @@
 """A scene as lines of text, at a given width and height. Pure, so that tests can look at it."""
 
 import textwrap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal_letters import large
 from hostctl.channels.terminal_scene import Scene
 from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.records import Prompt, PromptKind
+from hostctl.report.plain_ascii import in_ascii
 from hostctl.report.significant import in_mm
 
 MARGIN = "  "
@@ -25,6 +26,7 @@ class Look:
     strong: str = "\x1b[1m"
     faint: str = "\x1b[2m"
     off: str = "\x1b[0m"
+    ascii_alone: bool = False  # no large letters, since they are made of blocks
 
 
 PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
@@ -55,7 +57,7 @@ def _fitting(
     above: list[str] = []
     number: list[str] = []
     for big, air, where in (
-        (True, True, True),
+        (not look.ascii_alone, True, True),
         (False, True, True),
         (False, False, True),
         (False, False, False),
@@ -156,6 +158,7 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
 
 def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
     off = look.off if attribute else ""
+    text = in_ascii(text) if look.ascii_alone else text  # before its lines are as wide as can be
     return [
         f"{attribute}{line}{off}" for line in textwrap.wrap(text, width, break_on_hyphens=False)
     ]
@@ -167,9 +170,10 @@ def _keys(scene: Scene, width: int, look: Look) -> list[str]:
         keys.insert(0, ("space", "hold"))
     if scene.prompt:
         keys = [*_answers(scene.prompt), *keys]
+    as_is = replace(look, ascii_alone=False)  # a blank that may not break is no ASCII
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
     return [
-        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, look)),
+        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, as_is)),
         *_wrapped(STOP_NOTE, width, look.faint, look),
     ]
 

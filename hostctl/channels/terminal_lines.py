@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_for_people
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
@@ -76,4 +76,4 @@ class Lines:
 
     async def _print(self, text: str) -> None:
         if text:
-            await write_all(self._screen, f"{text}\n")
+            await write_for_people(self._screen, f"{text}\n")

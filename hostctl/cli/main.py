@@ -60,10 +60,19 @@ def main(argv: list[str] | None = None) -> int:
 
 def _print_what_can_be_shown() -> None:
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower() != "utf-8":
+        if not isinstance(stream, io.TextIOWrapper):
+            continue
+        if stream.encoding.lower() != "utf-8":
             from hostctl.cli.plain_signs import make_plain
 
             make_plain(stream)
+        elif stream.isatty():
+            from hostctl.report.plain_ascii import asked_for
+
+            if asked_for(os.environ):
+                from hostctl.cli.plain_signs import make_plain
+
+                make_plain(stream, "ascii")
 
 
 def _dispatch(words: list[str]) -> int:

@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 from hostctl.cli.daemon_client import add_socket, answers, ask, connected
 from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
 from hostctl.errors import DaemonError
+from hostctl.report.plain_ascii import asked_for
 
 EXAMPLE = "hostctl status --watch"
 LOOKS_APART_S = 1.0
@@ -67,7 +68,15 @@ def _follow(args: Namespace, *, in_place: bool) -> None:
             machines = status["machines"]
             assert isinstance(machines, list)
             size = os.get_terminal_size()
-            _draw(screen(machines, columns=size.columns, rows=size.lines, tones=_tones()))
+            _draw(
+                screen(
+                    machines,
+                    columns=size.columns,
+                    rows=size.lines,
+                    tones=_tones(),
+                    blocks=not asked_for(os.environ),
+                )
+            )
     if in_place:
         _draw(["", f"  {GONE}"])
     elif not args.json:

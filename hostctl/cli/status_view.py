@@ -29,12 +29,17 @@ COLOURED = Tones(
 )
 
 
-def screen(machines: Sequence[Json], *, columns: int, rows: int, tones: Tones) -> list[str]:
-    """All machines on one screen: exactly `rows` lines. A single one has its standing in large."""
+def screen(
+    machines: Sequence[Json], *, columns: int, rows: int, tones: Tones, blocks: bool = True
+) -> list[str]:
+    """All machines on one screen: exactly `rows` lines. A single one has its standing in large.
+
+    blocks: whether the terminal knows the signs that large letters are made of.
+    """
     width = max(20, columns - 4)
     lines: list[str] = [""]
     for machine in machines:
-        big = len(machines) == 1 and rows >= 16
+        big = blocks and len(machines) == 1 and rows >= 16
         several = len(machines) > 1
         lines += [*card(machine, width=width, tones=tones, big=big, several=several), ""]
     room = rows - 2

@@ -30,6 +30,7 @@ from hostctl.records import (
     TrialMarked,
     TurnAway,
 )
+from hostctl.report.plain_ascii import in_ascii
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 STARTED = RunStarted(
@@ -256,3 +257,14 @@ def test_a_simulated_indicator_stands_beside_what_is_asked():
     simulated = replace(READ, simulated_indicator_mm=-0.02)
     shown = screen(scene_after(STARTED, PromptOpened(prompt=simulated)))
     assert "Simulated indicator: −0.02 mm" in shown
+
+
+def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_width():
+    scene = scene_after(STARTED, kept(0.01), PromptOpened(prompt=replace(READ, text="±" * 200)))
+    lines = draw(scene, "0.0", columns=80, rows=24, look=replace(PLAIN, ascii_alone=True))
+    shown = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
+    assert "READ" in " ".join(shown)
+    assert not set("▀▄█") & set("".join(shown))
+    assert len(shown) == 24
+    assert max(map(len, map(in_ascii, shown))) <= 80
+    assert "[x] stop now" in "\n".join(shown)
