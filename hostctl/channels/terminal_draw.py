@@ -14,6 +14,7 @@ MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
 NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
 STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
+WORDS_NOTE = "Hold: stands still until you lift it. End: over, and can be resumed."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +36,9 @@ PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
 def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
     """Exactly `rows` lines, none wider than `columns` on the screen.
 
-    Where the height does not suffice the dots go first, then the large letters, the air, where we
-    are, and the end of what is said; never the number being typed, nor the keys.
+    Where the height does not suffice what the keys mean goes first, then the dots, the large
+    letters, the air, where we are, and the end of what is said; never the number being typed, nor
+    the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
     bottom = _bottom(scene, width, look)
@@ -46,6 +48,10 @@ def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> li
     if len(above) + len(number) + len(dots) <= room:
         number += dots
     lines = above[: max(0, room - len(number))] + number
+    words = _wrapped(WORDS_NOTE, width, look.faint, look) if not scene.finished else []
+    if len(lines) + len(words) <= room:
+        room -= len(words)
+        bottom += words
     lines += [""] * (room - len(lines)) + bottom
     return [f"{MARGIN}{line}" if line else "" for line in lines[:rows]]
 

@@ -8,9 +8,13 @@ from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, writ
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
-from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, Word
+from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, RunStarted, Word
 from hostctl.run.desk import Desk, Refused
 
+WORDS_NOTE = (
+    "hold: it stands still until you lift it. end: the run is over, and can be resumed. "
+    "stop: the machine is told to halt at once."
+)
 WORDS = {word.value: word for word in Word if word is not Word.READING}
 
 
@@ -38,6 +42,8 @@ class Lines:
                     if isinstance(news, PromptOpened):
                         self._prompt = news.prompt
                     await self._print(line_for(news))
+                    if isinstance(news, RunStarted):
+                        await self._print(WORDS_NOTE)
                     if isinstance(news, RunFinished):
                         break
             reading.cancel()

@@ -26,7 +26,7 @@ COMMANDS = {
     "status": "Show how the daemon's machines stand.",
     "start": "Ask the daemon to carry out a study, once somebody at the machine has armed it.",
     "answer": "Answer what the daemon asks now: a word, or what the indicator shows.",
-    "hold": "Hold the daemon's run after the present move, until somebody lifts the hold.",
+    "hold": "Hold the daemon's run after the present move; it stands still until lifted.",
     "stop": "Tell the daemon's machine to halt at once; the emergency stop is its mains switch.",
     "arm": "Allow one start from afar with the code that the machine shows on its own screen.",
     "pair": "Show the phone page's address and a pairing code for a phone, as a QR code.",

@@ -131,10 +131,10 @@ def number_alone(value: object, key: str) -> str:
         return "Correct it."
     number, unit = float(found[1].replace(",", ".")), found[2]
     if not unit:
-        return f"Write a decimal point: {number:g}"
+        return f"Write {number:g}, with a decimal point." if "," in found[1] else "Correct it."
     if key.endswith("_mm") and unit in _IN_MM:
-        return f"Write the number alone, in mm: {number * _IN_MM[unit]:.6g}"
-    return f"Write the number alone: {number:g}, in the unit that ends the key's name."
+        return f"Write {number * _IN_MM[unit]:.6g}, the number alone, in mm."
+    return f"Write {number:g}, the number alone, in the unit that ends the key's name."
 
 
 def _misplaced(detail: "ErrorDetails") -> tuple[Key, ...]:

@@ -165,6 +165,8 @@ async def test_the_news_are_told_and_the_channel_ends_with_the_run():
             person.desk.tell(news)
         person.desk.tell(FINISHED)
     assert "Emergency stop: the machine's mains switch." in await person.reads()
+    meanings = await person.reads()
+    assert all(f"{word}: " in meanings for word in ("hold", "end", "stop"))
     assert await person.reads() == "  2 … stand clear: It lifts."
     assert await person.reads() == "  kept +0.02 mm"
     assert await person.reads() == "Run finished: all done"

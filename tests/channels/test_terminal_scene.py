@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, Look, draw
+from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal_letters import ROWS, large
 from hostctl.channels.terminal_scene import Scene, after
 from hostctl.records import (
@@ -268,3 +268,12 @@ def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_w
     assert len(shown) == 24
     assert max(map(len, map(in_ascii, shown))) <= 80
     assert "[x] stop now" in "\n".join(shown)
+
+
+def test_what_hold_and_end_mean_stands_beside_the_keys_where_there_is_room():
+    scene = scene_after(STARTED, PromptOpened(prompt=SET))
+    assert WORDS_NOTE in screen(scene)
+    assert WORDS_NOTE not in screen(scene, rows=8)
+    assert WORDS_NOTE not in screen(
+        scene_after(STARTED, RunFinished(run=3, complete=True, reason=""))
+    )

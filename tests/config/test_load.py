@@ -226,13 +226,13 @@ def test_a_file_that_is_not_there_says_so(tmp_path: Path):
 @pytest.mark.parametrize(
     ("written", "next_step"),
     [
-        ("position_tolerance_mm: 0,05", "Write a decimal point: 0.05"),
-        ("position_tolerance_mm: 50 µm", "Write the number alone, in mm: 0.05"),
-        ("position_tolerance_mm: 0,05mm", "Write the number alone, in mm: 0.05"),
-        ("position_tolerance_mm: 2 mil", "Write the number alone, in mm: 0.0508"),
-        ("position_tolerance_mm: 5 cm", "Write the number alone: 5, in the unit that ends"),
+        ("position_tolerance_mm: 0,05", "Write 0.05, with a decimal point."),
+        ("position_tolerance_mm: 50 µm", "Write 0.05, the number alone, in mm."),
+        ("position_tolerance_mm: 0,05mm", "Write 0.05, the number alone, in mm."),
+        ("position_tolerance_mm: 2 mil", "Write 0.0508, the number alone, in mm."),
+        ("position_tolerance_mm: 5 cm", "Write 5, the number alone, in the unit that ends"),
         ("position_tolerance_mm: '1e-2 or so'", "Correct it."),
-        ("heat: {longest_s: 900 s}", "Write the number alone: 900, in the unit that ends"),
+        ("heat: {longest_s: 900 s}", "Write 900, the number alone, in the unit that ends"),
         ("indicator: {offset_x_mm: 25,5}", "A decimal comma? Write a point, as in 0.05."),
     ],
 )
