@@ -125,12 +125,14 @@ def _by_run(args: Namespace, record: "RunRecord", seconds: float | None) -> Part
     from hostctl.report.planning_json import run_json
     from hostctl.report.planning_run import spreads_found
     from hostctl.report.planning_text import run_text
+    from hostctl.report.rig_check import rig_check_for
 
     claim = _claim(args, record)
     found = spreads_found(record, claim, args.power)
     if not found:
         raise DataError(f"run {args.run}", "it has no spread yet", "Carry the run on first.")
-    text = run_text(args.run, found, claim, power=args.power, seconds=seconds)
+    rig = rig_check_for(chosen_database(args), args.run)
+    text = run_text(args.run, found, claim, power=args.power, seconds=seconds, rig=rig)
     return "by_run", text, {**run_json(args.run, found), "trial_seconds": seconds}
 
 

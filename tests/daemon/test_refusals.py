@@ -72,3 +72,15 @@ def test_status_calls_a_state_what_the_terminal_of_a_run_calls_it(daemon: Daemon
     assert "bench: TURN SCREW" in daemon.cli("status").stdout
     daemon.ask("hold", machine="bench")
     daemon.until("bench", lambda found: found["headline"] == "ON HOLD")
+
+
+def test_status_shows_what_a_simulated_indicator_shows_while_it_is_asked_for(daemon: Daemon):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    for _ in range(3):  # ready, turn, set
+        prompt = daemon.until("bench", lambda found: found["prompt"])["prompt"]
+        assert isinstance(prompt, dict)
+        assert prompt["simulated_indicator_mm"] is None
+        daemon.ask("answer", machine="bench", text="done", prompt_id=prompt["prompt_id"])
+        daemon.until("bench", lambda found, old=prompt: found["prompt"] not in (None, old))
+    assert "Simulated indicator: " in daemon.cli("status").stdout
