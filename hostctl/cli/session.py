@@ -65,22 +65,29 @@ async def _with_channels(session: Session, machine: Machine, store: Store) -> Ru
         CHANNELS.find(name)({"stop_now": partial(machine.halt, name), **settings})
         for name, settings in session.channels.items()
     ]
+
+    async def run() -> RunFinished:
+        finished = await carry_out(
+            order_for(session.plan, seed=session.seed, resume=session.resume),
+            machine=machine,
+            store=store,
+            desk=desk,
+            now=utc_now,
+            open_port=open_gauge_port,
+        )
+        await _let_end(serving)
+        return finished
+
     try:
         async with asyncio.TaskGroup() as tasks:
             serving = [
                 tasks.create_task(_serve(channel, desk, len(channels) == 1), name=channel.name)
                 for channel in channels
             ]
-            finished = await carry_out(
-                order_for(session.plan, seed=session.seed, resume=session.resume),
-                machine=machine,
-                store=store,
-                desk=desk,
-                now=utc_now,
-                open_port=open_gauge_port,
-            )
-            await _let_end(serving)
-        return finished
+            # A task of its own: the group cancels it once, however many ways the end is told, as a
+            # closed terminal does by hang-up and by the end of the keyboard; so it ends in order.
+            running = tasks.create_task(run(), name="run")
+        return running.result()
     except* HostctlError as several:
         raise _first(several) from None
 
