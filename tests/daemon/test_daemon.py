@@ -276,3 +276,14 @@ def test_a_daemon_without_a_terminal_says_where_the_room_code_is_and_what_else_a
     unarmed = daemon.cli("start", "small")
     assert "the code it shows after: hostctl arm --show" in unarmed.stderr
     assert "button" not in unarmed.stderr
+
+
+def test_a_terminal_without_blocks_gets_the_code_without_its_picture(daemon: Daemon):
+    daemon.write_host("bench", page=f"{{listen: 0.0.0.0, port: {kept_port()}}}")
+    daemon.start()
+    assert "\N{FULL BLOCK}" in daemon.cli("pair").stdout
+    daemon.env |= {"PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    said = daemon.cli("pair").stdout
+    assert said.startswith("  Point the phone's camera at it, or open http")
+    assert "and type" in said
+    assert "#" not in said
