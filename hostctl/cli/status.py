@@ -48,35 +48,38 @@ def _print(status: dict[str, object], *, as_json: bool) -> None:
 
 def _watch(args: Namespace) -> None:
     """Until interrupted. A daemon that goes is waited for; one that never was is an error."""
+    ask(args, {"ask": "status"})
     in_place = sys.stdout.isatty() and not args.json
     with _own_screen(in_place):
-        _follow(args, in_place=in_place)
         while True:
+            if _follow(args, in_place=in_place):
+                _tell_gone(args, in_place=in_place)
             time.sleep(LOOKS_APART_S)
-            with suppress(DaemonError):
-                _follow(args, in_place=in_place)
 
 
-def _follow(args: Namespace, *, in_place: bool) -> None:
-    """Show each change until the daemon goes. Raises DaemonError."""
-    with connected(args) as connection:
+def _follow(args: Namespace, *, in_place: bool) -> bool:
+    """Show each change until the daemon goes; whether there was anything to show."""
+    shown = False
+    with suppress(DaemonError), connected(args) as connection:
         for status in answers(connection, {"ask": "watch"}):
+            shown = True
             connection.settimeout(None)  # from now on silence only says that nothing changes
-            if not in_place:
-                _print(status, as_json=args.json)
-                continue
-            machines = status["machines"]
-            assert isinstance(machines, list)
-            size = os.get_terminal_size()
-            _draw(
-                screen(
-                    machines,
-                    columns=size.columns,
-                    rows=size.lines,
-                    tones=_tones(),
-                    blocks=not asked_for(os.environ),
-                )
-            )
+            _show(status, args, in_place=in_place)
+    return shown
+
+
+def _show(status: dict[str, object], args: Namespace, *, in_place: bool) -> None:
+    if not in_place:
+        _print(status, as_json=args.json)
+        return
+    machines = status["machines"]
+    assert isinstance(machines, list)
+    size = os.get_terminal_size()
+    blocks = not asked_for(os.environ)
+    _draw(screen(machines, columns=size.columns, rows=size.lines, tones=_tones(), blocks=blocks))
+
+
+def _tell_gone(args: Namespace, *, in_place: bool) -> None:
     if in_place:
         _draw(["", f"  {GONE}"])
     elif not args.json:

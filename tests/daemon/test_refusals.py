@@ -41,7 +41,8 @@ def test_a_refusal_says_what_to_do(daemon: Daemon):
         assert said in refused.stderr
 
 
-def test_status_watch_waits_for_a_daemon_that_went_away(daemon: Daemon):
+@pytest.mark.parametrize("end", [signal.SIGTERM, signal.SIGKILL])
+def test_status_watch_waits_for_a_daemon_that_went_away(daemon: Daemon, end: signal.Signals):
     daemon.start()
     with subprocess.Popen(
         [sys.executable, "-m", "hostctl", "status", "--watch"],
@@ -52,7 +53,7 @@ def test_status_watch_waits_for_a_daemon_that_went_away(daemon: Daemon):
         assert watching.stdout is not None
         lines = iter(watching.stdout.readline, "")
         assert "bench: " in next(lines)
-        daemon.end()
+        daemon.end(end)
         assert any("Waiting for it to come back" in line for line in lines)
         daemon.start()
         assert any("bench: " in line for line in lines)
