@@ -66,7 +66,8 @@ class Lines:
         value_mm = reading_mm(text, prompt) if prompt is not None else None
         word = Word.READING if value_mm is not None else WORDS.get(text)
         if word is None:
-            await self._print(f"'{text[:40]}' is neither a number nor one of: {', '.join(WORDS)}.")
+            words = ", ".join([*WORDS, "stop"])
+            await self._print(f"'{text[:40]}' is neither a number nor one of: {words}.")
             return
         answer = Answer(
             prompt_id=prompt.prompt_id if prompt else None,
