@@ -12,6 +12,7 @@ RESTING: dict[str, object] = {
     "headline": "resting",
     "why_no_line": "",
     "notice": "",
+    "warnings": [],
     "studies": ["rig-check"],
     "queued": 0,
     "armed": None,
