@@ -18,7 +18,8 @@ JUDGED = Path(__file__).with_name("judged.txt")
 def main() -> int:
     """The command. Exit code 0: nothing survived; 1: something did; 2: it could not begin."""
     asked = arguments().parse_args()
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    for ending in (signal.SIGINT, signal.SIGTERM):  # in the background the first is ignored
+        signal.signal(ending, signal.default_int_handler)
     judged = judged_by_hand(JUDGED.read_text(encoding="utf-8"))
     tallies = [Tally(name, judged) for name in asked.rooms]
     try:
