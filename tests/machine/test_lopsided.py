@@ -95,6 +95,12 @@ def test_a_head_that_a_touch_pushed_aside_is_caught_and_unhomed(machine, printer
     assert not machine.homed
 
 
+def test_a_touch_that_gives_no_height_is_told_with_its_place(machine, printer):
+    printer.lost_touches = 99
+    with pytest.raises(MachineError, match="no height at x 150, y 40 mm"):
+        in_jumping_time(machine.probe(150, 40))
+
+
 def test_after_a_touch_the_head_rises_by_the_lift_from_where_the_touch_left_it(machine, printer):
     printer.touches_mm = [0.01]
     in_jumping_time(machine.come_with_probe(150, 40))
@@ -218,3 +224,17 @@ def test_a_line_is_opened_again_at_the_end_only_to_switch_off_what_is_on(
     in_jumping_time(safe_at_last(machine))
     assert printer.connections == connections
     assert printer.bed_target_c == 0.0
+
+
+def test_halting_forbids_motion_before_the_line_has_said_anything():
+    class Mute(SmallPrinter):
+        def halt(self) -> None:
+            self.commands.append("M112")
+
+    printer = Mute()
+    machine = ready(printer, **LOPSIDED)
+    machine.halt("page")
+    assert printer.commands == ["M112"]
+    assert not machine.homed
+    with pytest.raises(MotionForbidden, match="halted"):
+        machine.permit.check()

@@ -131,6 +131,7 @@ def test_only_a_loopback_address_goes_without_pairing(listen: str, alone: bool):
         ("127.0.0.1:8477", True),
         ("192.0.2.7:8477", True),
         ("[2001:db8::1]:8477", True),
+        ("[2001:db8::1", False),  # no address, nor a name
         ("localhost", True),
         ("bench.workshop.example:8477", True),
         ("elsewhere.example:8477", False),
