@@ -54,6 +54,15 @@ def test_each_gauge_is_brought_over_the_point_by_its_own_offsets(bench_of, above
     assert (reading.at.x_mm, reading.at.y_mm, reading.at.z_mm) == at
 
 
+def test_the_probe_touches_the_point_that_it_was_brought_over():
+    bench = probing(LOPSIDED)
+    bench.read()
+    assert [sent for sent in bench.printer.moves if sent.startswith(("G1 X", "G30"))] == [
+        "G1 X162 Y20 F3000",
+        "G30 X150 Y40",
+    ]
+
+
 @EACH
 def test_each_gauge_waits_until_all_is_at_rest(bench_of):
     bench = bench_of()

@@ -23,6 +23,14 @@ def _files(folder: str, *stems: str) -> tuple[str, ...]:
     return tuple(f"{folder}/{stem}.py" for stem in stems)
 
 
+WITH_A_BROWSER = {"test_browser", "test_whole_study"}
+PAGE_TESTS = tuple(
+    sorted(
+        path.relative_to(ROOT).as_posix()
+        for path in (ROOT / "tests/page").glob("test_*.py")
+        if path.stem not in WITH_A_BROWSER
+    )
+)
 MESSAGES_TESTS = (
     *("reception", "limits", "harm", "stop_line", "contract"),
     *("shipped_broker", "broker_away"),
@@ -39,15 +47,15 @@ ROOMS = {
         _files(
             "channels/page",
             *("acts", "address", "allowance", "connections", "door", "guards", "pairing"),
-            *("routes", "server", "sessions", "tls"),
+            *("places", "routes", "server", "sessions", "tls"),
         ),
-        ("tests/page/test_acts.py", "tests/page/test_parts.py", "tests/page/test_server.py"),
+        PAGE_TESTS,
     ),
     "messages": Room(
         _files(
             "channels/messages",
-            *("access", "broker", "incoming", "limits", "line", "patience", "reception"),
-            *("stop_line", "topics"),
+            *("access", "broker", "client_ids", "incoming", "limits", "line", "patience"),
+            *("reception", "stop_line", "topics"),
         ),
         tuple(f"tests/messages/test_{name}.py" for name in MESSAGES_TESTS),
     ),

@@ -5,6 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from a_place import A_PLACE
+from browser_client import browser_at
+from page_bench import served
 
 from hostctl.channels.page.acts import MOST_REMEMBERED, MOST_RUNS, Acts
 from hostctl.channels.page.board import Json
@@ -231,3 +233,31 @@ def test_a_room_code_that_is_right_arms_and_one_that_is_wrong_does_not(at):
     assert at.station.arming.armed is None
     assert at.acts.arm(at.station, {"code": shown[0]}).status == 200
     assert at.station.arming.armed is not None
+
+
+# ------------------------------------------------------------------ through the server
+
+WHOLE: Json = {"word": "done", "prompt_id": "1-1", "study": "rig-check", "code": "1234"}
+
+
+@pytest.mark.parametrize("path", ["/answer", "/hold", "/halt", "/start", "/arm", "/show-code"])
+@pytest.mark.parametrize("machine", ["another", {}, None, 7])
+async def test_what_names_no_machine_known_here_is_refused_for_that_alone(path, machine):
+    async with served() as bench, browser_at(bench.url) as browser:
+        await browser.enter()
+        pressed_at = datetime.now(UTC).timestamp() * 1000
+        said = WHOLE | {"machine": machine, "pressed_at": pressed_at}
+        refused = (400, "that names no machine known here")
+        assert await browser.post(path, said) == refused
+        assert bench.halted == []
+
+
+@pytest.mark.parametrize("path", ["/answer", "/hold", "/halt", "/start", "/arm", "/show-code"])
+async def test_nothing_is_done_for_a_browser_without_its_token(path):
+    async with served() as bench, browser_at(bench.url) as browser:
+        await browser.enter()
+        browser.token = "0" * 32
+        pressed_at = datetime.now(UTC).timestamp() * 1000
+        said = WHOLE | {"machine": "sim-220", "pressed_at": pressed_at}
+        assert (await browser.post(path, said))[0] == 401
+        assert bench.halted == []
