@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from hostctl.config.machine import Machine as MachineFile
@@ -14,6 +14,7 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
 from hostctl.run import wording
+from hostctl.run.answered import told_on_resuming, undone
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.cycle import Cycle
@@ -115,6 +116,7 @@ class Run:
         self._asking = Asking(
             run=journal.run,
             desk=desk,
+            keep=journal.keep_answer,
             machine=machine,
             watch=self._watch,
             now=journal.now,
@@ -178,8 +180,16 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
+        await self._do_what_was_undone()
         if self._study.warmth is None:
             await self._machine.heaters_off()
+
+    async def _do_what_was_undone(self) -> None:
+        """A word that was kept just before the program stopped counts all the same."""
+        due = undone(self._order.resume) if self._order.resume else None
+        if due is not None:
+            await self._journal.mark(due.place, due.mark, due.reason)
+            (self._progress.skip if due.mark == "skipped" else self._progress.void)(due.place)
 
     async def _until_the_end(self) -> RunFinished:
         try:
@@ -231,6 +241,9 @@ class Run:
         """Whatever is still to be done before a trial can begin; usually nothing."""
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
+            if self._order.resume is not None:
+                told = told_on_resuming(self._order.resume)
+                words = replace(words, detail=f"{told} {words.detail}".strip())
             await self._asking.ask(PromptKind.CONFIRM, words)
             self._confirmed = True
         if not self._machine.homed:
