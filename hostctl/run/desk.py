@@ -228,13 +228,17 @@ class Desk:
     def _why_not(self, answer: Answer) -> str | None:
         if answer.word in STOPPING:
             return None if self._waits() or self._on_stop else "no run is going on"
-        if self._asked is None:
-            if answer.prompt_id is not None and answer.prompt_id in self._closed_ids:
-                return "this prompt was answered already"
-            return "nothing is asked now"
-        if not self._waits():
-            return "an answer to this prompt is being kept"
+        if self._asked is None or not self._waits():
+            return self._why_not_asked(answer.prompt_id)
         return _not_for(self._asked, answer) or _not_fitting(self._asked.prompt, answer)
+
+    def _why_not_asked(self, prompt_id: str | None) -> str:
+        if self._asked is not None and prompt_id == self._asked.prompt.prompt_id:
+            is_withdrawn = self._asked.answered.exception() is not None
+            return "it was withdrawn" if is_withdrawn else "an answer to it is being kept"
+        if prompt_id is not None and prompt_id in self._closed_ids:
+            return "this prompt was answered already"
+        return "nothing is asked now"
 
     def _waits(self) -> bool:
         """Whether a prompt is open and nobody has answered it yet."""
