@@ -119,3 +119,32 @@ def test_with_its_disk_failing_the_run_holds_and_loses_nothing(daemon: Daemon):
     daemon.until("bench", lambda found: found["prompt"])
     values_mm = [one.kept.reading.value_mm for one in read_record(daemon.database, 1).readings]
     assert values_mm == [0.0, 0.03, 0.05]
+
+
+@pytest.mark.timeout(120)
+def test_beside_a_daemon_its_machine_is_recorded_by_nobody_else_but_others_are(
+    daemon: Daemon, tmp_path: Path
+):
+    daemon.start()
+    (tmp_path / "other").mkdir()
+    runtime = daemon.runtime / "other"
+    runtime.mkdir()
+    second = Daemon(tmp_path / "other", runtime)
+    second.env["HOSTCTL_DATABASE"] = str(daemon.database)
+    second.write_machine("bench", "sim://workshop-220?seed=8")
+    second.write_machine("mill", "sim://workshop-220?seed=9")
+    second.write_host("bench")
+    refused = second.cli("serve", "--config", str(second.folder))
+    assert refused.returncode == 7
+    assert "machine 'bench' is recorded into it by another program" in refused.stderr
+
+    machine = second.folder / "machines" / "bench.yaml"
+    run = ("run", "three-methods", "--machine", str(machine), "--jsonl")
+    refused = daemon.cli(*run)
+    assert (refused.returncode, "'hostctl start'" in refused.stderr) == (7, True)
+
+    second.write_host("mill")
+    second.start()
+    assert "event=database-shared also_recording=bench" in second.log
+    assert (second.end(), daemon.end()) == (0, 0)
+    second.close()
