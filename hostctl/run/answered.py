@@ -69,14 +69,23 @@ def told_on_resuming(record: RunRecord) -> str:
 def _told(record: RunRecord) -> Iterator[str]:
     if record.readings:
         yield f"The last reading kept is {_reading(record.readings[-1].kept)}."
-    last, due = _last_answer(record), undone(record)
-    if last is None or (due is None and _is_read(record, Place(**last["place"]))):
+    last = _last_answer(record)
+    if last is None or _is_reading_kept_last(record, last):
         return
+    place = last["place"]
+    skipped = last["word"] == Word.SKIP
     yield (
         f"The last answer kept is {_said(last)} on {last['channel']}, "
-        f"trial {last['place']['trial']} of block {last['place']['block']}: "
-        + ("that trial is done again." if due is None or due.mark == "void" else "it is skipped.")
+        f"trial {place['trial']} of block {place['block']}: "
+        f"{'it is skipped' if skipped else 'that trial is done again'}."
     )
+
+
+def _is_reading_kept_last(record: RunRecord, answer: dict[str, Any]) -> bool:
+    """Whether it became the last reading, which is told."""
+    if not record.readings or answer["word"] == Word.REDO:
+        return False
+    return _spot(record.readings[-1].kept.place) == _spot(Place(**answer["place"]))
 
 
 def _reading(kept: NewReading) -> str:
@@ -101,9 +110,11 @@ def _said(answer: dict[str, Any]) -> str:
 
 
 def _is_read(record: RunRecord, place: Place) -> bool:
-    spot = (place.block, place.round, place.trial, place.attempt)
-    kept = (stored.kept.place for stored in reversed(record.readings))
-    return any((one.block, one.round, one.trial, one.attempt) == spot for one in kept)
+    return any(_spot(stored.kept.place) == _spot(place) for stored in record.readings)
+
+
+def _spot(place: Place) -> tuple[int, ...]:
+    return place.block, place.round, place.trial, place.attempt
 
 
 def _is_marked(record: RunRecord, place: Place) -> bool:

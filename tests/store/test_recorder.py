@@ -30,7 +30,7 @@ def test_another_program_may_record_another_machine_but_not_the_same(database: P
         assert recorded_elsewhere(database) == ["bench"]
         with recording(database, "mill"):
             assert recorded_elsewhere(database) == ["bench", "mill"]
-        with pytest.raises(StoreError, match=f"machine 'bench' .* process {child.pid}"):
+        with pytest.raises(StoreError, match=f"machine 'bench' .*process {child.pid}"):
             recording(database, "bench").__enter__()
         child.send_signal(signal.SIGKILL)
     assert recorded_elsewhere(database) == []
