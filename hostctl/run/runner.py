@@ -20,7 +20,7 @@ from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holding import Holding
 from hostctl.run.journal import Journal, Keeper
-from hostctl.run.order import RunOrder, new_run
+from hostctl.run.order import RunOrder
 from hostctl.run.progress import Progress
 from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
@@ -52,9 +52,7 @@ async def carry_out(
         if not machine.connected:
             await machine.connect()
         await machine.check_cool()
-        run = (
-            order.resume.summary.run if order.resume else await store.add_run(new_run(order, now()))
-        )
+        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
     finally:
