@@ -78,14 +78,17 @@ class AtTheDaemon:
         gone = (DaemonError, aiohttp.ClientError, OSError, MqttError, TimeoutError)
         async with browser_at(self.page) as browser:
             await browser.enter()
-            with suppress(*gone):
+            try:
                 prompt = first
                 for number in range(1, TRIALS):
                     if number == last_of_life:
                         killing = asyncio.create_task(self._kill())
                     await self._answer(browser, prompt)
                     prompt = await self._asked(str(prompt["prompt_id"]))
-        assert killing is not None, self.daemon.log[-3000:]
+            except gone as why:
+                told = f"{why!r}\n{self.phone.refusals()[-3:]}\n{self.daemon.log[-2000:]}"
+                assert killing is not None, told
+        assert killing is not None
         await killing
         await asyncio.sleep(SIGHT_S)
         self._see_messages()
