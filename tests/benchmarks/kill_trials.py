@@ -142,8 +142,9 @@ class AtTheDaemon:
                     raise OSError("it was killed")
 
     def _was_closed(self, prompt_id: str) -> bool:
-        shown = [prompt["prompt_id"] for prompt in self.phone.said("prompt")]
-        return prompt_id in shown and shown[-1] != prompt_id
+        """A later one is shown. (One that is answered very soon may never be shown at all.)"""
+        shown = [prompt["prompt_id"] for prompt in self.phone.said("prompt")][-1:]
+        return any(one is not None and _order(one) > _order(prompt_id) for one in shown)
 
     def _see_messages(self) -> None:
         """What arrived just before the end."""
@@ -152,6 +153,12 @@ class AtTheDaemon:
                 given.acknowledged = True
         readings = self.phone.said("reading")
         self.book.told |= {one["reading_id"]: one["value_mm"] for one in readings}
+
+
+def _order(prompt_id: str) -> tuple[int, int]:
+    """Grows from prompt to prompt: when it was opened, and its number in its life."""
+    _, number, opened_ms = prompt_id.split("-")
+    return int(opened_ms, 16), int(number)
 
 
 @asynccontextmanager
