@@ -1,13 +1,11 @@
 """The room code: four digits shown at the machine alone, so whoever types them stands there.
 
 A code lasts a few minutes and serves once. Guessing is made hopeless: after a few wrong ones no
-code is shown or taken for a while. Whoever is shut out still has the button. Times are counted by
-the clock that nobody sets.
+code is shown or taken for a while. Whoever is shut out still has the button.
 """
 
 import hmac
 import secrets
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -24,7 +22,6 @@ class Shown:
 
     code: str
     until: datetime
-    over_s: float  # the same by the clock that nobody sets
 
 
 def drawn() -> str:
@@ -35,24 +32,17 @@ def drawn() -> str:
 class RoomCode:
     """One machine's code. Each method gives why not, in words, where it refuses."""
 
-    def __init__(
-        self,
-        now: Callable[[], datetime],
-        draw: Callable[[], str] = drawn,
-        clock: Callable[[], float] = time.monotonic,
-    ) -> None:
-        """`clock`: elapsed seconds."""
+    def __init__(self, now: Callable[[], datetime], draw: Callable[[], str] = drawn) -> None:
         self._now = now
-        self._clock = clock
         self._draw = draw
         self._shown: Shown | None = None
         self._wrong = 0
-        self._shut_until_s: float | None = None
+        self._shut_until: datetime | None = None
 
     @property
     def shown(self) -> Shown | None:
         """The code that is taken now; None: there is none."""
-        if self._shown is not None and self._clock() >= self._shown.over_s:
+        if self._shown is not None and self._now() >= self._shown.until:
             self._shown = None
         return self._shown
 
@@ -61,11 +51,7 @@ class RoomCode:
         shut = self._shut()
         if shut is not None:
             return shut
-        self._shown = Shown(
-            code=self._draw(),
-            until=self._now() + timedelta(seconds=LASTS_S),
-            over_s=self._clock() + LASTS_S,
-        )
+        self._shown = Shown(code=self._draw(), until=self._now() + timedelta(seconds=LASTS_S))
         return self._shown
 
     def take(self, typed: str) -> str | None:
@@ -82,12 +68,15 @@ class RoomCode:
         self._wrong += 1
         if self._wrong >= MOST_WRONG:
             self._shown, self._wrong = None, 0
-            self._shut_until_s = self._clock() + SHUT_S
+            self._shut_until = self._now() + timedelta(seconds=SHUT_S)
         return "that is not the code the machine shows"
 
     def _shut(self) -> str | None:
-        left_s = 0.0 if self._shut_until_s is None else self._shut_until_s - self._clock()
+        if self._shut_until is None:
+            return None
+        left_s = (self._shut_until - self._now()).total_seconds()
         if left_s <= 0:
+            self._shut_until = None
             return None
         minutes = max(1, round(left_s / 60))
         return f"too many wrong codes: wait {minutes} min, or press the button at the machine"

@@ -7,7 +7,6 @@ serves once. 32 ** 8 codes, a few minutes each and few tries a minute make guess
 import hmac
 import io
 import secrets
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -61,17 +60,10 @@ def spaced(code: str) -> str:
 class Pairing:
     """The codes that are open now."""
 
-    def __init__(
-        self,
-        now: Callable[[], datetime],
-        draw: Callable[[], str] = drawn,
-        clock: Callable[[], float] = time.monotonic,
-    ) -> None:
-        """`clock`: elapsed seconds, which a clock that is set back does not lengthen."""
+    def __init__(self, now: Callable[[], datetime], draw: Callable[[], str] = drawn) -> None:
         self._now = now
-        self._clock = clock
         self._draw = draw
-        self._open: dict[str, float] = {}  # until when, by the clock
+        self._open: dict[str, datetime] = {}
 
     def offer(self, page_url: str) -> PairingOffer:
         """A fresh code for the page at `page_url`; the oldest goes when there are too many."""
@@ -79,7 +71,7 @@ class Pairing:
         while len(self._open) >= MOST_OPEN:
             del self._open[next(iter(self._open))]
         code, until = self._draw(), self._now() + timedelta(seconds=LASTS_S)
-        self._open[code] = self._clock() + LASTS_S
+        self._open[code] = until
         return PairingOffer(code=code, url=f"{page_url}#{code}", until=until)
 
     def take(self, typed: str) -> bool:
@@ -96,5 +88,5 @@ class Pairing:
         self._open.clear()
 
     def _forget_old(self) -> None:
-        now_s = self._clock()
-        self._open = {code: until_s for code, until_s in self._open.items() if now_s < until_s}
+        now = self._now()
+        self._open = {code: until for code, until in self._open.items() if now < until}
