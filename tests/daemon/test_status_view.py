@@ -11,6 +11,7 @@ RESTING: dict[str, object] = {
     "standing": "resting",
     "why_no_line": "",
     "notice": "",
+    "warnings": [],
     "studies": ["rig-check"],
     "queued": 0,
     "armed": None,

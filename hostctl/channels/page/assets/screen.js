@@ -40,6 +40,7 @@ function words(sheet) {
   say("text", textOf(sheet, counting));
   say("mind", sheet.standing === "moving" ? "Hands out of the machine." : "");
   say("detail", detailOf(sheet));
+  say("warnings", sheet.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(sheet, counting));
 }
