@@ -239,7 +239,7 @@ class Alone:
         database, chance = self.book.database, self.book.chance
         terminal = AtTerminal(self.study, self.machine, database, resume=self.book.run)
         asked, last_of_life = terminal.next_question(""), chance.randint(1, MOST_ANSWERS)
-        self.book.see_it_is_told(" ".join(terminal.shown.split()))
+        self.book.see_it_is_told(terminal.words_with("Keep a hand at the mains switch"))
         while asked:
             kind = "read" if asked.startswith("Read") else "confirm"
             given = self.book.say("terminal", kind, None, None)

@@ -75,6 +75,13 @@ class AtTerminal:
         self.shown = ""
         os.write(self._end, f"{typed}\r".encode())
 
+    def words_with(self, text: str) -> str:
+        """What was shown since the last key, once `text` is in it, or after a while without."""
+        until = time.monotonic() + PATIENCE_S
+        while text not in (words := " ".join(self.shown.split())) and time.monotonic() < until:
+            self._read_on()
+        return words
+
     def next_question(self, last: str) -> str:
         """How the next one begins, once it is on the screen; empty: the run is over."""
         until = time.monotonic() + PATIENCE_S
