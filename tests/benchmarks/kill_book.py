@@ -75,7 +75,7 @@ class Book:
         events = answers_of(record)
         new = events[self.events_before :]
         ids = Counter(event["prompt_id"] for event in events)
-        assert max(ids.values()) == 1, f"kept twice: {ids.most_common(1)}"
+        assert max(ids.values(), default=1) == 1, f"kept twice: {ids.most_common(1)}"
         assert len(new) <= len(self.given), f"kept, but never given: {new}"
         for event, given in zip(new, self.given, strict=False):
             assert given.is_in(event), f"{given} is kept as {event}"
