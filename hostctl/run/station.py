@@ -68,6 +68,7 @@ class Station:
         self.room_code = RoomCode(now)
         self.reachable = False
         self.why_unreachable = "not asked yet"
+        self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
         self.notice = ""  # what a person should know and no prompt says; one sentence
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)

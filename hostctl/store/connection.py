@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from hostctl.errors import StoreError
-from hostctl.store.failure import forbidden, in_users_words, no_database, no_run
+from hostctl.store.failure import forbidden, in_users_words, no_database, no_file, no_run
 from hostctl.store.schema import migrate
 
 MODE = 0o640
@@ -77,6 +77,8 @@ def _make_private(path: Path) -> None:
 
 
 def _connect(path: Path, mode: str, busy_s: float) -> sqlite3.Connection:
+    if path.exists() and not path.is_file():
+        raise no_file(path)
     try:
         connection = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode={mode}",
