@@ -41,10 +41,10 @@ class Undone:
     reason: str
 
 
-def undone(record: RunRecord) -> Undone | None:
+def undone(record: RunRecord | None) -> Undone | None:
     """What the last answer of a run that stopped still asks for; None: nothing."""
-    last = _last_answer(record)
-    if last is None:
+    last = _last_answer(record) if record else None
+    if record is None or last is None:
         return None
     place, said = Place(**last["place"]), f"{_said(last)} on {last['channel']}"
     if _is_marked(record, place):
@@ -61,9 +61,9 @@ def undone(record: RunRecord) -> Undone | None:
             return None
 
 
-def told_on_resuming(record: RunRecord) -> str:
+def told_on_resuming(record: RunRecord | None) -> str:
     """What was kept last, for whoever did not see it acknowledged; empty: nothing yet."""
-    return " ".join(_told(record))
+    return " ".join(_told(record)) if record else ""
 
 
 def _told(record: RunRecord) -> Iterator[str]:

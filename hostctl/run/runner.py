@@ -157,7 +157,7 @@ class Run:
 
     async def _do_what_was_undone(self) -> None:
         """A word that was kept just before the program stopped counts all the same."""
-        due = undone(self._order.resume) if self._order.resume else None
+        due = undone(self._order.resume)
         if due is not None:
             await self._journal.mark(due.place, due.mark, due.reason)
             (self._progress.skip if due.mark == "skipped" else self._progress.void)(due.place)
@@ -212,9 +212,8 @@ class Run:
         """Whatever is still to be done before a trial can begin; usually nothing."""
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
-            if self._order.resume is not None:
-                told = told_on_resuming(self._order.resume)
-                words = replace(words, detail=f"{told} {words.detail}".strip())
+            told = told_on_resuming(self._order.resume)
+            words = replace(words, detail=f"{told} {words.detail}".strip())
             await self._asking.ask(PromptKind.CONFIRM, words)
             self._confirmed = True
         if not self._machine.homed:
