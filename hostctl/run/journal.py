@@ -13,7 +13,8 @@ from datetime import datetime
 from typing import Protocol
 
 from hostctl.errors import StoreError
-from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
+from hostctl.records import Answer, AnswerRefused, Place, Prompt, ReadingKept, TrialMarked
+from hostctl.run.answered import ANSWERED, as_data, in_words
 from hostctl.run.desk import Desk
 from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
 
@@ -61,6 +62,22 @@ class Journal:
             )
         )
         return stored
+
+    async def keep_answer(self, prompt: Prompt, answer: Answer) -> None:
+        """Keep what was answered, before anything comes of it. Raises StoreError: it is not kept.
+
+        What comes of a reading or a word is stored when it is done; this tells after a crash what
+        was still to be done.
+        """
+        await self._store.add_event(
+            NewEvent(
+                run=self.run,
+                at=self.now(),
+                kind=ANSWERED,
+                text=in_words(answer),
+                data=json.dumps(as_data(answer, prompt)),
+            )
+        )
 
     async def mark(
         self, place: Place, mark: str, reason: str, *, whole_block: bool = False

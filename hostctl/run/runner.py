@@ -2,11 +2,10 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 
-from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.study import Reference, Study, Warmth
+from hostctl.config.study import Reference, Warmth
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.heat import safe_at_last
@@ -14,33 +13,21 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
 from hostctl.run import wording
+from hostctl.run.answered import told_on_resuming, undone
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holding import Holding
 from hostctl.run.journal import Journal, Keeper
+from hostctl.run.order import RunOrder
 from hostctl.run.progress import Progress
 from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
-from hostctl.store.program import program
-from hostctl.store.rows import NewRun, RunRecord
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunOrder:
-    """What is to be carried out. `resume`: go on with this run, by its own seed."""
-
-    study: Study
-    machine: MachineFile
-    study_text: str
-    machine_text: str
-    seed: int
-    resume: RunRecord | None = None
 
 
 async def carry_out(
@@ -65,27 +52,12 @@ async def carry_out(
         if not machine.connected:
             await machine.connect()
         await machine.check_cool()
-        run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
+        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
-
-
-def _new(order: RunOrder, now: Callable[[], datetime]) -> NewRun:
-    return NewRun(
-        study=order.study.study,
-        title=order.study.title,
-        kind=order.study.kind.value,
-        machine=order.machine.machine,
-        reference=order.study.reference.value,
-        study_text=order.study_text,
-        machine_text=order.machine_text,
-        seed=order.seed,
-        started_at=now(),
-        program=program(),
-    )
 
 
 class Run:
@@ -115,6 +87,7 @@ class Run:
         self._asking = Asking(
             run=journal.run,
             desk=desk,
+            keep=journal.keep_answer,
             machine=machine,
             watch=self._watch,
             now=journal.now,
@@ -178,8 +151,16 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
+        await self._do_what_was_undone()
         if self._study.warmth is None:
             await self._machine.heaters_off()
+
+    async def _do_what_was_undone(self) -> None:
+        """A word that was kept just before the program stopped counts all the same."""
+        due = undone(self._order.resume)
+        if due is not None:
+            await self._journal.mark(due.place, due.mark, due.reason)
+            (self._progress.skip if due.mark == "skipped" else self._progress.void)(due.place)
 
     async def _until_the_end(self) -> RunFinished:
         try:
@@ -231,6 +212,8 @@ class Run:
         """Whatever is still to be done before a trial can begin; usually nothing."""
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
+            told = told_on_resuming(self._order.resume)
+            words = replace(words, detail=f"{told} {words.detail}".strip())
             await self._asking.ask(PromptKind.CONFIRM, words)
             self._confirmed = True
         if not self._machine.homed:

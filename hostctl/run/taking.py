@@ -6,6 +6,7 @@ from math import isclose
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Reference, Study
+from hostctl.errors import StoreError
 from hostctl.gauges.gauge import Gauge
 from hostctl.records import Place, Position, PromptKind, Reading, Word
 from hostctl.run import wording
@@ -43,6 +44,7 @@ class Taking:
         self._asking = asking
         self._journal = journal
         self._progress = progress
+        self._not_kept: tuple[Place, str] | None = None  # and why
 
     async def take(
         self, place: Place, point: Point, expected: Position, *, zero_by_hand: bool
@@ -51,6 +53,7 @@ class Taking:
 
         zero_by_hand: for trial 0, whether the indicator may be turned to zero.
         """
+        await self._void_not_kept()
         typed: Typed | None = None
         if self._gauge.typed:
             typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
@@ -126,6 +129,22 @@ class Taking:
         await self._asking.ask(PromptKind.CONFIRM, words, place)
 
     async def _keep(self, place: Place, reading: Reading, typed: Typed | None) -> None:
+        try:
+            await self._store(place, reading, typed)
+        except StoreError as why:
+            self._not_kept = place, f"{reading.value_mm:g} mm could not be kept: {why.what}"
+            self._progress.void(place)
+            raise
+        self._progress.keep(place, reading.value_mm)
+
+    async def _void_not_kept(self) -> None:
+        """It may be on the disk for all that (a file moved in mid-commit), but it was refused."""
+        if self._not_kept is not None:
+            place, reason = self._not_kept
+            await self._journal.mark(place, "void", reason)
+            self._not_kept = None
+
+    async def _store(self, place: Place, reading: Reading, typed: Typed | None) -> None:
         await self._journal.keep(
             NewReading(
                 place=place,
@@ -136,7 +155,6 @@ class Taking:
                 channel=typed.channel if typed else NOBODY,
             )
         )
-        self._progress.keep(place, reading.value_mm)
 
 
 def _same(value_mm: float, doubted_mm: float | None) -> bool:

@@ -31,7 +31,8 @@ from hostctl.records import (
 )
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 from simulators.people_channel import SimulatedPeople
 from simulators.registry import find_printer, forget_printers
 
