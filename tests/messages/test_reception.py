@@ -17,7 +17,7 @@ from hostctl.run.station import Station
 NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)
 TOPICS = Topics("bench")
 DONE = {"prompt_id": "1-1", "answer": "done"}
-LATER_S = 100.0  # when messages come; prompts were shown long before
+LATER_S = 1e8  # when messages come, s of the loop's clock; prompts were shown long before
 
 pytestmark = pytest.mark.timeout(10)  # an answer that is not taken is waited for in vain
 

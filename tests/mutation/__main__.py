@@ -24,10 +24,10 @@ def main() -> int:
     tallies = [Tally(name, judged) for name in asked.rooms]
     try:
         with CopiedTree() as tree:
-            for tally in tallies:
-                room = ROOMS[tally.room]
-                made = chosen(room, asked.sample, asked.seed, asked.at)
-                run(tree, tuple(asked.tests or room.tests), made, tally)
+            rooms = [ROOMS[name] for name in asked.rooms]
+            made = [chosen(room, asked.sample, asked.seed, asked.at) for room in rooms]
+            for room, of_room, tally in zip(rooms, made, tallies, strict=True):
+                run(tree, tuple(asked.tests or room.tests), of_room, tally)
     except KeyboardInterrupt:
         print("\nInterrupted; so far:", file=sys.stderr)
     except RuntimeError as cause:

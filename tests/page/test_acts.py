@@ -43,12 +43,12 @@ class AtTheDesk:
         await asyncio.sleep(0)
         return answer
 
-    def says(self, said: Json, browser: str = "a") -> tuple[int, str]:
-        outcome = self.acts.answer(self.station, said, browser)
+    async def says(self, said: Json, browser: str = "a") -> tuple[int, str]:
+        outcome = await self.acts.answer(self.station, said, browser)
         return outcome.status, outcome.reason
 
-    def starts(self, said: Json) -> tuple[int, str]:
-        outcome = self.acts.start(self.station, {"pressed_at": PRESSED} | said)
+    async def starts(self, said: Json) -> tuple[int, str]:
+        outcome = await self.acts.start(self.station, {"pressed_at": PRESSED} | said)
         return outcome.status, outcome.reason
 
 
@@ -59,7 +59,7 @@ def at() -> AtTheDesk:
 
 async def test_what_is_right_in_every_respect_counts(at: AtTheDesk):
     answer = await at.asked()
-    assert at.says(DONE) == TAKEN
+    assert await at.says(DONE) == TAKEN
     assert await answer == Answer(
         prompt_id="1-1", word=Word.DONE, channel="phone page", given_at=NOW
     )
@@ -85,16 +85,16 @@ async def test_what_is_right_in_every_respect_counts(at: AtTheDesk):
 )
 async def test_what_is_wrong_in_one_respect_is_refused_for_that(at, wrong, refused):
     answer = await at.asked()
-    assert at.says(DONE | wrong) == refused
+    assert await at.says(DONE | wrong) == refused
     assert not answer.done()
-    assert at.says(DONE) == TAKEN  # nothing of it sticks
+    assert await at.says(DONE) == TAKEN  # nothing of it sticks
     await answer
 
 
 @pytest.mark.parametrize("wrong", [{"typed": 5}, {"prompt_id": 7}, {"typed": []}])
 async def test_a_hold_that_is_no_answer_is_refused_too(at, wrong):
     answer = await at.asked()
-    assert at.says({"word": "hold"} | wrong) == (400, "that is no answer")
+    assert await at.says({"word": "hold"} | wrong) == (400, "that is no answer")
     assert not answer.done()
     answer.cancel()
 
@@ -102,22 +102,22 @@ async def test_a_hold_that_is_no_answer_is_refused_too(at, wrong):
 @pytest.mark.parametrize("word", ["hold", "end"])
 async def test_stopping_needs_no_prompt_and_no_time(at, word):
     answer = await at.asked()
-    assert at.says({"word": word}) == TAKEN
+    assert await at.says({"word": word}) == TAKEN
     assert (await answer).prompt_id is None
 
 
 async def test_the_hold_button_holds_and_says_so_and_without_a_run_it_says_that(at):
-    outcome = at.acts.hold(at.station, "a")
+    outcome = await at.acts.hold(at.station, "a")
     assert (outcome.status, outcome.reason) == (409, "no run is going on")
     answer = await at.asked()
-    assert at.acts.hold(at.station, "a").status == 200
+    assert (await at.acts.hold(at.station, "a")).status == 200
     assert (await answer).word == "hold"
 
 
 @pytest.mark.parametrize("word", ["hold", "end"])
 async def test_stopping_counts_though_its_prompt_is_over(at, word):
     answer = await at.asked(prompt_id="1-2")
-    assert at.says({"word": word, "prompt_id": "1-1"}) == TAKEN
+    assert await at.says({"word": word, "prompt_id": "1-1"}) == TAKEN
     assert (await answer).word == word
 
 
@@ -129,7 +129,7 @@ async def test_a_press_counts_for_ten_seconds_and_a_phones_clock_may_be_five_ahe
     at, age_s, counts
 ):
     answer = await at.asked()
-    assert (at.says(DONE | {"pressed_at": PRESSED - age_s * 1000}) == TAKEN) == counts
+    assert (await at.says(DONE | {"pressed_at": PRESSED - age_s * 1000}) == TAKEN) == counts
     answer.cancel()
 
 
@@ -137,56 +137,56 @@ async def test_what_was_refused_once_is_refused_again_and_then_can_be_put_right(
     answer = await at.asked(PromptKind.READ)
     reading = DONE | {"word": "reading", "typed": "two"}
     for _ in range(2):
-        assert at.says(reading) == (409, "it holds no number")
-    assert at.says(reading | {"typed": "0.02"}) == TAKEN
+        assert await at.says(reading) == (409, "it holds no number")
+    assert await at.says(reading | {"typed": "0.02"}) == TAKEN
     assert (await answer).reading_mm == 0.02
 
 
 async def test_an_answer_taken_is_told_so_again_to_its_own_browser_alone_and_for_its_own_words(at):
     await_first = await at.asked()
-    at.says(DONE)
+    await at.says(DONE)
     await await_first
     over = (409, "this prompt was answered already")
-    assert at.says(DONE) == TAKEN
-    assert at.says(DONE, browser="b") == over
-    assert at.says(DONE | {"word": "skip"}) == over
-    assert at.says(DONE | {"typed": "0.02"}) == over
-    assert at.says(DONE | {"prompt_id": "1-0"})[0] == 409
+    assert await at.says(DONE) == TAKEN
+    assert await at.says(DONE, browser="b") == over
+    assert await at.says(DONE | {"word": "skip"}) == over
+    assert await at.says(DONE | {"typed": "0.02"}) == over
+    assert (await at.says(DONE | {"prompt_id": "1-0"}))[0] == 409
 
 
 async def test_a_hold_does_not_make_an_earlier_answer_forgotten(at):
     first = await at.asked()
-    at.says(DONE)
+    await at.says(DONE)
     await first
     second = await at.asked(prompt_id="1-2")
-    assert at.says({"word": "hold", "prompt_id": "1-1"}) == TAKEN
+    assert await at.says({"word": "hold", "prompt_id": "1-1"}) == TAKEN
     await second
-    assert at.says(DONE) == TAKEN
+    assert await at.says(DONE) == TAKEN
 
 
 async def test_a_refused_answer_of_this_browser_is_not_taken_for_one_that_counted(at):
     answer = await at.asked()
-    at.says(DONE | {"prompt_id": "1-2"})
-    assert at.says(DONE | {"prompt_id": "1-2"}) == (409, "it belongs to another prompt")
+    await at.says(DONE | {"prompt_id": "1-2"})
+    assert await at.says(DONE | {"prompt_id": "1-2"}) == (409, "it belongs to another prompt")
     answer.cancel()
 
 
 async def test_the_oldest_answers_are_forgotten(at):
     for number in range(MOST_REMEMBERED + 1):
         answer = await at.asked(prompt_id=f"1-{number}")
-        at.says(DONE | {"prompt_id": f"1-{number}"})
+        await at.says(DONE | {"prompt_id": f"1-{number}"})
         await answer
-    assert at.says(DONE | {"prompt_id": "1-1"}) == TAKEN
-    assert at.says(DONE | {"prompt_id": "1-0"})[0] == 409
+    assert await at.says(DONE | {"prompt_id": "1-1"}) == TAKEN
+    assert (await at.says(DONE | {"prompt_id": "1-0"}))[0] == 409
 
 
 # ------------------------------------------------------------------ starting
 
 
 @pytest.mark.parametrize("said", [{"study": "small"}, {"resume": 1}, {"resume": MOST_RUNS}])
-def test_an_armed_machine_takes_a_start(at, said):
+async def test_an_armed_machine_takes_a_start(at, said):
     at.station.arm("button")
-    assert at.starts(said) == TAKEN
+    assert await at.starts(said) == TAKEN
     assert at.station.queued == 1
 
 
@@ -203,35 +203,35 @@ def test_an_armed_machine_takes_a_start(at, said):
         {"resume": MOST_RUNS + 1},
     ],
 )
-def test_what_names_no_study_and_no_run_is_refused_and_the_arming_stays(at, said):
+async def test_what_names_no_study_and_no_run_is_refused_and_the_arming_stays(at, said):
     at.station.arm("button")
-    assert at.starts(said) == (400, "name a study, or the number of a run to go on with")
+    assert await at.starts(said) == (400, "name a study, or the number of a run to go on with")
     assert (at.station.queued, at.station.arming.armed is not None) == (0, True)
 
 
 @pytest.mark.parametrize("pressed_at", [None, PRESSED - 11_000])
-def test_a_start_pressed_too_long_ago_starts_nothing_and_the_arming_stays(at, pressed_at):
+async def test_a_start_pressed_too_long_ago_starts_nothing_and_the_arming_stays(at, pressed_at):
     at.station.arm("button")
-    assert at.starts({"study": "small", "pressed_at": pressed_at})[0] in (400, 409)
+    assert (await at.starts({"study": "small", "pressed_at": pressed_at}))[0] in (400, 409)
     assert (at.station.queued, at.station.arming.armed is not None) == (0, True)
 
 
 @pytest.mark.parametrize("code", [None, 1234, "1" * 21])
-def test_what_is_no_room_code_is_no_wrong_guess_either(at, code):
+async def test_what_is_no_room_code_is_no_wrong_guess_either(at, code):
     at.station.on_show_code(lambda shown: None)
     at.station.show_code()
-    outcome = at.acts.arm(at.station, {"code": code})
+    outcome = await at.acts.arm(at.station, {"code": code})
     assert (outcome.status, outcome.reason) == (400, "type the digits that the machine shows")
 
 
-def test_a_room_code_that_is_right_arms_and_one_that_is_wrong_does_not(at):
+async def test_a_room_code_that_is_right_arms_and_one_that_is_wrong_does_not(at):
     shown: list[str] = []
     at.station.on_show_code(lambda code: shown.append(code.code))
     at.station.show_code()
     wrong = "0000" if shown[0] != "0000" else "1111"
-    assert at.acts.arm(at.station, {"code": wrong}).status == 409
+    assert (await at.acts.arm(at.station, {"code": wrong})).status == 409
     assert at.station.arming.armed is None
-    assert at.acts.arm(at.station, {"code": shown[0]}).status == 200
+    assert (await at.acts.arm(at.station, {"code": shown[0]})).status == 200
     assert at.station.arming.armed is not None
 
 

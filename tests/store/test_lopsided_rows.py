@@ -205,3 +205,21 @@ def test_a_disk_that_allows_no_write_ahead_log_is_refused() -> None:
         pytest.raises(StoreError, match="no write-ahead log"),
     ):
         _settle(connection, Path("runs.sqlite"))
+
+
+async def test_a_watchdog_hears_when_the_database_can_not_be_had(
+    store: Store, database: Path
+) -> None:
+    await store.answers()
+    with closing(sqlite3.connect(database, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(StoreError, match="another program is writing"):
+            await store.answers()
+    await store.answers()
+
+
+async def test_after_a_fault_within_a_transaction_the_next_rows_are_taken(store: Store) -> None:
+    with pytest.raises(StoreError):
+        await store._writer.write("INSERT INTO nothing_of_that_name VALUES (1)", ())
+    await store.add_event(AN_EVENT)
+    assert (await store.record(1)).events == [AN_EVENT]
