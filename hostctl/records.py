@@ -16,10 +16,15 @@ class Position:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Temperatures:
-    """What the machine said of its heat, degrees Celsius. None: it did not say."""
+    """What the machine said of its heat, degrees Celsius. None: it did not say.
+
+    A target is what a heater aims at; 0: it is off.
+    """
 
     nozzle_c: float | None = None
     bed_c: float | None = None
+    nozzle_target_c: float | None = None
+    bed_target_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

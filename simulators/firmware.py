@@ -22,7 +22,6 @@ BOOT_S = 1.6
 BUSY_EVERY_S = 2.0
 LINES_TAKEN = 4  # commands a board takes ahead of the one it carries out
 
-
 FindDeed = Callable[["Firmware", Command], Deed]
 
 
@@ -99,6 +98,7 @@ class Firmware:
         self.world.warm()
         self.world.nozzle_heater.target_c = self.world.bed_heater.target_c = 0.0
         self.fan = 0
+        self.card_bytes: tuple[int, int] | None = None  # how far a job from its card has come
         self.ok_text = ""  # what rides on the next acknowledgement
         self._last_number = 0
         self._taken: deque[Command] = deque()

@@ -10,6 +10,7 @@ from simulators.deeds import deed_of
 from simulators.faults import FaultCounts, FaultPlan
 from simulators.firmware import Firmware
 from simulators.pace import MAX, Speed
+from simulators.panel import Panel
 from simulators.printers import PRINTERS
 from simulators.serial_side import SerialSide
 from simulators.wording import WORDINGS
@@ -97,6 +98,7 @@ class SimulatedPrinter:
             self.counts,
             deed_of,
         )
+        self.panel = Panel(self.agenda, self.board)
         self.board.on_unplug = self.unplug
         self.plugged = True  # False: the cable is pulled, nobody can connect
         self.on_replugged: Callable[[], None] | None = None

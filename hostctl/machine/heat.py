@@ -1,87 +1,141 @@
-"""Warming the bed until the frame has warmed with it; cool enough for hands; off again."""
+"""Nozzle and bed of one machine: how warm, warmed, cool enough for hands, and off again."""
 
 import asyncio
-from collections.abc import Callable
-from contextlib import suppress
-from typing import TYPE_CHECKING
+from collections.abc import Awaitable, Callable
 
+from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, MachineError
+from hostctl.machine.envelope import Envelope
+from hostctl.machine.orders import Orders
 from hostctl.records import Temperatures
-
-if TYPE_CHECKING:  # the machine knows how to warm; warming knows what a machine is
-    from hostctl.machine.machine import Machine
 
 STEP_S = 2.0
 NEARLY_WARM_C = 1.0
+WARM_C = 35.0
+"""From here on a part is told as warm though its heater is off."""
 OFF_WITHIN_S = 10.0
 OFF_AFTER_HEAT_WITHIN_S = 30.0
 """For a heater that is on, a homing is waited for: no order can interrupt it."""
 
 
-async def warm_up(
-    machine: "Machine", bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
-) -> None:
-    """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
+class Heaters:
+    """The heaters of one machine. Raises MachineError and LinkError, as the orders do."""
 
-    Time is counted by the controller's own pauses. on_step: told every 2 s how warm it is; what
-    it raises ends the warming. Raises MachineError when it is not warm in time; heaters are off
-    then.
-    """
-    await machine.set_bed(bed_c)
-    warming_s = 0.0
-    while not _nearly((heat := await machine.temperatures()).bed_c, bed_c):
-        if warming_s >= machine.config.heat.longest_s:
-            await machine.heaters_off()
-            raise MachineError(
-                f"machine '{machine.config.machine}'",
-                f"the bed is not at {bed_c:g} °C after {warming_s:.0f} s",
-                "Check the bed's heater and sensor before anything else.",
-            )
-        on_step(heat)
-        await machine.settle(STEP_S)
-        warming_s += STEP_S
-    for _ in range(round(soak_s / STEP_S)):
-        on_step(await machine.temperatures())
-        await machine.settle(STEP_S)
+    def __init__(
+        self,
+        file: MachineFile,
+        orders: Orders,
+        envelope: Envelope,
+        settle: Callable[[float], Awaitable[None]],
+    ) -> None:
+        """settle: stands still for so many seconds of the controller's own clock."""
+        self.may_be_on = False
+        """Whether one was on, by us or as found, and is not known to be off again."""
+        self.found_on = ""
+        """Which were on when the machine was taken over, in words; empty: none."""
+        self.on_heard: Callable[[Temperatures], None] | None = None
+        """Told whatever the machine says of its temperatures when asked."""
+        self._file = file
+        self._orders = orders
+        self._envelope = envelope
+        self._settle = settle
+
+    async def temperatures(self) -> Temperatures:
+        """Nozzle and bed now, °C, and what they aim at."""
+        heat = await self._orders.temperatures()
+        if self.on_heard is not None:
+            self.on_heard(heat)
+        return heat
+
+    async def check_cool(self) -> Temperatures:
+        """The temperatures, which must be safe for hands. Raises MachineError when they are not.
+
+        A digit may be damaged on the way: too hot is believed unless two more reports deny it.
+        """
+        try:
+            return await self._cool_now()
+        except MachineError:
+            await self._cool_now()
+            return await self._cool_now()
+
+    async def warm_bed(
+        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
+    ) -> None:
+        """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
+
+        Time is counted by the controller's own pauses. on_step: told every 2 s how warm it is;
+        what it raises ends the warming. Raises MachineError when it is not warm in time; heaters
+        are off then.
+        """
+        self._envelope.check_bed_target(bed_c)
+        self.may_be_on = True
+        await self._orders.do(f"M140 S{bed_c:.0f}")
+        warming_s = 0.0
+        while not _nearly((heat := await self.temperatures()).bed_c, bed_c):
+            if warming_s >= self._file.heat.longest_s:
+                await self.off()
+                raise MachineError(
+                    self._orders.where,
+                    f"the bed is not at {bed_c:g} °C after {warming_s:.0f} s",
+                    "Check the bed's heater and sensor before anything else.",
+                )
+            on_step(heat)
+            await self._settle(STEP_S)
+            warming_s += STEP_S
+        for _ in range(round(soak_s / STEP_S)):
+            on_step(await self.temperatures())
+            await self._settle(STEP_S)
+
+    async def take_over(self) -> None:
+        """Off, whatever they were at; what was on is kept in mind, in words."""
+        self.found_on = aims_in_words(await self.temperatures())
+        self.may_be_on = self.may_be_on or bool(self.found_on)
+        await self.off()
+        await self.temperatures()
+
+    async def off(self) -> None:
+        """All heaters off."""
+        await self._orders.do("M104 S0")
+        await self._orders.do("M140 S0")
+        self.may_be_on = False
+
+    async def off_if_possible(self) -> str | None:
+        """All heaters off; gives what went wrong in words, None when nothing. Never fails."""
+        try:
+            async with asyncio.timeout(OFF_AFTER_HEAT_WITHIN_S if self.may_be_on else OFF_WITHIN_S):
+                await self.off()
+        except (HostctlError, TimeoutError) as problem:
+            why = str(problem) or "it took too long"
+            return f"the heaters could not be switched off: {why}"
+        return None
+
+    async def _cool_now(self) -> Temperatures:
+        heat = await self.temperatures()
+        self._envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
+        return heat
 
 
-async def cool_for_hands(machine: "Machine") -> Temperatures:
-    """The temperatures, which must be safe for hands. Raises MachineError when they are not.
-
-    A digit may be damaged on the way: too hot is believed unless two more reports deny it.
-    """
-    try:
-        return await _cool_now(machine)
-    except MachineError:
-        await _cool_now(machine)
-        return await _cool_now(machine)
+def aims_in_words(heat: Temperatures) -> str:
+    """Which heaters are on: `bed heating to 40 °C`; empty when none is."""
+    aims = (("nozzle", heat.nozzle_target_c), ("bed", heat.bed_target_c))
+    return ", ".join(f"{part} heating to {aim_c:.0f} °C" for part, aim_c in aims if aim_c)
 
 
-async def off_if_possible(machine: "Machine") -> str | None:
-    """All heaters off; gives what went wrong in words, None when nothing. Never fails."""
-    try:
-        async with asyncio.timeout(OFF_AFTER_HEAT_WITHIN_S if machine.may_heat else OFF_WITHIN_S):
-            await machine.heaters_off()
-    except (HostctlError, TimeoutError) as problem:
-        why = str(problem) or "it took too long"
-        return f"the heaters could not be switched off: {why}"
-    return None
+def heat_in_words(heat: Temperatures) -> str:
+    """`bed 38 °C, aims at 40 °C`; empty where nothing is warm and no heater on."""
+    parts = (
+        ("nozzle", heat.nozzle_c, heat.nozzle_target_c),
+        ("bed", heat.bed_c, heat.bed_target_c),
+    )
+    return "; ".join(
+        f"{part} {_shown(is_c)}, {f'aims at {aim_c:.0f} °C' if aim_c else 'its heater is off'}"
+        for part, is_c, aim_c in parts
+        if aim_c or (is_c is not None and is_c >= WARM_C)
+    )
 
 
-async def safe_at_last(machine: "Machine") -> str | None:
-    """As `machine.make_safe`; but a line that went down with a heater on is opened once more."""
-    problem = await machine.make_safe()
-    if machine.may_heat and not machine.connected:
-        with suppress(HostctlError):  # then the first problem is still the one to tell
-            await machine.connect()
-            problem = await machine.make_safe()
-    return problem
-
-
-async def _cool_now(machine: "Machine") -> Temperatures:
-    heat = await machine.temperatures()
-    machine.envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
-    return heat
+def _shown(is_c: float | None) -> str:
+    return "at an unknown temperature" if is_c is None else f"{is_c:.0f} °C"
 
 
 def _nearly(is_c: float | None, wanted_c: float) -> bool:

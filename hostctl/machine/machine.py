@@ -6,7 +6,7 @@ never let go, since a head or gantry could sink.
 """
 
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
@@ -15,10 +15,11 @@ from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
-from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
+from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
+from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import far_apart_mm, shown
 from hostctl.records import Position, Temperatures
@@ -40,13 +41,12 @@ class Machine:
         self.permit = Permit(f"machine '{config.machine}'")
         self.homed = False
         self.connected = False
-        self.may_heat = False
-        """Whether a heater was switched on from here and is not known to be off again."""
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self._line = line
         self._orders = Orders(config, line)
+        self.heaters = Heaters(config, self._orders, self.envelope, self.settle)
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
@@ -54,20 +54,53 @@ class Machine:
     # ------------------------------------------------------------ getting ready, and stopping
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
-        """Open the line and learn the dialect. Nothing moves; the machine is unhomed.
+        """Open the line, learn the dialect and take the machine over. Nothing moves; it is unhomed.
 
-        Raises PortError, LinkError, or PluginError for a dialect that is not there.
+        Raises PortError, LinkError, PluginError for a dialect that is not there, or OwnJob: it is
+        connected then, and only asked.
         """
         self._lose_position()
         self.connected = False
         self.halted_by = None
+        self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
         self._dialect = await self._learn_dialect(greeting)
-        keep = self._dialect.keep_motors_on()
-        if keep is not None:
-            await self._orders.do(keep)
+        await self.take_over()
         return greeting
+
+    async def check_ours(self) -> None:
+        """Raises OwnJob where the board runs a job of its own: from then on it is only asked."""
+        try:
+            await check_no_own_job(self._orders, self.heaters.temperatures)
+        except OwnJob:
+            self._orders.only_asks = True
+            self._lose_position()
+            raise
+
+    async def take_over(self) -> None:
+        """Ask whether it runs a job of its own; if not, heaters off, mm, absolute, motors kept on.
+
+        Raises OwnJob.
+        """
+        await self.check_ours()
+        self._orders.only_asks = False
+        await self.heaters.take_over()
+        keep = self._spoken().keep_motors_on()
+        for command in ("G21", "G90", *([keep] if keep else [])):
+            await self._orders.attempt(command)
+
+    async def make_ready(self, patience_s: float = 0.0) -> None:
+        """Connected and ours, whatever was before. Raises as `connect`."""
+        if self.connected:
+            await self.take_over()
+        else:
+            await self.connect(patience_s)
+
+    @property
+    def ours(self) -> bool:
+        """Whether it is connected and runs no job of its own, as far as is known."""
+        return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
         """Find the reference position, beginning with a rise: what is below may be in the way.
@@ -94,11 +127,16 @@ class Machine:
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
         self.permit.withdraw("the machine was left to rest")
-        return await self.heaters_off_if_possible()
+        return await self.heaters.off_if_possible()
 
-    async def heaters_off_if_possible(self) -> str | None:
-        """Heaters off, or what went wrong in words. Never waits long, never fails."""
-        return await off_if_possible(self)
+    async def safe_at_last(self) -> str | None:
+        """As `make_safe`; but a line that went down with a heater on is opened once more."""
+        problem = await self.make_safe()
+        if self.heaters.may_be_on and not self.connected:
+            with suppress(HostctlError):  # then the first problem is still the one to tell
+                await self.connect()
+                problem = await self.make_safe()
+        return problem
 
     # ------------------------------------------------------------ motion
 
@@ -161,7 +199,7 @@ class Machine:
             )
         return height_mm
 
-    # ------------------------------------------------------------ where, how warm
+    # ------------------------------------------------------------ where, and whether cool
 
     async def where(self) -> Position:
         """Where the head is, asked now."""
@@ -186,38 +224,9 @@ class Machine:
             "See what stopped or diverted it, then home it again.",
         )
 
-    async def temperatures(self) -> Temperatures:
-        """Nozzle and bed now, °C."""
-        return await self._orders.temperatures()
-
     async def check_cool(self) -> Temperatures:
-        """The temperatures, which must be safe for hands. Raises MachineError when they are not.
-
-        A digit may be damaged on the way: too hot is believed unless two more reports deny it.
-        """
-        return await cool_for_hands(self)
-
-    async def warm_bed(
-        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
-    ) -> None:
-        """Warm the bed to `bed_c` and wait `soak_s` at temperature.
-
-        on_step: told every 2 s how warm it is; what it raises ends the warming.
-        Raises MachineError when it is not warm in time.
-        """
-        await warm_up(self, bed_c, soak_s, on_step)
-
-    async def set_bed(self, bed_c: float) -> None:
-        """Switch the bed's heater on, aiming at `bed_c`. Waits for nothing."""
-        self.envelope.check_bed_target(bed_c)
-        self.may_heat = True
-        await self._orders.do(f"M140 S{bed_c:.0f}")
-
-    async def heaters_off(self) -> None:
-        """All heaters off."""
-        await self._orders.do("M104 S0")
-        await self._orders.do("M140 S0")
-        self.may_heat = False
+        """The temperatures, which must be safe for hands. Raises MachineError when they are not."""
+        return await self.heaters.check_cool()
 
     # ------------------------------------------------------------ small signs to people
 

@@ -15,6 +15,9 @@ ANSWER_S = 3.0
 
 LONGEST_MESSAGE = 20
 
+ASKS = frozenset({"M27", "M105", "M114", "M115"})
+"""What sets nothing and moves nothing."""
+
 TRIES = 8
 """Replies carry no checksum: a report that was damaged on the way is asked for again."""
 
@@ -24,6 +27,8 @@ class Orders:
 
     def __init__(self, machine: MachineFile, line: Line) -> None:
         self.where = f"machine '{machine.machine}'"
+        self.only_asks = False
+        """Whether nothing may go out but what asks."""
         self._line = line
         self._bed_is_told = False
 
@@ -43,6 +48,10 @@ class Orders:
                 "See that nothing is in the way, then home it again.",
             )
         return reply
+
+    async def attempt(self, command: str) -> Reply:
+        """As `do`, but what it does not understand is no fault."""
+        return await self._send(command, 0.0)
 
     async def move(self, move: Move, at: Position) -> str:
         """Make a move from `at` and wait until it is over. Gives what it said against it.
@@ -67,7 +76,12 @@ class Orders:
         for _ in range(TRIES):
             heat = (await self.do("M105")).temperature
             if heat is not None:
-                said = Temperatures(nozzle_c=heat.nozzle_c, bed_c=heat.bed_c)
+                said = Temperatures(
+                    nozzle_c=heat.nozzle_c,
+                    bed_c=heat.bed_c,
+                    nozzle_target_c=heat.nozzle_target_c,
+                    bed_target_c=heat.bed_target_c,
+                )
                 if self._is_whole(said):
                     break
         if said is None:
@@ -80,6 +94,12 @@ class Orders:
         return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)
 
     async def _send(self, command: str, takes_s: float) -> Reply:
+        if self.only_asks and command.split(" ")[0] not in ASKS:
+            raise MachineError(
+                self.where,
+                f"'{command}' was not sent: nobody knows yet that it runs no job of its own",
+                "Wait until it is at rest.",
+            )
         return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S)
 
     def _silent_about(self, what: str) -> MachineError:

@@ -69,7 +69,7 @@ class Holding:
         await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
 
     def _bed_may_heat(self) -> bool:
-        return self._machine.may_heat and not self._machine.connected
+        return self._machine.heaters.may_be_on and not self._machine.connected
 
     def _held(self, reason: str) -> HoldBegan:
         by = self._machine.halted_by
@@ -102,5 +102,5 @@ class Holding:
     async def _cool_when_it_lasts(self) -> None:
         await self._sleep(LASTS_S)
         self.cooled = True
-        problem = await self._machine.heaters_off_if_possible()
+        problem = await self._machine.heaters.off_if_possible()
         await self._journal.note("heaters off", problem or f"the hold lasts over {LASTS_S:g} s")

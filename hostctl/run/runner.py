@@ -9,7 +9,6 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
-from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
@@ -55,15 +54,14 @@ async def carry_out(
 ) -> RunFinished:
     """Carry out a study, or go on with a run that stopped; gives how it ended.
 
-    The machine is connected if it is not yet, and left safe: heaters off, no motion. sleep: how a
-    countdown and a hold wait. open_port: for a gauge with a port of its own.
-    Raises PortError, LinkError, MachineError, PluginError, ConfigError or StoreError when it can't
-    begin; a fault later on is a hold, not an error.
+    The machine is connected if it is not yet, taken over, and left safe: heaters off, no motion.
+    sleep: how a countdown and a hold wait. open_port: for a gauge with a port of its own.
+    Raises PortError, LinkError, OwnJob, MachineError, PluginError, ConfigError or StoreError when
+    it can't begin; a fault later on is a hold, not an error.
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
-        if not machine.connected:
-            await machine.connect()
+        await machine.make_ready()
         await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
         journal = Journal(store, desk, now, run)
@@ -178,8 +176,10 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
-        if self._study.warmth is None:
-            await self._machine.heaters_off()
+        if self._machine.heaters.found_on:
+            found = f"Found {self._machine.heaters.found_on}; switched off."
+            await self._journal.note("heaters off", found)
+            self._desk.tell(Moving(what=found))
 
     async def _until_the_end(self) -> RunFinished:
         try:
@@ -243,9 +243,9 @@ class Run:
             self._dry_cycles_made = True
 
     async def _home(self) -> None:
-        if not self._machine.connected:
-            self._bed_is_warm = False  # a board that restarts forgets its heaters
-            await self._machine.connect(REPLUG_S)
+        if not self._machine.ours:
+            self._bed_is_warm = False  # a board that is taken over has its heaters off
+            await self._machine.make_ready(REPLUG_S)
         await self._machine.check_cool()
         await self._begin_blocks_again()
         upcoming = self._progress.next()
@@ -279,7 +279,7 @@ class Run:
             if heat.bed_c is not None:
                 self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))
 
-        await self._machine.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
+        await self._machine.heaters.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
         self._bed_is_warm, self._holding.cooled = True, False
 
     # ------------------------------------------------------------ the end
@@ -295,12 +295,12 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
-        problem = await safe_at_last(self._machine)
+        problem = await self._machine.safe_at_last()
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
-        if self._machine.may_heat:
+        if self._machine.heaters.may_be_on:
             said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)

@@ -40,7 +40,8 @@ class SmallPrinter:
         self.up = False
         self.connections = 0
         self.nozzle_c = 21.0
-        self.bed_c = 21.0
+        self.bed_c: float | None = 21.0
+        self.nozzle_target_c = 0.0
         self.bed_target_c = 0.0
         self.diverted_mm = 0.0  # added to every z it is sent to
         self.damaged_nozzle_c: list[float | None] = []  # what its next reports say instead
@@ -112,7 +113,9 @@ class SmallPrinter:
                 self._go(words)
             case "M140":
                 self.bed_target_c = words["S"]
-            case "G4" if self.bed_target_c:
+            case "M104":
+                self.nozzle_target_c = words["S"]
+            case "G4" if self.bed_target_c and self.bed_c is not None:
                 self.bed_c = min(self.bed_c + 10.0, self.bed_target_c)
         return self._told(code, words)
 
@@ -155,5 +158,8 @@ class SmallPrinter:
         nozzle_c = self.damaged_nozzle_c.pop(0) if self.damaged_nozzle_c else self.nozzle_c
         bed_c = self.damaged_bed_c.pop(0) if self.damaged_bed_c else self.bed_c
         return TemperatureReported(
-            nozzle_c=nozzle_c, nozzle_target_c=0.0, bed_c=bed_c, bed_target_c=0.0
+            nozzle_c=nozzle_c,
+            nozzle_target_c=self.nozzle_target_c,
+            bed_c=bed_c,
+            bed_target_c=self.bed_target_c,
         )

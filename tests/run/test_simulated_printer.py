@@ -205,7 +205,7 @@ def test_with_a_bad_line_sixty_trials_end_with_the_same_readings(kind):
 
 
 def test_a_line_too_noisy_to_trust_holds_the_run():
-    bench = Bench(comparison(), file_for("workshop-220", corrupt=0.02))
+    bench = Bench(comparison(), file_for("workshop-220", corrupt=0.016))
     ends_at_hold(bench)
     assert not bench.carry_out().complete
     assert any("too many lines had to be sent again" in reason for reason in bench.holds)
