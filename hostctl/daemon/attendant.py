@@ -89,7 +89,7 @@ class Attendant:
             async with link.running():
                 while filed is self._filed and not self._afresh:
                     self._roused.clear()
-                    if machine.connected:
+                    if machine.connected and self.station.reachable:
                         await self._rest(machine, link)
                     else:
                         await self._reach(machine)
@@ -169,7 +169,7 @@ class Attendant:
     async def _look_at(self, machine: Machine) -> None:
         """See that it is still there, how warm it is, and whether it runs a job of its own."""
         try:
-            await machine.heaters.temperatures()
+            await machine.heaters.heat()
             if self.station.own_job:
                 await machine.take_over()
                 self._shown.taken_over(machine)

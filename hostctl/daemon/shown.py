@@ -4,7 +4,7 @@ from hostctl.daemon.event_log import EventLog, Level
 from hostctl.machine.heat import heat_in_words
 from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob
-from hostctl.records import Temperatures
+from hostctl.records import Heat
 from hostctl.run.station import Station
 
 LAST_HEARD = "when last asked: "
@@ -45,7 +45,7 @@ class Shown:
         if station.heat and not station.heat.startswith(LAST_HEARD):
             station.heat = f"{LAST_HEARD}{station.heat}"
 
-    def _heard(self, heat: Temperatures) -> None:
+    def _heard(self, heat: Heat) -> None:
         before, self._station.heat = self._station.heat, heat_in_words(heat)
         if self._station.heat != before:
             self._station.changed()

@@ -7,7 +7,7 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, MachineError
 from hostctl.machine.envelope import Envelope
 from hostctl.machine.orders import Orders
-from hostctl.records import Temperatures
+from hostctl.records import Heat, Temperatures
 
 STEP_S = 2.0
 NEARLY_WARM_C = 1.0
@@ -33,16 +33,16 @@ class Heaters:
         """Whether one was on, by us or as found, and is not known to be off again."""
         self.found_on = ""
         """Which were on when the machine was taken over, in words; empty: none."""
-        self.on_heard: Callable[[Temperatures], None] | None = None
-        """Told whatever the machine says of its temperatures when asked."""
+        self.on_heard: Callable[[Heat], None] | None = None
+        """Told whatever the machine says of its heat when asked."""
         self._file = file
         self._orders = orders
         self._envelope = envelope
         self._settle = settle
 
-    async def temperatures(self) -> Temperatures:
-        """Nozzle and bed now, °C, and what they aim at."""
-        heat = await self._orders.temperatures()
+    async def heat(self) -> Heat:
+        """Nozzle and bed now, and what they aim at."""
+        heat = await self._orders.heat()
         if self.on_heard is not None:
             self.on_heard(heat)
         return heat
@@ -58,9 +58,7 @@ class Heaters:
             await self._cool_now()
             return await self._cool_now()
 
-    async def warm_bed(
-        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
-    ) -> None:
+    async def warm_bed(self, bed_c: float, soak_s: float, on_step: Callable[[Heat], None]) -> None:
         """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
 
         Time is counted by the controller's own pauses. on_step: told every 2 s how warm it is;
@@ -71,7 +69,7 @@ class Heaters:
         self.may_be_on = True
         await self._orders.do(f"M140 S{bed_c:.0f}")
         warming_s = 0.0
-        while not _nearly((heat := await self.temperatures()).bed_c, bed_c):
+        while not _nearly((heat := await self.heat()).bed_c, bed_c):
             if warming_s >= self._file.heat.longest_s:
                 await self.off()
                 raise MachineError(
@@ -83,15 +81,15 @@ class Heaters:
             await self._settle(STEP_S)
             warming_s += STEP_S
         for _ in range(round(soak_s / STEP_S)):
-            on_step(await self.temperatures())
+            on_step(await self.heat())
             await self._settle(STEP_S)
 
     async def take_over(self) -> None:
         """Off, whatever they were at; what was on is kept in mind, in words."""
-        self.found_on = aims_in_words(await self.temperatures())
+        self.found_on = aims_in_words(await self.heat())
         self.may_be_on = self.may_be_on or bool(self.found_on)
         await self.off()
-        await self.temperatures()
+        await self.heat()
 
     async def off(self) -> None:
         """All heaters off."""
@@ -110,18 +108,18 @@ class Heaters:
         return None
 
     async def _cool_now(self) -> Temperatures:
-        heat = await self.temperatures()
+        heat = await self.heat()
         self._envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
-        return heat
+        return heat.temperatures
 
 
-def aims_in_words(heat: Temperatures) -> str:
+def aims_in_words(heat: Heat) -> str:
     """Which heaters are on: `bed heating to 40 °C`; empty when none is."""
     aims = (("nozzle", heat.nozzle_target_c), ("bed", heat.bed_target_c))
     return ", ".join(f"{part} heating to {aim_c:.0f} °C" for part, aim_c in aims if aim_c)
 
 
-def heat_in_words(heat: Temperatures) -> str:
+def heat_in_words(heat: Heat) -> str:
     """`bed 38 °C, aims at 40 °C`; empty where nothing is warm and no heater on."""
     parts = (
         ("nozzle", heat.nozzle_c, heat.nozzle_target_c),

@@ -72,7 +72,7 @@ class Machine:
     async def check_ours(self) -> None:
         """Raises OwnJob where the board runs a job of its own: from then on it is only asked."""
         try:
-            await check_no_own_job(self._orders, self.heaters.temperatures)
+            await check_no_own_job(self._orders, self.heaters.heat)
         except OwnJob:
             self._orders.only_asks = True
             self._lose_position()

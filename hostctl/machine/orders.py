@@ -8,7 +8,7 @@ from hostctl.link.reply import Reply
 from hostctl.machine.envelope import Move, Vertical
 from hostctl.machine.line import Line
 from hostctl.machine.number import plain
-from hostctl.records import Position, Temperatures
+from hostctl.records import Heat, Position
 
 ANSWER_S = 3.0
 """For what is answered at once; added to whatever takes time."""
@@ -70,13 +70,13 @@ class Orders:
                 return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
         raise self._silent_about("where its head is")
 
-    async def temperatures(self) -> Temperatures:
+    async def heat(self) -> Heat:
         """What it says of its heat; a figure that it has given before is asked for again."""
-        said: Temperatures | None = None
+        said: Heat | None = None
         for _ in range(TRIES):
             heat = (await self.do("M105")).temperature
             if heat is not None:
-                said = Temperatures(
+                said = Heat(
                     nozzle_c=heat.nozzle_c,
                     bed_c=heat.bed_c,
                     nozzle_target_c=heat.nozzle_target_c,
@@ -88,7 +88,7 @@ class Orders:
             raise self._silent_about("its temperatures")
         return said
 
-    def _is_whole(self, said: Temperatures) -> bool:
+    def _is_whole(self, said: Heat) -> bool:
         """A bed may have no sensor; if it had one a moment ago, its figure was damaged."""
         self._bed_is_told = self._bed_is_told or said.bed_c is not None
         return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)

@@ -11,14 +11,13 @@ from collections.abc import Awaitable, Callable
 from hostctl.errors import MachineError
 from hostctl.machine.orders import Orders
 from hostctl.machine.position import far_apart_mm
-from hostctl.protocol.events import Busy
-from hostctl.records import Position, Temperatures
+from hostctl.records import Heat, Position
 
 APART_S = 0.5
 """Between two looks at where the head is: a job moves it."""
 MOVED_MM = 0.005
 
-AskHeat = Callable[[], Awaitable[Temperatures]]
+AskHeat = Callable[[], Awaitable[Heat]]
 
 _CARD = re.compile(r"\bprinting byte\s*(\d+)\s*/\s*(\d+)", re.IGNORECASE)
 
@@ -45,7 +44,7 @@ async def _sign(orders: Orders, asked_heat: AskHeat) -> str:
     for text in card.texts:
         if found := _CARD.search(text):
             return f"its card is at byte {found[1]} of {found[2]}"
-    if any(isinstance(event, Busy) for event in card.events):
+    if card.was_busy:
         return "it says that it is busy"
     if nozzle_c:
         return f"its nozzle is heating to {nozzle_c:.0f} °C"
@@ -71,11 +70,11 @@ async def _moves(orders: Orders) -> bool:
     return True
 
 
-async def _heat(asked_heat: AskHeat) -> Temperatures:
+async def _heat(asked_heat: AskHeat) -> Heat:
     try:
         return await asked_heat()
     except MachineError:
-        return Temperatures()
+        return Heat()
 
 
 async def _position(orders: Orders) -> Position | None:

@@ -11,7 +11,7 @@ from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
+from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
@@ -274,7 +274,7 @@ class Run:
             self._progress.begin_again(trial.block)
 
     async def _warm_bed(self, warmth: Warmth) -> None:
-        def look_up(heat: Temperatures) -> None:
+        def look_up(heat: Heat) -> None:
             self._watch.check()
             if heat.bed_c is not None:
                 self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))

@@ -58,7 +58,9 @@ def test_a_bed_left_hot_by_a_crash_is_switched_off_and_shown(daemon: Daemon, han
     assert at_screen(hands, "targets_c") == [0, 0]
     first_set = next(n for n, code in enumerate(codes(hands)[before:]) if code not in ONLY_ASKS)
     assert {"M27", "M105", "M114"} <= set(codes(hands)[before:][:first_set])
-    assert "Found bed heating to 40 °C, which no run of ours needs: switched off." in str(found["notice"])
+    assert "Found bed heating to 40 °C, which no run of ours needs: switched off." in str(
+        found["notice"]
+    )
     assert str(found["heat"]).startswith("bed ")
     assert "bed " in daemon.cli("status").stdout
     assert "heat-found" in daemon.log

@@ -50,6 +50,8 @@ class SmallPrinter:
         self.lost_touches = 0
         self.deaf_to_homing = 0
         self.refuses: set[str] = set()
+        self.mute: set[str] = set()  # answered by a bare ok
+        self.of_its_card: list[Event] = []  # what it says to M27
         self._clear_z_mm = clear_z_mm
         self.introductions: list[str] = []  # what it says when asked again
         self._firmware = firmware
@@ -120,7 +122,11 @@ class SmallPrinter:
         return self._told(code, words)
 
     def _told(self, code: str, words: dict[str, float]) -> tuple[Event, ...]:
+        if code in self.mute:
+            return ()
         match code:
+            case "M27":
+                return tuple(self.of_its_card)
             case "G30" if self.lost_touches:
                 self.lost_touches -= 1
             case "G30":

@@ -13,7 +13,7 @@ from hostctl.link.reply import Reply
 from hostctl.machine.machine import Machine
 from hostctl.machine.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Position, Temperatures
+from hostctl.records import Heat, Position
 
 
 def ready(printer: SmallPrinter, **changes: object) -> Machine:
@@ -272,8 +272,8 @@ def test_a_bed_whose_figure_was_lost_on_the_way_is_asked_for_it_again():
     printer = SmallPrinter()
     machine = ready(printer)
     printer.damaged_bed_c = [21.5, None, 22.0]
-    assert in_jumping_time(machine.heaters.temperatures()).bed_c == 21.5
-    assert in_jumping_time(machine.heaters.temperatures()).bed_c == 22.0
+    assert in_jumping_time(machine.heaters.heat()).bed_c == 21.5
+    assert in_jumping_time(machine.heaters.heat()).bed_c == 22.0
 
 
 def test_a_bed_without_a_sensor_is_asked_once():
@@ -281,7 +281,7 @@ def test_a_bed_without_a_sensor_is_asked_once():
     printer.bed_c = None
     machine = ready(printer)
     printer.damaged_bed_c = [None, 21.0]
-    assert in_jumping_time(machine.heaters.temperatures()).bed_c is None
+    assert in_jumping_time(machine.heaters.heat()).bed_c is None
     assert printer.damaged_bed_c == [21.0]
 
 
@@ -290,7 +290,7 @@ def test_the_bed_warms_and_soaks_by_the_machines_own_clock():
     machine = ready(printer)
     seen: list[float | None] = []
 
-    def look(heat: Temperatures) -> None:
+    def look(heat: Heat) -> None:
         seen.append(heat.bed_c)
 
     in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, look))
