@@ -100,7 +100,17 @@ class Holding:
         return answer
 
     async def _cool_when_it_lasts(self) -> None:
-        await self._sleep(LASTS_S)
-        self.cooled = True
-        problem = await self._machine.heaters.off_if_possible()
-        await self._journal.note("heaters off", problem or f"the hold lasts over {LASTS_S:g} s")
+        """Until they are off: a line that is down is tried again, but not after a STOP."""
+        problem: str | None = ""
+        while problem is not None:
+            await self._sleep(LASTS_S)
+            self.cooled, before = True, problem
+            problem = await self._off()
+            if problem != before:
+                said = problem or f"the hold lasts over {LASTS_S:g} s"
+                await self._journal.note("heaters off", said)
+
+    async def _off(self) -> str | None:
+        if self._machine.halted_by is not None:
+            return await self._machine.make_safe()
+        return await self._machine.safe_at_last()

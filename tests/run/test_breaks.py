@@ -478,6 +478,43 @@ def test_with_a_warm_bed_and_the_cable_out_people_are_told_to_switch_the_machine
     assert "not safe" in shop.store.kinds()
 
 
+@pytest.mark.parametrize(("stopped", "left_c"), [(False, 0.0), (True, 50.0)])
+def test_a_warm_bed_behind_a_lost_line_is_switched_off_in_the_hold_as_soon_as_it_is_back(
+    stopped, left_c
+):
+    """But a board that was told to halt is left as it is until somebody has looked."""
+    warm = rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=0.0))
+    shop = Workshop(warm, printer=(printer := Pulled()))
+    seen: list[float] = []
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith((ON_HOLD, "STOPPED")):
+            return None
+        if prompt.place is not None:
+            assert shop.machine is not None
+            shop.machine.halt("phone") if stopped else printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    async def look_on() -> None:
+        while not shop.told(HoldBegan):
+            await shop._sleep(1.0)
+        await shop._sleep(90.0)
+        seen.append(printer.bed_target_c)
+        printer.back = True
+        await shop._sleep(60.0)
+        seen.append(printer.bed_target_c)
+        shop.hold_now(Word.END)
+
+    async def both() -> None:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(look_on())
+            await shop.run(person)
+
+    in_jumping_time(both())
+    assert seen == [50.0, left_c]
+
+
 def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():
     shop = Workshop(study_file())
     full_at = iter([False] * 6 + [True] * 3)
