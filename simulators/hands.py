@@ -26,7 +26,15 @@ DEEDS = (
     "zero_indicator",
     "lay_block",
 )
-AT_THE_SCREEN = ("heat", "targets_c", "obeyed", "start_job", "end_job", "switch_to_inches")
+AT_THE_SCREEN = (
+    "heat",
+    "targets_c",
+    "obeyed",
+    "start_job",
+    "end_job",
+    "switch_to_inches",
+    "pull_cable_at",
+)
 
 
 class Hands(Protocol):

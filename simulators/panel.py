@@ -22,6 +22,7 @@ class Panel:
         self._board = board
         self._step: Entry | None = None
         self._done_mm = 0.0
+        self._pulled_at = ""
 
     def heat(self, part: Literal["nozzle", "bed"], target_c: float) -> None:
         """Aim a heater at `target_c`; 0: off."""
@@ -53,6 +54,16 @@ class Panel:
     def switch_to_inches(self) -> None:
         """As a job leaves a board that says G20 and never G21."""
         self._board.carriage.mm_per_unit = 25.4
+
+    def pull_cable_at(self, code: str) -> None:
+        """Pull the cable when the next command with this code begins; back after 3 s."""
+        self._pulled_at = code
+
+    def look_at(self, command: Command) -> None:
+        """A command is about to begin."""
+        if command.code == self._pulled_at:
+            self._pulled_at = ""
+            self._board.on_unplug(3.0)
 
     def _go_on(self) -> None:
         if self._board.card_bytes is None:  # the board was reset, and the job with it

@@ -6,12 +6,14 @@ from typing import TypeVar
 from urllib.parse import parse_qsl, urlsplit
 
 from simulators.agenda import Agenda
+from simulators.board_states import Deed
 from simulators.deeds import deed_of
 from simulators.faults import FaultCounts, FaultPlan
 from simulators.firmware import Firmware
 from simulators.pace import MAX, Speed
 from simulators.panel import Panel
 from simulators.printers import PRINTERS
+from simulators.received_line import Command
 from simulators.serial_side import SerialSide
 from simulators.wording import WORDINGS
 from simulators.world import World
@@ -96,13 +98,17 @@ class SimulatedPrinter:
             WORDINGS[what.dialect or kind.dialect],
             what.faults,
             self.counts,
-            deed_of,
+            self._deed_of,
         )
         self.panel = Panel(self.agenda, self.board)
         self.board.on_unplug = self.unplug
         self.plugged = True  # False: the cable is pulled, nobody can connect
         self.on_replugged: Callable[[], None] | None = None
         self._on_lost: OnLost | None = None
+
+    def _deed_of(self, board: Firmware, command: Command) -> Deed:
+        self.panel.look_at(command)
+        return deed_of(board, command)
 
     @property
     def connected(self) -> bool:
