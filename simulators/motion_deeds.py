@@ -98,6 +98,9 @@ def probe(board: Firmware, command: Command) -> Deed:
     if not carriage.homed:
         board.say(board.wording.error("no probing: the axes are not homed"))
         return
+    if board.world.touch_fails():
+        board.say(board.wording.error("no touch: the probe was triggered before it moved"))
+        return
     kind, at = board.world.kind.probe, carriage.position
     x_mm = _asked_or(carriage.mm_of(words.get("X")), at.x_mm + kind.offset_x_mm)
     y_mm = _asked_or(carriage.mm_of(words.get("Y")), at.y_mm + kind.offset_y_mm)

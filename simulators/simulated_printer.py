@@ -8,7 +8,7 @@ from urllib.parse import parse_qsl, urlsplit
 from simulators.agenda import Agenda
 from simulators.board_states import Deed
 from simulators.deeds import deed_of
-from simulators.faults import FaultCounts, FaultPlan
+from simulators.faults import FaultCounts, FaultPlan, Touching
 from simulators.firmware import Firmware
 from simulators.pace import MAX, Speed
 from simulators.panel import Panel
@@ -90,6 +90,7 @@ class SimulatedPrinter:
         self.agenda = Agenda()
         self.counts = FaultCounts()
         self.world = World(kind, what.seed, lambda: self.agenda.now_s)
+        self.world.touch_fails = Touching(what.faults, what.seed, self.counts).fails
         self.serial = SerialSide(self.agenda, kind.baud, what.faults, what.seed, self.counts)
         self.board = Firmware(
             self.agenda,

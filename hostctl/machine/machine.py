@@ -13,7 +13,7 @@ from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
-from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
+from hostctl.machine.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_position
@@ -22,9 +22,9 @@ from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import far_apart_mm, shown
+from hostctl.machine.touch import TOUCH_S, Touch, check_not_too_deep, no_touch, touch_of
 from hostctl.records import Position, Temperatures
 
-TOUCH_S = 30.0
 LOOKS = 3
 
 
@@ -44,6 +44,8 @@ class Machine:
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
+        self.on_no_height: Callable[[Touch], None] | None = None
+        """Told of each touch that gave no height; it is done again."""
         self._line = line
         self._orders = Orders(config, line)
         self.heaters = Heaters(config, self._orders, self.envelope, self.settle)
@@ -54,10 +56,9 @@ class Machine:
     # ------------------------------------------------------------ getting ready, and stopping
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
-        """Open the line, learn the dialect and take the machine over. Nothing moves; it is unhomed.
+        """Open the line, learn the dialect, take it over. Nothing moves; the machine is unhomed.
 
-        Raises PortError, LinkError, PluginError for a dialect that is not there, or OwnJob: it is
-        connected then, and only asked.
+        Raises PortError, LinkError, PluginError, or OwnJob: it is connected then, and only asked.
         """
         self._lose_position()
         self.connected = False
@@ -65,7 +66,7 @@ class Machine:
         self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = await self._learn_dialect(greeting)
+        self._dialect = await learned(self.config.dialect, greeting, self._introduction)
         await self.take_over()
         return greeting
 
@@ -79,10 +80,7 @@ class Machine:
             raise
 
     async def take_over(self) -> None:
-        """Ask whether it runs a job of its own; if not, heaters off, mm, absolute, motors kept on.
-
-        Raises OwnJob.
-        """
+        """If it runs no job of its own: heaters off, mm, absolute, motors on. Raises OwnJob."""
         await self.check_ours()
         self._orders.only_asks = False
         await self.heaters.take_over()
@@ -177,27 +175,23 @@ class Machine:
         """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
 
         Gives the height of the touch, mm. A controller that rises by itself is left where it is.
-        Touching the same place again needs no way round by the clear height. A touch whose report
-        was damaged on the way is done again.
+        Touching the same place again needs no way round by the clear height. A touch that gave no
+        height is told and done again; after three of them the position is still known.
         """
-        probe, dialect = self._probe(), self._spoken()
+        probe = self._probe()
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
             began_z_mm = self._known().z_mm
-            height_mm = await self._touch(dialect, x_mm, y_mm)
+            touch = await self._touch(x_mm, y_mm)
             lifted_z_mm = min(began_z_mm, self._known().z_mm + lift_mm)
             await self._go(self.envelope.up(self._known(), lifted_z_mm))
-            if height_mm is not None:
-                break
-        if height_mm is None or not height_mm >= probe.deepest_z_mm:
-            said = "no height" if height_mm is None else f"{height_mm:g} mm, deeper than allowed"
-            self._lose_position()
-            raise MachineError(
-                self._orders.where,
-                f"the probe gave {said} at x {x_mm:g}, y {y_mm:g} mm",
-                "See that the probe moves freely and its file is right, then home again.",
-            )
-        return height_mm
+            if touch.height_mm is not None:
+                async with self._position_at_stake():
+                    check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
+                return touch.height_mm
+            if self.on_no_height is not None:
+                self.on_no_height(touch)
+        raise no_touch(self._orders.where, touch, LOOKS)
 
     # ------------------------------------------------------------ where, and whether cool
 
@@ -225,7 +219,7 @@ class Machine:
         )
 
     async def check_cool(self) -> Temperatures:
-        """The temperatures, which must be safe for hands. Raises MachineError when they are not."""
+        """The temperatures, safe for hands. Raises MachineError when they are not."""
         return await self.heaters.check_cool()
 
     # ------------------------------------------------------------ small signs to people
@@ -258,16 +252,8 @@ class Machine:
                 objection = await self._orders.move(move, at)
                 self._at = await self.check_at(end_of(move, at), objection)
 
-    async def _learn_dialect(self, greeting: Greeting) -> Dialect:
-        """As the file says, or by its introduction; a damaged one is asked for again."""
-        if self.config.dialect is not None:
-            return DIALECTS.find(self.config.dialect)()
-        for _ in range(LOOKS):
-            dialect = recognised(greeting)
-            if dialect is not None:
-                return dialect
-            greeting = Greeting.of(await self._orders.do("M115"))
-        return DIALECTS.find(FALLBACK)()
+    async def _introduction(self) -> Greeting:
+        return Greeting.of(await self._orders.do("M115"))
 
     def _spoken(self) -> Dialect:
         if self._dialect is None:
@@ -279,16 +265,16 @@ class Machine:
             raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
         return self.config.probe
 
-    async def _touch(self, dialect: Dialect, x_mm: float, y_mm: float) -> float | None:
+    async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()
-        at = self._known()
+        at, dialect = self._known(), self._spoken()
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
-            reply = await self._orders.do(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
+            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
             await self._orders.do("M400", takes_s=TOUCH_S)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
-        return dialect.probe_height_mm(reply)
+        return touch_of(reply, dialect, x_mm, y_mm)
 
     def _known(self) -> Position:
         if not self.homed or self._at is None:

@@ -49,9 +49,9 @@ class Orders:
             )
         return reply
 
-    async def attempt(self, command: str) -> Reply:
-        """As `do`, but what it does not understand is no fault."""
-        return await self._send(command, 0.0)
+    async def attempt(self, command: str, *, takes_s: float = 0.0) -> Reply:
+        """As `do`, but once, and what it says against it is left to the caller to judge."""
+        return await self._send(command, takes_s)
 
     async def move(self, move: Move, at: Position) -> str:
         """Make a move from `at` and wait until it is over. Gives what it said against it.

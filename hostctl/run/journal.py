@@ -97,7 +97,11 @@ class Journal:
     async def note(self, kind: str, text: str, **data: object) -> None:
         """Note what happened; never fails."""
         self._put_in_mind(kind, text, data)
-        await self._write_down()
+        await self.write_down()
+
+    def note_later(self, kind: str, text: str, **data: object) -> None:
+        """Note what happened, to be written down with the next event, or by `write_down`."""
+        self._put_in_mind(kind, text, data)
 
     def note_refusal(self, refused: AnswerRefused) -> None:
         """Note a refused answer, to be written down with the next event."""
@@ -117,7 +121,8 @@ class Journal:
             NewEvent(run=self.run, at=self.now(), kind=kind, text=text, data=json.dumps(data))
         )
 
-    async def _write_down(self) -> None:
+    async def write_down(self) -> None:
+        """Write down what is in mind; never fails."""
         async with self._pen:
             with suppress(StoreError):  # the disk is full: it stays in mind
                 await self._write_all()

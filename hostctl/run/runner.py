@@ -2,11 +2,9 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 
-from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.study import Reference, Study, Warmth
+from hostctl.config.study import Reference, Warmth
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
@@ -19,27 +17,14 @@ from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holding import Holding
 from hostctl.run.journal import Journal, Keeper
+from hostctl.run.order import RunOrder
 from hostctl.run.progress import Progress
 from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
-from hostctl.store.program import program
-from hostctl.store.rows import NewRun, RunRecord
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunOrder:
-    """What is to be carried out. `resume`: go on with this run, by its own seed."""
-
-    study: Study
-    machine: MachineFile
-    study_text: str
-    machine_text: str
-    seed: int
-    resume: RunRecord | None = None
 
 
 async def carry_out(
@@ -63,27 +48,12 @@ async def carry_out(
     try:
         await machine.make_ready()
         await machine.check_cool()
-        run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
+        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
-
-
-def _new(order: RunOrder, now: Callable[[], datetime]) -> NewRun:
-    return NewRun(
-        study=order.study.study,
-        title=order.study.title,
-        kind=order.study.kind.value,
-        machine=order.machine.machine,
-        reference=order.study.reference.value,
-        study_text=order.study_text,
-        machine_text=order.machine_text,
-        seed=order.seed,
-        started_at=now(),
-        program=program(),
-    )
 
 
 class Run:
@@ -130,6 +100,7 @@ class Run:
         )
         taking = Taking(
             study=study,
+            machine=machine,
             gauge=gauge,
             asking=self._asking,
             journal=journal,

@@ -9,13 +9,15 @@ from hostctl.config.machine import Point
 from hostctl.config.study import Reference, Study
 from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
+from hostctl.machine.machine import Machine
+from hostctl.machine.touch import Touch
 from hostctl.records import Place, Position, PromptKind, Reading, Temperatures, Word
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.journal import Journal
 from hostctl.run.progress import Progress
 from hostctl.run.wording import Words
-from hostctl.store.rows import NewReading
+from hostctl.store.rows import TOUCH_FAILED, NewReading
 
 ON_GRID = 1e-3
 """A typed reading may miss its graduation by this share of one: what decimals cost."""
@@ -38,9 +40,17 @@ class Taking:
     """Takes the readings of one run."""
 
     def __init__(
-        self, *, study: Study, gauge: Gauge, asking: Asking, journal: Journal, progress: Progress
+        self,
+        *,
+        study: Study,
+        machine: Machine,
+        gauge: Gauge,
+        asking: Asking,
+        journal: Journal,
+        progress: Progress,
     ) -> None:
         self._study = study
+        self._machine = machine
         self._gauge = gauge
         self._asking = asking
         self._journal = journal
@@ -61,7 +71,7 @@ class Taking:
         if typed is not None:
             reading = await self._proved(place, point, expected, typed)
         else:
-            reading = await self._gauge.read(point, expected, None)
+            reading = await self._touched(place, point, expected)
             await self._doubt(place, reading)
         await self._keep(place, reading, typed)
 
@@ -129,6 +139,21 @@ class Taking:
         words = wording.keep_far_reading(self._study, reading.value_mm)
         await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
         await self._asking.ask(PromptKind.CONFIRM, words, place)
+
+    async def _touched(self, place: Place, point: Point, expected: Position) -> Reading:
+        """What a gauge gives that nobody reads; its touches without a height are on record."""
+
+        def note(touch: Touch) -> None:
+            kind = TOUCH_FAILED if touch.failed else "touch report lost"
+            at = {"block": place.block, "trial": place.trial, "point": place.point}
+            self._journal.note_later(kind, touch.said, **at)
+
+        self._machine.on_no_height = note
+        try:
+            return await self._gauge.read(point, expected, None)
+        finally:
+            self._machine.on_no_height = None
+            await self._journal.write_down()
 
     async def _proved(
         self, place: Place, point: Point, expected: Position, typed: Typed

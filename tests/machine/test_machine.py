@@ -13,6 +13,7 @@ from hostctl.link.reply import Reply
 from hostctl.machine.machine import Machine
 from hostctl.machine.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.permit import MotionForbidden
+from hostctl.machine.touch import Touch
 from hostctl.records import Heat, Position
 
 
@@ -225,16 +226,27 @@ def test_a_touch_whose_report_was_damaged_is_done_again():
     assert in_jumping_time(machine.probe(30, 30)) == 0.01
 
 
-@pytest.mark.parametrize(
-    ("touches_mm", "lost", "why"), [([], 3, "no height"), ([-2.01], 0, "deeper than allowed")]
-)
-def test_a_probe_without_a_sensible_height_is_an_error(touches_mm, lost, why):
+def test_a_touch_deeper_than_allowed_is_an_error_and_costs_the_position():
     printer = SmallPrinter()
     machine = ready(printer)
-    printer.touches_mm, printer.lost_touches = touches_mm, lost
-    with pytest.raises(MachineError, match=why):
+    printer.touches_mm = [-2.01]
+    with pytest.raises(MachineError, match=r"gave -2\.01 mm .* deeper than allowed"):
         in_jumping_time(machine.probe(30, 30))
     assert not machine.homed
+
+
+@pytest.mark.parametrize(("refused", "said"), [(True, "no G30"), (False, "its report was lost")])
+def test_three_touches_without_a_height_are_each_told_and_leave_the_position_known(refused, said):
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.refuses, printer.lost_touches = ({"G30"}, 0) if refused else (set(), 3)
+    told: list[Touch] = []
+    machine.on_no_height = told.append
+    with pytest.raises(MachineError, match=f"3 touches at x 30, y 30 mm gave no height: {said}"):
+        in_jumping_time(machine.probe(30, 30))
+    assert [touch.failed for touch in told] == [refused] * 3
+    assert printer.commands.count("G30 X30 Y30") == 3
+    assert machine.homed
 
 
 def test_a_hot_nozzle_is_refused():

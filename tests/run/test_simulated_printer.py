@@ -31,7 +31,8 @@ from hostctl.records import (
 )
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 from simulators.people_channel import SimulatedPeople
 from simulators.registry import find_printer, forget_printers
 
@@ -284,3 +285,21 @@ def ends_at_hold(bench: Bench) -> None:
             bench.desk.answer(said(prompt, Word.END))
 
     bench.on_prompt = end
+
+
+def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record():
+    study = comparison(
+        kind="probe-loop",
+        methods=[],
+        operators=[],
+        points=list(CORNERS_TRI),
+        trials=20,
+        reference="datum",
+        gauge=Gauge(kind="probe", plausible_mm=2.0),
+    )
+    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect="classic"))
+    assert bench.carry_out().complete
+    failed = [event for event in bench.store.events if event.kind == "touch failed"]
+    assert len(failed) == bench.printer.counts.touches_failed > 5
+    assert {event.text for event in failed} == {"no touch: the probe was triggered before it moved"}
+    assert len(bench.store.counting) == 60
