@@ -33,6 +33,7 @@ class Heaters:
         """Whether one was on, by us or as found, and is not known to be off again."""
         self.found_on = ""
         """Which were on when the machine was taken over, in words; empty: none."""
+        self._bed_aim_c = 0.0  # what the bed aims at by our own order
         self.on_heard: Callable[[Heat], None] | None = None
         """Told whatever the machine says of its heat when asked."""
         self._file = file
@@ -58,6 +59,27 @@ class Heaters:
             await self._cool_now()
             return await self._cool_now()
 
+    async def check_calm(self) -> None:
+        """Safe for hands, and no heater on but by our own order; else it is switched off.
+
+        A target may be damaged on the way: it is believed when it is said twice. Raises
+        MachineError.
+        """
+        heat = await self.heat()
+        if self._not_ours(heat):
+            heat = await self.heat()
+        if by_others := self._not_ours(heat):
+            problem = await self.off_if_possible()
+            raise MachineError(
+                self._orders.where,
+                f"somebody else heated {by_others} while hands may be in the machine",
+                f"Take your hands out until it is cool. {problem or 'All heaters are off now.'}",
+            )
+        try:
+            self._envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
+        except MachineError:
+            await self.check_cool()
+
     async def warm_bed(self, bed_c: float, soak_s: float, on_step: Callable[[Heat], None]) -> None:
         """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
 
@@ -66,7 +88,7 @@ class Heaters:
         are off then.
         """
         self._envelope.check_bed_target(bed_c)
-        self.may_be_on = True
+        self.may_be_on, self._bed_aim_c = True, bed_c
         await self._orders.do(f"M140 S{bed_c:.0f}")
         warming_s = 0.0
         while not _nearly((heat := await self.heat()).bed_c, bed_c):
@@ -95,7 +117,7 @@ class Heaters:
         """All heaters off."""
         await self._orders.do("M104 S0")
         await self._orders.do("M140 S0")
-        self.may_be_on = False
+        self.may_be_on, self._bed_aim_c = False, 0.0
 
     async def off_if_possible(self) -> str | None:
         """All heaters off; gives what went wrong in words, None when nothing. Never fails."""
@@ -106,6 +128,15 @@ class Heaters:
             why = str(problem) or "it took too long"
             return f"the heaters could not be switched off: {why}"
         return None
+
+    def _not_ours(self, heat: Heat) -> str:
+        """`the nozzle to 200 °C`: what is heated though we did not order it; empty: nothing."""
+        if heat.nozzle_target_c:
+            return f"the nozzle to {heat.nozzle_target_c:.0f} °C"
+        bed_c = heat.bed_target_c
+        if bed_c and abs(bed_c - self._bed_aim_c) >= NEARLY_WARM_C:
+            return f"the bed to {bed_c:.0f} °C"
+        return ""
 
     async def _cool_now(self) -> Temperatures:
         heat = await self.heat()

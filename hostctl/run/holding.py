@@ -65,6 +65,7 @@ class Holding:
                 case _:
                     self._watch.forget_fault()
                     reason = str(came)
+        self._watch.hold_lifted()
         self._desk.tell(HoldLifted(channel=lifted.channel))
         await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
 

@@ -96,3 +96,17 @@ def test_a_board_left_in_inches_is_set_to_mm_before_anything_moves(daemon: Daemo
     daemon.answer_all("bench", readings=2)
     daemon.until("bench", lambda found: "is complete" in str(found["notice"]))
     assert "event=hold" not in daemon.log
+
+
+@pytest.mark.parametrize("part", ["nozzle", "bed"])
+def test_a_heater_switched_on_by_somebody_else_while_hands_may_be_in_holds_at_once(
+    daemon: Daemon, hands: Path, part: str
+):
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    daemon.until("bench", lambda found: found["prompt"])
+    at_screen(hands, "heat", part, 55)
+    held = daemon.until("bench", lambda found: found["standing"] == "holding")
+    assert f"somebody else heated the {part} to 55 °C" in str(held["hold"])
+    assert at_screen(hands, "targets_c") == [0, 0]
+    assert daemon.log.count("event=hold") == 1
