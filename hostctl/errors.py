@@ -24,7 +24,8 @@ class HostctlError(Exception):
     exit_code: ClassVar[int] = 1
 
     def __init__(self, where: str, what: str, next_step: str) -> None:
-        super().__init__(f"{where}: {what}. {next_step}")
+        stop = "" if what.endswith((".", "!", "?")) else "."
+        super().__init__(f"{where}: {what}{stop} {next_step}")
         self.where = where
         self.what = what
         self.next_step = next_step

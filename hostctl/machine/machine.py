@@ -21,11 +21,12 @@ from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit
-from hostctl.machine.position import far_apart_mm, shown
+from hostctl.machine.position import elsewhere, far_apart_mm
 from hostctl.machine.touch import TOUCH_S, Touch, check_not_too_deep, no_touch, touch_of
 from hostctl.records import Position, Temperatures
 
 LOOKS = 3
+ITS_TURN = "It connects and homes before it goes on."
 
 
 class Machine:
@@ -211,12 +212,7 @@ class Machine:
             if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
                 return at
         self._lose_position()
-        said = f"; it said: {objection}" if objection else ""
-        raise MachineError(
-            self._orders.where,
-            f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
-            "See what stopped or diverted it, then home it again.",
-        )
+        raise elsewhere(self._orders.where, at, expected, objection)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""
@@ -257,7 +253,7 @@ class Machine:
 
     def _spoken(self) -> Dialect:
         if self._dialect is None:
-            raise MachineError(self._orders.where, "it is not connected", "Connect it first.")
+            raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
 
     def _probe(self) -> Probe:
@@ -278,7 +274,7 @@ class Machine:
 
     def _known(self) -> Position:
         if not self.homed or self._at is None:
-            raise MachineError(self._orders.where, "its position is not known", "Home it first.")
+            raise MachineError(self._orders.where, "its position is not known", ITS_TURN)
         return self._at
 
     @asynccontextmanager

@@ -45,7 +45,7 @@ class Orders:
             raise MachineError(
                 self.where,
                 f"it refused '{command}': {reply.errors[-1].text}",
-                "See that nothing is in the way, then home it again.",
+                "See what the machine's own screen says; it homes again before it goes on.",
             )
         return reply
 
