@@ -20,7 +20,7 @@ from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
-from hostctl.machine.permit import Permit
+from hostctl.machine.permit import Permit, halt_not_sent
 from hostctl.machine.position import elsewhere, far_apart_mm
 from hostctl.machine.touch import TOUCH_S, Touch, check_not_too_deep, no_touch, touch_of
 from hostctl.records import Position, Temperatures
@@ -44,6 +44,8 @@ class Machine:
         self.connected = False
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
+        self.halt_went_out = False
+        """Whether there was a line for the last halt to go out on."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self.on_no_height: Callable[[Touch], None] | None = None
         """Told of each touch that gave no height; it is done again."""
@@ -114,14 +116,13 @@ class Machine:
         await self.lift()
 
     def halt(self, by: str) -> None:
-        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop.
-
-        by: the channel it came by.
-        """
-        self.halted_by = by
+        """Stop at once; the board then wants a reset. No emergency stop. by: the channel."""
+        self.halted_by, self.halt_went_out = by, self.connected
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()
+        if not self.halt_went_out and self.on_fault is not None:
+            self.on_fault(halt_not_sent(self._orders.where))
 
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""

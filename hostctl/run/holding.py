@@ -74,7 +74,7 @@ class Holding:
 
     def _held(self, reason: str) -> HoldBegan:
         by = self._machine.halted_by
-        said = reason if by is None else stopped(by)
+        said = reason if by is None else stopped(by, went_out=self._machine.halt_went_out)
         return HoldBegan(
             reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() else said,
             stopped=by is not None,
