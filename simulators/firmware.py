@@ -221,10 +221,15 @@ class Firmware:
         self._note(command)
         if self._reset_strikes():
             return
-        self._deed = self._deed_of(self, command)
+        self._deed = self._after_thinking(command)
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
         self._other_faults_strike()
         self._advance()
+
+    def _after_thinking(self, command: Command) -> Deed:
+        if self.wording.thinks_s:
+            yield self.wording.thinks_s
+        yield from self._deed_of(self, command)
 
     def _note(self, command: Command) -> None:
         if command.damaged:
@@ -273,7 +278,7 @@ class Firmware:
             self._advance()
 
     def _still_busy(self) -> None:
-        if self.state is State.RUNNING:
+        if self.state is State.RUNNING and self.wording.says_busy:
             self.say(self.wording.busy())
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
 

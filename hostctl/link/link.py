@@ -20,6 +20,9 @@ News = Event | Fault
 """What `on_news` is told: temperatures, requests and banners whenever they come; anything that
 comes while no order is out; and a fault, once, when the line goes down."""
 
+INTRODUCTIONS = 3
+"""So many times a controller is asked who it is; a very old one can't say."""
+
 _STILL_BOOTING = (Cause.RESET, Cause.SILENT)
 
 
@@ -107,7 +110,7 @@ class Link:
         )
         try:
             async with asyncio.timeout(self._patience.boot_s):
-                greeting = await _greeted(owner, self._patience.greet_s)
+                greeting = await _greeted(owner, self._patience)
         except TimeoutError as cause:
             error = greeting_error(
                 self.url, self._settings.baud, owner.bytes_heard, owner.understood
@@ -178,16 +181,25 @@ class Link:
             self._owner.fail(error)
 
 
-async def _greeted(owner: Owner, greet_s: float) -> Greeting:
-    """Agree on numbers, then ask who is there, until both are had."""
+async def _greeted(owner: Owner, patience: Patience) -> Greeting:
+    """Let it boot, agree on numbers, then ask who is there, until all are had."""
+    await owner.fall_silent(patience.listen_s, patience.hush_s)
     while True:
         try:
-            await owner.order(OPENING, greet_s)
-            while True:
-                greeting = Greeting.of(await owner.order("M115", greet_s))
-                if greeting.firmware or greeting.capabilities:
-                    return greeting
+            await owner.order(OPENING, patience.greet_s)
+            return await _introduced(owner, patience.greet_s)
         except LinkError:
             if owner.fault is None or owner.fault.cause not in _STILL_BOOTING:
                 raise
+            booting = owner.fault.cause is Cause.RESET
             owner.begin()
+            await owner.fall_silent(patience.hush_s if booting else 0.0, patience.hush_s)
+
+
+async def _introduced(owner: Owner, greet_s: float) -> Greeting:
+    """Its introduction; a damaged one is asked for again, and one that knows none has none."""
+    for _ in range(INTRODUCTIONS):
+        greeting = Greeting.of(await owner.order("M115", greet_s))
+        if greeting.firmware or greeting.capabilities:
+            break
+    return greeting

@@ -87,6 +87,21 @@ class Owner:
             case _:
                 return None
 
+    async def fall_silent(self, first_s: float, hush_s: float) -> None:
+        """Wait until nothing has come for `first_s`, or, once something came, for `hush_s`.
+
+        A board that is never silent so long is waited for three times `first_s`.
+        """
+        heard, waited_s, silent_s, needed_s = self.bytes_heard, 0.0, 0.0, first_s
+        while silent_s < needed_s and waited_s < 3 * first_s:
+            step_s = min(hush_s, needed_s - silent_s)
+            await asyncio.sleep(step_s)
+            waited_s += step_s
+            if self.bytes_heard == heard:
+                silent_s += step_s
+            else:
+                heard, silent_s, needed_s = self.bytes_heard, 0.0, hush_s
+
     def order(
         self, command: str, deadline_s: float, heating: bool = False
     ) -> asyncio.Future[Reply]:

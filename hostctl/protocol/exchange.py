@@ -28,7 +28,9 @@ Damaged on the way.     The controller asks for n: n is sent again. Its complain
                         be one too early. Hence *proof*: an `ok` to a command that asks for a report
                         (M114, say) is not believed until the report was seen. The command is
                         then sent again and either proves itself or is refused as already done.
-                        Each motion ends with M114, so each motion falls into step again.
+                        Each motion ends with M114, so each motion falls into step again. Where
+                        something unreadable came first, that was the report: the `ok` is its own,
+                        and whoever asked may ask anew. Sent again it would only be refused.
 `ok` believed too soon  though n was damaged. n + 1 is then refused and n asked for: we go back and
                         send n, then n + 1, from history.
 Reset.                  The banner says so. If that is damaged, the numbers do: a controller that
@@ -48,7 +50,7 @@ State       input                       next state
 Idle        submit                      Waiting
 Idle        a line is asked for         Settling, then go back to it if it is older
 Waiting     ok                          Idle; Settling if anything had been sent twice
-Waiting     ok without its proof        Settling, then the same line again
+Waiting     ok without its proof        Settling, then the same line again; as `ok` if unreadable
 Waiting     a line is asked for         Settling, then that line
 Waiting     deadline, first             Waiting, the same line again
 Waiting     deadline, second in silence Down: silent
@@ -62,7 +64,14 @@ Line 0 is the opening, `M110 N0`: whatever is asked for before it is acknowledge
 
 from dataclasses import replace
 
-from hostctl.protocol.events import Acknowledged, Banner, ErrorSaid, Event, ResendAsked
+from hostctl.protocol.events import (
+    Acknowledged,
+    Banner,
+    ErrorSaid,
+    Event,
+    ResendAsked,
+    Unrecognised,
+)
 from hostctl.protocol.noise import NoiseLimit, NoiseMeter
 from hostctl.protocol.numbering import HALT, numbered, repeated
 from hostctl.protocol.proof import proof_of
@@ -260,14 +269,19 @@ class Exchange:
 
     def _seen(self, event: Event) -> list[Output]:
         waiting = self._waiting()
-        if waiting and isinstance(event, waiting.proof) and waiting.at == waiting.line:
-            proven = waiting._replace(proven=True)
-            match self.state:
-                case Settling() as settling:
-                    self.state = replace(settling, then=proven)
-                case _:
-                    self.state = proven
+        if waiting and waiting.proof and waiting.at == waiting.line:
+            if isinstance(event, waiting.proof):
+                self._note(waiting._replace(proven=True))
+            elif isinstance(event, Unrecognised) and not waiting.repeats:
+                self._note(waiting._replace(unreadable=True))
         return []
+
+    def _note(self, waiting: Waiting) -> None:
+        match self.state:
+            case Settling() as settling:
+                self.state = replace(settling, then=waiting)
+            case _:
+                self.state = waiting
 
     def _send_again(self, waiting: Waiting) -> list[Output]:
         self.resends += 1

@@ -8,7 +8,8 @@ import pytest
 from peers import Peer, until
 
 from hostctl.errors import LinkError, PortError
-from hostctl.link.link import News
+from hostctl.link.link import Link, News
+from hostctl.link.port import PortSettings
 from hostctl.protocol.events import Banner, HostAsked, Info, PositionReported, TemperatureReported
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.numbering import HALT
@@ -412,5 +413,68 @@ def test_every_line_both_ways_is_in_the_wire_log(play: Play) -> None:
             assert shown[-3] == "> N2 M114*37"
             assert shown[-2].startswith("< X:1.00 Y:2.00")
             assert shown[-1] == "< ok"
+
+    play(scenario)
+
+
+def test_nothing_is_sent_into_a_board_that_boots(play_in_memory: Play) -> None:
+    """It boots 2 s after its port was opened, greets for another, and loses what came till then."""
+
+    async def scenario(peer: Peer) -> None:
+        heard_early: list[bytes] = []
+        for at_s, line in ((2.0, b"start\n"), (2.2, b"echo:settings\n"), (2.4, b"echo:ready\n")):
+            peer.loop.call_later(at_s, peer.say, line)
+        peer.loop.call_later(2.5, lambda: heard_early.append(peer.heard))
+        link = Link("peer", PortSettings(), open_port=peer.open)
+        async with link.running():
+            await link.connect()
+            assert heard_early == [b""]
+            assert link.resends == 0
+
+    play_in_memory(scenario)
+
+
+def test_a_board_that_boots_a_second_time_is_let_boot_again(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        heard: list[bytes] = []
+
+        def boot_again(lines: list[str]) -> list[str]:
+            peer.reply = lambda lines: []
+            peer.controller.reset()
+            heard.append(peer.heard)
+            peer.say(b"start\n")
+            peer.loop.call_later(0.2, peer.say, b"echo:settings\n")
+            peer.loop.call_later(0.4, lambda: heard.append(peer.heard))
+            peer.loop.call_later(0.4, lambda: setattr(peer, "reply", lambda lines: lines))
+            return []
+
+        on_m115 = lambda lines: boot_again(lines) if b"M115" in peer.heard else lines  # noqa: E731
+        peer.reply = on_m115
+        link = Link("peer", PortSettings(), open_port=peer.open)
+        async with link.running():
+            assert (await link.connect()).firmware
+            assert heard[0] == heard[1]
+
+    play_in_memory(scenario)
+
+
+def test_a_board_too_old_to_say_who_it_is_is_talked_to_all_the_same(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: [line for line in lines if line == "ok"]
+        async with peer.link().running() as link:
+            assert (await link.connect()).firmware == ""
+            assert link.is_up
+
+    play(scenario)
+
+
+def test_nuls_before_each_answer_cost_nothing(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: [f"\0\0{line}" for line in lines]
+        async with peer.link().running() as link:
+            await link.connect()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert reply.position is not None
+            assert link.resends == 0
 
     play(scenario)

@@ -10,6 +10,7 @@ from hostctl.protocol.events import (
     Info,
     PositionReported,
     ResendAsked,
+    Unrecognised,
 )
 from hostctl.protocol.exchange import HISTORY, OPENING, Exchange
 from hostctl.protocol.noise import NoiseLimit
@@ -376,3 +377,11 @@ def test_lines_and_resends_are_counted() -> None:
     exchange = opened()
     damaged_lines(exchange, 3)
     assert (exchange.lines_sent, exchange.resends) == (4, 3)
+
+
+def test_a_report_that_can_not_be_read_is_no_reason_to_send_an_answered_line_again() -> None:
+    exchange = opened()
+    exchange.submit("M114")
+    assert hear(exchange, Unrecognised(text="X=1 Y=2 Z=3"), OK) == [Done(1)]
+    assert exchange.state == Idle(2)
+    assert exchange.resends == 0

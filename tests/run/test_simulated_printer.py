@@ -168,6 +168,14 @@ def test_both_dialects_give_a_rig_check(kind):
     assert bench.printer.world.crashes == []
 
 
+def test_a_slow_old_board_gives_a_comparison_with_nothing_sent_twice():
+    bench = Bench(comparison(trials=2), file_for("workshop-220", dialect="old"))
+    assert bench.carry_out().complete
+    assert (bench.holds, bench.resends) == ([], 0)
+    assert len(bench.store.counting) == 8
+    assert bench.printer.world.crashes == []
+
+
 def test_a_probe_loop_touches_every_point_so_many_times():
     study = comparison(
         kind="probe-loop",
