@@ -7,6 +7,7 @@ and half a number is worse than none. What fits no form is `Unrecognised`, never
 import re
 from collections.abc import Callable
 
+from hostctl.protocol.complaints import Gravity, gravity_of, is_thermal_alarm
 from hostctl.protocol.events import (
     Acknowledged,
     Banner,
@@ -33,9 +34,27 @@ Build = Callable[[re.Match[str]], Event]
 def _error(found: re.Match[str]) -> ErrorSaid:
     text = found[1].strip()
     last = _LAST_LINE.search(text)
-    return ErrorSaid(
-        text=text, fatal="halted" in text.lower(), last_line=int(last[1]) if last else None
-    )
+    if last:
+        return ErrorSaid(text=text, last_line=int(last[1]))
+    return ErrorSaid(text=text, gravity=gravity_of(text))
+
+
+def _marked_error(found: re.Match[str]) -> ErrorSaid:
+    text = found[1].strip()
+    return ErrorSaid(text=text, gravity=gravity_of(text, marked=True), marked=True)
+
+
+def _remark(found: re.Match[str]) -> Info | ErrorSaid:
+    text = found[2].strip()
+    if is_thermal_alarm(text):
+        return ErrorSaid(text=text, gravity=Gravity.THERMAL)
+    return Info(text=text, marked=found[1] == "//")
+
+
+def _unrecognised(text: str) -> Unrecognised | ErrorSaid:
+    if is_thermal_alarm(text):
+        return ErrorSaid(text=text, gravity=Gravity.THERMAL)
+    return Unrecognised(text=text)
 
 
 def _form(pattern: str, build: Build, flags: int = 0) -> tuple[re.Pattern[str], Build]:
@@ -52,14 +71,14 @@ _FORMS = [
         lambda found: ResendAsked(line=int(found[1])),
         re.IGNORECASE,
     ),
-    _form(r"error:(.*)", _error, re.IGNORECASE),
-    _form(r"!!(.*)", lambda found: ErrorSaid(text=found[1].strip(), fatal=True)),
+    _form(r"(?:echo:\s*|//\s*)?(?:error|fatal)\b\s*:?(.*)", _error, re.IGNORECASE),
+    _form(r"!!(.*)", _marked_error),
     _form(r"//\s*action:(.*)", lambda found: HostAsked(action=found[1].strip())),
     _form(
         r"(?://\s*)?Cap:(\w+):([01])$",
         lambda found: Capability(name=found[1], present=found[2] == "1"),
     ),
-    _form(r"(?:echo:|//)\s*(.*)", lambda found: Info(text=found[1])),
+    _form(r"(echo:|//)\s*(.*)", _remark),
     # A board that resets in mid-sentence leaves half a line, or garbage, before its first word.
     _form(r"(?:.*[^A-Za-z\s])?start$", lambda found: Banner(text=found.string)),
 ]
@@ -74,7 +93,7 @@ def events_in(line: str) -> tuple[Event, ...]:
     text = line.strip()
     if text == "ok" or text.startswith("ok "):
         return _acknowledged(text[2:].strip())
-    return (report_in(text) or _first_fit(text) or Unrecognised(text=text),)
+    return (report_in(text) or _first_fit(text) or _unrecognised(text),)
 
 
 def _acknowledged(text: str) -> tuple[Event, ...]:

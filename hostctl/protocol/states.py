@@ -57,6 +57,7 @@ class Cause(Enum):
 
     RESET = "reset"
     HALTED = "halted"
+    THERMAL = "thermal"
     SILENT = "silent"
     OUT_OF_STEP = "out of step"
     NOISY = "noisy"
@@ -73,7 +74,7 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Down:
-    """Out of use because of `fault`. Nothing leads out of this state."""
+    """Out of use because of `fault`. Nothing leads out of this state, but to a thermal fault."""
 
     fault: Fault
 
