@@ -28,6 +28,9 @@ class FaultPlan:
     replug_after_s: float = 3.0
     stall_at_command: int = 0  # the board goes deaf and dumb when this command begins
     stall_s: float = 10.0  # `inf`: until it is reset
+    thermal_at_command: int = 0  # a heater runs away when this command begins
+    thermal_after_s: float = 0.0  # or so long after it
+    thermal_halts: int = 1  # 0: the board stops itself, but goes on acknowledging
 
     def __post_init__(self) -> None:
         rates = (self.corrupt_to_printer, self.corrupt_to_host, self.lost_ok, self.doubled_ok)
@@ -49,6 +52,7 @@ class FaultCounts:
     resets: int = 0  # by fault, not by opening the port
     unplugs: int = 0
     stalls: int = 0
+    thermal: int = 0
 
 
 class Noise:

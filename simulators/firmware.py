@@ -23,6 +23,10 @@ BUSY_EVERY_S = 2.0
 LINES_TAKEN = 4  # commands a board takes ahead of the one it carries out
 
 
+DONE_THOUGH_STOPPED = ("M104", "M105", "M110", "M112", "M114", "M115", "M140", "M999")
+LISTENING = (State.RUNNING, State.HALTED, State.STOPPED)
+WORKING = (State.RUNNING, State.STOPPED)
+
 FindDeed = Callable[["Firmware", Command], Deed]
 
 
@@ -82,6 +86,24 @@ class Firmware:
         self.state = State.HALTED
         self.say(self.wording.halted())
 
+    def heat_runs_away(self) -> None:
+        """A heater can't be trusted: all off, told, and the board halts or stops itself."""
+        self._counts.thermal += 1
+        if self._plan.thermal_halts:
+            self._forget()
+            self.state = State.HALTED
+        else:
+            self._cut_heaters()
+            self.carriage.stop()
+            self.state = State.STOPPED
+        self.say(self.wording.runaway())
+        self.say(self.wording.halted() if self._plan.thermal_halts else self.wording.stopped())
+
+    def go_on_after_stop(self) -> None:
+        """M999: forget that it stopped itself."""
+        if self.state is State.STOPPED:
+            self.state = State.RUNNING
+
     def stall(self, for_s: float) -> None:
         """Neither read nor write for so long; what moves goes on moving."""
         self._counts.stalls += 1
@@ -96,8 +118,7 @@ class Firmware:
                 timer.cancel()
         self.carriage.forget()
         self._serial.forget()
-        self.world.warm()
-        self.world.nozzle_heater.target_c = self.world.bed_heater.target_c = 0.0
+        self._cut_heaters()
         self.fan = 0
         self.ok_text = ""  # what rides on the next acknowledgement
         self._last_number = 0
@@ -106,6 +127,10 @@ class Firmware:
         self._deed: Deed | None = None
         self._waits_for: Until | None = None
         self._due = False  # the deed may go on, but the board is stalled
+
+    def _cut_heaters(self) -> None:
+        self.world.warm()
+        self.world.nozzle_heater.target_c = self.world.bed_heater.target_c = 0.0
 
     def _greet(self) -> None:
         self.carriage.boot += 1
@@ -161,7 +186,7 @@ class Firmware:
     # ------------------------------------------------------------ taking lines
 
     def _take_lines(self) -> None:
-        while self.state in (State.RUNNING, State.HALTED) and len(self._taken) < LINES_TAKEN:
+        while self.state in LISTENING and len(self._taken) < LINES_TAKEN:
             found = self._serial.next_line()
             if found is None:
                 return
@@ -215,7 +240,7 @@ class Firmware:
             self._finish()
 
     def _begin_next(self) -> None:
-        if self._deed is not None or not self._taken or self.state is not State.RUNNING:
+        if self._deed is not None or not self._taken or self.state not in WORKING:
             return
         self._command = command = self._taken.popleft()
         self._note(command)
@@ -229,7 +254,8 @@ class Firmware:
     def _after_thinking(self, command: Command) -> Deed:
         if self.wording.thinks_s:
             yield self.wording.thinks_s
-        yield from self._deed_of(self, command)
+        if self.state is not State.STOPPED or command.code in DONE_THOUGH_STOPPED:
+            yield from self._deed_of(self, command)
 
     def _note(self, command: Command) -> None:
         if command.damaged:
@@ -301,5 +327,7 @@ class Firmware:
         if begun == self._plan.unplug_at_command:
             self._counts.unplugs += 1
             self.on_unplug(self._plan.replug_after_s)
+        if begun == self._plan.thermal_at_command:
+            self._agenda.after(self._plan.thermal_after_s, self.heat_runs_away)
         if begun == self._plan.stall_at_command:
             self.stall(self._plan.stall_s)

@@ -37,6 +37,8 @@ class Wording(Protocol):
     def info(self, text: str) -> str: ...
     def busy(self) -> str: ...
     def halted(self) -> str: ...
+    def runaway(self) -> str: ...
+    def stopped(self) -> str: ...
     def temperatures(self, nozzle: Heater, bed: Heater) -> str: ...
     def position(self, at: Spot, steps: tuple[int, int, int]) -> str: ...
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str: ...
@@ -88,6 +90,12 @@ class Classic:
     def halted(self) -> str:
         return "Error:halted, nothing is done until the board is reset"
 
+    def runaway(self) -> str:
+        return "Error:thermal runaway, heater E0"
+
+    def stopped(self) -> str:
+        return "Error:stopped due to errors, M999 goes on"
+
     def temperatures(self, nozzle: Heater, bed: Heater) -> str:
         return _temperatures(nozzle, bed)
 
@@ -134,6 +142,12 @@ class Terse:
 
     def halted(self) -> str:
         return "!! halted, nothing is done until the board is reset"
+
+    def runaway(self) -> str:
+        return "!! heater E0 is not heating as it should"
+
+    def stopped(self) -> str:
+        return "!! stopped due to errors, M999 goes on"
 
     def temperatures(self, nozzle: Heater, bed: Heater) -> str:
         return _temperatures(nozzle, bed)

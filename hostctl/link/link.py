@@ -4,21 +4,21 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
-from hostctl.errors import LinkError, PortError
+from hostctl.errors import LinkError, PortError, ThermalFault
 from hostctl.link.faults import greeting_error, link_error
 from hostctl.link.owner import Owner, again
 from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
-from hostctl.protocol.events import Event
+from hostctl.protocol.events import ErrorSaid, Event
 from hostctl.protocol.exchange import OPENING
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.states import Cause, Fault
 
 News = Event | Fault
-"""What `on_news` is told: temperatures, requests and banners whenever they come; anything that
-comes while no order is out; and a fault, once, when the line goes down."""
+"""What `on_news` is told: temperatures, requests, errors and banners whenever they come; anything
+that comes while no order is out; and a fault, once, when the line goes down."""
 
 INTRODUCTIONS = 3
 """So many times a controller is asked who it is; a very old one can't say."""
@@ -51,6 +51,11 @@ class Link:
         self.url = url
         self.on_fault: Callable[[LinkError], None] | None = None
         """Told once when the line goes down, whoever was or was not waiting for an answer."""
+        self.on_error: Callable[[str, bool], None] | None = None
+        """Told each error that is not about the line itself, and whether no order caused it."""
+        self.thermal_fault: ThermalFault | None = None
+        """While it is there the port is not opened: opening resets most boards, and so clears what
+        a person must look at first. Whoever learns that it was looked at takes it away."""
         self.is_up = False
         """Whether orders are taken."""
         self._settings = settings
@@ -95,8 +100,10 @@ class Link:
         """Open the port (again) and agree with the controller.
 
         patience_s: how long to wait for a port that is not there, or not free.
-        Raises PortError, or LinkError if nothing intelligible answers.
+        Raises PortError, LinkError if nothing intelligible answers, or ThermalFault.
         """
+        if self.thermal_fault is not None:
+            raise again(self.thermal_fault)
         await self._close(LinkError(self.url, "the line was opened anew", "Give the order again."))
         port = await self._opened(patience_s)
         self.wire_log.remark(f"opened {port.name}")
@@ -105,7 +112,7 @@ class Link:
             self.wire_log,
             noise=self._noise,
             patience=self._patience,
-            on_event=self._on_news,
+            on_event=self._heard,
             on_fault=self._went_down,
         )
         try:
@@ -164,11 +171,19 @@ class Link:
             await owner.port.close()
             self.wire_log.remark(f"closed {owner.port.name}")
 
+    def _heard(self, event: Event) -> None:
+        if isinstance(event, ErrorSaid) and event.last_line is None and self.on_error is not None:
+            unasked = self.is_up and self._owner is not None and self._owner.rests
+            self.on_error(event.text, unasked)
+        self._on_news(event)
+
     def _went_down(self, fault: Fault, doing: str) -> None:
-        was_up = self.is_up
+        to_be_told = self.is_up
         error = link_error(self.url, fault, doing)
+        if isinstance(error, ThermalFault):
+            self.thermal_fault, to_be_told = error, True
         self._fail(error)
-        if was_up:
+        if to_be_told:
             self._on_news(fault)
             if self.on_fault is not None:
                 self.on_fault(error)

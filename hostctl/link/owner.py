@@ -34,7 +34,7 @@ from hostctl.protocol.numbering import checked
 from hostctl.protocol.replies import events_in
 from hostctl.protocol.states import Done, Down, Fault, Idle, Output, Send, Settling
 
-_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner)
+_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner, ErrorSaid)
 
 
 class Owner:
@@ -86,6 +86,11 @@ class Owner:
                 return fault
             case _:
                 return None
+
+    @property
+    def rests(self) -> bool:
+        """Whether no order is out and nothing irregular is being waited out."""
+        return self._current is None and isinstance(self.exchange.state, Idle)
 
     async def fall_silent(self, first_s: float, hush_s: float) -> None:
         """Wait until nothing has come for `first_s`, or, once something came, for `hush_s`.
@@ -223,4 +228,4 @@ class Owner:
 
 def again(error: LinkError) -> LinkError:
     """The same words in an exception of its own: one that is raised twice grows at each raise."""
-    return LinkError(error.where, error.what, error.next_step)
+    return type(error)(error.where, error.what, error.next_step)

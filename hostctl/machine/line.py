@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Protocol
 
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting, Reply
 
@@ -18,6 +18,12 @@ class Line(Protocol):
     def simulated_indicator(self) -> SimulatedIndicator | None:
         """The indicator at a simulated machine; None at a real one."""
         ...
+
+    on_error: Callable[[str, bool], None] | None
+    """Told each error that is not about the line itself, and whether no order caused it."""
+
+    thermal_fault: ThermalFault | None
+    """While it is there `connect` raises it, and nothing is opened, sent or reset."""
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
         """Open the line (again) and agree with the controller. Raises PortError or LinkError."""

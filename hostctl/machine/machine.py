@@ -10,7 +10,7 @@ from contextlib import asynccontextmanager
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
-from hostctl.errors import HostctlError, LinkError, MachineError
+from hostctl.errors import HostctlError, LinkError, MachineError, ThermalFault
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
@@ -45,11 +45,14 @@ class Machine:
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
+        self.on_error: Callable[[str], None] | None = None
+        """Told each error line of the controller, as it comes."""
         self._line = line
         self._orders = Orders(config, line)
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
+        line.on_error = self._error_said
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -68,6 +71,15 @@ class Machine:
         if keep is not None:
             await self._orders.do(keep)
         return greeting
+
+    @property
+    def thermal_fault(self) -> ThermalFault | None:
+        """The thermal fault that nobody has looked at yet; while it is there nothing connects."""
+        return self._line.thermal_fault
+
+    def thermal_fault_was_looked_at(self) -> None:
+        """A person at the machine said so, in answer to that question alone."""
+        self._line.thermal_fault = None
 
     async def home(self) -> None:
         """Find the reference position, beginning with a rise: what is below may be in the way.
@@ -297,6 +309,17 @@ class Machine:
     def _lose_position(self) -> None:
         self.homed = False
         self._at = None
+
+    def _error_said(self, text: str, unasked: bool) -> None:
+        """Every error counts: where no order caused it, whatever was believed is in doubt."""
+        if self.on_error is not None:
+            self.on_error(text)
+        if unasked and self.homed:
+            self._lose_position()
+            self.permit.withdraw("the controller told of an error")
+            if self.on_fault is not None:
+                what = f"it told of an error that no order caused: {text}"
+                self.on_fault(MachineError(self._orders.where, what, "See its own screen."))
 
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False

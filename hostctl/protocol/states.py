@@ -61,6 +61,7 @@ class Cause(Enum):
     SILENT = "silent"
     OUT_OF_STEP = "out of step"
     NOISY = "noisy"
+    REPEATING = "repeating"
     GONE = "gone"
 
 

@@ -336,7 +336,7 @@ def test_news_that_nobody_asked_for_is_passed_on(play: Play) -> None:
             await link.connect()
             peer.say(b"//action:pause\n// hello\n")
             await until(lambda: len(news) == 2)
-            assert news == [HostAsked(action="pause"), Info(text="hello")]
+            assert news == [HostAsked(action="pause"), Info(text="hello", marked=True)]
 
     play(scenario)
 
