@@ -15,6 +15,7 @@ from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.daemon.event_log import EventLog, Level
 from hostctl.daemon.requested import Requested
+from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
@@ -80,12 +81,16 @@ class Attendant:
         self._afresh = False
         self.station.reachable, self.station.why_unreachable = False, "being connected"
         link = link_for(filed.checked)
+        link.thermal_fault = await kept_thermal_fault(self._store, self.station.name)
         machine = Machine(filed.checked, link)
         try:
             async with link.running():
                 while filed is self._filed and not self._afresh:
                     self._roused.clear()
-                    if machine.connected:
+                    if machine.thermal_fault is not None:
+                        self._lost(str(machine.thermal_fault))
+                        await have_it_looked_at(machine, self.station, self._store)
+                    elif machine.connected:
                         await self._rest(machine, link)
                     else:
                         await self._reach(machine)

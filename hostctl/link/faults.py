@@ -24,9 +24,14 @@ _NEXT_STEP = {
 def link_error(url: str, fault: Fault, doing: str = "") -> LinkError:
     """The error for `fault` on the port `url`; `doing`: the command that was out, if one was."""
     if fault.cause is Cause.THERMAL:
-        return ThermalFault(url, f"a thermal fault: {fault.text}", _NEXT_STEP[fault.cause])
+        return thermal_fault(url, f"a thermal fault: {fault.text}")
     during = f" (during '{doing}')" if doing else ""
     return LinkError(url, f"{fault.text}{during}", _NEXT_STEP[fault.cause])
+
+
+def thermal_fault(where: str, what: str) -> ThermalFault:
+    """A thermal fault, with its cautions."""
+    return ThermalFault(where, what, _NEXT_STEP[Cause.THERMAL])
 
 
 def greeting_error(url: str, baud: int, bytes_heard: int, understood: bool) -> LinkError:

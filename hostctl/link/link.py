@@ -11,6 +11,7 @@ from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
+from hostctl.protocol.complaints import Gravity
 from hostctl.protocol.events import ErrorSaid, Event
 from hostctl.protocol.exchange import OPENING
 from hostctl.protocol.noise import NoiseLimit
@@ -173,8 +174,9 @@ class Link:
 
     def _heard(self, event: Event) -> None:
         if isinstance(event, ErrorSaid) and event.last_line is None and self.on_error is not None:
-            unasked = self.is_up and self._owner is not None and self._owner.rests
-            self.on_error(event.text, unasked)
+            graver = event.gravity is not Gravity.REFUSAL  # then the line goes down, and says why
+            rests = self.is_up and self._owner is not None and self._owner.rests
+            self.on_error(event.text, rests and not graver)
         self._on_news(event)
 
     def _went_down(self, fault: Fault, doing: str) -> None:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.study import Reference, Study, Warmth
-from hostctl.errors import HostctlError
+from hostctl.errors import HostctlError, MachineError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
@@ -25,7 +25,7 @@ from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
 from hostctl.store.program import program
-from hostctl.store.rows import NewRun, RunRecord
+from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
@@ -62,15 +62,29 @@ async def carry_out(
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
-        if not machine.connected:
-            await machine.connect()
-        await machine.check_cool()
+        _refuse_to_heat_again(order)
+        if machine.thermal_fault is None:  # else it is asked about before anything connects
+            if not machine.connected:
+                await machine.connect()
+            await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
+
+
+def _refuse_to_heat_again(order: RunOrder) -> None:
+    record = order.resume
+    if record is None or order.study.warmth is None:
+        return
+    if any(event.kind == THERMAL_FAULT for event in record.events):
+        raise MachineError(
+            f"run {record.summary.run}",
+            "it heats the bed and had a thermal fault, so it is not gone on with",
+            "Begin a new run, once the machine is mended.",
+        )
 
 
 def _new(order: RunOrder, now: Callable[[], datetime]) -> NewRun:
@@ -128,6 +142,7 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
+            heated=study.warmth is not None,
             at_stake=self._readings_at_stake,
         )
         taking = Taking(
@@ -154,6 +169,7 @@ class Run:
         """From the first question to the end of the run."""
         self._watch.begin()
         self._desk.on_refusal(self._journal.note_refusal)
+        self._machine.on_error = self._journal.note_error
         reason = "the program was stopped"
         try:
             await self._start()
@@ -163,6 +179,7 @@ class Run:
             raise
         finally:
             self._desk.on_refusal(None)
+            self._machine.on_error = None
             self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
@@ -178,7 +195,7 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
-        if self._study.warmth is None:
+        if self._study.warmth is None and self._machine.connected:
             await self._machine.heaters_off()
 
     async def _until_the_end(self) -> RunFinished:
@@ -188,7 +205,7 @@ class Run:
         except EndAsked as end:
             if not end.hands_may_be_in:
                 await self._park()
-            return await self._finish(complete=False, reason=f"ended on {end.answer.channel}")
+            return await self._finish(complete=False, reason=end.reason)
         await self._park()
         return await self._finish(complete=True, reason="all trials are done")
 
@@ -295,12 +312,16 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
+        hot = self._machine.thermal_fault
+        await self._journal.note_thermal_fault(hot, self._order.machine.machine)
         problem = await safe_at_last(self._machine)
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
-        if self._machine.may_heat:
+        if hot:
+            said += f"; {hot.what}; switch the machine off at the mains"
+        elif self._machine.may_heat:
             said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)

@@ -39,6 +39,7 @@ async def board_on_a_tty(
     folder: Path, described: str, *, keep_on_open: bool = False, **changes: object
 ) -> AsyncIterator[TtyBoard]:
     """described: the simulated printer's url. keep_on_open: opening the port resets nothing."""
+    folder.mkdir(exist_ok=True)  # noqa: ASYNC240 - of no consequence in a test
     description = Description.parse(described)
     printer = SimulatedPrinter(description)
     pacer = Pacer(printer.agenda, description.speed)
