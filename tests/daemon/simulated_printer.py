@@ -8,12 +8,16 @@ from pathlib import Path
 
 
 @contextmanager
-def printer_at(folder: Path, machine: str = "workshop-220") -> Iterator[tuple[Path, Path]]:
-    """Its pseudo-terminal, and the socket for hands."""
+def printer_at(
+    folder: Path, machine: str = "workshop-220", *more: str
+) -> Iterator[tuple[Path, Path]]:
+    """Its pseudo-terminal, and the socket for hands. more: words of its command line."""
     port, hands = folder / "port", folder / "hands"
     command = [sys.executable, "-m", "simulators", "printer", machine]
     with subprocess.Popen(
-        [*command, "--pty", str(port), "--hands", str(hands)], stdout=subprocess.PIPE, text=True
+        [*command, "--pty", str(port), "--hands", str(hands), *more],
+        stdout=subprocess.PIPE,
+        text=True,
     ) as printer:
         assert printer.stdout is not None
         try:
