@@ -21,6 +21,7 @@ class FaultPlan:
     corrupt_to_printer: float = 0.0  # share of bytes on the way to the printer with one bit flipped
     corrupt_to_host: float = 0.0
     lost_ok: float = 0.0  # share of acknowledgements that never leave the printer
+    lost_ok_at_command: int = 0  # the acknowledgement of this command never leaves it
     doubled_ok: float = 0.0
     reset_at_move: int = 0  # the board resets half-way through this move
     reset_at_command: int = 0  # the board resets when it begins this command

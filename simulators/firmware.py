@@ -179,7 +179,9 @@ class Firmware:
 
     def _acknowledge(self, command: Command) -> None:
         number = self._last_number if command.number is None else command.number
-        for _ in range(self._oks.copies()):
+        lost = len(self.obeyed) == self._plan.lost_ok_at_command
+        self._counts.oks_lost += lost
+        for _ in range(0 if lost else self._oks.copies()):
             self.say(self.wording.ok(self._room(number), self.ok_text))
         self.ok_text = ""
 

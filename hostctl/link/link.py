@@ -6,6 +6,7 @@ from contextlib import asynccontextmanager
 
 from hostctl.errors import LinkError, PortError, ThermalFault
 from hostctl.link.faults import greeting_error, link_error
+from hostctl.link.order import Order
 from hostctl.link.owner import Owner, again
 from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
@@ -54,6 +55,9 @@ class Link:
         """Told once when the line goes down, whoever was or was not waiting for an answer."""
         self.on_error: Callable[[str, bool], None] | None = None
         """Told each error that is not about the line itself, and whether no order caused it."""
+        self.on_wait: Callable[[str, float, float], None] | None = None
+        """Told of a command that takes twice its usual time: how long it is waited for, and what
+        is usual, in seconds; again and again."""
         self.thermal_fault: ThermalFault | None = None
         """While it is there the port is not opened: opening resets most boards, and so clears what
         a person must look at first. Whoever learns that it was looked at takes it away."""
@@ -115,6 +119,7 @@ class Link:
             patience=self._patience,
             on_event=self._heard,
             on_fault=self._went_down,
+            on_wait=self._waits,
         )
         try:
             async with asyncio.timeout(self._patience.boot_s):
@@ -128,19 +133,32 @@ class Link:
         self.is_up = True
         return greeting
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         """Have `command` executed, in turn, and give what came back.
 
         deadline_s: from its sending, or the last sign that it is being worked on: a busy line,
         and for `heating` a temperature report. When it passes the line is sent again; when it
-        passes twice the link is down.
+        passes twice the link is down. usual_s: from twice that on it is told as late, and asked
+        after.
         Raises LinkError when the link is or goes down; ValueError for a command that may not go
         out (`protocol.numbering.checked`).
         """
-        return await self.order(command, deadline_s=deadline_s, heating=heating)
+        return await self.order(command, deadline_s=deadline_s, heating=heating, usual_s=usual_s)
 
     def order(
-        self, command: str, *, deadline_s: float, heating: bool = False
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
     ) -> asyncio.Future[Reply]:
         """As `do`, but only queue it: several orders given together follow each other directly.
 
@@ -148,7 +166,7 @@ class Link:
         """
         if not self.is_up or self._owner is None:
             raise again(self._error)
-        return self._owner.order(command, deadline_s, heating)
+        return self._owner.order(command, deadline_s, heating, usual_s)
 
     def halt(self) -> None:
         """Send M112 at once, ahead of everything, whatever state the link is in."""
@@ -178,6 +196,10 @@ class Link:
             rests = self.is_up and self._owner is not None and self._owner.rests
             self.on_error(event.text, rests and not graver)
         self._on_news(event)
+
+    def _waits(self, order: Order, waited_s: float) -> None:
+        if self.on_wait is not None and order.usual_s is not None:
+            self.on_wait(order.command, waited_s, order.usual_s)
 
     def _went_down(self, fault: Fault, doing: str) -> None:
         to_be_told = self.is_up

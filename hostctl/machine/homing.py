@@ -10,6 +10,9 @@ from hostctl.machine.orders import Orders
 from hostctl.records import Position
 
 HOMING_S = 120.0
+USUAL_S = 30.0
+"""Homing of a printer of the usual size (common practice, no source)."""
+
 TRIES = 3
 AWAY_MM = 50.0
 NEAR_MM = 1.0
@@ -34,8 +37,8 @@ async def homed_position(file: MachineFile, orders: Orders, dialect: Dialect) ->
         if not away.is_at(await orders.position()):
             continue
         obeys = True
-        await orders.do("G28", takes_s=HOMING_S)
-        await orders.do("M400", takes_s=HOMING_S)
+        await orders.do("G28", takes_s=HOMING_S, usual_s=USUAL_S)
+        await orders.do("M400", takes_s=HOMING_S, usual_s=USUAL_S)
         at = await orders.position()
         if not away.is_at(at):
             return at

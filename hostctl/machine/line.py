@@ -22,6 +22,10 @@ class Line(Protocol):
     on_error: Callable[[str, bool], None] | None
     """Told each error that is not about the line itself, and whether no order caused it."""
 
+    on_wait: Callable[[str, float, float], None] | None
+    """Told of a command that takes twice its usual time: it, how long it has taken, what is usual,
+    in seconds."""
+
     thermal_fault: ThermalFault | None
     """While it is there `connect` raises it, and nothing is opened, sent or reset."""
 
@@ -29,7 +33,14 @@ class Line(Protocol):
         """Open the line (again) and agree with the controller. Raises PortError or LinkError."""
         ...
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         """Have `command` executed once and give what came back. Raises LinkError."""
         ...
 

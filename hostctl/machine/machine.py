@@ -18,12 +18,13 @@ from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
 from hostctl.machine.homing import homed_position
 from hostctl.machine.line import Line
-from hostctl.machine.orders import Orders, end_of, printable
+from hostctl.machine.orders import Orders, end_of, printable, waits_in_words
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import far_apart_mm, shown
 from hostctl.records import Position, Temperatures
 
 TOUCH_S = 30.0
+USUAL_TOUCH_S = 6.0
 LOOKS = 3
 
 
@@ -47,12 +48,15 @@ class Machine:
         self.on_fault: Callable[[HostctlError], None] | None = None
         self.on_error: Callable[[str], None] | None = None
         """Told each error line of the controller, as it comes."""
+        self.on_wait: Callable[[str], None] | None = None
+        """Told, in words, what is waited for far longer than usual."""
         self._line = line
         self._orders = Orders(config, line)
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
         line.on_error = self._error_said
+        line.on_wait = self._waits
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -287,8 +291,9 @@ class Machine:
         at = self._known()
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
-            reply = await self._orders.do(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
-            await self._orders.do("M400", takes_s=TOUCH_S)
+            touch = dialect.probe(x_mm, y_mm)
+            reply = await self._orders.do(touch, takes_s=TOUCH_S, usual_s=USUAL_TOUCH_S)
+            await self._orders.do("M400", takes_s=TOUCH_S, usual_s=USUAL_TOUCH_S)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
         return dialect.probe_height_mm(reply)
@@ -309,6 +314,10 @@ class Machine:
     def _lose_position(self) -> None:
         self.homed = False
         self._at = None
+
+    def _waits(self, command: str, waited_s: float, usual_s: float) -> None:
+        if self.on_wait is not None:
+            self.on_wait(waits_in_words(command, waited_s, usual_s))
 
     def _error_said(self, text: str, unasked: bool) -> None:
         """Every error counts: where no order caused it, whatever was believed is in doubt."""

@@ -13,6 +13,9 @@ from hostctl.records import Position, Temperatures
 ANSWER_S = 3.0
 """For what is answered at once; added to whatever takes time."""
 
+AT_LEAST_S = 3.0
+"""Nothing that moves is called late before twice this."""
+
 LONGEST_MESSAGE = 20
 
 TRIES = 8
@@ -27,15 +30,18 @@ class Orders:
         self._line = line
         self._bed_is_told = False
 
-    async def do(self, command: str, *, takes_s: float = 0.0) -> Reply:
-        """Have a command done that should take `takes_s`; half as long again is still no fault.
+    async def do(
+        self, command: str, *, takes_s: float = 0.0, usual_s: float | None = None
+    ) -> Reply:
+        """Have a command done that takes `takes_s` at most; half as long again is still no fault.
 
+        usual_s: what it usually takes; from twice that on people are told. None: `takes_s`.
         A refusal is believed when it comes twice: what the controller says of a damaged line may
         itself be damaged, and then looks like a refusal. No command of ours does harm twice.
         """
-        reply = await self._send(command, takes_s)
+        reply = await self._send(command, takes_s, usual_s)
         if reply.errors:
-            reply = await self._send(command, takes_s)
+            reply = await self._send(command, takes_s, usual_s)
         if reply.errors:
             raise MachineError(
                 self.where,
@@ -79,8 +85,9 @@ class Orders:
         self._bed_is_told = self._bed_is_told or said.bed_c is not None
         return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)
 
-    async def _send(self, command: str, takes_s: float) -> Reply:
-        return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S)
+    async def _send(self, command: str, takes_s: float, usual_s: float | None = None) -> Reply:
+        usual_s = max(takes_s if usual_s is None else usual_s, AT_LEAST_S) if takes_s else None
+        return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S, usual_s=usual_s)
 
     def _silent_about(self, what: str) -> MachineError:
         return MachineError(
@@ -107,6 +114,16 @@ def end_of(move: Move, at: Position) -> Position:
     if isinstance(move, Vertical):
         return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=move.z_mm)
     return Position(x_mm=move.x_mm, y_mm=move.y_mm, z_mm=at.z_mm)
+
+
+def waits_in_words(command: str, waited_s: float, usual_s: float) -> str:
+    """What is waited for, for people: how long, and what is usual."""
+    deeds = {"G28": "homing", "G30": "the touch", "G4": "a pause", "M400": "the move or homing"}
+    deed = deeds.get(command.partition(" ")[0], "the move")
+    return (
+        f"Waiting for the end of {deed} ({command}) for {waited_s:.0f} s; "
+        f"it usually takes {usual_s:.0f} s."
+    )
 
 
 def printable(text: str) -> str:

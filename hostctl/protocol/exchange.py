@@ -9,7 +9,7 @@ Idle        a line is asked for         Settling, then go back to it if it is ol
 Waiting     ok                          Idle; Settling if anything had been sent twice
 Waiting     ok without its proof        Settling, then the same line again; as `ok` if unreadable
 Waiting     a line is asked for         Settling, then that line
-Waiting     deadline, first             Waiting, the same line again
+Waiting     deadline, first; reminder   Waiting, the same line again
 Waiting     deadline, second in silence Down: silent
 Settling    ok that names the line      as Waiting, and so after its proof; others are absorbed
 Settling    quiet                       Idle, or Waiting with the line sent again
@@ -132,6 +132,18 @@ class Exchange:
         if line > 0 and passed >= (MOST_DEADLINES if heard else 2):
             return self._down(Cause.SILENT, f"line {line} was not answered, nor its repetition")
         return self._send_again(waiting._replace(deadlines_passed=passed))
+
+    def remind(self, line: int) -> list[Output]:
+        """Ask after `line`, which takes longer than it should, by sending it again.
+
+        If it was done and its answer lost, that is said now; if it is still being worked on, the
+        copy waits in the controller's buffer and is refused afterwards.
+        """
+        match self.state:
+            case Waiting(line=out) as waiting if out == line:
+                return self._send_again(waiting)
+            case _:
+                return []
 
     def quiet(self) -> list[Output]:
         """Nothing has arrived for a while."""

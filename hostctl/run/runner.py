@@ -170,6 +170,7 @@ class Run:
         self._watch.begin()
         self._desk.on_refusal(self._journal.note_refusal)
         self._machine.on_error = self._journal.note_error
+        self._machine.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
             await self._start()
@@ -179,7 +180,7 @@ class Run:
             raise
         finally:
             self._desk.on_refusal(None)
-            self._machine.on_error = None
+            self._machine.on_error = self._machine.on_wait = None
             self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)

@@ -478,3 +478,63 @@ def test_nuls_before_each_answer_cost_nothing(play: Play) -> None:
             assert link.resends == 0
 
     play(scenario)
+
+
+def waited(link: Link) -> list[tuple[str, float]]:
+    """What is told as late, and when, in seconds since it was sent."""
+    told: list[tuple[str, float]] = []
+    link.on_wait = lambda command, waited_s, usual_s: told.append((command, round(waited_s)))
+    return told
+
+
+def test_a_lost_ok_of_a_long_order_is_found_out_at_twice_its_usual_time(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            on_command(b"G28", [], peer)
+            began_s = peer.loop.time()
+            await link.do("G28", deadline_s=183, usual_s=30)
+            assert peer.loop.time() - began_s == pytest.approx(60, abs=1)
+            assert told == [("G28", 60)]
+            assert peer.controller.executed[1:] == ["G28"]
+            assert (await link.do("M114", deadline_s=SOON_S)).position is not None
+
+    play_in_memory(scenario)
+
+
+def test_a_controller_that_says_it_is_busy_is_told_as_late_and_not_asked(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            on_command(b"G28", [], peer)
+            for second in range(2, 100, 2):
+                peer.loop.call_later(second, peer.say, b"echo:busy: processing\n")
+            peer.loop.call_later(99, peer.say, b"ok\n")
+            await link.do("G28", deadline_s=183, usual_s=30)
+            assert told == [("G28", at_s) for at_s in (60, 70, 80, 90)]
+            assert link.resends == 0
+
+    play_in_memory(scenario)
+
+
+def test_a_silent_controller_is_asked_no_oftener_than_its_buffer_allows(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            peer.reply = lambda lines: []
+            with pytest.raises(LinkError, match="not answered"):
+                await link.do("G28", deadline_s=183, usual_s=30)
+            copies = peer.heard.split(b"M115")[1].count(b"G28")
+            assert copies <= 5  # the order, its repetition at the deadline, and reminders
+            assert len(told) > 20
+
+    play_in_memory(scenario)

@@ -32,6 +32,7 @@ class SmallPrinter:
     def __init__(self, *, clear_z_mm: float = 10.0, firmware: str = "classic of the bench") -> None:
         self.on_fault: Callable[[LinkError], None] | None = None
         self.on_error: Callable[[str, bool], None] | None = None
+        self.on_wait: Callable[[str, float, float], None] | None = None
         self.thermal_fault: ThermalFault | None = None
         self.commands: list[str] = []
         self.offences: list[str] = []
@@ -65,7 +66,14 @@ class SmallPrinter:
         self.up, self.homed = True, False
         return Greeting(firmware=self._firmware, capabilities={})
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         await asyncio.sleep(0)
         if self.up:
             self.before(command)
