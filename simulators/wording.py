@@ -159,6 +159,15 @@ class Terse:
         return f"// probe at {x_mm:.3f},{y_mm:.3f} is z={z_mm:.6f}"
 
 
+class Unnamed(Terse):
+    """A terse board that does not say so."""
+
+    name = "unnamed"
+
+    def firmware(self, printer: str) -> list[str]:
+        return [f"FIRMWARE_NAME:workshop-sim 1.0 MACHINE_TYPE:{printer}", *CAPABILITIES]
+
+
 class Old(Classic):
     """A slow 8-bit board of the classic family: no blanks between axes, no busy lines, and nothing
     known of capabilities.
@@ -179,4 +188,6 @@ class Old(Classic):
         return f"{place} Count X: {steps[0]}Y:{steps[1]}Z:{steps[2]}"
 
 
-WORDINGS: dict[str, Wording] = {"classic": Classic(), "terse": Terse(), "old": Old()}
+WORDINGS: dict[str, Wording] = {
+    wording.name: wording for wording in (Classic(), Terse(), Unnamed(), Old())
+}

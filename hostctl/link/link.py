@@ -13,7 +13,7 @@ from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
 from hostctl.protocol.complaints import Gravity
-from hostctl.protocol.events import ErrorSaid, Event
+from hostctl.protocol.events import ErrorSaid, Event, Info
 from hostctl.protocol.exchange import OPENING
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.states import Cause, Fault
@@ -71,7 +71,8 @@ class Link:
         self._loop = asyncio.get_running_loop()
         self.wire_log = WireLog(self._loop.time)
         self._owner: Owner | None = None
-        self._error = LinkError(url, "the line is not open yet", "Connect first.")
+        self._marks: set[bool] = set()  # how what was remarked so far was marked
+        self._error = LinkError(url, "the line is not open yet", "See that it is on.")
 
     @asynccontextmanager
     async def running(self) -> AsyncIterator["Link"]:
@@ -79,7 +80,7 @@ class Link:
         try:
             yield self
         finally:
-            await self._close(LinkError(self.url, "the line was closed", "Connect again."))
+            await self._close(LinkError(self.url, "the line was closed", "See what ended it."))
 
     @property
     def lines_sent(self) -> int:
@@ -112,6 +113,7 @@ class Link:
         await self._close(LinkError(self.url, "the line was opened anew", "Give the order again."))
         port = await self._opened(patience_s)
         self.wire_log.remark(f"opened {port.name}")
+        self._marks.clear()
         owner = self._owner = Owner(
             port,
             self.wire_log,
@@ -131,7 +133,7 @@ class Link:
             self._fail(error)
             raise again(error) from cause
         self.is_up = True
-        return greeting
+        return greeting.after_remarks(self._marks)
 
     async def do(
         self,
@@ -191,6 +193,8 @@ class Link:
             self.wire_log.remark(f"closed {owner.port.name}")
 
     def _heard(self, event: Event) -> None:
+        if isinstance(event, Info | ErrorSaid):
+            self._marks.add(event.marked)
         if isinstance(event, ErrorSaid) and event.last_line is None and self.on_error is not None:
             graver = event.gravity is not Gravity.REFUSAL  # then the line goes down, and says why
             rests = self.is_up and self._owner is not None and self._owner.rests

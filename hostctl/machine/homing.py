@@ -6,7 +6,7 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
 from hostctl.machine.dialect import Dialect
 from hostctl.machine.number import plain
-from hostctl.machine.orders import Orders
+from hostctl.machine.orders import Orders, Refused
 from hostctl.records import Position
 
 HOMING_S = 120.0
@@ -26,10 +26,8 @@ async def homed_position(file: MachineFile, orders: Orders, dialect: Dialect) ->
     at a place outside the travel, and asked whether it believes that; if it still says so
     afterwards, it did not home. Raises MachineError when it does not home in three tries.
     """
-    rise_mm, speed_mm_s = file.clear_z_mm, file.speeds.lift_mm_s
     await orders.do("G90")
-    for command in dialect.rise_unhomed(rise_mm, speed_mm_s):
-        await orders.do(command, takes_s=rise_mm / speed_mm_s)
+    await _rise(file, orders, dialect)
     away = _Away(x_mm=file.travel.x.from_mm - AWAY_MM, y_mm=file.travel.y.from_mm - AWAY_MM)
     obeys = False
     for _ in range(TRIES):
@@ -49,6 +47,28 @@ async def homed_position(file: MachineFile, orders: Orders, dialect: Dialect) ->
         "it acknowledges orders and does not carry them out",
         "See what its own screen says, then switch it off and on.",
     )
+
+
+class RiseRefused(MachineError):
+    """It refuses to move unhomed. `marked`: with `!!`, which only the terse dialect does."""
+
+    marked = False
+
+
+async def _rise(file: MachineFile, orders: Orders, dialect: Dialect) -> None:
+    rise_mm, speed_mm_s = file.clear_z_mm, file.speeds.lift_mm_s
+    try:
+        for command in dialect.rise_unhomed(rise_mm, speed_mm_s):
+            await orders.do(command, takes_s=rise_mm / speed_mm_s)
+    except Refused as refused:
+        rise = RiseRefused(
+            refused.where,
+            f"{refused.what} (before homing, in the dialect '{dialect.name}')",
+            "If it does not move before it is homed, and rises by itself as it homes, set "
+            "'dialect: terse' in the machine file.",
+        )
+        rise.marked = refused.marked
+        raise rise from refused
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,11 +16,12 @@ from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
-from hostctl.machine.homing import homed_position
+from hostctl.machine.homing import RiseRefused, homed_position
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable, waits_in_words
 from hostctl.machine.permit import Permit
-from hostctl.machine.position import far_apart_mm, shown
+from hostctl.machine.position import far_apart_mm, shown, why_elsewhere
+from hostctl.machine.terse import Terse
 from hostctl.records import Position, Temperatures
 
 TOUCH_S = 30.0
@@ -93,7 +94,7 @@ class Machine:
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
-            self._at = await homed_position(self.config, self._orders, self._spoken())
+            self._at = await self._homed_in_its_dialect()
             self.homed = True
         await self.lift()
 
@@ -173,7 +174,7 @@ class Machine:
             raise MachineError(
                 self._orders.where,
                 f"the probe gave {said} at x {x_mm:g}, y {y_mm:g} mm",
-                "See that the probe moves freely and its file is right, then home again.",
+                "See that the probe moves freely and its file is right.",
             )
         return height_mm
 
@@ -199,7 +200,7 @@ class Machine:
         raise MachineError(
             self._orders.where,
             f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
-            "See what stopped or diverted it, then home it again.",
+            why_elsewhere(self.config.travel, at, expected),
         )
 
     async def temperatures(self) -> Temperatures:
@@ -275,6 +276,16 @@ class Machine:
                 return dialect
             greeting = Greeting.of(await self._orders.do("M115"))
         return DIALECTS.find(FALLBACK)()
+
+    async def _homed_in_its_dialect(self) -> Position:
+        """Where homing ends; how a refusal is said decides what nothing decided before."""
+        try:
+            return await homed_position(self.config, self._orders, self._spoken())
+        except RiseRefused as refused:
+            if self.config.dialect is not None or not refused.marked:
+                raise
+        self._dialect = DIALECTS.find(Terse.name)()
+        return await homed_position(self.config, self._orders, self._dialect)
 
     def _spoken(self) -> Dialect:
         if self._dialect is None:

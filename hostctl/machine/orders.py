@@ -22,6 +22,12 @@ TRIES = 8
 """Replies carry no checksum: a report that was damaged on the way is asked for again."""
 
 
+class Refused(MachineError):
+    """The controller would not do a command. `marked`: it said so with `!!`."""
+
+    marked = False
+
+
 class Orders:
     """Words to one controller. Raises LinkError (the line) or MachineError (it refused)."""
 
@@ -43,11 +49,14 @@ class Orders:
         if reply.errors:
             reply = await self._send(command, takes_s, usual_s)
         if reply.errors:
-            raise MachineError(
+            said = dict.fromkeys(error.text for error in reply.errors)  # each once, the first first
+            refused = Refused(
                 self.where,
-                f"it refused '{command}': {reply.errors[-1].text}",
-                "See that nothing is in the way, then home it again.",
+                f"it refused '{command}': {'; then: '.join(said)}",
+                "See that nothing is in the way.",
             )
+            refused.marked = any(error.marked for error in reply.errors)
+            raise refused
         return reply
 
     async def move(self, move: Move, at: Position) -> str:

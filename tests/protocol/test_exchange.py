@@ -427,3 +427,24 @@ def test_what_an_earlier_order_was_refused_for_is_not_named() -> None:
     hear(exchange, ErrorSaid(text="kill() called", gravity=Gravity.STOPPED))
     assert isinstance(exchange.state, Down)
     assert exchange.state.fault.text == "kill() called"
+
+
+@pytest.mark.parametrize(
+    ("complaint", "expected"),
+    [
+        ("checksum mismatch", Cause.NOISY),
+        ("Line Number is not Last Line Number+1", Cause.REPEATING),
+        ("", Cause.NOISY),
+    ],
+    ids=["damaged", "out of number", "no reason given"],
+)
+def test_only_damage_is_the_cables_fault(complaint: str, expected: Cause) -> None:
+    exchange = opened()
+    for line in range(1, 12):
+        exchange.submit("M400")
+        said = [ErrorSaid(text=complaint, last_line=line - 1)] if complaint else []
+        hear(exchange, *said, ResendAsked(line=line), OK)
+        exchange.quiet()
+        hear(exchange, OK)
+        exchange.quiet()
+    assert cause(exchange) is expected
