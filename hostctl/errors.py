@@ -16,7 +16,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
     `- DaemonError         11   the daemon is not there, or refused
 """
 
-from typing import ClassVar
+from typing import ClassVar, Self
 
 
 class HostctlError(Exception):
@@ -30,6 +30,10 @@ class HostctlError(Exception):
         self.where = where
         self.what = what
         self.next_step = next_step
+
+    def saying_also(self, more: str) -> Self:
+        """The same, with one thing more to know."""
+        return type(self)(self.where, f"{self.what}; {more}", self.next_step)
 
 
 class UsageError(HostctlError):

@@ -79,7 +79,9 @@ async def _printer(asked: argparse.Namespace) -> int:
     told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
     async with AsyncExitStack() as until_the_end:
         if asked.hands is not None:
-            await until_the_end.enter_async_context(serve_hands(printer.world, asked.hands))
+            await until_the_end.enter_async_context(
+                serve_hands(printer.world, asked.hands, printer.panel)
+            )
         if asked.tcp is not None:
             host, _, port = asked.tcp.rpartition(":")
             server, taken = await serve_tcp(

@@ -37,10 +37,16 @@ def _absolute(board: Firmware, command: Command) -> Deed:
     yield from ()
 
 
+def _unit(board: Firmware, command: Command) -> Deed:
+    """G20, G21: lengths and feeds are in inches or mm from now on. Reports stay in mm."""
+    board.carriage.mm_per_unit = 25.4 if command.code == "G20" else 1.0
+    yield from ()
+
+
 def _call_position(board: Firmware, command: Command) -> Deed:
     yield AT_REST
-    words, at = command.words(), board.carriage.position
-    x, y, z = words.get("X"), words.get("Y"), words.get("Z")
+    at, mm_of = board.carriage.position, board.carriage.mm_of
+    x, y, z = (mm_of(command.number_of(axis)) for axis in "XYZ")
     board.carriage.call_it(
         Spot(
             x_mm=at.x_mm if x is None else x,
@@ -149,6 +155,15 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     yield from ()
 
 
+def _tell_card(board: Firmware, command: Command) -> Deed:
+    """M27: how far the job from the card has come."""
+    if board.card_bytes is None:
+        board.say("Not SD printing")
+    else:
+        board.say("SD printing byte {}/{}".format(*board.card_bytes))
+    yield from ()
+
+
 def _message(board: Firmware, command: Command) -> Deed:
     board.messages.append(command.text.partition(" ")[2])
     yield from ()
@@ -163,6 +178,8 @@ DEEDS: dict[str, Act] = {
     "G0": go,
     "G1": go,
     "G4": dwell,
+    "G20": _unit,
+    "G21": _unit,
     "G28": home,
     "G30": probe,
     "G90": _absolute,
@@ -170,6 +187,7 @@ DEEDS: dict[str, Act] = {
     "G92": _call_position,
     "M17": _nothing,
     "M18": _release_motors,
+    "M27": _tell_card,
     "M84": _release_motors,
     "M104": _set_heat,
     "M105": _tell_temperatures,

@@ -32,10 +32,11 @@ class FaultPlan:
     thermal_at_command: int = 0  # a heater runs away when this command begins
     thermal_after_s: float = 0.0  # or so long after it
     thermal_halts: int = 1  # 0: the board stops itself, but goes on acknowledging
+    probe_fails: float = 0.0  # share of touches at which the probe does not trigger as it should
 
     def __post_init__(self) -> None:
         rates = (self.corrupt_to_printer, self.corrupt_to_host, self.lost_ok, self.doubled_ok)
-        if not all(0 <= rate < 1 for rate in rates):
+        if not all(0 <= rate < 1 for rate in (*rates, self.probe_fails)):
             raise ValueError("a rate must be at least 0 and below 1")
 
 
@@ -54,6 +55,7 @@ class FaultCounts:
     unplugs: int = 0
     stalls: int = 0
     thermal: int = 0
+    touches_failed: int = 0
 
 
 class Noise:
@@ -82,6 +84,21 @@ class Noise:
             at += 1 + self._gap()
         self._clean = at - len(data)
         return bytes(arrived), hit
+
+
+class Touching:
+    """Decides which touches fail."""
+
+    def __init__(self, plan: FaultPlan, seed: int, counts: FaultCounts) -> None:
+        self._plan = plan
+        self._counts = counts
+        self._failing = stream(seed, "failed touch")
+
+    def fails(self) -> bool:
+        """Whether the next touch fails."""
+        failed = self._failing.random() < self._plan.probe_fails
+        self._counts.touches_failed += failed
+        return failed
 
 
 class Acknowledging:

@@ -15,6 +15,7 @@ from simulators.carriage import Carriage
 from simulators.faults import Acknowledging, FaultCounts, FaultPlan
 from simulators.received_line import Command, Refusal, understand
 from simulators.serial_side import SerialSide
+from simulators.strikes import Strikes
 from simulators.wording import Room, Wording
 from simulators.world import World
 
@@ -52,7 +53,8 @@ class Firmware:
         self.on_unplug: Callable[[float], None] = lambda replug_after_s: None
         self.carriage = Carriage(agenda, world, wording.idle_off_s)
         self.carriage.planner.on_room = self._go_on
-        self.carriage.on_begin = self._move_began
+        self.strikes = Strikes(self, agenda, plan, counts)
+        self.carriage.on_begin = self.strikes.move_began
         self._agenda = agenda
         self._serial = serial
         self._plan = plan
@@ -86,18 +88,17 @@ class Firmware:
         self.state = State.HALTED
         self.say(self.wording.halted())
 
-    def heat_runs_away(self) -> None:
-        """A heater can't be trusted: all off, told, and the board halts or stops itself."""
-        self._counts.thermal += 1
-        if self._plan.thermal_halts:
+    def stop_itself(self, *, halts: bool) -> None:
+        """What a board does for a fault of its own: heaters off, no move goes on.
+
+        halts: it does nothing until the next reset; else it goes on acknowledging.
+        """
+        if halts:
             self._forget()
-            self.state = State.HALTED
         else:
             self._cut_heaters()
             self.carriage.stop()
-            self.state = State.STOPPED
-        self.say(self.wording.runaway())
-        self.say(self.wording.halted() if self._plan.thermal_halts else self.wording.stopped())
+        self.state = State.HALTED if halts else State.STOPPED
 
     def go_on_after_stop(self) -> None:
         """M999: forget that it stopped itself."""
@@ -120,6 +121,7 @@ class Firmware:
         self._serial.forget()
         self._cut_heaters()
         self.fan = 0
+        self.card_bytes: tuple[int, int] | None = None  # how far a job from its card has come
         self.ok_text = ""  # what rides on the next acknowledgement
         self._last_number = 0
         self._taken: deque[Command] = deque()
@@ -246,11 +248,11 @@ class Firmware:
             return
         self._command = command = self._taken.popleft()
         self._note(command)
-        if self._reset_strikes():
+        if self.strikes.reset_at_command():
             return
         self._deed = self._after_thinking(command)
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
-        self._other_faults_strike()
+        self.strikes.others_at_command()
         self._advance()
 
     def _after_thinking(self, command: Command) -> Deed:
@@ -309,27 +311,3 @@ class Firmware:
         if self.state is State.RUNNING and self.wording.says_busy:
             self.say(self.wording.busy())
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
-
-    def _move_began(self, number: int, duration_s: float) -> None:
-        if number == self._plan.reset_at_move:
-            self._agenda.after(duration_s / 2, self._reset_by_fault)
-
-    def _reset_by_fault(self) -> None:
-        self._counts.resets += 1
-        self.reset()
-
-    def _reset_strikes(self) -> bool:
-        strikes = len(self.obeyed) == self._plan.reset_at_command
-        if strikes:
-            self._reset_by_fault()
-        return strikes
-
-    def _other_faults_strike(self) -> None:
-        begun = len(self.obeyed)
-        if begun == self._plan.unplug_at_command:
-            self._counts.unplugs += 1
-            self.on_unplug(self._plan.replug_after_s)
-        if begun == self._plan.thermal_at_command:
-            self._agenda.after(self._plan.thermal_after_s, self.heat_runs_away)
-        if begun == self._plan.stall_at_command:
-            self.stall(self._plan.stall_s)

@@ -112,7 +112,7 @@ def _told_of_heat(machine: Machine) -> Iterator[None]:
     try:
         yield
     except asyncio.CancelledError:
-        if machine.may_heat:
+        if machine.heaters.may_be_on:
             sys.stderr.write(f"{BED_MAY_HEAT}\n")
         raise
 

@@ -60,6 +60,8 @@ class Picture:
             "machine": station.name,
             "standing": station.standing.value,
             "why_no_line": "" if station.reachable else station.why_unreachable,
+            "own_job": station.own_job,
+            "heat": station.heat,
             "notice": station.notice,
             "studies": list(station.studies()),
             "queued": station.queued,

@@ -25,7 +25,7 @@ async def kept_thermal_fault(store: Store, machine: str) -> ThermalFault | None:
 
 async def have_it_looked_at(machine: Machine, station: Station, store: Store) -> None:
     """Show it as a hold and ask until somebody says that it was looked at; then it may connect."""
-    fault = machine.thermal_fault
+    fault = machine.troubles.thermal_fault
     if fault is None:
         return
     if await store.thermal_fault(station.name) is None:
@@ -33,7 +33,7 @@ async def have_it_looked_at(machine: Machine, station: Station, store: Store) ->
     station.desk.tell(HoldBegan(reason=str(fault)))
     station.changed()
     channel = await _looked_at_on(station, fault)
-    machine.thermal_fault_was_looked_at()
+    machine.troubles.thermal_fault_was_looked_at()
     await _note(store, station, LOOKED_AT, f"on {channel}")
     station.desk.tell(HoldLifted(channel=channel))
     station.changed()

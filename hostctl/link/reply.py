@@ -5,6 +5,7 @@ from typing import TypeVar
 
 from hostctl.protocol.events import (
     Acknowledged,
+    Busy,
     Capability,
     ErrorSaid,
     Event,
@@ -50,6 +51,11 @@ class Reply:
     def errors(self) -> tuple[ErrorSaid, ...]:
         """Errors that concern the command itself, not the line."""
         return tuple(event for event in self.events if isinstance(event, ErrorSaid))
+
+    @property
+    def was_busy(self) -> bool:
+        """Whether it said so before it answered."""
+        return _last(Busy, self.events) is not None
 
     @property
     def texts(self) -> tuple[str, ...]:

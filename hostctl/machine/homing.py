@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
-from hostctl.machine.dialect import Dialect
+from hostctl.machine.dialect import DIALECTS, Dialect
 from hostctl.machine.number import plain
 from hostctl.machine.orders import Orders, Refused
+from hostctl.machine.terse import Terse
 from hostctl.records import Position
 
 HOMING_S = 120.0
@@ -16,6 +17,19 @@ USUAL_S = 30.0
 TRIES = 3
 AWAY_MM = 50.0
 NEAR_MM = 1.0
+
+
+async def homed_in_its_dialect(
+    file: MachineFile, orders: Orders, dialect: Dialect
+) -> tuple[Position, Dialect]:
+    """As `homed_position`; how a refusal is said decides the dialect where nothing did before."""
+    try:
+        return await homed_position(file, orders, dialect), dialect
+    except RiseRefused as refused:
+        if file.dialect is not None or not refused.marked:
+            raise
+    dialect = DIALECTS.find(Terse.name)()
+    return await homed_position(file, orders, dialect), dialect
 
 
 async def homed_position(file: MachineFile, orders: Orders, dialect: Dialect) -> Position:

@@ -6,27 +6,28 @@ never let go, since a head or gantry could sink.
 """
 
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
-from hostctl.errors import HostctlError, LinkError, MachineError, ThermalFault
+from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
-from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
+from hostctl.machine.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope, Move
-from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
-from hostctl.machine.homing import RiseRefused, homed_position
+from hostctl.machine.heat import Heaters
+from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.line import Line
-from hostctl.machine.orders import Orders, end_of, printable, waits_in_words
+from hostctl.machine.orders import Orders, end_of, printable
+from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit
-from hostctl.machine.position import far_apart_mm, shown, why_elsewhere
-from hostctl.machine.terse import Terse
+from hostctl.machine.position import elsewhere, far_apart_mm
+from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, touch_of
+from hostctl.machine.troubles import Troubles, unasked_error
 from hostctl.records import Position, Temperatures
 
-TOUCH_S = 30.0
-USUAL_TOUCH_S = 6.0
 LOOKS = 3
+ITS_TURN = "It connects and homes before it goes on."
 
 
 class Machine:
@@ -42,49 +43,65 @@ class Machine:
         self.permit = Permit(f"machine '{config.machine}'")
         self.homed = False
         self.connected = False
-        self.may_heat = False
-        """Whether a heater was switched on from here and is not known to be off again."""
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
-        self.on_error: Callable[[str], None] | None = None
-        """Told each error line of the controller, as it comes."""
-        self.on_wait: Callable[[str], None] | None = None
-        """Told, in words, what is waited for far longer than usual."""
+        self.on_no_height: Callable[[Touch], None] | None = None
+        """Told of each touch that gave no height; it is done again."""
         self._line = line
         self._orders = Orders(config, line)
+        self.heaters = Heaters(config, self._orders, self.envelope, self.settle)
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
-        line.on_error = self._error_said
-        line.on_wait = self._waits
+        self.troubles = Troubles(line, self._doubt)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
-        """Open the line and learn the dialect. Nothing moves; the machine is unhomed.
+        """Open the line, learn the dialect, take it over. Nothing moves; the machine is unhomed.
 
-        Raises PortError, LinkError, or PluginError for a dialect that is not there.
+        Raises PortError, LinkError, PluginError, or OwnJob: it is connected then, and only asked.
         """
         self._lose_position()
         self.connected = False
         self.halted_by = None
+        self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = await self._learn_dialect(greeting)
-        keep = self._dialect.keep_motors_on()
-        if keep is not None:
-            await self._orders.do(keep)
+        self._dialect = await learned(self.config.dialect, greeting, self._introduction)
+        await self.take_over()
         return greeting
 
-    @property
-    def thermal_fault(self) -> ThermalFault | None:
-        """The thermal fault that nobody has looked at yet; while it is there nothing connects."""
-        return self._line.thermal_fault
+    async def check_ours(self) -> None:
+        """Raises OwnJob where the board runs a job of its own: from then on it is only asked."""
+        try:
+            await check_no_own_job(self._orders, self.heaters.heat)
+        except OwnJob:
+            self._orders.only_asks = True
+            self._lose_position()
+            raise
 
-    def thermal_fault_was_looked_at(self) -> None:
-        """A person at the machine said so, in answer to that question alone."""
-        self._line.thermal_fault = None
+    async def take_over(self) -> None:
+        """If it runs no job of its own: heaters off, mm, absolute, motors on. Raises OwnJob."""
+        await self.check_ours()
+        self._orders.only_asks = False
+        await self.heaters.take_over()
+        keep = self._spoken().keep_motors_on()
+        for command in ("G21", "G90", *([keep] if keep else [])):
+            await self._orders.attempt(command)
+
+    async def make_ready(self, patience_s: float = 0.0) -> None:
+        """Connected and ours, whatever was before. Raises as `connect`."""
+        if self.connected:
+            await self.take_over()
+        else:
+            await self.connect(patience_s)
+
+    @property
+    def ours(self) -> bool:
+        """Whether it is connected and runs no job of its own, as far as is known."""
+        return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
         """Find the reference position, beginning with a rise: what is below may be in the way.
@@ -94,7 +111,9 @@ class Machine:
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
-            self._at = await self._homed_in_its_dialect()
+            self._at, self._dialect = await homed_in_its_dialect(
+                self.config, self._orders, self._spoken()
+            )
             self.homed = True
         await self.lift()
 
@@ -111,11 +130,16 @@ class Machine:
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
         self.permit.withdraw("the machine was left to rest")
-        return await self.heaters_off_if_possible()
+        return await self.heaters.off_if_possible()
 
-    async def heaters_off_if_possible(self) -> str | None:
-        """Heaters off, or what went wrong in words. Never waits long, never fails."""
-        return await off_if_possible(self)
+    async def safe_at_last(self) -> str | None:
+        """As `make_safe`; but a line that went down with a heater on is opened once more."""
+        problem = await self.make_safe()
+        if self.heaters.may_be_on and not self.connected:
+            with suppress(HostctlError):  # then the first problem is still the one to tell
+                await self.connect()
+                problem = await self.make_safe()
+        return problem
 
     # ------------------------------------------------------------ motion
 
@@ -156,29 +180,25 @@ class Machine:
         """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
 
         Gives the height of the touch, mm. A controller that rises by itself is left where it is.
-        Touching the same place again needs no way round by the clear height. A touch whose report
-        was damaged on the way is done again.
+        Touching the same place again needs no way round by the clear height. A touch that gave no
+        height is told and done again; after three of them the position is still known.
         """
-        probe, dialect = self._probe(), self._spoken()
+        probe = self._probe()
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
             began_z_mm = self._known().z_mm
-            height_mm = await self._touch(dialect, x_mm, y_mm)
+            touch = await self._touch(x_mm, y_mm)
             lifted_z_mm = min(began_z_mm, self._known().z_mm + lift_mm)
             await self._go(self.envelope.up(self._known(), lifted_z_mm))
-            if height_mm is not None:
-                break
-        if height_mm is None or not height_mm >= probe.deepest_z_mm:
-            said = "no height" if height_mm is None else f"{height_mm:g} mm, deeper than allowed"
-            self._lose_position()
-            raise MachineError(
-                self._orders.where,
-                f"the probe gave {said} at x {x_mm:g}, y {y_mm:g} mm",
-                "See that the probe moves freely and its file is right.",
-            )
-        return height_mm
+            if touch.height_mm is not None:
+                async with self._position_at_stake():
+                    check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
+                return touch.height_mm
+            if self.on_no_height is not None:
+                self.on_no_height(touch)
+        raise no_touch(self._orders.where, touch, LOOKS)
 
-    # ------------------------------------------------------------ where, how warm
+    # ------------------------------------------------------------ where, and whether cool
 
     async def where(self) -> Position:
         """Where the head is, asked now."""
@@ -196,45 +216,11 @@ class Machine:
             if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
                 return at
         self._lose_position()
-        said = f"; it said: {objection}" if objection else ""
-        raise MachineError(
-            self._orders.where,
-            f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
-            why_elsewhere(self.config.travel, at, expected),
-        )
-
-    async def temperatures(self) -> Temperatures:
-        """Nozzle and bed now, °C."""
-        return await self._orders.temperatures()
+        raise elsewhere(self._orders.where, self.config.travel, at, expected, objection)
 
     async def check_cool(self) -> Temperatures:
-        """The temperatures, which must be safe for hands. Raises MachineError when they are not.
-
-        A digit may be damaged on the way: too hot is believed unless two more reports deny it.
-        """
-        return await cool_for_hands(self)
-
-    async def warm_bed(
-        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
-    ) -> None:
-        """Warm the bed to `bed_c` and wait `soak_s` at temperature.
-
-        on_step: told every 2 s how warm it is; what it raises ends the warming.
-        Raises MachineError when it is not warm in time.
-        """
-        await warm_up(self, bed_c, soak_s, on_step)
-
-    async def set_bed(self, bed_c: float) -> None:
-        """Switch the bed's heater on, aiming at `bed_c`. Waits for nothing."""
-        self.envelope.check_bed_target(bed_c)
-        self.may_heat = True
-        await self._orders.do(f"M140 S{bed_c:.0f}")
-
-    async def heaters_off(self) -> None:
-        """All heaters off."""
-        await self._orders.do("M104 S0")
-        await self._orders.do("M140 S0")
-        self.may_heat = False
+        """The temperatures, safe for hands. Raises MachineError when they are not."""
+        return await self.heaters.check_cool()
 
     # ------------------------------------------------------------ small signs to people
 
@@ -266,30 +252,12 @@ class Machine:
                 objection = await self._orders.move(move, at)
                 self._at = await self.check_at(end_of(move, at), objection)
 
-    async def _learn_dialect(self, greeting: Greeting) -> Dialect:
-        """As the file says, or by its introduction; a damaged one is asked for again."""
-        if self.config.dialect is not None:
-            return DIALECTS.find(self.config.dialect)()
-        for _ in range(LOOKS):
-            dialect = recognised(greeting)
-            if dialect is not None:
-                return dialect
-            greeting = Greeting.of(await self._orders.do("M115"))
-        return DIALECTS.find(FALLBACK)()
-
-    async def _homed_in_its_dialect(self) -> Position:
-        """Where homing ends; how a refusal is said decides what nothing decided before."""
-        try:
-            return await homed_position(self.config, self._orders, self._spoken())
-        except RiseRefused as refused:
-            if self.config.dialect is not None or not refused.marked:
-                raise
-        self._dialect = DIALECTS.find(Terse.name)()
-        return await homed_position(self.config, self._orders, self._dialect)
+    async def _introduction(self) -> Greeting:
+        return Greeting.of(await self._orders.do("M115"))
 
     def _spoken(self) -> Dialect:
         if self._dialect is None:
-            raise MachineError(self._orders.where, "it is not connected", "Connect it first.")
+            raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
 
     def _probe(self) -> Probe:
@@ -297,21 +265,20 @@ class Machine:
             raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
         return self.config.probe
 
-    async def _touch(self, dialect: Dialect, x_mm: float, y_mm: float) -> float | None:
+    async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()
-        at = self._known()
+        at, dialect = self._known(), self._spoken()
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
-            touch = dialect.probe(x_mm, y_mm)
-            reply = await self._orders.do(touch, takes_s=TOUCH_S, usual_s=USUAL_TOUCH_S)
-            await self._orders.do("M400", takes_s=TOUCH_S, usual_s=USUAL_TOUCH_S)
+            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), **TOUCHING)
+            await self._orders.do("M400", **TOUCHING)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
-        return dialect.probe_height_mm(reply)
+        return touch_of(reply, dialect, x_mm, y_mm)
 
     def _known(self) -> Position:
         if not self.homed or self._at is None:
-            raise MachineError(self._orders.where, "its position is not known", "Home it first.")
+            raise MachineError(self._orders.where, "its position is not known", ITS_TURN)
         return self._at
 
     @asynccontextmanager
@@ -326,20 +293,13 @@ class Machine:
         self.homed = False
         self._at = None
 
-    def _waits(self, command: str, waited_s: float, usual_s: float) -> None:
-        if self.on_wait is not None:
-            self.on_wait(waits_in_words(command, waited_s, usual_s))
-
-    def _error_said(self, text: str, unasked: bool) -> None:
-        """Every error counts: where no order caused it, whatever was believed is in doubt."""
-        if self.on_error is not None:
-            self.on_error(text)
-        if unasked and self.homed:
+    def _doubt(self, error: str) -> None:
+        """The controller told of an error that no order caused."""
+        if self.homed:
             self._lose_position()
             self.permit.withdraw("the controller told of an error")
             if self.on_fault is not None:
-                what = f"it told of an error that no order caused: {text}"
-                self.on_fault(MachineError(self._orders.where, what, "See its own screen."))
+                self.on_fault(unasked_error(self._orders.where, error))
 
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False

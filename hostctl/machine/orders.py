@@ -8,7 +8,7 @@ from hostctl.link.reply import Reply
 from hostctl.machine.envelope import Move, Vertical
 from hostctl.machine.line import Line
 from hostctl.machine.number import plain
-from hostctl.records import Position, Temperatures
+from hostctl.records import Heat, Position
 
 ANSWER_S = 3.0
 """For what is answered at once; added to whatever takes time."""
@@ -17,6 +17,9 @@ AT_LEAST_S = 3.0
 """Nothing that moves is called late before twice this."""
 
 LONGEST_MESSAGE = 20
+
+ASKS = frozenset({"M27", "M105", "M114", "M115"})
+"""What sets nothing and moves nothing."""
 
 TRIES = 8
 """Replies carry no checksum: a report that was damaged on the way is asked for again."""
@@ -33,6 +36,8 @@ class Orders:
 
     def __init__(self, machine: MachineFile, line: Line) -> None:
         self.where = f"machine '{machine.machine}'"
+        self.only_asks = False
+        """Whether nothing may go out but what asks."""
         self._line = line
         self._bed_is_told = False
 
@@ -53,11 +58,17 @@ class Orders:
             refused = Refused(
                 self.where,
                 f"it refused '{command}': {'; then: '.join(said)}",
-                "See that nothing is in the way.",
+                "See what the machine's own screen says; it homes again before it goes on.",
             )
             refused.marked = any(error.marked for error in reply.errors)
             raise refused
         return reply
+
+    async def attempt(
+        self, command: str, *, takes_s: float = 0.0, usual_s: float | None = None
+    ) -> Reply:
+        """As `do`, but once, and what it says against it is left to the caller to judge."""
+        return await self._send(command, takes_s, usual_s)
 
     async def move(self, move: Move, at: Position) -> str:
         """Make a move from `at` and wait until it is over. Gives what it said against it.
@@ -76,25 +87,36 @@ class Orders:
                 return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
         raise self._silent_about("where its head is")
 
-    async def temperatures(self) -> Temperatures:
+    async def heat(self) -> Heat:
         """What it says of its heat; a figure that it has given before is asked for again."""
-        said: Temperatures | None = None
+        said: Heat | None = None
         for _ in range(TRIES):
             heat = (await self.do("M105")).temperature
             if heat is not None:
-                said = Temperatures(nozzle_c=heat.nozzle_c, bed_c=heat.bed_c)
+                said = Heat(
+                    nozzle_c=heat.nozzle_c,
+                    bed_c=heat.bed_c,
+                    nozzle_target_c=heat.nozzle_target_c,
+                    bed_target_c=heat.bed_target_c,
+                )
                 if self._is_whole(said):
                     break
         if said is None:
             raise self._silent_about("its temperatures")
         return said
 
-    def _is_whole(self, said: Temperatures) -> bool:
+    def _is_whole(self, said: Heat) -> bool:
         """A bed may have no sensor; if it had one a moment ago, its figure was damaged."""
         self._bed_is_told = self._bed_is_told or said.bed_c is not None
         return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)
 
     async def _send(self, command: str, takes_s: float, usual_s: float | None = None) -> Reply:
+        if self.only_asks and command.split(" ")[0] not in ASKS:
+            raise MachineError(
+                self.where,
+                f"'{command}' was not sent: nobody knows yet that it runs no job of its own",
+                "Wait until it is at rest.",
+            )
         usual_s = max(takes_s if usual_s is None else usual_s, AT_LEAST_S) if takes_s else None
         return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S, usual_s=usual_s)
 

@@ -1,6 +1,7 @@
 """Positions compared and shown."""
 
 from hostctl.config.machine import Travel
+from hostctl.errors import MachineError
 from hostctl.records import Position
 
 NEAR_MM = 0.5
@@ -15,6 +16,18 @@ def far_apart_mm(one: Position, other: Position) -> float:
 def shown(at: Position) -> str:
     """For people: x 30.00, y 30.00, z 5.00 mm."""
     return f"x {at.x_mm:.2f}, y {at.y_mm:.2f}, z {at.z_mm:.2f} mm"
+
+
+def elsewhere(
+    where: str, travel: Travel, at: Position, expected: Position, objection: str
+) -> MachineError:
+    """The head is not where it should be. objection: what the machine said before."""
+    said = f"; it said: {objection}" if objection else ""
+    return MachineError(
+        where,
+        f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
+        f"{why_elsewhere(travel, at, expected)} It homes again before it goes on.",
+    )
 
 
 def why_elsewhere(travel: Travel, at: Position, expected: Position) -> str:

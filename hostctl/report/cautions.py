@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.rounding import RoundedSpread
+from hostctl.report.failed_touches import failed_touches
 from hostctl.report.first_figures import Figures
 from hostctl.store.rows import RunRecord
 
@@ -21,6 +22,9 @@ def cautions(record: RunRecord, figures: Sequence[Figures], rig: Figures | None)
     yield from _rounding(figures)
     yield from _reference(record)
     yield from _left_out(record)
+    failed = failed_touches(record.events, len(record.readings))
+    if failed is not None:
+        yield failed
 
 
 def _early(record: RunRecord) -> Iterable[str]:

@@ -69,7 +69,8 @@ class Asking:
         await self._sign(ON_ITS_SCREEN[kind])
         self._watch.check()
         prompt = self._prompt(kind, words, place, resolution_mm)
-        answer = await self._desk.ask(prompt)
+        async with self._watch.over_heat():
+            answer = await self._desk.ask(prompt)
         indicator = self._machine.simulated_indicator
         if indicator is not None and (kind, answer.word) == (PromptKind.ZERO, Word.DONE):
             indicator.turn_to_zero()

@@ -62,7 +62,7 @@ class Holding:
         """
         lifted = None
         while lifted is None:
-            hot = self._machine.thermal_fault
+            hot = self._machine.troubles.thermal_fault
             held = self._held(reason)
             await self._begin(held)
             came = await self._wait(held, hot)
@@ -70,7 +70,7 @@ class Holding:
                 case Answer() if hot is not None:
                     await self._looked_at(came)
                     reason = thermal_fault_looked_at(hot.what)
-                case Answer() if self._machine.thermal_fault is None:
+                case Answer() if self._machine.troubles.thermal_fault is None:
                     lifted = came
                 case Answer():
                     pass  # it broke out as they answered
@@ -81,22 +81,23 @@ class Holding:
                 case _:
                     self._watch.forget_fault()
                     reason = str(came)
+        self._watch.hold_lifted()
         self._desk.tell(HoldLifted(channel=lifted.channel))
         await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
 
     async def _looked_at(self, said: Answer) -> None:
-        self._machine.thermal_fault_was_looked_at()
+        self._machine.troubles.thermal_fault_was_looked_at()
         machine, channel = self._machine.config.machine, said.channel
         await self._journal.note(LOOKED_AT, f"on {channel}", machine=machine, channel=channel)
         if self._heated:
             raise NotHeatedAgain(said)
 
     def _bed_may_heat(self) -> bool:
-        return self._machine.may_heat and not self._machine.connected
+        return self._machine.heaters.may_be_on and not self._machine.connected
 
     def _held(self, reason: str) -> HoldBegan:
         by = self._machine.halted_by
-        hot = self._machine.thermal_fault
+        hot = self._machine.troubles.thermal_fault
         said = str(hot) if hot else reason if by is None else stopped(by)
         return HoldBegan(
             reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() and not hot else said,
@@ -108,7 +109,9 @@ class Holding:
         self._machine.permit.withdraw("the run is on hold")
         self._desk.tell(held)
         machine = self._machine
-        await self._journal.note_thermal_fault(machine.thermal_fault, machine.config.machine)
+        await self._journal.note_thermal_fault(
+            machine.troubles.thermal_fault, machine.config.machine
+        )
         kind = "stopped" if held.stopped else "hold"
         await self._journal.note(kind, held.reason, wire=machine.wire_text())
 
@@ -132,7 +135,17 @@ class Holding:
         return answer
 
     async def _cool_when_it_lasts(self) -> None:
-        await self._sleep(LASTS_S)
-        self.cooled = True
-        problem = await self._machine.heaters_off_if_possible()
-        await self._journal.note("heaters off", problem or f"the hold lasts over {LASTS_S:g} s")
+        """Until they are off: a line that is down is tried again, but not after a STOP."""
+        problem: str | None = ""
+        while problem is not None:
+            await self._sleep(LASTS_S)
+            self.cooled, before = True, problem
+            problem = await self._off()
+            if problem != before:
+                said = problem or f"the hold lasts over {LASTS_S:g} s"
+                await self._journal.note("heaters off", said)
+
+    async def _off(self) -> str | None:
+        if self._machine.halted_by is not None:
+            return await self._machine.make_safe()
+        return await self._machine.safe_at_last()

@@ -52,6 +52,10 @@ class NewMark:
     at: datetime
 
 
+TOUCH_FAILED = "touch failed"
+"""The kind of event that says so of one touch of a probe; it was done again."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewEvent:
     """Something that happened: hold, resume, fault, refused answer, end. `data` is JSON."""

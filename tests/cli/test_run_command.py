@@ -308,3 +308,21 @@ def test_a_run_is_exported_for_other_programs(
     refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
     assert refused.returncode == 1
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
+
+
+def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path, database: Path):
+    shipped = (SHIPPED / "machines" / "sim-tri.yaml").read_text().split("\n")
+    port = "port: sim://workshop-tri?probe_fails=0.2&dialect=classic"
+    text = "\n".join(port if line.startswith("port:") else line for line in shipped)
+    machine, study = tmp_path / "tri.yaml", tmp_path / "touches.yaml"
+    machine.write_text(text)
+    loop = (SHIPPED / "studies" / "probe-loop.yaml").read_text()
+    study.write_text(re.sub(r"(?m)^trials:.*$", "trials: 10", loop))
+    done = hostctl("run", str(study), "--machine", str(machine), "--simulated-people")
+    assert done.returncode == 0, done.stderr
+    record = read_record(database, 1)
+    failed = sum(event.kind == "touch failed" for event in record.events)
+    assert failed > 0
+    said = f"{failed} touches of {failed + len(record.readings)} failed ("
+    assert said in " ".join(hostctl("show", "1").stdout.split())
+    assert said in " ".join(hostctl("analyse", "1").stdout.split())

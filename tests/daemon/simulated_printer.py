@@ -1,5 +1,7 @@
 """A simulated printer in a process of its own, which outlives the daemon."""
 
+import json
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -26,3 +28,15 @@ def printer_at(
         finally:
             printer.terminate()
             printer.communicate()
+
+
+def at_screen(hands: Path, deed: str, *given: object) -> object:
+    """Do something at the printer's own screen, over its socket for hands."""
+    with socket.socket(socket.AF_UNIX) as way:
+        way.connect(str(hands))
+        lines = way.makefile("rw", encoding="utf-8")
+        lines.write(json.dumps({"do": deed, "with": given}) + "\n")
+        lines.flush()
+        answer = json.loads(lines.readline())
+    assert "error" not in answer, answer
+    return answer["gives"]

@@ -19,7 +19,7 @@ async def test_an_old_board_that_puts_no_blanks_between_axes_is_homed_and_moved(
         machine = await board.homed()
         await machine.go_over(50, 60)
         assert await machine.where() == Position(x_mm=50, y_mm=60, z_mm=10)
-        assert (await machine.temperatures()).bed_c is not None
+        assert (await machine.heaters.heat()).bed_c is not None
         assert "X:50.00Y:60.00Z:10.00E:0.00 Count X: 4000Y:4800Z:4000" in board.link.wire_text()
 
 
@@ -46,7 +46,9 @@ async def test_a_failed_touch_is_no_reason_to_reset_the_board(tmp_path: Path):
     async with board_on_a_tty(tmp_path, "sim://workshop-tri", probe=Probe(offset_y_mm=20.0)) as it:
         machine = await it.homed()
         it.printer.world.touch = lambda x_mm, y_mm: -5.0  # type: ignore[method-assign]
-        with pytest.raises(MachineError, match="refused 'G30 X100 Y100': no touch") as missed:
+        with pytest.raises(
+            MachineError, match="3 touches at x 100, y 100 mm gave no height: no touch"
+        ) as missed:
             await machine.probe(100, 100)
         assert "eset" not in missed.value.next_step
         assert machine.connected
