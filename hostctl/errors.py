@@ -8,6 +8,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
     |- PortError            4   the port is unknown, taken, or not permitted
     |- LinkError            5   the machine does not answer, or the line is too noisy to trust
     |- MachineError         6   the machine refused, reset, or is not where it should be
+    |- ThermalFault         6   its heat can't be trusted (a LinkError: nothing more is sent)
     |- StoreError           7   the database can't be read or written
     |- DataError            8   the readings can't support what was asked
     |- RunStopped           9   the run ended before its last trial; it can be resumed
@@ -57,6 +58,12 @@ class LinkError(HostctlError):
     """The machine does not answer, went away, or the line is too noisy to trust."""
 
     exit_code = 5
+
+
+class ThermalFault(LinkError):
+    """The controller told of a thermal fault; it is left alone until a person has looked at it."""
+
+    exit_code = 6
 
 
 class MachineError(HostctlError):

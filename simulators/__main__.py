@@ -23,6 +23,7 @@ from simulators.printers import PRINTERS
 from simulators.pty_cable import PtyCable
 from simulators.simulated_printer import Description, SimulatedPrinter
 from simulators.tcp_cable import serve_tcp
+from simulators.wording import WORDINGS
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -45,7 +46,7 @@ def _parser() -> argparse.ArgumentParser:
     printer.add_argument("name", choices=sorted(PRINTERS), metavar="NAME", help="%(choices)s")
     printer.add_argument("--seed", type=int, default=7)
     printer.add_argument("--speed", default="max", help="max, real, or a factor of real time")
-    printer.add_argument("--dialect", choices=["classic", "terse"])
+    printer.add_argument("--dialect", choices=sorted(WORDINGS))
     printer.add_argument(
         "--fault",
         action="append",

@@ -25,6 +25,7 @@ class State(Enum):
     RUNNING = "running"
     STALLED = "stalled"
     HALTED = "halted"
+    STOPPED = "stopped"  # takes and acknowledges orders, and does none that moves or heats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,6 +75,12 @@ def _halt(board: Firmware, command: Command) -> Deed:
     yield from ()
 
 
+def _go_on_after_stop(board: Firmware, command: Command) -> Deed:
+    """M999: what a board that stopped itself waits for."""
+    board.go_on_after_stop()
+    yield from ()
+
+
 def _quick_stop(board: Firmware, command: Command) -> Deed:
     board.carriage.stop()
     yield from ()
@@ -200,4 +206,5 @@ DEEDS: dict[str, Act] = {
     "M300": _beep,
     "M400": _wait_for_moves,
     "M410": _quick_stop,
+    "M999": _go_on_after_stop,
 }

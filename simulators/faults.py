@@ -21,6 +21,7 @@ class FaultPlan:
     corrupt_to_printer: float = 0.0  # share of bytes on the way to the printer with one bit flipped
     corrupt_to_host: float = 0.0
     lost_ok: float = 0.0  # share of acknowledgements that never leave the printer
+    lost_ok_at_command: int = 0  # the acknowledgement of this command never leaves it
     doubled_ok: float = 0.0
     reset_at_move: int = 0  # the board resets half-way through this move
     reset_at_command: int = 0  # the board resets when it begins this command
@@ -28,6 +29,9 @@ class FaultPlan:
     replug_after_s: float = 3.0
     stall_at_command: int = 0  # the board goes deaf and dumb when this command begins
     stall_s: float = 10.0  # `inf`: until it is reset
+    thermal_at_command: int = 0  # a heater runs away when this command begins
+    thermal_after_s: float = 0.0  # or so long after it
+    thermal_halts: int = 1  # 0: the board stops itself, but goes on acknowledging
     probe_fails: float = 0.0  # share of touches at which the probe does not trigger as it should
 
     def __post_init__(self) -> None:
@@ -50,6 +54,7 @@ class FaultCounts:
     resets: int = 0  # by fault, not by opening the port
     unplugs: int = 0
     stalls: int = 0
+    thermal: int = 0
     touches_failed: int = 0
 
 

@@ -13,6 +13,7 @@ from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.cli.fault_log import keep_fault
 from hostctl.cli.study_on_machine import Plan
+from hostctl.daemon.thermal import kept_thermal_fault
 from hostctl.errors import HostctlError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
@@ -49,6 +50,7 @@ async def _run(session: Session) -> RunFinished:
     file = session.plan.machine
     link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
+        link.thermal_fault = await kept_thermal_fault(store, file.machine)
         machine = Machine(file, link)
         with _told_to_stop(), _told_of_heat(machine):
             return await _with_channels(session, machine, store)

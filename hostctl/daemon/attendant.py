@@ -16,6 +16,7 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.daemon.event_log import EventLog, Level
 from hostctl.daemon.requested import Requested
 from hostctl.daemon.shown import Shown
+from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
@@ -84,12 +85,16 @@ class Attendant:
         self._afresh = False
         self.station.reachable, self.station.why_unreachable = False, "being connected"
         link = link_for(filed.checked)
+        link.thermal_fault = await kept_thermal_fault(self._store, self.station.name)
         machine = Machine(filed.checked, link)
         try:
             async with link.running():
                 while filed is self._filed and not self._afresh:
                     self._roused.clear()
-                    if machine.connected and self.station.reachable:
+                    if machine.troubles.thermal_fault is not None:
+                        self._lost(str(machine.troubles.thermal_fault))
+                        await have_it_looked_at(machine, self.station, self._store)
+                    elif machine.connected and self.station.reachable:
                         await self._rest(machine, link)
                     else:
                         await self._reach(machine)

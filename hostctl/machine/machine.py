@@ -9,20 +9,20 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import Heaters
-from hostctl.machine.homing import homed_position
+from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit, halt_not_sent
 from hostctl.machine.position import elsewhere, far_apart_mm
-from hostctl.machine.touch import TOUCH_S, Touch, check_not_too_deep, no_touch, touch_of
+from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
+from hostctl.machine.troubles import Troubles, unasked_error
 from hostctl.records import Position, Temperatures
 
 LOOKS = 3
@@ -55,6 +55,7 @@ class Machine:
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
+        self.troubles = Troubles(line, self._doubt)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -69,7 +70,7 @@ class Machine:
         self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = await learned(self.config.dialect, greeting, self._introduction)
+        self._dialect = await learned(self.config.dialect, greeting, self._orders.introduction)
         await self.take_over()
         return greeting
 
@@ -104,14 +105,13 @@ class Machine:
         return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
-        """Find the reference position, beginning with a rise: what is below may be in the way.
-
-        The rise is counted from wherever the head is, so there must be room above it.
-        """
+        """Find the reference position, first rising from wherever the head is: see to room above."""
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
-            self._at = await homed_position(self.config, self._orders, self._spoken())
+            self._at, self._dialect = await homed_in_its_dialect(
+                self.config, self._orders, self._spoken()
+            )
             self.homed = True
         await self.lift()
 
@@ -167,7 +167,7 @@ class Machine:
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
-        probe, at = self._probe(), self._known()
+        probe, at = probe_in(self.config), self._known()
         here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
         if far_apart_mm(at, here) > self.config.position_tolerance_mm:
             await self.lift()
@@ -180,7 +180,7 @@ class Machine:
         Touching the same place again needs no way round by the clear height. A touch that gave no
         height is told and done again; after three of them the position is still known.
         """
-        probe = self._probe()
+        probe = probe_in(self.config)
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
             began_z_mm = self._known().z_mm
@@ -213,7 +213,7 @@ class Machine:
             if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
                 return at
         self._lose_position()
-        raise elsewhere(self._orders.where, at, expected, objection)
+        raise elsewhere(self._orders.where, self.config.travel, at, expected, objection)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""
@@ -249,26 +249,18 @@ class Machine:
                 objection = await self._orders.move(move, at)
                 self._at = await self.check_at(end_of(move, at), objection)
 
-    async def _introduction(self) -> Greeting:
-        return Greeting.of(await self._orders.do("M115"))
-
     def _spoken(self) -> Dialect:
         if self._dialect is None:
             raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
-
-    def _probe(self) -> Probe:
-        if self.config.probe is None:
-            raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
-        return self.config.probe
 
     async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()
         at, dialect = self._known(), self._spoken()
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
-            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
-            await self._orders.do("M400", takes_s=TOUCH_S)
+            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), **TOUCHING)
+            await self._orders.do("M400", **TOUCHING)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
         return touch_of(reply, dialect, x_mm, y_mm)
@@ -289,6 +281,14 @@ class Machine:
     def _lose_position(self) -> None:
         self.homed = False
         self._at = None
+
+    def _doubt(self, error: str) -> None:
+        """The controller told of an error that no order caused."""
+        if self.homed:
+            self._lose_position()
+            self.permit.withdraw("the controller told of an error")
+            if self.on_fault is not None:
+                self.on_fault(unasked_error(self._orders.where, error))
 
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False

@@ -4,7 +4,7 @@ import unicodedata
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
-from hostctl.link.reply import Reply
+from hostctl.link.reply import Greeting, Reply
 from hostctl.machine.envelope import Move, Vertical
 from hostctl.machine.line import Line
 from hostctl.machine.number import plain
@@ -13,6 +13,9 @@ from hostctl.records import Heat, Position
 ANSWER_S = 3.0
 """For what is answered at once; added to whatever takes time."""
 
+AT_LEAST_S = 3.0
+"""Nothing that moves is called late before twice this."""
+
 LONGEST_MESSAGE = 20
 
 ASKS = frozenset({"M27", "M105", "M114", "M115"})
@@ -20,6 +23,12 @@ ASKS = frozenset({"M27", "M105", "M114", "M115"})
 
 TRIES = 8
 """Replies carry no checksum: a report that was damaged on the way is asked for again."""
+
+
+class Refused(MachineError):
+    """The controller would not do a command. `marked`: it said so with `!!`."""
+
+    marked = False
 
 
 class Orders:
@@ -32,26 +41,38 @@ class Orders:
         self._line = line
         self._bed_is_told = False
 
-    async def do(self, command: str, *, takes_s: float = 0.0) -> Reply:
-        """Have a command done that should take `takes_s`; half as long again is still no fault.
+    async def do(
+        self, command: str, *, takes_s: float = 0.0, usual_s: float | None = None
+    ) -> Reply:
+        """Have a command done that takes `takes_s` at most; half as long again is still no fault.
 
+        usual_s: what it usually takes; from twice that on people are told. None: `takes_s`.
         A refusal is believed when it comes twice: what the controller says of a damaged line may
         itself be damaged, and then looks like a refusal. No command of ours does harm twice.
         """
-        reply = await self._send(command, takes_s)
+        reply = await self._send(command, takes_s, usual_s)
         if reply.errors:
-            reply = await self._send(command, takes_s)
+            reply = await self._send(command, takes_s, usual_s)
         if reply.errors:
-            raise MachineError(
+            said = dict.fromkeys(error.text for error in reply.errors)  # each once, the first first
+            refused = Refused(
                 self.where,
-                f"it refused '{command}': {reply.errors[-1].text}",
+                f"it refused '{command}': {'; then: '.join(said)}",
                 "See what the machine's own screen says; it homes again before it goes on.",
             )
+            refused.marked = any(error.marked for error in reply.errors)
+            raise refused
         return reply
 
-    async def attempt(self, command: str, *, takes_s: float = 0.0) -> Reply:
+    async def attempt(
+        self, command: str, *, takes_s: float = 0.0, usual_s: float | None = None
+    ) -> Reply:
         """As `do`, but once, and what it says against it is left to the caller to judge."""
-        return await self._send(command, takes_s)
+        return await self._send(command, takes_s, usual_s)
+
+    async def introduction(self) -> Greeting:
+        """How the controller introduces itself."""
+        return Greeting.of(await self.do("M115"))
 
     async def move(self, move: Move, at: Position) -> str:
         """Make a move from `at` and wait until it is over. Gives what it said against it.
@@ -93,14 +114,15 @@ class Orders:
         self._bed_is_told = self._bed_is_told or said.bed_c is not None
         return said.nozzle_c is not None and (said.bed_c is not None or not self._bed_is_told)
 
-    async def _send(self, command: str, takes_s: float) -> Reply:
+    async def _send(self, command: str, takes_s: float, usual_s: float | None = None) -> Reply:
         if self.only_asks and command.split(" ")[0] not in ASKS:
             raise MachineError(
                 self.where,
                 f"'{command}' was not sent: nobody knows yet that it runs no job of its own",
                 "Wait until it is at rest.",
             )
-        return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S)
+        usual_s = max(takes_s if usual_s is None else usual_s, AT_LEAST_S) if takes_s else None
+        return await self._line.do(command, deadline_s=1.5 * takes_s + ANSWER_S, usual_s=usual_s)
 
     def _silent_about(self, what: str) -> MachineError:
         return MachineError(
@@ -127,6 +149,16 @@ def end_of(move: Move, at: Position) -> Position:
     if isinstance(move, Vertical):
         return Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=move.z_mm)
     return Position(x_mm=move.x_mm, y_mm=move.y_mm, z_mm=at.z_mm)
+
+
+def waits_in_words(command: str, waited_s: float, usual_s: float) -> str:
+    """What is waited for, for people: how long, and what is usual."""
+    deeds = {"G28": "homing", "G30": "the touch", "G4": "a pause", "M400": "the move or homing"}
+    deed = deeds.get(command.partition(" ")[0], "the move")
+    return (
+        f"Waiting for the end of {deed} ({command}) for {waited_s:.0f} s; "
+        f"it usually takes {usual_s:.0f} s."
+    )
 
 
 def printable(text: str) -> str:

@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 
+from hostctl.config.machine import Machine, Probe
 from hostctl.errors import MachineError
 from hostctl.link.reply import Reply
 from hostctl.machine.dialect import Dialect
 
-TOUCH_S = 30.0
+TOUCHING = {"takes_s": 30.0, "usual_s": 6.0}
+"""How long one may take, and does."""
+
 REPORT_LOST = "its report was lost on the way"
 
 
@@ -23,6 +26,15 @@ class Touch:
     def failed(self) -> bool:
         """Whether the probe itself failed, rather than the line to it."""
         return self.height_mm is None and self.said != REPORT_LOST
+
+
+def probe_in(file: Machine) -> Probe:
+    """The probe of the machine file. Raises MachineError where it has none."""
+    if file.probe is None:
+        raise MachineError(
+            f"machine '{file.machine}'", "it has no probe", "Add 'probe:' to its file."
+        )
+    return file.probe
 
 
 def touch_of(reply: Reply, dialect: Dialect, x_mm: float, y_mm: float) -> Touch:

@@ -12,10 +12,17 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
 
-from hostctl.errors import StoreError
+from hostctl.errors import StoreError, ThermalFault
 from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
 from hostctl.run.desk import Desk
-from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
+from hostctl.store.rows import (
+    THERMAL_FAULT,
+    NewEvent,
+    NewMark,
+    NewReading,
+    NewRun,
+    StoredReading,
+)
 
 MOST_IN_MIND = 400
 """Events kept in mind while the store can't take them; what exceeds it is counted.
@@ -45,6 +52,7 @@ class Journal:
         self._desk = desk
         self._in_mind: list[NewEvent] = []
         self._uncounted = 0
+        self._thermal_fault: ThermalFault | None = None
         self._pen = asyncio.Lock()  # two who note at once must not write the same event twice
 
     async def keep(self, new: NewReading) -> StoredReading:
@@ -110,6 +118,16 @@ class Journal:
             f"an answer on {refused.channel} did not count: {refused.reason}",
             {"prompt_id": refused.prompt_id, "channel": refused.channel},
         )
+
+    def note_error(self, text: str) -> None:
+        """Note an error line of the controller, to be written down with the next event."""
+        self._put_in_mind("machine said", text, {})
+
+    async def note_thermal_fault(self, fault: ThermalFault | None, machine: str) -> None:
+        """Note a thermal fault, once; None: there is none."""
+        if fault is not None and fault is not self._thermal_fault:
+            self._thermal_fault = fault
+            await self.note(THERMAL_FAULT, fault.what, machine=machine)
 
     def _put_in_mind(self, kind: str, text: str, data: dict[str, object]) -> None:
         room = MOST_IN_MIND // 2 if kind == "refused" else MOST_IN_MIND

@@ -46,8 +46,10 @@ async def carry_out(
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
-        await machine.make_ready()
-        await machine.check_cool()
+        order.check_heat()
+        if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
+            await machine.make_ready()
+            await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
@@ -96,6 +98,7 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
+            heated=study.warmth is not None,
             at_stake=self._readings_at_stake,
         )
         taking = Taking(
@@ -123,6 +126,8 @@ class Run:
         """From the first question to the end of the run."""
         self._watch.begin()
         self._desk.on_refusal(self._journal.note_refusal)
+        self._machine.troubles.on_error = self._journal.note_error
+        self._machine.troubles.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
             await self._start()
@@ -132,6 +137,7 @@ class Run:
             raise
         finally:
             self._desk.on_refusal(None)
+            self._machine.troubles.on_error = self._machine.troubles.on_wait = None
             self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
@@ -159,7 +165,7 @@ class Run:
         except EndAsked as end:
             if not end.hands_may_be_in:
                 await self._park()
-            return await self._finish(complete=False, reason=f"ended on {end.answer.channel}")
+            return await self._finish(complete=False, reason=end.reason)
         await self._park()
         return await self._finish(complete=True, reason="all trials are done")
 
@@ -266,12 +272,16 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
+        hot = self._machine.troubles.thermal_fault
+        await self._journal.note_thermal_fault(hot, self._order.machine.machine)
         problem = await self._machine.safe_at_last()
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
-        if self._machine.heaters.may_be_on:
+        if hot:
+            said += f"; {hot.what}; switch the machine off at the mains"
+        elif self._machine.heaters.may_be_on:
             said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)

@@ -110,6 +110,25 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     )
 
 
+def look_at_thermal_fault(fault: str, *, heated: bool) -> Words:
+    """Asked alone, before anything that could clear the fault."""
+    then = (
+        "It is then connected again, but this study heats the bed, so the run ends here."
+        if heated
+        else "It is then connected again; you are asked once more before anything moves."
+    )
+    return Words(
+        text="THERMAL FAULT. Confirm (DONE) only when somebody at the machine has looked at it "
+        "and what failed is mended.",
+        detail=f"Why: {fault} Until then nothing is sent to it and nothing resets it. {then}",
+    )
+
+
+def thermal_fault_looked_at(what: str) -> str:
+    """Why the run is still on hold after it."""
+    return f"It was on hold for {what}. Somebody has looked at it."
+
+
 def _taken_anew(readings: int) -> str:
     if not readings:
         return ""

@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.reply import Greeting, Reply
 from hostctl.protocol.events import (
     ErrorSaid,
@@ -31,6 +31,9 @@ class SmallPrinter:
 
     def __init__(self, *, clear_z_mm: float = 10.0, firmware: str = "classic of the bench") -> None:
         self.on_fault: Callable[[LinkError], None] | None = None
+        self.on_error: Callable[[str, bool], None] | None = None
+        self.on_wait: Callable[[str, float, float], None] | None = None
+        self.thermal_fault: ThermalFault | None = None
         self.commands: list[str] = []
         self.offences: list[str] = []
         self.hands_are_in: Callable[[], bool] = lambda: False
@@ -60,11 +63,20 @@ class SmallPrinter:
     # ------------------------------------------------------------ what a line does
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
+        if self.thermal_fault is not None:
+            raise self.thermal_fault
         self.connections += 1
         self.up, self.homed = True, False
         return Greeting(firmware=self._firmware, capabilities={})
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         await asyncio.sleep(0)
         if self.up:
             self.before(command)

@@ -346,10 +346,10 @@ def test_a_machine_that_can_not_be_made_safe_is_said_to_be_so():
 class SlowPrinter(SmallPrinter):
     """Homes as long as a large machine does, and hears nothing meanwhile."""
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(self, command: str, *, deadline_s: float, **more: object) -> Reply:
         if command == "M104 S0":
             await asyncio.sleep(25.0)
-        return await super().do(command, deadline_s=deadline_s, heating=heating)
+        return await super().do(command, deadline_s=deadline_s)
 
 
 @pytest.mark.parametrize(

@@ -324,7 +324,7 @@ def test_a_head_in_the_wrong_place_is_caught_before_any_reading_is_taken():
     shop.printer.before = divert_once
     assert shop.carry_out(obliging()).complete
     assert "the head is at" in shop.told(HoldBegan)[0].reason
-    assert "the travel in the machine file is larger" in shop.told(HoldBegan)[0].reason
+    assert "mend 'travel' in its file" in shop.told(HoldBegan)[0].reason
     assert shop.prompts[3].text.startswith(ON_HOLD)
     assert shop.store.values_mm() == [0.02]
 

@@ -169,6 +169,14 @@ def test_both_dialects_give_a_rig_check(kind):
     assert bench.printer.world.crashes == []
 
 
+def test_a_slow_old_board_gives_a_comparison_with_nothing_sent_twice():
+    bench = Bench(comparison(trials=2), file_for("workshop-220", dialect="old"))
+    assert bench.carry_out().complete
+    assert (bench.holds, bench.resends) == ([], 0)
+    assert len(bench.store.counting) == 8
+    assert bench.printer.world.crashes == []
+
+
 def test_a_probe_loop_touches_every_point_so_many_times():
     study = comparison(
         kind="probe-loop",
@@ -287,7 +295,8 @@ def ends_at_hold(bench: Bench) -> None:
     bench.on_prompt = end
 
 
-def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record():
+@pytest.mark.parametrize("dialect", ["classic", "terse"])
+def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record(dialect):
     study = comparison(
         kind="probe-loop",
         methods=[],
@@ -297,7 +306,7 @@ def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record():
         reference="datum",
         gauge=Gauge(kind="probe", plausible_mm=2.0),
     )
-    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect="classic"))
+    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect=dialect))
     assert bench.carry_out().complete
     failed = [event for event in bench.store.events if event.kind == "touch failed"]
     assert len(failed) == bench.printer.counts.touches_failed > 5
