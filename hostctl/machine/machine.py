@@ -105,7 +105,7 @@ class Machine:
         return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
-        """Find the reference position, first rising from wherever the head is: see to room above."""
+        """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
