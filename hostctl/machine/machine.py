@@ -54,7 +54,7 @@ class Machine:
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
-        self.troubles = Troubles(line, self._doubt)
+        self.troubles = Troubles(line, self._unasked)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -69,7 +69,7 @@ class Machine:
         self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = await learned(self.config.dialect, greeting, self._introduction)
+        self._dialect = await learned(self.config.dialect, greeting, self._orders.introduction)
         await self.take_over()
         return greeting
 
@@ -252,9 +252,6 @@ class Machine:
                 objection = await self._orders.move(move, at)
                 self._at = await self.check_at(end_of(move, at), objection)
 
-    async def _introduction(self) -> Greeting:
-        return Greeting.of(await self._orders.do("M115"))
-
     def _spoken(self) -> Dialect:
         if self._dialect is None:
             raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
@@ -293,17 +290,17 @@ class Machine:
         self.homed = False
         self._at = None
 
-    def _doubt(self, error: str) -> None:
-        """The controller told of an error that no order caused."""
+    def _unasked(self, error: str) -> None:
         if self.homed:
-            self._lose_position()
-            self.permit.withdraw("the controller told of an error")
-            if self.on_fault is not None:
-                self.on_fault(unasked_error(self._orders.where, error))
+            fault = unasked_error(self._orders.where, error)
+            self._break_off(fault, "the controller told of an error")
 
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False
+        self._break_off(fault, "the line to the machine went down")
+
+    def _break_off(self, fault: HostctlError, why: str) -> None:
         self._lose_position()
-        self.permit.withdraw("the line to the machine went down")
+        self.permit.withdraw(why)
         if self.on_fault is not None:
             self.on_fault(fault)

@@ -4,7 +4,7 @@ import unicodedata
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
-from hostctl.link.reply import Reply
+from hostctl.link.reply import Greeting, Reply
 from hostctl.machine.envelope import Move, Vertical
 from hostctl.machine.line import Line
 from hostctl.machine.number import plain
@@ -78,6 +78,10 @@ class Orders:
         takes_s = length_mm(move, at) / move.speed_mm_s
         replies = [await self._send(_worded(move), takes_s), await self._send("M400", takes_s)]
         return "; ".join(error.text for reply in replies for error in reply.errors)
+
+    async def introduction(self) -> Greeting:
+        """Who it says it is."""
+        return Greeting.of(await self.do("M115"))
 
     async def position(self) -> Position:
         """Where the head is by the controller's own count."""
