@@ -6,8 +6,9 @@ from math import isfinite
 
 def number(text: str) -> float:
     """A finite number. Raises ArgumentTypeError, in words."""
+    plain = text.replace(",", ".").replace("\N{MINUS SIGN}", "-")
     try:
-        value = float(text.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
+        value = float(plain) if plain.isascii() and "_" not in plain else float("nan")
     except ValueError:
         value = float("nan")
     if not isfinite(value):

@@ -130,6 +130,8 @@ def _said(machine: Json, several: bool) -> list[str]:
         said.append(str(machine["why_no_line"]))
     if machine["notice"]:
         said.append(str(machine["notice"]))
+    warnings = machine["warnings"]
+    said += [f"Mind: {text}" for text in warnings] if isinstance(warnings, list) else []
     if machine["standing"] == "resting":
         studies = machine["studies"]
         named = ", ".join(studies) if isinstance(studies, list) else ""

@@ -49,7 +49,7 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
         for good, found, mend in page_findings(directory.host.page):
             yield Finding(good=good, what="page", found=found, mend=mend)
     if directory.host.messages is not None:
-        yield from _broker(directory.host.messages)
+        yield from _broker(directory.host.messages, directory.host.machines)
 
 
 def _machines(directory: Directory) -> Iterator[Finding]:
@@ -102,7 +102,7 @@ def _devices(host: Host) -> Iterator[Finding]:
         yield Finding(good=good, what=what, found=found, mend=mend)
 
 
-def _broker(settings: Messages) -> Iterator[Finding]:
+def _broker(settings: Messages, machines: list[str]) -> Iterator[Finding]:
     from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
 
     in_order = True
@@ -110,10 +110,10 @@ def _broker(settings: Messages) -> Iterator[Finding]:
         in_order &= good
         yield Finding(good=good, what="broker", found=found, mend=mend)
     if in_order:
-        from hostctl.daemon.broker_login import login_finding
+        from hostctl.daemon.broker_login import login_findings
 
-        good, found, mend = login_finding(settings)
-        yield Finding(good=good, what="broker", found=found, mend=mend)
+        for good, found, mend in login_findings(settings, machines):
+            yield Finding(good=good, what="broker", found=found, mend=mend)
 
 
 def _database(directory: Directory) -> Path:

@@ -63,6 +63,7 @@ class Picture:
             "own_job": station.own_job,
             "heat": station.heat,
             "notice": station.notice,
+            "warnings": list(station.warnings.values()),
             "studies": list(station.studies()),
             "queued": station.queued,
             "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,

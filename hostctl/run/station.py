@@ -72,6 +72,7 @@ class Station:
         self.own_job = ""  # that the board runs a job of its own, and how it shows; empty: none
         self.heat = ""  # what is warm or heated, in words; empty: nothing, as far as is known
         self.notice = ""  # what a person should know and no prompt says; one sentence
+        self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
         self._show: Callable[[Shown], None] | None = None
@@ -149,6 +150,15 @@ class Station:
         """Somebody typed the room code: that proves they are here, and arms."""
         why = self.room_code.take(code)
         return self.arm(by) if why is None else Refused(reason=why)
+
+    def warn(self, about: str, text: str) -> None:
+        """Show on every channel, whatever the standing, what is wrong; "" when it is over."""
+        if self.warnings.get(about, "") == text:
+            return
+        self.warnings.pop(about, None)
+        if text:
+            self.warnings[about] = text
+        self.changed()
 
     # ------------------------------------------------------------ who looks on
 

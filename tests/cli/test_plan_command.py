@@ -64,6 +64,8 @@ def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
         (["--see-ratio", "1e300"], "--see-ratio is 1e+300, must be from 0.001 to 1000"),
         (["--claim", "-0.05"], "--claim is -0.05, must be from 1e-06 to 1000"),
         (["--claim", "inf"], "argument --claim: 'inf' is not a number"),
+        (["--claim", "\uff11"], "is not a number"),
+        (["--claim", "1_0"], "is not a number"),
         (["--claim", "0.05", "--expected-sd", "1e-300"], "--expected-sd is 1e-300, must be"),
         (["--expected-sd", "0.01"], "--expected-sd needs --claim"),
         (["--claim", "0.05", "--bias", "0.01"], "--bias needs --expected-sd"),

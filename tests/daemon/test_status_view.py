@@ -13,6 +13,7 @@ RESTING: dict[str, object] = {
     "own_job": "",
     "heat": "",
     "notice": "",
+    "warnings": [],
     "studies": ["rig-check"],
     "queued": 0,
     "armed": None,

@@ -379,6 +379,16 @@ async def test_what_came_of_the_last_run_is_said_once(chromium: Chromium):
         await phone.until("document.getElementById('text').innerText === 'Run 3 is complete.'")
 
 
+async def test_what_is_wrong_beside_the_run_is_said_while_it_is(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        ask(bench, PromptKind.SET, "Slide the paper.")
+        bench.station.warn("messages", "messages: the broker was lost")
+        said = "document.getElementById('warnings').innerText"
+        await phone.until(f"{said} === 'Messages: the broker was lost.'")
+        bench.station.warn("messages", "")
+        await phone.until(f"{said} === ''")
+
+
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         shown = []

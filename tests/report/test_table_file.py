@@ -93,6 +93,7 @@ def test_a_cell_is_a_number_with_the_decimals_it_was_written_with(text, value, d
         ("", "no reading"),
         ("abc", "not a number"),
         ("nan", "not a number"),
+        ("\uff10.\uff10\uff12", "not a number"),  # fullwidth digits
         ("inf", "not a number"),
         ("-", "not a number"),
         ("0,02,5", "more than one decimal mark"),
