@@ -61,7 +61,7 @@ class LinkError(HostctlError):
 
 
 class ThermalFault(LinkError):
-    """The controller told of a thermal fault; it is left alone until a person has looked at it."""
+    """A thermal fault, or what is taken for one: nothing connects until a person has looked."""
 
     exit_code = 6
 

@@ -6,7 +6,7 @@ page on G-code for the rest. The words in the answers are our own.
 
 from collections.abc import Callable
 
-from simulators.board_states import AT_REST, Deed
+from simulators.board_states import AT_REST, Deed, State
 from simulators.firmware import Firmware
 from simulators.heater import Heater
 from simulators.motion_deeds import dwell, go, home, probe
@@ -15,12 +15,20 @@ from simulators.world import Spot
 
 HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
 
+DONE_THOUGH_STOPPED = ("M104", "M105", "M110", "M112", "M114", "M115", "M140", "M999")
+
 Act = Callable[[Firmware, Command], Deed]
 
 
 def deed_of(board: Firmware, command: Command) -> Deed:
-    """The deed for `command`; an unknown code does nothing and says so."""
-    return DEEDS.get(command.code, _not_understood)(board, command)
+    """The deed for `command`; an unknown code does nothing and says so.
+
+    A board that stopped itself tells and cools; all else it merely acknowledges.
+    """
+    if board.wording.thinks_s:
+        yield board.wording.thinks_s
+    if board.state is not State.STOPPED or command.code in DONE_THOUGH_STOPPED:
+        yield from DEEDS.get(command.code, _not_understood)(board, command)
 
 
 def _not_understood(board: Firmware, command: Command) -> Deed:

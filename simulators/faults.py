@@ -110,9 +110,10 @@ class Acknowledging:
         self._lost = stream(seed, "lost ok")
         self._doubled = stream(seed, "doubled ok")
 
-    def copies(self) -> int:
-        """How many times the next `ok` is sent."""
+    def copies(self, command: int = 0) -> int:
+        """How many times the next `ok` is sent, for the command of this number, if any."""
         lost = self._lost.random() < self._plan.lost_ok
+        lost = lost or 0 < command == self._plan.lost_ok_at_command
         doubled = self._doubled.random() < self._plan.doubled_ok
         self._counts.oks_lost += lost
         self._counts.oks_doubled += doubled and not lost

@@ -23,11 +23,6 @@ BOOT_S = 1.6
 BUSY_EVERY_S = 2.0
 LINES_TAKEN = 4  # commands a board takes ahead of the one it carries out
 
-
-DONE_THOUGH_STOPPED = ("M104", "M105", "M110", "M112", "M114", "M115", "M140", "M999")
-LISTENING = (State.RUNNING, State.HALTED, State.STOPPED)
-WORKING = (State.RUNNING, State.STOPPED)
-
 FindDeed = Callable[["Firmware", Command], Deed]
 
 
@@ -181,16 +176,14 @@ class Firmware:
 
     def _acknowledge(self, command: Command) -> None:
         number = self._last_number if command.number is None else command.number
-        lost = len(self.obeyed) == self._plan.lost_ok_at_command
-        self._counts.oks_lost += lost
-        for _ in range(0 if lost else self._oks.copies()):
+        for _ in range(self._oks.copies(len(self.obeyed))):
             self.say(self.wording.ok(self._room(number), self.ok_text))
         self.ok_text = ""
 
     # ------------------------------------------------------------ taking lines
 
     def _take_lines(self) -> None:
-        while self.state in LISTENING and len(self._taken) < LINES_TAKEN:
+        while self.state.listens and len(self._taken) < LINES_TAKEN:
             found = self._serial.next_line()
             if found is None:
                 return
@@ -244,22 +237,16 @@ class Firmware:
             self._finish()
 
     def _begin_next(self) -> None:
-        if self._deed is not None or not self._taken or self.state not in WORKING:
+        if self._deed is not None or not self._taken or not self.state.works:
             return
         self._command = command = self._taken.popleft()
         self._note(command)
         if self.strikes.reset_at_command():
             return
-        self._deed = self._after_thinking(command)
+        self._deed = self._deed_of(self, command)
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
         self.strikes.others_at_command()
         self._advance()
-
-    def _after_thinking(self, command: Command) -> Deed:
-        if self.wording.thinks_s:
-            yield self.wording.thinks_s
-        if self.state is not State.STOPPED or command.code in DONE_THOUGH_STOPPED:
-            yield from self._deed_of(self, command)
 
     def _note(self, command: Command) -> None:
         if command.damaged:

@@ -207,7 +207,7 @@ class Link:
 
     def _went_down(self, fault: Fault, doing: str) -> None:
         to_be_told = self.is_up
-        error = link_error(self.url, fault, doing)
+        error = link_error(self.url, fault, doing, was_up=self.is_up)
         if isinstance(error, ThermalFault):
             self.thermal_fault, to_be_told = error, True
         self._fail(error)

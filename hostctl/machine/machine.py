@@ -55,7 +55,7 @@ class Machine:
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
-        self.troubles = Troubles(line, self._doubt)
+        self.troubles = Troubles(line, self._unasked)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -282,17 +282,17 @@ class Machine:
         self.homed = False
         self._at = None
 
-    def _doubt(self, error: str) -> None:
-        """The controller told of an error that no order caused."""
+    def _unasked(self, error: str) -> None:
         if self.homed:
-            self._lose_position()
-            self.permit.withdraw("the controller told of an error")
-            if self.on_fault is not None:
-                self.on_fault(unasked_error(self._orders.where, error))
+            fault = unasked_error(self._orders.where, error)
+            self._break_off(fault, "the controller told of an error")
 
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False
+        self._break_off(fault, "the line to the machine went down")
+
+    def _break_off(self, fault: HostctlError, why: str) -> None:
         self._lose_position()
-        self.permit.withdraw("the line to the machine went down")
+        self.permit.withdraw(why)
         if self.on_fault is not None:
             self.on_fault(fault)

@@ -83,6 +83,10 @@ class Orders:
         replies = [await self._send(_worded(move), takes_s), await self._send("M400", takes_s)]
         return "; ".join(error.text for reply in replies for error in reply.errors)
 
+    async def introduction(self) -> Greeting:
+        """Who it says it is."""
+        return Greeting.of(await self.do("M115"))
+
     async def position(self) -> Position:
         """Where the head is by the controller's own count."""
         for _ in range(TRIES):

@@ -10,14 +10,14 @@ from hostctl.machine.orders import waits_in_words
 class Troubles:
     """The troubles of one machine, told as they come."""
 
-    def __init__(self, line: Line, on_doubt: Callable[[str], None]) -> None:
-        """on_doubt: told of an error that no order caused; whatever was believed is in doubt."""
+    def __init__(self, line: Line, on_unasked: Callable[[str], None]) -> None:
+        """on_unasked: told of an error that no order caused: whatever was believed is in doubt."""
         self.on_error: Callable[[str], None] | None = None
         """Told each error line of the controller, as it comes."""
         self.on_wait: Callable[[str], None] | None = None
         """Told, in words, what is waited for far longer than usual."""
         self._line = line
-        self._on_doubt = on_doubt
+        self._on_unasked = on_unasked
         line.on_error = self._error_said
         line.on_wait = self._waits
 
@@ -34,7 +34,7 @@ class Troubles:
         if self.on_error is not None:
             self.on_error(text)
         if unasked:
-            self._on_doubt(text)
+            self._on_unasked(text)
 
     def _waits(self, command: str, waited_s: float, usual_s: float) -> None:
         if self.on_wait is not None:

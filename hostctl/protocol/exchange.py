@@ -111,7 +111,7 @@ class Exchange:
                 self._complaint = text
                 return self._asked(last + 1)
             case ErrorSaid(gravity=Gravity.STOPPED, text=text):
-                return self._down(Cause.HALTED, self._all_said(text))
+                return self._down(Cause.STOPPED, self._all_said(text))
             case ErrorSaid(text=text):
                 self._errors.append(text)
                 return self._seen(event)

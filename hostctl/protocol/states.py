@@ -57,6 +57,7 @@ class Cause(Enum):
 
     RESET = "reset"
     HALTED = "halted"
+    STOPPED = "stopped itself"
     THERMAL = "thermal"
     SILENT = "silent"
     OUT_OF_STEP = "out of step"

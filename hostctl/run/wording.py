@@ -118,8 +118,8 @@ def look_at_thermal_fault(fault: str, *, heated: bool) -> Words:
         else "It is then connected again; you are asked once more before anything moves."
     )
     return Words(
-        text="THERMAL FAULT. Confirm (DONE) only when somebody at the machine has looked at it "
-        "and what failed is mended.",
+        text="THERMAL FAULT, or taken for one. Confirm (DONE) only when somebody at the machine "
+        "has looked at it and what failed is mended.",
         detail=f"Why: {fault} Until then nothing is sent to it and nothing resets it. {then}",
     )
 

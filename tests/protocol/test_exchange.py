@@ -288,7 +288,7 @@ def test_the_opening_is_asked_again_as_often_as_its_deadline_passes() -> None:
 def test_a_fatal_error_means_that_the_controller_has_halted() -> None:
     exchange = after(3)
     hear(exchange, ErrorSaid(text="the printer is halted", gravity=Gravity.STOPPED))
-    assert cause(exchange) is Cause.HALTED
+    assert cause(exchange) is Cause.STOPPED
 
 
 def test_an_error_that_is_not_about_the_line_waits_for_its_ok() -> None:

@@ -11,7 +11,7 @@ from hostctl.config.study import Warmth
 from hostctl.errors import MachineError, ThermalFault
 from hostctl.records import News, Prompt, PromptKind, PromptOpened, Word
 
-LOOK = "THERMAL FAULT."
+LOOK = "THERMAL FAULT, or taken for one."
 HELD = "The run is on hold."
 
 
@@ -156,3 +156,22 @@ async def test_in_mid_motion_it_is_named_too(command: int, tmp_path: Path):
     run = TtyRun(comparison(), described)
     await run.carry_out(tmp_path / "line", ending_at(LOOK))
     assert "a thermal fault: thermal runaway, heater E0" in run.holds[0]
+
+
+async def test_a_board_that_stops_itself_and_gives_no_reason_is_taken_to_have_had_one(
+    tmp_path: Path,
+):
+    run = TtyRun(comparison(), "sim://workshop-220")
+
+    def halt_itself(news: News, board: TtyBoard) -> None:
+        if isinstance(news, PromptOpened) and news.prompt.kind is PromptKind.SET:
+            board.printer.board.stop_itself(halts=True)
+            board.printer.board.say("Error:Printer halted. kill() called!")
+
+    def person(prompt: Prompt):
+        return None if prompt.kind is PromptKind.SET else ending_at(LOOK)(prompt)
+
+    run.on_news = halt_itself
+    await run.carry_out(tmp_path / "line", person)
+    assert "has stopped itself: Printer halted. kill() called! Take it for" in run.holds[0]
+    assert run.prompts[-1].text.startswith(LOOK)
