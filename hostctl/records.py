@@ -92,6 +92,7 @@ class Prompt:
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `turn`: the turn that `text` asks for; None where it asks for none.
+    `redo_takes`: the trial that `redo` would take again, where it is not the prompt's own.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
@@ -106,6 +107,7 @@ class Prompt:
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
     simulated_indicator_mm: float | None = None
+    redo_takes: Place | None = None
 
     @property
     def may_redo(self) -> bool:
@@ -133,8 +135,9 @@ class Word(StrEnum):
 class Answer:
     """What came back on a channel.
 
-    `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_at`
-    is later than the prompt's `opened_at`. `reading_mm` goes with the word `reading` alone.
+    `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_s`,
+    the event loop's clock, which nobody can set, is later than the prompt's opening.
+    `reading_mm` goes with the word `reading` alone.
     """
 
     prompt_id: str | None
@@ -142,6 +145,7 @@ class Answer:
     reading_mm: float | None = None
     channel: str
     given_at: datetime
+    given_s: float | None = None
 
 
 # ------------------------------------------------------------------ news: what channels are told

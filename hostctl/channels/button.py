@@ -98,7 +98,15 @@ class ButtonChannel:
             return
         ago_s = asyncio.get_running_loop().time() - press.began_s
         given_at = self._now() - timedelta(seconds=ago_s)
-        desk.answer(Answer(prompt_id=None, word=word, channel=self.name, given_at=given_at))
+        desk.answer(
+            Answer(
+                prompt_id=None,
+                word=word,
+                channel=self.name,
+                given_at=given_at,
+                given_s=press.began_s,
+            )
+        )
 
 
 class _Watch:

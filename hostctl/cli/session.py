@@ -21,6 +21,7 @@ from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
 from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.run.runner import carry_out
+from hostctl.store.recorder import recording
 from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store, utc_now
 
@@ -56,8 +57,9 @@ async def _run(session: Session) -> RunFinished:
     link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
         link.thermal_fault = await kept_thermal_fault(store, file.machine)
+        recorded = recording(session.database, file.machine)
         machine = Machine(file, link)
-        with _told_to_stop(), _told_of_heat(machine):
+        with recorded, _told_to_stop(), _told_of_heat(machine):
             return await _with_channels(session, machine, store)
 
 

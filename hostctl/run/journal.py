@@ -13,7 +13,8 @@ from datetime import datetime
 from typing import Protocol
 
 from hostctl.errors import StoreError, ThermalFault
-from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
+from hostctl.records import Answer, AnswerRefused, Place, Prompt, ReadingKept, TrialMarked
+from hostctl.run.answered import ANSWERED, as_data, in_words
 from hostctl.run.desk import Desk
 from hostctl.store.rows import (
     THERMAL_FAULT,
@@ -99,6 +100,22 @@ class Journal:
                 relative_mm=stored.relative_mm,
                 is_zero=new.is_zero,
                 channel=new.channel,
+            )
+        )
+
+    async def keep_answer(self, prompt: Prompt, answer: Answer) -> None:
+        """Keep what was answered, before anything comes of it. Raises StoreError: it is not kept.
+
+        What comes of a reading or a word is stored when it is done; this tells after a crash what
+        was still to be done.
+        """
+        await self._store.add_event(
+            NewEvent(
+                run=self.run,
+                at=self.now(),
+                kind=ANSWERED,
+                text=in_words(answer),
+                data=json.dumps(as_data(answer, prompt)),
             )
         )
 

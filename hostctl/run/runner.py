@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from hostctl.config.study import Reference, Warmth
@@ -11,6 +12,7 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
 from hostctl.run import wording
+from hostctl.run.answered import told_on_resuming, undone
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.cycle import Cycle
@@ -41,8 +43,7 @@ async def carry_out(
 
     The machine is connected if it is not yet, taken over, and left safe: heaters off, no motion.
     sleep: how a countdown and a hold wait. open_port: for a gauge with a port of its own.
-    Raises PortError, LinkError, OwnJob, MachineError, PluginError, ConfigError or StoreError when
-    it can't begin; a fault later on is a hold, not an error.
+    Raises HostctlError when it can't begin; a fault later on is a hold, not an error.
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
@@ -85,6 +86,7 @@ class Run:
         self._asking = Asking(
             run=journal.run,
             desk=desk,
+            keep=journal.keep_answer,
             machine=machine,
             watch=self._watch,
             now=journal.now,
@@ -153,10 +155,19 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
+        await self._do_what_was_undone()
         if self._machine.heaters.found_on:
-            found = f"Found {self._machine.heaters.found_on}; switched off."
-            await self._journal.note("heaters off", found)
-            self._desk.tell(Moving(what=found))
+            self._desk.tell(
+                found := Moving(what=f"Found {self._machine.heaters.found_on}; off now.")
+            )
+            await self._journal.note("heaters off", found.what)
+
+    async def _do_what_was_undone(self) -> None:
+        """A word that was kept just before the program stopped counts all the same."""
+        due = undone(self._order.resume)
+        if due is not None:
+            await self._journal.mark(due.place, due.mark, due.reason)
+            (self._progress.skip if due.mark == "skipped" else self._progress.void)(due.place)
 
     async def _until_the_end(self) -> RunFinished:
         try:
@@ -205,9 +216,11 @@ class Run:
     # ------------------------------------------------------------ getting ready
 
     async def _get_ready(self) -> None:
-        """Whatever is still to be done before a trial can begin; usually nothing."""
+        """Whatever is still to be done before a trial; usually nothing."""
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
+            told = told_on_resuming(self._order.resume)
+            words = replace(words, detail=f"{told} {words.detail}".strip())
             await self._asking.ask(PromptKind.CONFIRM, words)
             self._confirmed = True
         if not self._machine.homed:

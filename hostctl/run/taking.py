@@ -55,6 +55,7 @@ class Taking:
         self._asking = asking
         self._journal = journal
         self._progress = progress
+        self._not_kept: tuple[Place, str] | None = None  # and why
 
     async def take(
         self, place: Place, point: Point, expected: Position, *, zero_by_hand: bool
@@ -63,6 +64,7 @@ class Taking:
 
         zero_by_hand: for trial 0, whether the indicator may be turned to zero.
         """
+        await self._void_not_kept()
         typed: Typed | None = None
         if self._gauge.typed:
             typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
@@ -185,16 +187,31 @@ class Taking:
         )
         reason = f"typed, but its place and heat could not be proved: {why}"
         said = f"{typed.value_mm:g} mm was typed"
+        self._progress.void(place)
         try:
             await self._journal.keep_void(_new(place, reading, typed), reason)
         except StoreError as lost:
             return f"{said} and could not be kept: {lost.what}"
-        self._progress.void(place)
         return f"{said}; it is kept, but void"
 
     async def _keep(self, place: Place, reading: Reading, typed: Typed | None) -> None:
-        await self._journal.keep(_new(place, reading, typed))
+        try:
+            await self._store(place, reading, typed)
+        except StoreError as why:
+            self._not_kept = place, f"{reading.value_mm:g} mm could not be kept: {why.what}"
+            self._progress.void(place)
+            raise
         self._progress.keep(place, reading.value_mm)
+
+    async def _void_not_kept(self) -> None:
+        """It may be on the disk for all that (a file moved in mid-commit), but it was refused."""
+        if self._not_kept is not None:
+            place, reason = self._not_kept
+            await self._journal.mark(place, "void", reason)
+            self._not_kept = None
+
+    async def _store(self, place: Place, reading: Reading, typed: Typed | None) -> None:
+        await self._journal.keep(_new(place, reading, typed))
 
 
 def _new(place: Place, reading: Reading, typed: Typed | None) -> NewReading:

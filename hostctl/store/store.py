@@ -122,9 +122,10 @@ class Store:
     async def answers(self) -> None:
         """Come back once the writing thread has had the database to itself; nothing is written.
 
-        For a watchdog. Raises StoreError when it can't have it.
+        For a watchdog: a database that was moved away is no reason to start again, a locked one is.
+        Raises StoreError when it can't have it.
         """
-        await self._writer.write("SELECT 1", ())
+        await self._writer.write("SELECT 1", (), records=False)
 
     async def record(self, run: int) -> RunRecord:
         """All that is known of a run. Raises StoreError when there is no such run."""

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,8 @@ import pytest
 from hostctl.config.find import SHIPPED
 from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.store.reading import list_runs, read_record
+from hostctl.store.rows import NewRun
+from hostctl.store.store import Store
 
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
@@ -326,3 +329,30 @@ def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path
     said = f"{failed} touches of {failed + len(record.readings)} failed ("
     assert said in " ".join(hostctl("show", "1").stdout.split())
     assert said in " ".join(hostctl("analyse", "1").stdout.split())
+
+
+async def test_a_run_begun_under_wider_limits_says_what_to_change(hostctl: Hostctl, database: Path):
+    """Kept files are never changed: a machine file that was in order once may be so no more."""
+    machine = (SHIPPED / "machines" / "sim-220.yaml").read_text()
+    text = machine.replace("sideways_mm_s: 50.0", "sideways_mm_s: 150.0")
+    assert text != machine
+    run = NewRun(
+        study="rig-check",
+        title="",
+        kind="rig-check",
+        machine="sim-220",
+        reference="first",
+        study_text=(SHIPPED / "studies" / "rig-check.yaml").read_text(),
+        machine_text=text,
+        seed=1,
+        started_at=datetime(2026, 1, 2, tzinfo=UTC),
+        program="hostctl 0.0.1",
+    )
+    async with Store.opened(database) as store:
+        await store.add_run(run)
+    done = hostctl("resume", "1", "--jsonl")
+    assert done.returncode == 3
+    line = text[: text.index("sideways_mm_s: 150")].count("\n") + 1
+    assert f"machine of run 1:{line}: as kept by hostctl 0.0.1 on 2026-01-02" in done.stderr
+    assert "speeds.sideways_mm_s" in done.stderr
+    assert "Run 1 can't be gone on with; its readings stay (hostctl show 1)." in done.stderr

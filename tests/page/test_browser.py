@@ -14,6 +14,7 @@ from hostctl.records import (
     CountdownTicked,
     HoldBegan,
     Moving,
+    Prompt,
     PromptKind,
     RunFinished,
     Word,
@@ -89,6 +90,22 @@ async def test_done_is_pressed(chromium: Chromium):
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await phone.shows("Slide the paper.")
         await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+async def test_until_it_is_on_the_disk_an_answer_is_said_to_be_being_kept(chromium: Chromium):
+    on_the_disk = asyncio.Event()
+
+    async def slow_disk(prompt: Prompt, answer: Answer) -> None:
+        await on_the_disk.wait()
+
+    async with a_phone(chromium) as (bench, phone):
+        answer = asyncio.create_task(bench.ask(PromptKind.SET, "Slide the paper.", slow_disk))
+        await ready(phone, "Slide the paper.")
+        await phone.press("#done")
+        await phone.shows("Being kept …")
+        assert not answer.done()
+        on_the_disk.set()
         assert (await answer).word is Word.DONE
 
 

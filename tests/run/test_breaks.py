@@ -9,7 +9,7 @@ from small_printer import SmallPrinter
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.study import Gauge, Warmth
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, StoreError
 from hostctl.link.reply import Greeting
 from hostctl.records import (
     CountdownTicked,
@@ -23,6 +23,7 @@ from hostctl.records import (
     TrialMarked,
     Word,
 )
+from hostctl.store.rows import NewReading, StoredReading
 
 ON_HOLD = "The run is on hold."
 
@@ -388,7 +389,9 @@ def test_what_was_typed_as_the_line_died_is_kept_void_and_asked_again(trial, spo
 
 def test_what_was_typed_and_can_be_kept_nowhere_is_at_least_told():
     shop = Workshop(study_file(trials=1))
-    shop.store.is_full = lambda: bool(shop.told(PromptOpened)) and not shop.printer.up
+    shop.store.is_full = lambda: (
+        shop.printer.connections == 1 and not shop.printer.up and not shop.told(HoldBegan)
+    )
 
     def person(prompt: Prompt):
         if prompt.kind is PromptKind.READ and shop.printer.connections == 1:
@@ -603,6 +606,26 @@ def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():
     assert any("the disk is full" in item.reason for item in shop.told(HoldBegan))
     assert shop.acknowledged() == [kept.reading.value_mm for kept in shop.store.readings]
     assert "hold" in shop.store.kinds()  # written down when there was room again
+
+
+def test_a_reading_that_could_not_be_kept_is_void_and_the_next_attempt_counts():
+    """It may be on the disk for all that: it was told as not kept, and is not counted twice."""
+    shop = Workshop(study_file(trials=2))
+    store, refuse = shop.store, iter([True])
+    keep = store.add_reading
+
+    async def keep_but_say_otherwise(new: NewReading) -> StoredReading:
+        stored = await keep(new)
+        if new.place.trial == 1 and next(refuse, False):
+            raise StoreError("db", "it was moved or removed", "Put it back.")
+        return stored
+
+    store.add_reading = keep_but_say_otherwise
+    assert shop.carry_out(obliging([0.03, 0.05, 0.07])).complete
+    assert shop.store.values_mm() == [0.05, 0.07]
+    (mark,) = [mark for mark in shop.store.marks if mark.trial == 1]
+    assert (mark.mark, mark.attempt) == ("void", 1)
+    assert mark.reason == "0.03 mm could not be kept: it was moved or removed"
 
 
 def test_refused_answers_are_in_the_record():

@@ -114,7 +114,7 @@ function refreshButtons() {
 }
 
 function doneLabel({ prompt, standing }, number) {
-  if (sentFor && sentFor === promptId) return "Sent …";
+  if (sentFor && sentFor === promptId) return "Being kept …";
   if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
   if (standing === "holding") return "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";
