@@ -156,11 +156,9 @@ class Run:
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
         await self._do_what_was_undone()
-        if self._machine.heaters.found_on:
-            self._desk.tell(
-                found := Moving(what=f"Found {self._machine.heaters.found_on}; off now.")
-            )
-            await self._journal.note("heaters off", found.what)
+        if found := self._machine.heaters.found_on:
+            self._desk.tell(Moving(what=f"Found {found}; off now."))
+            await self._journal.note("heaters off", f"Found {found}.")
 
     async def _do_what_was_undone(self) -> None:
         """A word that was kept just before the program stopped counts all the same."""
