@@ -59,6 +59,7 @@ class Picture:
         return {
             "machine": station.name,
             "standing": station.standing.value,
+            "headline": scene.headline if station.desk.started else station.standing.value,
             "why_no_line": "" if station.reachable else station.why_unreachable,
             "own_job": station.own_job,
             "heat": station.heat,

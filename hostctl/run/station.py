@@ -71,6 +71,7 @@ class Station:
         self.why_unreachable = "not asked yet"
         self.own_job = ""  # that the board runs a job of its own, and how it shows; empty: none
         self.heat = ""  # what is warm or heated, in words; empty: nothing, as far as is known
+        self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
         self.notice = ""  # what a person should know and no prompt says; one sentence
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -26,6 +26,7 @@ from hostctl.store.rows import (
     NewMark,
     RunRecord,
     RunSummary,
+    Surroundings,
 )
 from hostctl.store.schema import MADE_VOID
 
@@ -42,6 +43,9 @@ _MARKS = f"SELECT {MARK_COLUMNS} FROM marks WHERE run = ? ORDER BY mark_id"
 _LAST_OF_HEAT = """SELECT kind, text FROM events
     WHERE kind IN (?, ?) AND json_extract(data, '$.machine') = ? ORDER BY event_id DESC LIMIT 1"""
 _EVENTS = f"SELECT {EVENT_COLUMNS} FROM events WHERE run = ? ORDER BY event_id"
+
+_SURROUNDINGS = f"""SELECT json_group_array(DISTINCT point), avg(bed_c), sum(is_zero = 0
+    AND NOT EXISTS (SELECT 1 FROM marks m WHERE {MADE_VOID})) FROM readings r WHERE run = ?"""
 
 
 @contextmanager
@@ -85,6 +89,16 @@ def read_record(path: Path, run: int) -> RunRecord:
             marks=read_marks(connection, run),
             events=read_events(connection, run),
         )
+
+
+def read_surroundings(path: Path, runs: Iterable[int]) -> dict[int, Surroundings]:
+    """Where and how warm each run was read. Raises StoreError when the database can't be read."""
+    with reading_from_database(path) as connection:
+        rows = {run: connection.execute(_SURROUNDINGS, (run,)).fetchone() for run in runs}
+    return {
+        run: Surroundings(counting=counting or 0, points=frozenset(json.loads(points)), bed_c=bed_c)
+        for run, (points, bed_c, counting) in rows.items()
+    }
 
 
 def read_marks(connection: sqlite3.Connection, run: int) -> list[NewMark]:

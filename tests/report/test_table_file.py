@@ -127,7 +127,7 @@ def test_a_row_without_a_unit_is_bad_where_others_name_theirs(tmp_path: Path):
 
 
 def test_thousands_of_bad_rows_are_counted_and_the_first_named(tmp_path: Path):
-    said = complaint(tmp_path, "reading_mm\n" + "x\n" * 5000)
+    said = complaint(tmp_path, "reading_mm\n0.01\n" + "x\n" * 5000)
     assert "5000 rows can't be used (4800 not listed)" in said
 
 
