@@ -174,7 +174,7 @@ class Attendant:
     async def _look_at(self, machine: Machine) -> None:
         """See that it is still there, how warm it is, and whether it runs a job of its own."""
         try:
-            await machine.heaters.heat()
+            await machine.heaters.look_at_rest()
             if self.station.own_job:
                 await machine.take_over()
                 self._shown.taken_over(machine)

@@ -48,6 +48,12 @@ class Heaters:
             self.on_heard(heat)
         return heat
 
+    async def look_at_rest(self) -> None:
+        """Hear how warm it is; a heater that could not be switched off before is told so again."""
+        await self.heat()
+        if self.may_be_on:
+            await self.off()
+
     async def check_cool(self) -> Temperatures:
         """The temperatures, which must be safe for hands. Raises MachineError when they are not.
 
@@ -114,9 +120,11 @@ class Heaters:
         await self.heat()
 
     async def off(self) -> None:
-        """All heaters off."""
-        await self._orders.do("M104 S0")
-        await self._orders.do("M140 S0")
+        """All heaters off; one that refuses keeps no other on."""
+        try:
+            await self._orders.do("M104 S0")
+        finally:
+            await self._orders.do("M140 S0")
         self.may_be_on, self._bed_aim_c = False, 0.0
 
     async def off_if_possible(self) -> str | None:

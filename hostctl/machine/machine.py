@@ -9,7 +9,6 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
@@ -20,9 +19,9 @@ from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
-from hostctl.machine.permit import Permit
+from hostctl.machine.permit import Permit, halt_not_sent
 from hostctl.machine.position import elsewhere, far_apart_mm
-from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, touch_of
+from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
 from hostctl.machine.troubles import Troubles, unasked_error
 from hostctl.records import Position, Temperatures
 
@@ -45,6 +44,8 @@ class Machine:
         self.connected = False
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
+        self.halt_went_out = False
+        """Whether there was a line for the last halt to go out on."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self.on_no_height: Callable[[Touch], None] | None = None
         """Told of each touch that gave no height; it is done again."""
@@ -104,10 +105,7 @@ class Machine:
         return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
-        """Find the reference position, beginning with a rise: what is below may be in the way.
-
-        The rise is counted from wherever the head is, so there must be room above it.
-        """
+        """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
@@ -118,14 +116,13 @@ class Machine:
         await self.lift()
 
     def halt(self, by: str) -> None:
-        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop.
-
-        by: the channel it came by.
-        """
-        self.halted_by = by
+        """Stop at once; the board then wants a reset. No emergency stop. by: the channel."""
+        self.halted_by, self.halt_went_out = by, self.connected
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()
+        if not self.halt_went_out and self.on_fault is not None:
+            self.on_fault(halt_not_sent(self._orders.where))
 
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
@@ -170,7 +167,7 @@ class Machine:
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
-        probe, at = self._probe(), self._known()
+        probe, at = probe_in(self.config), self._known()
         here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
         if far_apart_mm(at, here) > self.config.position_tolerance_mm:
             await self.lift()
@@ -183,7 +180,7 @@ class Machine:
         Touching the same place again needs no way round by the clear height. A touch that gave no
         height is told and done again; after three of them the position is still known.
         """
-        probe = self._probe()
+        probe = probe_in(self.config)
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
             began_z_mm = self._known().z_mm
@@ -256,11 +253,6 @@ class Machine:
         if self._dialect is None:
             raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
-
-    def _probe(self) -> Probe:
-        if self.config.probe is None:
-            raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
-        return self.config.probe
 
     async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()

@@ -53,8 +53,9 @@ async def _sign(orders: Orders, asked_heat: AskHeat) -> str:
 
 async def _nozzle_target_c(asked_heat: AskHeat) -> float | None:
     """What the nozzle aims at, which no order of ours ever sets; believed when said twice."""
-    targets = [(await _heat(asked_heat)).nozzle_target_c for _ in range(2)]
-    return targets[1] if all(targets) else None
+    if not (await _heat(asked_heat)).nozzle_target_c:
+        return None
+    return (await _heat(asked_heat)).nozzle_target_c
 
 
 async def _moves(orders: Orders) -> bool:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from hostctl.config.machine import Machine, Probe
 from hostctl.errors import MachineError
 from hostctl.link.reply import Reply
 from hostctl.machine.dialect import Dialect
@@ -25,6 +26,15 @@ class Touch:
     def failed(self) -> bool:
         """Whether the probe itself failed, rather than the line to it."""
         return self.height_mm is None and self.said != REPORT_LOST
+
+
+def probe_in(file: Machine) -> Probe:
+    """The probe of the machine file. Raises MachineError where it has none."""
+    if file.probe is None:
+        raise MachineError(
+            f"machine '{file.machine}'", "it has no probe", "Add 'probe:' to its file."
+        )
+    return file.probe
 
 
 def touch_of(reply: Reply, dialect: Dialect, x_mm: float, y_mm: float) -> Touch:

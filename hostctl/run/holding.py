@@ -98,7 +98,13 @@ class Holding:
     def _held(self, reason: str) -> HoldBegan:
         by = self._machine.halted_by
         hot = self._machine.troubles.thermal_fault
-        said = str(hot) if hot else reason if by is None else stopped(by)
+        said = (
+            str(hot)
+            if hot
+            else reason
+            if by is None
+            else stopped(by, went_out=self._machine.halt_went_out)
+        )
         return HoldBegan(
             reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() and not hot else said,
             stopped=by is not None and not hot,

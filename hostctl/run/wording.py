@@ -76,12 +76,14 @@ def start(study: Study, machine: Machine) -> Words:
     )
 
 
-def stopped(by: str) -> str:
+def stopped(by: str, *, went_out: bool) -> str:
     """Why the run stands still after somebody told the machine to halt."""
-    return (
-        f"STOP was given on {by}: the machine was told to halt at once, heaters off. "
-        "See to whatever it was given for."
+    what = (
+        "the machine was told to halt at once, heaters off."
+        if went_out
+        else "but the line was down, so the machine was not told. Switch it off at the mains."
     )
+    return f"STOP was given on {by}: {what} See to whatever it was given for."
 
 
 def _dry(cycles: int) -> str:

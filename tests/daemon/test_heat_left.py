@@ -1,6 +1,9 @@
 """What a board that doesn't reset on opening was left with: heat, inches, a job of its own."""
 
+import os
 import signal
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -37,6 +40,27 @@ def switched_on(daemon: Daemon) -> None:
     daemon.end()
 
 
+def run_here(daemon: Daemon) -> subprocess.CompletedProcess[str]:
+    """Without the daemon."""
+    study, machine = (
+        daemon.folder / name for name in ("studies/small.yaml", "machines/bench.yaml")
+    )
+    words = ["run", str(study), "--machine", str(machine), "--jsonl"]
+    nobody, kept_open = os.pipe()  # nobody says anything
+    done = subprocess.run(
+        [sys.executable, "-m", "hostctl", *words],
+        stdin=nobody,
+        capture_output=True,
+        text=True,
+        env=daemon.env,
+        timeout=daemon.patience_s,
+        check=False,
+    )
+    for end in (nobody, kept_open):
+        os.close(end)
+    return done
+
+
 def codes(hands: Path) -> list[str]:
     """Of all commands that the board has obeyed."""
     obeyed = at_screen(hands, "obeyed")
@@ -71,6 +95,9 @@ def test_a_job_of_the_boards_own_is_only_asked_and_shown(daemon: Daemon, hands: 
     at_screen(hands, "heat", "nozzle", 200)
     at_screen(hands, "start_job")
     before = len(codes(hands))
+    refused = run_here(daemon)
+    assert refused.returncode == 6
+    assert "it runs a job of its own (its card is at byte" in refused.stderr
     daemon.start()
     found = daemon.until("bench", lambda found: found["standing"] == "own job")
     assert "a job of its own (its card is at byte" in str(found["own_job"])

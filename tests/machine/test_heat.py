@@ -100,3 +100,26 @@ def test_a_part_that_is_hot_is_told_though_its_heater_is_off():
 def test_heat_in_words(heat: Heat, aims: str, words: str):
     assert aims_in_words(heat) == aims
     assert heat_in_words(heat) == words
+
+
+def test_a_heater_that_could_not_be_switched_off_is_told_so_again_at_rest():
+    printer = SmallPrinter()
+    machine = connected(printer)
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    printer.refuses = {"M104", "M140"}
+    assert "could not be switched off" in (in_jumping_time(machine.make_safe()) or "")
+    assert printer.bed_target_c == 50.0
+    printer.refuses = set()
+    in_jumping_time(machine.heaters.look_at_rest())
+    assert printer.bed_target_c == 0.0
+    printer.commands.clear()
+    in_jumping_time(machine.heaters.look_at_rest())
+    assert printer.commands == ["M105"]  # what is off is not told again and again
+
+
+def test_a_nozzle_heater_that_refuses_keeps_no_bed_on():
+    printer = SmallPrinter()
+    machine = connected(printer)
+    printer.refuses, printer.bed_target_c = {"M104"}, 50.0
+    assert "refused 'M104 S0'" in (in_jumping_time(machine.make_safe()) or "")
+    assert printer.bed_target_c == 0.0

@@ -38,7 +38,7 @@ def test_after_connecting_the_machine_is_unhomed_and_nothing_moved():
     assert not machine.homed
     assert printer.moves == []
     assert printer.commands == [
-        *("M105", "M105", "M27", "M114", "M114"),  # asked first, before anything is set
+        *("M105", "M27", "M114", "M114"),  # asked first, before anything is set
         *("M105", "M104 S0", "M140 S0", "M105"),
         *("G21", "G90"),
         "M84 S0",  # idle motors are not let go: a head could sink

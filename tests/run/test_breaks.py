@@ -324,6 +324,7 @@ def test_a_head_in_the_wrong_place_is_caught_before_any_reading_is_taken():
     shop.printer.before = divert_once
     assert shop.carry_out(obliging()).complete
     assert "the head is at" in shop.told(HoldBegan)[0].reason
+    assert "mend 'travel' in its file" in shop.told(HoldBegan)[0].reason
     assert shop.prompts[3].text.startswith(ON_HOLD)
     assert shop.store.values_mm() == [0.02]
 
@@ -723,3 +724,24 @@ def test_once_the_machine_is_connected_again_a_hold_is_no_stop():
 
     assert shop.carry_out(person).complete
     assert [held.stopped for held in shop.told(HoldBegan)] == [True, False]
+
+
+def test_a_stop_that_could_not_be_sent_says_so_and_names_the_mains_switch():
+    shop = Workshop(study_file(trials=1))
+    held: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        assert shop.machine is not None
+        if prompt.text.startswith(ON_HOLD) and not held:
+            held.append(prompt)
+            shop.machine.halt("phone")
+            return None
+        if prompt.kind is PromptKind.SET and not held:
+            shop.printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    before, after = shop.told(HoldBegan)
+    assert (before.stopped, after.stopped) == (False, True)
+    assert "the machine was not told. Switch it off at the mains." in after.reason

@@ -295,7 +295,8 @@ def ends_at_hold(bench: Bench) -> None:
     bench.on_prompt = end
 
 
-def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record():
+@pytest.mark.parametrize("dialect", ["classic", "terse"])
+def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record(dialect):
     study = comparison(
         kind="probe-loop",
         methods=[],
@@ -305,7 +306,7 @@ def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record():
         reference="datum",
         gauge=Gauge(kind="probe", plausible_mm=2.0),
     )
-    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect="classic"))
+    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect=dialect))
     assert bench.carry_out().complete
     failed = [event for event in bench.store.events if event.kind == "touch failed"]
     assert len(failed) == bench.printer.counts.touches_failed > 5
