@@ -70,10 +70,6 @@ class Orders:
         """As `do`, but once, and what it says against it is left to the caller to judge."""
         return await self._send(command, takes_s, usual_s)
 
-    async def introduction(self) -> Greeting:
-        """How the controller introduces itself."""
-        return Greeting.of(await self.do("M115"))
-
     async def move(self, move: Move, at: Position) -> str:
         """Make a move from `at` and wait until it is over. Gives what it said against it.
 

@@ -175,7 +175,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     assert found["standing"] == "holding"
     assert "STOP was given on command line" in str(found["hold"])
     shown = daemon.cli("status").stdout
-    assert "bench: stopped" in shown.lower()
+    assert "bench: STOPPED" in shown
     assert "confirm (DONE): it connects and homes" in " ".join(shown.split())
     assert "event=machine-stopped" in daemon.log
     prompt = found["prompt"]
