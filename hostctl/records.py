@@ -23,6 +23,21 @@ class Temperatures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Heat:
+    """How warm the machine says it is, and what its heaters aim at (0: off). None: it does not."""
+
+    nozzle_c: float | None = None
+    nozzle_target_c: float | None = None
+    bed_c: float | None = None
+    bed_target_c: float | None = None
+
+    @property
+    def temperatures(self) -> Temperatures:
+        """Without what it aims at."""
+        return Temperatures(nozzle_c=self.nozzle_c, bed_c=self.bed_c)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """One number from one gauge, with what is needed to judge it later."""
 

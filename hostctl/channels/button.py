@@ -92,7 +92,8 @@ class ButtonChannel:
 
     def _pressed(self, desk: Desk, press: Press) -> None:
         word = Word.HOLD if press.length is Length.LONG else Word.DONE
-        if word is Word.DONE and desk.started is None and self._on_idle_press is not None:
+        idle = desk.started is None and desk.open_prompt is None
+        if word is Word.DONE and idle and self._on_idle_press is not None:
             self._on_idle_press()
             return
         ago_s = asyncio.get_running_loop().time() - press.began_s

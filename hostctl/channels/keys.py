@@ -117,7 +117,8 @@ class Typist:
             self._answer(WORDS[key.code], key)
 
     def _enter(self, key: KeyDown) -> None:
-        if not self._typed and self._desk.started is None and self._on_idle_press is not None:
+        idle = self._desk.started is None and self._desk.open_prompt is None
+        if not self._typed and idle and self._on_idle_press is not None:
             self._on_idle_press()
             return
         if not self._typed:

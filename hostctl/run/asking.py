@@ -75,7 +75,8 @@ class Asking:
         self._watch.check()
         prompt = self._prompt(kind, words, place, resolution_mm)
         prompt = replace(prompt, redo_takes=redo_takes)
-        answer = await self._desk.ask(prompt, self._keep)
+        async with self._watch.over_heat():
+            answer = await self._desk.ask(prompt, self._keep)
         indicator = self._machine.simulated_indicator
         if indicator is not None and (kind, answer.word) == (PromptKind.ZERO, Word.DONE):
             indicator.turn_to_zero()

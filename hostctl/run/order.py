@@ -6,8 +6,9 @@ from datetime import datetime
 
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.errors import MachineError
 from hostctl.store.program import program
-from hostctl.store.rows import NewRun, RunRecord
+from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +21,18 @@ class RunOrder:
     machine_text: str
     seed: int
     resume: RunRecord | None = None
+
+    def check_heat(self) -> None:
+        """Raises MachineError for a run that heats and had a thermal fault: it doesn't go on."""
+        record = self.resume
+        if record is None or self.study.warmth is None:
+            return
+        if any(event.kind == THERMAL_FAULT for event in record.events):
+            raise MachineError(
+                f"run {record.summary.run}",
+                "it heats the bed and had a thermal fault, so it is not gone on with",
+                "Begin a new run, once the machine is mended.",
+            )
 
     def new_run(self, now: Callable[[], datetime]) -> NewRun:
         """As it goes into the record when it begins."""

@@ -76,12 +76,14 @@ def start(study: Study, machine: Machine) -> Words:
     )
 
 
-def stopped(by: str) -> str:
+def stopped(by: str, *, went_out: bool) -> str:
     """Why the run stands still after somebody told the machine to halt."""
-    return (
-        f"STOP was given on {by}: the machine was told to halt at once, heaters off. "
-        "See to whatever it was given for."
+    what = (
+        "the machine was told to halt at once, heaters off."
+        if went_out
+        else "but the line was down, so the machine was not told. Switch it off at the mains."
     )
+    return f"STOP was given on {by}: {what} See to whatever it was given for."
 
 
 def _dry(cycles: int) -> str:
@@ -107,6 +109,25 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
             else "The head lifts, and the trial in hand is begun again."
         ),
     )
+
+
+def look_at_thermal_fault(fault: str, *, heated: bool) -> Words:
+    """Asked alone, before anything that could clear the fault."""
+    then = (
+        "It is then connected again, but this study heats the bed, so the run ends here."
+        if heated
+        else "It is then connected again; you are asked once more before anything moves."
+    )
+    return Words(
+        text="THERMAL FAULT, or taken for one. Confirm (DONE) only when somebody at the machine "
+        "has looked at it and what failed is mended.",
+        detail=f"Why: {fault} Until then nothing is sent to it and nothing resets it. {then}",
+    )
+
+
+def thermal_fault_looked_at(what: str) -> str:
+    """Why the run is still on hold after it."""
+    return f"It was on hold for {what}. Somebody has looked at it."
 
 
 def _taken_anew(readings: int) -> str:

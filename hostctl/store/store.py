@@ -19,7 +19,7 @@ from hostctl.store.mapping import (
     run_row,
 )
 from hostctl.store.outbox import Outbox
-from hostctl.store.reading import list_runs, read_record
+from hostctl.store.reading import list_runs, read_record, standing_thermal_fault
 from hostctl.store.rows import (
     NewEvent,
     NewMark,
@@ -134,3 +134,7 @@ class Store:
     async def runs(self) -> list[RunSummary]:
         """Every run, oldest first."""
         return await asyncio.to_thread(list_runs, self.path)
+
+    async def thermal_fault(self, machine: str) -> str | None:
+        """The thermal fault of a machine that nobody has looked at yet; None: there is none."""
+        return await asyncio.to_thread(standing_thermal_fault, self.path, machine)

@@ -147,14 +147,14 @@ def test_an_interrupt_leaves_the_run_resumable(
     assert run.end_reason.startswith("the program was stopped")
 
 
-def test_a_run_that_can_not_even_begin_is_on_record_with_the_reason(
+def test_a_machine_that_goes_away_while_it_is_only_asked_begins_no_run(
     hostctl: Hostctl, small_study: str, machine_at: MachineAt, database: Path
 ):
     machine = machine_at("sim://workshop-220?seed=7&unplug_at_command=6&replug_after_s=inf")
     ended = hostctl("run", small_study, "--machine", machine, "--simulated-people")
     assert ended.returncode == 5
-    assert "the cable was pulled (during 'M140 S0'). Plug it in again" in ended.stderr
-    assert list_runs(database)[0].end_reason.startswith("the cable was pulled")
+    assert "the cable was pulled (during 'M114'). Plug it in again" in ended.stderr
+    assert list_runs(database) == []
 
 
 @pytest.mark.slow
@@ -311,6 +311,24 @@ def test_a_run_is_exported_for_other_programs(
     refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
     assert refused.returncode == 1
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
+
+
+def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path, database: Path):
+    shipped = (SHIPPED / "machines" / "sim-tri.yaml").read_text().split("\n")
+    port = "port: sim://workshop-tri?probe_fails=0.2&dialect=classic"
+    text = "\n".join(port if line.startswith("port:") else line for line in shipped)
+    machine, study = tmp_path / "tri.yaml", tmp_path / "touches.yaml"
+    machine.write_text(text)
+    loop = (SHIPPED / "studies" / "probe-loop.yaml").read_text()
+    study.write_text(re.sub(r"(?m)^trials:.*$", "trials: 10", loop))
+    done = hostctl("run", str(study), "--machine", str(machine), "--simulated-people")
+    assert done.returncode == 0, done.stderr
+    record = read_record(database, 1)
+    failed = sum(event.kind == "touch failed" for event in record.events)
+    assert failed > 0
+    said = f"{failed} touches of {failed + len(record.readings)} failed ("
+    assert said in " ".join(hostctl("show", "1").stdout.split())
+    assert said in " ".join(hostctl("analyse", "1").stdout.split())
 
 
 async def test_a_run_begun_under_wider_limits_says_what_to_change(hostctl: Hostctl, database: Path):

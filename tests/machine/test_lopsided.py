@@ -9,7 +9,6 @@ from test_machine import ready
 from hostctl.config.machine import Point, Probe, Span, Travel
 from hostctl.errors import MachineError
 from hostctl.link.reply import Reply
-from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Position
@@ -97,7 +96,7 @@ def test_a_head_that_a_touch_pushed_aside_is_caught_and_unhomed(machine, printer
 
 def test_a_touch_that_gives_no_height_is_told_with_its_place(machine, printer):
     printer.lost_touches = 99
-    with pytest.raises(MachineError, match="no height at x 150, y 40 mm"):
+    with pytest.raises(MachineError, match="at x 150, y 40 mm"):
         in_jumping_time(machine.probe(150, 40))
 
 
@@ -189,9 +188,11 @@ class Patient(SmallPrinter):
         super().__init__()
         self.deadlines_s: dict[str, float] = {}
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self, command: str, *, deadline_s: float, usual_s: float = 0.0, heating: bool = False
+    ) -> Reply:
         self.deadlines_s.setdefault(command, deadline_s)
-        return await super().do(command, deadline_s=deadline_s, heating=heating)
+        return await super().do(command, deadline_s=deadline_s, usual_s=usual_s, heating=heating)
 
 
 def test_an_order_may_take_half_as_long_again_as_its_way_at_its_speed_and_three_seconds():
@@ -218,10 +219,10 @@ def test_a_line_is_opened_again_at_the_end_only_to_switch_off_what_is_on(
 ):
     printer = SmallPrinter()
     machine = ready(printer, **LOPSIDED)
-    machine.may_heat = heated
+    machine.heaters.may_be_on = heated
     if goes_down:
         printer.fail("unplugged")
-    in_jumping_time(safe_at_last(machine))
+    in_jumping_time(machine.safe_at_last())
     assert printer.connections == connections
     assert printer.bed_target_c == 0.0
 

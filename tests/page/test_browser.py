@@ -16,6 +16,7 @@ from hostctl.records import (
     Moving,
     Prompt,
     PromptKind,
+    RunFinished,
     Word,
 )
 from hostctl.run import wording
@@ -549,6 +550,21 @@ async def test_words_stand_out_in_dark_and_light(chromium: Chromium, state: str,
         assert [told for told in contrasts if told[0] < 6.5] == []
         for task in tasks:
             task.cancel()
+
+
+async def test_heat_and_a_job_of_the_machines_own_are_shown(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.station.heat = "bed 38 °C, aims at 40 °C"
+        bench.station.changed()
+        await phone.shows("Heat: bed 38 °C, aims at 40 °C.")
+        bench.begin()
+        await phone.shows("Heat: bed 38 °C, aims at 40 °C.")
+        bench.station.desk.tell(RunFinished(run=3, complete=True, reason="x"))
+        bench.station.heat, bench.station.own_job = "", "it runs a job of its own"
+        bench.station.changed()
+        await phone.shows("It runs a job of its own.")
+        await phone.until("document.body.dataset.state === 'own-job'")
+        assert not await phone.look("document.body.innerText.includes('Heat:')")
 
 
 @pytest.mark.parametrize(

@@ -28,6 +28,8 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
         "countdown": _countdown(scene) if prompt is None else None,
         "moving": scene.moving,
         "hold": station.desk.held.reason if station.desk.held else "",
+        "own_job": station.own_job,
+        "heat": station.heat,
         "point": _point(standing, prompt, scene),
         "run": _run(scene) if station.desk.started else None,
         "finished": _finished(scene),
@@ -78,6 +80,8 @@ def _headline(standing: Standing, prompt: Prompt | None, scene: Scene) -> str:
             return _asked(prompt)
         case Standing.NO_LINE:
             return "No line to the machine"
+        case Standing.OWN_JOB:
+            return "Runs its own job"
         case Standing.RESTING:
             return "At rest"
         case _:
