@@ -14,6 +14,8 @@ from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
+from hostctl.channels.handles import raise_limit
+from hostctl.cli.fault_log import spare_a_handle
 from hostctl.config.directory import Directory, read_directory
 from hostctl.daemon.asked import Asked
 from hostctl.daemon.attendant import Attendant
@@ -35,6 +37,8 @@ from hostctl.store.store import Store, utc_now
 
 LAST_WORDS_S = 0.5
 """How long channels may tell of the end, once all machines are safe."""
+FEW_HANDLES = 256
+HANDLES_HINT = "few phones can be served; raise the limit of open files (ulimit -n, LimitNOFILE)"
 
 
 def serve(path: Path) -> None:
@@ -42,6 +46,9 @@ def serve(path: Path) -> None:
     directory = read_directory(path)
     log = EventLog(sys.stderr.fileno(), utc_now, journal="JOURNAL_STREAM" in os.environ)
     logging.getLogger().addHandler(LibraryWarnings(log))
+    if (handles := raise_limit()) < FEW_HANDLES:
+        log.say("few-handles", Level.WARNING, limit=handles, text=HANDLES_HINT)
+    spare_a_handle()
     asyncio.run(_serve(directory, log))
 
 

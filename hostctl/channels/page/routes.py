@@ -14,6 +14,7 @@ from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.allowance import Allowance
 from hostctl.channels.page.assets import read_assets
 from hostctl.channels.page.board import Json
+from hostctl.channels.page.connections import Connection
 from hostctl.channels.page.door import Door
 from hostctl.channels.page.sessions import token_of
 from hostctl.channels.page.watchers import Watchers
@@ -81,6 +82,9 @@ class Routes:
             return guards.refusal(421, "this computer does not go by that name")
         if request.method == "POST" and not guards.from_our_page(request):
             return guards.refusal(403, "that did not come from this page")
+        known = self._door.browser(request)
+        if known is not None and isinstance(request.protocol, Connection):
+            request.protocol.belongs_to(known)
         return await handler(request)
 
     async def _page(self, request: web.Request) -> web.Response:

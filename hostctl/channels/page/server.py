@@ -13,6 +13,7 @@ from hostctl.channels.page.connections import Connections
 from hostctl.channels.page.door import Door
 from hostctl.channels.page.follow import Follower
 from hostctl.channels.page.lately import Recent, nothing_on_record
+from hostctl.channels.page.listener import Listener, places_of
 from hostctl.channels.page.pairing import PairingOffer
 from hostctl.channels.page.routes import Routes
 from hostctl.channels.page.tls import tls_of
@@ -110,7 +111,7 @@ class PageServer:
         )
         await runner.setup()
         assert runner.server is not None
-        connections = Connections(runner.server)
+        connections = Connections(runner.server, self._tls, asyncio.get_running_loop().time)
         listening = None
         try:
             listening = await self._listen(connections)
@@ -129,10 +130,11 @@ class PageServer:
         for follower in self._followers:
             follower.refresh()
 
-    async def _listen(self, connections: Connections) -> asyncio.AbstractServer:
+    async def _listen(self, connections: Connections) -> Listener:
         at = self._settings
         try:
-            listening = await connections.listen(at.listen, at.port, self._tls)
+            where = await places_of(at.listen, at.port)
+            listening = Listener(where, connections.take_in, connections.make_room)
         except OSError as cause:
             raise HostctlError(
                 f"phone page at {at.listen}:{at.port}",
