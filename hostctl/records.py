@@ -37,7 +37,7 @@ class Reading:
 class PromptKind(StrEnum):
     """What a prompt asks for."""
 
-    CONFIRM = "confirm"  # look, clear your hands, say done
+    CONFIRM = "confirm"  # look, clear your hands, confirm
     SET = "set"  # set the gap with the method
     ZERO = "zero"  # bring the indicator to zero (or type what it shows)
     READ = "read"  # read the indicator
@@ -77,6 +77,7 @@ class Prompt:
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `turn`: the turn that `text` asks for; None where it asks for none.
+    `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
     prompt_id: str
@@ -89,6 +90,7 @@ class Prompt:
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
+    simulated_indicator_mm: float | None = None
 
     @property
     def may_redo(self) -> bool:
@@ -207,9 +209,16 @@ class TrialMarked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoldBegan:
-    """The run stands still, safe, and says why; only an operator lifts it."""
+    """The run stands still, safe, and says why; only an operator lifts it.
+
+    `stopped`: somebody told the machine to halt; shown as STOPPED, a thing of its own.
+    `taken_anew`: so many readings of the block in hand are made void when the run goes on, since
+    the machine must home and the block's zero is lost; they are taken again.
+    """
 
     reason: str
+    stopped: bool = False
+    taken_anew: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,8 @@
 """Chance that is keyed by event, not by order or time.
 
 Each draw has a purpose and the number of the event it belongs to ("the third lowering of the
-dial"). The same seed therefore gives the same rig and the same hands whatever the speed, however
-often a noisy line had to repeat itself, and whichever fault was injected beside it.
+indicator"). The same seed therefore gives the same rig and the same hands whatever the speed,
+however often a noisy line had to repeat itself, and whichever fault was injected beside it.
 """
 
 from random import Random

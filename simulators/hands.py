@@ -21,8 +21,8 @@ DEEDS = (
     "nearest_screw",
     "turn_screw",
     "gap_mm",
-    "read_dial",
-    "zero_dial",
+    "read_indicator",
+    "zero_indicator",
     "lay_block",
 )
 
@@ -36,8 +36,8 @@ class Hands(Protocol):
     def nearest_screw(self) -> str: ...
     def turn_screw(self, name: str, degrees: float, direction: Direction) -> None: ...
     def gap_mm(self) -> float: ...
-    def read_dial(self) -> float: ...
-    def zero_dial(self) -> None: ...
+    def read_indicator(self) -> float: ...
+    def zero_indicator(self) -> None: ...
     def lay_block(self, thick_mm: float) -> None: ...
 
 
@@ -75,13 +75,13 @@ class RemoteHands:
         """See `World`."""
         return cast(float, self._ask("gap_mm"))
 
-    def read_dial(self) -> float:
+    def read_indicator(self) -> float:
         """See `World`."""
-        return cast(float, self._ask("read_dial"))
+        return cast(float, self._ask("read_indicator"))
 
-    def zero_dial(self) -> None:
+    def zero_indicator(self) -> None:
         """See `World`."""
-        self._ask("zero_dial")
+        self._ask("zero_indicator")
 
     def lay_block(self, thick_mm: float) -> None:
         """See `World`."""

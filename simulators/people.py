@@ -98,9 +98,9 @@ class People:
                 self._turn_as_told(question)
                 self._set_gap(question)
             case PromptKind.ZERO:
-                self._hands.zero_dial()
+                self._hands.zero_indicator()
             case PromptKind.READ:
-                reading_mm = self._hands.read_dial()
+                reading_mm = self._hands.read_indicator()
         return Said(prompt_id=question.prompt_id, reading_mm=reading_mm)
 
     def _turn_as_told(self, question: Question) -> None:

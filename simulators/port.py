@@ -13,7 +13,10 @@ from simulators.simulated_printer import OnBytes, OnLost, SimulatedPrinter
 
 
 class SimPort:
-    """An open port to a simulated printer. Implements `hostctl.link.port.Port`."""
+    """An open port to a simulated printer.
+
+    Implements `Port` and `SimulatedIndicator` of `hostctl.link.port`.
+    """
 
     def __init__(self, name: str, printer: SimulatedPrinter, *, reset: bool) -> None:
         self.name = name
@@ -46,6 +49,17 @@ class SimPort:
         if not self._lost:
             self._printer.disconnect()
             self._pacer.stop()
+
+    def shows_mm(self) -> float | None:
+        """What the indicator shows; None where none is fitted."""
+        world = self._printer.world
+        return None if world.indicator is None else world.read_indicator()
+
+    def turn_to_zero(self) -> None:
+        """Bring the indicator to zero, unless somebody did since its plunger came down."""
+        world = self._printer.world
+        if world.indicator is not None and not world.indicator.zeroed:
+            world.zero_indicator()
 
     def _deliver(self, data: bytes) -> None:
         self._waiting.append(data)

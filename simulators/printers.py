@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from simulators.bed import BedKind, ScrewKind
-from simulators.dial import DialKind
+from simulators.indicator import IndicatorKind
 from simulators.skill import skill_of
 
 
@@ -37,7 +37,7 @@ class PrinterKind:
     z_return_mm: float  # standard deviation of where the nozzle comes to rest, once a descent
     home_z_mm: float  # standard deviation of where homing finds z = 0
     bed: BedKind
-    dial: DialKind | None
+    indicator: IndicatorKind | None
     probe: ProbeKind | None
 
 
@@ -51,9 +51,9 @@ class Truth:
     def rig_sigma_mm(self) -> float:
         """What one reading scatters with nothing adjusted, before rounding: the return of the
         axis and the play of the indicator. 0 where no indicator is fitted."""
-        if self.kind.dial is None:
+        if self.kind.indicator is None:
             return 0.0
-        return hypot(self.kind.z_return_mm, self.kind.dial.play_mm)
+        return hypot(self.kind.z_return_mm, self.kind.indicator.play_mm)
 
     @property
     def probe_sigma_mm(self) -> float | None:
@@ -74,7 +74,7 @@ class Truth:
         return skill_of(method, operator).bias_mm
 
 
-DIAL = DialKind(
+INDICATOR = IndicatorKind(
     offset_x_mm=25.0,
     offset_y_mm=0.0,
     hangs_mm=5.5,
@@ -109,7 +109,7 @@ WORKSHOP_220 = PrinterKind(
         bow_mm=0.06,
         drift_mm_per_c=0.0012,
     ),
-    dial=DIAL,
+    indicator=INDICATOR,
     probe=None,
 )
 
@@ -136,7 +136,7 @@ WORKSHOP_TRI = PrinterKind(
         bow_mm=0.04,
         drift_mm_per_c=0.0010,
     ),
-    dial=DIAL,
+    indicator=INDICATOR,
     probe=ProbeKind(
         offset_x_mm=0.0,
         offset_y_mm=20.0,

@@ -11,8 +11,8 @@ from math import ceil, hypot, inf
 
 from simulators.bed import Bed, Direction
 from simulators.chance import normal, stream
-from simulators.dial import Dial
 from simulators.heater import BED, NOZZLE, Heater
+from simulators.indicator import Indicator
 from simulators.printers import PrinterKind, Truth
 
 PRESSED_HARD_MM = 0.05  # a touch gives a little; deeper than this is a crash
@@ -26,8 +26,8 @@ class Mishap(StrEnum):
 
     NOZZLE_INTO_BED = "nozzle into the bed"
     NOZZLE_ACROSS_BED = "nozzle across the bed"
-    STYLUS_ACROSS_BED = "stylus across the bed"
-    STYLUS_BOTTOMED = "stylus at the end of its travel"
+    PLUNGER_ACROSS_BED = "plunger across the bed"
+    PLUNGER_BOTTOMED = "plunger at the end of its travel"
     AGAINST_FRAME = "against the frame"
 
 
@@ -72,7 +72,7 @@ class World:
         self.seed = seed
         self.truth = Truth(kind)
         self.bed = Bed(kind.bed, seed)
-        self.dial = Dial(kind.dial, seed) if kind.dial else None
+        self.indicator = Indicator(kind.indicator, seed) if kind.indicator else None
         self.bed_heater = Heater(BED)
         self.nozzle_heater = Heater(NOZZLE)
         self.crashes: list[Crash] = []
@@ -98,7 +98,7 @@ class World:
         self._note_direction(goal.z_mm)
         start, self.head = self.head, goal
         self._look_along(start, goal)
-        self._press_dial()
+        self._press_indicator()
 
     def touch(self, x_mm: float, y_mm: float) -> float:
         """Where the probe feels the bed, mm above the machine's z = 0, one touch."""
@@ -135,7 +135,7 @@ class World:
         """Turn a screw; clockwise raises the bed there. Raises KeyError for an unknown name."""
         self.bed.turn(name, degrees, direction)
         self._look_along(self.head, self.head)
-        self._press_dial()
+        self._press_indicator()
 
     def gap_mm(self) -> float:
         """The gap between nozzle and bed, as it truly is now; negative: pressed together."""
@@ -143,26 +143,26 @@ class World:
         height_mm = self.bed.height_mm(self.head.x_mm, self.head.y_mm)
         return self.head.z_mm + self._return_error_mm - height_mm
 
-    def read_dial(self) -> float:
-        """What an eye reads on the dial, mm. Raises LookupError where none is fitted."""
-        return self._fitted_dial().reading_mm
+    def read_indicator(self) -> float:
+        """What an eye reads on the indicator, mm. Raises LookupError where none is fitted."""
+        return self._fitted_indicator().reading_mm
 
-    def zero_dial(self) -> None:
-        """Turn the bezel to zero. Raises LookupError where no dial is fitted."""
-        self._fitted_dial().set_zero()
+    def zero_indicator(self) -> None:
+        """Turn the bezel to zero. Raises LookupError where no indicator is fitted."""
+        self._fitted_indicator().set_zero()
 
     def lay_block(self, thick_mm: float) -> None:
-        """Lay a gauge block on the bed under the stylus; 0 takes it away."""
+        """Lay a gauge block on the bed under the plunger; 0 takes it away."""
         self._block_mm = thick_mm
-        self._press_dial()
+        self._press_indicator()
 
     # ------------------------------------------------------------ how it comes about
 
-    def _fitted_dial(self) -> Dial:
-        if self.dial is None:
+    def _fitted_indicator(self) -> Indicator:
+        if self.indicator is None:
             raise LookupError(f"{self.kind.name} carries no dial indicator")
-        self._press_dial()
-        return self.dial
+        self._press_indicator()
+        return self.indicator
 
     def _within_frame(self, to: Spot) -> Spot:
         inside = Spot(
@@ -195,24 +195,24 @@ class World:
         return self.bed.height_mm(at.x_mm, at.y_mm) - (at.z_mm + self._return_error_mm)
 
     def _pressed_mm(self, at: Spot) -> float:
-        """How far the stylus is pushed in at `at`; 0 where it hangs free or none is fitted."""
-        if self.dial is None:
+        """How far the plunger is pushed in at `at`; 0 where it hangs free or none is fitted."""
+        if self.indicator is None:
             return 0.0
-        kind = self.dial.kind
+        kind = self.indicator.kind
         x_mm, y_mm = at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm
         if not self._over_plate(x_mm, y_mm):
             return 0.0
         below_mm = self.bed.height_mm(x_mm, y_mm) + self._block_mm
         return max(0.0, below_mm - (at.z_mm + self._return_error_mm - kind.hangs_mm))
 
-    def _press_dial(self) -> None:
-        if self.dial is not None:
+    def _press_indicator(self) -> None:
+        if self.indicator is not None:
             self.warm()
-            self.dial.press(self._pressed_mm(self.head))
+            self.indicator.press(self._pressed_mm(self.head))
 
     def _look_along(self, start: Spot, goal: Spot) -> None:
         """Count the worst mishap of one straight move."""
-        hangs_mm = self.kind.dial.hangs_mm if self.kind.dial else 0.0
+        hangs_mm = self.kind.indicator.hangs_mm if self.kind.indicator else 0.0
         highest_mm = max(self.bed.heights_mm.values()) + 1.0
         if min(start.z_mm, goal.z_mm) - hangs_mm > highest_mm:
             return
@@ -234,7 +234,7 @@ class World:
         if sideways and depth_mm > -CLOSE_MM:
             return Crash(what=Mishap.NOZZLE_ACROSS_BED, at=at, depth_mm=depth_mm)
         if sideways and pressed_mm > 0:
-            return Crash(what=Mishap.STYLUS_ACROSS_BED, at=at, depth_mm=pressed_mm)
-        if self.kind.dial is not None and pressed_mm > self.kind.dial.travel_mm:
-            return Crash(what=Mishap.STYLUS_BOTTOMED, at=at, depth_mm=pressed_mm)
+            return Crash(what=Mishap.PLUNGER_ACROSS_BED, at=at, depth_mm=pressed_mm)
+        if self.kind.indicator is not None and pressed_mm > self.kind.indicator.travel_mm:
+            return Crash(what=Mishap.PLUNGER_BOTTOMED, at=at, depth_mm=pressed_mm)
         return None

@@ -66,8 +66,13 @@ def object_for(news: News) -> Json:
                 "reason": news.reason,
                 "whole_block": news.whole_block,
             }
-        case HoldBegan(reason=reason):
-            return {"event": "hold", "reason": reason}
+        case HoldBegan():
+            return {
+                "event": "hold",
+                "reason": news.reason,
+                "stopped": news.stopped,
+                "taken_anew": news.taken_anew,
+            }
         case HoldLifted(channel=channel):
             return {"event": "hold-lifted", "channel": channel}
         case RunFinished(run=run, complete=complete, reason=reason):
@@ -100,6 +105,7 @@ def _prompt(prompt: Prompt) -> Json:
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
         "resolution_mm": prompt.resolution_mm,
+        "simulated_indicator_mm": prompt.simulated_indicator_mm,
         "turn_screw": prompt.turn.screw if prompt.turn else None,
         "turn_deg": prompt.turn.turn_deg if prompt.turn else None,
         "turn_direction": prompt.turn.direction if prompt.turn else None,

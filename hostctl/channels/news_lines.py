@@ -2,6 +2,7 @@
 
 from typing import assert_never
 
+from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -49,8 +50,8 @@ def line_for(news: News) -> str:
             return f"  block {place.block} is begun again: {reason}"
         case TrialMarked(place=place, mark=mark, reason=reason):
             return f"  trial {place.trial} {mark}: {reason}"
-        case HoldBegan(reason=reason):
-            return f"On hold: {reason}"
+        case HoldBegan(reason=reason, stopped=stopped):
+            return f"{'STOPPED' if stopped else 'On hold'}: {reason}"
         case HoldLifted(channel=channel):
             return f"Hold lifted ({channel})."
         case RunFinished(complete=complete, reason=reason):
@@ -64,6 +65,8 @@ def line_for(news: News) -> str:
 def _asked(prompt: Prompt) -> str:
     where = f"[{of(prompt.place)}] " if prompt.place else ""
     parts = [f"{where}{prompt.text}", prompt.detail]
+    if simulated := simulated_indicator(prompt):
+        parts.append(f"{simulated}.")
     if prompt.moves_next:
         parts.append(f"Moves next: {prompt.moves_next}")
     parts.append(f"({_wanted(prompt)})")

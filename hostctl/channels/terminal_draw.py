@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from hostctl.channels.terminal_letters import large
 from hostctl.channels.terminal_scene import Scene
+from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.records import Prompt, PromptKind
 from hostctl.report.significant import in_mm
 
@@ -140,6 +141,7 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
     if scene.prompt:
         prompt = scene.prompt
         lines += _wrapped(prompt.text, width, look.strong, look)
+        lines += _wrapped(simulated_indicator(prompt), width, look.strong, look)
         if prompt.moves_next:
             lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
         lines += _wrapped(prompt.detail, width, "", look)

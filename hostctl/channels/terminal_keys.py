@@ -117,7 +117,7 @@ class Keys:
         if stray:  # whoever typed a number took this for another question
             return Said("No number is asked for. If the deed is done, press enter once more.")
         if not typed and prompt.kind is PromptKind.READ:
-            return Said(f"Type what the dial shows first: {_examples(prompt)}.")
+            return Said(f"Type what the indicator shows first: {_examples(prompt)}.")
         if not typed:
             return Answered(Word.DONE)
         value_mm = reading_mm(typed, prompt)

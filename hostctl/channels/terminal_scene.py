@@ -26,8 +26,8 @@ RECENT_PACES = 15
 HEADLINES = {
     PromptKind.CONFIRM: "DO THIS",
     PromptKind.SET: "SET GAP",
-    PromptKind.ZERO: "ZERO DIAL",
-    PromptKind.READ: "READ DIAL",
+    PromptKind.ZERO: "ZERO INDICATOR",
+    PromptKind.READ: "READ INDICATOR",
 }
 
 
@@ -41,6 +41,7 @@ class Scene:
     countdown: CountdownTicked | None = None
     moving: str = ""
     hold: str = ""
+    stopped: bool = False  # the hold began with a STOP
     note: str = ""
     in_hand: InHand = field(default_factory=InHand)
     trials_done: int = 0
@@ -56,7 +57,7 @@ class Scene:
         if self.countdown:
             return f"MOVES IN {self.countdown.seconds_left}"
         if self.hold:
-            return "ON HOLD"
+            return "STOPPED" if self.stopped else "ON HOLD"
         if self.prompt:
             return _asked_large(self.prompt)
         return "MOVING" if self.moving else "WAIT"
@@ -94,10 +95,11 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
             return _kept(scene, news, at_s)
         case TrialMarked():
             return _marked(scene, news)
-        case HoldBegan(reason=reason):
-            return replace(scene, hold=reason, countdown=None, moving="", note="")
+        case HoldBegan(reason=reason, stopped=stopped):
+            held = replace(scene, hold=reason, stopped=stopped)
+            return replace(held, countdown=None, moving="", note="")
         case HoldLifted():
-            return replace(scene, hold="", note="")
+            return replace(scene, hold="", stopped=False, note="")
         case RunFinished():
             return replace(scene, finished=news, countdown=None, moving="", prompt=None)
 

@@ -3,6 +3,7 @@
 import re
 
 from hostctl.records import Prompt
+from hostctl.report.significant import in_mm
 
 _NUMBER = re.compile(r"([-+]?(?:\d{1,3}(?:[.,]\d{0,6})?|[.,]\d{1,6}))(?: ?(mm))?")
 MINUS_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
@@ -22,6 +23,16 @@ def reading_mm(text: str, prompt: Prompt) -> float | None:
     if prompt.typed_in_graduations and prompt.resolution_mm is not None and not unit:
         return rounded_mm(value * prompt.resolution_mm)
     return value
+
+
+def simulated_indicator(prompt: Prompt) -> str:
+    """What a simulated machine's indicator shows, as it would be typed; empty at a real one."""
+    value_mm, resolution_mm = prompt.simulated_indicator_mm, prompt.resolution_mm
+    if value_mm is None:
+        return ""
+    if prompt.typed_in_graduations and resolution_mm:
+        return f"Simulated indicator: {value_mm / resolution_mm:+.0f} graduations"
+    return f"Simulated indicator: {in_mm(value_mm, resolution_mm)} mm"
 
 
 def rounded_mm(value_mm: float) -> float:

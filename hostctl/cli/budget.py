@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from hostctl.report.budget import WorkedOut
     from hostctl.report.budget_mapping import RigSpread
 
-EXAMPLE = "hostctl budget dial-on-head --explain"
+EXAMPLE = "hostctl budget indicator-on-head --explain"
 SEED = 1
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from hostctl.config.yaml_text import Source
     from hostctl.plugins import Kind
 
+ABSENT = object()
 EXAMPLE = "hostctl check my-study.yaml --machine workshop-220"
 
 
@@ -62,6 +63,7 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
 
     checked = any_file_from(source)
     _check_plugins(source, checked)
+    _note_old_names(source)
     match checked:
         case Machine(machine=machine):
             return f"machine '{machine}' is in order"
@@ -75,6 +77,20 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
             fitting = machine_from(machine_file(machine_name))
             check_together(study, fitting, source)
             return f"study '{study.study}' is in order and fits machine '{fitting.machine}'"
+
+
+def _note_old_names(source: "Source") -> None:
+    from hostctl.config.old_names import OLD_NAMES
+    from hostctl.config.yaml_text import parse
+
+    document = parse(source)
+    for path, name_now in OLD_NAMES.items():
+        section = document.data
+        for key in path:
+            section = section.get(key, ABSENT) if isinstance(section, dict) else ABSENT
+        if section is not ABSENT:
+            was, now = ".".join(path), ".".join((*path[:-1], name_now))
+            print(f"{document.at(path)}: {was} is called {now} now; both are read")
 
 
 def _check_plugins(source: "Source", checked: object) -> None:

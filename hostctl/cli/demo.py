@@ -13,7 +13,7 @@ STUDIES = ("rig-check", "three-methods")
 INTRODUCTION = """\
 A workshop lends out printers and wants to know which way of setting the gap between
 nozzle and bed its volunteers can trust. Everything here is simulated: the printer, its
-bed and dial, and the two volunteers, who answer by themselves. Nothing moves.
+bed and indicator, and the two volunteers, who answer by themselves. Nothing moves.
 """
 
 

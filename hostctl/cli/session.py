@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
@@ -56,7 +57,7 @@ async def _run(session: Session) -> RunFinished:
 async def _with_channels(session: Session, machine: Machine, store: Store) -> RunFinished:
     desk = Desk()
     channels = [
-        CHANNELS.find(name)({"stop_now": machine.halt, **settings})
+        CHANNELS.find(name)({"stop_now": partial(machine.halt, name), **settings})
         for name, settings in session.channels.items()
     ]
     try:

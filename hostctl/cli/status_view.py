@@ -71,7 +71,7 @@ def _standing(machine: Json) -> str:
     countdown = machine["countdown"]
     if isinstance(countdown, Mapping):
         return f"moves in {countdown['seconds_left']}"
-    return str(machine["standing"])
+    return "stopped" if machine["stopped"] else str(machine["standing"])
 
 
 def _tone(machine: Json, tones: Tones) -> str:
@@ -117,7 +117,7 @@ def _said(machine: Json, several: bool) -> list[str]:
     if isinstance(countdown, Mapping):
         said.append(f"Stand clear: {countdown['what']} hostctl hold calls it off.")
     if machine["hold"]:
-        said.append(f"On hold: {machine['hold']}")
+        said.append(f"{'STOPPED' if machine['stopped'] else 'On hold'}: {machine['hold']}")
     if isinstance(prompt, Mapping):
         said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
     elif machine["moving"]:
@@ -137,6 +137,8 @@ def _asked(prompt: Json, to: str) -> list[str]:
     named = [str(prompt[key]) for key in ("point", "method", "operator") if prompt[key]]
     where = f"{', '.join(named)}: " if named else ""
     said = [f"{where}{prompt['text']} {prompt['detail']}".strip()]
+    if isinstance(shows_mm := prompt["simulated_indicator_mm"], float):
+        said.append(f"Simulated indicator: {in_mm(shows_mm, _step(prompt))} mm")
     if prompt["moves_next"]:
         said.append(f"Moves next: {prompt['moves_next']}")
     reads = prompt["kind"] == "read"
@@ -145,12 +147,16 @@ def _asked(prompt: Json, to: str) -> list[str]:
 
 
 def _readings(machine: Json, width: int) -> list[str]:
-    readings, step = machine["readings_mm"], machine["resolution_mm"]
+    readings = machine["readings_mm"]
     if not isinstance(readings, list) or not readings or machine["run"] is None:
         return []
-    step_mm = step if isinstance(step, float) else None
-    shown = " ".join(in_mm(value, step_mm) for value in readings[-MOST_READINGS:])
+    shown = " ".join(in_mm(value, _step(machine)) for value in readings[-MOST_READINGS:])
     return _wrapped(f"Last readings (mm): {shown}", width)
+
+
+def _step(told: Json) -> float | None:
+    step = told["resolution_mm"]
+    return step if isinstance(step, float) else None
 
 
 def _wrapped(text: str, width: int) -> list[str]:

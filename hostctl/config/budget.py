@@ -1,7 +1,7 @@
 """The budget file: what is measured, and everything that makes it doubtful.
 
-Typed contributions are what a dial indicator on a machine brings, in millimetres; `other` takes
-anything else. configs/budgets/dial-on-head.yaml explains every key beside an example.
+Typed contributions are what an indicator on a machine brings, in millimetres; `other` takes
+anything else. configs/budgets/indicator-on-head.yaml explains every key beside an example.
 """
 
 from collections import Counter
@@ -79,7 +79,7 @@ class ThermalGrowth(Checked):
 
 
 class ContactForce(Checked):
-    """Give of bed and mount under the stem, whose force varies within plus or minus."""
+    """Give of bed and mount under the plunger, whose force varies within plus or minus."""
 
     force_limit_n: Positive
     stiffness_n_per_mm: Positive

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AliasChoices, BaseModel, ConfigDict, Field, model_validator
 
 Mm = Annotated[float, Field(allow_inf_nan=False)]
 PositiveMm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -89,14 +89,14 @@ class Speeds(Checked):
 
 
 class Indicator(Checked):
-    """The dial indicator on the head: where its stylus is, seen from the nozzle."""
+    """The dial indicator on the head: where its plunger is, seen from the nozzle."""
 
     offset_x_mm: Mm = 0.0
     offset_y_mm: Mm = 0.0
-    # The nozzle's height at which the stylus rests on the bed with its pre-load.
+    # The nozzle's height at which the plunger rests on the bed with its pre-load.
     reading_z_mm: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 5.0
     pre_load_mm: Annotated[float, Field(ge=0.2, le=1.0)] = 0.5
-    travel_mm: PositiveMm = 10.0  # of the stylus
+    travel_mm: PositiveMm = 10.0  # of the plunger
 
 
 class Probe(Checked):
@@ -150,13 +150,15 @@ class Machine(Checked):
     park: Point | None = None
     heat: Heat = Heat()
     noise: Noise = Noise()
-    warm_up_cycles: Annotated[int, Field(ge=0, le=10)] = 5
+    dry_cycles: Annotated[
+        int, Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles"))
+    ] = 5
 
     @property
     def clear_z_mm(self) -> float:
         """The height at or above which the head may go sideways.
 
-        Counted from the nozzle, and from the stylus where an indicator hangs below it.
+        Counted from the nozzle, and from the plunger where an indicator hangs below it.
         """
         hangs_mm = self.indicator.reading_z_mm if self.indicator else 0.0
         return self.highest_point_mm + hangs_mm + self.lift_mm
@@ -185,13 +187,13 @@ class Machine(Checked):
         return self
 
     @model_validator(mode="after")
-    def _stylus_has_room(self) -> Self:
+    def _plunger_has_room(self) -> Self:
         if self.indicator is not None:
             tip = self.indicator
             pushed_mm = tip.reading_z_mm + tip.pre_load_mm
             if pushed_mm >= tip.travel_mm:
                 what = (
-                    f"the stylus would be pushed in {pushed_mm:g} mm where the nozzle is at z = 0"
+                    f"the plunger would be pushed in {pushed_mm:g} mm where the nozzle is at z = 0"
                 )
                 raise Misplaced(f"{what}, its whole travel", "indicator", "travel_mm")
         return self

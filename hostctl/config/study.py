@@ -3,7 +3,7 @@
 from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import Field, model_validator
+from pydantic import AliasChoices, Field, model_validator
 
 from hostctl.config.machine import Checked, Misplaced, Name, PositiveMm, named_twice
 
@@ -38,7 +38,7 @@ class Method(Checked):
     instruction: Annotated[str, Field(min_length=1, max_length=300)]
 
 
-class Disturb(Checked):
+class TurnRange(Checked):
     """How far the operator is told to turn the screw away before each setting, degrees."""
 
     least_deg: Annotated[int, Field(ge=10, le=360)] = 60
@@ -56,7 +56,9 @@ class Cycle(Checked):
 
     settle_s: Annotated[float, Field(ge=0, le=30)] = 3.0
     countdown_s: Annotated[int, Field(ge=0, le=30)] = 3  # 0 is taken by simulated machines only
-    disturb: Disturb | None = Disturb()  # None: never
+    turn_away: Annotated[  # None: never
+        TurnRange | None, Field(validation_alias=AliasChoices("turn_away", "disturb"))
+    ] = TurnRange()
     probe_lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0
 
 

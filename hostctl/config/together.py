@@ -8,7 +8,7 @@ from hostctl.config.study import Reference, Study, StudyKind
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 
-STYLUS_GAUGES = ("typed", "serial-indicator")
+PLUNGER_GAUGES = ("typed", "serial-indicator")
 
 
 def check_together(study: Study, machine: Machine, source: Source) -> None:
@@ -53,7 +53,7 @@ def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if kind == "probe" and machine.probe is None:
         what = f"gauge.kind: machine '{machine.machine}' has no probe"
         yield ("gauge", "kind"), what, "Add 'probe:' to the machine file, or take another gauge."
-    if kind in STYLUS_GAUGES and machine.indicator is None:
+    if kind in PLUNGER_GAUGES and machine.indicator is None:
         what = f"gauge.kind: machine '{machine.machine}' has no indicator"
         yield ("gauge", "kind"), what, "Add 'indicator:' to the machine file (its offset, height)."
     if kind == "serial-indicator" and study.gauge.port is None:
@@ -61,9 +61,9 @@ def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
 
 
 def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
-    """A gauge block goes under a stylus that hangs free at the clear height."""
+    """A gauge block goes under a plunger that hangs free at the clear height."""
     tip, block_mm, at = machine.indicator, study.gauge.block_mm, ("gauge", "block_mm")
-    on_block = study.reference is Reference.DATUM and study.gauge.kind in STYLUS_GAUGES
+    on_block = study.reference is Reference.DATUM and study.gauge.kind in PLUNGER_GAUGES
     if not on_block or tip is None:
         return
     room_mm = machine.clear_z_mm - tip.reading_z_mm - tip.pre_load_mm
@@ -71,6 +71,6 @@ def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         what = "gauge.block_mm: is missing, and reference datum is read on a gauge block"
         yield at, what, "Give the height of your block."
     elif block_mm >= room_mm:
-        what = f"gauge.block_mm: {block_mm:g} mm does not go under the stylus of machine"
+        what = f"gauge.block_mm: {block_mm:g} mm does not go under the plunger of machine"
         advice = f"Take one below {room_mm:g} mm, or raise its lift_mm."
         yield at, f"{what} '{machine.machine}' at its clear height", advice

@@ -168,7 +168,7 @@ class Attendant:
     def _halts(self, machine: Machine) -> None:
         def halt(by: str) -> None:
             self._halted = True
-            machine.halt()
+            machine.halt(by)
             self._log.say("halted", Level.WARNING, machine=self.station.name, by=by)
 
         self.station.on_halt(halt)

@@ -43,8 +43,10 @@ class NewsLog:
                 self._say("block-begun-again", block=place.block, reason=reason)
             case TrialMarked(place=place, mark=mark, reason=reason):
                 self._say("trial-marked", trial=place.trial, mark=mark, reason=reason)
-            case HoldBegan(reason=reason):
-                self._say("hold", level=Level.WARNING, reason=reason)
+            case HoldBegan(reason=reason, stopped=stopped):
+                self._say(
+                    "machine-stopped" if stopped else "hold", level=Level.WARNING, reason=reason
+                )
             case HoldLifted(channel=channel):
                 self._say("hold-lifted", channel=channel)
             case RunFinished(run=run, complete=complete, reason=reason):

@@ -69,6 +69,7 @@ class Picture:
             "countdown": object_for(scene.countdown) if scene.countdown else None,
             "moving": scene.moving,
             "hold": station.desk.held.reason if station.desk.held else "",
+            "stopped": station.desk.held is not None and station.desk.held.stopped,
             "readings_mm": list(scene.in_hand.readings_mm[-20:]),
             "resolution_mm": scene.in_hand.resolution_mm,
         }

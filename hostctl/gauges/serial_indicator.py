@@ -5,8 +5,8 @@ import asyncio
 from hostctl.config.machine import Point
 from hostctl.errors import ConfigError, MachineError
 from hostctl.gauges.gauge import BytePort, GaugeParts
+from hostctl.gauges.plunger import bring_plunger
 from hostctl.gauges.spoken_number import number_in
-from hostctl.gauges.stylus import bring_stylus
 from hostctl.records import Position, Reading
 
 NEXT_LINE_S = 5.0
@@ -38,11 +38,11 @@ class SerialIndicator:
         self._line: asyncio.Future[str] | None = None
 
     async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
-        """Bring the stylus down onto the bed at `point`."""
+        """Bring the plunger down onto the bed at `point`."""
         if self._port is None:
             self._port = await self._open(self._url, self._baud)
             self._port.start(self._take, self._lost)
-        return await bring_stylus(self._machine, point, above_mm, self._settle_s)
+        return await bring_plunger(self._machine, point, above_mm, self._settle_s)
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
         """The next number it sends. Raises MachineError when none comes, or it goes away."""
@@ -65,7 +65,7 @@ class SerialIndicator:
     async def _next_number_mm(self) -> float:
         try:
             async with asyncio.timeout(NEXT_LINE_S):
-                await self._next_line()  # it may have begun before the stylus was at rest
+                await self._next_line()  # it may have begun before the plunger was at rest
                 while (value_mm := number_in(await self._next_line())) is None:
                     pass
         except TimeoutError as late:

@@ -2,12 +2,12 @@
 
 from hostctl.config.machine import Point
 from hostctl.gauges.gauge import GaugeParts
-from hostctl.gauges.stylus import bring_stylus
+from hostctl.gauges.plunger import bring_plunger
 from hostctl.records import Position, Reading
 
 
 class Typed:
-    """A person's eyes on a dial."""
+    """A person's eyes on an indicator."""
 
     source = "typed"
     typed = True
@@ -20,8 +20,8 @@ class Typed:
         self._now = parts.now
 
     async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
-        """Bring the stylus down onto the bed at `point`."""
-        return await bring_stylus(self._machine, point, above_mm, self._settle_s)
+        """Bring the plunger down onto the bed at `point`."""
+        return await bring_plunger(self._machine, point, above_mm, self._settle_s)
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
         """What was typed, with where the head was and how warm. ValueError when that is None."""

@@ -8,7 +8,7 @@ from hostctl.errors import LinkError, PortError
 from hostctl.link.faults import greeting_error, link_error
 from hostctl.link.owner import Owner, again
 from hostctl.link.patience import Patience
-from hostctl.link.port import Port, PortOpener, PortSettings, open_port
+from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
 from hostctl.protocol.events import Event
@@ -77,6 +77,12 @@ class Link:
     def resends(self) -> int:
         """Lines sent again since the last connect, for whatever reason."""
         return self._owner.exchange.resends if self._owner else 0
+
+    @property
+    def simulated_indicator(self) -> SimulatedIndicator | None:
+        """The indicator at a simulated machine; None at a real one, whose own is looked at."""
+        port = self._owner.port if self._owner else None
+        return port if isinstance(port, SimulatedIndicator) else None
 
     def wire_text(self) -> str:
         """The wire log as text."""

@@ -6,7 +6,7 @@ A bare path (`/dev/serial/by-id/…`) is a serial port; otherwise the scheme nam
 
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from hostctl.plugins import Kind
 
@@ -43,6 +43,19 @@ class Port(Protocol):
 
     async def close(self) -> None:
         """Let go of the port. May be called more than once."""
+
+
+@runtime_checkable
+class SimulatedIndicator(Protocol):
+    """What a port to a simulated machine has besides: an indicator nobody could see else."""
+
+    def shows_mm(self) -> float | None:
+        """What it shows now, to its own graduations; None where none is fitted."""
+        ...
+
+    def turn_to_zero(self) -> None:
+        """As a hand does at its bezel; nothing where one did since the plunger came down."""
+        ...
 
 
 PortOpener = Callable[[str, PortSettings], Awaitable[Port]]

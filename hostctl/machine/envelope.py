@@ -50,7 +50,7 @@ class Envelope:
 
     @property
     def lowest_z_mm(self) -> float:
-        """The lowest the nozzle may go: the indicator's stylus must never be driven to its stop."""
+        """The lowest the nozzle may go: the plunger must never be driven to its stop."""
         indicator, travel = self._machine.indicator, self._machine.travel.z
         if indicator is None:
             return travel.from_mm
@@ -121,7 +121,7 @@ class Envelope:
     def _check_vertical(self, move: Vertical, at: Position) -> None:
         self._within("z", move.z_mm, self._machine.travel.z)
         if move.z_mm < self.lowest_z_mm:
-            raise self._refused(f"at z {move.z_mm:g} mm the indicator's stylus meets its stop")
+            raise self._refused(f"at z {move.z_mm:g} mm the indicator's plunger meets its stop")
         self._capped(move.speed_mm_s, self._machine.speeds.lift_mm_s)
         touching_mm = self._machine.set_z_mm + SLOW_MM
         brisk = move.speed_mm_s > self._machine.speeds.approach_mm_s

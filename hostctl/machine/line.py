@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from hostctl.errors import LinkError
+from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting, Reply
 
 
@@ -12,6 +13,11 @@ class Line(Protocol):
 
     on_fault: Callable[[LinkError], None] | None
     """Told once when the line goes down, whoever was or was not waiting for an answer."""
+
+    @property
+    def simulated_indicator(self) -> SimulatedIndicator | None:
+        """The indicator at a simulated machine; None at a real one."""
+        ...
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
         """Open the line (again) and agree with the controller. Raises PortError or LinkError."""

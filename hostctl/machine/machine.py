@@ -11,6 +11,7 @@ from contextlib import asynccontextmanager
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
+from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
 from hostctl.machine.envelope import Envelope, Move
@@ -41,6 +42,8 @@ class Machine:
         self.connected = False
         self.may_heat = False
         """Whether a heater was switched on from here and is not known to be off again."""
+        self.halted_by: str | None = None
+        """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self._line = line
         self._orders = Orders(config, line)
@@ -57,6 +60,7 @@ class Machine:
         """
         self._lose_position()
         self.connected = False
+        self.halted_by = None
         greeting = await self._line.connect(patience_s)
         self.connected = True
         self._dialect = await self._learn_dialect(greeting)
@@ -77,8 +81,12 @@ class Machine:
             self.homed = True
         await self.lift()
 
-    def halt(self) -> None:
-        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop."""
+    def halt(self, by: str) -> None:
+        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop.
+
+        by: the channel it came by.
+        """
+        self.halted_by = by
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()
@@ -220,6 +228,11 @@ class Machine:
     async def beep(self) -> None:
         """A short tone."""
         await self._orders.do("M300")
+
+    @property
+    def simulated_indicator(self) -> SimulatedIndicator | None:
+        """The indicator at a simulated machine; None at a real one."""
+        return self._line.simulated_indicator
 
     def wire_text(self) -> str:
         """The last lines that went over the wire, for the record of a hold."""

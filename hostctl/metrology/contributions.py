@@ -1,7 +1,7 @@
 """What adds to the uncertainty of one reading.
 
 An `Input` is one quantity of a budget: its best value, the law of its error about that value, and
-how well that law is known (degrees of freedom). The typed contributions below are what a dial
+how well that law is known (degrees of freedom). The typed contributions below are what an
 indicator on a machine brings; each turns into an `Input` of what is measured, in millimetres.
 """
 
@@ -133,7 +133,7 @@ class ThermalGrowth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContactForce:
-    """Give of bed and mount under the stem, whose force varies within ± limit over the readings."""
+    """Give of bed and mount under the plunger, whose force varies within ± limit over readings."""
 
     force_limit_n: float
     stiffness_n_per_mm: float

@@ -1,11 +1,11 @@
-"""The spread of readings that were rounded: what a dial with graduations can and can't tell.
+"""The spread of readings that were rounded: what an indicator with graduations can and can't tell.
 
-A reading of 0.02 mm on a dial of 0.01 mm means "between 0.015 and 0.025 mm". Where the spread is
-below a graduation or so, formulas for points are wrong by far: their interval at 0.2 graduations
-never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each graduation,
-under a normal law, and its interval is the profile-likelihood one with a cut-off calibrated to n,
-the block means averaged over or paid for where there are several (rounding_limits). All figures are
-in the unit of the readings.
+A reading of 0.02 mm on an indicator of 0.01 mm means "between 0.015 and 0.025 mm". Where the
+spread is below a graduation or so, formulas for points are wrong by far: their interval at 0.2
+graduations never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each
+graduation, under a normal law, and its interval is the profile-likelihood one with a cut-off
+calibrated to n, the block means averaged over or paid for where there are several
+(rounding_limits). All figures are in the unit of the readings.
 """
 
 import math
@@ -77,7 +77,7 @@ def rounded_spread(
 
     blocks: readings by block, in one unit; `resolution` in the same, what they were rounded to.
     reference: what each block's readings are relative to. With `first` the zero counts as one more
-    setting read as 0 with the same resolution, since the dial was no better zeroed than it is read.
+    setting read as 0 with the same resolution: the indicator was no better zeroed than it is read.
     With `previous` the readings are differences: they are fitted as such, the cut-off allows for
     their correlation, and the result is divided by sqrt(2).
     Blocks with fewer than two settings tell nothing and are left out.

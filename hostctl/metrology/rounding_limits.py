@@ -7,9 +7,9 @@ many graduations.
 Over several blocks the profile with a mean each, and nothing paid for them, is too sure and too
 low. There the best sigma and the lower limit come from the likelihood averaged over the means
 (rounding_marginal), which is fair to means anywhere in a graduation; the upper limit from the
-profile charged one degree of freedom a mean, since a dial zeroed in each block keeps the means near
-the middle of a graduation, where the average would be too sure of a small spread. From one
-resolution up the two are alike. Well below one, blocks that all have their mean at an edge look
+profile charged one degree of freedom a mean, since an indicator zeroed in each block keeps the
+means near the middle of a graduation, where the average would be too sure of a small spread. From
+one resolution up the two are alike. Well below one, blocks that all have their mean at an edge look
 like a larger spread to the average: there the profile with nothing paid may lower the lower limit.
 
 Short samples on few graduations need two corrections, for so few different samples can occur that a

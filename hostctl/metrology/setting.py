@@ -1,7 +1,7 @@
 """The setting's own spread where total and rig are fitted to rounded readings, bounds included.
 
-A dial may be too coarse to show the rig, or even the total. A bound is then all that is known, and
-it goes through the subtraction as one: no spread is ever taken to be none.
+An indicator may be too coarse to show the rig, or even the total. A bound is then all that is
+known, and it goes through the subtraction as one: no spread is ever taken to be none.
 """
 
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ class Setting:
 def setting_of(total: RoundedSpread, rig: RoundedSpread | None) -> Setting | NotYet:
     """Total less rig, as variances; both at the same confidence.
 
-    Where the rig stays below what the dial shows, its likeliest spread is 0 and its interval
+    Where the rig stays below what the indicator shows, its likeliest spread is 0 and its interval
     reaches up to its bound. NotYet without a rig check, or where the rig check scatters more.
     """
     if rig is None:

@@ -55,7 +55,7 @@ class Words:
         """A spread in a sentence, with its interval or as the bound it is."""
         if isinstance(spread.quoted, Estimate):
             return f"s = {self.mm(spread.quoted.value)} mm (95 %: {self.span(spread.interval)})"
-        return f"s below {self.mm(spread.interval.high)} mm (95 %, too small for the dial to show)"
+        return f"s below {self.mm(spread.interval.high)} mm (95 %, below what the indicator shows)"
 
     def setting(self, setting: Setting) -> str:
         """The setting alone in a sentence."""

@@ -15,7 +15,7 @@ MOST_ROWS = 20
 HARDLY_SHOW = 5  # checks, judged by limits of their own: of four, none can lie beyond them
 TO_DO = (
     "One sign alone may be chance: repeat the rig check first. If it stays, look for the cause "
-    "before the next study: indicator, stem, mount, bed, a screw gone loose."
+    "before the next study: indicator, plunger, mount, bed, a screw gone loose."
 )
 
 

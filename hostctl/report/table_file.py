@@ -37,8 +37,8 @@ from hostctl.report.table_text import read_table
 _MANY = 20_000  # readings from which arrays pay
 _TAKEN_AS_THEY_STAND = (
     "The file does not say what its readings count from, so they are taken as they stand, each "
-    "block about its own mean. If the dial was zeroed at a first setting that is not listed, say "
-    "--reference first."
+    "block about its own mean. If the indicator was zeroed at a first setting that is not listed, "
+    "say --reference first."
 )
 _BELOW_A_TITLE = "What stands above the line '{}' was left out."
 _MERGED = "Blank cells under {} take the name above them, as merged cells mean it."

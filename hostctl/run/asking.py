@@ -23,8 +23,8 @@ from hostctl.run.wording import Words
 ON_ITS_SCREEN = {
     PromptKind.CONFIRM: "Your turn: look",
     PromptKind.SET: "Set the gap",
-    PromptKind.ZERO: "Zero the dial",
-    PromptKind.READ: "Read the dial",
+    PromptKind.ZERO: "Zero the indicator",
+    PromptKind.READ: "Read the indicator",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""
 
@@ -70,6 +70,9 @@ class Asking:
         self._watch.check()
         prompt = self._prompt(kind, words, place, resolution_mm)
         answer = await self._desk.ask(prompt)
+        indicator = self._machine.simulated_indicator
+        if indicator is not None and (kind, answer.word) == (PromptKind.ZERO, Word.DONE):
+            indicator.turn_to_zero()
         self._sort(answer, prompt)
         return answer, prompt
 
@@ -98,6 +101,7 @@ class Asking:
     ) -> Prompt:
         self._asked += 1
         opened_at = self._now()
+        indicator = self._machine.simulated_indicator if resolution_mm is not None else None
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
             kind=kind,
@@ -109,6 +113,7 @@ class Asking:
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
             turn=words.turn,
+            simulated_indicator_mm=indicator.shows_mm() if indicator else None,
         )
 
     def _sort(self, answer: Answer, prompt: Prompt) -> None:

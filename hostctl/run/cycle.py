@@ -16,7 +16,7 @@ from hostctl.run.taking import Taking
 
 @dataclass(frozen=True, slots=True)
 class AwaitingZero:
-    """The dial still shows the reading of `place` and is to be zeroed there (`previous`)."""
+    """The indicator still shows the reading of `place` and is to be zeroed there (`previous`)."""
 
     place: Place
     expected: Position
@@ -46,7 +46,7 @@ class Cycle:
         self._block_may_lie_on_bed = False
 
     def forget_zero(self) -> None:
-        """The machine was homed anew: the dial's zero means nothing any more."""
+        """The machine was homed anew: the indicator's zero means nothing any more."""
         self._awaiting_zero = None
         self._dial_was_zeroed = False
 
@@ -74,18 +74,18 @@ class Cycle:
             await self._asking.ask(PromptKind.CONFIRM, words, place)
             self._block_may_lie_on_bed = False
 
-    async def warm_up(self, point_name: str, times: int) -> None:
+    async def dry_cycles(self, point_name: str, times: int) -> None:
         """The cycle's motions without its prompts, so that grease and screws settle."""
         point = wording.point_called(self._machine.config, point_name)
         for done in range(times):
-            self._asking.move_on(f"Warming up the moving parts, {done + 1} of {times}.")
+            self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
             await self._over(point)
             await self._gauge.bring(point)
 
     # ------------------------------------------------------------ the parts of a trial
 
     async def _set(self, place: Place, point: Point) -> None:
-        """Disturb the screw, then set the gap."""
+        """Have the screw turned away, then the gap set."""
         await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
         await self._over(point)
         turn_deg = turn_away_deg(self._study, self._seed, place)
@@ -112,7 +112,7 @@ class Cycle:
         await self._over(point)
 
     async def _read(self, place: Place, point: Point) -> None:
-        what = f"The head brings the gauge over {point.name}."
+        what = f"The head brings the {wording.instrument(self._study)} over {point.name}."
         if self._study.kind is StudyKind.COMPARISON:
             await self._asking.before_motion(what)
         else:
@@ -128,10 +128,10 @@ class Cycle:
         """The block's zero is read on a gauge block."""
         block_mm = self._study.gauge.block_mm
         await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
-        await self._stylus_over(point)
+        await self._plunger_over(point)
         self._block_may_lie_on_bed = True
         await self._asking.ask(PromptKind.CONFIRM, wording.lay_block(self._study, place), place)
-        await self._asking.before_motion("The head lowers the stylus onto the gauge block.")
+        await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
         expected = await self._gauge.bring(point, block_mm)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         self._dial_was_zeroed = True
@@ -146,7 +146,7 @@ class Cycle:
             self._block_may_lie_on_bed = False
 
     async def _zero_again(self) -> None:
-        """With reference `previous` the dial is zeroed where it was just read."""
+        """With reference `previous` the indicator is zeroed where it was just read."""
         awaiting = self._awaiting_zero
         if awaiting is not None:
             await self._machine.check_at(awaiting.expected)
@@ -159,7 +159,7 @@ class Cycle:
         await self._machine.lift()
         await self._machine.go_over(point.x_mm, point.y_mm)
 
-    async def _stylus_over(self, point: Point) -> None:
+    async def _plunger_over(self, point: Point) -> None:
         indicator = self._machine.config.indicator
         await self._machine.lift()
         if indicator is not None:
@@ -168,7 +168,7 @@ class Cycle:
             )
 
     def _dial_may_be_turned(self) -> bool:
-        """In mixed order the dial is zeroed once: other blocks count on it."""
+        """In mixed order the indicator is zeroed once: other blocks count on it."""
         return self._study.order is Order.BLOCKED or not self._dial_was_zeroed
 
     def _is_datum_zero(self, place: Place) -> bool:

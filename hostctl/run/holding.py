@@ -1,6 +1,7 @@
 """A hold: the run stands still, safe, says why, and waits for an operator."""
 
 import asyncio
+from collections.abc import Callable
 
 from hostctl.errors import HostctlError
 from hostctl.machine.machine import Machine
@@ -10,7 +11,7 @@ from hostctl.run.breaks import EndAsked, HoldAsked
 from hostctl.run.desk import Desk
 from hostctl.run.journal import Journal
 from hostctl.run.watch import Sleep, Watch
-from hostctl.run.wording import go_on_after_hold
+from hostctl.run.wording import go_on_after_hold, stopped
 
 LASTS_S = 60.0
 """A hold longer than this lasts: heaters go off."""
@@ -31,13 +32,16 @@ class Holding:
         journal: Journal,
         watch: Watch,
         sleep: Sleep,
+        at_stake: Callable[[], int],
     ) -> None:
+        """at_stake: how many readings homing would cost."""
         self._desk = desk
         self._machine = machine
         self._asking = asking
         self._journal = journal
         self._watch = watch
         self._sleep = sleep
+        self._at_stake = at_stake
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
 
@@ -48,9 +52,9 @@ class Holding:
         """
         lifted = None
         while lifted is None:
-            said = f"{reason} {BED_MAY_HEAT}" if self._bed_may_heat() else reason
-            await self._begin(said)
-            came = await self._wait(said)
+            held = self._held(reason)
+            await self._begin(held)
+            came = await self._wait(held)
             match came:
                 case Answer():
                     lifted = came
@@ -67,14 +71,24 @@ class Holding:
     def _bed_may_heat(self) -> bool:
         return self._machine.may_heat and not self._machine.connected
 
-    async def _begin(self, reason: str) -> None:
-        self._machine.permit.withdraw("the run is on hold")
-        self._desk.tell(HoldBegan(reason=reason))
-        await self._journal.note("hold", reason, wire=self._machine.wire_text())
+    def _held(self, reason: str) -> HoldBegan:
+        by = self._machine.halted_by
+        said = reason if by is None else stopped(by)
+        return HoldBegan(
+            reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() else said,
+            stopped=by is not None,
+            taken_anew=0 if self._machine.homed else self._at_stake(),
+        )
 
-    async def _wait(self, reason: str) -> Answer | HoldAsked | EndAsked | HostctlError:
+    async def _begin(self, held: HoldBegan) -> None:
+        self._machine.permit.withdraw("the run is on hold")
+        self._desk.tell(held)
+        kind = "stopped" if held.stopped else "hold"
+        await self._journal.note(kind, held.reason, wire=self._machine.wire_text())
+
+    async def _wait(self, held: HoldBegan) -> Answer | HoldAsked | EndAsked | HostctlError:
         """What ended the waiting. Given back, not raised: a task group would wrap it."""
-        words = go_on_after_hold(reason, must_home=not self._machine.homed)
+        words = go_on_after_hold(held, must_home=not self._machine.homed)
         async with asyncio.TaskGroup() as group:
             cooling = group.create_task(self._cool_when_it_lasts(), name="hold: heaters off")
             try:

@@ -1,5 +1,7 @@
 """How far a run has come: what is kept, skipped or void, block by block."""
 
+from collections.abc import Collection
+
 from hostctl.records import Place
 from hostctl.run.schedule import Schedule, Trial
 from hostctl.store.rows import NewMark, RunRecord
@@ -106,6 +108,10 @@ class Progress:
         begun = {block for block, _ in self._done}
         unfinished = {t.block: t for t in self._schedule if (t.block, t.trial) not in self._done}
         return [trial for block, trial in sorted(unfinished.items()) if block in begun]
+
+    def kept_in(self, blocks: Collection[int]) -> int:
+        """How many readings of these blocks count, zeros aside."""
+        return sum(1 for block, trial in self._values_mm if trial > 0 and block in blocks)
 
     def begin_again(self, block: int) -> None:
         """Everything of this block is to be done again, in a new round."""

@@ -21,7 +21,7 @@ from hostctl.run.desk import Desk
 from hostctl.run.holding import Holding
 from hostctl.run.journal import Journal, Keeper
 from hostctl.run.progress import Progress
-from hostctl.run.schedule import schedule_of
+from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
 from hostctl.store.program import program
@@ -128,6 +128,7 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
+            at_stake=self._readings_at_stake,
         )
         taking = Taking(
             study=study,
@@ -145,7 +146,7 @@ class Run:
             taking=taking,
         )
         self._confirmed = False
-        self._warmed_up = False
+        self._dry_cycles_made = False
         self._bed_is_warm = False
         self._ended: RunFinished | None = None
 
@@ -237,9 +238,9 @@ class Run:
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
             await self._warm_bed(self._study.warmth)
         upcoming = self._progress.next()
-        if upcoming is not None and not self._warmed_up:
-            await self._cycle.warm_up(upcoming.point, self._order.machine.warm_up_cycles)
-            self._warmed_up = True
+        if upcoming is not None and not self._dry_cycles_made:
+            await self._cycle.dry_cycles(upcoming.point, self._order.machine.dry_cycles)
+            self._dry_cycles_made = True
 
     async def _home(self) -> None:
         if not self._machine.connected:
@@ -255,12 +256,19 @@ class Run:
         await self._machine.home()
         await self._journal.note("homed", "")
 
+    def _blocks_at_stake(self) -> list[Trial]:
+        """One trial of each block that homing makes begin again."""
+        if self._gauge.own_zero and self._study.reference is Reference.DATUM:
+            return []
+        return self._progress.begun_blocks()
+
+    def _readings_at_stake(self) -> int:
+        return self._progress.kept_in([trial.block for trial in self._blocks_at_stake()])
+
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""
         self._cycle.forget_zero()
-        if self._gauge.own_zero and self._study.reference is Reference.DATUM:
-            return
-        for trial in self._progress.begun_blocks():
+        for trial in self._blocks_at_stake():
             place = self._progress.place(self._journal.run, trial)
             await self._journal.mark(place, "void", "zero lost", whole_block=True)
             self._progress.begin_again(trial.block)

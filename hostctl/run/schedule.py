@@ -65,16 +65,16 @@ def schedule_of(study: Study, seed: int, *, gauge_has_own_zero: bool) -> Schedul
 
 
 def turn_away_deg(study: Study, seed: int, place: Place) -> int:
-    """How far the screw is turned away before this setting, degrees; 0: the study disturbs nothing.
+    """How far the screw is turned away before this setting, degrees; 0: the study turns none.
 
     Drawn evenly from the multiples of 15 in the study's range (or its lower end when there are
     none), anew for each attempt.
     """
-    disturb = study.cycle.disturb
-    if disturb is None:
+    turn_away = study.cycle.turn_away
+    if turn_away is None:
         return 0
-    least = -(-disturb.least_deg // TURN_GRID_DEG) * TURN_GRID_DEG
-    choices = range(least, disturb.most_deg + 1, TURN_GRID_DEG) or [disturb.least_deg]
+    least = -(-turn_away.least_deg // TURN_GRID_DEG) * TURN_GRID_DEG
+    choices = range(least, turn_away.most_deg + 1, TURN_GRID_DEG) or [turn_away.least_deg]
     which = f"{place.block} {place.round} {place.trial} {place.attempt}"
     return Random(f"turn {seed} {which}").choice(choices)
 

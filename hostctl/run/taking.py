@@ -49,7 +49,7 @@ class Taking:
     ) -> None:
         """Take the reading of `place` and keep it; trial 0 is the block's zero.
 
-        zero_by_hand: for trial 0, whether the dial may be turned to zero.
+        zero_by_hand: for trial 0, whether the indicator may be turned to zero.
         """
         typed: Typed | None = None
         if self._gauge.typed:
@@ -66,14 +66,14 @@ class Taking:
         return self._progress.last_kept(place.block)
 
     async def zero_again(self, place: Place) -> None:
-        """Have the dial zeroed where it was just read; nothing is kept but the event."""
-        words, kind = wording.zero_dial(self._study, place), PromptKind.ZERO
+        """Have the indicator zeroed where it was just read; nothing is kept but the event."""
+        words, kind = wording.zero_indicator(self._study, place), PromptKind.ZERO
         while True:
             answer, _ = await self._asking.ask(kind, words, place, self._gauge.resolution_mm)
             if answer.word is Word.DONE or not answer.reading_mm:
                 break
             again = wording.must_be_zero(answer.reading_mm)
-            words = wording.zero_dial(self._study, place, again)
+            words = wording.zero_indicator(self._study, place, again)
         await self._journal.note("zeroed", f"after trial {place.trial} of block {place.block}")
 
     async def _ask_typed(self, place: Place, *, zero_by_hand: bool) -> Typed:
@@ -95,8 +95,8 @@ class Taking:
 
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
         if by_hand:
-            return wording.zero_dial(self._study, place, again)
-        return wording.read_dial(place, self._gauge.resolution_mm, again)
+            return wording.zero_indicator(self._study, place, again)
+        return wording.read_indicator(place, self._gauge.resolution_mm, again)
 
     def _why_again(self, place: Place, value_mm: float, doubted_mm: float | None) -> str:
         """Why a typed value is asked for again; empty when it is taken."""
@@ -121,8 +121,7 @@ class Taking:
         """A reading that nobody typed, but far from anything plausible: a person decides."""
         if place.trial == 0 or not self._is_far(place, reading.value_mm):
             return
-        plausible_mm = self._study.gauge.plausible_mm
-        words = wording.keep_far_reading(reading.value_mm, plausible_mm)
+        words = wording.keep_far_reading(self._study, reading.value_mm)
         await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
         await self._asking.ask(PromptKind.CONFIRM, words, place)
 

@@ -5,7 +5,7 @@ from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
 from hostctl.config.study import Reference, Study, StudyKind, Warmth
-from hostctl.records import Place, TurnAway
+from hostctl.records import HoldBegan, Place, TurnAway
 
 PARTS_OF_A_TURN = {
     15: "a twenty-fourth of a turn",
@@ -61,7 +61,7 @@ def start(study: Study, machine: Machine) -> Words:
         else ""
     )
     return Words(
-        text="Clear the bed, take your hands out, and say done when the machine may move.",
+        text="Clear the bed, take your hands out, and confirm that the machine may move.",
         detail=(
             f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
             f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
@@ -71,21 +71,48 @@ def start(study: Study, machine: Machine) -> Words:
             f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
             "here."
         ),
-        moves_next="The head rises, homes, and warms up its moving parts.",
+        moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
     )
 
 
-def go_on_after_hold(reason: str, *, must_home: bool) -> Words:
+def stopped(by: str) -> str:
+    """Why the run stands still after somebody told the machine to halt."""
+    return (
+        f"STOP was given on {by}: the machine was told to halt at once, heaters off. "
+        "See to whatever it was given for."
+    )
+
+
+def _dry(cycles: int) -> str:
+    """`, and makes 5 dry cycles (nothing is read)`."""
+    if not cycles:
+        return ""
+    return f", and makes {cycles} dry cycle{'s' if cycles > 1 else ''} (nothing is read)"
+
+
+def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     """While the run is held."""
+    state = "STOPPED." if hold.stopped else "The run is on hold."
+    onward = "it connects and homes" if must_home else "the run goes on"
     return Words(
-        text="The run is on hold. Say done when it may go on, or end to stop here.",
-        detail=f"Why: {reason} See that nothing is in the way. {CLEAR_HANDS}",
+        text=f"{state} When it may, confirm (DONE): {onward}. Or end the run here.",
+        detail=(
+            f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
+            f"{_taken_anew(hold.taken_anew)}"
+        ),
         moves_next=(
             "The head rises, homes, and the study goes on."
             if must_home
             else "The head lifts, and the trial in hand is begun again."
         ),
     )
+
+
+def _taken_anew(readings: int) -> str:
+    if not readings:
+        return ""
+    these = "1 reading of it is" if readings == 1 else f"{readings} readings of it are"
+    return f" Homing loses the zero, so the block begins again: {these} kept, void, and taken anew."
 
 
 def turn_away(
@@ -95,7 +122,7 @@ def turn_away(
     just_kept: Place | None = None,
     warmth: Warmth | None = None,
 ) -> Words:
-    """Disturb the screw, so that the coming setting owes nothing to the last.
+    """Turn the screw away, so that the coming setting owes nothing to the last.
 
     just_kept: whose reading `redo` would take again; None: there is none. warmth: of the bed.
     """
@@ -129,19 +156,19 @@ def set_gap(study: Study, place: Place) -> Words:
     instruction = next(m.instruction for m in study.methods if m.name == place.method)
     return Words(
         text=instruction,
-        detail=f"{_whose(place)}Method {place.method} at {place.point}. Say done when it is set, "
+        detail=f"{_whose(place)}Method {place.method} at {place.point}. Confirm when it is set, "
         f"and leave the screw alone from then on. {_hands(study.warmth)}",
-        moves_next="The head lifts and brings the gauge over the same place.",
+        moves_next=f"The head lifts and brings the {instrument(study)} over the same place.",
     )
 
 
 def lay_block(study: Study, place: Place) -> Words:
-    """The datum goes under the stylus."""
+    """The datum goes under the plunger."""
     return Words(
-        text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the stylus at "
+        text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the plunger at "
         f"{place.point}.",
         detail=f"It and the bed must be clean. {_hands(study.warmth)}",
-        moves_next="The head lowers until the stylus rests on it.",
+        moves_next="The head lowers until the plunger rests on it.",
     )
 
 
@@ -155,25 +182,25 @@ def take_block(study: Study) -> Words:
 
 
 def take_block_before_homing(study: Study) -> Words:
-    """The position was lost with the datum under the stylus."""
+    """The position was lost with the datum under the plunger."""
     return Words(
         text="Take the gauge block off the bed.",
-        detail=f"Where the stylus rests on it, push the stylus up first. {_hands(study.warmth)}",
+        detail=f"Where the plunger rests on it, push the plunger up first. {_hands(study.warmth)}",
         moves_next="The head rises, then all axes home.",
     )
 
 
-def zero_dial(study: Study, place: Place, again: str = "") -> Words:
+def zero_indicator(study: Study, place: Place, again: str = "") -> Words:
     """Bring the indicator to zero, or say what it shows."""
     typing = "." if study.reference is Reference.PREVIOUS else ", or type what it shows."
     return Words(
-        text=again or f"Turn the dial to zero and say done{typing}",
+        text=again or f"Turn the indicator to zero and confirm{typing}",
         detail=f"{_whose(place)}The readings of this block count from here.",
         moves_next="The head lifts.",
     )
 
 
-def read_dial(place: Place, resolution_mm: float, again: str = "") -> Words:
+def read_indicator(place: Place, resolution_mm: float, again: str = "") -> Words:
     """Read the indicator."""
     return Words(
         text=again or "Read the indicator and type what it shows.",
@@ -182,11 +209,11 @@ def read_dial(place: Place, resolution_mm: float, again: str = "") -> Words:
     )
 
 
-def keep_far_reading(value_mm: float, plausible_mm: float) -> Words:
+def keep_far_reading(study: Study, value_mm: float) -> Words:
     """A gauge that nobody reads gave something hard to believe."""
     return Words(
-        text=f"The gauge gives {value_mm:g} mm. Say done to keep it, or redo to take it again.",
-        detail=f"That is further from zero than {plausible_mm:g} mm. {CLEAR_HANDS}",
+        text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
+        detail=f"That is further from zero than {study.gauge.plausible_mm:g} mm. {CLEAR_HANDS}",
         moves_next="The head lifts.",
     )
 
@@ -208,8 +235,13 @@ def too_far(value_mm: float, plausible_mm: float) -> str:
 
 
 def must_be_zero(value_mm: float) -> str:
-    """Why `previous` wants the dial itself at zero."""
-    return f"The dial shows {value_mm:g} mm: turn it to zero, then say done."
+    """Why `previous` wants the indicator itself at zero."""
+    return f"The indicator shows {value_mm:g} mm: turn it to zero, then confirm."
+
+
+def instrument(study: Study) -> str:
+    """What reads, in a person's words."""
+    return "probe" if study.gauge.kind == "probe" else "indicator"
 
 
 def screw_at(machine: Machine, point_name: str) -> BedScrew | None:

@@ -30,7 +30,7 @@ title: Thirty readings
 kind: rig-check
 points: [front-left]
 trials: 30
-cycle: {countdown_s: 0, disturb: null}
+cycle: {countdown_s: 0, turn_away: null}
 """
 GOALS = {"hostctl --help": 2.2}
 

@@ -41,6 +41,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
+HELD = {"event": "hold", "reason": "why", "stopped": False, "taken_anew": 0}
 
 
 class Script:
@@ -103,6 +104,7 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "detail": "",
         "moves_next": "The head lifts.",
         "resolution_mm": 0.01,
+        "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
         "turn_direction": None,
@@ -141,12 +143,12 @@ async def test_each_event_carries_what_a_script_needs(script: Script):
             channel="terminal",
         )
     )
-    script.desk.tell(HoldBegan(reason="The line is lost."))
+    script.desk.tell(HoldBegan(reason="The line is lost.", taken_anew=3))
     said = await script.hear()
     assert said["event"] == "reading"
     assert said["reading_id"] == 9
     assert (said["value_mm"], said["relative_mm"], said["bed_c"]) == (0.02, 0.01, 21.5)
-    assert await script.hear() == {"event": "hold", "reason": "The line is lost."}
+    assert await script.hear() == HELD | {"reason": "The line is lost.", "taken_anew": 3}
 
 
 async def test_an_answer_to_another_prompt_is_refused_and_says_why(script: Script):
@@ -199,7 +201,7 @@ async def test_the_end_of_the_input_stops_nothing_where_others_answer():
         tasks.create_task(script.channel.serve(desk))
         await asyncio.sleep(0.01)
         desk.tell(HoldBegan(reason="why"))
-        assert await script.hear() == {"event": "hold", "reason": "why"}
+        assert await script.hear() == HELD
         desk.tell(RunFinished(run=1, complete=True, reason=""))
 
 

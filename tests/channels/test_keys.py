@@ -34,7 +34,7 @@ def prompt(resolution_mm: float | None = 0.01) -> Prompt:
     return Prompt(
         prompt_id="1-1",
         kind=PromptKind.ZERO,  # takes done as well as a reading
-        text="Zero the dial.",
+        text="Zero the indicator.",
         detail="",
         moves_next="",
         place=replace(A_PLACE, trials_total=1),

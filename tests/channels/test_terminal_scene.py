@@ -37,12 +37,12 @@ STARTED = RunStarted(
 )
 PLACE = replace(A_PLACE, run=3, method="feeler-gauge")
 TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag."
-MOVES = "The head lifts and brings the gauge over the same place."
+MOVES = "The head lifts and brings the indicator over the same place."
 SET = Prompt(
     prompt_id="a",
     kind=PromptKind.SET,
     text=TEXT,
-    detail="For volunteer-a. Say done when it is set. Take your hands out of the machine first.",
+    detail="For volunteer-a. Confirm when it is set. Take your hands out of the machine first.",
     moves_next=MOVES,
     place=PLACE,
     opened_at=NOW,
@@ -92,12 +92,14 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
             [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
             "READY?",
         ),
-        ([STARTED, PromptOpened(prompt=READ)], "READ DIAL"),
+        ([STARTED, PromptOpened(prompt=READ)], "READ INDICATOR"),
         ([STARTED, CountdownTicked(seconds_left=3, what="It lifts.")], "MOVES IN 3"),
         ([STARTED, Moving(what="It lifts.")], "MOVING"),
         ([STARTED, HoldBegan(reason="The line is lost.")], "ON HOLD"),
         ([STARTED, HoldBegan(reason="x"), PromptOpened(prompt=SET)], "ON HOLD"),
         ([STARTED, HoldBegan(reason="x"), HoldLifted(channel="terminal")], "WAIT"),
+        ([STARTED, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, HoldBegan(reason="x", stopped=True), HoldBegan(reason="y")], "ON HOLD"),
         ([STARTED, PromptOpened(prompt=SET), PromptClosed(prompt_id="a", because="x")], "WAIT"),
         ([STARTED, RunFinished(run=3, complete=True, reason="all done")], "FINISHED"),
         ([STARTED, RunFinished(run=3, complete=False, reason="ended")], "ENDED"),
@@ -177,7 +179,7 @@ def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, row
     scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=read))
     shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, typed="-2", columns=columns, rows=rows))
     assert "-2_ graduations of 0.01 mm" in shown
-    assert "READ DIAL" in shown
+    assert "READ INDICATOR" in shown
     assert "[enter] keep the number" in shown
 
 
@@ -217,7 +219,7 @@ def test_without_colour_no_colour_is_sent():
 
 
 def test_large_letters_are_as_high_as_they_say_and_of_even_width():
-    lines = large("READ DIAL 0.5")
+    lines = large("READ INDICATOR 0.5")
     assert len(lines) == ROWS
     assert len({len(line) for line in lines}) == 1
 
@@ -246,3 +248,11 @@ def test_while_held_the_keys_offer_no_hold_and_while_it_moves_they_do():
 def test_a_trial_made_void_is_named():
     void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
     assert "Trial 2 void: redo was said." in screen(scene_after(STARTED, void))
+
+
+def test_a_simulated_indicator_stands_beside_what_is_asked():
+    shown = screen(scene_after(STARTED, PromptOpened(prompt=replace(READ, text="Read it."))))
+    assert "Simulated" not in shown
+    simulated = replace(READ, simulated_indicator_mm=-0.02)
+    shown = screen(scene_after(STARTED, PromptOpened(prompt=simulated)))
+    assert "Simulated indicator: −0.02 mm" in shown

@@ -1,10 +1,11 @@
 """What a person types as a reading."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
-from hostctl.channels.typed_reading import reading_mm
+from hostctl.channels.typed_reading import reading_mm, simulated_indicator
 from hostctl.records import Prompt, PromptKind
 from hostctl.report.significant import in_mm
 
@@ -97,3 +98,22 @@ def test_a_reading_is_shown_with_the_decimals_of_its_resolution(
     value_mm: float, resolution_mm: float | None, text: str
 ):
     assert in_mm(value_mm, resolution_mm) == text
+
+
+@pytest.mark.parametrize(
+    ("value_mm", "graduations", "shown"),
+    [
+        (None, False, ""),
+        (0.5, False, "Simulated indicator: +0.50 mm"),
+        (0.0, False, "Simulated indicator: 0.00 mm"),
+        (-0.03, True, "Simulated indicator: -3 graduations"),
+        (0.07, True, "Simulated indicator: +7 graduations"),
+    ],
+)
+def test_a_simulated_indicator_is_shown_as_it_would_be_typed(
+    value_mm: float | None, graduations: bool, shown: str
+):
+    asked = replace(prompt(graduations=graduations), simulated_indicator_mm=value_mm)
+    assert simulated_indicator(asked) == shown
+    if value_mm is not None:
+        assert reading_mm(shown.split()[2], asked) == value_mm

@@ -50,7 +50,7 @@ title: Rig check
 kind: rig-check
 points: [front-left]
 trials: 8
-cycle: {settle_s: 0, countdown_s: 0, disturb: null}
+cycle: {settle_s: 0, countdown_s: 0, turn_away: null}
 """
 STUDY = """\
 study: small

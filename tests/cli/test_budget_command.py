@@ -15,7 +15,7 @@ title: Nothing adjusted
 kind: rig-check
 points: [front-left]
 trials: 20
-cycle: {settle_s: 0, countdown_s: 0, disturb: null}
+cycle: {settle_s: 0, countdown_s: 0, turn_away: null}
 """
 AT_SIM = ("--machine", "sim-220", "--simulated-people", "--seed", "3")
 
@@ -58,7 +58,7 @@ def test_the_rigs_spread_comes_from_its_check(
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
-        (["dial-on-haed"], 3, "Did you mean 'dial-on-head'?"),
+        (["indicator-on-haed"], 3, "Did you mean 'indicator-on-head'?"),
         (["none.yaml"], 3, "none.yaml: can't be read"),
         (["small.yaml", "--seed", "-1"], 2, "--seed must not be negative"),
         (["bad.yaml"], 3, "bad.yaml:3: contributions.1.resolution.step_mm: must be above 0"),

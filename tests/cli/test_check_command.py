@@ -6,7 +6,9 @@ from pathlib import Path
 import pytest
 
 from hostctl.cli.main import main
+from hostctl.config.any_file import any_file_from
 from hostctl.config.find import SHIPPED
+from hostctl.config.yaml_text import Source
 
 Printed = pytest.CaptureFixture[str]
 
@@ -36,7 +38,10 @@ def test_the_shipped_studies_fit_a_shipped_machine(name: str, capsys: Printed):
     [
         ("machines/sim-220.yaml", "machine 'sim-220' is in order"),
         ("studies/rig-check.yaml", "study 'rig-check' is in order"),
-        ("budgets/dial-on-head.yaml", "budget 'height of the nozzle over the datum' is in order"),
+        (
+            "budgets/indicator-on-head.yaml",
+            "budget 'height of the nozzle over the datum' is in order",
+        ),
         ("host.yaml", "host file is in order; give its directory to check the files it names too"),
     ],
 )
@@ -48,15 +53,15 @@ def test_the_kind_of_a_file_is_told_by_its_content(
     assert capsys.readouterr().out == f"notes.txt: {said}\n"
 
 
-@pytest.mark.parametrize("name", ["sim-220", "rig-check", "dial-on-head"])
+@pytest.mark.parametrize("name", ["sim-220", "rig-check", "indicator-on-head"])
 def test_a_short_name_is_found_among_all_kinds(name: str, capsys: Printed):
     assert main(["check", name]) == 0
     assert capsys.readouterr().out.endswith(" is in order\n")
 
 
 def test_a_misspelt_short_name_gets_the_nearest(capsys: Printed):
-    assert main(["check", "dial-on-heat"]) == 3
-    assert "Did you mean 'dial-on-head'?" in capsys.readouterr().err
+    assert main(["check", "indicator-on-heat"]) == 3
+    assert "Did you mean 'indicator-on-head'?" in capsys.readouterr().err
 
 
 def test_a_directory_is_checked_as_a_whole(capsys: Printed):
@@ -112,7 +117,7 @@ def test_what_is_right_is_said_beside_what_is_wrong(folder: Path, capsys: Printe
     [
         ("machines/sim-220.yaml", "machine", "machine is missing"),
         ("studies/rig-check.yaml", "study", "study is missing"),
-        ("budgets/dial-on-head.yaml", "measurand", "measurand is missing"),
+        ("budgets/indicator-on-head.yaml", "measurand", "measurand is missing"),
         ("host.yaml", "machines", "machines is missing"),
     ],
 )
@@ -157,9 +162,33 @@ def test_so_it_is_in_the_daemons_directory(folder: Path, capsys: Printed):
 
 
 def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):
-    text = shipped_text("budgets/dial-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
+    text = shipped_text("budgets/indicator-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
     (folder / "budget.yaml").write_text(text)
     line = text[: text.index("stp_mm")].count("\n") + 1
     assert main(["check", "budget.yaml"]) == 3
     said = f"budget.yaml:{line}: contributions.1.resolution.stp_mm is no key here. Did you mean"
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "now", "old", "said"),
+    [
+        ("studies/three-methods.yaml", "\n  turn_away:", "\n  disturb:", "cycle.turn_away"),
+        ("machines/sim-220.yaml", "\ndry_cycles:", "\nwarm_up_cycles:", "dry_cycles"),
+    ],
+)
+def test_the_old_name_of_a_key_is_still_read_with_a_note(tmp_path, capsys, name, now, old, said):
+    text = shipped_text(name)
+    assert text.count(now) == 1
+    path = tmp_path / "old.yaml"
+    path.write_text(text.replace(now, old))
+    assert main(["check", str(path)]) == 0
+    assert f"is called {said} now; both are read" in capsys.readouterr().out
+    assert any_file_from(Source.of(path)) == any_file_from(Source.of(SHIPPED / name))
+
+
+def test_a_key_under_both_its_names_is_a_mistake(tmp_path, capsys):
+    path = tmp_path / "both.yaml"
+    path.write_text(shipped_text("machines/sim-220.yaml") + "\nwarm_up_cycles: 3\n")
+    assert main(["check", str(path)]) == 3
+    assert "warm_up_cycles is no key here" in capsys.readouterr().err

@@ -191,7 +191,7 @@ def test_whoever_stops_it_is_told_of_a_bed_that_could_not_be_switched_off(
 
 @pytest.fixture
 def printer_on_a_pty(tmp_path: Path) -> Iterator[tuple[Path, Path]]:
-    """A simulated printer in a process of its own: its port, and where people reach its dial."""
+    """A simulated printer in a process of its own: its port, and where people reach it."""
     port, hands = tmp_path / "printer", tmp_path / "hands"
     with subprocess.Popen(
         [

@@ -14,7 +14,7 @@ from hostctl.config.formula import formula_from
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
 
-EXAMPLE = SHIPPED / "budgets" / "dial-on-head.yaml"
+EXAMPLE = SHIPPED / "budgets" / "indicator-on-head.yaml"
 HEAD = "measurand: height\ncontributions:\n"
 GOOD = "  - resolution: {step_mm: 0.01}\n"
 

@@ -82,7 +82,7 @@ def test_words_become_typed_values():
             "noise: {most_resnds: 4}",
             "noise.most_resnds is no key here. Did you mean 'most_resends'",
         ),
-        ("zzz: 1", "zzz is no key here. Known here: baud, dialect, heat,"),
+        ("zzz: 1", "zzz is no key here. Known here: baud, dialect, dry_cycles,"),
         ("dialect: Classic", "dialect: must be lower-case letters, digits and hyphens"),
         ("reset_on_open: on", 'reset_on_open: must be true or false (got "on")'),
         ("baud: 0115200", 'baud: must be a whole number (got "0115200")'),
@@ -161,7 +161,7 @@ def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
         (
             # Homing takes the nozzle to z = 0 whatever the height at which the gap is set.
             MACHINE + "indicator:\n  travel_mm: 5\nset_z_mm: 1\n",
-            "bench.yaml:10: indicator.travel_mm: the stylus would be pushed in 5.5 mm where the",
+            "bench.yaml:10: indicator.travel_mm: the plunger would be pushed in 5.5 mm where the",
         ),
         (
             MACHINE + "noise: {most_resends: 100}\n",

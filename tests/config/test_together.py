@@ -83,7 +83,7 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
         (
             STUDY + "reference: datum\ngauge:\n  block_mm: 4.5\n",
             "sim-220",
-            "s.yaml:11: gauge.block_mm: 4.5 mm does not go under the stylus of machine 'sim-220' "
+            "s.yaml:11: gauge.block_mm: 4.5 mm does not go under the plunger of machine 'sim-220' "
             "at its clear height. Take one below 4.5 mm, or raise its lift_mm.",
         ),
     ],
@@ -92,7 +92,7 @@ def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str
     assert misfits(text, machine).startswith(said)
 
 
-def test_a_gauge_block_that_goes_under_the_free_stylus_fits():
+def test_a_gauge_block_that_goes_under_the_free_plunger_fits():
     source = Source("s.yaml", STUDY + "reference: datum\ngauge: {block_mm: 4.4}\n")
     check_together(study_from(source), load_machine(SHIPPED / "machines" / "sim-220.yaml"), source)
 

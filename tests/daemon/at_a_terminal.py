@@ -23,7 +23,7 @@ ASKED = {
     "Clear the bed": PromptKind.CONFIRM,
     "Turn the front-left screw": PromptKind.CONFIRM,
     "Turn the screw until": PromptKind.SET,
-    "Turn the dial to zero": PromptKind.ZERO,
+    "Turn the indicator to zero": PromptKind.ZERO,
     "Read the indicator": PromptKind.READ,
 }
 """How each question of a small comparison begins, and its kind. None follows itself."""

@@ -43,7 +43,7 @@ title: Nothing adjusted
 kind: rig-check
 points: [front-left]
 trials: 2
-cycle: {settle_s: 0, countdown_s: 1, disturb: null}
+cycle: {settle_s: 0, countdown_s: 1, turn_away: null}
 """
 
 

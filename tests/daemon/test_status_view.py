@@ -19,12 +19,15 @@ RESTING: dict[str, object] = {
     "countdown": None,
     "moving": "",
     "hold": "",
+    "stopped": False,
     "readings_mm": [],
     "resolution_mm": None,
 }
 RUN = {"run": 3, "study": "rig-check", "trials_done": 4, "trials_total": 20, "seconds_left": 150.0}
 READ = {
     "kind": "read",
+    "simulated_indicator_mm": None,
+    "resolution_mm": 0.01,
     "text": "Read the indicator.",
     "detail": "",
     "moves_next": "The head lifts.",
@@ -47,12 +50,18 @@ def text_of(machine: dict[str, object]) -> str:
         (ASKING, "run 3, rig-check: 4 of 20 done, about 2 min left"),
         (ASKING, "front-left, paper-slip, volunteer-a: Read the indicator."),
         (ASKING, "Moves next: The head lifts."),
+        (
+            {**ASKING, "prompt": {**READ, "simulated_indicator_mm": -0.02}},
+            "Simulated indicator: −0.02 mm",
+        ),
         (ASKING, "Answer: hostctl answer NUMBER"),
         (ASKING, "Last readings (mm): +0.020 −0.010"),
         ({**ASKING, "resolution_mm": 0.01}, "Last readings (mm): +0.02 −0.01"),
         ({**RESTING, "standing": "no line", "why_no_line": "nothing answers"}, "nothing answers"),
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
+        ({**ASKING, "standing": "holding", "hold": "By phone.", "stopped": True}, "bench: stopped"),
+        ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
         ({**RESTING, "queued": 2}, "bench: resting (2 waiting)"),
         (
             {**RESTING, "armed": {"by": "button", "until": "2031-05-06T07:10:00+00:00"}},

@@ -98,7 +98,7 @@ def test_a_typed_reading_is_what_was_typed_with_where_and_how_warm_it_was():
     assert reading.taken_at == NOW
 
 
-def test_the_stylus_comes_from_above_slowly_then_settles_then_the_place_is_checked():
+def test_the_plunger_comes_from_above_slowly_then_settles_then_the_place_is_checked():
     bench = Bench()
     bench.read(typed_mm=0.0)
     told = [command for command in bench.printer.commands if command not in ("M400", "M114")]

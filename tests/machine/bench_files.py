@@ -28,6 +28,6 @@ def machine_file(**changes: object) -> Machine:
         "indicator": Indicator(offset_x_mm=25.0),
         "probe": Probe(offset_y_mm=20.0),
         "park": Point(name="park", x_mm=0, y_mm=200),
-        "warm_up_cycles": 0,
+        "dry_cycles": 0,
     }
     return Machine(**(given | changes))  # type: ignore[arg-type]  # a table of keywords

@@ -75,6 +75,10 @@ class SmallPrinter:
         self.commands.append("M112")
         self.fail("halted")
 
+    @property
+    def simulated_indicator(self) -> None:
+        return None
+
     def wire_text(self) -> str:
         return "\n".join(self.commands[-20:])
 

@@ -51,7 +51,7 @@ def test_a_move_inside_it_is_allowed(move, at):
 
 
 @pytest.mark.parametrize("z_mm", [-4.5, -4.6])
-def test_the_stylus_is_never_driven_to_its_stop(z_mm):
+def test_the_plunger_is_never_driven_to_its_stop(z_mm):
     """Reading height 5 mm, pre-load 0.5 mm, travel 10 mm: the stop is met at -4.5 mm."""
     deep = machine_file(
         travel=machine_file().travel.model_copy(

@@ -188,7 +188,7 @@ def test_a_cancelled_motion_leaves_it_unhomed():
 def test_halting_goes_ahead_of_everything_and_forbids_motion():
     printer = SmallPrinter()
     machine = ready(printer)
-    machine.halt()
+    machine.halt("phone")
     assert printer.commands == ["M112"]
     assert not machine.homed
     with pytest.raises(MotionForbidden):

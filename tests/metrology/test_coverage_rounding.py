@@ -79,7 +79,7 @@ class Cell:
 def readings_of(
     reference: Reference, n: int, sigma: float, mean: float | None, samples: int
 ) -> NDArray[np.float64]:
-    """Readings in whole resolutions as each reference gives them; the dial is zeroed exactly.
+    """Readings in whole resolutions as each reference gives them; the indicator is zeroed exactly.
 
     mean: where in a graduation the truth lies, None for anywhere, drawn anew for each sample.
     """

@@ -126,7 +126,7 @@ async def test_without_a_number_a_reading_cannot_be_sent(chromium: Chromium):
 
 async def test_a_dial_that_is_not_at_zero_is_typed_after_all(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
-        answer = ask(bench, PromptKind.ZERO, "Turn the dial to zero.")
+        answer = ask(bench, PromptKind.ZERO, "Turn the indicator to zero.")
         await phone.shows("DONE, it shows zero")
         await phone.press("#type-it")
         await phone.press("#pad button:nth-child(3)")
@@ -558,7 +558,7 @@ async def test_buttons_are_large_enough_for_thumbs_and_nothing_runs_off_the_side
 
 
 LONG_NAME = "nozzle-bench-by-the-long-window-number-7"
-READ_IT = wording.read_dial(place(), 0.01).text
+READ_IT = wording.read_indicator(place(), 0.01).text
 UNDER_THE_DOCK = """(() => {
   const dock = document.getElementById('dock').getBoundingClientRect().top;
   return ['text', 'headline'].filter((id) => {

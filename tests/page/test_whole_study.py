@@ -25,7 +25,7 @@ from simulators.registry import find_world, forget_printers
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-FILE = load_machine(ROOT / "configs/machines/sim-220.yaml").model_copy(update={"warm_up_cycles": 0})
+FILE = load_machine(ROOT / "configs/machines/sim-220.yaml").model_copy(update={"dry_cycles": 0})
 STUDY = Study(
     study="small",
     title="A small study",

@@ -24,7 +24,7 @@ title: Rig check
 kind: rig-check
 points: [front-left]
 trials: 20
-{CYCLE.replace("}", ", disturb: null}")}
+{CYCLE.replace("}", ", turn_away: null}")}
 """
 COMPARISON = f"""\
 study: recovery

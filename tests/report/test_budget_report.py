@@ -22,7 +22,7 @@ from hostctl.report.budget_text import answer, budget_text
 
 DATA = Path(__file__).parents[1] / "data"
 H1 = json.loads((DATA / "gum_h1_end_gauge.json").read_text())["expected_published"]
-EXAMPLE = SHIPPED / "budgets" / "dial-on-head.yaml"
+EXAMPLE = SHIPPED / "budgets" / "indicator-on-head.yaml"
 HEAD = "measurand: height\ncontributions:\n"
 
 

@@ -59,7 +59,7 @@ def block(
     void: str | None = None,
     zero_mm: float = 0.0,
 ) -> list[StoredReading]:
-    """A block's zero and its readings; `zero_mm`: what the dial showed at the zero."""
+    """A block's zero and its readings; `zero_mm`: what the indicator showed at the zero."""
     return [
         StoredReading(
             reading_id=100 * number + trial,

@@ -115,7 +115,7 @@ def test_redo_before_anything_is_done_means_the_trial_just_read_which_stays_mark
     assert [one.void for one in shop.store.record().readings][1] == "redo was said on terminal"
 
 
-def test_a_repeated_trial_is_disturbed_by_an_amount_of_its_own():
+def test_a_repeated_trial_is_turned_away_by_an_amount_of_its_own():
     shop = Workshop(study_file(trials=1), seed=3)
     shop.carry_out(saying(Word.REDO, at=7))
     first, again = [p.text for p in shop.prompts if p.text.startswith("Turn the front")][1:]
@@ -285,7 +285,7 @@ def test_a_fault_while_a_prompt_is_open_withdraws_it_at_once():
     assert "unplugged" in shop.told(HoldBegan)[0].reason
 
 
-@pytest.mark.parametrize("at", ["Lay the 4 mm gauge block", "Turn the dial to zero"])
+@pytest.mark.parametrize("at", ["Lay the 4 mm gauge block", "Turn the indicator to zero"])
 def test_a_gauge_block_left_on_the_bed_by_a_fault_is_taken_off_before_anything_homes(at):
     shop = Workshop(study_file(reference="datum", trials=1, gauge=Gauge(block_mm=4.0)))
     moves_so_far: list[int] = []
@@ -377,6 +377,7 @@ def test_an_interrupted_probe_loop_goes_on_at_its_trial():
     shop.printer.before = fail
     assert shop.carry_out(obliging()).complete
     assert shop.store.marks == []
+    assert [held.taken_anew for held in shop.told(HoldBegan)] == [0]
     assert sorted(shop.store.values_mm()) == [0.01, 0.02, 0.03, 0.04, 0.05, 0.06]
 
 
@@ -464,7 +465,7 @@ def warm_run_ended_with_the_cable_out(back: bool) -> Workshop:
 def test_with_a_warm_bed_a_cable_that_is_back_at_the_end_serves_to_switch_it_off():
     shop = warm_run_ended_with_the_cable_out(back=True)
     assert shop.printer.bed_target_c == 0.0
-    assert shop.printer.moves[-1] == "G1 Z5 F60"  # down to the dial; nothing since
+    assert shop.printer.moves[-1] == "G1 Z5 F60"  # down to the indicator; nothing since
     assert "not safe" not in shop.store.kinds()
 
 
@@ -547,3 +548,61 @@ def test_a_program_that_is_stopped_leaves_the_machine_safe_and_the_run_resumable
     assert shop.printer.commands[-2:] == ["M104 S0", "M140 S0"]
     last = shop.store.events[-1]
     assert (last.kind, json.loads(last.data)) == ("ended", {"complete": False})
+
+
+# ------------------------------------------------------------------ STOP
+
+
+def stopping(shop: Workshop, readings: int):
+    """Obliging, but gives STOP at the prompt after so many readings."""
+    given: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        if len(shop.acknowledged()) == readings and not given:
+            given.append(prompt)
+            assert shop.machine is not None
+            shop.machine.halt("phone")
+            return None
+        return obliging()(prompt)
+
+    return person
+
+
+def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_costs():
+    shop = Workshop(study_file(trials=4))
+    assert shop.carry_out(stopping(shop, 3)).complete  # the zero and two readings
+    (held,) = shop.told(HoldBegan)
+    assert (held.stopped, held.taken_anew) == (True, 2)
+    assert held.reason.startswith("STOP was given on phone: the machine was told to halt at once")
+    asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
+    assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
+    assert "the block begins again: 2 readings of it are kept, void, and taken anew" in (
+        asked.detail
+    )
+    assert [event.kind for event in shop.store.events].count("stopped") == 1
+    assert len(shop.store.values_mm()) == 4
+
+
+def test_a_hold_that_keeps_the_position_costs_no_reading():
+    shop = Workshop(study_file())
+    shop.carry_out(saying(Word.HOLD, at=8))
+    (held,) = shop.told(HoldBegan)
+    assert (held.stopped, held.taken_anew) == (False, 0)
+    asked = next(prompt for prompt in shop.prompts if prompt.text.startswith(ON_HOLD))
+    assert "begins again" not in asked.detail
+    assert "confirm (DONE): the run goes on" in asked.text
+
+
+def test_once_the_machine_is_connected_again_a_hold_is_no_stop():
+    shop = Workshop(study_file(trials=4))
+    held_at: list[Prompt] = []
+    stop = stopping(shop, 1)
+
+    def person(prompt: Prompt):
+        if len(shop.acknowledged()) == 3 and not held_at:
+            held_at.append(prompt)
+            return said(prompt, Word.HOLD)
+        return stop(prompt)
+
+    assert shop.carry_out(person).complete
+    assert [held.stopped for held in shop.told(HoldBegan)] == [True, False]

@@ -48,7 +48,7 @@ def test_the_motions_of_one_trial_are_up_across_down_up_across_down():
         "G1 Z7 F300",
         "G1 Z6 F60",
         "G1 Z5 F60",
-    ]  # the stylus is 25 mm to the right of the nozzle
+    ]  # the plunger is 25 mm to the right of the nozzle
 
 
 def test_nothing_moves_before_somebody_at_the_machine_says_so():
@@ -128,8 +128,8 @@ def test_without_known_screws_the_turn_is_told_by_what_it_does():
     assert shop.prompts[1].text.endswith("° so that the bed goes down.")
 
 
-def test_a_study_that_disturbs_nothing_asks_for_no_turn():
-    shop = Workshop(study_file(trials=1, cycle=Cycle(disturb=None)))
+def test_a_study_that_turns_nothing_away_asks_for_no_turn():
+    shop = Workshop(study_file(trials=1, cycle=Cycle(turn_away=None)))
     shop.carry_out(obliging())
     assert shop.asked() == ["(confirm)", "set", "zero", "set", "read"]
 
@@ -143,13 +143,13 @@ def test_a_rig_check_only_reads_and_goes_away_and_back_between():
     assert shop.printer.offences == []
 
 
-def test_warm_up_cycles_move_but_are_not_counted():
-    shop = Workshop(rig_check(trials=1), file=machine_file(warm_up_cycles=2))
+def test_dry_cycles_move_but_are_not_counted():
+    shop = Workshop(rig_check(trials=1), file=machine_file(dry_cycles=2))
     shop.carry_out(obliging())
     told = [command for command in shop.printer.commands if command.startswith("G1 X5")]
     assert len(told) == 2 + 2  # two to warm up, the zero, the trial
     assert len(shop.store.readings) == 2
-    assert Moving(what="Warming up the moving parts, 2 of 2.") in shop.news
+    assert Moving(what="Dry cycle 2 of 2: nothing is read.") in shop.news
 
 
 def test_a_probe_loop_runs_unattended_after_the_first_answer_and_parks():
@@ -206,7 +206,7 @@ def test_with_datum_a_gauge_block_is_laid_zeroed_on_and_taken_away_once_a_block(
     ]
     assert (
         shop.prompts[1].text
-        == "Lay the 4 mm gauge block on the bed under the stylus at front-left."
+        == "Lay the 4 mm gauge block on the bed under the plunger at front-left."
     )
     assert shop.store.readings[0].reading.at.z_mm == 9.0  # reading height 5 mm, on the block
     assert shop.printer.offences == []

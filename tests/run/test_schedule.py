@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from workshop import probe_loop, rig_check, study_file
 
-from hostctl.config.study import Cycle, Disturb, Method
+from hostctl.config.study import Cycle, Method, TurnRange
 from hostctl.records import Place
 from hostctl.run.progress import Progress
 from hostctl.run.schedule import schedule_of, turn_away_deg
@@ -101,7 +101,7 @@ def place(trial: int = 1, attempt: int = 1, block: int = 1, round_: int = 1) -> 
 )
 def test_the_turn_is_in_the_studys_range_and_depends_on_the_place_alone(seed, trial, least, span):
     most = min(least + span, 360)
-    study = study_file(cycle=Cycle(disturb=Disturb(least_deg=least, most_deg=most)))
+    study = study_file(cycle=Cycle(turn_away=TurnRange(least_deg=least, most_deg=most)))
     turn = turn_away_deg(study, seed, place(trial))
     assert least <= turn <= most
     assert turn == turn_away_deg(study, seed, place(trial))
@@ -124,8 +124,8 @@ def test_the_next_turn_can_not_be_told_from_the_last():
     assert abs(lag_1) < 3 / len(turns) ** 0.5
 
 
-def test_a_study_that_disturbs_nothing_has_no_turn():
-    assert turn_away_deg(study_file(cycle=Cycle(disturb=None)), 7, place()) == 0
+def test_a_study_that_turns_nothing_away_has_no_turn():
+    assert turn_away_deg(study_file(cycle=Cycle(turn_away=None)), 7, place()) == 0
 
 
 # ------------------------------------------------------------------ progress

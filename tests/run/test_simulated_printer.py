@@ -6,6 +6,7 @@ ones; only the store is on paper. What the simulation was given is known, so is 
 
 import asyncio
 import itertools
+from collections import Counter
 from collections.abc import Callable
 
 import pytest
@@ -19,7 +20,16 @@ from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.records import HoldBegan, Prompt, PromptKind, PromptOpened, RunFinished
+from hostctl.records import (
+    Answer,
+    HoldBegan,
+    Prompt,
+    PromptKind,
+    PromptOpened,
+    RunFinished,
+    Word,
+)
+from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 from hostctl.run.runner import RunOrder, carry_out
 from simulators.people_channel import SimulatedPeople
@@ -52,7 +62,7 @@ def file_for(kind: str, **faults: object) -> Machine:
         indicator=Indicator(offset_x_mm=25.0),
         probe=Probe(offset_y_mm=20.0) if tri else None,
         park=Point(name="park", x_mm=0, y_mm=200),
-        warm_up_cycles=1,
+        dry_cycles=1,
     )
 
 
@@ -75,6 +85,7 @@ class Bench:
         forget_printers()
         self.study, self.file = study, file
         self.store, self.desk = PaperStore(), Desk()
+        self.people: Channel | None = None  # else the simulated ones
         self.holds: list[str] = []
         self.prompts: list[Prompt] = []
         self.resends = 0
@@ -90,7 +101,7 @@ class Bench:
     async def _run(self) -> RunFinished:
         ticks = itertools.count()
         link = Link(self.file.port, PortSettings(), noise=NoiseLimit())
-        people = SimulatedPeople({"url": self.file.port})
+        people = self.people or SimulatedPeople({"url": self.file.port})
         order = RunOrder(
             study=self.study, machine=self.file, study_text="", machine_text="", seed=7
         )
@@ -219,11 +230,54 @@ def test_a_pulled_cable_holds_and_is_found_again():
     assert len(bench.store.counting) == 12
 
 
+class FromAfar:
+    """Somebody who has no hands at the simulated printer, only what the prompts say."""
+
+    name = "from afar"
+
+    async def serve(self, desk: Desk) -> None:
+        async with desk.listening() as news:
+            async for item in news:
+                if isinstance(item, PromptOpened):
+                    desk.answer(self.answer(item.prompt))
+
+    def answer(self, prompt: Prompt) -> Answer:
+        reads = prompt.kind is PromptKind.READ
+        return Answer(
+            prompt_id=prompt.prompt_id,
+            word=Word.READING if reads else Word.DONE,
+            reading_mm=prompt.simulated_indicator_mm if reads else None,
+            channel=self.name,
+            given_at=prompt.opened_at,
+        )
+
+
+def test_what_a_simulated_indicator_shows_stands_in_each_prompt_that_asks_for_it():
+    study = comparison(kind="rig-check", methods=[], operators=[], trials=10)
+    bench = Bench(study, file_for("workshop-220"))
+    bench.people = FromAfar()
+    assert bench.carry_out().complete
+    asked = {PromptKind.ZERO: 1, PromptKind.READ: 10}
+    shown = [one for one in bench.prompts if one.simulated_indicator_mm is not None]
+    assert Counter(one.kind for one in shown) == asked
+    before_zero_mm = shown[0].simulated_indicator_mm
+    assert before_zero_mm is not None
+    assert before_zero_mm > 0.1  # the plunger is pressed in
+    assert all(abs(value) <= 0.05 for value in bench.store.values_mm())
+    assert len(set(bench.store.values_mm())) > 1
+    assert bench.printer.world.indicator.zeroings == 1
+
+
+def test_simulated_people_turn_the_indicator_to_zero_once():
+    study = comparison(kind="rig-check", methods=[], operators=[], trials=3)
+    bench = Bench(study, file_for("workshop-220"))
+    assert bench.carry_out().complete
+    assert bench.printer.world.indicator.zeroings == 1
+
+
 def ends_at_hold(bench: Bench) -> None:
     """Somebody says end as soon as the run is held."""
     from workshop import said
-
-    from hostctl.records import Word
 
     def end(prompt: Prompt) -> None:
         if prompt.text.startswith("The run is on hold"):

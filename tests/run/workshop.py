@@ -104,6 +104,7 @@ class Workshop:
     prompts: list[Prompt] = field(default_factory=list)
     on_news: Callable[[News], None] = lambda news: None
     slept_s: float = 0.0
+    machine: Machine | None = None
 
     def carry_out(self, person: Person, *, resume: bool = False) -> RunFinished:
         """The whole run, in jumping time."""
@@ -119,6 +120,7 @@ class Workshop:
             seed=self.seed,
             resume=self.store.record() if resume else None,
         )
+        self.machine = Machine(self.file, self.printer)
         listening = asyncio.Event()
         async with asyncio.TaskGroup() as tasks:
             people = tasks.create_task(self._people(person, listening))
@@ -126,7 +128,7 @@ class Workshop:
             try:
                 return await carry_out(
                     order,
-                    machine=Machine(self.file, self.printer),
+                    machine=self.machine,
                     store=self.store,
                     desk=self.desk,
                     now=self.now,

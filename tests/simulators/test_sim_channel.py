@@ -40,11 +40,11 @@ async def test_the_people_at_a_printer_answer_each_prompt_of_its_desk():
     channel = CHANNELS.find("simulated-people")({"url": URL})
     async with asyncio.TaskGroup() as group:
         serving = group.create_task(channel.serve(desk))
-        zeroed = await desk.ask(prompt(1, PromptKind.ZERO, "Turn the dial to zero."))
+        zeroed = await desk.ask(prompt(1, PromptKind.ZERO, "Turn the indicator to zero."))
         turned = await desk.ask(
             prompt(2, PromptKind.CONFIRM, "Turn the front-right screw 36° clockwise.")
         )
-        read = await desk.ask(prompt(3, PromptKind.READ, "Read the dial."))
+        read = await desk.ask(prompt(3, PromptKind.READ, "Read the indicator."))
         serving.cancel()
     assert (zeroed.word, turned.word) == (Word.DONE, Word.DONE)
     assert (read.word, read.reading_mm) == (Word.READING, 0.07)

@@ -81,7 +81,7 @@ def test_no_fault_changes_the_physical_side(console):
         talk.do("G1 Z5 F60")
         talk.do("M400")
     assert noisy.printer.counts.bytes_corrupted_to_host > 0
-    assert noisy.printer.world.read_dial() == clean.printer.world.read_dial()
+    assert noisy.printer.world.read_indicator() == clean.printer.world.read_indicator()
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,7 @@ def question(
         ),
         ("Turn the screw 90 degrees clockwise.", "back-left", 90),
         ("Turn BACK-RIGHT by 45 deg counter-clockwise, seen from above.", "back-right", -45),
-        ("Look, clear your hands, say done.", "back-left", 0),
+        ("Look, clear your hands, confirm.", "back-left", 0),
         ("Turn it clockwise until the 0.10 mm leaf drags.", "back-left", 0),
     ],
 )
@@ -99,17 +99,19 @@ def test_a_prompt_asked_again_is_answered_again_with_still_hands(world):
 
 def test_zero_then_read_gives_zero(world):
     people = People(world)
-    assert people.answer(question(PromptKind.ZERO, "Turn the dial to zero.")).reading_mm is None
+    assert (
+        people.answer(question(PromptKind.ZERO, "Turn the indicator to zero.")).reading_mm is None
+    )
     assert people.answer(question(PromptKind.READ, "Read.", number=2)).reading_mm == 0.0
 
 
 def test_a_gauge_block_is_laid_and_taken(world):
     people = People(world)
-    world.zero_dial()
-    people.answer(question(PromptKind.CONFIRM, "Lay the 1.5 mm gauge block under the stylus."))
-    assert world.read_dial() == pytest.approx(1.5, abs=0.011)
+    world.zero_indicator()
+    people.answer(question(PromptKind.CONFIRM, "Lay the 1.5 mm gauge block under the plunger."))
+    assert world.read_indicator() == pytest.approx(1.5, abs=0.011)
     people.answer(question(PromptKind.CONFIRM, "Take the gauge block off the bed.", number=2))
-    assert world.read_dial() == pytest.approx(0.0, abs=0.011)
+    assert world.read_indicator() == pytest.approx(0.0, abs=0.011)
 
 
 def test_a_prompt_record_and_a_json_line_ask_the_same():
@@ -142,7 +144,7 @@ def test_a_program_in_json_lines_is_answered(world):
     asked = {"event": "prompt", "prompt_id": "p1", "kind": "read", "text": "Read it."}
     reply = reply_to(people, json.dumps(asked).encode())
     assert reply is not None
-    assert json.loads(reply) == {"prompt_id": "p1", "reading_mm": world.read_dial()}
+    assert json.loads(reply) == {"prompt_id": "p1", "reading_mm": world.read_indicator()}
 
 
 @pytest.mark.parametrize(

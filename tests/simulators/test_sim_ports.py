@@ -235,9 +235,9 @@ async def pointer_in_process(url: str) -> float:
         port.write(framed(number, command))
         await wire.until(b"ok\n")
     await port.close()
-    dial = find_world(url).dial
-    assert dial is not None
-    return dial.pointer_mm
+    indicator = find_world(url).indicator
+    assert indicator is not None
+    return indicator.shown_mm
 
 
 @pytest.mark.slow

@@ -1,13 +1,13 @@
-"""The physical side: bed, screws, dial, probe, crashes; and that the truth given is the truth."""
+"""The physical side: bed, screws, indicator, probe, crashes; and that the truth given is so."""
 
 from dataclasses import replace
 from statistics import pstdev, stdev
 
 import pytest
 
-from simulators.dial import Dial
 from simulators.heater import BED, Heater
-from simulators.printers import DIAL, WORKSHOP_220, WORKSHOP_TRI
+from simulators.indicator import Indicator
+from simulators.printers import INDICATOR, WORKSHOP_220, WORKSHOP_TRI
 from simulators.world import Mishap, Spot, World
 
 
@@ -46,42 +46,42 @@ def test_the_bed_as_delivered_lies_below_the_nozzle_at_zero():
 
 def test_the_dial_reads_what_the_bed_rose_by_to_the_nearest_graduation(world):
     world.move_head(at(165, 30, 12))
-    world.move_head(at(165, 30, 5))  # stylus over front-right
-    world.zero_dial()
+    world.move_head(at(165, 30, 5))  # plunger over front-right
+    world.zero_indicator()
     world.turn_screw("front-right", 36, "clockwise")  # 0.07 mm
-    assert world.read_dial() == 0.07
+    assert world.read_indicator() == 0.07
 
 
 def test_looking_twice_reads_the_same_and_coming_down_again_plays():
-    dial = Dial(replace(DIAL, hysteresis_mm=0.0), 7)
+    indicator = Indicator(replace(INDICATOR, hysteresis_mm=0.0), 7)
     pointers = []
     for _ in range(2000):
-        dial.press(0.0)
-        dial.press(0.5)
-        assert dial.pointer_mm == dial.pointer_mm
-        pointers.append(dial.pointer_mm)
-    assert dial.lowerings == 2000
-    assert stdev(pointers) == pytest.approx(DIAL.play_mm, rel=0.05)
+        indicator.press(0.0)
+        indicator.press(0.5)
+        assert indicator.shown_mm == indicator.shown_mm
+        pointers.append(indicator.shown_mm)
+    assert indicator.lowerings == 2000
+    assert stdev(pointers) == pytest.approx(INDICATOR.play_mm, rel=0.05)
 
 
 def test_running_in_and_running_out_differ_by_the_hysteresis():
-    dial = Dial(replace(DIAL, play_mm=0.0), 7)
-    dial.press(0.4)
-    dial.press(0.5)
-    ran_in_mm = dial.pointer_mm
-    dial.press(0.6)
-    dial.press(0.5)
-    assert dial.pointer_mm - ran_in_mm == pytest.approx(DIAL.hysteresis_mm)
+    indicator = Indicator(replace(INDICATOR, play_mm=0.0), 7)
+    indicator.press(0.4)
+    indicator.press(0.5)
+    ran_in_mm = indicator.shown_mm
+    indicator.press(0.6)
+    indicator.press(0.5)
+    assert indicator.shown_mm - ran_in_mm == pytest.approx(INDICATOR.hysteresis_mm)
 
 
 def test_the_rig_scatters_as_the_truth_says():
     world = World(WORKSHOP_220, 11)
-    assert world.dial is not None
+    assert world.indicator is not None
     pointers = []
     for _ in range(2000):
         world.move_head(at(165, 30, 12))
         world.move_head(at(165, 30, 5))
-        pointers.append(world.dial.pointer_mm)
+        pointers.append(world.indicator.shown_mm)
     assert pstdev(pointers) == pytest.approx(world.truth.rig_sigma_mm, rel=0.05)
 
 
@@ -122,7 +122,7 @@ def test_a_heater_holds_its_target_and_cools_towards_the_room():
     ("path", "what"),
     [
         ([at(100, 100, 12), at(100, 100, -1)], Mishap.NOZZLE_INTO_BED),
-        ([at(100, 100, 12), at(100, 100, 5), at(120, 100, 5)], Mishap.STYLUS_ACROSS_BED),
+        ([at(100, 100, 12), at(100, 100, 5), at(120, 100, 5)], Mishap.PLUNGER_ACROSS_BED),
         ([at(100, 100, 12), at(100, 100, 0), at(120, 100, 0)], Mishap.NOZZLE_ACROSS_BED),
         ([at(100, 100, 12), at(240, 100, 12)], Mishap.AGAINST_FRAME),
     ],

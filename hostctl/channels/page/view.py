@@ -11,8 +11,8 @@ from hostctl.run.station import Standing, Station
 HEADLINES = {
     PromptKind.CONFIRM: "Do this",
     PromptKind.SET: "Set the gap",
-    PromptKind.ZERO: "Zero the dial",
-    PromptKind.READ: "Read the dial",
+    PromptKind.ZERO: "Zero the indicator",
+    PromptKind.READ: "Read the indicator",
 }
 
 

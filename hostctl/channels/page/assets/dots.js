@@ -1,4 +1,4 @@
-// The readings of a block, one dot each, stacked on the graduations of the dial.
+// The readings of a block, one dot each, stacked on the graduations of the indicator.
 import { svg } from "./make.js";
 
 const WIDE = 340;

@@ -1,4 +1,4 @@
-"""The way of an indicator on the head: its stylus is brought down onto the bed from above."""
+"""The way of an indicator on the head: its plunger is brought down onto the bed from above."""
 
 from hostctl.config.machine import Point
 from hostctl.errors import ConfigError
@@ -6,10 +6,10 @@ from hostctl.machine.machine import Machine
 from hostctl.records import Position
 
 
-async def bring_stylus(
+async def bring_plunger(
     machine: Machine, point: Point, above_mm: float, settle_s: float
 ) -> Position:
-    """Up, across until the stylus is over `point`, down to the reading height, settle, verify.
+    """Up, across until the plunger is over `point`, down to the reading height, settle, verify.
 
     Raises ConfigError when the machine file has no indicator.
     """
