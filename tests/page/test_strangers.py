@@ -3,6 +3,7 @@
 import asyncio
 import itertools
 import socket
+import struct
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -16,6 +17,7 @@ from hostctl.channels.page.places import Places, origin
 from hostctl.records import Word
 
 SLOW = b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: "  # and never the end of it
+AT_ONCE = struct.pack("ii", 1, 0)  # a port that lingers may be the next server's
 MANY = COME_AT_ONCE - 1  # as many as one address may at once; one was used to see it up
 
 
@@ -40,6 +42,7 @@ class Crowd:
             line = socket.socket()
             self._lines.append(line)
             line.setblocking(False)
+            line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, AT_ONCE)
             line.bind((address, 0))
             await loop.sock_connect(line, ("127.0.0.1", self._port))
             await loop.sock_sendall(line, saying)
@@ -127,6 +130,15 @@ async def test_who_comes_too_often_is_hung_up_on_but_not_where_a_paired_phone_is
         assert await hung_up(often[-1])
         beside_the_phone = await crowd.come("127.0.0.1", COME_AT_ONCE + 30)
         assert await goes_on(beside_the_phone[-1])
+
+
+async def test_who_asks_too_often_is_hung_up_on_but_not_a_paired_phone_from_there():
+    async with a_paired_phone() as (bench, browser), browser_at(bench.url) as stranger:
+        replies = [await stranger.get("/pair") for _ in range(62)]
+        assert [reply.status for reply in replies][-1] == 429
+        assert replies[-1].headers["Connection"] == "close"
+        assert (await browser.get("/")).url.path == "/"
+        assert await browser.post("/halt", {"machine": "sim-220"}) == (200, "")
 
 
 async def test_handshakes_that_never_end_stand_in_nobodys_way(tmp_path: Path):

@@ -44,16 +44,17 @@ class Connections:
         self._origins: dict[str, None] = {}  # where paired phones are, the least recent first
         self._comings = Allowance(clock, at_once=COME_AT_ONCE, a_second=COME_A_SECOND)
 
-    def take_in(self, line: socket.socket, address: str) -> None:
-        """One that has come: given a stranger's place, or closed at once."""
+    def take_in(self, line: socket.socket, address: str) -> bool:
+        """One that has come: given a stranger's place, or closed at once. Whether it may stay."""
         holder = origin(address)
         welcome = holder in self._origins or self._comings.take(holder)
         if not welcome or (are_short() and not self.make_room()):
             line.close()
-            return
+            return False
         connection = Connection(self, self._server, holder)
         _end(self._strangers.take(connection, holder))
         connection.open(line, self._tls)
+        return True
 
     def make_room(self) -> bool:
         """Let a stranger go, if there is one."""

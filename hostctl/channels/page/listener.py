@@ -1,15 +1,17 @@
 """Where the page is listened for: a few who come are taken in at a time, so that all get a turn.
 
-Nothing that goes wrong here is raised: it rests for a moment and goes on.
+To hang up on somebody costs next to nothing, so many more are: a queue that is full keeps phones
+out for seconds. Nothing that goes wrong here is raised: it rests for a moment and goes on.
 """
 
 import asyncio
 import socket
 from collections.abc import Callable, Iterable
 
-A_TURN = 8  # of the event loop; fewer than the handles that are kept free
+TAKEN_A_TURN = 8  # of the event loop; fewer than the handles that are kept free
+COMING_A_TURN = 256
 RESTS_S = 0.1
-BACKLOG = 1024  # waiting to be taken in, of which the kernel may take fewer
+BACKLOG = 4096  # waiting to be taken in, of which the kernel may take fewer
 
 Place = tuple[socket.AddressFamily, tuple[object, ...]]
 """A family of addresses, and an address and port of it."""
@@ -21,10 +23,13 @@ class Listener:
     def __init__(
         self,
         places: Iterable[Place],
-        take_in: Callable[[socket.socket, str], None],
+        take_in: Callable[[socket.socket, str], bool],
         make_room: Callable[[], object],
     ) -> None:
-        """take_in: given who has come, and its address. make_room: asked where handles ran out."""
+        """take_in: given who has come, and its address; says whether it may stay.
+
+        make_room: asked for where handles ran out.
+        """
         self._loop = asyncio.get_running_loop()
         self._take_in = take_in
         self._make_room = make_room
@@ -49,7 +54,8 @@ class Listener:
             self._loop.add_reader(listening, self._come, listening)
 
     def _come(self, listening: socket.socket) -> None:
-        for _ in range(A_TURN):
+        taken = 0
+        for _ in range(COMING_A_TURN):
             try:
                 line, peer = listening.accept()
             except (BlockingIOError, InterruptedError):
@@ -60,7 +66,9 @@ class Listener:
                 self._make_room()
                 return
             line.setblocking(False)
-            self._take_in(line, str(peer[0]))
+            taken += self._take_in(line, str(peer[0]))
+            if taken == TAKEN_A_TURN:
+                return
 
 
 async def places_of(address: str, port: int) -> list[Place]:
