@@ -77,6 +77,7 @@ class Prompt:
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `turn`: the turn that `text` asks for; None where it asks for none.
+    `redoes`: whose reading `redo` takes again; None: none was kept, the trial in hand begins anew.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
@@ -90,6 +91,7 @@ class Prompt:
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
+    redoes: Place | None = None
     simulated_indicator_mm: float | None = None
 
     @property

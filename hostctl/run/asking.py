@@ -113,6 +113,7 @@ class Asking:
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
             turn=words.turn,
+            redoes=words.redoes,
             simulated_indicator_mm=indicator.shows_mm() if indicator else None,
         )
 

@@ -31,13 +31,14 @@ CLEAR_HANDS = "Take your hands out of the machine first."
 class Words:
     """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards.
 
-    `turn`: the turn that the text asks for, for those who draw it.
+    `turn`: the turn that the text asks for, for those who draw it. `redoes`: as a prompt has it.
     """
 
     text: str
     detail: str = ""
     moves_next: str = ""
     turn: TurnAway | None = None
+    redoes: Place | None = None
 
 
 def turn_in_words(turn_deg: float) -> str:
@@ -142,6 +143,7 @@ def turn_away(
             turn_deg=turn_deg,
             direction=way.value if way else None,
         ),
+        redoes=just_kept,
     )
 
 

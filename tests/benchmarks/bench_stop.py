@@ -47,8 +47,9 @@ from hostctl.channels.page.sessions import token_of  # noqa: E402
 GOAL_S = 1.0
 ADDRESSES = 20
 ASKS, *STOPPED = MACHINES = ("asks", "first", "second", "third", "fourth")
-LONGEST_S = 300.0
+LONGEST_S = 480.0
 GIVES_UP_S = 10.0
+KEEP_OPEN_S = 20.0  # as the page does
 
 
 class Wire:
@@ -95,11 +96,14 @@ class PairedPhone:
         token = token_of(cookie.removeprefix(f"{COOKIE}="))
         self._known = {"Cookie": cookie, "X-Hostctl-Token": token}
         self._open = http.client.HTTPConnection("127.0.0.1", port, timeout=GIVES_UP_S)
-        threading.Thread(target=self._follow, daemon=True).start()
+        self._one_at_a_time = threading.Lock()
+        for act in (self._follow, self._keep_open):
+            threading.Thread(target=act, daemon=True).start()
 
     def press(self, path: str, machine: str) -> None:
         """Over the connection that is kept open."""
-        self._posted(self._open, path, machine)
+        with self._one_at_a_time:
+            self._posted(self._open, path, machine)
 
     def press_anew(self, path: str, machine: str) -> None:
         """Over a new connection."""
@@ -118,6 +122,13 @@ class PairedPhone:
         own = {"Content-Type": "application/json", "Origin": f"http://127.0.0.1:{self._port}"}
         line.request("POST", path, json.dumps(body), own | more)
         return line.getresponse()
+
+    def _keep_open(self) -> None:
+        while True:
+            with self._one_at_a_time:
+                self._open.request("HEAD", "/assets/icon.svg", headers=self._known)
+                self._open.getresponse().read()
+            time.sleep(KEEP_OPEN_S)
 
     def _follow(self) -> None:
         line = http.client.HTTPConnection("127.0.0.1", self._port)
@@ -204,7 +215,7 @@ class Bench:
             taken, done = measured()
             told = f"taken {shown(taken)}; " if "page" in way else ""
             print(f"  {way:15}  n = {len(done):3}  {told}done {shown(done)}", flush=True)
-            met &= percentile(done, 99) <= GOAL_S
+            met &= bool(done) and percentile(done, 99) <= GOAL_S
         return met
 
 
@@ -224,6 +235,8 @@ def percentile(values: list[float], percent: int) -> float:
 
 
 def shown(values: list[float]) -> str:
+    if not values:
+        return "not measured: it took too long"
     middle, high = statistics.median(values), percentile(values, 99)
     return f"median {middle * 1000:.0f}, p99 {high * 1000:.0f}, most {max(values) * 1000:.0f} ms"
 
@@ -231,7 +244,7 @@ def shown(values: list[float]) -> str:
 @contextmanager
 def flood(port: int, a_second: int) -> Iterator[None]:
     words = [str(port), str(a_second), str(LONGEST_S)]
-    packets = [packet(f"hostctl/{ASKS}/answer", b"done"), packet(f"hostctl/{ASKS}/command", b"{}")]
+    packets = [packet(f"hostctl/{ASKS}/answer", b"?"), packet(f"hostctl/{ASKS}/command", b"{}")]
     command = [sys.executable, str(flood_source), *words, *(one.hex() for one in packets)]
     with subprocess.Popen(command) as source:
         try:

@@ -172,6 +172,57 @@ async def test_a_press_meant_for_one_prompt_does_not_answer_the_next(chromium: C
         await following
 
 
+async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        for trial in range(4):
+            bench.keep(0.01 * trial, trial)
+        at = place(trial=4)
+        words = wording.turn_away(MACHINE, at, 120, place(trial=3))
+        answer = ask(
+            bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn, redoes=words.redoes
+        )
+        await phone.press("#redo")
+        whose = "paper-slip · volunteer-a · front-left"
+        await phone.shows(f"Take trial 3 (+0.03 mm) of {whose} again?")
+        answer.cancel()
+        await asyncio.sleep(0)
+        answer = ask(bench, PromptKind.SET, "Slide it again.", place=at)
+        await ready(phone, "Slide it again.")
+        await phone.press("#redo")
+        await phone.shows(f"Begin trial 4 of {whose} anew? Nothing of it is kept yet.")
+        await phone.press("#sure-no")
+        await phone.press("#skip")
+        await phone.shows(f"Skip trial 4 of {whose}?")
+        answer.cancel()
+
+
+async def test_what_is_typed_here_outlives_an_entry_of_another_phone_that_was_not_taken(
+    chromium: Chromium,
+):
+    async with served() as bench, chromium.phones() as phones:
+        first, second = await opened(phones, bench.url), await opened(phones, bench.url)
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await ready(first, "Read it.")
+        await ready(second, "Read it.")
+        await first.press("#pad button:nth-child(1)")
+        await second.press("#pad button:nth-child(9)")
+        await second.press("#done")
+        assert (await answer).reading_mm == 9
+        answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
+        await ready(first, "type it once more")
+        await ready(second, "type it once more")
+        assert await first.look("document.getElementById('typed').value") == "1"
+        await first.shows("What you typed is still here, and not sent.")
+        assert await second.look("document.getElementById('typed').value") == ""
+        await first.press("#done")
+        assert (await answer).reading_mm == 1
+        answer = ask(bench, PromptKind.READ, "Read the next.", place=place(trial=2))
+        await ready(second, "Read the next.")
+        assert await second.look("document.getElementById('typed').value") == ""
+        answer.cancel()
+
+
 # ------------------------------------------------------------------ sleep, reload, several phones
 
 
@@ -300,6 +351,91 @@ async def test_stop_acts_as_the_finger_comes_down_and_once(chromium: Chromium):
         assert bench.halted == ["phone page"]
 
 
+LOUDNESS = """(() => {
+  const size = (e) => Number.parseFloat(getComputedStyle(e).fontSize);
+  const dims = (e) => e ? Math.min(Number(getComputedStyle(e).opacity), dims(e.parentElement)) : 1;
+  const seen = [...document.querySelectorAll('h1, h2, p, b, button, label')]
+    .filter((e) => e.offsetParent && e.innerText.trim());
+  const alarm = document.getElementById('alarm-what');
+  const box = alarm.getBoundingClientRect();
+  return {
+    largest: seen.every((e) => e === alarm || size(e) < size(alarm)),
+    undimmed: dims(alarm) === 1,
+    ground: getComputedStyle(alarm.parentElement).backgroundColor,
+    inSight: box.top >= 0 && box.bottom <= innerHeight,
+  };
+})()"""
+
+
+@pytest.mark.parametrize("size", [SMALL, PHONE, DESK])
+async def test_a_stop_that_was_not_taken_is_the_loudest_on_the_screen(
+    chromium: Chromium, size: dict[str, int]
+):
+    async with (
+        served() as bench,
+        chromium.phones() as phones,
+        on_the_air(bench.url) as (url, wireless),
+    ):
+        phone = await opened(phones, url, **size)
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await ready(phone, "Read it.")
+        wireless.cut()
+        await phone.shows("Connection lost.")
+        await phone.look("scrollTo(0, document.body.scrollHeight)")
+        await phone.press("#stop")
+        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        loud = await phone.look(LOUDNESS)
+        red = "rgb(176, 0, 32)"
+        assert loud == {"largest": True, "undimmed": True, "ground": red, "inSight": True}
+        wireless.mend()
+        await phone.until("document.body.dataset.line === 'live'")
+        await phone.press("#stop")
+        await phone.until("document.getElementById('alarm').hidden")
+        answer.cancel()
+
+
+async def test_a_stop_that_is_long_on_its_way_says_so_and_where_the_mains_come_in(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        await phone.shows("may move")
+        await phone.look(
+            "{ const swift = fetch; fetch = async (...all) => {"
+            " await new Promise((go) => { window.letGo = go }); return swift(...all) } }"
+        )
+        await phone.press("#stop")
+        await phone.shows("STOP is on its way. If the machine goes on, switch off its mains.")
+        await phone.look("letGo()")
+        await phone.until("document.getElementById('alarm').hidden")
+        assert bench.halted == ["phone page"]
+
+
+async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        bench.station.desk.tell(HoldBegan(reason="The cable was pulled."))
+        await phone.shows("On hold")
+        amber = await phone.look(GROUND)
+        held = HoldBegan(reason=wording.stopped("phone page"), stopped=True, taken_anew=9)
+        bench.station.desk.tell(held)
+        words = wording.go_on_after_hold(held, must_home=True)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=None, detail=words.detail)
+        await ready(phone, "DONE: it homes")
+        assert await phone.text_of("#standing") == "stopped"
+        assert await phone.text_of("#headline") == "STOPPED"
+        assert "confirm (DONE): it connects and homes" in await phone.text_of("#text")
+        assert "The block begins again: 9 readings are taken anew." in await phone.text_of("#mind")
+        assert await phone.look(GROUND) != amber
+        answer.cancel()
+
+
+GROUND = "getComputedStyle(document.getElementById('now')).backgroundColor"
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK, SMALL])
 async def test_hold_and_stop_are_in_sight_wherever_one_scrolls(
     chromium: Chromium, size: dict[str, int]
@@ -412,7 +548,7 @@ async def test_a_study_is_answered_with_the_keyboard_alone(chromium: Chromium):
         answer = ask(bench, PromptKind.SET, "Slide it again.")
         await ready(phone, "Slide it again.")
         await phone.key("s")
-        await phone.shows("Skip this trial?")
+        await phone.shows("Skip trial 1 of")
         answer_elsewhere(bench, Word.HOLD)
         await answer
         await phone.key("x")
@@ -615,6 +751,59 @@ async def test_on_a_phone_on_its_side_question_pad_and_done_are_side_by_side(
         )
         assert isinstance(lowest, int | float)
         assert lowest <= size["high"]
+        answer.cancel()
+
+
+WHOLE = """(() => {
+  const dock = document.getElementById('dock').getBoundingClientRect().top;
+  const head = document.querySelector('header').getBoundingClientRect().bottom;
+  const whole = (e) => { const b = e.getBoundingClientRect();
+    return b.top >= head && b.bottom <= dock && b.left >= 0 && b.right <= innerWidth };
+  return [...document.querySelectorAll('#drawings svg, #text')].map(whole);
+})()"""
+
+
+@pytest.mark.parametrize("size", [SMALL, LITTLE, PHONE])
+async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: dict[str, int]):
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        at = place(point="back-right")
+        words = wording.turn_away(MACHINE, at, 300, at)
+        answer = ask(
+            bench,
+            PromptKind.CONFIRM,
+            words.text,
+            place=at,
+            turn=words.turn,
+            detail=words.detail,
+            moves_next=words.moves_next,
+        )
+        await ready(phone, words.text)
+        assert await phone.look(WHOLE) == [True, True, True]
+        assert await phone.look("document.getElementById('dock').hasAttribute('data-covers')")
+        answer.cancel()
+
+
+async def test_on_a_desk_the_bed_is_large(chromium: Chromium):
+    async with a_phone(chromium, **DESK) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("Slide the paper.")
+        high = await phone.look("document.querySelector('.bed').getBoundingClientRect().height")
+        assert isinstance(high, int | float)
+        assert high > 0.4 * DESK["high"]
+        answer.cancel()
+
+
+async def test_at_a_simulated_machine_its_indicator_is_shown_and_marked(chromium: Chromium):
+    async with a_phone(chromium, **SMALL) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, READ_IT, simulated_indicator_mm=-0.02)
+        await phone.shows("Simulated indicator: −0.02 mm")
+        assert await phone.look(UNDER_THE_DOCK) == []
+        answer_elsewhere(bench, Word.HOLD)
+        await answer
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await phone.shows("Read it.")
+        assert "Simulated" not in await phone.text_of("body")
         answer.cancel()
 
 

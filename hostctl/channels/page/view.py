@@ -4,8 +4,9 @@ from hostctl.channels.page.board import Json
 from hostctl.channels.page.lately import Lately, whose
 from hostctl.channels.page.plot import Plot
 from hostctl.channels.terminal_scene import Scene
+from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.config.machine import Machine, Turn
-from hostctl.records import Prompt, PromptKind, TurnAway
+from hostctl.records import HoldBegan, Place, Prompt, PromptKind, TurnAway
 from hostctl.run.station import Standing, Station
 
 HEADLINES = {
@@ -23,11 +24,11 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
     return {
         "machine": station.name,
         "standing": standing.value,
-        "headline": _headline(standing, prompt, scene),
+        "headline": _headline(station, prompt, scene),
         "prompt": _prompt(prompt) if prompt else None,
         "countdown": _countdown(scene) if prompt is None else None,
         "moving": scene.moving,
-        "hold": station.desk.held.reason if station.desk.held else "",
+        **_held(station.desk.held),
         "point": _point(standing, prompt, scene),
         "run": _run(scene) if station.desk.started else None,
         "finished": _finished(scene),
@@ -69,10 +70,22 @@ def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | Non
     return scene.place.point if standing is Standing.MOVING and scene.place else None
 
 
-def _headline(standing: Standing, prompt: Prompt | None, scene: Scene) -> str:
-    match standing:
+def _held(held: HoldBegan | None) -> Json:
+    """Why it stands still, whether by a STOP, and how many readings going on will cost."""
+    if held is None:
+        return {"hold": "", "by_stop": False, "taken_anew": 0}
+    return {
+        "hold": held.reason,
+        "by_stop": held.stopped,
+        "taken_anew": held.taken_anew,
+    }
+
+
+def _headline(station: Station, prompt: Prompt | None, scene: Scene) -> str:
+    held = station.desk.held
+    match station.standing:
         case Standing.HOLDING:
-            return "On hold"
+            return "STOPPED" if held is not None and held.stopped else "On hold"
         case Standing.ASKING if prompt is not None:
             return _asked(prompt)
         case Standing.NO_LINE:
@@ -96,13 +109,22 @@ def _prompt(prompt: Prompt) -> Json:
         "text": prompt.text,
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
+        "simulated": simulated_indicator(prompt),
         "resolution_mm": prompt.resolution_mm,
         "graduations": prompt.typed_in_graduations,
         "whose": whose(prompt.place) if prompt.place else "",
+        "trial": _trial(prompt.place) if prompt.place else "",
+        "in_hand": prompt.place.trial if prompt.place else None,
+        "redoes": prompt.redoes.trial if prompt.redoes else None,
         "turn": _drawn(prompt.turn) if prompt.turn else None,
         "may_redo": prompt.may_redo,
         "may_skip": prompt.may_skip,
     }
+
+
+def _trial(place: Place) -> str:
+    """The same for all prompts about one attempt at one trial."""
+    return f"{place.run}.{place.block}.{place.round}.{place.trial}.{place.attempt}"
 
 
 def _drawn(turn: TurnAway) -> Json | None:
