@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone, Phones
@@ -480,6 +481,26 @@ async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
         await phone.type("ABCD2345")
         await phone.key("Enter")
         await phone.shows("Not paired: that code is not open")
+
+
+async def test_a_pairing_code_on_a_phone_does_not_outlive_the_host_that_made_it(
+    chromium: Chromium, tmp_path: Path
+):
+    kept = tmp_path / "phones.json"
+    async with chromium.phones() as phones:
+        async with served(listen="0.0.0.0", sessions_file=kept) as bench:
+            port = int(bench.url.rpartition(":")[2])
+            phone = await phones.open(f"{bench.url}/pair#{bench.server.pair().code}")
+            await phone.until("document.body.dataset.line === 'live'")
+            await phone.press("#invite")
+            await phone.shows("It serves once, within 5 minutes.")
+            code = await phone.text_of("#invitation .code")
+        await phone.shows("Connection lost.")
+        async with served(listen="0.0.0.0", sessions_file=kept, port=port) as bench:
+            await phone.shows("The host was started again: the code")
+            assert await phone.look("document.querySelectorAll('#invitation svg').length") == 0
+            other = await phones.open(f"{bench.url}/pair#{code.replace(' ', '')}")
+            await other.shows("or the host was started again since")
 
 
 async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chromium):

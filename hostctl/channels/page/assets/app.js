@@ -10,7 +10,7 @@ import { lookBelow, watchBelow } from "./below.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
 import { listenToKeys } from "./keys.js";
 import { stayAwake } from "./awake.js";
-import { bringSettings } from "./settings.js";
+import { bringSettings, withdrawInvitation } from "./settings.js";
 
 // A prompt that has only just appeared can't be answered yet: the press was meant for another.
 const SETTLES_MS = 600;
@@ -24,6 +24,7 @@ const STILL_GOING = "STOP is on its way. If the machine goes on, switch off its 
 
 const sheets = new Map();
 let machines = {};
+let host = ""; // another after each start of it
 let chosen = location.hash.slice(1); // names are plain: a-z, 0-9, hyphens
 let lineIsLive = false;
 let promptId = "";
@@ -44,6 +45,8 @@ function hello(told) {
   for (const known of sheets.keys()) if (!machines[known]) sheets.delete(known);
   if (!machines[chosen]) chosen = Object.keys(machines)[0];
   show("invite", told.pairing);
+  if (host && host !== told.host) withdrawInvitation("The host was started again: the code that was shown here is not taken any more.");
+  host = told.host;
 }
 
 function taken(told) {
