@@ -73,11 +73,19 @@ async def ready(phone: Phone, text: str) -> None:
     await phone.until("document.body.dataset.settled === 'true'")
 
 
-def answer_elsewhere(bench: Bench, word: Word = Word.DONE) -> None:
+def answer_elsewhere(
+    bench: Bench, word: Word = Word.DONE, reading_mm: float | None = None
+) -> None:
     prompt = bench.station.desk.open_prompt
     assert prompt is not None
     bench.station.desk.answer(
-        Answer(prompt_id=prompt.prompt_id, word=word, channel="terminal", given_at=now())
+        Answer(
+            prompt_id=prompt.prompt_id,
+            word=word,
+            reading_mm=reading_mm,
+            channel="terminal",
+            given_at=now(),
+        )
     )
 
 
@@ -198,29 +206,30 @@ async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
         answer.cancel()
 
 
-async def test_what_is_typed_here_outlives_an_entry_of_another_phone_that_was_not_taken(
+async def test_what_is_typed_here_outlives_an_entry_of_somebody_else_that_was_not_taken(
     chromium: Chromium,
 ):
-    async with served() as bench, chromium.phones() as phones:
-        first, second = await opened(phones, bench.url), await opened(phones, bench.url)
+    async with a_phone(chromium) as (bench, phone):
         answer = ask(bench, PromptKind.READ, "Read it.")
-        await ready(first, "Read it.")
-        await ready(second, "Read it.")
-        await first.press("#pad button:nth-child(1)")
-        await second.press("#pad button:nth-child(9)")
-        await second.press("#done")
-        assert (await answer).reading_mm == 9
+        await ready(phone, "Read it.")
+        await phone.press("#pad button:nth-child(1)")
+        answer_elsewhere(bench, Word.READING, reading_mm=3.2)
+        await answer
         answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
-        await ready(first, "type it once more")
-        await ready(second, "type it once more")
-        assert await first.look("document.getElementById('typed').value") == "1"
-        await first.shows("What you typed is still here, and not sent.")
-        assert await second.look("document.getElementById('typed').value") == ""
-        await first.press("#done")
+        await ready(phone, "type it once more")
+        assert await phone.look("document.getElementById('typed').value") == "1"
+        await phone.shows("What you typed is still here, and not sent.")
+        await phone.press("#done")
         assert (await answer).reading_mm == 1
+        answer = ask(bench, PromptKind.READ, wording.too_far(1, 0.5))
+        await ready(phone, "1 mm is further")
+        assert await phone.look("document.getElementById('typed').value") == ""  # it was ours
+        await phone.press("#pad button:nth-child(2)")
+        answer_elsewhere(bench, Word.READING, reading_mm=0.02)
+        await answer
         answer = ask(bench, PromptKind.READ, "Read the next.", place=place(trial=2))
-        await ready(second, "Read the next.")
-        assert await second.look("document.getElementById('typed').value") == ""
+        await ready(phone, "Read the next.")
+        assert await phone.look("document.getElementById('typed').value") == ""
         answer.cancel()
 
 
