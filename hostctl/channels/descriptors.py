@@ -10,6 +10,8 @@ from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass
 from select import PIPE_BUF, select
 
+from hostctl.report.plain_ascii import asked_for, in_ascii
+
 LONGEST_LINE = 64 * 1024
 STOPPED_HINT = "What was read is kept: see hostctl runs, and go on with hostctl resume RUN."
 
@@ -58,6 +60,12 @@ async def write_all(fd: int, text: str) -> None:
     while data:
         await _ready(lambda call: loop.add_writer(fd, call), lambda: loop.remove_writer(fd))
         data = data[os.write(fd, data[:PIPE_BUF]) :]
+
+
+async def write_for_people(fd: int, text: str) -> None:
+    """As `write_all`; a terminal that knows no UTF-8 gets the nearest plain signs."""
+    plain = asked_for(os.environ) and os.isatty(fd)
+    await write_all(fd, in_ascii(text) if plain else text)
 
 
 Watch = Callable[[Callable[[], None]], None]

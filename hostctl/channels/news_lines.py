@@ -74,8 +74,8 @@ def _asked(prompt: Prompt) -> str:
 
 
 def _wanted(prompt: Prompt) -> str:
-    others = [("redo", prompt.may_redo), ("skip", prompt.may_skip), ("hold", True), ("end", True)]
-    return "; ".join([WANTED[prompt.kind], ", ".join(word for word, may in others if may)])
+    others = ["redo"] * prompt.may_redo + ["skip"] * prompt.may_skip + ["hold", "end", "stop"]
+    return f"{WANTED[prompt.kind]}; {', '.join(others)}"
 
 
 def of(place: Place) -> str:

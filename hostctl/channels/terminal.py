@@ -11,13 +11,14 @@ from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_for_people
 from hostctl.channels.terminal_draw import PLAIN, Look, draw
 from hostctl.channels.terminal_keys import Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.channels.terminal_lines import Lines
 from hostctl.channels.terminal_scene import Scene, after
 from hostctl.errors import RunStopped
 from hostctl.records import Answer, PromptOpened, RunFinished
+from hostctl.report.plain_ascii import asked_for
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk, Refused
 
@@ -60,7 +61,8 @@ class Terminal:
         self._scene = Scene()
         self._keys = keys or Keys()
         self._changed = asyncio.Event()
-        self._look = PLAIN if os.environ.get("NO_COLOR") else Look()
+        look = PLAIN if os.environ.get("NO_COLOR") else Look()
+        self._look = replace(look, ascii_alone=asked_for(os.environ))
 
     async def serve(self, desk: Desk) -> None:
         """Show and ask until the run is over. Raises RunStopped when the terminal goes away.
@@ -145,7 +147,9 @@ class Terminal:
                 rows=size.lines or 24,
                 look=self._look,
             )
-            await write_all(self._screen, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J")
+            await write_for_people(
+                self._screen, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J"
+            )
 
 
 @contextmanager

@@ -1,18 +1,20 @@
 """A scene as lines of text, at a given width and height. Pure, so that tests can look at it."""
 
 import textwrap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal_letters import large
 from hostctl.channels.terminal_scene import Scene
 from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.records import Prompt, PromptKind
+from hostctl.report.plain_ascii import in_ascii
 from hostctl.report.significant import in_mm
 
 MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
 NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
 STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
+WORDS_NOTE = "Hold: stands still until you lift it. End: over, and can be resumed."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +27,7 @@ class Look:
     strong: str = "\x1b[1m"
     faint: str = "\x1b[2m"
     off: str = "\x1b[0m"
+    ascii_alone: bool = False  # no large letters, since they are made of blocks
 
 
 PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
@@ -33,8 +36,9 @@ PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
 def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
     """Exactly `rows` lines, none wider than `columns` on the screen.
 
-    Where the height does not suffice the dots go first, then the large letters, the air, where we
-    are, and the end of what is said; never the number being typed, nor the keys.
+    Where the height does not suffice what the keys mean goes first, then the dots, the large
+    letters, the air, where we are, and the end of what is said; never the number being typed, nor
+    the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
     bottom = _bottom(scene, width, look)
@@ -44,6 +48,10 @@ def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> li
     if len(above) + len(number) + len(dots) <= room:
         number += dots
     lines = above[: max(0, room - len(number))] + number
+    words = _wrapped(WORDS_NOTE, width, look.faint, look) if not scene.finished else []
+    if len(lines) + len(words) <= room:
+        room -= len(words)
+        bottom += words
     lines += [""] * (room - len(lines)) + bottom
     return [f"{MARGIN}{line}" if line else "" for line in lines[:rows]]
 
@@ -55,7 +63,7 @@ def _fitting(
     above: list[str] = []
     number: list[str] = []
     for big, air, where in (
-        (True, True, True),
+        (not look.ascii_alone, True, True),
         (False, True, True),
         (False, False, True),
         (False, False, False),
@@ -156,6 +164,7 @@ def _deed(scene: Scene, width: int, look: Look) -> list[str]:
 
 def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
     off = look.off if attribute else ""
+    text = in_ascii(text) if look.ascii_alone else text  # before its lines are as wide as can be
     return [
         f"{attribute}{line}{off}" for line in textwrap.wrap(text, width, break_on_hyphens=False)
     ]
@@ -167,9 +176,10 @@ def _keys(scene: Scene, width: int, look: Look) -> list[str]:
         keys.insert(0, ("space", "hold"))
     if scene.prompt:
         keys = [*_answers(scene.prompt), *keys]
+    as_is = replace(look, ascii_alone=False)  # a blank that may not break is no ASCII
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
     return [
-        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, look)),
+        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, as_is)),
         *_wrapped(STOP_NOTE, width, look.faint, look),
     ]
 

@@ -4,13 +4,17 @@ import asyncio
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_all
+from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_for_people
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
-from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, Word
+from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, RunStarted, Word
 from hostctl.run.desk import Desk, Refused
 
+WORDS_NOTE = (
+    "hold: it stands still until you lift it. end: the run is over, and can be resumed. "
+    "stop: the machine is told to halt at once."
+)
 WORDS = {word.value: word for word in Word if word is not Word.READING}
 
 
@@ -38,6 +42,8 @@ class Lines:
                     if isinstance(news, PromptOpened):
                         self._prompt = news.prompt
                     await self._print(line_for(news))
+                    if isinstance(news, RunStarted):
+                        await self._print(WORDS_NOTE)
                     if isinstance(news, RunFinished):
                         break
             reading.cancel()
@@ -60,7 +66,8 @@ class Lines:
         value_mm = reading_mm(text, prompt) if prompt is not None else None
         word = Word.READING if value_mm is not None else WORDS.get(text)
         if word is None:
-            await self._print(f"'{text[:40]}' is neither a number nor one of: {', '.join(WORDS)}.")
+            words = ", ".join([*WORDS, "stop"])
+            await self._print(f"'{text[:40]}' is neither a number nor one of: {words}.")
             return
         answer = Answer(
             prompt_id=prompt.prompt_id if prompt else None,
@@ -76,4 +83,4 @@ class Lines:
 
     async def _print(self, text: str) -> None:
         if text:
-            await write_all(self._screen, f"{text}\n")
+            await write_for_people(self._screen, f"{text}\n")

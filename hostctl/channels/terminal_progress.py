@@ -2,7 +2,7 @@
 
 from contextlib import suppress
 
-from hostctl.channels.descriptors import write_all
+from hostctl.channels.descriptors import write_for_people
 from hostctl.channels.news_lines import line_for
 from hostctl.records import HoldBegan, News, Place, ReadingKept, RunFinished, RunStarted
 from hostctl.report.significant import in_mm
@@ -35,7 +35,7 @@ class Progress:
             async with desk.listening() as all_news:
                 async for news in all_news:
                     if text := self._text(news):
-                        await write_all(self._screen, text)
+                        await write_for_people(self._screen, text)
                     if isinstance(news, RunFinished):
                         return
 

@@ -4,13 +4,18 @@ import json
 import os
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.number import number
+from hostctl.cli.number import number, whole
 from hostctl.errors import DataError, UsageError
 from hostctl.report.analysis import Wish, analyse
 from hostctl.report.material import Goal, Material, only, together
+
+if TYPE_CHECKING:
+    from hostctl.report.rig_check import RigChoice
 
 EXAMPLE = "hostctl analyse 2 --explain"
 _MOST_LOOKS = 1000
@@ -28,7 +33,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--rig",
         metavar="RUN|FILE",
-        help="the rig check to take out; without it the machine's latest",
+        help="the rig check to take out; without it the one that fits best",
     )
     parser.add_argument(
         "--tolerance", type=_above_zero, metavar="MM", help="plus or minus; else the study's own"
@@ -38,7 +43,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     parser.add_argument("--confidence", type=_share, metavar="C", help="how sure; 0.95")
     parser.add_argument(
-        "--looks", type=_whole, default=1, metavar="N", help="how often the claim is judged in all"
+        "--looks",
+        type=whole(1, _MOST_LOOKS),
+        default=1,
+        metavar="N",
+        help="how often the claim is judged in all",
     )
     parser.add_argument(
         "--margin",
@@ -127,25 +136,21 @@ def _columns(asked: Sequence[tuple[str, str]]) -> dict[str, str]:
 
 
 def _rig(args: Namespace, machine: str) -> Material | None:
-    """The rig check that was named, or the latest one of the first run's machine."""
-    if args.rig is not None:
-        return _checked_rig(args, machine)
+    """The rig check that was named, or the one that fits the first run best."""
     runs = [int(source) for source in args.sources if _is_run(source)]
+    if args.rig is not None:
+        return _named_rig(args, machine, runs)
     if not runs:
         return None
-    from hostctl.report.rig_check import RIG_CHECK, latest_rig_check
+    from hostctl.report.rig_check import rig_check_for
     from hostctl.report.run_material import run_material
-    from hostctl.store.reading import list_runs
 
     database = chosen_database(args)
-    known = list_runs(database)
-    summary = next(run for run in known if run.run == runs[0])
-    check = latest_rig_check(known, summary)
-    ours = summary.new.kind == RIG_CHECK
-    return None if check is None or ours else run_material(database, check)
+    choice = rig_check_for(database, runs[0])
+    return None if choice is None else _noted(run_material(database, choice.run), choice)
 
 
-def _checked_rig(args: Namespace, machine: str) -> Material:
+def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
     """The rig check that was named. Raises DataError for another machine's, or where people set."""
     if _key(args.rig) in map(_key, args.sources):
         what = f"{args.rig} can't be the study and its own rig check"
@@ -159,7 +164,18 @@ def _checked_rig(args: Namespace, machine: str) -> Material:
     if rig.machine and machine and rig.machine != machine:
         what = f"is of {rig.machine}, and the readings are of {machine}"
         raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
-    return rig
+    if not _is_run(args.rig):
+        return rig
+    from hostctl.report.rig_check import named_rig_check
+
+    judged = runs[0] if runs else None
+    return _noted(rig, named_rig_check(chosen_database(args), int(args.rig), judged))
+
+
+def _noted(rig: Material, choice: "RigChoice") -> Material:
+    """With why it was chosen, where it fits badly, and its own notes."""
+    own = (f"{rig.name}: {note}" for note in rig.notes)
+    return replace(rig, notes=(*choice.doubts, choice.why, *own))
 
 
 def _key(source: str) -> int | Path:
@@ -195,19 +211,14 @@ def _above_zero(text: str) -> float:
 def _share(text: str) -> float:
     if 0.5 < (value := number(text)) <= _SUREST:
         return value
-    raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}")
+    percent = f" (as a share: {value / 100:g})" if 50 < value < 100 else ""
+    raise ArgumentTypeError(f"{text} is not between 0.5 and {_SUREST}{percent}")
 
 
 def _ratio(text: str) -> float:
     if (value := number(text)) > 1:
         return value
     raise ArgumentTypeError(f"{text} is not above 1")
-
-
-def _whole(text: str) -> int:
-    if text.isascii() and text.isdecimal() and 1 <= int(text[:9]) <= _MOST_LOOKS:
-        return int(text)
-    raise ArgumentTypeError(f"{text[:20]} is not a whole number from 1 to {_MOST_LOOKS}")
 
 
 def _column(text: str) -> tuple[str, str]:

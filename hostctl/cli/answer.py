@@ -12,7 +12,8 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "text",
         metavar="WORD|READING",
-        help="done, redo, skip, hold, end; or what the indicator shows, such as 0.02 or -0.01",
+        help="done, redo, skip; hold (it stands still until somebody lifts it), end (the run is "
+        "over, and can be resumed); or what the indicator shows, such as 0.02 or -0.01",
     )
     parser.add_argument(
         "--prompt", metavar="ID", help="count only for this prompt (see hostctl status --json)"

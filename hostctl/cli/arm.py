@@ -2,7 +2,7 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.daemon_client import Json, add_machine, add_socket, ask
 from hostctl.errors import UsageError
 
 EXAMPLE = "hostctl arm --show, then hostctl arm 2804"
@@ -24,10 +24,25 @@ def act(args: Namespace) -> int:
         raise UsageError("hostctl arm", "give either a code or --show", "See: hostctl arm --help")
     if args.show:
         answer = ask(args, {"ask": "show-code", "machine": args.machine})
-        print(f"{answer['machine']} shows a room code on its own screen, for three minutes;")
-        print("so does the terminal in which the daemon was started, if it was started in one.")
-        print("At the machine a short press of its button arms it too.")
+        print(told(answer))
         return 0
     answer = ask(args, {"ask": "arm", "code": args.code, "machine": args.machine})
     print(f"{answer['machine']} is armed for one start.")
     return 0
+
+
+def told(shown: Json) -> str:
+    """Where the code can be read, and what to do where it can't."""
+    machine, press = shown["machine"], shown["press"]
+    where = f"A room code for {machine} is on that machine's own screen, for three minutes"
+    if shown["on_terminal"]:
+        where += ",\nand on the terminal in which the daemon runs"
+    else:
+        where += ".\nThe daemon has no terminal to show it on, and no log holds it"
+    other = (
+        f"No screen on it? {press[0].upper()}{press[1:]} arms it too."
+        if isinstance(press, str) and press
+        else "No screen on it? Plug a keyboard into the daemon's computer and name it under\n"
+        "'keys:' in host.yaml: Enter on it arms the machine."
+    )
+    return f"{where}.\nThen: hostctl arm CODE\n{other}"

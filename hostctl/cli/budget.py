@@ -3,11 +3,13 @@
 import json
 import sys
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.errors import ConfigError, UsageError
+from hostctl.cli.number import seed
+from hostctl.errors import ConfigError
 
 if TYPE_CHECKING:
     from hostctl.config.budget import BudgetFile
@@ -28,7 +30,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="the result for other programs")
     parser.add_argument(
         "--seed",
-        type=int,
+        type=seed,
         default=SEED,
         metavar="N",
         help=f"of the simulation, so that it comes out the same again; left out: {SEED}",
@@ -40,8 +42,6 @@ def act(args: Namespace) -> int:
     """Print the result. Raises ConfigError, StoreError, UsageError."""
     from hostctl.report.plain_ascii import fit_for
 
-    if args.seed < 0:
-        raise UsageError("hostctl budget", "--seed must not be negative", "Give 0 or more.")
     worked = _worked_out(args)
     if args.json:
         from hostctl.report.budget_json import budget_json
@@ -81,6 +81,7 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
     from hostctl.config.budget import RigRepeatability
     from hostctl.config.yaml_text import parse
     from hostctl.report.budget_mapping import rig_spread
+    from hostctl.report.rig_check import named_rig_check
     from hostctl.store.reading import read_record
 
     rigs: dict[int, RigSpread] = {}
@@ -97,5 +98,6 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
         if spread is None:
             what = f"from_run: run {part.from_run} has too few readings for a spread"
             raise ConfigError(where, what, "Name another; see: hostctl runs")
-        rigs[part.from_run] = spread
+        doubts = named_rig_check(database, part.from_run, None).doubts
+        rigs[part.from_run] = replace(spread, doubts=doubts)
     return rigs

@@ -44,7 +44,7 @@ def ask(args: Namespace, request: Json) -> Json:
         raise DaemonError(
             str(where or "the daemon refused"),
             str(answer.get("reason")),
-            str(next_step or "See: hostctl status"),
+            str(next_step or "Look at its log: journalctl -u hostctl"),
         )
     return answer
 

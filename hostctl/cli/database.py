@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from hostctl.errors import UsageError
 from hostctl.store.location import database_path
 
 
@@ -16,5 +17,7 @@ def add_database(parser: ArgumentParser) -> None:
 
 
 def chosen_database(args: Namespace) -> Path:
-    """The database that was named, or the usual one."""
+    """The database that was named, or the usual one. Raises UsageError for an empty name."""
+    if args.database == "":
+        raise UsageError("--database", "its path is empty", "Name a file, or leave it out.")
     return Path(args.database) if args.database else database_path()

@@ -5,6 +5,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import seed
 from hostctl.errors import ConfigError
 
 EXAMPLE = "hostctl demo"
@@ -20,7 +21,7 @@ bed and indicator, and the two volunteers, who answer by themselves. Nothing mov
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
     parser.add_argument(
-        "--seed", type=int, default=7, metavar="N", help="another bed, other hands; 7 if left out"
+        "--seed", type=seed, default=7, metavar="N", help="another bed, other hands; 7 if left out"
     )
     add_database(parser)
 

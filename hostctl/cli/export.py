@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TextIO
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import run_number
 from hostctl.errors import HostctlError
 from hostctl.store.export import export_csv, export_json
 
@@ -16,7 +17,9 @@ EXAMPLE = "hostctl export 2 --csv -o readings.csv"
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    parser.add_argument(
+        "run", type=run_number, metavar="RUN", help="its number, as `hostctl runs` lists"
+    )
     form = parser.add_mutually_exclusive_group(required=True)
     form.add_argument("--csv", action="store_true", help="a table, one line a reading")
     form.add_argument("--json", action="store_true", help="all that is known of the run")

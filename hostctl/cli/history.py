@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import whole
 from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     parser.add_argument(
         "--baseline",
-        type=int,
+        type=whole(2),
         metavar="N",
         help="take the limits from the first N checks, when the rig was known to be good",
     )
@@ -39,8 +40,6 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print it. Raises DataError, StoreError, UsageError."""
-    if args.baseline is not None and args.baseline < 2:
-        raise UsageError("hostctl history", "--baseline must be at least 2", "Better 20 or more.")
     if args.file is not None and args.machine is not None:
         raise UsageError("hostctl history", "a file and --machine exclude each other", "Keep one.")
     what, series, checks, left_out = (

@@ -26,7 +26,7 @@ COMMANDS = {
     "status": "Show how the daemon's machines stand.",
     "start": "Ask the daemon to carry out a study, once somebody at the machine has armed it.",
     "answer": "Answer what the daemon asks now: a word, or what the indicator shows.",
-    "hold": "Hold the daemon's run after the present move, until somebody lifts the hold.",
+    "hold": "Hold the daemon's run after the present move; it stands still until lifted.",
     "stop": "Tell the daemon's machine to halt at once; the emergency stop is its mains switch.",
     "arm": "Allow one start from afar with the code that the machine shows on its own screen.",
     "pair": "Show the phone page's address and a pairing code for a phone, as a QR code.",
@@ -60,10 +60,19 @@ def main(argv: list[str] | None = None) -> int:
 
 def _print_what_can_be_shown() -> None:
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower() != "utf-8":
+        if not isinstance(stream, io.TextIOWrapper):
+            continue
+        if stream.encoding.lower() != "utf-8":
             from hostctl.cli.plain_signs import make_plain
 
             make_plain(stream)
+        elif stream.isatty():
+            from hostctl.report.plain_ascii import asked_for
+
+            if asked_for(os.environ):
+                from hostctl.cli.plain_signs import make_plain
+
+                make_plain(stream, "ascii")
 
 
 def _dispatch(words: list[str]) -> int:

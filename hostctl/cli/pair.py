@@ -1,8 +1,10 @@
 """`hostctl pair`: the phone page's address and pairing code, as a QR code."""
 
+import sys
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.daemon_client import add_socket, ask
+from hostctl.cli.plain_signs import HANDLER
 
 EXAMPLE = "hostctl pair"
 
@@ -23,5 +25,8 @@ def act(args: Namespace) -> int:
         ask(args, {"ask": "forget-phones"})
         print("No phone is paired any more. To pair one: hostctl pair")
         return 0
-    print(ask(args, {"ask": "pair"})["text"])
+    text = str(ask(args, {"ask": "pair"})["text"])
+    if sys.stdout.errors == HANDLER:  # no blocks there to draw the QR code with
+        text = "\n".join(line for line in text.split("\n") if line.isascii() and line.strip())
+    print(text)
     return 0

@@ -9,10 +9,10 @@ HANDLER = "hostctl.nearest"
 _ASCII = TextIOWrapper(BytesIO(), encoding="ascii")
 
 
-def make_plain(stream: TextIOWrapper) -> None:
-    """From now on nothing printed there can fail for want of a sign."""
+def make_plain(stream: TextIOWrapper, encoding: str | None = None) -> None:
+    """From now on nothing printed there can fail for want of a sign. encoding: None for its own."""
     codecs.register_error(HANDLER, _nearest)
-    stream.reconfigure(errors=HANDLER)
+    stream.reconfigure(encoding=encoding, errors=HANDLER)
 
 
 def _nearest(error: UnicodeError) -> tuple[str, int]:

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.number import number
+from hostctl.cli.number import number, run_number
 from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
@@ -38,7 +38,10 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--bias", type=number, metavar="MM", help="with --claim: distance of the mean from a datum"
     )
     parser.add_argument(
-        "--run", type=int, metavar="RUN", help="take spreads, tolerance and time from this run"
+        "--run",
+        type=run_number,
+        metavar="RUN",
+        help="take spreads, tolerance and time from this run",
     )
     parser.add_argument(
         "--proportion", type=number, metavar="P", help=f"of settings, left out: {PROPORTION}"
@@ -109,7 +112,7 @@ def _asking(option: str) -> Iterator[None]:
     try:
         yield
     except ValueError as why:
-        raise UsageError("hostctl plan", f"{option}: {why}", "Ask for less.") from why
+        raise UsageError("hostctl plan", f"{option}: {why}", "Ask for a coarser answer.") from why
 
 
 def _asked(args: Namespace) -> bool:
@@ -122,12 +125,14 @@ def _by_run(args: Namespace, record: "RunRecord", seconds: float | None) -> Part
     from hostctl.report.planning_json import run_json
     from hostctl.report.planning_run import spreads_found
     from hostctl.report.planning_text import run_text
+    from hostctl.report.rig_check import rig_check_for
 
     claim = _claim(args, record)
     found = spreads_found(record, claim, args.power)
     if not found:
         raise DataError(f"run {args.run}", "it has no spread yet", "Carry the run on first.")
-    text = run_text(args.run, found, claim, power=args.power, seconds=seconds)
+    rig = rig_check_for(chosen_database(args), args.run)
+    text = run_text(args.run, found, claim, power=args.power, seconds=seconds, rig=rig)
     return "by_run", text, {**run_json(args.run, found), "trial_seconds": seconds}
 
 
@@ -180,7 +185,12 @@ def _check(args: Namespace) -> None:
         value = getattr(args, name)
         if value is not None and not low <= value <= high:
             option = f"--{name.replace('_', '-')}"
-            raise _wrong(f"{option} is {value:g}, must be from {low:g} to {high:g}")
+            what = f"{option} is {value:g}, must be from {_plain(low)} to {_plain(high)}"
+            as_share = high < 1 < value < 100  # somebody thinks in percent
+            raise _wrong(what, f"As a share: {value / 100:g}" if as_share else None)
+    if args.see_ratio == 1:
+        what = "--see-ratio 1 asks to tell two equal spreads apart"
+        raise _wrong(what, "Give the ratio that matters, as 1.5.")
     for name in ("expected_sd", "bias"):
         if getattr(args, name) is not None and args.claim is None:
             raise _wrong(f"--{name.replace('_', '-')} needs --claim")
@@ -188,5 +198,9 @@ def _check(args: Namespace) -> None:
         raise _wrong("--bias needs --expected-sd")
 
 
-def _wrong(what: str) -> UsageError:
-    return UsageError("hostctl plan", what, "See: hostctl plan --help")
+def _plain(bound: float) -> str:
+    return f"{bound:.6f}".rstrip("0").rstrip(".")
+
+
+def _wrong(what: str, next_step: str | None = None) -> UsageError:
+    return UsageError("hostctl plan", what, next_step or "See: hostctl plan --help")

@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import run_number
 from hostctl.cli.run import add_channels, channels_for, tell_end
 from hostctl.errors import UsageError
 
@@ -11,7 +12,9 @@ EXAMPLE = "hostctl resume 3"
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    parser.add_argument(
+        "run", type=run_number, metavar="RUN", help="its number, as `hostctl runs` lists"
+    )
     add_channels(parser)
     add_database(parser)
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import seed
 from hostctl.errors import RunStopped, UsageError
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
     )
     parser.add_argument(
-        "--seed", type=int, metavar="N", help="of the random order; drawn and recorded if left out"
+        "--seed", type=seed, metavar="N", help="of the random order; drawn and recorded if left out"
     )
     add_channels(parser)
     add_database(parser)
@@ -43,8 +44,6 @@ def act(args: Namespace) -> int:
     from hostctl.cli.session import Session, carry_out_session
     from hostctl.cli.study_on_machine import machine_file, plan_from, study_file
 
-    if args.seed is not None and args.seed < 0:
-        raise UsageError("hostctl run", "--seed must not be negative", "Give 0 or more.")
     plan = plan_from(study_file(args.study), machine_file(args.machine))
     database = chosen_database(args)
     finished = carry_out_session(

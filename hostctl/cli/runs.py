@@ -14,7 +14,8 @@ from hostctl.store.rows import RunSummary
 EXAMPLE = "hostctl runs"
 HEADS = ("run", "started (UTC)", "study", "machine", "readings", "void", "ended")
 RIGHT = {0, 4, 5}
-NARROWEST_END = 20
+NARROWEST = 80
+OTHER_COLUMNS = 52  # with the blanks between, for run numbers of up to three digits
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -30,32 +31,47 @@ def act(args: Namespace) -> int:
 
 
 def listed(runs: Sequence[RunSummary], columns: int | None) -> str:
-    """The list, no wider than a terminal of so many columns; how a run ended may take lines."""
-    rows = [_row(run) for run in runs]
-    if columns is not None:
-        others = table(HEADS[:-1], [row[:-1] for row in rows])
-        room = max(NARROWEST_END, columns - max(map(len, others.splitlines())) - 2)
-        rows = [line for row in rows for line in _broken(row, room)]
-    return table(HEADS, rows, right=RIGHT)
+    """The list: for a terminal of so many columns with each reason below its run; else in lines."""
+    if columns is None:
+        return table(HEADS, [[*_facts(run), _end(run, whole=True)] for run in runs], right=RIGHT)
+    rows = [[*_facts(run), _end(run, whole=False)] for run in runs]
+    for row in rows:
+        row[2], row[3] = (_short(name, columns) for name in row[2:4])
+    head, rule, *lines = table(HEADS, rows, right=RIGHT).splitlines()
+    indent = " " * (len(rule.split()[0]) + 2)
+    told = [head, rule]
+    for run, line in zip(runs, lines, strict=True):
+        told.append(line)
+        if run.ended_at is not None and not run.complete:
+            told += textwrap.wrap(
+                run.end_reason,
+                max(columns, NARROWEST),
+                initial_indent=indent,
+                subsequent_indent=indent,
+            )
+    return "\n".join(told)
 
 
-def _broken(row: list[str], room: int) -> list[list[str]]:
-    first, *more = textwrap.wrap(row[-1], room)
-    return [[*row[:-1], first], *([*[""] * len(row[:-1]), line] for line in more)]
+def _short(name: str, columns: int) -> str:
+    """Two names share what the other columns leave."""
+    room = (max(columns, NARROWEST) - OTHER_COLUMNS) // 2
+    return name if len(name) <= room else f"{name[: room - 1]}…"
 
 
-def _row(run: RunSummary) -> list[str]:
-    started = f"{run.new.started_at:%Y-%m-%d %H:%M}"
-    if run.ended_at is None:
-        end = "not ended"
-    else:
-        end = "complete" if run.complete else f"early: {run.end_reason}"
+def _facts(run: RunSummary) -> list[str]:
     return [
         str(run.run),
-        started,
+        f"{run.new.started_at:%Y-%m-%d %H:%M}",
         run.new.study,
         run.new.machine,
         str(run.readings),
         str(run.void),
-        end,
     ]
+
+
+def _end(run: RunSummary, *, whole: bool) -> str:
+    if run.ended_at is None:
+        return "not ended"
+    if run.complete:
+        return "complete"
+    return f"early: {run.end_reason}" if whole else "early"

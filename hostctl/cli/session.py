@@ -13,7 +13,7 @@ from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.cli.fault_log import keep_fault
 from hostctl.cli.study_on_machine import Plan
-from hostctl.errors import HostctlError, RunStopped
+from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
@@ -41,6 +41,11 @@ def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
     try:
         return asyncio.run(_run(session))
+    except PortError as error:
+        if error.where != session.plan.machine.port:  # a gauge's own
+            raise
+        where = f"{session.plan.port_at}: port {error.where}"
+        raise PortError(where, error.what, error.next_step) from error
     except KeyboardInterrupt:
         raise KeyboardInterrupt(f"Interrupted. {STOPPED_HINT}") from None
 
@@ -60,22 +65,29 @@ async def _with_channels(session: Session, machine: Machine, store: Store) -> Ru
         CHANNELS.find(name)({"stop_now": partial(machine.halt, name), **settings})
         for name, settings in session.channels.items()
     ]
+
+    async def run() -> RunFinished:
+        finished = await carry_out(
+            order_for(session.plan, seed=session.seed, resume=session.resume),
+            machine=machine,
+            store=store,
+            desk=desk,
+            now=utc_now,
+            open_port=open_gauge_port,
+        )
+        await _let_end(serving)
+        return finished
+
     try:
         async with asyncio.TaskGroup() as tasks:
             serving = [
                 tasks.create_task(_serve(channel, desk, len(channels) == 1), name=channel.name)
                 for channel in channels
             ]
-            finished = await carry_out(
-                order_for(session.plan, seed=session.seed, resume=session.resume),
-                machine=machine,
-                store=store,
-                desk=desk,
-                now=utc_now,
-                open_port=open_gauge_port,
-            )
-            await _let_end(serving)
-        return finished
+            # A task of its own: the group cancels it once, however many ways the end is told, as a
+            # closed terminal does by hang-up and by the end of the keyboard; so it ends in order.
+            running = tasks.create_task(run(), name="run")
+        return running.result()
     except* HostctlError as several:
         raise _first(several) from None
 

@@ -4,17 +4,20 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import run_number
 from hostctl.report.readings_table import readings_table
-from hostctl.report.rig_check import latest_rig_check
+from hostctl.report.rig_check import rig_check_for
 from hostctl.report.verdict import verdict_text
-from hostctl.store.reading import list_runs, read_record
+from hostctl.store.reading import read_record
 
 EXAMPLE = "hostctl show 2 --readings"
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("run", type=int, metavar="RUN", help="its number, as `hostctl runs` lists")
+    parser.add_argument(
+        "run", type=run_number, metavar="RUN", help="its number, as `hostctl runs` lists"
+    )
     parser.add_argument("--readings", action="store_true", help="list every reading too")
     add_database(parser)
 
@@ -29,7 +32,8 @@ def act(args: Namespace) -> int:
 
 
 def verdict_of(database: Path, run: int) -> str:
-    """The run's verdict beside the latest rig check of its machine. Raises StoreError."""
+    """The run's verdict beside the rig check that fits it best. Raises StoreError."""
     record = read_record(database, run)
-    rig = latest_rig_check(list_runs(database), record.summary)
-    return verdict_text(record, read_record(database, rig) if rig is not None else None)
+    choice = rig_check_for(database, run)
+    rig = read_record(database, choice.run) if choice is not None else None
+    return verdict_text(record, rig, choice)

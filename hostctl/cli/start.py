@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.number import run_number, seed
 from hostctl.errors import UsageError
 
 EXAMPLE = "hostctl start rig-check --machine workshop-220"
@@ -13,8 +14,10 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "study", nargs="?", metavar="STUDY", help="its name, as in the daemon's folder"
     )
-    parser.add_argument("--resume", type=int, metavar="RUN", help="go on with a run that stopped")
-    parser.add_argument("--seed", type=int, metavar="N", help="of the random order; else drawn")
+    parser.add_argument(
+        "--resume", type=run_number, metavar="RUN", help="go on with a run that stopped"
+    )
+    parser.add_argument("--seed", type=seed, metavar="N", help="of the random order; else drawn")
     add_machine(parser)
     add_socket(parser)
 

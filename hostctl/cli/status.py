@@ -3,14 +3,19 @@
 import json
 import os
 import sys
+import time
 from argparse import ArgumentParser, Namespace
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 
 from hostctl.cli.daemon_client import add_socket, answers, ask, connected
 from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
+from hostctl.errors import DaemonError
+from hostctl.report.plain_ascii import asked_for
 
 EXAMPLE = "hostctl status --watch"
+LOOKS_APART_S = 1.0
+GONE = "The daemon has stopped. Waiting for it to come back; Ctrl-C leaves."
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -42,21 +47,48 @@ def _print(status: dict[str, object], *, as_json: bool) -> None:
 
 
 def _watch(args: Namespace) -> None:
-    """Until interrupted, or the daemon goes."""
+    """Until interrupted. A daemon that goes is waited for; one that never was is an error."""
+    ask(args, {"ask": "status"})
     in_place = sys.stdout.isatty() and not args.json
-    with connected(args) as connection, _own_screen(in_place):
-        connection.settimeout(None)
+    with _own_screen(in_place):
+        while True:
+            if _follow(args, in_place=in_place):
+                _tell_gone(args, in_place=in_place)
+            time.sleep(LOOKS_APART_S)
+
+
+def _follow(args: Namespace, *, in_place: bool) -> bool:
+    """Show each change until the daemon goes; whether there was anything to show."""
+    shown = False
+    with suppress(DaemonError), connected(args) as connection:
         for status in answers(connection, {"ask": "watch"}):
-            if not in_place:
-                _print(status, as_json=args.json)
-                continue
-            size = os.get_terminal_size()
-            machines = status["machines"]
-            assert isinstance(machines, list)
-            lines = screen(machines, columns=size.columns, rows=size.lines, tones=_tones())
-            sys.stdout.write("\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J")
-            sys.stdout.flush()
-    print("The daemon has stopped.")
+            shown = True
+            connection.settimeout(None)  # from now on silence only says that nothing changes
+            _show(status, args, in_place=in_place)
+    return shown
+
+
+def _show(status: dict[str, object], args: Namespace, *, in_place: bool) -> None:
+    if not in_place:
+        _print(status, as_json=args.json)
+        return
+    machines = status["machines"]
+    assert isinstance(machines, list)
+    size = os.get_terminal_size()
+    blocks = not asked_for(os.environ)
+    _draw(screen(machines, columns=size.columns, rows=size.lines, tones=_tones(), blocks=blocks))
+
+
+def _tell_gone(args: Namespace, *, in_place: bool) -> None:
+    if in_place:
+        _draw(["", f"  {GONE}"])
+    elif not args.json:
+        print(GONE, flush=True)
+
+
+def _draw(lines: Sequence[str]) -> None:
+    sys.stdout.write("\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J")
+    sys.stdout.flush()
 
 
 def _tones() -> Tones:

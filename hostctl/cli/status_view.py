@@ -29,12 +29,17 @@ COLOURED = Tones(
 )
 
 
-def screen(machines: Sequence[Json], *, columns: int, rows: int, tones: Tones) -> list[str]:
-    """All machines on one screen: exactly `rows` lines. A single one has its standing in large."""
+def screen(
+    machines: Sequence[Json], *, columns: int, rows: int, tones: Tones, blocks: bool = True
+) -> list[str]:
+    """All machines on one screen: exactly `rows` lines. A single one has its standing in large.
+
+    blocks: whether the terminal knows the signs that large letters are made of.
+    """
     width = max(20, columns - 4)
     lines: list[str] = [""]
     for machine in machines:
-        big = len(machines) == 1 and rows >= 16
+        big = blocks and len(machines) == 1 and rows >= 16
         several = len(machines) > 1
         lines += [*card(machine, width=width, tones=tones, big=big, several=several), ""]
     room = rows - 2
@@ -52,12 +57,12 @@ def card(
 
     several: it is one of several, so a command has to name it.
     """
-    standing = _standing(machine)
+    headline = str(machine["headline"])
     tone = _tone(machine, tones)
-    head = f"{machine['machine']}: {standing}{_behind(machine)}"
+    head = f"{machine['machine']}: {headline}{_behind(machine)}"
     lines = [f"{tone}{line}{tones.off}" for line in _wrapped(head, width)]
-    if big and len(large(standing)[0]) <= width:
-        drawn = [f"{tone}{line}{tones.off}" for line in large(standing)]
+    if big and len(large(headline)[0]) <= width:
+        drawn = [f"{tone}{line}{tones.off}" for line in large(headline)]
         lines = [f"{machine['machine']}{_behind(machine)}", "", *drawn]
     run = machine["run"]
     if isinstance(run, Mapping):
@@ -65,13 +70,6 @@ def card(
     lines += [line for text in _said(machine, several) for line in _wrapped(text, width)]
     lines += _readings(machine, width)
     return lines
-
-
-def _standing(machine: Json) -> str:
-    countdown = machine["countdown"]
-    if isinstance(countdown, Mapping):
-        return f"moves in {countdown['seconds_left']}"
-    return "stopped" if machine["stopped"] else str(machine["standing"])
 
 
 def _tone(machine: Json, tones: Tones) -> str:
@@ -126,6 +124,8 @@ def _said(machine: Json, several: bool) -> list[str]:
         said.append(str(machine["why_no_line"]))
     if machine["notice"]:
         said.append(str(machine["notice"]))
+    warnings = machine["warnings"]
+    said += [f"Mind: {text}" for text in warnings] if isinstance(warnings, list) else []
     if machine["standing"] == "resting":
         studies = machine["studies"]
         named = ", ".join(studies) if isinstance(studies, list) else ""

@@ -7,7 +7,7 @@ from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.config.together import check_together
-from hostctl.config.yaml_text import Source
+from hostctl.config.yaml_text import Source, parse
 
 
 def machine_file(name: str) -> Source:
@@ -28,6 +28,8 @@ class Plan:
     machine: Machine
     study_text: str
     machine_text: str
+    port_at: str
+    """Where the machine file names its port: `file:line`."""
 
 
 def plan_from(study: Source, machine: Source) -> Plan:
@@ -37,6 +39,7 @@ def plan_from(study: Source, machine: Source) -> Plan:
         machine=machine_from(machine),
         study_text=study.text,
         machine_text=machine.text,
+        port_at=parse(machine).at(("port",)),
     )
     check_together(plan.study, plan.machine, study)
     return plan

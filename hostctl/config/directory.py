@@ -41,6 +41,9 @@ class Directory:
 
 def read_directory(path: Path) -> Directory:
     """Read and check it all. Raises FileMistakes with every mistake of every file."""
+    if not path.is_dir():
+        what = "is no folder" if path.exists() else "there is no such folder"
+        raise ConfigError(str(path), what, "Name the one that holds host.yaml: --config DIR")
     mistakes: list[ConfigError] = []
     source = _kept(mistakes, lambda: Source.of(path / "host.yaml"))
     host = _kept(mistakes, lambda: check(Host, source)) if source else None

@@ -21,6 +21,8 @@ def find_file(name: str, *kinds: str) -> Path:
     is none, with the nearest name.
     """
     given = Path(name)
+    if given.is_dir():
+        raise ConfigError(name, "is a folder", "Give a file in it.")
     if given.suffix in (".yaml", ".yml") or len(given.parts) > 1:
         return given
     for folder in _folders(kinds):

@@ -45,6 +45,7 @@ class Messages(Checked):
     keepalive_s: Annotated[int, Field(ge=5, le=60)] = 10
     most_waiting: Annotated[int, Field(ge=100, le=1_000_000)] = 10_000  # kept while it is away
     discovery: bool = False  # announce to home-automation hubs
+    discovery_prefix: Annotated[str, Field(pattern=r"^[^/+#\s]+(/[^/+#\s]+)*$")] = "homeassistant"
 
 
 class Page(Checked):

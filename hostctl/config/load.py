@@ -51,6 +51,7 @@ def study_from(source: Source) -> Study:
 def check(model: type[Model], source: Source) -> Model:
     """The text as a `model`. Raises ConfigError, or FileMistakes with every mistake in it."""
     document = parse(source)
+    _refuse_another_kind(model, document)
     mistakes = list(document.mistakes)
     checked = None
     # By way of JSON, because strictness there still takes a word for an enumeration.
@@ -66,6 +67,31 @@ def check(model: type[Model], source: Source) -> Model:
     return checked
 
 
+_FIRST_KEYS = {
+    "study": "Study",
+    "machine": "Machine",
+    "measurand": "BudgetFile",
+    "machines": "Host",
+}
+_CALLED = {
+    "Study": "a study file",
+    "Machine": "a machine file",
+    "BudgetFile": "a budget file",
+    "Host": "the daemon's host file",
+}
+
+
+def _refuse_another_kind(model: type[Checked], document: Document) -> None:
+    """A good file in the wrong place would be told every one of its keys. Raises ConfigError."""
+    wanted = _CALLED.get(model.__name__)
+    keys = document.data if isinstance(document.data, dict) else {}
+    kinds = {kind for key, kind in _FIRST_KEYS.items() if key in keys}
+    if wanted is None or not kinds or model.__name__ in kinds:
+        return
+    found = _CALLED[min(kinds)]
+    raise ConfigError(document.source.where, f"is {found}, not {wanted}", f"Name {wanted} here.")
+
+
 def _line(mistake: ConfigError) -> int:
     return int(mistake.where.rpartition(":")[2])
 
@@ -78,6 +104,9 @@ def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -
     match detail["type"]:
         case "missing":
             return ConfigError(where, f"{key} is missing", "Add it; the shipped files show how.")
+        case "extra_forbidden" if isinstance(path[-1], str) and path[-1].isdecimal():
+            what = f"{key} is no key here"
+            return ConfigError(where, what, "A decimal comma? Write a point, as in 0.05.")
         case "extra_forbidden":
             return ConfigError(where, f"{key} is no key here", nearest(str(path[-1]), keys))
         case "enum":
@@ -87,7 +116,25 @@ def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -
         case kind:
             got = "" if kind == "value_error" else f" (got {_shown(detail['input'])})"
             what = f"{_demand(detail)}{got}"
-            return ConfigError(where, f"{key}: {what}" if key else what, "Correct it.")
+            next_step = number_alone(detail["input"], str(path[-1]) if path else "")
+            return ConfigError(where, f"{key}: {what}" if key else what, next_step)
+
+
+_NUMBER_WITH_MORE = re.compile(r"([-+]?\d+(?:[.,]\d*)?|[-+]?[.,]\d+)\s*([^\s\d]*)")
+_IN_MM = {"mm": 1.0, "µm": 1e-3, "μm": 1e-3, "um": 1e-3, "in": 25.4, "mil": 0.0254}
+
+
+def number_alone(value: object, key: str) -> str:
+    """What to write instead of a number with a decimal comma or its unit."""
+    found = _NUMBER_WITH_MORE.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        return "Correct it."
+    number, unit = float(found[1].replace(",", ".")), found[2]
+    if not unit:
+        return f"Write {number:g}, with a decimal point." if "," in found[1] else "Correct it."
+    if key.endswith("_mm") and unit in _IN_MM:
+        return f"Write {number * _IN_MM[unit]:.6g}, the number alone, in mm."
+    return f"Write {number:g}, the number alone, in the unit that ends the key's name."
 
 
 def _misplaced(detail: "ErrorDetails") -> tuple[Key, ...]:

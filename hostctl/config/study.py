@@ -13,7 +13,7 @@ class StudyKind(StrEnum):
 
     RIG_CHECK = "rig-check"  # the cycle repeated with nothing adjusted
     COMPARISON = "comparison"  # operators set the gap, by one method or several
-    PROBE_LOOP = "probe-loop"  # the machine's own probe, unattended
+    PROBE_LOOP = "probe-loop"  # the machine's own probe; nobody is asked between
 
 
 class Order(StrEnum):
@@ -113,7 +113,7 @@ class Study(Checked):
             if self.kind is StudyKind.COMPARISON and not given:
                 raise Misplaced("a comparison needs at least one", what)
             if self.kind is StudyKind.PROBE_LOOP and given:
-                raise Misplaced("a probe loop runs unattended and has none", what)
+                raise Misplaced("a probe loop asks nobody and has none", what)
         if self.kind is StudyKind.RIG_CHECK and self.methods:
             raise Misplaced("a rig check adjusts nothing and has none", "methods")
         return self

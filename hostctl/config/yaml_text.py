@@ -127,6 +127,11 @@ def parse(source: Source) -> Document:
 
 
 _NOT_CLOSED = ("a bracket or quotation is not closed", "Close it.")
+_NOT_IN_LINE = (
+    "this line is indented otherwise than those it belongs to",
+    "Let the keys of a section begin in the same column.",
+)
+_UNCLEAR = ("it can't be taken apart here", "Compare this line with a shipped file.")
 _IN_OUR_WORDS = (
     ("'\\t'", ("a tab begins the line", "Indent with spaces, never tabs.")),
     ("cannot start any token", ("no value can begin like this", "Put it in quotes.")),
@@ -134,9 +139,20 @@ _IN_OUR_WORDS = (
         "mapping values are not allowed",
         ("a ':' too many, or a wrong indent", "Put the value in quotes, or line the keys up."),
     ),
+    ("a reference (*)", ("a reference (*) is not taken", "Write out what it stands for.")),
     ("another document", ("a second document (---) begins here", "Keep one to a file.")),
     ("constructor for the tag", ("a tag (!) is not taken", "Leave it out, or put it in quotes.")),
     ("<stream end>", _NOT_CLOSED),
+    ("expected <block end>", _NOT_IN_LINE),
+    ("expected ':'", ("a key without its ':'", "Write 'key: value'.")),
+    (
+        "expected ',' or",
+        ("a comma or a bracket is missing in a list", "Separate its parts by ','."),
+    ),
+    ("not allowed here", ("a '-' or '?' in the wrong place", "Line it up with the others.")),
+    ("the node content", ("a value is missing, or a bracket too many", "Complete this line.")),
+    ("escape", ("a '\\' in double quotes", "Use single quotes, or none.")),
+    ("unhashable key", ("a bracket where a key should be", "Write 'key: value'.")),
     ("unexpected end of stream", _NOT_CLOSED),
 )
 """A part of what the parser says, and how a person is told: what, and what next."""
@@ -145,9 +161,9 @@ _IN_OUR_WORDS = (
 def _not_yaml(source: Source, cause: yaml.MarkedYAMLError) -> ConfigError:
     mark = cause.problem_mark or cause.context_mark
     where = source.where if mark is None else f"{source.where}:{mark.line + 1}"
-    problem = cause.problem or "it can't be taken apart"
+    problem = cause.problem or ""
     in_our_words = (said for part, said in _IN_OUR_WORDS if part in problem)
-    what, next_step = next(in_our_words, (problem, "Compare this line with a shipped file."))
+    what, next_step = next(in_our_words, _UNCLEAR)
     return ConfigError(where, f"is not YAML: {what}", next_step)
 
 

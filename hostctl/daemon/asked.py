@@ -5,13 +5,14 @@ refused comes back as `{"ok": false, "reason": …}`.
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from typing import Protocol
 
 from hostctl.channels.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.daemon.event_log import EventLog
 from hostctl.daemon.picture import Changes, Picture
+from hostctl.daemon.refusals import next_step
 from hostctl.daemon.requested import Requested
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
@@ -22,7 +23,6 @@ CHANNEL = "command line"
 FRESH_S = 0.5
 CHANGES_APART_S = 0.1
 LOOK_AGAIN_S = 1.0
-HOW_TO_ARM = "There: a short press of its button, or the code it shows after: hostctl arm --show"
 
 KEYS: Mapping[str, Mapping[str, type]] = {
     "status": {},
@@ -56,13 +56,15 @@ class Asked:
         *,
         changes: Changes,
         phones: Phones,
+        has_terminal: Callable[[], bool],
     ) -> None:
-        """changes: rung at any news."""
+        """changes: rung at any news. has_terminal: whether room codes are shown on one of ours."""
         self._pictures = pictures
         self._requested = requested
         self._log = log
         self._changes = changes
         self._phones = phones
+        self._has_terminal = has_terminal
 
     async def answers(self, request: Json) -> AsyncIterator[Json]:
         """One answer; for `watch` the status at each change, for ever."""
@@ -139,13 +141,15 @@ class Asked:
                 result = station.arm_by_code(str(request.get("code", "")), CHANNEL)
                 return self._logged("arm", station, result)
             case _:
-                return self._logged("show-code", station, station.show_code())
+                told = self._logged("show-code", station, station.show_code())
+                return told | {
+                    "on_terminal": self._has_terminal(),
+                    "press": " or ".join(station.armed_by_press),
+                }
 
     def _hold_or_stop(self, request: Json) -> Json:
         """All machines when none is named: stopping one too many is better than one too few."""
-        stations = self._named(request)
-        if not stations:
-            return _told(Refused(reason=f"no machine is called '{request.get('machine')}' here"))
+        stations = self._named(request) or [self._one(request)]
         if request["ask"] == "stop":
             for station in stations:
                 station.halt(CHANNEL)
@@ -171,7 +175,9 @@ class Asked:
         )
         waits_for = "" if station.reachable else station.why_unreachable
         told = self._logged("start", station, result) | {"waits_for": waits_for}
-        return told | {"next_step": HOW_TO_ARM} if result == Refused(reason=UNARMED) else told
+        if isinstance(result, Refused):
+            return told | {"next_step": _before_starting(station, result.reason)}
+        return told
 
     def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")
@@ -220,6 +226,15 @@ def _meant(text: str, prompt: Prompt) -> tuple[Word, float | None] | Refused:
     return Word.READING, value_mm
 
 
+def _before_starting(station: Station, reason: str) -> str:
+    if reason == UNARMED:
+        ways = [*station.armed_by_press, "the code it shows after: hostctl arm --show"]
+        return f"There: {', or '.join(ways)}"
+    if reason.startswith("no study is called"):
+        return f"Its studies: {', '.join(station.studies()) or 'none'}."
+    return next_step(reason)
+
+
 def _answered(
     station: Station, word: Word, value_mm: float | None, prompt_id: str | None
 ) -> Accepted | Refused:
@@ -237,6 +252,6 @@ def _answered(
 def _told(result: Accepted | Refused) -> Json:
     match result:
         case Refused(reason=reason):
-            return {"ok": False, "reason": reason}
+            return {"ok": False, "reason": reason, "next_step": next_step(reason)}
         case Accepted():
             return {"ok": True}

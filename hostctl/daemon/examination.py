@@ -49,7 +49,7 @@ def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
         for good, found, mend in page_findings(directory.host.page):
             yield Finding(good=good, what="page", found=found, mend=mend)
     if directory.host.messages is not None:
-        yield from _broker(directory.host.messages)
+        yield from _broker(directory.host.messages, directory.host.machines)
 
 
 def _machines(directory: Directory) -> Iterator[Finding]:
@@ -65,8 +65,10 @@ def _machines(directory: Directory) -> Iterator[Finding]:
 
 
 def _port(what: str, url: str) -> Finding:
+    if url.startswith("sim://"):
+        return Finding(good=True, what=what, found="simulated: no port to look at")
     if "://" in url and not url.startswith("serial://"):
-        return Finding(good=True, what=what, found=f"{url} is no port of this computer")
+        return Finding(good=True, what=what, found=f"{url}: not looked at before it is opened")
     path = Path(url.removeprefix("serial://"))
     if not os.access(path, os.F_OK):
         return Finding(
@@ -102,7 +104,7 @@ def _devices(host: Host) -> Iterator[Finding]:
         yield Finding(good=good, what=what, found=found, mend=mend)
 
 
-def _broker(settings: Messages) -> Iterator[Finding]:
+def _broker(settings: Messages, machines: list[str]) -> Iterator[Finding]:
     from hostctl.daemon.broker_check import broker_findings  # loads ssl, only needed here
 
     in_order = True
@@ -110,10 +112,10 @@ def _broker(settings: Messages) -> Iterator[Finding]:
         in_order &= good
         yield Finding(good=good, what="broker", found=found, mend=mend)
     if in_order:
-        from hostctl.daemon.broker_login import login_finding
+        from hostctl.daemon.broker_login import login_findings
 
-        good, found, mend = login_finding(settings)
-        yield Finding(good=good, what="broker", found=found, mend=mend)
+        for good, found, mend in login_findings(settings, machines):
+            yield Finding(good=good, what="broker", found=found, mend=mend)
 
 
 def _database(directory: Directory) -> Path:

@@ -4,14 +4,16 @@ import socket
 import ssl
 from collections.abc import Iterator
 from contextlib import ExitStack
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
 
-from hostctl.channels.page.guards import is_loopback
+from hostctl.channels.page.guards import HEADERS, is_loopback
 from hostctl.channels.page.tls import tls_of
 from hostctl.config.host import Page
 from hostctl.daemon.broker_check import Found, certificate_until
 from hostctl.errors import ConfigError
 
 PATIENCE_S = 2.0
+OTHER_PROGRAM = "Stop it, or name another 'page.port' in host.yaml, then start the daemon again."
 
 
 def page_findings(page: Page) -> Iterator[Found]:
@@ -23,6 +25,9 @@ def page_findings(page: Page) -> Iterator[Found]:
         return
     with ExitStack() as at_the_end:
         line = at_the_end.enter_context(found) if (found := _connected(page)) else None
+        if line is not None and not _is_the_page(page, secure=tls is not None):
+            yield False, f"port {page.port}: another program answers there", OTHER_PROGRAM
+            return
         yield True, *_reach(page, "served now" if line else "not served now")
         if line is not None and tls is not None:
             yield _certificate(line, page)
@@ -35,13 +40,39 @@ def _reach(page: Page, served: str) -> tuple[str, str]:
     return f"port {page.port} on {page.listen}, {served}", "Phones pair with: hostctl pair"
 
 
+def _host(page: Page) -> str:
+    return "localhost" if page.listen in ("0.0.0.0", "::", "") else page.listen
+
+
 def _connected(page: Page) -> socket.socket | None:
-    everywhere = page.listen in ("0.0.0.0", "::", "")
-    host = "localhost" if everywhere else page.listen
     try:
-        return socket.create_connection((host, page.port), timeout=PATIENCE_S)
+        return socket.create_connection((_host(page), page.port), timeout=PATIENCE_S)
     except OSError:
         return None
+
+
+def _is_the_page(page: Page, *, secure: bool) -> bool:
+    """Whether what answers there calls itself ours; nothing is handed to it."""
+    host, port = _host(page), page.port
+    asking = (
+        HTTPSConnection(host, port, timeout=PATIENCE_S, context=_trusting_anybody())
+        if secure  # the certificate is looked at by itself
+        else HTTPConnection(host, port, timeout=PATIENCE_S)
+    )
+    try:
+        asking.request("GET", "/pair")
+        return asking.getresponse().getheader("Server") == HEADERS["Server"]
+    except (OSError, HTTPException):
+        return False
+    finally:
+        asking.close()
+
+
+def _trusting_anybody() -> ssl.SSLContext:
+    context = ssl.create_default_context()
+    context.check_hostname = False
+    context.verify_mode = ssl.CERT_NONE
+    return context
 
 
 def _certificate(plain: socket.socket, page: Page) -> Found:

@@ -27,10 +27,12 @@ def channels_at(
     for button in host.buttons:
         if button.machine == station.name:
             press = idle_press(station, "button", log)
+            station.armed_by_press.append("a short press of its button")
             found.append(ButtonChannel(button, now=now, on_idle_press=press))
     for keys in host.keys:
         if keys.machine == station.name:
             press = idle_press(station, "keys", log)
+            station.armed_by_press.append("Enter on its keys")
             found.append(KeysChannel(keys, say=say, on_idle_press=press))
     if host.simulated_people and port.startswith("sim://"):
         found.append(SimulatedAgain(port))

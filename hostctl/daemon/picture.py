@@ -59,8 +59,10 @@ class Picture:
         return {
             "machine": station.name,
             "standing": station.standing.value,
+            "headline": scene.headline if station.desk.started else station.standing.value,
             "why_no_line": "" if station.reachable else station.why_unreachable,
             "notice": station.notice,
+            "warnings": list(station.warnings.values()),
             "studies": list(station.studies()),
             "queued": station.queued,
             "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,

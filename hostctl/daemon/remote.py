@@ -64,12 +64,12 @@ class Remote:
 
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel
+        from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
         from hostctl.channels.messages.schemas import FOLDER
-        from hostctl.channels.messages.stop_line import StopLine
 
         self._log.say("messages", broker=f"{settings.broker}:{settings.port}", schemas=FOLDER)
-        stop_line = StopLine(settings, next(iter(self._stations)), self._says("messages", None))
-        found: dict[str, Serve] = {"stops by message": stop_line.serve}
+        ids = ClientIds(self._store.path.with_name(FILE_NAME), self._says("messages", None))
+        found: dict[str, Serve] = {}
         for name, station in self._stations.items():
             channel = MessagesChannel(
                 station,
@@ -77,9 +77,10 @@ class Remote:
                 now=self._now,
                 outbox=await self._store.outbox(name, most_waiting=settings.most_waiting),
                 say=self._says("messages", name),
-                stop_line=stop_line,
+                ids=ids,
             )
             found[f"messages of {name}"] = channel.serve
+            found[f"stops by message of {name}"] = channel.stop_line.serve
         return found
 
     def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":

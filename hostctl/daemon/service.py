@@ -88,7 +88,12 @@ class Service:
         self._remote = Remote(self._stations, store, log, utc_now)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
-            self._pictures, self._requested, log, changes=self._changes, phones=self._remote
+            self._pictures,
+            self._requested,
+            log,
+            changes=self._changes,
+            phones=self._remote,
+            has_terminal=sys.stderr.isatty,
         )
 
     async def prepare(self) -> None:

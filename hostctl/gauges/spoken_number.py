@@ -6,7 +6,7 @@ MM_PER_INCH = 25.4
 """Exactly, by definition of the inch (ISO 80000-3)."""
 
 _NUMBER = re.compile(
-    r"(?:(?<![\w.,])|(?=[-+]))([-+]?)\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*(mm|inch|in|\")?(?![\w.,])",
+    r"(?:(?<![\w.,])|(?=[-+]))([-+]?)\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(mm|inch|in|\")?(?![\w.,])",
     re.IGNORECASE,
 )
 

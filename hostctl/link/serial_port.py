@@ -5,7 +5,6 @@ import contextlib
 import errno
 import grp
 import termios
-from difflib import get_close_matches
 from pathlib import Path
 
 import serial
@@ -64,21 +63,20 @@ def _port_error(path: str, cause: OSError | ValueError) -> PortError:
         return PortError(path, str(cause), "Give a baud rate that the port can do.")
     match cause.errno:
         case errno.ENOENT | errno.ENODEV | errno.ENXIO:
-            return PortError(path, "there is no such port", _ports_hint(path))
+            return PortError(path, "there is no such port", _ports_hint())
         case errno.EACCES | errno.EPERM:
             return PortError(path, "no permission to open it", _group_hint(path))
         case errno.EAGAIN | errno.EBUSY:
             return PortError(path, "another program has it open", "Close it and try again.")
         case _:
-            return PortError(path, "it is not a working serial port", _ports_hint(path))
+            return PortError(path, "it is not a working serial port", _ports_hint())
 
 
-def _ports_hint(path: str) -> str:
+def _ports_hint() -> str:
+    """No guess at another name: it may be another printer's."""
     names = [port.name for port in ports_present()]
-    near = get_close_matches(path, names, n=1, cutoff=0.5)
-    if near:
-        return f"Did you mean '{near[0]}'?"
-    return f"Present: {', '.join(names)}." if names else "No serial port is present: plug it in."
+    there = f"Present now: {', '.join(names)}." if names else "No serial port is present now."
+    return f"Switch the printer on and plug it in, or correct 'port:'. {there}"
 
 
 def _group_hint(path: str) -> str:

@@ -36,7 +36,11 @@ def analysis_data(analysis: Analysis) -> dict[str, Any]:
         "looks": analysis.looks,
         "rig": None
         if analysis.rig is None
-        else {"name": analysis.rig.name, "spread": plain(analysis.rig.spread)},
+        else {
+            "name": analysis.rig.name,
+            "notes": list(analysis.rig.notes),
+            "spread": plain(analysis.rig.spread),
+        },
         "results": [_result(result) for result in analysis.results],
         "compared": None
         if found is None

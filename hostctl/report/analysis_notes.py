@@ -16,6 +16,8 @@ FEWEST_FOR_AN_ESTIMATE, FEW = 5, 10  # 36 % and 24 % uncertain, JCGM 100:2008 ta
 def cautions(analysis: Analysis) -> Iterator[str]:
     """Plain words, the weightiest first."""
     yield from analysis.material.notes
+    if analysis.rig is not None:
+        yield from analysis.rig.notes
     if analysis.rig is None and analysis.rig_wanted:
         machine = analysis.material.machine
         run = f" Run: hostctl run rig-check --machine {machine}" if machine else " Name one: --rig"

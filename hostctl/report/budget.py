@@ -94,6 +94,7 @@ def cautions(worked: WorkedOut) -> Iterable[str]:
             "is few: k is large because of it, and more readings would lower it."
         )
     for rig in worked.rigs.values():
+        yield from rig.doubts
         if rig.bound:
             yield (
                 f"Run {rig.run} shows too little spread for its resolution: the upper bound of "

@@ -26,12 +26,16 @@ from hostctl.store.rows import RunRecord
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RigSpread:
-    """What a rig check found, for a budget. bound: only an upper bound is known, and is taken."""
+    """What a rig check found, for a budget. bound: only an upper bound is known, and is taken.
+
+    doubts: why it is a poor check for anything, as sentences.
+    """
 
     run: int
     sd_mm: float
     df: float
     bound: bool
+    doubts: tuple[str, ...] = ()
 
 
 def rig_spread(record: RunRecord) -> RigSpread | None:

@@ -6,16 +6,22 @@ from collections.abc import Iterable, Sequence
 from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.report.first_figures import Figures
+from hostctl.report.rig_check import RigChoice
 from hostctl.store.rows import RunRecord
 
 FEWEST_FOR_AN_ESTIMATE = 5  # 36 % uncertain below, JCGM 100:2008 table E.1
 FEW = 10
 
 
-def cautions(record: RunRecord, figures: Sequence[Figures], rig: Figures | None) -> Iterable[str]:
+def cautions(
+    record: RunRecord,
+    figures: Sequence[Figures],
+    rig: Figures | None,
+    choice: RigChoice | None = None,
+) -> Iterable[str]:
     """Sentences, the weightiest first."""
     yield from _early(record)
-    yield from _rig(record, figures, rig)
+    yield from _rig(record, figures, rig, choice)
     yield from _unknown(figures)
     yield from _few(figures)
     yield from _rounding(figures)
@@ -29,7 +35,9 @@ def _early(record: RunRecord) -> Iterable[str]:
         yield f"The run is not complete ({reason}): this is what was read so far."
 
 
-def _rig(record: RunRecord, figures: Sequence[Figures], rig: Figures | None) -> Iterable[str]:
+def _rig(
+    record: RunRecord, figures: Sequence[Figures], rig: Figures | None, choice: RigChoice | None
+) -> Iterable[str]:
     if record.summary.new.kind == "rig-check":
         yield (
             "This is what the rig itself adds to every reading. No method can be judged finer. "
@@ -46,12 +54,16 @@ def _rig(record: RunRecord, figures: Sequence[Figures], rig: Figures | None) -> 
             f"{machine}"
         )
         return
+    if choice is not None:
+        yield from choice.doubts
     yield (
         f"The rig alone, nothing adjusted, gave s = {rig.reach_mm:.4f} mm. "
         "It is contained in every figure above: hand, method and rig together."
         if not _bounded(rig)
         else f"The rig alone, nothing adjusted, stays below s = {rig.reach_mm:.4f} mm."
     )
+    if choice is not None:
+        yield choice.why
     near = [_name(each) for each in figures if _near(each, rig)]
     if near:
         yield f"Not told apart from the rig itself: {'; '.join(near)}. The setting may be better."

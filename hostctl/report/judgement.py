@@ -34,11 +34,12 @@ SpreadAt = Callable[[float], RoundedSpread]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rig:
-    """The rig check that a study is judged by. kind: of its study, "rig-check" if it is one."""
+    """The rig check that a study is judged by. notes: why this one, and where it fits badly."""
 
     name: str
     at: SpreadAt
     spread: RoundedSpread
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +103,7 @@ def rig_of(material: Material) -> Rig:
     at = spread_at(
         [block.values_mm for block in material.blocks], material.resolution_mm, material.reference
     )
-    return Rig(name=material.name, at=at, spread=at(CONFIDENCE))
+    return Rig(name=material.name, at=at, spread=at(CONFIDENCE), notes=material.notes)
 
 
 def result_of(

@@ -11,6 +11,7 @@ from hostctl.report.planning import (
 )
 from hostctl.report.planning_curve import curve
 from hostctl.report.planning_run import SpreadFound
+from hostctl.report.rig_check import RigChoice
 from hostctl.report.significant import chance, percent
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
@@ -128,9 +129,15 @@ def guessed_text(plans: Sequence[ClaimPlan], seconds: float | None) -> str:
 
 
 def run_text(
-    run: int, found: Sequence[SpreadFound], claim: Claim, *, power: float, seconds: float | None
+    run: int,
+    found: Sequence[SpreadFound],
+    claim: Claim,
+    *,
+    power: float,
+    seconds: float | None,
+    rig: RigChoice | None = None,
 ) -> str:
-    """How many trials a new study would need, by what a run found."""
+    """How many trials a new study would need, by what a run found. rig: its rig check."""
     known = [each.trials for each in found if isinstance(each.trials, int)]
     most = max(known, default=None)
     spreads = f"If the spreads are what run {run} found,"
@@ -159,6 +166,9 @@ def run_text(
         "and were it that upper end; 'never': with such a spread the claim is false. "
         f"Readings of run {run} do not count towards the new ones."
     )
+    if rig is not None:
+        taken_out = "Analyse takes the rig out of s, so fewer trials may do."
+        legend = " ".join([legend, taken_out, rig.why, *rig.doubts])
     return joined(answer, table(heads, rows, right={2, 3, 4, 5, 6}), legend, _claim_how(claim))
 
 

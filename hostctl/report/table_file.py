@@ -34,6 +34,7 @@ from hostctl.report.table_number import Cell, read_cell
 from hostctl.report.table_rows import BadRows, Line, Part, Rows, gather, put_in_order
 from hostctl.report.table_text import read_table
 
+_A_FEW = 5  # bad rows that are worth naming where no other is good
 _MANY = 20_000  # readings from which arrays pay
 _TAKEN_AS_THEY_STAND = (
     "The file does not say what its readings count from, so they are taken as they stand, each "
@@ -66,6 +67,10 @@ def table_material(path: Path, asked: Asked) -> Material:
         notes.append(_MERGED.format(" and ".join(blank)))
     notes += _unit_notes(path, rows, found, column)
     check_spelling(path, rows)
+    if len(rows.bad) > _A_FEW and not any(part.values for part in rows.parts.values()):
+        line, why = min(rows.bad)
+        what = f"holds no reading: none of {len(rows.bad)} rows can be used; line {line}: {why}"
+        raise DataError(str(path), what, "Give a CSV file with a column of readings.")
     if rows.bad:
         raise BadRows(path, rows.bad)
     if not any(part.values for part in rows.parts.values()):

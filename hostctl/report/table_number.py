@@ -10,7 +10,7 @@ _UNITS = {
     **dict.fromkeys(("in", "inch", "inches", '"', "″"), "in"),
     **dict.fromkeys(("mil", "mils", "thou"), "mil"),
 }
-_NUMBER = re.compile(r"([-+]?)(\d*)(?:([.,])(\d*))?(?:e([-+]?\d{1,3}))?", re.IGNORECASE)
+_NUMBER = re.compile(r"([-+]?)(\d*)(?:([.,])(\d*))?(?:e([-+]?\d{1,3}))?", re.IGNORECASE | re.ASCII)
 _CELL = re.compile(r"(.*?\d[.,]?)\s*([^\d\s.,][^\d]*)?", re.DOTALL)
 _HEAD = re.compile(r"(.+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])]|[\s_,/]+([^\s_,/]+))", re.DOTALL)
 _IN_BRACKETS = re.compile(r"(.+?)\s*[\[(]\s*([^\])]+?)\s*[\])]", re.DOTALL)

@@ -94,7 +94,7 @@ def _text(path: Path) -> str:
     except OSError as cause:
         reason = (cause.strerror or str(cause)).lower()
         raise DataError(
-            str(path), f"can't be read ({reason})", "Give the number of a run, or a CSV file."
+            str(path), f"can't be read ({reason})", "Check the path to the CSV file."
         ) from cause
     for start, kind in _WORKBOOKS.items():
         if data.startswith(start):

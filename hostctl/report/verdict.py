@@ -6,6 +6,7 @@ from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.report.cautions import cautions
 from hostctl.report.first_figures import Figures, figures_of
+from hostctl.report.rig_check import RigChoice
 from hostctl.report.samples import reference_of, samples_of
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
@@ -15,8 +16,8 @@ HEADS = ("method", "operator", "n", "mean", "s", "95 % of s", "range", "largest"
 NUMBERS = frozenset(range(2, len(HEADS)))
 
 
-def verdict_text(record: RunRecord, rig: RunRecord | None) -> str:
-    """The verdict of a run, as text. `rig`: the rig check to put beside it."""
+def verdict_text(record: RunRecord, rig: RunRecord | None, choice: RigChoice | None = None) -> str:
+    """The verdict of a run, as text. rig: the rig check to put beside it; choice: why that one."""
     reference = reference_of(record)
     figures = [figures_of(sample, reference) for sample in samples_of(record)]
     rig_figures = _rig_figures(rig)
@@ -29,7 +30,7 @@ def verdict_text(record: RunRecord, rig: RunRecord | None) -> str:
         rows.append(_row(rig_figures, name=f"rig, run {rig.summary.run}"))
     parts.append(table(HEADS, rows, right=NUMBERS))
     parts.append(wrapped(_legend(reference)))
-    sentences = [*_answers(figures), *cautions(record, figures, rig_figures)]
+    sentences = [*_answers(figures), *cautions(record, figures, rig_figures, choice)]
     parts.append("\n".join(wrapped(sentence, first="• ") for sentence in sentences))
     return "\n\n".join(parts)
 

@@ -1,13 +1,14 @@
 """Arming: starting from afar is off until someone at the machine allows it, for a stated time.
 
-Stopping needs no arming. What is armed runs out by itself, and every start uses it up. The time is
-also counted apart from the date: a clock that is set back must not make it last.
+Stopping needs no arming. What is armed runs out by itself, and every start uses it up.
 """
 
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+
+from hostctl.run.lasting import Lasting, Until
 
 LONGEST_S = 3600
 
@@ -17,8 +18,12 @@ class Armed:
     """Who armed the machine, and until when (UTC)."""
 
     by: str
-    until: datetime
-    over_s: float  # the same by the clock that nobody sets
+    end: Until
+
+    @property
+    def until(self) -> datetime:
+        """UTC."""
+        return self.end.at
 
 
 class Arming:
@@ -28,8 +33,7 @@ class Arming:
         self, now: Callable[[], datetime], clock: Callable[[], float] = time.monotonic
     ) -> None:
         """`clock`: elapsed seconds."""
-        self._now = now
-        self._clock = clock
+        self._lasting = Lasting(now, clock)
         self._armed: Armed | None = None
 
     @property
@@ -41,15 +45,13 @@ class Arming:
 
     def lasts(self, armed: Armed) -> bool:
         """Whether its time has not run out yet."""
-        return self._now() < armed.until and self._clock() < armed.over_s
+        return self._lasting.lasts(armed.end)
 
     def arm(self, *, by: str, for_s: float) -> Armed:
         """Allow starts from afar for `for_s` seconds. Raises ValueError outside 1 s to an hour."""
         if not 1 <= for_s <= LONGEST_S:
             raise ValueError(f"arming lasts from 1 to {LONGEST_S} s, not {for_s:g} s")
-        self._armed = Armed(
-            by=by, until=self._now() + timedelta(seconds=for_s), over_s=self._clock() + for_s
-        )
+        self._armed = Armed(by=by, end=self._lasting.for_s(for_s))
         return self._armed
 
     def disarm(self) -> None:

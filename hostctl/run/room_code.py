@@ -6,9 +6,12 @@ code is shown or taken for a while. Whoever is shut out still has the button.
 
 import hmac
 import secrets
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+
+from hostctl.run.lasting import Lasting, Until
 
 DIGITS = 4
 LASTS_S = 180
@@ -18,10 +21,15 @@ SHUT_S = 600
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """A code to be shown at the machine, until when it is taken (UTC)."""
+    """A code to be shown at the machine, and until when it is taken."""
 
     code: str
-    until: datetime
+    end: Until
+
+    @property
+    def until(self) -> datetime:
+        """UTC."""
+        return self.end.at
 
 
 def drawn() -> str:
@@ -32,17 +40,23 @@ def drawn() -> str:
 class RoomCode:
     """One machine's code. Each method gives why not, in words, where it refuses."""
 
-    def __init__(self, now: Callable[[], datetime], draw: Callable[[], str] = drawn) -> None:
-        self._now = now
+    def __init__(
+        self,
+        now: Callable[[], datetime],
+        draw: Callable[[], str] = drawn,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """`clock`: elapsed seconds."""
+        self._lasting = Lasting(now, clock)
         self._draw = draw
         self._shown: Shown | None = None
         self._wrong = 0
-        self._shut_until: datetime | None = None
+        self._shut_until: Until | None = None
 
     @property
     def shown(self) -> Shown | None:
         """The code that is taken now; None: there is none."""
-        if self._shown is not None and self._now() >= self._shown.until:
+        if self._shown is not None and not self._lasting.lasts(self._shown.end):
             self._shown = None
         return self._shown
 
@@ -51,7 +65,7 @@ class RoomCode:
         shut = self._shut()
         if shut is not None:
             return shut
-        self._shown = Shown(code=self._draw(), until=self._now() + timedelta(seconds=LASTS_S))
+        self._shown = Shown(code=self._draw(), end=self._lasting.for_s(LASTS_S))
         return self._shown
 
     def take(self, typed: str) -> str | None:
@@ -68,15 +82,15 @@ class RoomCode:
         self._wrong += 1
         if self._wrong >= MOST_WRONG:
             self._shown, self._wrong = None, 0
-            self._shut_until = self._now() + timedelta(seconds=SHUT_S)
+            self._shut_until = self._lasting.for_s(SHUT_S)
         return "that is not the code the machine shows"
 
     def _shut(self) -> str | None:
         if self._shut_until is None:
             return None
-        left_s = (self._shut_until - self._now()).total_seconds()
-        if left_s <= 0:
+        if not self._lasting.lasts(self._shut_until):
             self._shut_until = None
             return None
+        left_s = self._lasting.left_s(self._shut_until)
         minutes = max(1, round(left_s / 60))
         return f"too many wrong codes: wait {minutes} min, or press the button at the machine"

@@ -68,7 +68,9 @@ class Station:
         self.room_code = RoomCode(now)
         self.reachable = False
         self.why_unreachable = "not asked yet"
+        self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
         self.notice = ""  # what a person should know and no prompt says; one sentence
+        self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
         self._show: Callable[[Shown], None] | None = None
@@ -142,6 +144,15 @@ class Station:
         """Somebody typed the room code: that proves they are here, and arms."""
         why = self.room_code.take(code)
         return self.arm(by) if why is None else Refused(reason=why)
+
+    def warn(self, about: str, text: str) -> None:
+        """Show on every channel, whatever the standing, what is wrong; "" when it is over."""
+        if self.warnings.get(about, "") == text:
+            return
+        self.warnings.pop(about, None)
+        if text:
+            self.warnings[about] = text
+        self.changed()
 
     # ------------------------------------------------------------ who looks on
 

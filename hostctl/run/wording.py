@@ -57,7 +57,7 @@ def start(study: Study, machine: Machine) -> Words:
     )
     lowers = (
         f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be lower "
-        "than that there. "
+        "than that there, and the nozzle tip clean. "
         if study.kind is StudyKind.COMPARISON
         else ""
     )
@@ -68,7 +68,8 @@ def start(study: Study, machine: Machine) -> Words:
             f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
             "see that nothing is above it or in its way. "
             f"{lowers}{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
-            "The hold and end of this program are not one. "
+            "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
+            "halt at once) are not one. "
             f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
             "here."
         ),

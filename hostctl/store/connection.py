@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from hostctl.errors import StoreError
-from hostctl.store.failure import forbidden, in_users_words, no_database, no_run
+from hostctl.store.failure import forbidden, in_users_words, no_database, no_file, no_run
 from hostctl.store.schema import migrate
 
 _PAGES_BEFORE_CHECKPOINT = 256
@@ -68,6 +68,8 @@ def row_of_run(connection: sqlite3.Connection, path: Path, query: str, run: int)
 
 
 def _connect(path: Path, mode: str, busy_s: float) -> sqlite3.Connection:
+    if path.exists() and not path.is_file():
+        raise no_file(path)
     try:
         connection = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode={mode}",

@@ -4,6 +4,7 @@ import sqlite3
 from pathlib import Path
 
 from hostctl.errors import StoreError
+from hostctl.store.location import FILE_NAME
 
 _FULL = (
     "the disk is full, so this was not recorded",
@@ -76,12 +77,20 @@ def forbidden(path: Path) -> StoreError:
     return StoreError(str(path), *_FORBIDDEN)
 
 
+def no_file(path: Path) -> StoreError:
+    """Something else than a file has this name: a folder, a device."""
+    if path.is_dir():
+        next_step = f"Name a file in it, as {path / FILE_NAME}"
+        return StoreError(str(path), "is a folder, not a database", next_step)
+    return StoreError(str(path), "is no plain file", "Name one, or the place for a new one.")
+
+
 def no_database(path: Path) -> StoreError:
     """Nothing was recorded yet, or the path is wrong."""
     return StoreError(
         str(path),
         "there is no database here yet",
-        "Record a run first, or name the right file in HOSTCTL_DATABASE.",
+        "Record a run first, or name the right one: --database PATH, or HOSTCTL_DATABASE.",
     )
 
 

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from hostctl.store.mapping import (
     reading_from,
     run_from,
 )
-from hostctl.store.rows import NewEvent, NewMark, RunRecord, RunSummary
+from hostctl.store.rows import NewEvent, NewMark, RunRecord, RunSummary, Surroundings
 from hostctl.store.schema import MADE_VOID
 
 _COUNTS = f"""
@@ -33,6 +33,9 @@ _READINGS = f"""SELECT reading_id, {READING_COLUMNS}, void, relative_mm
     FROM judged_readings WHERE run = ? ORDER BY reading_id"""
 _MARKS = f"SELECT {MARK_COLUMNS} FROM marks WHERE run = ? ORDER BY mark_id"
 _EVENTS = f"SELECT {EVENT_COLUMNS} FROM events WHERE run = ? ORDER BY event_id"
+
+_SURROUNDINGS = f"""SELECT json_group_array(DISTINCT point), avg(bed_c), sum(is_zero = 0
+    AND NOT EXISTS (SELECT 1 FROM marks m WHERE {MADE_VOID})) FROM readings r WHERE run = ?"""
 
 
 @contextmanager
@@ -76,6 +79,16 @@ def read_record(path: Path, run: int) -> RunRecord:
             marks=read_marks(connection, run),
             events=read_events(connection, run),
         )
+
+
+def read_surroundings(path: Path, runs: Iterable[int]) -> dict[int, Surroundings]:
+    """Where and how warm each run was read. Raises StoreError when the database can't be read."""
+    with reading_from_database(path) as connection:
+        rows = {run: connection.execute(_SURROUNDINGS, (run,)).fetchone() for run in runs}
+    return {
+        run: Surroundings(counting=counting or 0, points=frozenset(json.loads(points)), bed_c=bed_c)
+        for run, (points, bed_c, counting) in rows.items()
+    }
 
 
 def read_marks(connection: sqlite3.Connection, run: int) -> list[NewMark]:

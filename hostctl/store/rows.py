@@ -84,6 +84,15 @@ class RunSummary:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """Where and how warm a run was read, and how many of its readings count, zeros apart."""
+
+    counting: int
+    points: frozenset[str]
+    bed_c: float | None  # on average; None: the machine did not say
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunRecord:
     """All that is known of one run."""
 

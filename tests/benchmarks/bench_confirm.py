@@ -37,7 +37,7 @@ from real_broker import real_broker  # noqa: E402
 
 from hostctl.channels.messages.broker import NO_DELAY  # noqa: E402
 from hostctl.channels.messages.channel import MessagesChannel  # noqa: E402
-from hostctl.channels.messages.stop_line import StopLine  # noqa: E402
+from hostctl.channels.messages.client_ids import ClientIds  # noqa: E402
 from hostctl.config.host import Messages  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
@@ -245,16 +245,16 @@ def product(port: int, tty_path: str, ready: Callable[[], None], commit: bool) -
             await store.add_run(a_run())
             outbox = await store.outbox(MACHINE, most_waiting=1000)
             said: list[str] = []
-            stop_line = StopLine(settings, MACHINE, said.append)
+            ids = ClientIds(folder / "broker-ids", said.append)
             channel = MessagesChannel(
-                station, settings, now=now, outbox=outbox, say=said.append, stop_line=stop_line
+                station, settings, now=now, outbox=outbox, say=said.append, ids=ids
             )
             settings_of_line = PortSettings(baud=250_000)
             async with (
                 asyncio.TaskGroup() as tasks,
                 Link(tty_path, settings_of_line, open_port=open_serial).running() as link,
             ):
-                serving = [tasks.create_task(each.serve()) for each in (channel, stop_line)]
+                serving = [tasks.create_task(each.serve()) for each in (channel, channel.stop_line)]
                 await link.connect()
                 await asyncio.sleep(0.3)  # connected, all that is retained is told
                 station.desk.tell(running())

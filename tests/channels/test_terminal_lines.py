@@ -135,7 +135,7 @@ async def test_a_line_answers_what_was_printed(
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("yes", "'yes' is neither a number nor one of: done, redo, skip, hold, end."),
+        ("yes", "'yes' is neither a number nor one of: done, redo, skip, hold, end, stop."),
         ("x" * 70_000, "That line is too long."),
         ("done", "Not taken: a reading is asked for: say what the indicator shows."),
     ],
@@ -165,6 +165,8 @@ async def test_the_news_are_told_and_the_channel_ends_with_the_run():
             person.desk.tell(news)
         person.desk.tell(FINISHED)
     assert "Emergency stop: the machine's mains switch." in await person.reads()
+    meanings = await person.reads()
+    assert all(f"{word}: " in meanings for word in ("hold", "end", "stop"))
     assert await person.reads() == "  2 … stand clear: It lifts."
     assert await person.reads() == "  kept +0.02 mm"
     assert await person.reads() == "Run finished: all done"
@@ -208,12 +210,12 @@ async def test_progress_that_nobody_reads_ends_quietly():
 @pytest.mark.parametrize(
     ("kind", "trial", "wanted"),
     [
-        (PromptKind.CONFIRM, None, "(done; hold, end)"),
-        (PromptKind.CONFIRM, 1, "(done; redo, skip, hold, end)"),
-        (PromptKind.SET, 0, "(done; redo, hold, end)"),
-        (PromptKind.SET, 1, "(done; redo, skip, hold, end)"),
-        (PromptKind.ZERO, 0, "(done, or the number it shows; redo, hold, end)"),
-        (PromptKind.READ, 1, "(the number it shows; redo, skip, hold, end)"),
+        (PromptKind.CONFIRM, None, "(done; hold, end, stop)"),
+        (PromptKind.CONFIRM, 1, "(done; redo, skip, hold, end, stop)"),
+        (PromptKind.SET, 0, "(done; redo, hold, end, stop)"),
+        (PromptKind.SET, 1, "(done; redo, skip, hold, end, stop)"),
+        (PromptKind.ZERO, 0, "(done, or the number it shows; redo, hold, end, stop)"),
+        (PromptKind.READ, 1, "(the number it shows; redo, skip, hold, end, stop)"),
     ],
 )
 def test_a_prompt_ends_with_what_would_be_taken(kind: PromptKind, trial: int | None, wanted: str):

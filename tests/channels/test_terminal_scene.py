@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, Look, draw
+from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal_letters import ROWS, large
 from hostctl.channels.terminal_scene import Scene, after
 from hostctl.records import (
@@ -30,6 +30,7 @@ from hostctl.records import (
     TrialMarked,
     TurnAway,
 )
+from hostctl.report.plain_ascii import in_ascii
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 STARTED = RunStarted(
@@ -256,3 +257,23 @@ def test_a_simulated_indicator_stands_beside_what_is_asked():
     simulated = replace(READ, simulated_indicator_mm=-0.02)
     shown = screen(scene_after(STARTED, PromptOpened(prompt=simulated)))
     assert "Simulated indicator: −0.02 mm" in shown
+
+
+def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_width():
+    scene = scene_after(STARTED, kept(0.01), PromptOpened(prompt=replace(READ, text="±" * 200)))
+    lines = draw(scene, "0.0", columns=80, rows=24, look=replace(PLAIN, ascii_alone=True))
+    shown = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
+    assert "READ" in " ".join(shown)
+    assert not set("▀▄█") & set("".join(shown))
+    assert len(shown) == 24
+    assert max(map(len, map(in_ascii, shown))) <= 80
+    assert "[x] stop now" in "\n".join(shown)
+
+
+def test_what_hold_and_end_mean_stands_beside_the_keys_where_there_is_room():
+    scene = scene_after(STARTED, PromptOpened(prompt=SET))
+    assert WORDS_NOTE in screen(scene)
+    assert WORDS_NOTE not in screen(scene, rows=8)
+    assert WORDS_NOTE not in screen(
+        scene_after(STARTED, RunFinished(run=3, complete=True, reason=""))
+    )

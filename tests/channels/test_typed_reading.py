@@ -57,6 +57,9 @@ def test_a_number_is_read_with_point_or_comma(typed: str, value_mm: float):
         "-",
         ".",
         "1e3",
+        "\uff10.\uff10\uff12",  # fullwidth digits
+        "0.0\uff12",
+        "\u0663",  # an Arabic-Indic three
         "nan",
         "inf",
         "0.0.2",

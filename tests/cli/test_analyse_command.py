@@ -220,12 +220,12 @@ def test_files_can_be_compared(hostctl_here: Hostctl, thirty: str, rig: str):
     [
         (["none.csv"], 8, "none.csv: can't be read (no such file or directory)"),
         (["9"], 7, "kept.sqlite"),
-        ([], 2, "the following arguments are required: RUN|FILE"),
+        ([], 2, "RUN|FILE is missing"),
         (["thirty.csv", "--tolerance", "-1"], 2, "-1 is not above 0"),
         (["thirty.csv", "--tolerance", "nan"], 2, "'nan' is not a number"),
         (["thirty.csv", "--margin", "1"], 2, "1 is not above 1"),
-        (["thirty.csv", "--looks", "0"], 2, "0 is not a whole number from 1 to 1000"),
-        (["thirty.csv", "--looks", "1" * 30], 2, "is not a whole number from 1 to 1000"),
+        (["thirty.csv", "--looks", "0"], 2, "'0' is no whole number from 1 to 1000"),
+        (["thirty.csv", "--looks", "1" * 30], 2, "is no whole number from 1 to 1000"),
         (["thirty.csv", "--confidence", "95"], 2, "95 is not between 0.5 and 0.9999"),
         (["thirty.csv", "--proportion", "0.99999"], 2, "is not between 0.5 and 0.9999"),
         (["thirty.csv", "./thirty.csv"], 2, "./thirty.csv is given twice"),
@@ -283,3 +283,35 @@ def test_many_readings_are_no_trouble(hostctl_here: Hostctl, tmp_path: Path):
     result = json.loads(done.stdout)["results"][0]
     interval = result["spread"]["interval"]
     assert interval["low"] < 0.012 < interval["high"] < 0.0121
+
+
+LATER = CHECK.replace("trials: 8", "trials: 3") + "warmth: {bed_c: 50, soak_s: 0}\n"
+
+
+def test_a_short_warm_check_made_later_is_passed_over_and_doubted_where_it_is_named(
+    workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Hostctl, tmp_path: Path
+):
+    shutil.copy(workshop["HOSTCTL_DATABASE"], own_env["HOSTCTL_DATABASE"])
+    for name, text in (("study.yaml", STUDY), ("later.yaml", LATER)):
+        (tmp_path / name).write_text(text)
+        words = ("run", name, "--machine", "sim-220", "--simulated-people")
+        assert hostctl_here(*words).returncode == 0
+    for run in ("2", "3"):
+        for command in ("analyse", "show"):
+            said = " ".join(hostctl_here(command, run).stdout.split())
+            why = "Rig check: run 1, the last one of sim-220 before"
+            assert f"{why} run {run}." in said
+            assert "As a rig check run 1 fits badly: it has only 8 readings." in said
+    said = " ".join(hostctl_here("analyse", "2", "--rig", "4").stdout.split())
+    assert "Rig check: run 4, as named." in said
+    doubt = "As a rig check run 4 fits badly: it has only 3 readings; it was read on a bed of 5"
+    assert doubt in said
+    notes = json.loads(hostctl_here("analyse", "2", "--rig", "4", "--json").stdout)["rig"]["notes"]
+    assert notes[0].startswith(doubt)
+
+
+def test_a_plan_by_a_run_names_the_rig_check_that_analyse_would_take_out(recorded: Hostctl):
+    said = " ".join(recorded("plan", "--run", "2").stdout.split())
+    assert "Analyse takes the rig out of s, so fewer trials may do. Rig check: run 1, the" in said
+    assert "As a rig check run 1 fits badly: it has only 8 readings." in said
+    assert "Rig check" not in recorded("plan", "--run", "1", "--claim", "0.05").stdout

@@ -60,7 +60,7 @@ def test_the_rigs_spread_comes_from_its_check(
     [
         (["indicator-on-haed"], 3, "Did you mean 'indicator-on-head'?"),
         (["none.yaml"], 3, "none.yaml: can't be read"),
-        (["small.yaml", "--seed", "-1"], 2, "--seed must not be negative"),
+        (["small.yaml", "--seed", "-1"], 2, "--seed: '-1' is no whole number"),
         (["bad.yaml"], 3, "bad.yaml:3: contributions.1.resolution.step_mm: must be above 0"),
         (["crossed.yaml"], 3, "crossed.yaml: height: the model gives no finite value"),
         (["tiny.yaml"], 3, "tiny.yaml: its numbers are too large or too small to combine"),

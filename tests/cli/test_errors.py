@@ -32,15 +32,48 @@ def one_line(done: Done, code: int) -> str:
     [
         (["shwo"], "hostctl: no command is called 'shwo'. Did you mean 'show'?"),
         (["zzzz"], "hostctl: no command is called 'zzzz'. See: hostctl --help"),
-        (["show"], "hostctl show: the following arguments are required: RUN. See: hostctl show"),
-        (["show", "two"], "hostctl show: argument RUN: invalid int value: 'two'"),
-        (["run", "rig-check"], "hostctl run: the following arguments are required: --machine"),
+        (["SHOW", "1"], "hostctl: no command is called 'SHOW'. Did you mean 'show'?"),
+        (["show"], "hostctl show: RUN is missing. See: hostctl show --help"),
+        (["show", "zwei"], "hostctl show: RUN: 'zwei' is no run's number; 'hostctl runs' lists"),
+        (["show", "-1"], "hostctl show: RUN: '-1' is no run's number"),
+        (["show", "1", "2"], "hostctl show: '2' is one word too many. See: hostctl show --help"),
+        (["show", "1", "--reading"], "hostctl show: there is no option '--reading'. Did you mean"),
+        (["show", "1", "--readings=x"], "hostctl show: --readings takes no value"),
+        (["show", "1", "--database", ""], "--database: its path is empty. Name a file"),
+        (["run", "rig-check"], "hostctl run: --machine is missing"),
+        (["run", "rig-check", "--machine"], "hostctl run: --machine lacks its value"),
         (["run", "rig-check", "--mach", "x"], "hostctl run: "),
-        (["run", "rig-check", "--machine", "sim-220", "--seed", "-1"], "hostctl run: --seed must"),
+        *(
+            ([*words, "--seed", seed], f"hostctl {words[0]}: --seed: '{seed}' is no whole number")
+            for words in (["run", "rig-check", "--machine", "sim-220"], ["demo"], ["start", "x"])
+            for seed in ("x", "-1", "1.5")
+        ),
+        (["budget", "indicator-on-head", "--seed", "x"], "hostctl budget: --seed: 'x' is no whole"),
+        (
+            ["history", "--baseline", "1"],
+            "hostctl history: --baseline: '1' is no whole number",
+        ),
+        (["export", "1"], "hostctl export: --csv or --json is missing"),
+        (["export", "1", "--csv", "--json"], "hostctl export: --csv and --json exclude each other"),
+        (["analyse", "1", "--unit", "cm"], "hostctl analyse: --unit can't be 'cm', only 'mm'"),
+        (["analyse", "1", "--looks", "0"], "hostctl analyse: --looks: '0' is no whole number from"),
+        (
+            ["analyse", "1", "--proportion", "95"],
+            "hostctl analyse: --proportion: 95 is not",
+        ),
+        (
+            ["plan", "--see-ratio", "1"],
+            "hostctl plan: --see-ratio 1 asks to tell two equal",
+        ),
+        (["plan", "--proportion", "95"], "hostctl plan: --proportion is 95, must be from 0.501 to"),
+        (["plan", "--claim", "-1"], "hostctl plan: --claim is -1, must be from 0.000001 to 1000."),
     ],
 )
-def test_a_wrong_command_line_is_code_2(hostctl: Hostctl, words: list[str], said: str):
-    assert one_line(hostctl(*words), 2).startswith(said)
+def test_a_wrong_command_line_is_code_2(hostctl_here: Hostctl, words: list[str], said: str):
+    told = one_line(hostctl_here(*words), 2)
+    assert told.startswith(said)
+    assert "argument" not in told
+    assert "invalid" not in told
 
 
 @pytest.mark.parametrize(
@@ -82,6 +115,52 @@ def test_bad_yaml_is_code_3_with_a_line_for_each_mistake(hostctl: Hostctl, tmp_p
     ]
 
 
+def test_a_study_and_a_machine_that_are_swapped_are_told_so(
+    hostctl_here: Hostctl, small_study: str, machine_at: MachineAt
+):
+    machine = machine_at("sim://workshop-220")
+    for words in (
+        ["run", machine, "--machine", small_study],
+        ["run", machine, "--machine", machine],
+    ):
+        assert "bench.yaml: is a machine file, not a study file" in one_line(
+            hostctl_here(*words), 3
+        )
+    words = ["check", small_study, "--machine", small_study]
+    assert "small.yaml: is a study file, not a machine file" in one_line(hostctl_here(*words), 3)
+
+
+def test_a_folder_in_a_files_place_is_told_so(hostctl_here: Hostctl, tmp_path: Path):
+    (tmp_path / "folder").mkdir()
+    told = one_line(hostctl_here("runs", "--database", "folder"), 7)
+    assert (
+        told == "folder: is a folder, not a database. Name a file in it, as folder/hostctl.sqlite\n"
+    )
+    assert "folder: is a folder. Give" in one_line(hostctl_here("budget", "folder"), 3)
+    for words in (["analyse", "folder"], ["history", "folder"]):
+        assert "folder: can't be read (is a directory)" in one_line(hostctl_here(*words), 8)
+    assert "is no plain file" in one_line(hostctl_here("runs", "--database", "/dev/null"), 7)
+
+
+def test_a_daemons_folder_that_is_not_there_is_told_once(hostctl_here: Hostctl, tmp_path: Path):
+    (tmp_path / "file").write_text("")
+    for given, why in (("nosuch", "there is no such folder"), ("file", "is no folder")):
+        told = one_line(hostctl_here("serve", "--config", given), 3)
+        assert told.startswith(f"{given}: {why}. Name the one that holds host.yaml")
+
+
+def test_a_table_without_a_single_reading_is_one_line(hostctl_here: Hostctl, tmp_path: Path):
+    (tmp_path / "notes.csv").write_text("reading\n" + "none today\n" * 40)
+    told = one_line(hostctl_here("analyse", "notes.csv"), 8)
+    assert "holds no reading: none of 40 rows can be used; line 2: " in told
+
+
+def test_a_missing_table_of_dates_is_asked_for_as_such(hostctl_here: Hostctl):
+    told = one_line(hostctl_here("history", "nosuch.csv"), 8)
+    assert "Check the path to the CSV file." in told
+    assert "number of a run" not in told
+
+
 def test_a_study_that_does_not_fit_the_machine_is_code_3(hostctl: Hostctl):
     done = hostctl("run", "probe-loop", "--machine", "sim-220")
     assert done.returncode == 3
@@ -92,7 +171,9 @@ def test_a_study_that_does_not_fit_the_machine_is_code_3(hostctl: Hostctl):
 def test_an_unknown_port_is_code_4(
     hostctl: Hostctl, machine_at: MachineAt, study_for_real: str, port: str
 ):
-    assert port in one_line(hostctl("run", study_for_real, "--machine", machine_at(port)), 4)
+    told = one_line(hostctl("run", study_for_real, "--machine", machine_at(port)), 4)
+    assert told.partition("bench.yaml:")[2].startswith(f"9: port {port}: ")
+    assert "Did you mean" not in told  # another port may be another printer
 
 
 def test_a_kind_of_port_nobody_brings_is_code_10(

@@ -154,7 +154,7 @@ def test_a_file_of_values_will_do(hostctl_here: Hostctl, tmp_path: Path):
     ("words", "code", "said"),
     [
         ([], 7, "Record a run first"),
-        (["--baseline", "1"], 2, "--baseline must be at least 2"),
+        (["--baseline", "1"], 2, "--baseline: '1' is no whole number"),
         (["none.csv"], 8, "none.csv: can't be read"),
         (["none.csv", "--machine", "bench"], 2, "a file and --machine exclude each other"),
     ],

@@ -35,10 +35,19 @@ RUNS = [STOPPED, replace(STOPPED, run=13, complete=True), replace(STOPPED, run=1
 @pytest.mark.parametrize("columns", [60, 80, 100, 200])
 def test_the_list_of_runs_fits_and_tells_every_word(columns: int):
     text = listed(RUNS, columns)
-    widest = max(map(len, text.splitlines()))
-    assert widest <= max(columns, 86)  # narrower, and the names would have to be broken
+    assert max(map(len, text.splitlines())) <= max(columns, 80)
     assert text.split()[-2:] == ["not", "ended"]
     assert all(word in text.split() for word in WHY.split())
+    assert "three-methods" in text
+    assert "…" not in text
+
+
+def test_the_longest_names_are_cut_where_they_would_not_fit():
+    longest = replace(NEW, study="s" * 40, machine="m" * 40)
+    runs = [replace(run, new=longest) for run in RUNS]
+    assert max(map(len, listed(runs, 80).splitlines())) <= 80
+    assert "s" * 13 + "…" in listed(runs, 80)
+    assert "s" * 40 in listed(runs, 140)
 
 
 def test_into_a_pipe_each_run_is_one_line():

@@ -8,7 +8,7 @@ import pytest
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import FileMistakes, load_machine, machine_from, study_from
 from hostctl.config.study import Order, StudyKind
-from hostctl.config.yaml_text import Source
+from hostctl.config.yaml_text import Source, parse
 from hostctl.errors import ConfigError
 
 MACHINES = sorted((SHIPPED / "machines").glob("*.yaml"))
@@ -221,3 +221,43 @@ def test_a_file_that_is_no_text_says_so(tmp_path: Path, data: bytes, said: str):
 def test_a_file_that_is_not_there_says_so(tmp_path: Path):
     with pytest.raises(ConfigError, match="can't be read"):
         load_machine(tmp_path / "none.yaml")
+
+
+@pytest.mark.parametrize(
+    ("written", "next_step"),
+    [
+        ("position_tolerance_mm: 0,05", "Write 0.05, with a decimal point."),
+        ("position_tolerance_mm: 50 µm", "Write 0.05, the number alone, in mm."),
+        ("position_tolerance_mm: 0,05mm", "Write 0.05, the number alone, in mm."),
+        ("position_tolerance_mm: 2 mil", "Write 0.0508, the number alone, in mm."),
+        ("position_tolerance_mm: 5 cm", "Write 5, the number alone, in the unit that ends"),
+        ("position_tolerance_mm: '1e-2 or so'", "Correct it."),
+        ("heat: {longest_s: 900 s}", "Write 900, the number alone, in the unit that ends"),
+        ("indicator: {offset_x_mm: 25,5}", "A decimal comma? Write a point, as in 0.05."),
+    ],
+)
+def test_a_number_with_a_comma_or_its_unit_is_written_out(written: str, next_step: str):
+    with pytest.raises(FileMistakes) as refused:
+        machine_from(Source("m.yaml", f"machine: m\n{written}\n"))
+    assert any(next_step in str(mistake) for mistake in refused.value.mistakes)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a:\n  b: 1\n c: 2\n", "bad.yaml:3: is not YAML: this line is indented otherwise"),
+        ("a: {b: 1, c: 2}\n  d: 3\n", "bad.yaml:2: is not YAML: "),
+        ("a\nb: 1\n", "bad.yaml:2: is not YAML: "),
+        ("a: [1, 2\nb: 1\n", "bad.yaml:2: is not YAML: a comma or a bracket is missing"),
+        ('a: "C:\\q"\n', "bad.yaml:1: is not YAML: a '\\' in double quotes"),
+        ("{[1]: 2}: 3\n", "is not YAML: a bracket where a key should be"),
+        ("a: }\n", "bad.yaml:1: is not YAML: a value is missing, or a bracket too many"),
+        ("a: - 1\n", "bad.yaml:1: is not YAML: a '-' or '?' in the wrong place"),
+        ("a: *b\n", "bad.yaml:1: is not YAML: a reference (*) is not taken"),
+    ],
+)
+def test_what_is_no_yaml_is_said_without_the_parsers_jargon(text: str, said: str):
+    with pytest.raises(ConfigError) as refused:
+        parse(Source("bad.yaml", text))
+    assert said in str(refused.value)
+    assert "expected" not in str(refused.value)

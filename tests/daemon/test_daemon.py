@@ -27,7 +27,7 @@ def test_a_start_is_refused_until_somebody_at_the_machine_arms_it(daemon: Daemon
     daemon.until("bench", lambda found: found["standing"] == "resting")
     refused = daemon.cli("start", "small")
     assert refused.returncode == 11
-    assert "until someone at the machine arms it. There: a short press" in refused.stderr
+    assert "until someone at the machine arms it. There: Enter on its keys" in refused.stderr
     daemon.type_keys("bench", "")
     daemon.until("bench", lambda found: found["armed"])
     taken = daemon.cli("start", "small")
@@ -171,7 +171,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     daemon.until("bench", lambda found: found["standing"] == "holding")
     said = daemon.cli("stop").stdout
     assert "The emergency stop is its mains switch" in said
-    found = daemon.until("bench", lambda found: "halted by this program" in str(found["hold"]))
+    found = daemon.until("bench", lambda found: found["headline"] == "STOPPED")
     assert found["standing"] == "holding"
     daemon.ask("answer", text="end")
     daemon.until("bench", lambda found: found["standing"] == "resting")
@@ -245,7 +245,9 @@ def test_the_room_code_is_shown_at_the_machine_and_never_in_the_log(daemon: Daem
     daemon.start(terminal=terminal)
     daemon.until("bench", lambda found: found["standing"] == "resting")
     said = daemon.cli("arm", "--show").stdout
-    assert "bench shows a room code on its own screen" in said
+    assert "on that machine's own screen, for three minutes" in said
+    assert "and on the terminal in which the daemon runs" in said
+    assert "Enter on its keys arms it too" in said
     shown = ""
     while not (code := re.search(r"Room code of bench: (\d{4})\r?\n", shown)):
         shown += os.read(screen, 4096).decode()
@@ -259,3 +261,29 @@ def test_the_room_code_is_shown_at_the_machine_and_never_in_the_log(daemon: Daem
     assert not any(code[1] in event.partition("level=")[2] for event in events)
     os.close(terminal)
     os.close(screen)
+
+
+def test_a_daemon_without_a_terminal_says_where_the_room_code_is_and_what_else_arms(daemon: Daemon):
+    (daemon.folder / "host.yaml").write_text("machines: [bench]\n")
+    daemon.start()
+    daemon.until("bench", lambda found: found["standing"] == "resting")
+    said = daemon.cli("arm", "--show").stdout
+    assert "no terminal to show it on, and no log holds it" in said
+    assert "name it under\n'keys:' in host.yaml" in said
+    assert "button" not in said
+    assert "event=room-code-shown machine=bench\n" in daemon.log
+    assert "Room code of" not in daemon.log
+    unarmed = daemon.cli("start", "small")
+    assert "the code it shows after: hostctl arm --show" in unarmed.stderr
+    assert "button" not in unarmed.stderr
+
+
+def test_a_terminal_without_blocks_gets_the_code_without_its_picture(daemon: Daemon):
+    daemon.write_host("bench", page=f"{{listen: 0.0.0.0, port: {kept_port()}}}")
+    daemon.start()
+    assert "\N{FULL BLOCK}" in daemon.cli("pair").stdout
+    daemon.env |= {"PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    said = daemon.cli("pair").stdout
+    assert said.startswith("  Point the phone's camera at it, or open http")
+    assert "and type" in said
+    assert "#" not in said

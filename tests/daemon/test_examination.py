@@ -6,11 +6,13 @@ import ssl
 import subprocess
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
 from daemon_process import Daemon
+from kept_port import kept_port
 
 from hostctl.config.host import Messages, Page, Tls
 from hostctl.daemon.broker_check import broker_findings
@@ -40,7 +42,7 @@ def finds(daemon: Daemon, monkeypatch: pytest.MonkeyPatch) -> Finds:
 def test_a_directory_that_is_right_has_little_to_mend(finds: Finds):
     found = finds()
     assert not found["configuration"].startswith("MEND")
-    assert "is no port of this computer" in found["machine 'bench'"]
+    assert "simulated: no port to look at" in found["machine 'bench'"]
     assert "GB free" in found["disk"]
     assert found["daemon"].startswith("not running Start it")
     assert "page" not in found
@@ -204,7 +206,67 @@ def test_nothing_is_changed_by_looking(daemon: Daemon, finds: Finds):
     assert sorted(daemon.folder.iterdir()) == before
 
 
-# ---------------------------------------------------------------- the page's certificate
+# ---------------------------------------------------------------- the page
+
+
+class Web(ThreadingHTTPServer):
+    """Answers as a program called `name`, under TLS if there is a context."""
+
+    daemon_threads = True
+
+    def __init__(self, name: str, context: ssl.SSLContext | None = None) -> None:
+        class Answering(BaseHTTPRequestHandler):
+            server_version, sys_version = name, ""
+
+            def do_GET(self) -> None:
+                self.send_error(404)
+
+            def log_message(self, format: str, *words: object) -> None:
+                pass
+
+            def version_string(self) -> str:
+                return name
+
+        self._context = context
+        super().__init__(("127.0.0.1", 0), Answering)
+
+    def finish_request(self, request, client_address) -> None:  # type: ignore[no-untyped-def]
+        if self._context is None:
+            super().finish_request(request, client_address)
+            return
+        with suppress(OSError), self._context.wrap_socket(request, server_side=True) as secured:
+            super().finish_request(secured, client_address)
+
+
+@contextmanager
+def web(name: str, context: ssl.SSLContext | None = None) -> Iterator[int]:
+    with Web(name, context) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield server.server_address[1]
+        server.shutdown()
+        thread.join()
+
+
+@pytest.mark.parametrize("name", ["another", "hostctl-like"])
+def test_another_program_on_the_pages_port_is_not_taken_for_the_page(name: str):
+    with web(name) as port:
+        ((good, found, mend),) = page_findings(Page(port=port))
+    assert not good
+    assert found == f"port {port}: another program answers there"
+    assert "name another 'page.port' in host.yaml" in mend
+
+
+def test_what_answers_nothing_is_not_taken_for_the_page(tmp_path: Path):
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        ((good, _, _),) = page_findings(Page(port=silent.getsockname()[1]))
+    assert not good
+
+
+def test_the_page_of_a_running_daemon_is_known(daemon: Daemon, finds: Finds):
+    daemon.write_host("bench", page=f"{{port: {kept_port()}}}")
+    daemon.start()
+    assert "for this computer alone, served now" in finds()["page"]
 
 
 @pytest.mark.parametrize(("days", "good"), [(2, False), (100, True)])
@@ -213,7 +275,7 @@ def test_the_pages_certificate_is_looked_at_as_a_phone_is_shown_it(
 ):
     made, context = certificate(tmp_path, days)
     (tmp_path / "key").chmod(0o600)
-    with listening(context) as port:
+    with web("hostctl", context) as port:
         page = Page(port=port, certificate_file=str(made), key_file=str(tmp_path / "key"))
         reach, (lasts, found, mend) = page_findings(page)
     assert reach[1] == f"port {port}, for this computer alone, served now"

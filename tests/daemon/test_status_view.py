@@ -9,8 +9,10 @@ from hostctl.cli.status_view import COLOURED, CUT, PLAIN, card, screen
 RESTING: dict[str, object] = {
     "machine": "bench",
     "standing": "resting",
+    "headline": "resting",
     "why_no_line": "",
     "notice": "",
+    "warnings": [],
     "studies": ["rig-check"],
     "queued": 0,
     "armed": None,
@@ -35,7 +37,14 @@ READ = {
     "method": "paper-slip",
     "operator": "volunteer-a",
 }
-ASKING = {**RESTING, "standing": "asking", "run": RUN, "prompt": READ, "readings_mm": [0.02, -0.01]}
+ASKING = {
+    **RESTING,
+    "standing": "asking",
+    "headline": "READ",
+    "run": RUN,
+    "prompt": READ,
+    "readings_mm": [0.02, -0.01],
+}
 
 
 def text_of(machine: dict[str, object]) -> str:
@@ -55,12 +64,12 @@ def text_of(machine: dict[str, object]) -> str:
             "Simulated indicator: −0.02 mm",
         ),
         (ASKING, "Answer: hostctl answer NUMBER"),
+        (ASKING, "bench: READ"),
         (ASKING, "Last readings (mm): +0.020 −0.010"),
         ({**ASKING, "resolution_mm": 0.01}, "Last readings (mm): +0.02 −0.01"),
         ({**RESTING, "standing": "no line", "why_no_line": "nothing answers"}, "nothing answers"),
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
-        ({**ASKING, "standing": "holding", "hold": "By phone.", "stopped": True}, "bench: stopped"),
         ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
         ({**RESTING, "queued": 2}, "bench: resting (2 waiting)"),
         (

@@ -186,6 +186,8 @@ def test_an_unknown_gauge_is_an_error_that_lists_those_there_are():
         ("hello", None),
         ("", None),
         ("1.2.3", None),
+        ("\uff10.\uff10\uff12 mm", None),  # fullwidth digits
+        ("\uff15.05 mm", None),
         ("--", None),
     ],
 )

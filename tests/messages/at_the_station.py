@@ -13,9 +13,10 @@ import aiomqtt
 from a_place import A_PLACE
 
 from hostctl.channels.messages.channel import MessagesChannel
+from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.outgoing import kept_news
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
-from hostctl.channels.messages.stop_line import StopLine
+from hostctl.channels.messages.stop_line import SAYS_SO
 from hostctl.config.host import Messages
 from hostctl.records import (
     Answer,
@@ -160,7 +161,7 @@ class Phone:
 
 @asynccontextmanager
 async def phone_at(port: int, **more: Any) -> AsyncIterator[Phone]:
-    async with aiomqtt.Client("127.0.0.1", port, **more) as client:
+    async with aiomqtt.Client("localhost", port, **more) as client:
         phone = Phone(client)
         await client.subscribe("hostctl/#", qos=1)
         looking = asyncio.get_running_loop().create_task(phone.look())
@@ -179,7 +180,6 @@ class AtTheStation:
     outbox: Outbox
     said: list[str]
     channel: MessagesChannel
-    stop_line: StopLine
     tasks: asyncio.TaskGroup
     serving: asyncio.Task[None]
     hearing: asyncio.Task[None]  # of the stop line
@@ -215,7 +215,7 @@ class AtTheStation:
 
     async def hear_again(self) -> None:
         await asyncio.wait({self.hearing})
-        self.hearing = self.tasks.create_task(self.stop_line.serve())
+        self.hearing = self.tasks.create_task(self.channel.stop_line.serve())
 
     def tell(self, *news: News) -> None:
         for item in news:
@@ -227,16 +227,20 @@ async def station_served(
     folder: Path, settings: Messages, *, studies: tuple[str, ...] = ("rig-check",)
 ) -> AsyncIterator[AtTheStation]:
     said: list[str] = []
+
+    def say(text: str) -> None:
+        """What the machine's own connection says; the stop line says the same of its own."""
+        if not text.startswith(SAYS_SO):
+            said.append(text)
+
     station = Station(MACHINE, now=now, studies=lambda: studies)
     async with Store.opened(folder / "hostctl.sqlite") as store, asyncio.TaskGroup() as tasks:
         outbox = await store.outbox(MACHINE, most_waiting=settings.most_waiting)
-        stop_line = StopLine(settings, MACHINE, lambda text: None)
-        channel = MessagesChannel(
-            station, settings, now=now, outbox=outbox, say=said.append, stop_line=stop_line
-        )
+        ids = ClientIds(folder / FILE_NAME, say)
+        channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=say, ids=ids)
         serving = tasks.create_task(channel.serve())
-        hearing = tasks.create_task(stop_line.serve())
-        at = AtTheStation(station, store, outbox, said, channel, stop_line, tasks, serving, hearing)
+        hearing = tasks.create_task(channel.stop_line.serve())
+        at = AtTheStation(station, store, outbox, said, channel, tasks, serving, hearing)
         try:
             yield at
         finally:

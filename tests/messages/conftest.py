@@ -11,6 +11,7 @@ sys.path[:0] = [str(TESTS), str(TESTS / "messages")]
 
 from at_the_station import AtTheStation, Phone, phone_at, station_served, until  # noqa: E402
 from real_broker import RealBroker, real_broker  # noqa: E402
+from shipped_broker import ShippedBroker  # noqa: E402
 from small_broker import small_broker  # noqa: E402 - all found through the path set above
 
 from hostctl.config.host import Messages  # noqa: E402
@@ -54,3 +55,12 @@ async def at(settings: Messages, phone: Phone, tmp_path: Path) -> AsyncIterator[
     async with station_served(tmp_path, settings) as served:
         await until(lambda: bool(phone.said("event")))
         yield served
+
+
+@pytest.fixture(scope="module")
+def shipped(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ShippedBroker]:
+    here = tmp_path_factory.mktemp("broker")
+    made = ShippedBroker(here / "hostctl")
+    made.broker.start()
+    yield made
+    made.broker.kill()

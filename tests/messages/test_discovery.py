@@ -4,13 +4,15 @@ import json
 
 import pytest
 from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, until
+from pydantic import ValidationError
 
-from hostctl.channels.messages.discovery import PREFIX, TABLE, announcements
+from hostctl.channels.messages.discovery import TABLE, announcements
 from hostctl.channels.messages.incoming import NotUnderstood, answer_in, command_in
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
 from hostctl.records import PromptKind, Word
 
+PREFIX = Messages(broker="localhost").discovery_prefix
 COMMON = {"unique_id", "device", "availability_topic", "qos", "name", "origin"}
 NEEDS = {  # common practice: the convention's own pages, by way of our notes on them
     "sensor": {"state_topic", "value_template"},
@@ -20,7 +22,9 @@ NEEDS = {  # common practice: the convention's own pages, by way of our notes on
 
 
 def configs() -> list[tuple[str, dict[str, object]]]:
-    return [(topic, json.loads(text)) for topic, text in announcements(Topics(MACHINE)).items()]
+    return [
+        (topic, json.loads(text)) for topic, text in announcements(Topics(MACHINE), PREFIX).items()
+    ]
 
 
 @pytest.mark.parametrize(("topic", "config"), configs(), ids=lambda value: str(value)[:60])
@@ -57,20 +61,29 @@ async def test_nothing_is_announced_unless_asked_for(broker, tmp_path):
 
 @pytest.mark.broker
 @pytest.mark.slow
-async def test_a_hub_is_told_again_when_it_starts_and_its_buttons_answer(broker, tmp_path):
-    settings = Messages(broker="127.0.0.1", port=broker.port, discovery=True)
+@pytest.mark.parametrize("prefix", [PREFIX, "workshop/hub"])
+async def test_a_hub_is_told_again_when_it_starts_and_its_buttons_answer(broker, tmp_path, prefix):
+    settings = Messages(
+        broker="127.0.0.1", port=broker.port, discovery=True, discovery_prefix=prefix
+    )
     async with phone_at(broker.port) as hub, station_served(tmp_path, settings) as at:
-        await hub.client.subscribe(f"{PREFIX}/+/+/+/config", qos=1)
+        await hub.client.subscribe(f"{prefix}/+/+/+/config", qos=1)
 
         def found() -> list[str]:
-            return [topic for topic, _, kept in hub.seen if topic.startswith(PREFIX) and not kept]
+            return [topic for topic, _, kept in hub.seen if topic.startswith(prefix) and not kept]
 
         await until(lambda: bool(hub.said("event")) and bool(hub.said("prompt")))
         hub.seen.clear()
-        await hub.client.publish(f"{PREFIX}/status", "online", qos=1)
-        await until(lambda: set(found()) == set(announcements(Topics(MACHINE))))
+        await hub.client.publish(f"{prefix}/status", "online", qos=1)
+        await until(lambda: set(found()) == set(announcements(Topics(MACHINE), prefix)))
         asked = at.ask(prompt("1-1", PromptKind.READ))
         await until(hub.shows("1-1"))
         number = '{"reading_mm": 0.03}'  # as its field words it
         answer = await hub.answer_until_it_counts(number, asked)
         assert (answer.word, answer.reading_mm) == (Word.READING, 0.03)
+
+
+@pytest.mark.parametrize("prefix", ["", "/hub", "hub/", "hub/#", "+", "a b", "a//b"])
+def test_a_prefix_that_is_no_topic_is_refused(prefix: str):
+    with pytest.raises(ValidationError, match="discovery_prefix"):
+        Messages(broker="localhost", discovery_prefix=prefix)

@@ -55,6 +55,9 @@ DEEP = '{"answer":' * 900 + "1" + "}" * 900
         ("[" * 4096, "it is no answer"),
         ("nan", "it is no answer"),
         ("1e5", "it is no answer"),
+        ("\uff10.\uff10\uff12", "it is no answer"),  # fullwidth digits
+        ("\u0660.\u0660\u0662", "it is no answer"),  # Arabic-Indic digits
+        ('{"prompt_id": "1-1", "reading_mm": \uff10}', "it is not JSON"),
         ("", "it is no answer"),
         (b"\xff\xfe\x00done", "it is not UTF-8 text"),
         (b'{"answer":"d\xc3\x28"}', "it is not UTF-8 text"),
@@ -188,15 +191,65 @@ async def test_a_start_from_afar_uses_up_the_arming(at, phone, payload):
     assert (at.station.queued, at.station.arming.armed) == (0, None)
 
 
-async def test_a_retained_start_starts_nothing(at, phone, broker, settings):
-    at.station.arm("button")
-    at.serving.cancel()
-    await until(lambda: phone.plain("online")[-1:] == [b"offline"])
+@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
+async def test_a_start_that_the_broker_kept_starts_nothing(broker, phone, tmp_path, protocol):
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     await phone.command("start rig-check", retain=True)
-    await at.serve_again()
-    await until(lambda: phone.refusals())
-    assert at.station.queued == 0
-    assert at.station.arming.armed is not None
+    async with station_served(tmp_path, settings) as at:
+        at.station.arm("button")
+        await until(lambda: bool(phone.said("event")))
+        await phone.send("stray", "")  # what was kept came before this, if at all
+        await until(lambda: "nobody reads the topic" in " ".join(phone.refusals()))
+        assert at.station.queued == 0
+        assert at.station.arming.armed is not None
+
+
+@pytest.mark.parametrize(("protocol", "counts"), [("3.1.1", True), ("5", False)])
+@pytest.mark.parametrize(
+    ("name", "payload"),
+    [("command", "start rig-check"), ("answer", {"prompt_id": "1-1", "answer": "done"})],
+)
+async def test_a_fresh_message_that_is_to_be_kept_counts_once_at_most(
+    broker, phone, tmp_path, protocol, counts, name, payload
+):
+    """MQTT 3.1.1, 3.3.1.3: to those who are there it comes without the flag, so nobody can tell.
+
+    MQTT 5, 3.8.3.1, Retain As Published: we ask for the flag, and refuse. Both from memory.
+    """
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
+    async with station_served(tmp_path, settings) as at:
+        at.station.arm("button")
+        asked = at.ask(prompt("1-1"))
+        await until(phone.shows("1-1"))
+        await phone.send(name, payload, retain=True)
+        await until(lambda: asked.done() or at.station.queued > 0 or phone.refusals() != [])
+        assert (asked.done() or at.station.queued > 0) is counts
+        at.serving.cancel()
+        await until(lambda: phone.plain("online")[-1:] == [b"offline"])
+        at.station.arm("button")
+        again = at.ask(prompt("1-1")) if asked.done() else asked
+        phone.seen.clear()
+        await at.serve_again()
+        await until(phone.shows("1-1"))
+        await phone.send("stray", "")  # refused once all that came before it is judged
+        await until(lambda: "nobody reads the topic" in " ".join(phone.refusals()))
+        assert at.station.queued == (counts and name == "command")
+        assert not again.done()
+
+
+@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
+@pytest.mark.parametrize(("name", "payload"), [("command", "hold"), ("answer", "hold")])
+async def test_a_fresh_hold_counts_though_it_is_to_be_kept(
+    broker, phone, tmp_path, protocol, name, payload
+):
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
+    async with station_served(tmp_path, settings) as at:
+        stopped = []
+        at.station.desk.on_stop(stopped.append)
+        at.tell(running())
+        await until(lambda: bool(phone.said("event")))
+        await phone.send(name, payload, retain=True)
+        await until(lambda: [answer.word for answer in stopped] == [Word.HOLD])
 
 
 @pytest.mark.parametrize("payload", ["stop", {"command": "stop"}, {"command": "stop", "x": [1]}])

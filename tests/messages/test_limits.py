@@ -9,6 +9,7 @@ from aiomqtt.exceptions import MqttConnectError
 
 from hostctl.channels.messages.access import BACK_WITHIN_S, LATEST_S, Access
 from hostctl.channels.messages.broker import Broker
+from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.limits import (
     CALM_AGAIN_S,
     CALM_MESSAGES,
@@ -94,7 +95,7 @@ def test_a_password_that_others_can_touch_is_refused_before_anything_starts(tmp_
     path = secret(tmp_path, mode)
     settings = Messages(broker="localhost", user="hostctl", password_file=str(path))
     with pytest.raises(ConfigError, match=f"chmod 600 {path}") as refused:
-        Broker(settings, "hostctl-workshop-220")
+        Broker(settings, ClientIds(None, pytest.fail), "workshop-220")
     assert "sesame" not in str(refused.value)
 
 
@@ -112,7 +113,7 @@ def test_a_missing_password_file_is_refused(tmp_path):
 def test_a_missing_authority_is_refused(tmp_path):
     settings = Messages(broker="localhost", tls=Tls(ca_file=str(tmp_path / "none")))
     with pytest.raises(ConfigError, match="certificate"):
-        Broker(settings, "hostctl-workshop-220")
+        Broker(settings, ClientIds(None, pytest.fail), "workshop-220")
     assert ssl.HAS_TLSv1_2
 
 

@@ -123,6 +123,9 @@ COMMANDS = [
     ({"command": "start", "study": ""}, False),
     ({"command": "start", "study": "rig-check", "seed": -1}, False),
     ({"command": "resume", "run": 0}, False),
+    ({"command": "resume", "run": "3"}, False),
+    ({"command": "resume", "run": "\uff13"}, False),
+    ({"command": "start", "study": "rig-check", "seed": "7"}, False),
     ({"command": "jump"}, False),
     ({}, False),
 ]

@@ -1,92 +1,26 @@
 """The shipped broker files, on a real mosquitto: passwords, TLS, an access list by machine."""
 
-import shutil
-import ssl
-import subprocess
-from collections.abc import Iterator
-from pathlib import Path
+from contextlib import suppress
 
 import aiomqtt
 import pytest
+from aiomqtt import ProtocolVersion
 from at_the_station import TREE, phone_at, prompt, station_served, until
-from kept_port import kept_port
-from real_broker import RealBroker
+from shipped_broker import ShippedBroker
 
-from hostctl.config.host import Messages, Tls
-from hostctl.daemon.broker_login import login_finding
+from hostctl.config.host import Tls
+from hostctl.daemon.broker_login import login_findings
 from hostctl.records import Word
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
-SHIPPED = Path(__file__).parents[2] / "configs" / "broker"
-USERS = ("hostctl", "phone", "display", "stranger")
-
-
-class ShippedBroker:
-    """Set up as the file says, but for the folder and the ports."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        shutil.copytree(SHIPPED, folder, dirs_exist_ok=True)
-        subprocess.run(["sh", "make_certificates.sh", "printers.local"], cwd=folder, check=True)
-        (folder / "passwords").touch(mode=0o600)
-        passwd = shutil.which("mosquitto_passwd")
-        assert passwd
-        for user in USERS:
-            subprocess.run(
-                [passwd, "-b", "passwords", user, f"secret of {user}"], cwd=folder, check=True
-            )
-        (folder / "access_list").chmod(0o600)
-        self.tls_port = kept_port()
-        self.broker = RealBroker(folder.parent, self._settings())
-
-    def _settings(self) -> str:
-        return (
-            (self.folder / "mosquitto.conf")
-            .read_text()
-            .replace("/etc/mosquitto/hostctl", str(self.folder))
-            .replace("/var/lib/mosquitto/", f"{self.folder}/")
-            .replace("listener 1883", "listener PORT")
-            .replace("listener 8883", f"listener {self.tls_port} 127.0.0.1")
-            .replace("persistence true", "")
-            .replace("set_tcp_nodelay true", "")
-        )
-
-    def settings(self, **more: object) -> Messages:
-        password = self.folder / "daemon_password"
-        password.write_text("secret of hostctl\n")
-        password.chmod(0o600)
-        given = {
-            "broker": "localhost",
-            "port": self.broker.port,
-            "user": "hostctl",
-            "password_file": str(password),
-        }
-        return Messages.model_validate({**given, **more})
-
-    def tls(self) -> ssl.SSLContext:
-        return ssl.create_default_context(cafile=str(self.folder / "ca.crt"))
-
-
-@pytest.fixture(scope="module")
-def shipped(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ShippedBroker]:
-    here = tmp_path_factory.mktemp("broker")
-    made = ShippedBroker(here / "hostctl")
-    made.broker.start()
-    yield made
-    made.broker.kill()
-
-
-def login(user: str) -> dict[str, str]:
-    return {"username": user, "password": f"secret of {user}"}
 
 
 @pytest.mark.parametrize("protocol", ["3.1.1", "5"])
 async def test_the_daemon_and_a_phone_meet_over_tls(shipped, tmp_path, protocol):
     tls = Tls(ca_file=str(shipped.folder / "ca.crt"))
-    settings = shipped.settings(port=shipped.tls_port, tls=tls, protocol=protocol)
-    phone_settings = {"tls_context": shipped.tls(), **login("phone")}
+    settings = shipped.settings(port=shipped.afar_port, tls=tls, protocol=protocol)
     async with (
-        phone_at(shipped.tls_port, **phone_settings) as phone,
+        phone_at(**shipped.way("phone")) as phone,
         station_served(tmp_path, settings) as at,
     ):
         asked = at.ask(prompt("1-1"))
@@ -100,7 +34,7 @@ async def test_the_daemon_and_a_phone_meet_over_tls(shipped, tmp_path, protocol)
 async def test_a_server_that_our_authority_does_not_know_is_not_trusted(shipped, tmp_path):
     other = ShippedBroker(tmp_path / "other")
     tls = Tls(ca_file=str(other.folder / "ca.crt"))
-    settings = shipped.settings(port=shipped.tls_port, tls=tls)
+    settings = shipped.settings(port=shipped.afar_port, tls=tls)
     async with station_served(tmp_path, settings) as at:
         await until(lambda: bool(at.said))
         assert "CERTIFICATE_VERIFY_FAILED" in at.said[0]
@@ -130,7 +64,7 @@ def test_an_examination_says_whether_the_password_is_taken(
     file = tmp_path / "password"
     file.touch(mode=0o600)
     file.write_text(password)
-    finding = login_finding(shipped.settings(password_file=str(file)))
+    finding = next(login_findings(shipped.settings(password_file=str(file)), ["sim-220"]))
     assert (finding[0], said in finding[1]) == (good, True)
     assert password not in finding[1]
 
@@ -138,6 +72,9 @@ def test_an_examination_says_whether_the_password_is_taken(
 async def test_nobody_comes_in_without_a_password(shipped):
     with pytest.raises(aiomqtt.MqttError):
         async with aiomqtt.Client("127.0.0.1", shipped.broker.port):
+            pass
+    with pytest.raises(aiomqtt.MqttError):
+        async with aiomqtt.Client("localhost", shipped.tls_port, tls_context=shipped.tls()):
             pass
 
 
@@ -157,9 +94,8 @@ async def test_nobody_comes_in_without_a_password(shipped):
     ],
 )
 async def test_the_access_list_keeps_each_to_its_own(shipped, user, topic, reaches):
-    port = shipped.broker.port
-    async with phone_at(port, **login("hostctl")) as all_seeing:
-        async with aiomqtt.Client("127.0.0.1", port, **login(user)) as client:
+    async with phone_at(**shipped.way("hostctl")) as all_seeing:
+        async with aiomqtt.Client("localhost", **shipped.way(user)) as client:
             await client.publish(topic, "tried", qos=1)
         await all_seeing.client.publish(f"{TREE}/event", "after it", qos=1)
         await until(lambda: any(payload == b"after it" for _, payload, _ in all_seeing.seen))
@@ -183,3 +119,44 @@ def denied(said: list[str]) -> list[str]:
     ends = f"; allow its user to read and write {TREE}/#"
     named = [text.removeprefix(begins).removesuffix(ends) for text in said if begins in text]
     return [topic.removeprefix(f"{TREE}/") for text in named for topic in text.split(", ")]
+
+
+# ------------------------------------------------------------ nobody in somebody else's place
+
+
+@pytest.mark.parametrize("protocol", [ProtocolVersion.V311, ProtocolVersion.V5])
+@pytest.mark.parametrize("whose", ["hostctl", "phone"])
+async def test_the_weakest_user_ends_nobody_elses_connection(shipped, whose, protocol):
+    """It knows the other's id, and takes it by each way in: the broker's own word of it stays."""
+    name = "known" if whose == "hostctl" else whose
+    async with phone_at(**shipped.way(whose), identifier=name, protocol=protocol) as victim:
+        for port, tls in ((shipped.broker.port, None), (shipped.tls_port, shipped.tls())):
+            thief = {**shipped.way("display"), "port": port, "tls_context": tls}
+            with suppress(aiomqtt.MqttError):
+                async with aiomqtt.Client("localhost", identifier=name, **thief) as client:
+                    await client.publish(f"{TREE}/state", "tried", qos=1)
+        await victim.client.subscribe(f"{TREE}/state", qos=1)  # raises once it was ended
+
+
+async def test_the_daemons_way_takes_no_phones(shipped):
+    for user in ("display", "stranger"):
+        login = {**shipped.way(user), "port": shipped.broker.port, "tls_context": None}
+        with pytest.raises(aiomqtt.MqttError):
+            async with aiomqtt.Client("127.0.0.1", **login):
+                pass
+
+
+@pytest.mark.parametrize("topic", ["answer", "command", "stop", "online", "state"])
+async def test_the_weakest_users_last_will_says_nothing(shipped, topic):
+    """A will is published by the broker when its owner vanishes; the access list holds for it."""
+    async with phone_at(**shipped.way("hostctl")) as all_seeing:
+        will = aiomqtt.Will(f"{TREE}/{topic}", "stop", 1, retain=True)
+        with suppress(aiomqtt.MqttError):
+            async with aiomqtt.Client("localhost", **shipped.way("display"), will=will) as first:
+                async with aiomqtt.Client("localhost", **shipped.way("display")):
+                    pass  # this ends the first, whose will is due
+                async for _ in first.messages:
+                    pass
+        await all_seeing.client.publish(f"{TREE}/event", "after it", qos=1)
+        await until(lambda: any(payload == b"after it" for _, payload, _ in all_seeing.seen))
+        assert b"stop" not in [payload for _, payload, _ in all_seeing.seen]

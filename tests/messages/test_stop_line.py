@@ -6,10 +6,11 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import pytest
-from at_the_station import TREE, AtTheStation, Phone, now, running, until
+from at_the_station import TREE, AtTheStation, Phone, now, running, station_served, until
 from flood_source import packet, pour
 from real_broker import RealBroker
 
+from hostctl.channels.messages.channel import STOP_LINE_S
 from hostctl.channels.messages.reception import HALT_AGAIN_S, Reception
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
@@ -28,13 +29,13 @@ async def halts(at: AtTheStation) -> list[str]:
     halts: list[str] = []
     at.station.on_halt(halts.append)
     at.tell(running())
-    await until(lambda: at.stop_line.hears)
+    await until(lambda: at.channel.stop_line.hears)
     return halts
 
 
 @pytest.mark.broker
 @pytest.mark.parametrize(
-    "payload", ["stop", "", "STOP!", {"command": "hold"}, b"\xff", b"x" * 5000]
+    "payload", ["stop", " ", "0", "STOP!", {"command": "hold"}, b"\xff", b"x" * 5000]
 )
 async def test_whatever_comes_in_on_the_stop_topic_halts(halts, phone, payload):
     await phone.send("stop", payload)
@@ -43,24 +44,60 @@ async def test_whatever_comes_in_on_the_stop_topic_halts(halts, phone, payload):
 
 
 @pytest.mark.broker
-async def test_a_stop_that_the_broker_kept_halts_nothing(at, halts, phone):
-    at.hearing.cancel()
-    await until(at.hearing.done)
+@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
+async def test_a_stop_that_the_broker_kept_halts_nothing_nor_does_clearing_it(
+    broker, phone, tmp_path, protocol
+):
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     await phone.send("stop", "stop", retain=True)
-    await until(lambda: halts == ["messages"])  # it is fresh for those who are there
-    halts.clear()
-    await at.hear_again()
-    await until(lambda: phone.refusals() != [])
-    assert "kept by the broker" in phone.refusals()[0]
-    assert halts == []
+    async with station_served(tmp_path, settings) as at:
+        halts: list[str] = []
+        at.station.on_halt(halts.append)
+        await until(lambda: phone.refusals() != [])
+        assert "kept by the broker" in phone.refusals()[0]
+        await phone.send("stop", "", retain=True)
+        await until(lambda: "Not taken: an empty message is no stop" in phone.refusals())
+        assert halts == []
+        await phone.send("stop", "stop", retain=True)  # it is fresh for those who are there
+        await until(lambda: halts == ["messages"])
 
 
 @pytest.mark.broker
-async def test_a_stop_is_taken_elsewhere_while_the_stop_line_is_down(at, halts, phone):
+@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
+@pytest.mark.parametrize("retain", [False, True])
+async def test_a_stop_is_taken_elsewhere_while_the_stop_line_is_down(
+    broker, phone, tmp_path, protocol, retain
+):
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
+    async with station_served(tmp_path, settings) as at:
+        halts: list[str] = []
+        at.station.on_halt(halts.append)
+        await until(lambda: bool(phone.said("event")))
+        at.hearing.cancel()
+        await until(at.hearing.done)
+        await phone.send("stop", "", retain=True)
+        await until(lambda: phone.refusals() == ["Not taken: an empty message is no stop"])
+        await phone.send("stop", "stop", retain=retain)
+        await until(lambda: halts == ["messages"])
+
+
+@pytest.mark.broker
+async def test_a_stop_is_taken_elsewhere_while_the_stop_line_only_seems_to_hear(at, halts, phone):
+    """As when its connection is half dead and nobody has noticed yet."""
     at.hearing.cancel()
     await until(at.hearing.done)
+    at.channel.stop_line.hears = True
+    await phone.send("stop", "")
     await phone.send("stop", "stop")
     await until(lambda: halts == ["messages"])
+
+
+@pytest.mark.broker
+async def test_a_stop_that_comes_in_twice_halts_once_and_is_not_refused(at, halts, phone):
+    await phone.send("stop", "stop")
+    await until(lambda: halts == ["messages"])
+    await asyncio.sleep(2 * STOP_LINE_S)
+    assert (halts, phone.refusals()) == (["messages"], [])
 
 
 @pytest.mark.broker
@@ -110,6 +147,21 @@ async def test_a_stop_is_heard_in_a_flood_on_a_busy_computer(
         flood.cancel()
 
 
+@pytest.mark.broker
+@pytest.mark.parametrize("payload", [b"", b"access-check 0123456789abcdef"])
+async def test_so_many_of_what_is_no_stop_that_one_may_be_lost_among_them_halt(
+    halts, phone, settings, payload
+):
+    await phone.send("stop", payload)
+    await phone.send("answer", "nothing")
+    await until(lambda: "nothing is asked now" in " ".join(phone.refusals()))
+    assert halts == []
+    async with asyncio.TaskGroup() as tasks:
+        flood = tasks.create_task(pour(settings.port, [packet(f"{TREE}/stop", payload)], 600))
+        await until(lambda: halts != [])
+        flood.cancel()
+
+
 @pytest.mark.parametrize(
     ("at_s", "times"),
     [([0.0], 1), ([0.0, HALT_AGAIN_S / 2], 1), ([0.0, HALT_AGAIN_S], 2), ([0.0] * 1000, 1)],
@@ -122,5 +174,5 @@ def test_many_stops_at_once_are_one(at_s, times):
         station, Topics("workshop-220"), now=now, shown=lambda: None, tell=lambda kind, text: None
     )
     for moment_s in at_s:
-        reception.take_stop(retained=False, at_s=moment_s)
+        reception.take_stop(b"stop", kept=False, at_s=moment_s)
     assert len(halts) == times

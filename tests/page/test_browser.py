@@ -73,9 +73,7 @@ async def ready(phone: Phone, text: str) -> None:
     await phone.until("document.body.dataset.settled === 'true'")
 
 
-def answer_elsewhere(
-    bench: Bench, word: Word = Word.DONE, reading_mm: float | None = None
-) -> None:
+def answer_elsewhere(bench: Bench, word: Word = Word.DONE, reading_mm: float | None = None) -> None:
     prompt = bench.station.desk.open_prompt
     assert prompt is not None
     bench.station.desk.answer(
@@ -542,6 +540,16 @@ async def test_what_came_of_the_last_run_is_said_once(chromium: Chromium):
         bench.station.notice = "Run 3 is complete: hostctl show 3"
         bench.finish()
         await phone.until("document.getElementById('text').innerText === 'Run 3 is complete.'")
+
+
+async def test_what_is_wrong_beside_the_run_is_said_while_it_is(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        ask(bench, PromptKind.SET, "Slide the paper.")
+        bench.station.warn("messages", "messages: the broker was lost")
+        said = "document.getElementById('warnings').innerText"
+        await phone.until(f"{said} === 'Messages: the broker was lost.'")
+        bench.station.warn("messages", "")
+        await phone.until(f"{said} === ''")
 
 
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):

@@ -68,6 +68,15 @@ def test_a_pairing_code_lasts_five_minutes(age_s: int, taken: bool):
     assert pairing.take(code) is taken
 
 
+def test_setting_the_clock_back_does_not_make_a_pairing_code_last():
+    clock, elapsed_s = Clock(), [0.0]
+    pairing = Pairing(clock.now, clock=lambda: elapsed_s[0])
+    code = pairing.offer("http://192.0.2.7:8477/pair").code
+    clock.s = -86_400
+    elapsed_s[0] = 300.0
+    assert not pairing.take(code)
+
+
 def test_of_many_codes_the_oldest_goes():
     pairing = Pairing(Clock().now)
     codes = [pairing.offer("http://192.0.2.7/pair").code for _ in range(9)]

@@ -62,7 +62,7 @@ async def test_a_reading_is_taken_as_it_is_typed(typed, graduations, reading_mm)
         assert (await answer).reading_mm == pytest.approx(reading_mm, abs=1e-9)
 
 
-@pytest.mark.parametrize("typed", ["", "-", "1.2.3", "nan", "1e3", "two"])
+@pytest.mark.parametrize("typed", ["", "-", "1.2.3", "nan", "1e3", "two", "\uff10.\uff10\uff12"])
 async def test_what_is_no_number_is_refused_and_the_prompt_stays_open(typed):
     async with one_browser() as (bench, browser):
         prompt_id, answer = await asking(bench, PromptKind.READ)

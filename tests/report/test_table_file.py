@@ -93,6 +93,7 @@ def test_a_cell_is_a_number_with_the_decimals_it_was_written_with(text, value, d
         ("", "no reading"),
         ("abc", "not a number"),
         ("nan", "not a number"),
+        ("\uff10.\uff10\uff12", "not a number"),  # fullwidth digits
         ("inf", "not a number"),
         ("-", "not a number"),
         ("0,02,5", "more than one decimal mark"),
@@ -126,7 +127,7 @@ def test_a_row_without_a_unit_is_bad_where_others_name_theirs(tmp_path: Path):
 
 
 def test_thousands_of_bad_rows_are_counted_and_the_first_named(tmp_path: Path):
-    said = complaint(tmp_path, "reading_mm\n" + "x\n" * 5000)
+    said = complaint(tmp_path, "reading_mm\n0.01\n" + "x\n" * 5000)
     assert "5000 rows can't be used (4800 not listed)" in said
 
 

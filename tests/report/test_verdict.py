@@ -12,7 +12,6 @@ from a_place import A_PLACE
 from hostctl.records import Position, Reading, Temperatures
 from hostctl.report.first_figures import figures_of
 from hostctl.report.readings_table import readings_table
-from hostctl.report.rig_check import latest_rig_check
 from hostctl.report.samples import samples_of
 from hostctl.report.verdict import verdict_text
 from hostctl.store.rows import (
@@ -220,22 +219,6 @@ def test_readings_off_the_grid_give_a_reason_instead_of_a_figure():
     text = verdict_text(record(block(1, [0.0137, 0.0021, 0.008])), None)
     assert "not yet" in text
     assert "No spread for paper-slip by volunteer-a" in told(text)
-
-
-@pytest.mark.parametrize(
-    ("checks", "run", "chosen"), [([1, 3], 4, 3), ([1, 5], 4, 1), ([5], 4, 5), ([], 4, None)]
-)
-def test_the_rig_check_is_the_latest_before_the_run(
-    checks: list[int], run: int, chosen: int | None
-):
-    runs = [summary(number, kind="rig-check") for number in checks]
-    assert latest_rig_check(runs, summary(run)) == chosen
-
-
-def test_another_machines_rig_check_does_not_count():
-    other = summary(1, kind="rig-check")
-    elsewhere = replace(other, new=replace(other.new, machine="another"))
-    assert latest_rig_check([elsewhere], summary(2)) is None
 
 
 def test_the_table_of_readings_shows_void_ones_with_their_reason():

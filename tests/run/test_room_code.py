@@ -37,6 +37,15 @@ def test_a_code_is_taken_only_as_long_as_it_is_shown():
     assert room_code.take(code) is not None
 
 
+def test_setting_the_clock_back_does_not_make_a_code_last():
+    clock, elapsed_s = Clock(), [0.0]
+    room_code = RoomCode(clock, clock=lambda: elapsed_s[0])
+    code = shown(room_code)
+    clock.pass_s(-86_400)
+    elapsed_s[0] = float(LASTS_S)
+    assert room_code.take(code) == "no room code is shown now: ask for one first"
+
+
 def test_a_fresh_code_replaces_the_one_before():
     codes = iter(["1111", "2222"])
     room_code = RoomCode(Clock(), draw=lambda: next(codes))

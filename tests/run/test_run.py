@@ -152,7 +152,7 @@ def test_dry_cycles_move_but_are_not_counted():
     assert Moving(what="Dry cycle 2 of 2: nothing is read.") in shop.news
 
 
-def test_a_probe_loop_runs_unattended_after_the_first_answer_and_parks():
+def test_a_probe_loop_asks_nobody_after_the_first_answer_and_parks():
     shop = Workshop(probe_loop())
     shop.printer.touches_mm = [0.01, 0.02, 0.03, 0.11, 0.12, 0.13]
     finished = shop.carry_out(obliging())

@@ -60,7 +60,7 @@ def test_each_prompt_is_a_sentence_that_fits_a_phone_and_says_what_moves(words: 
 
 def test_before_a_comparison_the_height_is_told_that_the_nozzle_comes_down_to():
     words = wording.start(study_file(), machine_file(set_z_mm=0.2))
-    assert "comes down to z 0.2 mm: the bed must be lower than that there." in words.detail
+    assert "comes down to z 0.2 mm: the bed must be lower than that there" in words.detail
     assert "comes down" not in wording.start(rig_check(), machine_file()).detail
 
 
@@ -94,7 +94,7 @@ def test_a_turn_whose_way_the_machine_file_does_not_tell_has_no_direction():
 def test_the_start_says_what_will_move_and_what_the_emergency_stop_is(study):
     detail = wording.start(study, machine_file()).detail
     assert "mains switch: it is the emergency stop" in detail
-    assert "hold and end of this program are not one" in detail
+    assert "and stop (told to halt at once) are not one" in detail
     assert "rises 10 mm" in detail
     assert "front-left" in detail
     assert "maker's manual" in detail

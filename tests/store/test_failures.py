@@ -154,12 +154,15 @@ async def test_a_folder_that_may_not_be_written_is_said_to_be_so(tmp_path: Path)
         await Store.open(tmp_path / "state" / "hostctl.sqlite")
 
 
-@pytest.mark.parametrize("place", [".", "a-file/below/hostctl.sqlite"])
+@pytest.mark.parametrize(
+    ("place", "why"),
+    [(".", "is a folder"), ("a-file/below/hostctl.sqlite", "can't be opened or written")],
+)
 async def test_a_path_that_can_hold_no_database_is_said_to_be_so(
-    tmp_path: Path, place: str
+    tmp_path: Path, place: str, why: str
 ) -> None:
     (tmp_path / "a-file").touch()
-    with pytest.raises(StoreError, match="can't be opened or written"):
+    with pytest.raises(StoreError, match=why):
         await Store.open(tmp_path / place)
 
 

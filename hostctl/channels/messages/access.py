@@ -6,12 +6,24 @@ we send ourselves one of each that nobody else could have made up.
 """
 
 import math
+import re
 import secrets
 
 from hostctl.channels.messages.topics import Topics
 
 BACK_WITHIN_S = 2.0
 LATEST_S = 10.0
+_PROBE = re.compile(rb"access-check [0-9a-f]{16}")
+
+
+def new_probe() -> str:
+    """A random word that no topic's reader acts on."""
+    return f"access-check {secrets.token_hex(8)}"
+
+
+def is_probe(payload: bytes) -> bool:
+    """Whether it is such a word, ours or that of an examination (`hostctl doctor`)."""
+    return _PROBE.fullmatch(payload) is not None
 
 
 class Access:
@@ -22,8 +34,7 @@ class Access:
         self._missing: dict[str, float] = {}
         self._told: set[str] = set()
         self._back_s = -math.inf  # when the latest was sent of what came back
-        self.probe = f"access-check {secrets.token_hex(8)}"
-        self._probe_bytes = self.probe.encode()
+        self.probe = new_probe()
 
     def begin(self) -> None:
         """A new connection: forget the last one's."""
@@ -36,16 +47,12 @@ class Access:
         if topic not in self._told:
             self._missing.setdefault(topic, at_s)
 
-    def is_probe(self, payload: object) -> bool:
-        """Whether it is the random word by which we see that a topic reaches us."""
-        return payload == self._probe_bytes
-
     def is_echo(self, topic: str, payload: bytes, *, retained: bool) -> bool:
-        """Whether the message is our own come back. A retained one is an old one."""
-        ours = topic in self._own or self.is_probe(payload)
+        """Whether it is our own come back, or a mere probe. A retained one is an old one."""
+        ours = topic in self._own or payload == self.probe.encode()
         if ours and not retained:
             self._back_s = max(self._back_s, self._missing.pop(topic, -math.inf))
-        return ours
+        return ours or is_probe(payload)
 
     def denied(self, at_s: float) -> list[str]:
         """Topics that seem denied, each given once a connection.

@@ -11,11 +11,14 @@ import socket
 import ssl
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from aiomqtt import Client, Message, MqttError, ProtocolVersion, Will
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
+from paho.mqtt.subscribeoptions import SubscribeOptions
 
+from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.incoming import LONGEST_BYTES
 from hostctl.channels.secret_file import check_secret, read_secret
 from hostctl.config.host import Messages, Tls
@@ -24,16 +27,22 @@ from hostctl.errors import ConfigError
 CONNECT_S = 5.0
 ANSWER_S = 2.0
 _LARGEST_PACKET_BYTES = LONGEST_BYTES + 1024
+_AS_SENT = SubscribeOptions(
+    qos=1, retainAsPublished=True, retainHandling=SubscribeOptions.RETAIN_DO_NOT_SEND
+)
 NO_DELAY = (socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
 class Broker:
-    """Makes clients of one name. Raises ConfigError when a file is missing or unsafe."""
+    """Makes the clients of one connection. Raises ConfigError when a file is missing or unsafe."""
 
-    def __init__(self, settings: Messages, identifier: str, will: Will | None = None) -> None:
-        """`will`: what the broker tells when we vanish."""
+    def __init__(
+        self, settings: Messages, ids: ClientIds, connection: str, will: Will | None = None
+    ) -> None:
+        """`connection`: what it is called among ours. `will`: told by the broker when we vanish."""
         self._settings = settings
-        self._identifier = identifier
+        self._ids = ids
+        self._connection = connection
         self._will = will
         self._password()
         self._tls = _tls_context(settings.tls) if settings.tls else None
@@ -52,8 +61,7 @@ class Broker:
             settings.port,
             username=settings.user,
             password=self._password(),
-            # The same each time: the broker then ends a half-dead session before it takes the new.
-            identifier=self._identifier,
+            identifier=self._ids.of(self._connection),
             protocol=ProtocolVersion.V5 if is_5 else ProtocolVersion.V311,
             clean_session=None if is_5 else True,
             properties=_connect_properties() if is_5 else None,
@@ -65,13 +73,22 @@ class Broker:
             queue_type=_acting_at_once(act),
         )
 
+    def take_other_ids(self) -> None:
+        """For the clients made from now on."""
+        self._ids.renew()
+
     def _password(self) -> str | None:
         path = self._settings.password_file
         return read_secret(Path(path), "the broker's password") if path else None
 
 
 async def publish(
-    client: Client, topic: str, payload: str, *, retain: bool = False, within_s: float = ANSWER_S
+    client: Client,
+    topic: str,
+    payload: str | bytes,
+    *,
+    retain: bool = False,
+    within_s: float = ANSWER_S,
 ) -> None:
     """At QoS 1; returns when the broker has acknowledged it, else raises MqttError.
 
@@ -85,11 +102,16 @@ async def publish(
         raise MqttError("it does not acknowledge what we send") from cause
 
 
-async def subscribe(client: Client, topic: str) -> None:
-    """At QoS 1. Raises MqttError when the broker does not answer."""
+async def subscribe(client: Client, topic: str, *, as_sent: bool = False) -> None:
+    """At QoS 1. Raises MqttError when the broker does not answer.
+
+    `as_sent`, for MQTT 5 alone: what is retained says so also while it is fresh, and what the
+    broker keeps from before does not come at all.
+    """
     try:
         async with asyncio.timeout(ANSWER_S):
-            await client.subscribe(topic, qos=1, timeout=math.inf)
+            how: dict[str, Any] = {"options": _AS_SENT} if as_sent else {"qos": 1}
+            await client.subscribe(topic, timeout=math.inf, **how)
     except TimeoutError as cause:
         raise MqttError("it does not answer a subscription") from cause
 

@@ -1,12 +1,12 @@
 """One machine's messages.
 
     outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
-    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, stop_line=…)
-    await channel.serve()
+    channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, ids=…)
+    await channel.serve()  # and, beside it, channel.stop_line.serve()
 
 Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
 then whether the state has changed, and one stays connected. The last is the only one that knows a
-broker; the others go on while it is away. Stops come over the stop line, which all machines share.
+broker; the others go on while it is away. Stops come over the stop line.
 """
 
 import asyncio
@@ -20,7 +20,8 @@ from aiomqtt import Client, Message, MqttError, Will
 from hostctl.channels.beat import next_beat
 from hostctl.channels.messages.access import BACK_WITHIN_S, Access
 from hostctl.channels.messages.broker import Broker, publish, subscribe
-from hostctl.channels.messages.discovery import HUB_STATUS, announcements
+from hostctl.channels.messages.client_ids import ClientIds
+from hostctl.channels.messages.discovery import announcements, hub_status
 from hostctl.channels.messages.line import Line
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
@@ -36,6 +37,7 @@ from hostctl.store.outbox import NewMessage, Outbox
 LOOK_AGAIN_S = 15.0
 MOST_TO_KEEP = 1000
 GOODBYE_S = 1.0
+STOP_LINE_S = 0.25  # within which a stop is heard on the stop line too
 
 
 class MessagesChannel:
@@ -51,11 +53,10 @@ class MessagesChannel:
         now: Callable[[], datetime],
         outbox: Outbox,
         say: Callable[[str], None],
-        stop_line: StopLine,
+        ids: ClientIds,
     ) -> None:
         """`say` is told in a sentence what a person should know (the log).
 
-        stop_line: served by whoever made it; stops are taken here while it hears nothing.
         Raises ConfigError when the password, key or certificate files are missing or unsafe.
         """
         self._station = station
@@ -63,24 +64,32 @@ class MessagesChannel:
         self._outbox = outbox
         self._say = say
         self._topics = Topics(station.name)
-        self._stop_line = stop_line
+        self._is_5 = settings.protocol == "5"
+        self._hub_status = hub_status(settings.discovery_prefix)
         station.on_change(lambda: self._sender.change(self._topics.state))
-        stop_line.listen(self._topics.stop, self._take_stop)
+        self.stop_line = StopLine(
+            Broker(settings, ids, f"{station.name} stop"),
+            self._topics.stop,
+            act=self._take_stop,
+            say=say,
+            warn=partial(station.warn, "stops by message"),
+            thrown_off=self._tell_thrown_off,
+        )
+        """To be served beside the channel; stops are taken here while it hears nothing."""
         self._line = Line(
-            Broker(
-                settings,
-                f"hostctl-{station.name}",
-                Will(self._topics.online, OFFLINE, qos=1, retain=True),
-            ),
+            Broker(settings, ids, station.name, Will(self._topics.online, OFFLINE, 1, True)),
             act=self._take,
             work=self._work,
             goodbye=self._say_goodbye,
             say=say,
+            warn=lambda text: station.warn("messages", text and f"messages: {text}"),
+            thrown_off=self._tell_thrown_off,
         )
         self._outgoing = Outgoing(station, self._topics, now=now)
         self._access = Access(self._topics)
         self._shown: ShownPrompt | None = None
         self._dropped_count = 0
+        self._waiting_stop: asyncio.TimerHandle | None = None
         self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
         self._sender = Sender(
             outbox,
@@ -160,13 +169,15 @@ class MessagesChannel:
             self._dropped_count = 0
             self._keep(self._outgoing.event(EventKind.DROPPED, text))
 
+    def _tell_thrown_off(self, text: str) -> None:
+        self._keep(self._outgoing.event(EventKind.THROWN_OFF, text))
+
     async def _look_now_and_then(self) -> None:
         """For what nobody tells: arming that ran out, what is denied, refusals that went untold."""
-        loop = asyncio.get_running_loop()
         before = self._outgoing.fingerprint()
         while True:
             await next_beat(LOOK_AGAIN_S)
-            self._reception.tell_of_untold(loop.time())
+            self._reception.tell_of_untold(_loop_s())
             self._tell_of_denied()
             now = self._outgoing.fingerprint()
             if now != before:
@@ -187,15 +198,16 @@ class MessagesChannel:
             await self._check_access(client)
 
     async def _subscribe(self, client: Client) -> None:
-        await subscribe(client, self._topics.everything)
+        await subscribe(client, self._topics.everything, as_sent=self._is_5)
         if self._settings.discovery:
-            await subscribe(client, HUB_STATUS)
+            await subscribe(client, self._hub_status)
 
     def _announced(self) -> dict[str, Callable[[], str]]:
         """Composes each discovery topic; none unless asked for."""
         if not self._settings.discovery:
             return {}
-        return {topic: partial(str, text) for topic, text in announcements(self._topics).items()}
+        all_of_it = announcements(self._topics, self._settings.discovery_prefix)
+        return {topic: partial(str, text) for topic, text in all_of_it.items()}
 
     async def _say_goodbye(self, client: Client) -> None:
         """In an orderly end the broker does not tell that we are gone, so we do."""
@@ -219,7 +231,7 @@ class MessagesChannel:
         await publish(client, topic, self._access.probe)
 
     def _tell_of_denied(self) -> None:
-        denied = self._access.denied(asyncio.get_running_loop().time())
+        denied = self._access.denied(_loop_s())
         if denied:
             self._say(
                 f"the broker's access list silently denies {', '.join(denied)}; "
@@ -230,32 +242,54 @@ class MessagesChannel:
 
     def _take(self, message: Message) -> None:
         topic = message.topic.value
-        payload = message.payload if isinstance(message.payload, bytes) else b""
-        if self._access.is_echo(topic, payload, retained=message.retain):
+        payload = _bytes(message)
+        kept = message.retain and not self._is_5  # what is kept does not come in over MQTT 5
+        if self._access.is_echo(topic, payload, retained=kept):
             self._tell_of_denied()
             if topic == self._topics.online and payload == OFFLINE.encode():
                 self._sender.change(topic)  # of a session of ours that the broker just buried
-        elif topic == HUB_STATUS:
+        elif topic == self._hub_status:
             self._sender.change(*self._announced())
         elif topic == self._topics.stop:
-            if not self._stop_line.hears:
-                self._take_stop(message)
+            self._take_stop_here(payload, kept=kept)
         else:
-            at_s = asyncio.get_running_loop().time()
-            self._reception.take(topic, payload, retained=message.retain, at_s=at_s)
+            self._reception.take(topic, payload, retained=message.retain, kept=kept, at_s=_loop_s())
 
     def _take_stop(self, message: Message) -> None:
-        if not self._access.is_probe(message.payload):
-            at_s = asyncio.get_running_loop().time()
-            self._reception.take_stop(retained=message.retain, at_s=at_s)
+        """Over the stop line, where what is kept comes in and says so."""
+        self._reception.take_stop(_bytes(message), kept=message.retain, at_s=_loop_s())
+
+    def _take_stop_here(self, payload: bytes, *, kept: bool) -> None:
+        """Over the machine's own connection, where each stop comes in too.
+
+        The stop line may seem to hear for a while though it is dead.
+        """
+        at_s = _loop_s()
+        if not self.stop_line.hears:
+            self._reception.take_stop(payload, kept=kept, at_s=at_s)
+        elif payload and not kept and self._waiting_stop is None:
+            loop = asyncio.get_running_loop()
+            self._waiting_stop = loop.call_later(STOP_LINE_S, self._stop_unless_halted, at_s)
+
+    def _stop_unless_halted(self, asked_s: float) -> None:
+        self._waiting_stop = None
+        self._reception.stop_unless_halted(asked_s, at_s=_loop_s())
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):
-            self._access.sent(topic, asyncio.get_running_loop().time())
+            self._access.sent(topic, _loop_s())
 
     def _sent(self, topic: str, payload: str) -> None:
         """A retained message is with the broker."""
         if topic == self._topics.prompt:
-            at_s = asyncio.get_running_loop().time()
+            at_s = _loop_s()
             prompt_id = json.loads(payload)["prompt_id"]
             self._shown = ShownPrompt(prompt_id, at_s) if prompt_id else None
+
+
+def _bytes(message: Message) -> bytes:
+    return message.payload if isinstance(message.payload, bytes) else b""
+
+
+def _loop_s() -> float:
+    return asyncio.get_running_loop().time()

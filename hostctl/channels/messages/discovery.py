@@ -1,6 +1,6 @@
-"""Announcing a machine to home-automation hubs, by the `homeassistant/` discovery convention.
+"""Announcing a machine to home-automation hubs, by the convention that many of them read.
 
-One retained message for each thing a hub shows. The hub's own start is told on `HUB_STATUS`; all is
+One retained message for each thing a hub shows. The hub's own start is told on `hub_status`; all is
 announced again then. A hub's buttons carry no prompt id, so the plain rule holds for them.
 """
 
@@ -9,8 +9,6 @@ from dataclasses import dataclass
 
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
 
-PREFIX = "homeassistant"
-HUB_STATUS = f"{PREFIX}/status"
 LONGEST_STATE = 255  # characters a hub shows
 
 
@@ -69,10 +67,15 @@ TABLE = (
 )
 
 
-def announcements(topics: Topics) -> dict[str, str]:
-    """Each discovery topic with its payload."""
+def hub_status(prefix: str) -> str:
+    """Where a hub tells that it has started."""
+    return f"{prefix}/status"
+
+
+def announcements(topics: Topics, prefix: str) -> dict[str, str]:
+    """Each discovery topic, which begins with `prefix`, with its payload."""
     return {
-        f"{PREFIX}/{shown.component}/hostctl_{topics.machine}/{shown.key}/config": json.dumps(
+        f"{prefix}/{shown.component}/hostctl_{topics.machine}/{shown.key}/config": json.dumps(
             _config(topics, shown)
         )
         for shown in TABLE

@@ -7,9 +7,12 @@ from aiomqtt import Client, Message, MqttError
 
 from hostctl.channels.beat import next_beat
 from hostctl.channels.messages.broker import Broker
-from hostctl.channels.messages.patience import Patience
+from hostctl.channels.messages.patience import Patience, most_telling
 from hostctl.errors import ConfigError
 
+CALM_AFTER_S = 600.0
+"""So long a warning stands after we were thrown off, though we are back in half a second."""
+LATELY = "thrown off the broker again and again of late; what was sent meanwhile was not heard"
 Work = Callable[[Client], Awaitable[None]]
 
 
@@ -27,17 +30,23 @@ class Line:
         act: Callable[[Message], None],
         work: Work,
         say: Callable[[str], None],
+        warn: Callable[[str], None],
+        thrown_off: Callable[[str], None],
         goodbye: Work = _nothing,
     ) -> None:
         """`act`: told each message. `work`: done with each new connection, begins by subscribing.
 
         `goodbye`: done with the connection in an orderly end. `say`: told trouble, and its end.
+        `warn`: told what is wrong now, "" once nothing is. `thrown_off`: told in a sentence when
+        somebody takes our place at the broker, again and again.
         """
         self._broker = broker
         self._act = act
         self._work = work
         self._goodbye = goodbye
         self._say = say
+        self._warn = warn
+        self._thrown_off = thrown_off
         self._ending = False
 
     async def serve(self) -> None:
@@ -53,15 +62,21 @@ class Line:
     async def _stay_connected(self) -> None:
         loop = asyncio.get_running_loop()
         patience = Patience(self._broker.where, self._say)
+        calm_from_s = 0.0  # a warning stands till then, though we are connected again
         while True:
             try:
                 async with self._broker.client(self._act) as client:
                     self._raise_if_ending()
                     patience.connected(loop.time())
-                    await self._while_connected(client)
+                    await self._while_connected(client, calm_from_s)
             except* (MqttError, ConfigError) as faults:
-                wait_s = patience.failed(_first(faults), loop.time())
+                wait_s = patience.failed(most_telling(faults), loop.time())
             self._raise_if_ending()
+            if patience.thrown_off:
+                calm_from_s = loop.time() + CALM_AFTER_S
+                self._broker.take_other_ids()
+                self._thrown_off(patience.thrown_off)
+            self._warn(patience.trouble)
             await next_beat(wait_s)
 
     def _raise_if_ending(self) -> None:
@@ -73,23 +88,26 @@ class Line:
         if self._ending:
             raise asyncio.CancelledError
 
-    async def _while_connected(self, client: Client) -> None:
+    async def _while_connected(self, client: Client, calm_from_s: float) -> None:
         """Raises MqttError, in a group, when the connection is lost."""
         try:
             async with asyncio.TaskGroup() as tasks:
                 tasks.create_task(_until_lost(client), name="messages until lost")
+                tasks.create_task(self._calm_from(calm_from_s), name="messages calm")
                 await self._work(client)
         except asyncio.CancelledError:
             await self._goodbye(client)
             raise
+
+    async def _calm_from(self, at_s: float) -> None:
+        calm_in_s = at_s - asyncio.get_running_loop().time()
+        if calm_in_s > 0:
+            self._warn(LATELY)
+            await asyncio.sleep(calm_in_s)
+        self._warn("")
 
 
 async def _until_lost(client: Client) -> None:
     """Raises MqttError when the connection is lost. No message comes this way."""
     async for _ in client.messages:
         pass
-
-
-def _first(faults: BaseExceptionGroup[BaseException]) -> BaseException:
-    fault = faults.exceptions[0]
-    return _first(fault) if isinstance(fault, BaseExceptionGroup) else fault

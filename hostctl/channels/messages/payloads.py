@@ -20,6 +20,7 @@ class EventKind(StrEnum):
     """What happened."""
 
     CONNECTED = "connected"  # to the broker
+    THROWN_OFF = "thrown-off"  # the broker, again and again: somebody may use our client ids
     STARTED = "started"
     QUEUED = "queued"  # a start was taken
     REFUSED = "refused"  # an answer or command did not count
@@ -144,7 +145,7 @@ class Start:
 
     command: Literal["start"]
     study: Annotated[str, Field(min_length=1, max_length=100)]
-    seed: Annotated[int, Field(ge=0)] | None = None
+    seed: Annotated[int, Field(strict=True, ge=0)] | None = None
     id: Id | None = None
 
 
@@ -155,7 +156,7 @@ class Resume:
     __pydantic_config__: ClassVar[ConfigDict] = STRICT
 
     command: Literal["resume"]
-    run: Annotated[int, Field(ge=1, le=2**62)]
+    run: Annotated[int, Field(strict=True, ge=1, le=2**62)]
     id: Id | None = None
 
 

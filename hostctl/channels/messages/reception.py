@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import assert_never
 
+from hostctl.channels.messages.access import is_probe
 from hostctl.channels.messages.incoming import (
     AnswerIn,
     CommandIn,
@@ -34,7 +35,8 @@ from hostctl.run.station import StartRequest, Station
 CHANNEL = "messages"
 SHOWN_AT_LEAST_S = 0.3
 HALT_AGAIN_S = 1.0
-KEPT_BY_THE_BROKER = "it was kept by the broker (retained), so it may be old"
+KEPT_BY_THE_BROKER = "it is kept by the broker (retained), so it may be old; send it without"
+EMPTY = "an empty message is no stop"
 TOO_MANY = "so many messages come in that it may be an old one"
 
 
@@ -66,14 +68,19 @@ class Reception:
         self._shown = shown
         self._tell = tell
         self._calm = Calm()
+        self._stops_calm = Calm()
         self._refusals = Quota()
         self._counted = Remembered()
         self._halted_s = -HALT_AGAIN_S
 
-    def take(self, topic: str, payload: bytes, *, retained: bool, at_s: float) -> None:
-        """Act on a message, or refuse it."""
+    def take(self, topic: str, payload: bytes, *, retained: bool, kept: bool, at_s: float) -> None:
+        """Act on a message, or refuse it.
+
+        `retained`: it is to be kept, or was. `kept`: it was, so it is not fresh. What is known to
+        be fresh still counts where it stops something.
+        """
         calm = self._calm.note(at_s)
-        if retained:
+        if kept or (retained and not self._stops(topic, payload)):
             why: str | None = KEPT_BY_THE_BROKER
         elif topic == self._topics.answer:
             why = self._answer(payload, calm=calm, at_s=at_s)
@@ -87,10 +94,31 @@ class Reception:
         if why is not None and self._refusals.take(at_s):
             self._desk.refuse(None, CHANNEL, why)
 
-    def take_stop(self, *, retained: bool, at_s: float) -> None:
-        """Halt, whatever the message says, unless the broker kept it from another time."""
-        why = KEPT_BY_THE_BROKER if retained else self._stop(at_s)
+    def take_stop(self, payload: bytes, *, kept: bool, at_s: float) -> None:
+        """Halt, whatever the message says, unless the broker kept it from another time.
+
+        One that is empty is sent to make the broker forget the one it keeps. So many of what is
+        no stop that a stop may be lost among them count as one.
+        """
+        calm = self._stops_calm.note(at_s)
+        if kept:
+            why: str | None = KEPT_BY_THE_BROKER
+        elif calm and is_probe(payload):
+            why = None
+        else:
+            why = self._stop(at_s) if payload or not calm else EMPTY
         self._refuse(why, at_s)
+
+    def stop_unless_halted(self, asked_s: float, at_s: float) -> None:
+        """Halt for a stop that came at `asked_s`, if nothing has done so about then."""
+        if self._halted_s < asked_s - HALT_AGAIN_S:
+            self._refuse(self._stop(at_s), at_s)
+
+    def _stops(self, topic: str, payload: bytes) -> bool:
+        if topic == self._topics.command:
+            return isinstance(command_in(payload), Stop | Hold)
+        said = answer_in(payload, None) if topic == self._topics.answer else None
+        return isinstance(said, WordAnswer) and Word(said.answer) in STOPPING
 
     def tell_of_untold(self, at_s: float) -> None:
         """Say how many refusals went untold in a flood, if that may be told now."""

@@ -7,11 +7,14 @@ serves once. 32 ** 8 codes, a few minutes each and few tries a minute make guess
 import hmac
 import io
 import secrets
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import segno
+
+from hostctl.run.lasting import Lasting, Until
 
 LASTS_S = 300
 MOST_OPEN = 8
@@ -61,19 +64,25 @@ def spaced(code: str) -> str:
 class Pairing:
     """The codes that are open now."""
 
-    def __init__(self, now: Callable[[], datetime], draw: Callable[[], str] = drawn) -> None:
-        self._now = now
+    def __init__(
+        self,
+        now: Callable[[], datetime],
+        draw: Callable[[], str] = drawn,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """`clock`: elapsed seconds."""
+        self._lasting = Lasting(now, clock)
         self._draw = draw
-        self._open: dict[str, datetime] = {}
+        self._open: dict[str, Until] = {}
 
     def offer(self, page_url: str) -> PairingOffer:
         """A fresh code for the page at `page_url`; the oldest goes when there are too many."""
         self._forget_old()
         while len(self._open) >= MOST_OPEN:
             del self._open[next(iter(self._open))]
-        code, until = self._draw(), self._now() + timedelta(seconds=LASTS_S)
-        self._open[code] = until
-        return PairingOffer(code=code, url=f"{page_url}#{code}", until=until)
+        code, end = self._draw(), self._lasting.for_s(LASTS_S)
+        self._open[code] = end
+        return PairingOffer(code=code, url=f"{page_url}#{code}", until=end.at)
 
     def take(self, typed: str) -> bool:
         """Whether `typed` is an open code; it is used up then. Spaces and case don't matter."""
@@ -89,5 +98,4 @@ class Pairing:
         self._open.clear()
 
     def _forget_old(self) -> None:
-        now = self._now()
-        self._open = {code: until for code, until in self._open.items() if now < until}
+        self._open = {code: end for code, end in self._open.items() if self._lasting.lasts(end)}

@@ -40,6 +40,7 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
         "armed": {"by": armed.by, "until": armed.until.isoformat()} if armed else None,
         "queued": station.queued,
         "notice": _notice(station.notice),
+        "warnings": list(station.warnings.values()),
         "why_unreachable": "" if station.reachable else station.why_unreachable,
         "studies": list(station.studies()),
         "stopped": _stopped(station, lately),

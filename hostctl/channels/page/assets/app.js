@@ -28,7 +28,7 @@ let host = ""; // another after each start of it
 let chosen = location.hash.slice(1); // names are plain: a-z, 0-9, hyphens
 let lineIsLive = false;
 let promptId = "";
-let asked = null; // the prompt now open
+let asked = null; // the prompt that was open last
 let settledAt = 0;
 let sentFor = ""; // the prompt that was answered from here
 let typesZero = false;
@@ -83,11 +83,13 @@ function refresh() {
 function newPrompt(id, prompt) {
   const keeps = isAskedAgain(prompt) && typed() !== "";
   promptId = id;
-  asked = prompt;
-  typesZero = keeps && typesZero;
   sureOf = "";
   settledAt = performance.now() + SETTLES_MS;
-  askFor(prompt, keeps);
+  if (prompt) {
+    asked = prompt;
+    typesZero = keeps && typesZero;
+    askFor(prompt, keeps);
+  }
   say("note", keeps ? "Somebody else’s entry was not taken. What you typed is still here, and not sent." : "");
   if (id) {
     signalPrompt();
@@ -97,7 +99,7 @@ function newPrompt(id, prompt) {
 
 // The same is asked once more, because of an entry that was not made here.
 function isAskedAgain(prompt) {
-  return Boolean(prompt && asked) && prompt.trial === asked.trial && prompt.kind === asked.kind && sentFor !== promptId;
+  return Boolean(prompt && asked) && prompt.trial === asked.trial && prompt.kind === asked.kind && sentFor !== asked.id;
 }
 
 // Which reading it would be.

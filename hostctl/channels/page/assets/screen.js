@@ -42,6 +42,7 @@ function words(sheet) {
   say("mind", mindOf(sheet));
   say("simulated", prompt?.simulated || "");
   say("detail", detailOf(sheet));
+  say("warnings", sheet.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(sheet, counting));
 }
