@@ -85,7 +85,7 @@ class Service:
         self._attendants = {
             name: self._attendant(station, directory) for name, station in self._stations.items()
         }
-        self._remote = Remote(self._stations, store, log, utc_now)
+        self._remote = Remote(self._stations, store, log, utc_now, self._in_use.plans)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
             self._pictures,

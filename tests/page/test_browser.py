@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone, Phones
-from page_bench import MACHINE, Bench, now, place, served
+from page_bench import MACHINE, PLANS, Bench, now, place, served
 from wireless import Wireless
 
+from hostctl.channels.page.lately import Lately
 from hostctl.records import (
     Answer,
     CountdownTicked,
@@ -563,6 +564,22 @@ async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium:
         await phone.key("Enter")
         await phone.press_labelled("Start rig-check")
         assert (await bench.station.next_request()).study == "rig-check"
+
+
+async def test_a_start_says_what_it_starts_how_many_trials_and_how_long(chromium: Chromium):
+    async def recent(machine: str) -> Lately:
+        return Lately(took_min={"three-methods": 95})
+
+    async with served(recent=recent) as bench, chromium.phones() as phones:
+        phone = await opened(phones, bench.url)
+        bench.station.arm("button")
+        await phone.shows("Start three-methods")
+        told = (await phone.text_of("#choices")).split("\n")
+        plan = PLANS["three-methods"]
+        trials = len(plan.methods) * len(plan.operators) * len(plan.points) * plan.trials
+        assert plan.title in told
+        assert f"{trials} trials; took 95 min last time" in told
+        assert "not run to its end here yet" in " ".join(told)
 
 
 # ------------------------------------------------------------------ keyboard, screen reader, looks

@@ -21,6 +21,7 @@ from hostctl.channels.page.view import geometry_of
 from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
+from hostctl.config.study import Study
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.run.station import Station
 
@@ -42,11 +43,12 @@ class PageServer:
         recent: Recent = nothing_on_record,
         sessions_file: Path | None = None,
         say: Callable[[str], None] = lambda _: None,
+        plans: Callable[[], Mapping[str, Study]] = dict,
     ) -> None:
         """`machines`: the machine files, by the names of the stations, for the drawing.
 
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
-        restart. say: one line for the log.
+        restart. say: one line for the log. plans: the studies by name, as their files say now.
         """
         clock = asyncio.get_running_loop().time
         self._settings = settings
@@ -65,7 +67,7 @@ class PageServer:
             address=settings.address,
         )
         self._followers = [
-            Follower(station, self._board, recent, say) for station in stations.values()
+            Follower(station, self._board, recent, say, plans) for station in stations.values()
         ]
 
     @property

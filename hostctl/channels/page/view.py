@@ -1,12 +1,16 @@
 """One machine's sheet: all that the page shows of it, in words and numbers. No drawing here."""
 
+from collections.abc import Mapping
+
 from hostctl.channels.page.board import Json
 from hostctl.channels.page.lately import Lately, whose
 from hostctl.channels.page.plot import Plot
 from hostctl.channels.terminal_scene import Scene
 from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.config.machine import Machine, Turn
+from hostctl.config.study import Study
 from hostctl.records import HoldBegan, Place, Prompt, PromptKind, TurnAway
+from hostctl.run.schedule import trials_of
 from hostctl.run.station import Standing, Station
 
 HEADLINES = {
@@ -17,8 +21,14 @@ HEADLINES = {
 }
 
 
-def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json:
-    """Where this machine stands, ready to be sent."""
+def sheet_of(
+    station: Station,
+    scene: Scene,
+    plot: Plot,
+    lately: Lately,
+    plans: Mapping[str, Study] | None = None,
+) -> Json:
+    """Where this machine stands, ready to be sent. `plans`: the studies by name."""
     standing, armed = station.standing, station.arming.armed
     prompt = station.desk.open_prompt
     return {
@@ -42,7 +52,7 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
         "notice": _notice(station.notice),
         "warnings": list(station.warnings.values()),
         "why_unreachable": "" if station.reachable else station.why_unreachable,
-        "studies": list(station.studies()),
+        "studies": [_study(name, (plans or {}).get(name), lately) for name in station.studies()],
         "stopped": _stopped(station, lately),
     }
 
@@ -55,6 +65,15 @@ def geometry_of(machine: Machine) -> Json:
         "y_mm": [y.from_mm, y.to_mm],
         "points": [[point.name, point.x_mm, point.y_mm] for point in machine.points],
         "screws": [[screw.name, screw.x_mm, screw.y_mm] for screw in machine.screws],
+    }
+
+
+def _study(name: str, plan: Study | None, lately: Lately) -> Json:
+    return {
+        "study": name,
+        "title": plan.title if plan else "",
+        "trials": trials_of(plan) if plan else None,
+        "took_min": lately.took_min.get(name),
     }
 
 
