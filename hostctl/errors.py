@@ -8,6 +8,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
     |- PortError            4   the port is unknown, taken, or not permitted
     |- LinkError            5   the machine does not answer, or the line is too noisy to trust
     |- MachineError         6   the machine refused, reset, or is not where it should be
+    |- ThermalFault         6   its heat can't be trusted (a LinkError: nothing more is sent)
     |- StoreError           7   the database can't be read or written
     |- DataError            8   the readings can't support what was asked
     |- RunStopped           9   the run ended before its last trial; it can be resumed
@@ -15,7 +16,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
     `- DaemonError         11   the daemon is not there, or refused
 """
 
-from typing import ClassVar
+from typing import ClassVar, Self
 
 
 class HostctlError(Exception):
@@ -24,10 +25,15 @@ class HostctlError(Exception):
     exit_code: ClassVar[int] = 1
 
     def __init__(self, where: str, what: str, next_step: str) -> None:
-        super().__init__(f"{where}: {what}. {next_step}")
+        stop = "" if what.endswith((".", "!", "?")) else "."
+        super().__init__(f"{where}: {what}{stop} {next_step}")
         self.where = where
         self.what = what
         self.next_step = next_step
+
+    def saying_also(self, more: str) -> Self:
+        """The same, with one thing more to know."""
+        return type(self)(self.where, f"{self.what}; {more}", self.next_step)
 
 
 class UsageError(HostctlError):
@@ -52,6 +58,12 @@ class LinkError(HostctlError):
     """The machine does not answer, went away, or the line is too noisy to trust."""
 
     exit_code = 5
+
+
+class ThermalFault(LinkError):
+    """A thermal fault, or what is taken for one: nothing connects until a person has looked."""
+
+    exit_code = 6
 
 
 class MachineError(HostctlError):

@@ -23,6 +23,21 @@ class Temperatures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Heat:
+    """How warm the machine says it is, and what its heaters aim at (0: off). None: it does not."""
+
+    nozzle_c: float | None = None
+    nozzle_target_c: float | None = None
+    bed_c: float | None = None
+    bed_target_c: float | None = None
+
+    @property
+    def temperatures(self) -> Temperatures:
+        """Without what it aims at."""
+        return Temperatures(nozzle_c=self.nozzle_c, bed_c=self.bed_c)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """One number from one gauge, with what is needed to judge it later."""
 
@@ -77,7 +92,7 @@ class Prompt:
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `turn`: the turn that `text` asks for; None where it asks for none.
-    `redoes`: whose reading `redo` takes again; None: none was kept, the trial in hand begins anew.
+    `redo_takes`: the trial that `redo` would take again, where it is not the prompt's own.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
@@ -91,8 +106,8 @@ class Prompt:
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
     turn: TurnAway | None = None
-    redoes: Place | None = None
     simulated_indicator_mm: float | None = None
+    redo_takes: Place | None = None
 
     @property
     def may_redo(self) -> bool:
@@ -120,8 +135,9 @@ class Word(StrEnum):
 class Answer:
     """What came back on a channel.
 
-    `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_at`
-    is later than the prompt's `opened_at`. `reading_mm` goes with the word `reading` alone.
+    `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_s`,
+    the event loop's clock, which nobody can set, is later than the prompt's opening.
+    `reading_mm` goes with the word `reading` alone.
     """
 
     prompt_id: str | None
@@ -129,6 +145,7 @@ class Answer:
     reading_mm: float | None = None
     channel: str
     given_at: datetime
+    given_s: float | None = None
 
 
 # ------------------------------------------------------------------ news: what channels are told

@@ -23,6 +23,7 @@ from simulators.printers import PRINTERS
 from simulators.pty_cable import PtyCable
 from simulators.simulated_printer import Description, SimulatedPrinter
 from simulators.tcp_cable import serve_tcp
+from simulators.wording import WORDINGS
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -45,7 +46,7 @@ def _parser() -> argparse.ArgumentParser:
     printer.add_argument("name", choices=sorted(PRINTERS), metavar="NAME", help="%(choices)s")
     printer.add_argument("--seed", type=int, default=7)
     printer.add_argument("--speed", default="max", help="max, real, or a factor of real time")
-    printer.add_argument("--dialect", choices=["classic", "terse"])
+    printer.add_argument("--dialect", choices=sorted(WORDINGS))
     printer.add_argument(
         "--fault",
         action="append",
@@ -78,7 +79,9 @@ async def _printer(asked: argparse.Namespace) -> int:
     told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
     async with AsyncExitStack() as until_the_end:
         if asked.hands is not None:
-            await until_the_end.enter_async_context(serve_hands(printer.world, asked.hands))
+            await until_the_end.enter_async_context(
+                serve_hands(printer.world, asked.hands, printer.panel)
+            )
         if asked.tcp is not None:
             host, _, port = asked.tcp.rpartition(":")
             server, taken = await serve_tcp(

@@ -25,6 +25,17 @@ class State(Enum):
     RUNNING = "running"
     STALLED = "stalled"
     HALTED = "halted"
+    STOPPED = "stopped"  # takes and acknowledges orders, and does none that moves or heats
+
+    @property
+    def listens(self) -> bool:
+        """Whether lines are taken."""
+        return self in (State.RUNNING, State.HALTED, State.STOPPED)
+
+    @property
+    def works(self) -> bool:
+        """Whether orders are begun, be it only to acknowledge them."""
+        return self in (State.RUNNING, State.STOPPED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,6 +37,7 @@ class Carriage:
         self.position = Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0)  # where the queued moves lead
         self.homed = False
         self.absolute = True
+        self.mm_per_unit = 1.0  # 25.4 after G20
         self.feed_mm_s = FEED_AT_START_MM_S
         self.idle_off_s = self._idle_off_at_start_s  # motors let go after so long at rest; 0: never
 
@@ -55,6 +56,10 @@ class Carriage:
         )
         self.position = to
         self.planner.add(move)
+
+    def mm_of(self, asked: float | None) -> float | None:
+        """A length of a command, in the unit now set, in mm."""
+        return None if asked is None else asked * self.mm_per_unit
 
     def stop(self) -> None:
         """Stop at once and forget the moves queued; the position is where it stopped."""

@@ -6,7 +6,7 @@ page on G-code for the rest. The words in the answers are our own.
 
 from collections.abc import Callable
 
-from simulators.board_states import AT_REST, Deed
+from simulators.board_states import AT_REST, Deed, State
 from simulators.firmware import Firmware
 from simulators.heater import Heater
 from simulators.motion_deeds import dwell, go, home, probe
@@ -15,12 +15,20 @@ from simulators.world import Spot
 
 HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
 
+DONE_THOUGH_STOPPED = ("M104", "M105", "M110", "M112", "M114", "M115", "M140", "M999")
+
 Act = Callable[[Firmware, Command], Deed]
 
 
 def deed_of(board: Firmware, command: Command) -> Deed:
-    """The deed for `command`; an unknown code does nothing and says so."""
-    return DEEDS.get(command.code, _not_understood)(board, command)
+    """The deed for `command`; an unknown code does nothing and says so.
+
+    A board that stopped itself tells and cools; all else it merely acknowledges.
+    """
+    if board.wording.thinks_s:
+        yield board.wording.thinks_s
+    if board.state is not State.STOPPED or command.code in DONE_THOUGH_STOPPED:
+        yield from DEEDS.get(command.code, _not_understood)(board, command)
 
 
 def _not_understood(board: Firmware, command: Command) -> Deed:
@@ -37,10 +45,16 @@ def _absolute(board: Firmware, command: Command) -> Deed:
     yield from ()
 
 
+def _unit(board: Firmware, command: Command) -> Deed:
+    """G20, G21: lengths and feeds are in inches or mm from now on. Reports stay in mm."""
+    board.carriage.mm_per_unit = 25.4 if command.code == "G20" else 1.0
+    yield from ()
+
+
 def _call_position(board: Firmware, command: Command) -> Deed:
     yield AT_REST
-    words, at = command.words(), board.carriage.position
-    x, y, z = words.get("X"), words.get("Y"), words.get("Z")
+    at, mm_of = board.carriage.position, board.carriage.mm_of
+    x, y, z = (mm_of(command.number_of(axis)) for axis in "XYZ")
     board.carriage.call_it(
         Spot(
             x_mm=at.x_mm if x is None else x,
@@ -66,6 +80,12 @@ def _wait_for_moves(board: Firmware, command: Command) -> Deed:
 
 def _halt(board: Firmware, command: Command) -> Deed:
     board.halt()  # reached only when its bytes were not recognised as they came in
+    yield from ()
+
+
+def _go_on_after_stop(board: Firmware, command: Command) -> Deed:
+    """M999: what a board that stopped itself waits for."""
+    board.go_on_after_stop()
     yield from ()
 
 
@@ -143,6 +163,15 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     yield from ()
 
 
+def _tell_card(board: Firmware, command: Command) -> Deed:
+    """M27: how far the job from the card has come."""
+    if board.card_bytes is None:
+        board.say("Not SD printing")
+    else:
+        board.say("SD printing byte {}/{}".format(*board.card_bytes))
+    yield from ()
+
+
 def _message(board: Firmware, command: Command) -> Deed:
     board.messages.append(command.text.partition(" ")[2])
     yield from ()
@@ -157,6 +186,8 @@ DEEDS: dict[str, Act] = {
     "G0": go,
     "G1": go,
     "G4": dwell,
+    "G20": _unit,
+    "G21": _unit,
     "G28": home,
     "G30": probe,
     "G90": _absolute,
@@ -164,6 +195,7 @@ DEEDS: dict[str, Act] = {
     "G92": _call_position,
     "M17": _nothing,
     "M18": _release_motors,
+    "M27": _tell_card,
     "M84": _release_motors,
     "M104": _set_heat,
     "M105": _tell_temperatures,
@@ -182,4 +214,5 @@ DEEDS: dict[str, Act] = {
     "M300": _beep,
     "M400": _wait_for_moves,
     "M410": _quick_stop,
+    "M999": _go_on_after_stop,
 }

@@ -21,6 +21,7 @@ class FaultPlan:
     corrupt_to_printer: float = 0.0  # share of bytes on the way to the printer with one bit flipped
     corrupt_to_host: float = 0.0
     lost_ok: float = 0.0  # share of acknowledgements that never leave the printer
+    lost_ok_at_command: int = 0  # the acknowledgement of this command never leaves it
     doubled_ok: float = 0.0
     reset_at_move: int = 0  # the board resets half-way through this move
     reset_at_command: int = 0  # the board resets when it begins this command
@@ -28,10 +29,14 @@ class FaultPlan:
     replug_after_s: float = 3.0
     stall_at_command: int = 0  # the board goes deaf and dumb when this command begins
     stall_s: float = 10.0  # `inf`: until it is reset
+    thermal_at_command: int = 0  # a heater runs away when this command begins
+    thermal_after_s: float = 0.0  # or so long after it
+    thermal_halts: int = 1  # 0: the board stops itself, but goes on acknowledging
+    probe_fails: float = 0.0  # share of touches at which the probe does not trigger as it should
 
     def __post_init__(self) -> None:
         rates = (self.corrupt_to_printer, self.corrupt_to_host, self.lost_ok, self.doubled_ok)
-        if not all(0 <= rate < 1 for rate in rates):
+        if not all(0 <= rate < 1 for rate in (*rates, self.probe_fails)):
             raise ValueError("a rate must be at least 0 and below 1")
 
 
@@ -49,6 +54,8 @@ class FaultCounts:
     resets: int = 0  # by fault, not by opening the port
     unplugs: int = 0
     stalls: int = 0
+    thermal: int = 0
+    touches_failed: int = 0
 
 
 class Noise:
@@ -79,6 +86,21 @@ class Noise:
         return bytes(arrived), hit
 
 
+class Touching:
+    """Decides which touches fail."""
+
+    def __init__(self, plan: FaultPlan, seed: int, counts: FaultCounts) -> None:
+        self._plan = plan
+        self._counts = counts
+        self._failing = stream(seed, "failed touch")
+
+    def fails(self) -> bool:
+        """Whether the next touch fails."""
+        failed = self._failing.random() < self._plan.probe_fails
+        self._counts.touches_failed += failed
+        return failed
+
+
 class Acknowledging:
     """Decides how often each `ok` leaves the printer: once, never, or twice."""
 
@@ -88,9 +110,10 @@ class Acknowledging:
         self._lost = stream(seed, "lost ok")
         self._doubled = stream(seed, "doubled ok")
 
-    def copies(self) -> int:
-        """How many times the next `ok` is sent."""
+    def copies(self, command: int = 0) -> int:
+        """How many times the next `ok` is sent, for the command of this number, if any."""
         lost = self._lost.random() < self._plan.lost_ok
+        lost = lost or 0 < command == self._plan.lost_ok_at_command
         doubled = self._doubled.random() < self._plan.doubled_ok
         self._counts.oks_lost += lost
         self._counts.oks_doubled += doubled and not lost

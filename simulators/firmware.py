@@ -15,13 +15,13 @@ from simulators.carriage import Carriage
 from simulators.faults import Acknowledging, FaultCounts, FaultPlan
 from simulators.received_line import Command, Refusal, understand
 from simulators.serial_side import SerialSide
+from simulators.strikes import Strikes
 from simulators.wording import Room, Wording
 from simulators.world import World
 
 BOOT_S = 1.6
 BUSY_EVERY_S = 2.0
 LINES_TAKEN = 4  # commands a board takes ahead of the one it carries out
-
 
 FindDeed = Callable[["Firmware", Command], Deed]
 
@@ -48,7 +48,8 @@ class Firmware:
         self.on_unplug: Callable[[float], None] = lambda replug_after_s: None
         self.carriage = Carriage(agenda, world, wording.idle_off_s)
         self.carriage.planner.on_room = self._go_on
-        self.carriage.on_begin = self._move_began
+        self.strikes = Strikes(self, agenda, plan, counts)
+        self.carriage.on_begin = self.strikes.move_began
         self._agenda = agenda
         self._serial = serial
         self._plan = plan
@@ -82,6 +83,23 @@ class Firmware:
         self.state = State.HALTED
         self.say(self.wording.halted())
 
+    def stop_itself(self, *, halts: bool) -> None:
+        """What a board does for a fault of its own: heaters off, no move goes on.
+
+        halts: it does nothing until the next reset; else it goes on acknowledging.
+        """
+        if halts:
+            self._forget()
+        else:
+            self._cut_heaters()
+            self.carriage.stop()
+        self.state = State.HALTED if halts else State.STOPPED
+
+    def go_on_after_stop(self) -> None:
+        """M999: forget that it stopped itself."""
+        if self.state is State.STOPPED:
+            self.state = State.RUNNING
+
     def stall(self, for_s: float) -> None:
         """Neither read nor write for so long; what moves goes on moving."""
         self._counts.stalls += 1
@@ -96,9 +114,9 @@ class Firmware:
                 timer.cancel()
         self.carriage.forget()
         self._serial.forget()
-        self.world.warm()
-        self.world.nozzle_heater.target_c = self.world.bed_heater.target_c = 0.0
+        self._cut_heaters()
         self.fan = 0
+        self.card_bytes: tuple[int, int] | None = None  # how far a job from its card has come
         self.ok_text = ""  # what rides on the next acknowledgement
         self._last_number = 0
         self._taken: deque[Command] = deque()
@@ -106,6 +124,10 @@ class Firmware:
         self._deed: Deed | None = None
         self._waits_for: Until | None = None
         self._due = False  # the deed may go on, but the board is stalled
+
+    def _cut_heaters(self) -> None:
+        self.world.warm()
+        self.world.nozzle_heater.target_c = self.world.bed_heater.target_c = 0.0
 
     def _greet(self) -> None:
         self.carriage.boot += 1
@@ -154,14 +176,14 @@ class Firmware:
 
     def _acknowledge(self, command: Command) -> None:
         number = self._last_number if command.number is None else command.number
-        for _ in range(self._oks.copies()):
+        for _ in range(self._oks.copies(len(self.obeyed))):
             self.say(self.wording.ok(self._room(number), self.ok_text))
         self.ok_text = ""
 
     # ------------------------------------------------------------ taking lines
 
     def _take_lines(self) -> None:
-        while self.state in (State.RUNNING, State.HALTED) and len(self._taken) < LINES_TAKEN:
+        while self.state.listens and len(self._taken) < LINES_TAKEN:
             found = self._serial.next_line()
             if found is None:
                 return
@@ -215,15 +237,15 @@ class Firmware:
             self._finish()
 
     def _begin_next(self) -> None:
-        if self._deed is not None or not self._taken or self.state is not State.RUNNING:
+        if self._deed is not None or not self._taken or not self.state.works:
             return
         self._command = command = self._taken.popleft()
         self._note(command)
-        if self._reset_strikes():
+        if self.strikes.reset_at_command():
             return
         self._deed = self._deed_of(self, command)
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
-        self._other_faults_strike()
+        self.strikes.others_at_command()
         self._advance()
 
     def _note(self, command: Command) -> None:
@@ -273,28 +295,6 @@ class Firmware:
             self._advance()
 
     def _still_busy(self) -> None:
-        if self.state is State.RUNNING:
+        if self.state is State.RUNNING and self.wording.says_busy:
             self.say(self.wording.busy())
         self._busy = self._agenda.after(BUSY_EVERY_S, self._still_busy, background=True)
-
-    def _move_began(self, number: int, duration_s: float) -> None:
-        if number == self._plan.reset_at_move:
-            self._agenda.after(duration_s / 2, self._reset_by_fault)
-
-    def _reset_by_fault(self) -> None:
-        self._counts.resets += 1
-        self.reset()
-
-    def _reset_strikes(self) -> bool:
-        strikes = len(self.obeyed) == self._plan.reset_at_command
-        if strikes:
-            self._reset_by_fault()
-        return strikes
-
-    def _other_faults_strike(self) -> None:
-        begun = len(self.obeyed)
-        if begun == self._plan.unplug_at_command:
-            self._counts.unplugs += 1
-            self.on_unplug(self._plan.replug_after_s)
-        if begun == self._plan.stall_at_command:
-            self.stall(self._plan.stall_s)

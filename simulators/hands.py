@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Protocol, cast
 
 from simulators.bed import Direction
+from simulators.panel import Panel
 from simulators.world import World
 
 DEEDS = (
@@ -24,6 +25,15 @@ DEEDS = (
     "read_indicator",
     "zero_indicator",
     "lay_block",
+)
+AT_THE_SCREEN = (
+    "heat",
+    "targets_c",
+    "obeyed",
+    "start_job",
+    "end_job",
+    "switch_to_inches",
+    "pull_cable_at",
 )
 
 
@@ -97,15 +107,17 @@ class RemoteHands:
 
 
 @asynccontextmanager
-async def serve_hands(world: World, path: Path) -> AsyncIterator[None]:
-    """Let other processes put their hands on `world` through a Unix socket at `path`."""
+async def serve_hands(world: World, path: Path, panel: Panel | None = None) -> AsyncIterator[None]:
+    """Let other processes put their hands on `world`, and on its own screen, through a Unix socket
+    at `path`.
+    """
     attending: dict[asyncio.Task[object] | None, asyncio.StreamWriter] = {}
 
     async def attend(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         attending[asyncio.current_task()] = writer
         try:
             while line := await reader.readline():
-                writer.write(json.dumps(_do(world, line)).encode() + b"\n")
+                writer.write(json.dumps(_do(world, panel, line)).encode() + b"\n")
                 await writer.drain()
         except ConnectionError:
             pass
@@ -124,12 +136,14 @@ async def serve_hands(world: World, path: Path) -> AsyncIterator[None]:
         await asyncio.gather(*(task for task in attending if task is not None))
 
 
-def _do(world: World, line: bytes) -> dict[str, object]:
+def _do(world: World, panel: Panel | None, line: bytes) -> dict[str, object]:
     try:
         asked = json.loads(line)
         deed, given = asked["do"], asked.get("with", [])
         if deed == "seed":
             return {"gives": world.seed}
+        if deed in AT_THE_SCREEN and panel is not None:
+            return {"gives": getattr(panel, deed)(*given)}
         if deed not in DEEDS:
             return {"error": f"hands can't do '{deed}'"}
         return {"gives": getattr(world, deed)(*given)}

@@ -23,13 +23,13 @@ def go(board: Firmware, command: Command) -> Deed:
     """
     words, carriage = command.words(), board.carriage
     if (feed := words.get("F")) is not None and feed > 0:
-        carriage.feed_mm_s = feed / 60
+        carriage.feed_mm_s = feed * carriage.mm_per_unit / 60
     yield ROOM
     at = carriage.position
     asked = Spot(
-        x_mm=_coordinate(words.get("X"), at.x_mm, carriage.absolute),
-        y_mm=_coordinate(words.get("Y"), at.y_mm, carriage.absolute),
-        z_mm=_coordinate(words.get("Z"), at.z_mm, carriage.absolute),
+        x_mm=_coordinate(carriage.mm_of(words.get("X")), at.x_mm, carriage.absolute),
+        y_mm=_coordinate(carriage.mm_of(words.get("Y")), at.y_mm, carriage.absolute),
+        z_mm=_coordinate(carriage.mm_of(words.get("Z")), at.z_mm, carriage.absolute),
     )
     to = carriage.within_travel(asked) if carriage.homed else asked
     if asked == at:
@@ -98,9 +98,12 @@ def probe(board: Firmware, command: Command) -> Deed:
     if not carriage.homed:
         board.say(board.wording.error("no probing: the axes are not homed"))
         return
+    if board.world.touch_fails():
+        board.say(board.wording.error("no touch: the probe was triggered before it moved"))
+        return
     kind, at = board.world.kind.probe, carriage.position
-    x_mm = _asked_or(words.get("X"), at.x_mm + kind.offset_x_mm)
-    y_mm = _asked_or(words.get("Y"), at.y_mm + kind.offset_y_mm)
+    x_mm = _asked_or(carriage.mm_of(words.get("X")), at.x_mm + kind.offset_x_mm)
+    y_mm = _asked_or(carriage.mm_of(words.get("Y")), at.y_mm + kind.offset_y_mm)
     up_mm = board.world.head.z_mm
     yield from _touch_bed(board, command, x_mm, y_mm)
     touched_mm = carriage.position.z_mm - _reach_mm(board)

@@ -6,11 +6,14 @@ from typing import TypeVar
 from urllib.parse import parse_qsl, urlsplit
 
 from simulators.agenda import Agenda
+from simulators.board_states import Deed
 from simulators.deeds import deed_of
-from simulators.faults import FaultCounts, FaultPlan
+from simulators.faults import FaultCounts, FaultPlan, Touching
 from simulators.firmware import Firmware
 from simulators.pace import MAX, Speed
+from simulators.panel import Panel
 from simulators.printers import PRINTERS
+from simulators.received_line import Command
 from simulators.serial_side import SerialSide
 from simulators.wording import WORDINGS
 from simulators.world import World
@@ -87,6 +90,7 @@ class SimulatedPrinter:
         self.agenda = Agenda()
         self.counts = FaultCounts()
         self.world = World(kind, what.seed, lambda: self.agenda.now_s)
+        self.world.touch_fails = Touching(what.faults, what.seed, self.counts).fails
         self.serial = SerialSide(self.agenda, kind.baud, what.faults, what.seed, self.counts)
         self.board = Firmware(
             self.agenda,
@@ -95,12 +99,17 @@ class SimulatedPrinter:
             WORDINGS[what.dialect or kind.dialect],
             what.faults,
             self.counts,
-            deed_of,
+            self._deed_of,
         )
+        self.panel = Panel(self.agenda, self.board)
         self.board.on_unplug = self.unplug
         self.plugged = True  # False: the cable is pulled, nobody can connect
         self.on_replugged: Callable[[], None] | None = None
         self._on_lost: OnLost | None = None
+
+    def _deed_of(self, board: Firmware, command: Command) -> Deed:
+        self.panel.look_at(command)
+        return deed_of(board, command)
 
     @property
     def connected(self) -> bool:

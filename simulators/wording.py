@@ -1,4 +1,6 @@
-"""How the two dialects say things: only forms of the protocol page, the words are our own."""
+"""How boards say things, the two dialects and an old board of the one: forms of the protocol page;
+the words are our own.
+"""
 
 from dataclasses import dataclass
 from typing import Protocol
@@ -24,6 +26,8 @@ class Wording(Protocol):
     idle_off_s: float  # resting motors are let go after so long; 0: never
     reports_on_ok: bool  # temperatures asked for ride on the `ok`
     acknowledges_resends: bool  # a resend request is followed by an `ok` of its own
+    says_busy: bool  # says every now and then that it is still at work
+    thinks_s: float  # so long it takes over each line
 
     def greeting(self, printer: str) -> list[str]: ...
     def firmware(self, printer: str) -> list[str]: ...
@@ -33,6 +37,8 @@ class Wording(Protocol):
     def info(self, text: str) -> str: ...
     def busy(self) -> str: ...
     def halted(self) -> str: ...
+    def runaway(self) -> str: ...
+    def stopped(self) -> str: ...
     def temperatures(self, nozzle: Heater, bed: Heater) -> str: ...
     def position(self, at: Spot, steps: tuple[int, int, int]) -> str: ...
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str: ...
@@ -56,6 +62,8 @@ class Classic:
     idle_off_s = 120.0
     reports_on_ok = True
     acknowledges_resends = True
+    says_busy = True
+    thinks_s = 0.0
 
     def greeting(self, printer: str) -> list[str]:
         return ["start", f"echo:workshop-sim greets from {printer}", "echo:no settings are stored"]
@@ -82,6 +90,12 @@ class Classic:
     def halted(self) -> str:
         return "Error:halted, nothing is done until the board is reset"
 
+    def runaway(self) -> str:
+        return "Error:thermal runaway, heater E0"
+
+    def stopped(self) -> str:
+        return "Error:stopped due to errors, M999 goes on"
+
     def temperatures(self, nozzle: Heater, bed: Heater) -> str:
         return _temperatures(nozzle, bed)
 
@@ -101,6 +115,8 @@ class Terse:
     idle_off_s = 0.0
     reports_on_ok = False
     acknowledges_resends = False
+    says_busy = True
+    thinks_s = 0.0
 
     def greeting(self, printer: str) -> list[str]:
         return ["start", f"// workshop-sim on {printer} is ready"]
@@ -127,6 +143,12 @@ class Terse:
     def halted(self) -> str:
         return "!! halted, nothing is done until the board is reset"
 
+    def runaway(self) -> str:
+        return "!! heater E0 is not heating as it should"
+
+    def stopped(self) -> str:
+        return "!! stopped due to errors, M999 goes on"
+
     def temperatures(self, nozzle: Heater, bed: Heater) -> str:
         return _temperatures(nozzle, bed)
 
@@ -137,4 +159,35 @@ class Terse:
         return f"// probe at {x_mm:.3f},{y_mm:.3f} is z={z_mm:.6f}"
 
 
-WORDINGS: dict[str, Wording] = {"classic": Classic(), "terse": Terse()}
+class Unnamed(Terse):
+    """A terse board that does not say so."""
+
+    name = "unnamed"
+
+    def firmware(self, printer: str) -> list[str]:
+        return [f"FIRMWARE_NAME:workshop-sim 1.0 MACHINE_TYPE:{printer}", *CAPABILITIES]
+
+
+class Old(Classic):
+    """A slow 8-bit board of the classic family: no blanks between axes, no busy lines, and nothing
+    known of capabilities.
+    """
+
+    name = "old"
+    says_busy = False
+    thinks_s = 0.02
+
+    def greeting(self, printer: str) -> list[str]:
+        return ["start", f"echo:{printer}", "echo:Last reset: opened"]
+
+    def firmware(self, printer: str) -> list[str]:
+        return [f"FIRMWARE_NAME:workshop-sim-old MACHINE_TYPE:{printer} EXTRUDER_COUNT:1"]
+
+    def position(self, at: Spot, steps: tuple[int, int, int]) -> str:
+        place = f"X:{at.x_mm:.2f}Y:{at.y_mm:.2f}Z:{at.z_mm:.2f}E:0.00"
+        return f"{place} Count X: {steps[0]}Y:{steps[1]}Z:{steps[2]}"
+
+
+WORDINGS: dict[str, Wording] = {
+    wording.name: wording for wording in (Classic(), Terse(), Unnamed(), Old())
+}

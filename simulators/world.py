@@ -83,6 +83,7 @@ class World:
         )
         self.descents = 0
         self.touches = 0
+        self.touch_fails: Callable[[], bool] = lambda: False
         self.homings = 0
         self._clock = clock
         self._descending = False

@@ -92,7 +92,7 @@ def test_the_set_up_lines_need_only_python_and_venv():
 
 
 def test_the_fault_tree_in_the_code_and_its_codes_agree():
-    listed = re.findall(r"(\w+(?:Error|Stopped))\s+(\d+)\s{2}", errors.__doc__ or "")
+    listed = re.findall(r"(\w+(?:Error|Stopped|Fault))\s+(\d+)\s{2}", errors.__doc__ or "")
     assert {name: int(code) for name, code in listed} == {
         name: kind.exit_code
         for name, kind in vars(errors).items()

@@ -92,12 +92,21 @@ class ButtonChannel:
 
     def _pressed(self, desk: Desk, press: Press) -> None:
         word = Word.HOLD if press.length is Length.LONG else Word.DONE
-        if word is Word.DONE and desk.started is None and self._on_idle_press is not None:
+        idle = desk.started is None and desk.open_prompt is None
+        if word is Word.DONE and idle and self._on_idle_press is not None:
             self._on_idle_press()
             return
         ago_s = asyncio.get_running_loop().time() - press.began_s
         given_at = self._now() - timedelta(seconds=ago_s)
-        desk.answer(Answer(prompt_id=None, word=word, channel=self.name, given_at=given_at))
+        desk.answer(
+            Answer(
+                prompt_id=None,
+                word=word,
+                channel=self.name,
+                given_at=given_at,
+                given_s=press.began_s,
+            )
+        )
 
 
 class _Watch:

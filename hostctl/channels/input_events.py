@@ -3,11 +3,9 @@
 import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 
 _EVENT = struct.Struct("@llHHi")  # time (s, us), type, code, value: struct input_event
 _KEY_EVENT, _WENT_DOWN = 1, 1
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,7 +13,7 @@ class KeyDown:
     """A key went down (not: repeats while it is held, nor comes up again)."""
 
     code: int
-    at: datetime  # UTC, by the kernel
+    at_s: float  # by the clock that the kernel stamps this device's events with
 
 
 class EventReader:
@@ -31,6 +29,4 @@ class EventReader:
         self._rest = data[whole:]
         for seconds, micros, kind, code, value in _EVENT.iter_unpack(data[:whole]):
             if kind == _KEY_EVENT and value == _WENT_DOWN:
-                yield KeyDown(
-                    code=code, at=_EPOCH + timedelta(seconds=seconds, microseconds=micros)
-                )
+                yield KeyDown(code=code, at_s=seconds + micros / 1e6)

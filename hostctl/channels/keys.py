@@ -8,7 +8,10 @@ the same thing. What was typed before a prompt was shown is thrown away.
 import asyncio
 import fcntl
 import os
+import struct
+import time
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 from hostctl.channels.input_events import EventReader, KeyDown
 from hostctl.channels.key_codes import DIGITS, ENTERS, ERASES, WORDS
@@ -17,6 +20,7 @@ from hostctl.records import Answer, PromptOpened, Word
 from hostctl.run.desk import Desk
 
 _GRAB = 0x40044590  # EVIOCGRAB, Linux UAPI input.h
+_STAMP_BY = 0x400445A0  # EVIOCSCLOCKID, there too
 _LOOK_AGAIN_S = 0.5
 _MOST_DIGITS = 10
 
@@ -67,6 +71,7 @@ class KeysChannel:
         fd = os.open(self._settings.device, os.O_RDONLY | os.O_NONBLOCK)
         try:
             _grab(fd)
+            typist.clock = _stamping_clock(fd)
             self._say(f"{self._settings.device}: listening")
             await _read_until_gone(fd, typist.key)
         finally:
@@ -89,6 +94,8 @@ class Typist:
         self._in_graduations = in_graduations
         self._on_idle_press = on_idle_press
         self._typed: list[tuple[str, KeyDown]] = []
+        self.clock: Callable[[], float] = time.time
+        """The one that stamps the keys, s."""
 
     async def forget_at_each_prompt(self) -> None:
         """Throw away what was typed before a prompt was shown."""
@@ -110,7 +117,8 @@ class Typist:
             self._answer(WORDS[key.code], key)
 
     def _enter(self, key: KeyDown) -> None:
-        if not self._typed and self._desk.started is None and self._on_idle_press is not None:
+        idle = self._desk.started is None and self._desk.open_prompt is None
+        if not self._typed and idle and self._on_idle_press is not None:
             self._on_idle_press()
             return
         if not self._typed:
@@ -128,13 +136,15 @@ class Typist:
 
     def _answer(self, word: Word, key: KeyDown, reading_mm: float | None = None) -> None:
         self._typed.clear()
+        ago_s = max(0.0, self.clock() - key.at_s)
         self._desk.answer(
             Answer(
                 prompt_id=None,
                 word=word,
                 reading_mm=reading_mm,
                 channel=self._channel,
-                given_at=key.at,
+                given_at=datetime.now(UTC) - timedelta(seconds=ago_s),
+                given_s=asyncio.get_running_loop().time() - ago_s,
             )
         )
 
@@ -144,6 +154,15 @@ def _grab(fd: int) -> None:
         fcntl.ioctl(fd, _GRAB, 1)
     except OSError:
         return  # not an input device (a pipe): there is no console to keep its keys from
+
+
+def _stamping_clock(fd: int) -> Callable[[], float]:
+    """Have keys stamped by the clock that nobody can set, where the device can."""
+    try:
+        fcntl.ioctl(fd, _STAMP_BY, struct.pack("i", time.CLOCK_MONOTONIC))
+    except OSError:
+        return time.time  # not an input device
+    return time.monotonic
 
 
 async def _read_until_gone(fd: int, act: Callable[[KeyDown], None]) -> None:

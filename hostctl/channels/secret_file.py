@@ -3,8 +3,12 @@
 import stat
 from pathlib import Path
 
+from hostctl.config.host import Host
 from hostctl.errors import ConfigError
 
+PAGE_KEY = "the private key of the phone page"
+PASSWORD = "the broker's password"
+OUR_KEY = "the private key"
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
@@ -20,6 +24,17 @@ def check_secret(path: Path, purpose: str) -> None:
             f"others may read or change it, but it holds {purpose}",
             f"Run: chmod 600 {path}",
         )
+
+
+def check_secrets_of(host: Host) -> None:
+    """All that host.yaml names. Raises ConfigError as `serve` does, which reads them."""
+    page, messages = host.page, host.messages
+    if page is not None and page.key_file is not None:
+        check_secret(Path(page.key_file), PAGE_KEY)
+    if messages is not None and messages.password_file is not None:
+        check_secret(Path(messages.password_file), PASSWORD)
+    if messages is not None and messages.tls is not None and messages.tls.key_file is not None:
+        check_secret(Path(messages.tls.key_file), OUR_KEY)
 
 
 def read_secret(path: Path, purpose: str) -> str:

@@ -20,7 +20,7 @@ from hostctl.errors import RunStopped
 from hostctl.records import Answer, PromptOpened, RunFinished
 from hostctl.report.plain_ascii import asked_for
 from hostctl.run.channel import Channel
-from hostctl.run.desk import Desk, Refused
+from hostctl.run.desk import STOPPING, Desk, Refused
 
 ENTER_SCREEN = "\x1b[?1049h\x1b[?25l"
 LEAVE_SCREEN = "\x1b[?25h\x1b[?1049l"
@@ -130,6 +130,8 @@ class Terminal:
         )
         if isinstance(result, Refused):
             self._say(f"Not taken: {result.reason}.")
+        elif act.word not in STOPPING:
+            self._say("Being kept …")  # until the prompt closes: it is on the disk then
 
     def _say(self, note: str) -> None:
         self._scene = replace(self._scene, note=note)

@@ -7,7 +7,7 @@ from hostctl.config.machine import Machine
 from hostctl.link.link import Link
 from hostctl.link.port import Port, PortSettings, open_port
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.run.runner import RunOrder
+from hostctl.run.order import RunOrder
 from hostctl.store.rows import RunRecord
 
 

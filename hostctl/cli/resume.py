@@ -22,8 +22,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Go on with it. Raises HostctlError; UsageError when it is complete already."""
     from hostctl.cli.session import Session, carry_out_session
-    from hostctl.cli.study_on_machine import plan_from
-    from hostctl.config.yaml_text import Source
+    from hostctl.cli.study_on_machine import kept_plan
     from hostctl.store.reading import read_record
 
     database = chosen_database(args)
@@ -31,10 +30,7 @@ def act(args: Namespace) -> int:
     if record.summary.complete:
         raise UsageError(f"run {args.run}", "it is complete", f"See: hostctl show {args.run}")
     kept = record.summary.new
-    plan = plan_from(
-        Source(f"study of run {args.run}", kept.study_text),
-        Source(f"machine of run {args.run}", kept.machine_text),
-    )
+    plan = kept_plan(args.run, kept)
     finished = carry_out_session(
         Session(
             plan=plan,

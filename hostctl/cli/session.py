@@ -13,6 +13,7 @@ from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.cli.fault_log import keep_fault
 from hostctl.cli.study_on_machine import Plan
+from hostctl.daemon.thermal import kept_thermal_fault
 from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
@@ -20,6 +21,7 @@ from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
 from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.run.runner import carry_out
+from hostctl.store.recorder import recording
 from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store, utc_now
 
@@ -54,8 +56,10 @@ async def _run(session: Session) -> RunFinished:
     file = session.plan.machine
     link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
+        link.thermal_fault = await kept_thermal_fault(store, file.machine)
+        recorded = recording(session.database, file.machine)
         machine = Machine(file, link)
-        with _told_to_stop(), _told_of_heat(machine):
+        with recorded, _told_to_stop(), _told_of_heat(machine):
             return await _with_channels(session, machine, store)
 
 
@@ -122,7 +126,7 @@ def _told_of_heat(machine: Machine) -> Iterator[None]:
     try:
         yield
     except asyncio.CancelledError:
-        if machine.may_heat:
+        if machine.heaters.may_be_on:
             sys.stderr.write(f"{BED_MAY_HEAT}\n")
         raise
 

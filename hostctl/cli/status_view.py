@@ -80,7 +80,7 @@ def _tone(machine: Json, tones: Tones) -> str:
             return tones.act
         case "moving":
             return tones.clear
-        case "holding" | "no line":
+        case "holding" | "no line" | "own job":
             return tones.held
         case _:
             return ""
@@ -120,6 +120,10 @@ def _said(machine: Json, several: bool) -> list[str]:
         said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
     elif machine["moving"]:
         said.append(str(machine["moving"]))
+    if machine["heat"]:
+        said.append(f"Heat: {machine['heat']}.")
+    if machine["own_job"]:
+        said.append(str(machine["own_job"]))
     if machine["why_no_line"]:
         said.append(str(machine["why_no_line"]))
     if machine["notice"]:

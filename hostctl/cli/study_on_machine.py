@@ -8,6 +8,8 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.config.together import check_together
 from hostctl.config.yaml_text import Source, parse
+from hostctl.errors import ConfigError
+from hostctl.store.rows import NewRun
 
 
 def machine_file(name: str) -> Source:
@@ -43,3 +45,23 @@ def plan_from(study: Source, machine: Source) -> Plan:
     )
     check_together(plan.study, plan.machine, study)
     return plan
+
+
+def kept_plan(run: int, kept: NewRun) -> Plan:
+    """The plan of a run to go on with, from the files kept with it.
+
+    Raises ConfigError where they are not taken any more: limits may have become narrower since.
+    What is kept is not changed, so such a run can't be gone on with.
+    """
+    study = Source(f"study of run {run}", kept.study_text)
+    machine = Source(f"machine of run {run}", kept.machine_text)
+    try:
+        return plan_from(study, machine)
+    except ConfigError as mistake:
+        raise ConfigError(
+            mistake.where,
+            f"as kept by {kept.program} on {kept.started_at:%Y-%m-%d} it is not taken any more: "
+            f"{mistake.what}",
+            f"Run {run} can't be gone on with; its readings stay (hostctl show {run}). "
+            "Correct that in your file, and begin the study anew.",
+        ) from mistake

@@ -88,11 +88,11 @@ class Asked:
                     self._phones.forget_phones()
                     return {"ok": True}
                 case "hold" | "stop":
-                    return self._hold_or_stop(request)
+                    return await self._hold_or_stop(request)
                 case "start":
                     return await self._start(request)
                 case _:
-                    return self._to_one(request)
+                    return await self._to_one(request)
         except HostctlError as error:
             said = {"where": error.where, "reason": error.what, "next_step": error.next_step}
             return {"ok": False, **said}
@@ -132,11 +132,11 @@ class Asked:
             "the daemon refused", what, f"Say which: --machine {' or '.join(self._pictures)}."
         )
 
-    def _to_one(self, request: Json) -> Json:
+    async def _to_one(self, request: Json) -> Json:
         station = self._one(request)
         match request["ask"]:
             case "answer":
-                return self._take_answer(station, request)
+                return await self._take_answer(station, request)
             case "arm":
                 result = station.arm_by_code(str(request.get("code", "")), CHANNEL)
                 return self._logged("arm", station, result)
@@ -147,14 +147,14 @@ class Asked:
                     "press": " or ".join(station.armed_by_press),
                 }
 
-    def _hold_or_stop(self, request: Json) -> Json:
+    async def _hold_or_stop(self, request: Json) -> Json:
         """All machines when none is named: stopping one too many is better than one too few."""
         stations = self._named(request) or [self._one(request)]
         if request["ask"] == "stop":
             for station in stations:
                 station.halt(CHANNEL)
             return {"ok": True, "machines": [station.name for station in stations]}
-        results = {s.name: _answered(s, Word.HOLD, None, None) for s in stations}
+        results = {s.name: await _answered(s, Word.HOLD, None, None) for s in stations}
         held = [name for name, result in results.items() if isinstance(result, Accepted)]
         return {"ok": True, "machines": held} if held else _told(next(iter(results.values())))
 
@@ -179,22 +179,21 @@ class Asked:
             return told | {"next_step": _before_starting(station, result.reason)}
         return told
 
-    def _take_answer(self, station: Station, request: Json) -> Json:
+    async def _take_answer(self, station: Station, request: Json) -> Json:
         text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")
         named = str(prompt_id) if prompt_id else None
         if text in (Word.HOLD, Word.END):
-            return _told(_answered(station, Word(text), None, named))
+            return _told(await _answered(station, Word(text), None, named))
         prompt = station.desk.open_prompt
         if prompt is None:
             return _told(Refused(reason="nothing is asked now"))
-        open_s = (station.now() - prompt.opened_at).total_seconds()
-        if named is None and open_s < FRESH_S:
+        if named is None and station.desk.open_for_s < FRESH_S:
             why = "the question has only just appeared: look, then answer again"
             return _told(Refused(reason=why))
         meant = _meant(text, prompt)
         if isinstance(meant, Refused):
             return _told(meant)
-        return _told(_answered(station, *meant, named or prompt.prompt_id))
+        return _told(await _answered(station, *meant, named or prompt.prompt_id))
 
     def _logged(self, what: str, station: Station, result: Accepted | Refused) -> Json:
         why = result.reason if isinstance(result, Refused) else ""
@@ -235,10 +234,10 @@ def _before_starting(station: Station, reason: str) -> str:
     return next_step(reason)
 
 
-def _answered(
+async def _answered(
     station: Station, word: Word, value_mm: float | None, prompt_id: str | None
 ) -> Accepted | Refused:
-    return station.desk.answer(
+    return await station.desk.acknowledged(
         Answer(
             prompt_id=prompt_id,
             word=word,

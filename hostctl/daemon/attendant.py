@@ -15,16 +15,20 @@ from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.daemon.event_log import EventLog, Level
 from hostctl.daemon.requested import Requested
+from hostctl.daemon.shown import Shown
+from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
+from hostctl.machine.own_job import OwnJob
 from hostctl.records import RunFinished
-from hostctl.run.room_code import Shown
+from hostctl.run.room_code import Shown as CodeShown
 from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station
 from hostctl.store.store import Store
 
 LOOK_S = 60.0  # a resting board that lost its power is found out by then
+LOOK_CLOSELY_S = 5.0  # while something is warm, or a job runs that is not ours
 NO_PORT_S = 3.0
 NO_ANSWER_S = 20.0  # each try may reset the board, and takes its boot
 AFTER_HALT_S = 3.0  # before the port is closed and opened again: the halt must be out by then
@@ -42,7 +46,7 @@ class Attendant:
         store: Store,
         log: EventLog,
         now: Callable[[], datetime],
-        show_code: Callable[[str, Shown], None],
+        show_code: Callable[[str, CodeShown], None],
     ) -> None:
         """show_code: shows a room code at the computer."""
         self.station = station
@@ -53,7 +57,8 @@ class Attendant:
         self._now = now
         self._show_here = show_code
         self._roused = asyncio.Event()
-        self._to_show: Shown | None = None
+        self._to_show: CodeShown | None = None
+        self._shown = Shown(station, log)
         self._said = ""
         self._afresh = False
         self._halted = False
@@ -80,12 +85,16 @@ class Attendant:
         self._afresh = False
         self.station.reachable, self.station.why_unreachable = False, "being connected"
         link = link_for(filed.checked)
+        link.thermal_fault = await kept_thermal_fault(self._store, self.station.name)
         machine = Machine(filed.checked, link)
         try:
             async with link.running():
                 while filed is self._filed and not self._afresh:
                     self._roused.clear()
-                    if machine.connected:
+                    if machine.troubles.thermal_fault is not None:
+                        self._lost(str(machine.troubles.thermal_fault))
+                        await have_it_looked_at(machine, self.station, self._store)
+                    elif machine.connected and self.station.reachable:
                         await self._rest(machine, link)
                     else:
                         await self._reach(machine)
@@ -95,22 +104,32 @@ class Attendant:
 
     async def _reach(self, machine: Machine) -> None:
         """One try; then a wait, unless it succeeded."""
+        self._shown.follow(machine)
         try:
             greeting = await machine.connect()
+        except OwnJob as job:
+            self._reached(machine, firmware="")
+            self._shown.own_job(job)
+            return
         except HostctlError as why:
             self._lost(str(why))
             await self._pause(NO_PORT_S if isinstance(why, PortError) else NO_ANSWER_S)
             return
+        self._reached(machine, firmware=greeting.firmware[:80])
+        self._shown.taken_over(machine)
+
+    def _reached(self, machine: Machine, *, firmware: str) -> None:
         self._said = ""
         self.station.reachable, self.station.why_unreachable = True, ""
         self._halts(machine)
         self.station.on_show_code(self._show)
-        self._log.say("reached", machine=self.station.name, firmware=greeting.firmware[:80])
+        self._log.say("reached", machine=self.station.name, firmware=firmware)
         self.station.changed()
 
     def _lost(self, why: str) -> None:
         self.station.reachable, self.station.why_unreachable = False, why
         self.station.on_show_code(None)
+        self._shown.line_lost()
         if why != self._said:
             self._log.say("no-line", Level.WARNING, machine=self.station.name, why=why)
             self.station.changed()
@@ -137,7 +156,8 @@ class Attendant:
         async with asyncio.TaskGroup() as tasks:
             asked = tasks.create_task(self.station.next_request())
             roused = tasks.create_task(self._roused.wait())
-            look_s = seconds_to_beat(LOOK_S)
+            warm_or_taken = self.station.heat or self.station.own_job
+            look_s = seconds_to_beat(LOOK_CLOSELY_S if warm_or_taken else LOOK_S)
             await asyncio.wait([asked, roused], timeout=look_s, return_when="FIRST_COMPLETED")
             asked.cancel()
             roused.cancel()
@@ -152,8 +172,16 @@ class Attendant:
             return
 
     async def _look_at(self, machine: Machine) -> None:
+        """See that it is still there, how warm it is, and whether it runs a job of its own."""
         try:
-            await machine.temperatures()
+            await machine.heaters.look_at_rest()
+            if self.station.own_job:
+                await machine.take_over()
+                self._shown.taken_over(machine)
+            else:
+                await machine.check_ours()
+        except OwnJob as job:
+            self._shown.own_job(job)
         except MachineError as odd:
             self._log.say("odd", Level.WARNING, machine=self.station.name, why=str(odd))
         except HostctlError as lost:
@@ -173,12 +201,12 @@ class Attendant:
 
         self.station.on_halt(halt)
 
-    def _show(self, shown: Shown) -> None:
+    def _show(self, shown: CodeShown) -> None:
         self._to_show = shown
         self._show_here(self.station.name, shown)
         self._roused.set()
 
-    async def _show_on(self, machine: Machine, shown: Shown) -> None:
+    async def _show_on(self, machine: Machine, shown: CodeShown) -> None:
         self._to_show = None
         if self.station.room_code.shown is not shown:
             return
@@ -196,6 +224,8 @@ class Attendant:
         named = request.study or f"run {request.resume}"
         try:
             finished = await self._finished(request, machine, link)
+        except OwnJob as job:
+            self._shown.own_job(job)
         except HostctlError as why:
             self.station.notice = f"{named} could not be carried out: {why}"
             self._log.say("not-run", Level.WARNING, machine=self.station.name, what=named, why=why)
@@ -212,6 +242,7 @@ class Attendant:
             machine = Machine(plan.machine, link)  # as it was when the run began
             self._afresh = True  # the line is this machine's now
             self._halts(machine)
+            self._shown.follow(machine)
         self.station.notice = ""
         return await carry_out(
             order_for(plan, seed=request.seed, resume=resume),

@@ -61,6 +61,8 @@ class Picture:
             "standing": station.standing.value,
             "headline": scene.headline if station.desk.started else station.standing.value,
             "why_no_line": "" if station.reachable else station.why_unreachable,
+            "own_job": station.own_job,
+            "heat": station.heat,
             "notice": station.notice,
             "warnings": list(station.warnings.values()),
             "studies": list(station.studies()),

@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from hostctl.cli.study_on_machine import Plan, plan_from
+from hostctl.cli.study_on_machine import Plan, kept_plan, plan_from
 from hostctl.config.directory import Directory
-from hostctl.config.yaml_text import Source
 from hostctl.errors import DaemonError
 from hostctl.run.station import StartRequest
 from hostctl.store.rows import RunRecord, RunSummary
@@ -22,10 +21,7 @@ class Requested:
         """What to carry out on `machine`. Raises ConfigError, StoreError or DaemonError."""
         if request.resume is not None:
             record = await self.resumable(request.resume, machine)
-            kept = record.summary.new
-            study = Source(f"study of run {request.resume}", kept.study_text)
-            file = Source(f"machine of run {request.resume}", kept.machine_text)
-            return plan_from(study, file), record
+            return kept_plan(request.resume, record.summary.new), record
         directory = self._directory()
         filed = directory.studies.get(request.study or "")
         if filed is None:

@@ -10,7 +10,7 @@ import os
 import signal
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import partial
 from pathlib import Path
 
@@ -33,6 +33,7 @@ from hostctl.daemon.socket_path import place_to_listen
 from hostctl.run.room_code import Shown
 from hostctl.run.station import Station
 from hostctl.store.location import database_path
+from hostctl.store.recorder import recorded_elsewhere, recording
 from hostctl.store.store import Store, utc_now
 
 LAST_WORDS_S = 0.5
@@ -56,8 +57,12 @@ async def _serve(directory: Directory, log: EventLog) -> None:
     host = directory.host
     database = Path(host.database) if host.database else database_path()
     socket_path = Path(host.socket) if host.socket else place_to_listen(os.environ)
-    with listening_at(socket_path) as listener:
+    with listening_at(socket_path) as listener, ExitStack() as recorded:
         async with Store.opened(database) as store:
+            for shared_with in recorded_elsewhere(database):
+                log.say("database-shared", Level.WARNING, also_recording=shared_with)
+            for name in directory.machines:
+                recorded.enter_context(recording(database, name))
             service = Service(directory, store, log)
             await service.prepare()
             said = partial(log.say, "turned-away", Level.WARNING)

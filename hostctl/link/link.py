@@ -4,21 +4,26 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
-from hostctl.errors import LinkError, PortError
+from hostctl.errors import LinkError, PortError, ThermalFault
 from hostctl.link.faults import greeting_error, link_error
+from hostctl.link.order import Order
 from hostctl.link.owner import Owner, again
 from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
-from hostctl.protocol.events import Event
+from hostctl.protocol.complaints import Gravity
+from hostctl.protocol.events import ErrorSaid, Event, Info
 from hostctl.protocol.exchange import OPENING
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.states import Cause, Fault
 
 News = Event | Fault
-"""What `on_news` is told: temperatures, requests and banners whenever they come; anything that
-comes while no order is out; and a fault, once, when the line goes down."""
+"""What `on_news` is told: temperatures, requests, errors and banners whenever they come; anything
+that comes while no order is out; and a fault, once, when the line goes down."""
+
+INTRODUCTIONS = 3
+"""So many times a controller is asked who it is; a very old one can't say."""
 
 _STILL_BOOTING = (Cause.RESET, Cause.SILENT)
 
@@ -48,6 +53,14 @@ class Link:
         self.url = url
         self.on_fault: Callable[[LinkError], None] | None = None
         """Told once when the line goes down, whoever was or was not waiting for an answer."""
+        self.on_error: Callable[[str, bool], None] | None = None
+        """Told each error that is not about the line itself, and whether no order caused it."""
+        self.on_wait: Callable[[str, float, float], None] | None = None
+        """Told of a command that takes twice its usual time: how long it is waited for, and what
+        is usual, in seconds; again and again."""
+        self.thermal_fault: ThermalFault | None = None
+        """While it is there the port is not opened: opening resets most boards, and so clears what
+        a person must look at first. Whoever learns that it was looked at takes it away."""
         self.is_up = False
         """Whether orders are taken."""
         self._settings = settings
@@ -58,7 +71,8 @@ class Link:
         self._loop = asyncio.get_running_loop()
         self.wire_log = WireLog(self._loop.time)
         self._owner: Owner | None = None
-        self._error = LinkError(url, "the line is not open yet", "Connect first.")
+        self._marks: set[bool] = set()  # how what was remarked so far was marked
+        self._error = LinkError(url, "the line is not open yet", "See that it is on.")
 
     @asynccontextmanager
     async def running(self) -> AsyncIterator["Link"]:
@@ -66,7 +80,7 @@ class Link:
         try:
             yield self
         finally:
-            await self._close(LinkError(self.url, "the line was closed", "Connect again."))
+            await self._close(LinkError(self.url, "the line was closed", "See what ended it."))
 
     @property
     def lines_sent(self) -> int:
@@ -92,22 +106,26 @@ class Link:
         """Open the port (again) and agree with the controller.
 
         patience_s: how long to wait for a port that is not there, or not free.
-        Raises PortError, or LinkError if nothing intelligible answers.
+        Raises PortError, LinkError if nothing intelligible answers, or ThermalFault.
         """
+        if self.thermal_fault is not None:
+            raise again(self.thermal_fault)
         await self._close(LinkError(self.url, "the line was opened anew", "Give the order again."))
         port = await self._opened(patience_s)
         self.wire_log.remark(f"opened {port.name}")
+        self._marks.clear()
         owner = self._owner = Owner(
             port,
             self.wire_log,
             noise=self._noise,
             patience=self._patience,
-            on_event=self._on_news,
+            on_event=self._heard,
             on_fault=self._went_down,
+            on_wait=self._waits,
         )
         try:
             async with asyncio.timeout(self._patience.boot_s):
-                greeting = await _greeted(owner, self._patience.greet_s)
+                greeting = await _greeted(owner, self._patience)
         except TimeoutError as cause:
             error = greeting_error(
                 self.url, self._settings.baud, owner.bytes_heard, owner.understood
@@ -115,21 +133,34 @@ class Link:
             self._fail(error)
             raise again(error) from cause
         self.is_up = True
-        return greeting
+        return greeting.after_remarks(self._marks)
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         """Have `command` executed, in turn, and give what came back.
 
         deadline_s: from its sending, or the last sign that it is being worked on: a busy line,
         and for `heating` a temperature report. When it passes the line is sent again; when it
-        passes twice the link is down.
+        passes twice the link is down. usual_s: from twice that on it is told as late, and asked
+        after.
         Raises LinkError when the link is or goes down; ValueError for a command that may not go
         out (`protocol.numbering.checked`).
         """
-        return await self.order(command, deadline_s=deadline_s, heating=heating)
+        return await self.order(command, deadline_s=deadline_s, heating=heating, usual_s=usual_s)
 
     def order(
-        self, command: str, *, deadline_s: float, heating: bool = False
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
     ) -> asyncio.Future[Reply]:
         """As `do`, but only queue it: several orders given together follow each other directly.
 
@@ -137,7 +168,7 @@ class Link:
         """
         if not self.is_up or self._owner is None:
             raise again(self._error)
-        return self._owner.order(command, deadline_s, heating)
+        return self._owner.order(command, deadline_s, heating, usual_s)
 
     def halt(self) -> None:
         """Send M112 at once, ahead of everything, whatever state the link is in."""
@@ -161,11 +192,26 @@ class Link:
             await owner.port.close()
             self.wire_log.remark(f"closed {owner.port.name}")
 
+    def _heard(self, event: Event) -> None:
+        if isinstance(event, Info | ErrorSaid):
+            self._marks.add(event.marked)
+        if isinstance(event, ErrorSaid) and event.last_line is None and self.on_error is not None:
+            graver = event.gravity is not Gravity.REFUSAL  # then the line goes down, and says why
+            rests = self.is_up and self._owner is not None and self._owner.rests
+            self.on_error(event.text, rests and not graver)
+        self._on_news(event)
+
+    def _waits(self, order: Order, waited_s: float) -> None:
+        if self.on_wait is not None and order.usual_s is not None:
+            self.on_wait(order.command, waited_s, order.usual_s)
+
     def _went_down(self, fault: Fault, doing: str) -> None:
-        was_up = self.is_up
-        error = link_error(self.url, fault, doing)
+        to_be_told = self.is_up
+        error = link_error(self.url, fault, doing, was_up=self.is_up)
+        if isinstance(error, ThermalFault):
+            self.thermal_fault, to_be_told = error, True
         self._fail(error)
-        if was_up:
+        if to_be_told:
             self._on_news(fault)
             if self.on_fault is not None:
                 self.on_fault(error)
@@ -178,16 +224,25 @@ class Link:
             self._owner.fail(error)
 
 
-async def _greeted(owner: Owner, greet_s: float) -> Greeting:
-    """Agree on numbers, then ask who is there, until both are had."""
+async def _greeted(owner: Owner, patience: Patience) -> Greeting:
+    """Let it boot, agree on numbers, then ask who is there, until all are had."""
+    await owner.fall_silent(patience.listen_s, patience.hush_s)
     while True:
         try:
-            await owner.order(OPENING, greet_s)
-            while True:
-                greeting = Greeting.of(await owner.order("M115", greet_s))
-                if greeting.firmware or greeting.capabilities:
-                    return greeting
+            await owner.order(OPENING, patience.greet_s)
+            return await _introduced(owner, patience.greet_s)
         except LinkError:
             if owner.fault is None or owner.fault.cause not in _STILL_BOOTING:
                 raise
+            booting = owner.fault.cause is Cause.RESET
             owner.begin()
+            await owner.fall_silent(patience.hush_s if booting else 0.0, patience.hush_s)
+
+
+async def _introduced(owner: Owner, greet_s: float) -> Greeting:
+    """Its introduction; a damaged one is asked for again, and one that knows none has none."""
+    for _ in range(INTRODUCTIONS):
+        greeting = Greeting.of(await owner.order("M115", greet_s))
+        if greeting.firmware or greeting.capabilities:
+            break
+    return greeting

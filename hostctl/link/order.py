@@ -14,6 +14,7 @@ class Order:
     command: str
     deadline_s: float
     heating: bool
+    usual_s: float | None
     answer: asyncio.Future[Reply]
     events: list[Event] = field(default_factory=list)
     line: int = 0

@@ -34,7 +34,14 @@ from hostctl.protocol.numbering import checked
 from hostctl.protocol.replies import events_in
 from hostctl.protocol.states import Done, Down, Fault, Idle, Output, Send, Settling
 
-_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner)
+TOLD_EVERY_S = 10.0
+"""So often it is said again that an order takes long."""
+
+SMALLEST_BUFFER_BYTES = 128
+FRAME_BYTES = 16
+"""Of a line sent again: its number, its checksum and three line ends."""
+
+_ALWAYS_NEWS = (TemperatureReported, HostAsked, Banner, ErrorSaid)
 
 
 class Owner:
@@ -49,8 +56,12 @@ class Owner:
         patience: Patience,
         on_event: Callable[[Event], None],
         on_fault: Callable[[Fault, str], None],
+        on_wait: Callable[[Order, float], None] = lambda order, waited_s: None,
     ) -> None:
-        """on_event: told the news. on_fault: told once why the line is down and during what."""
+        """on_event: told the news. on_fault: told once why the line is down and during what.
+
+        on_wait: told of an order that takes twice its usual time, and how long, again and again.
+        """
         self.port = port
         self.bytes_heard = 0
         self.understood = False
@@ -69,6 +80,11 @@ class Owner:
         self._heard_at_sending = 0
         self._deadline = Alarm(self._deadline_passed)
         self._quiet = Alarm(self._fell_quiet)
+        self._on_wait = on_wait
+        self._late = Alarm(self._takes_long)
+        self._began_s = 0.0
+        self._reminded_bytes = 0
+        self._heard_at_look = 0
         self._settled_by_s: float | None = None
         self.begin()
         port.start(self._bytes_came, self._port_lost)
@@ -87,11 +103,36 @@ class Owner:
             case _:
                 return None
 
+    @property
+    def rests(self) -> bool:
+        """Whether no order is out and nothing irregular is being waited out."""
+        return self._current is None and isinstance(self.exchange.state, Idle)
+
+    async def fall_silent(self, first_s: float, hush_s: float) -> None:
+        """Wait until nothing has come for `first_s`, or, once something came, for `hush_s`.
+
+        A board that is never silent so long is waited for three times `first_s`.
+        """
+        heard, waited_s, silent_s, needed_s = self.bytes_heard, 0.0, 0.0, first_s
+        while silent_s < needed_s and waited_s < 3 * first_s:
+            step_s = min(hush_s, needed_s - silent_s)
+            await asyncio.sleep(step_s)
+            waited_s += step_s
+            if self.bytes_heard == heard:
+                silent_s += step_s
+            else:
+                heard, silent_s, needed_s = self.bytes_heard, 0.0, hush_s
+
     def order(
-        self, command: str, deadline_s: float, heating: bool = False
+        self,
+        command: str,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
     ) -> asyncio.Future[Reply]:
         """Queue a command. Raises ValueError if it may not go out."""
-        order = Order(checked(command), deadline_s, heating, self._loop.create_future())
+        answer = self._loop.create_future()
+        order = Order(checked(command), deadline_s, heating, usual_s, answer)
         self._orders.append(order)
         if self._current is None and self._answered is None:
             self._next_order()
@@ -105,6 +146,7 @@ class Owner:
         """Tell whoever waits that it was in vain, and let the timers go."""
         self._deadline.close()
         self._quiet.close()
+        self._late.close()
         self._settled_by_s = None
         waiting = [self._current, *self._orders] if self._current else [*self._orders]
         self._current = None
@@ -178,6 +220,10 @@ class Owner:
                 self._current = order
                 self._deadline_s = order.deadline_s
                 self._carry_out(self.exchange.submit(order.command))
+                if order.usual_s is not None:
+                    self._began_s, self._reminded_bytes = self._loop.time(), 0
+                    self._heard_at_look = self.bytes_heard
+                    self._late.set(2 * order.usual_s)
 
     def _look_after_quiet(self) -> None:
         if isinstance(self.exchange.state, Settling):
@@ -188,6 +234,25 @@ class Owner:
         elif self._settled_by_s is not None:
             self._settled_by_s = None
             self._quiet.clear()
+
+    def _takes_long(self) -> None:
+        """Say so, and, where nothing at all was heard, ask the controller after it."""
+        order, line = self._current, self.exchange.outstanding
+        if order is None or order.usual_s is None or line is None:
+            return
+        self._on_wait(order, self._loop.time() - self._began_s)
+        heard, self._heard_at_look = self._heard_at_look, self.bytes_heard
+        if self.bytes_heard == heard:
+            for output in self.exchange.remind(line) if self._fits_its_buffer(order) else []:
+                if isinstance(output, Send):
+                    self._wire_log.sent(output.data)
+                    self.port.write(output.data)
+        self._late.set(TOLD_EVERY_S)
+
+    def _fits_its_buffer(self, order: Order) -> bool:
+        """Whether one more copy surely finds room, should the controller not be reading."""
+        self._reminded_bytes += len(order.command) + FRAME_BYTES
+        return self._reminded_bytes <= SMALLEST_BUFFER_BYTES // 2
 
     def _deadline_passed(self) -> None:
         line = self.exchange.outstanding
@@ -208,4 +273,4 @@ class Owner:
 
 def again(error: LinkError) -> LinkError:
     """The same words in an exception of its own: one that is raised twice grows at each raise."""
-    return LinkError(error.where, error.what, error.next_step)
+    return type(error)(error.where, error.what, error.next_step)

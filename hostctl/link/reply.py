@@ -1,10 +1,11 @@
 """What came back: the answer to one command, and the answer to the first."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from hostctl.protocol.events import (
     Acknowledged,
+    Busy,
     Capability,
     ErrorSaid,
     Event,
@@ -52,6 +53,11 @@ class Reply:
         return tuple(event for event in self.events if isinstance(event, ErrorSaid))
 
     @property
+    def was_busy(self) -> bool:
+        """Whether it said so before it answered."""
+        return _last(Busy, self.events) is not None
+
+    @property
     def texts(self) -> tuple[str, ...]:
         """Everything else in words, in order: remarks, what followed an `ok`, the unrecognised."""
         return tuple(
@@ -68,6 +74,9 @@ class Greeting:
     firmware: str
     """Its own words; empty if it gave none."""
     capabilities: dict[str, bool]
+    marks_remarks: bool | None = None
+    """Whether `//` or `!!` stands before what it remarks, rather than `echo:` or `Error:`; None: it
+    has remarked nothing yet, or both ways."""
 
     @classmethod
     def of(cls, reply: Reply) -> "Greeting":
@@ -78,7 +87,14 @@ class Greeting:
             capabilities={
                 event.name: event.present for event in reply.events if isinstance(event, Capability)
             },
+        ).after_remarks(
+            {event.marked for event in reply.events if isinstance(event, Info | ErrorSaid)}
         )
+
+    def after_remarks(self, marks: set[bool]) -> "Greeting":
+        """The same, with how earlier remarks were marked."""
+        known = marks if self.marks_remarks is None else marks | {self.marks_remarks}
+        return replace(self, marks_remarks=known.copy().pop() if len(known) == 1 else None)
 
 
 def _last(kind: type[E], events: tuple[Event, ...]) -> E | None:

@@ -10,8 +10,11 @@ class Classic:
     name = "classic"
 
     def recognises(self, greeting: Greeting) -> bool:
-        """It says so itself. Any other that nobody recognises is taken for classic as well."""
-        return "classic" in greeting.firmware.lower()
+        """It says so itself, or begins its remarks with `echo:`.
+
+        Any other that nobody recognises is taken for classic as well.
+        """
+        return "classic" in greeting.firmware.lower() or greeting.marks_remarks is False
 
     def keep_motors_on(self) -> str | None:
         """`M84 S0`: an idle time of 0 means never. With an S it lets nothing go by itself."""

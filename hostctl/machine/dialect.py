@@ -3,7 +3,7 @@
 Most codes are common to all (ISO 6983 and its habits); a dialect has only the rest.
 """
 
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import Protocol
 
 from hostctl.errors import PluginError
@@ -12,6 +12,8 @@ from hostctl.plugins import Kind
 
 FALLBACK = "classic"
 """What a controller is taken to speak that no dialect recognises."""
+
+TRIES = 3
 
 
 class Dialect(Protocol):
@@ -60,3 +62,20 @@ def recognised(greeting: Greeting) -> Dialect | None:
         if dialect.recognises(greeting):
             return dialect
     return None
+
+
+async def learned(
+    named: str | None, greeting: Greeting, introduction: Callable[[], Awaitable[Greeting]]
+) -> Dialect:
+    """As the file names it, or by the introduction; a damaged one is asked for again.
+
+    Raises PluginError for a dialect that is not there.
+    """
+    if named is not None:
+        return DIALECTS.find(named)()
+    for _ in range(TRIES):
+        dialect = recognised(greeting)
+        if dialect is not None:
+            return dialect
+        greeting = await introduction()
+    return DIALECTS.find(FALLBACK)()

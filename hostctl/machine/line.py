@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Protocol
 
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting, Reply
 
@@ -19,11 +19,28 @@ class Line(Protocol):
         """The indicator at a simulated machine; None at a real one."""
         ...
 
+    on_error: Callable[[str, bool], None] | None
+    """Told each error that is not about the line itself, and whether no order caused it."""
+
+    on_wait: Callable[[str, float, float], None] | None
+    """Told of a command that takes twice its usual time: it, how long it has taken, what is usual,
+    in seconds."""
+
+    thermal_fault: ThermalFault | None
+    """While it is there `connect` raises it, and nothing is opened, sent or reset."""
+
     async def connect(self, patience_s: float = 0.0) -> Greeting:
         """Open the line (again) and agree with the controller. Raises PortError or LinkError."""
         ...
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         """Have `command` executed once and give what came back. Raises LinkError."""
         ...
 

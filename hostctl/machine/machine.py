@@ -6,25 +6,27 @@ never let go, since a head or gantry could sink.
 """
 
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.machine import Probe
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
-from hostctl.machine.dialect import DIALECTS, FALLBACK, Dialect, recognised
+from hostctl.machine.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope, Move
-from hostctl.machine.heat import cool_for_hands, off_if_possible, warm_up
-from hostctl.machine.homing import homed_position
+from hostctl.machine.heat import Heaters
+from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.line import Line
 from hostctl.machine.orders import Orders, end_of, printable
-from hostctl.machine.permit import Permit
-from hostctl.machine.position import far_apart_mm, shown
+from hostctl.machine.own_job import OwnJob, check_no_own_job
+from hostctl.machine.permit import Permit, halt_not_sent
+from hostctl.machine.position import elsewhere, far_apart_mm
+from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
+from hostctl.machine.troubles import Troubles, unasked_error
 from hostctl.records import Position, Temperatures
 
-TOUCH_S = 30.0
 LOOKS = 3
+ITS_TURN = "It connects and homes before it goes on."
 
 
 class Machine:
@@ -40,65 +42,101 @@ class Machine:
         self.permit = Permit(f"machine '{config.machine}'")
         self.homed = False
         self.connected = False
-        self.may_heat = False
-        """Whether a heater was switched on from here and is not known to be off again."""
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
+        self.halt_went_out = False
+        """Whether there was a line for the last halt to go out on."""
         self.on_fault: Callable[[HostctlError], None] | None = None
+        self.on_no_height: Callable[[Touch], None] | None = None
+        """Told of each touch that gave no height; it is done again."""
         self._line = line
         self._orders = Orders(config, line)
+        self.heaters = Heaters(config, self._orders, self.envelope, self.settle)
         self._dialect: Dialect | None = None
         self._at: Position | None = None
         line.on_fault = self._line_is_down
+        self.troubles = Troubles(line, self._unasked)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
-        """Open the line and learn the dialect. Nothing moves; the machine is unhomed.
+        """Open the line, learn the dialect, take it over. Nothing moves; the machine is unhomed.
 
-        Raises PortError, LinkError, or PluginError for a dialect that is not there.
+        Raises PortError, LinkError, PluginError, or OwnJob: it is connected then, and only asked.
         """
         self._lose_position()
         self.connected = False
         self.halted_by = None
+        self._orders.only_asks = True
         greeting = await self._line.connect(patience_s)
         self.connected = True
-        self._dialect = await self._learn_dialect(greeting)
-        keep = self._dialect.keep_motors_on()
-        if keep is not None:
-            await self._orders.do(keep)
+        self._dialect = await learned(self.config.dialect, greeting, self._orders.introduction)
+        await self.take_over()
         return greeting
 
-    async def home(self) -> None:
-        """Find the reference position, beginning with a rise: what is below may be in the way.
+    async def check_ours(self) -> None:
+        """Raises OwnJob where the board runs a job of its own: from then on it is only asked."""
+        try:
+            await check_no_own_job(self._orders, self.heaters.heat)
+        except OwnJob:
+            self._orders.only_asks = True
+            self._lose_position()
+            raise
 
-        The rise is counted from wherever the head is, so there must be room above it.
-        """
+    async def take_over(self) -> None:
+        """If it runs no job of its own: heaters off, mm, absolute, motors on. Raises OwnJob."""
+        await self.check_ours()
+        self._orders.only_asks = False
+        await self.heaters.take_over()
+        keep = self._spoken().keep_motors_on()
+        for command in ("G21", "G90", *([keep] if keep else [])):
+            await self._orders.attempt(command)
+
+    async def make_ready(self, patience_s: float = 0.0) -> None:
+        """Connected and ours, whatever was before. Raises as `connect`."""
+        if self.connected:
+            await self.take_over()
+        else:
+            await self.connect(patience_s)
+
+    @property
+    def ours(self) -> bool:
+        """Whether it is connected and runs no job of its own, as far as is known."""
+        return self.connected and not self._orders.only_asks
+
+    async def home(self) -> None:
+        """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
         async with self._position_at_stake():
             self.homed = False
-            self._at = await homed_position(self.config, self._orders, self._spoken())
+            self._at, self._dialect = await homed_in_its_dialect(
+                self.config, self._orders, self._spoken()
+            )
             self.homed = True
         await self.lift()
 
     def halt(self, by: str) -> None:
-        """Stop at once. Afterwards the board wants a reset. This is not an emergency stop.
-
-        by: the channel it came by.
-        """
-        self.halted_by = by
+        """Stop at once; the board then wants a reset. No emergency stop. by: the channel."""
+        self.halted_by, self.halt_went_out = by, self.connected
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()
+        if not self.halt_went_out and self.on_fault is not None:
+            self.on_fault(halt_not_sent(self._orders.where))
 
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
         self.permit.withdraw("the machine was left to rest")
-        return await self.heaters_off_if_possible()
+        return await self.heaters.off_if_possible()
 
-    async def heaters_off_if_possible(self) -> str | None:
-        """Heaters off, or what went wrong in words. Never waits long, never fails."""
-        return await off_if_possible(self)
+    async def safe_at_last(self) -> str | None:
+        """As `make_safe`; but a line that went down with a heater on is opened once more."""
+        problem = await self.make_safe()
+        if self.heaters.may_be_on and not self.connected:
+            with suppress(HostctlError):  # then the first problem is still the one to tell
+                await self.connect()
+                problem = await self.make_safe()
+        return problem
 
     # ------------------------------------------------------------ motion
 
@@ -129,7 +167,7 @@ class Machine:
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
-        probe, at = self._probe(), self._known()
+        probe, at = probe_in(self.config), self._known()
         here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
         if far_apart_mm(at, here) > self.config.position_tolerance_mm:
             await self.lift()
@@ -139,29 +177,25 @@ class Machine:
         """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
 
         Gives the height of the touch, mm. A controller that rises by itself is left where it is.
-        Touching the same place again needs no way round by the clear height. A touch whose report
-        was damaged on the way is done again.
+        Touching the same place again needs no way round by the clear height. A touch that gave no
+        height is told and done again; after three of them the position is still known.
         """
-        probe, dialect = self._probe(), self._spoken()
+        probe = probe_in(self.config)
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
             began_z_mm = self._known().z_mm
-            height_mm = await self._touch(dialect, x_mm, y_mm)
+            touch = await self._touch(x_mm, y_mm)
             lifted_z_mm = min(began_z_mm, self._known().z_mm + lift_mm)
             await self._go(self.envelope.up(self._known(), lifted_z_mm))
-            if height_mm is not None:
-                break
-        if height_mm is None or not height_mm >= probe.deepest_z_mm:
-            said = "no height" if height_mm is None else f"{height_mm:g} mm, deeper than allowed"
-            self._lose_position()
-            raise MachineError(
-                self._orders.where,
-                f"the probe gave {said} at x {x_mm:g}, y {y_mm:g} mm",
-                "See that the probe moves freely and its file is right, then home again.",
-            )
-        return height_mm
+            if touch.height_mm is not None:
+                async with self._position_at_stake():
+                    check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
+                return touch.height_mm
+            if self.on_no_height is not None:
+                self.on_no_height(touch)
+        raise no_touch(self._orders.where, touch, LOOKS)
 
-    # ------------------------------------------------------------ where, how warm
+    # ------------------------------------------------------------ where, and whether cool
 
     async def where(self) -> Position:
         """Where the head is, asked now."""
@@ -179,45 +213,11 @@ class Machine:
             if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
                 return at
         self._lose_position()
-        said = f"; it said: {objection}" if objection else ""
-        raise MachineError(
-            self._orders.where,
-            f"the head is at {shown(at)}, not at {shown(expected)} as ordered{said}",
-            "See what stopped or diverted it, then home it again.",
-        )
-
-    async def temperatures(self) -> Temperatures:
-        """Nozzle and bed now, °C."""
-        return await self._orders.temperatures()
+        raise elsewhere(self._orders.where, self.config.travel, at, expected, objection)
 
     async def check_cool(self) -> Temperatures:
-        """The temperatures, which must be safe for hands. Raises MachineError when they are not.
-
-        A digit may be damaged on the way: too hot is believed unless two more reports deny it.
-        """
-        return await cool_for_hands(self)
-
-    async def warm_bed(
-        self, bed_c: float, soak_s: float, on_step: Callable[[Temperatures], None]
-    ) -> None:
-        """Warm the bed to `bed_c` and wait `soak_s` at temperature.
-
-        on_step: told every 2 s how warm it is; what it raises ends the warming.
-        Raises MachineError when it is not warm in time.
-        """
-        await warm_up(self, bed_c, soak_s, on_step)
-
-    async def set_bed(self, bed_c: float) -> None:
-        """Switch the bed's heater on, aiming at `bed_c`. Waits for nothing."""
-        self.envelope.check_bed_target(bed_c)
-        self.may_heat = True
-        await self._orders.do(f"M140 S{bed_c:.0f}")
-
-    async def heaters_off(self) -> None:
-        """All heaters off."""
-        await self._orders.do("M104 S0")
-        await self._orders.do("M140 S0")
-        self.may_heat = False
+        """The temperatures, safe for hands. Raises MachineError when they are not."""
+        return await self.heaters.check_cool()
 
     # ------------------------------------------------------------ small signs to people
 
@@ -249,41 +249,25 @@ class Machine:
                 objection = await self._orders.move(move, at)
                 self._at = await self.check_at(end_of(move, at), objection)
 
-    async def _learn_dialect(self, greeting: Greeting) -> Dialect:
-        """As the file says, or by its introduction; a damaged one is asked for again."""
-        if self.config.dialect is not None:
-            return DIALECTS.find(self.config.dialect)()
-        for _ in range(LOOKS):
-            dialect = recognised(greeting)
-            if dialect is not None:
-                return dialect
-            greeting = Greeting.of(await self._orders.do("M115"))
-        return DIALECTS.find(FALLBACK)()
-
     def _spoken(self) -> Dialect:
         if self._dialect is None:
-            raise MachineError(self._orders.where, "it is not connected", "Connect it first.")
+            raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
 
-    def _probe(self) -> Probe:
-        if self.config.probe is None:
-            raise MachineError(self._orders.where, "it has no probe", "Add 'probe:' to its file.")
-        return self.config.probe
-
-    async def _touch(self, dialect: Dialect, x_mm: float, y_mm: float) -> float | None:
+    async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()
-        at = self._known()
+        at, dialect = self._known(), self._spoken()
         self.envelope.check_spot(at.x_mm, at.y_mm)
         async with self._position_at_stake():
-            reply = await self._orders.do(dialect.probe(x_mm, y_mm), takes_s=TOUCH_S)
-            await self._orders.do("M400", takes_s=TOUCH_S)
+            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), **TOUCHING)
+            await self._orders.do("M400", **TOUCHING)
             now_at = await self._orders.position()
             self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
-        return dialect.probe_height_mm(reply)
+        return touch_of(reply, dialect, x_mm, y_mm)
 
     def _known(self) -> Position:
         if not self.homed or self._at is None:
-            raise MachineError(self._orders.where, "its position is not known", "Home it first.")
+            raise MachineError(self._orders.where, "its position is not known", ITS_TURN)
         return self._at
 
     @asynccontextmanager
@@ -298,9 +282,17 @@ class Machine:
         self.homed = False
         self._at = None
 
+    def _unasked(self, error: str) -> None:
+        if self.homed:
+            fault = unasked_error(self._orders.where, error)
+            self._break_off(fault, "the controller told of an error")
+
     def _line_is_down(self, fault: LinkError) -> None:
         self.connected = False
+        self._break_off(fault, "the line to the machine went down")
+
+    def _break_off(self, fault: HostctlError, why: str) -> None:
         self._lose_position()
-        self.permit.withdraw("the line to the machine went down")
+        self.permit.withdraw(why)
         if self.on_fault is not None:
             self.on_fault(fault)

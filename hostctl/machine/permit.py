@@ -33,3 +33,10 @@ class Permit:
             raise MotionForbidden(
                 self._where, f"motion is not allowed: {self._forbidden}", "Answer the open prompt."
             )
+
+
+def halt_not_sent(where: str) -> MachineError:
+    """Somebody told the machine to halt, and there was no line to tell it."""
+    return MachineError(
+        where, "it could not be told to halt: its line is down", "Switch it off at the mains."
+    )

@@ -10,8 +10,8 @@ class Terse:
     name = "terse"
 
     def recognises(self, greeting: Greeting) -> bool:
-        """It says so itself; for one that does not, the machine file says `dialect: terse`."""
-        return "terse" in greeting.firmware.lower()
+        """It says so itself, or marks its remarks with `//`; else the file must say so."""
+        return "terse" in greeting.firmware.lower() or greeting.marks_remarks is True
 
     def keep_motors_on(self) -> str | None:
         """Nothing to say: it holds its motors until told otherwise."""

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from hostctl.protocol.complaints import Gravity
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acknowledged:
@@ -25,10 +27,11 @@ class ErrorSaid:
     """An error in the controller's words."""
 
     text: str
-    fatal: bool = False
-    """The controller has halted: it obeys nothing until it is reset."""
+    gravity: Gravity = Gravity.REFUSAL
     last_line: int | None = None
     """The last line number it has, if it complains of a damaged or unexpected line."""
+    marked: bool = False
+    """It came as `!!`, as the terse dialect has it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +58,8 @@ class Info:
     """A remark of the controller."""
 
     text: str
+    marked: bool = False
+    """It came behind `//`, as the terse dialect has it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

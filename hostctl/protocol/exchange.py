@@ -1,70 +1,39 @@
 """The talk with one controller, from its opening to the fault that ends it.
 
-The theory
-==========
-Two ends share a line that damages, loses and repeats. The host wants each command executed exactly
-once, in order, or to be told that it can't know. What it has to work with is little:
-
-* Towards the controller every line carries a number and a checksum. The controller executes a line
-  only if its number is the last one plus one. So *sending the same numbered line again is always
-  harmless*: it is executed if it was not, refused if it was. Exactly-once needs nothing else, and
-  everything irregular below is answered by sending a line again.
-* Towards the host there is no checksum, and a plain `ok` names no line. So *no single reply is
-  believed to change anything that can't be mended later*. The worst a false `ok` can do is to make
-  us go on too soon; the next line is then refused for its number, and we go back (below).
-
-One command is outstanding at a time: stop and wait. What can happen to line n, and the answer:
-
-Damaged on the way.     The controller asks for n: n is sent again. Its complaint ("last line n-1")
-                        and its request ("resend n") say the same, so one of them is enough.
-`ok` lost or damaged.   The deadline passes and n is sent again. If it had been executed the
-                        controller refuses the number and asks for n + 1: n is done, once. A second
-                        deadline in silence means that nobody is there; if something was heard,
-                        the answer was only damaged again, and it takes five. Deadlines come in as
-                        inputs that name their line, so a late one changes nothing.
-`ok` doubled.           An `ok` while nothing is out changes nothing. One that names another line
-                        changes nothing. A plain one that arrives when n + 1 is out can't be told
-                        from its own; n + 1 is taken for done too soon, and all later answers would
-                        be one too early. Hence *proof*: an `ok` to a command that asks for a report
-                        (M114, say) is not believed until the report was seen. The command is
-                        then sent again and either proves itself or is refused as already done.
-                        Each motion ends with M114, so each motion falls into step again.
-`ok` believed too soon  though n was damaged. n + 1 is then refused and n asked for: we go back and
-                        send n, then n + 1, from history.
-Reset.                  The banner says so. If that is damaged, the numbers do: a controller that
-                        has just started asks for line 1.
-Request out of reason.  For a number never sent, or too old: a digit may have been damaged. It is
-                        doubted once, and the line is sent again to hear it once more; a second
-                        time it is a fault.
-
-Duplicates breed duplicates: a refused copy yields another request, which, if obeyed, puts another
-copy on the way, for ever. And a request is *usually* followed by an `ok` of its own, which must not
-acknowledge the line. Both end with one rule: *after anything irregular, the line must fall quiet
-before anything is sent.* What arrives until then belongs to the past and is absorbed. The host's
-clock says when it is quiet, and that too is an input.
+Its theory stands in the room's `__init__`; this is it as a table.
 
 State       input                       next state
 ---------   -------------------------   ------------------------------------------------------------
 Idle        submit                      Waiting
 Idle        a line is asked for         Settling, then go back to it if it is older
 Waiting     ok                          Idle; Settling if anything had been sent twice
-Waiting     ok without its proof        Settling, then the same line again
+Waiting     ok without its proof        Settling, then the same line again; as `ok` if unreadable
 Waiting     a line is asked for         Settling, then that line
-Waiting     deadline, first             Waiting, the same line again
+Waiting     deadline, first; reminder   Waiting, the same line again
 Waiting     deadline, second in silence Down: silent
 Settling    ok that names the line      as Waiting, and so after its proof; others are absorbed
 Settling    quiet                       Idle, or Waiting with the line sent again
 any         banner, halt, noise, loss   Down (a banner before line 0 is agreed: ask again)
-Down        anything                    Down
+any         a thermal fault is told     Down, heaters told to be off; nothing more is sent
+Down        anything else               Down
 
 Line 0 is the opening, `M110 N0`: whatever is asked for before it is acknowledged is answered by it.
 """
 
+from collections import deque
 from dataclasses import replace
 
-from hostctl.protocol.events import Acknowledged, Banner, ErrorSaid, Event, ResendAsked
+from hostctl.protocol.complaints import Gravity
+from hostctl.protocol.events import (
+    Acknowledged,
+    Banner,
+    ErrorSaid,
+    Event,
+    ResendAsked,
+    Unrecognised,
+)
 from hostctl.protocol.noise import NoiseLimit, NoiseMeter
-from hostctl.protocol.numbering import HALT, numbered, repeated
+from hostctl.protocol.numbering import HALT, HEATERS_OFF, numbered, repeated
 from hostctl.protocol.proof import proof_of
 from hostctl.protocol.states import (
     Cause,
@@ -85,6 +54,9 @@ OPENING = "M110 N0"
 HISTORY = 128
 """Lines kept for going back to."""
 
+ERRORS_KEPT = 8
+"""Complaints since the last order that are told with what ends the talk."""
+
 MOST_DEADLINES = 5
 """A line is given up at this deadline even if something was heard each time."""
 
@@ -102,7 +74,9 @@ class Exchange:
         self.resends = 0
         self.stray_oks = 0
         self._history: dict[int, bytes] = {}
+        self._errors: deque[str] = deque(maxlen=ERRORS_KEPT)
         self._noise = NoiseMeter(noise or NoiseLimit())
+        self._complaint = ""
 
     @property
     def outstanding(self) -> int | None:
@@ -119,6 +93,7 @@ class Exchange:
         self._history.pop(line - HISTORY, None)
         self.state = Waiting(line, line, proof_of(command))
         self.lines_sent += 1
+        self._errors.clear()
         return [Send(data)]
 
     def receive(self, event: Event) -> list[Output]:
@@ -126,14 +101,20 @@ class Exchange:
         match event:
             case Acknowledged():
                 return self._acknowledged(event.line)
+            case ErrorSaid(gravity=Gravity.THERMAL, text=text):
+                return self._overheated(text)
             case _ if isinstance(self.state, Down):
                 return []
             case ResendAsked(line=line):
                 return self._asked(line)
-            case ErrorSaid(last_line=int(last)):
+            case ErrorSaid(last_line=int(last), text=text):
+                self._complaint = text
                 return self._asked(last + 1)
-            case ErrorSaid(fatal=True, text=text):
-                return self._down(Cause.HALTED, text)
+            case ErrorSaid(gravity=Gravity.STOPPED, text=text):
+                return self._down(Cause.STOPPED, self._all_said(text))
+            case ErrorSaid(text=text):
+                self._errors.append(text)
+                return self._seen(event)
             case Banner():
                 return self._restarted()
             case _:
@@ -152,14 +133,26 @@ class Exchange:
             return self._down(Cause.SILENT, f"line {line} was not answered, nor its repetition")
         return self._send_again(waiting._replace(deadlines_passed=passed))
 
+    def remind(self, line: int) -> list[Output]:
+        """Ask after `line`, which takes longer than it should, by sending it again.
+
+        If it was done and its answer lost, that is said now; if it is still being worked on, the
+        copy waits in the controller's buffer and is refused afterwards.
+        """
+        match self.state:
+            case Waiting(line=out) as waiting if out == line:
+                return self._send_again(waiting)
+            case _:
+                return []
+
     def quiet(self) -> list[Output]:
         """Nothing has arrived for a while."""
         match self.state:
             case Settling(then=Idle() as idle):
                 self.state = idle
             case Settling(then=Waiting() as waiting, damaged=damaged):
-                if damaged and self._noise.resend_asked(self.lines_sent + self.resends + 1):
-                    return self._down(Cause.NOISY, "too many lines had to be sent again")
+                if damaged and self._are_too_many():
+                    return self._too_many_resends()
                 return self._send_again(waiting)
         return []
 
@@ -260,19 +253,47 @@ class Exchange:
 
     def _seen(self, event: Event) -> list[Output]:
         waiting = self._waiting()
-        if waiting and isinstance(event, waiting.proof) and waiting.at == waiting.line:
-            proven = waiting._replace(proven=True)
-            match self.state:
-                case Settling() as settling:
-                    self.state = replace(settling, then=proven)
-                case _:
-                    self.state = proven
+        if waiting and waiting.proof and waiting.at == waiting.line:
+            if isinstance(event, waiting.proof):
+                self._note(waiting._replace(proven=True))
+            elif isinstance(event, Unrecognised) and not waiting.repeats:
+                self._note(waiting._replace(unreadable=True))
         return []
+
+    def _note(self, waiting: Waiting) -> None:
+        match self.state:
+            case Settling() as settling:
+                self.state = replace(settling, then=waiting)
+            case _:
+                self.state = waiting
+
+    def _are_too_many(self) -> bool:
+        why, self._complaint = self._complaint, ""
+        return self._noise.resend_asked(self.lines_sent + self.resends + 1, why)
+
+    def _too_many_resends(self) -> list[Output]:
+        said = "too many lines had to be sent again"
+        if self._noise.was_damage:
+            return self._down(Cause.NOISY, said)
+        return self._down(Cause.REPEATING, f"{said}, though their checksums were not at fault")
 
     def _send_again(self, waiting: Waiting) -> list[Output]:
         self.resends += 1
         self.state = waiting._replace(repeats=waiting.repeats + 1)
         return [Send(repeated(self._history[waiting.at]))]
+
+    def _overheated(self, text: str) -> list[Output]:
+        match self.state:
+            case Down(fault=Fault(cause=Cause.THERMAL)):
+                return []
+            case _:
+                fault = Fault(Cause.THERMAL, self._all_said(text))
+                self.state = Down(fault)
+                return [Send(HEATERS_OFF), fault]
+
+    def _all_said(self, last: str) -> str:
+        """What was complained of since the last order, the first first."""
+        return "; then: ".join([*self._errors, last])
 
     def _down(self, cause: Cause, text: str) -> list[Output]:
         if isinstance(self.state, Down):

@@ -7,8 +7,9 @@ LONGEST_LINE = 512
 class LineSplitter:
     """Collects bytes and gives whole lines; a line ends in `\\n`, `\\r` or both.
 
-    How the bytes are cut into pieces never matters. Empty lines are dropped. Bytes that are not
-    ASCII become U+FFFD, so that garbage can be shown but never be taken for an answer.
+    How the bytes are cut into pieces never matters. Empty lines are dropped, and so are the NULs
+    that some boards and cables put around a line. Bytes that are not ASCII become U+FFFD, so that
+    garbage can be shown but never be taken for an answer.
     """
 
     __slots__ = ("_rest",)
@@ -23,5 +24,6 @@ class LineSplitter:
         lines = (self._rest + data).splitlines()  # bytes: at `\n` and `\r` only
         self._rest = b""
         if lines and not data.endswith((b"\n", b"\r")):
-            self._rest = lines.pop()[:LONGEST_LINE]
-        return [line[:LONGEST_LINE].decode("ascii", "replace") for line in lines if line]
+            self._rest = lines.pop().lstrip(b"\0")[:LONGEST_LINE]
+        whole = (line.strip(b"\0")[:LONGEST_LINE] for line in lines)
+        return [line.decode("ascii", "replace") for line in whole if line]

@@ -20,15 +20,24 @@ class NoiseLimit:
 
 
 class NoiseMeter:
-    """Remembers which of the last lines sent were resends that had been asked for."""
+    """Remembers which of the last lines sent were resends that had been asked for, and why."""
 
     def __init__(self, limit: NoiseLimit) -> None:
         self._limit = limit
-        self._asked: deque[int] = deque()
+        self._asked: deque[tuple[int, str]] = deque()
 
-    def resend_asked(self, sent: int) -> bool:
-        """Note a resend that is the line sent as number `sent`; True: too noisy now."""
-        self._asked.append(sent)
-        while self._asked[0] <= sent - self._limit.window:
+    def resend_asked(self, sent: int, why: str) -> bool:
+        """Note a resend that is the line sent as number `sent`; True: too many now.
+
+        why: the controller's complaint; empty: it gave none.
+        """
+        self._asked.append((sent, why))
+        while self._asked[0][0] <= sent - self._limit.window:
             self._asked.popleft()
         return len(self._asked) > self._limit.share * self._limit.window
+
+    @property
+    def was_damage(self) -> bool:
+        """Whether most that were complained of had been damaged: their checksums were wrong."""
+        named = [why for _, why in self._asked if why]
+        return 2 * sum("checksum" in why.lower() for why in named) >= len(named)

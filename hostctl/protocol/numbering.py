@@ -17,6 +17,9 @@ HALT = b"\nM112\nM112\n"
 """The halt, unnumbered, so that it needs no agreement on numbers. It begins with a line end, in
 case the one before was damaged, and goes out twice, so that one damaged byte can't undo it."""
 
+HEATERS_OFF = b"\nM104 S0\nM140 S0\n"
+"""Nozzle and bed off, unnumbered: the last that a board hears from us that has stopped itself."""
+
 # A code in upper case; then anything printable but `*` (begins the checksum) and `;` (a comment).
 _LAWFUL = re.compile(r"[A-Z]\d+(?:\.\d+)?(?: [ -)+-:<-~]+)?")
 

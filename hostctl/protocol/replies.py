@@ -7,6 +7,7 @@ and half a number is worse than none. What fits no form is `Unrecognised`, never
 import re
 from collections.abc import Callable
 
+from hostctl.protocol.complaints import Gravity, gravity_of, is_thermal_alarm
 from hostctl.protocol.events import (
     Acknowledged,
     Banner,
@@ -17,20 +18,15 @@ from hostctl.protocol.events import (
     FirmwareNamed,
     HostAsked,
     Info,
-    PositionReported,
-    ProbeResult,
     ResendAsked,
-    TemperatureReported,
     Unrecognised,
     Wait,
 )
+from hostctl.protocol.reports import report_in
 
-_NUMBER = r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)"
-_END = r"(?=\s|$)"
 _LAST_LINE = re.compile(r"last line:?\s*(\d+)\s*$", re.IGNORECASE)
-_OK_LINE = re.compile(r"N(\d+)" + _END)
-_NOZZLE = re.compile(rf"\bT0?:\s*{_NUMBER}(?:\s*/\s*{_NUMBER})?{_END}")
-_BED = re.compile(rf"\bB:\s*{_NUMBER}(?:\s*/\s*{_NUMBER})?{_END}")
+_OK_LINE = re.compile(r"(?:N(\d+)(?=\s|$))?(?:\s*P\d+(?=\s|$))?(?:\s*B\d+(?=\s|$))?")
+_FIRMWARE = r".*\bFIRMWARE_NAME:"
 
 Build = Callable[[re.Match[str]], Event]
 
@@ -38,57 +34,36 @@ Build = Callable[[re.Match[str]], Event]
 def _error(found: re.Match[str]) -> ErrorSaid:
     text = found[1].strip()
     last = _LAST_LINE.search(text)
-    return ErrorSaid(
-        text=text, fatal="halted" in text.lower(), last_line=int(last[1]) if last else None
-    )
+    if last:
+        return ErrorSaid(text=text, last_line=int(last[1]))
+    return ErrorSaid(text=text, gravity=gravity_of(text))
 
 
-def _position(found: re.Match[str]) -> PositionReported:
-    return PositionReported(x_mm=float(found[1]), y_mm=float(found[2]), z_mm=float(found[3]))
+def _marked_error(found: re.Match[str]) -> ErrorSaid:
+    text = found[1].strip()
+    return ErrorSaid(text=text, gravity=gravity_of(text, marked=True), marked=True)
 
 
-def _probe(found: re.Match[str]) -> ProbeResult:
-    return ProbeResult(x_mm=float(found[1]), y_mm=float(found[2]), z_mm=float(found[3]))
+def _remark(found: re.Match[str]) -> Info | ErrorSaid:
+    text = found[2].strip()
+    if is_thermal_alarm(text):
+        return ErrorSaid(text=text, gravity=Gravity.THERMAL)
+    return Info(text=text, marked=found[1] == "//")
 
 
-def _temperature(found: re.Match[str]) -> TemperatureReported:
-    nozzle, nozzle_target = _reading(_NOZZLE, found.string)
-    bed, bed_target = _reading(_BED, found.string)
-    return TemperatureReported(
-        nozzle_c=nozzle, nozzle_target_c=nozzle_target, bed_c=bed, bed_target_c=bed_target
-    )
-
-
-def _reading(sensor: re.Pattern[str], text: str) -> tuple[float | None, float | None]:
-    found = sensor.search(text)
-    if not found:
-        return None, None
-    return float(found[1]), float(found[2]) if found[2] else None
+def _unrecognised(text: str) -> Unrecognised | ErrorSaid:
+    if is_thermal_alarm(text):
+        return ErrorSaid(text=text, gravity=Gravity.THERMAL)
+    return Unrecognised(text=text)
 
 
 def _form(pattern: str, build: Build, flags: int = 0) -> tuple[re.Pattern[str], Build]:
     return re.compile(pattern, flags), build
 
 
-_REPORTS = [
-    _form(rf"(?://\s*)?X:\s*{_NUMBER}\s+Y:\s*{_NUMBER}\s+Z:\s*{_NUMBER}{_END}", _position),
-    _form(rf"(?://\s*)?(?:T0?|B):\s*{_NUMBER}(?:\s|/|$)", _temperature),
-    _form(
-        rf"(?://\s*)?Bed\b[^:]*\bX:\s*{_NUMBER}\s+Y:\s*{_NUMBER}\s+Z:\s*{_NUMBER}\s*$",
-        _probe,
-        re.IGNORECASE,
-    ),
-    _form(
-        rf"(?://\s*)?probe at\s*{_NUMBER}\s*,\s*{_NUMBER}\s+is\s+z\s*=\s*{_NUMBER}\s*$",
-        _probe,
-        re.IGNORECASE,
-    ),
-    _form(r".*\bFIRMWARE_NAME:", lambda found: FirmwareNamed(text=found.string)),
-]
-
 # In this order: the first form that fits is taken.
 _FORMS = [
-    *_REPORTS,
+    _form(_FIRMWARE, lambda found: FirmwareNamed(text=found.string)),
     _form(r"wait$", lambda _: Wait()),
     _form(r"(?:echo:\s*)?busy:\s*(.*)", lambda found: Busy(text=found[1])),
     _form(
@@ -96,14 +71,14 @@ _FORMS = [
         lambda found: ResendAsked(line=int(found[1])),
         re.IGNORECASE,
     ),
-    _form(r"error:(.*)", _error, re.IGNORECASE),
-    _form(r"!!(.*)", lambda found: ErrorSaid(text=found[1].strip(), fatal=True)),
+    _form(r"(?:echo:\s*|//\s*)?(?:error|fatal)\b\s*:?(.*)", _error, re.IGNORECASE),
+    _form(r"!!(.*)", _marked_error),
     _form(r"//\s*action:(.*)", lambda found: HostAsked(action=found[1].strip())),
     _form(
         r"(?://\s*)?Cap:(\w+):([01])$",
         lambda found: Capability(name=found[1], present=found[2] == "1"),
     ),
-    _form(r"(?:echo:|//)\s*(.*)", lambda found: Info(text=found[1])),
+    _form(r"(echo:|//)\s*(.*)", _remark),
     # A board that resets in mid-sentence leaves half a line, or garbage, before its first word.
     _form(r"(?:.*[^A-Za-z\s])?start$", lambda found: Banner(text=found.string)),
 ]
@@ -118,19 +93,19 @@ def events_in(line: str) -> tuple[Event, ...]:
     text = line.strip()
     if text == "ok" or text.startswith("ok "):
         return _acknowledged(text[2:].strip())
-    return (_first_fit(_FORMS, text) or Unrecognised(text=text),)
+    return (report_in(text) or _first_fit(text) or _unrecognised(text),)
 
 
 def _acknowledged(text: str) -> tuple[Event, ...]:
-    number = _OK_LINE.match(text)
-    acknowledged = Acknowledged(line=int(number[1]) if number else None, text=text)
-    rest = text[number.end() :].strip() if number else text
-    report = _first_fit(_REPORTS, rest)
+    found = _OK_LINE.match(text)
+    rest = text[found.end() :].strip() if found else text
+    acknowledged = Acknowledged(line=int(found[1]) if found and found[1] else None, text=text)
+    report = report_in(rest) or (FirmwareNamed(text=rest) if re.match(_FIRMWARE, rest) else None)
     return (report, acknowledged) if report else (acknowledged,)
 
 
-def _first_fit(forms: list[tuple[re.Pattern[str], Build]], text: str) -> Event | None:
-    for pattern, build in forms:
+def _first_fit(text: str) -> Event | None:
+    for pattern, build in _FORMS:
         if found := pattern.match(text):
             return build(found)
     return None

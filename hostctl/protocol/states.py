@@ -26,6 +26,8 @@ class Waiting(NamedTuple):
     proof: Proof = ()
     """One of these events must be seen before an unnumbered `ok` is believed."""
     proven: bool = False
+    unreadable: bool = False
+    """Something came that could not be read: an `ok` that follows it is the line's own."""
     repeats: int = 0
     """How many times anything was sent again since `line` was submitted."""
     deadlines_passed: int = 0
@@ -38,7 +40,7 @@ class Waiting(NamedTuple):
     def lacks_proof(self) -> bool:
         """Whether a plain `ok` is still to be doubted."""
         awaited = bool(self.proof) and not self.proven and self.at == self.line
-        return awaited and self.repeats < UNPROVEN
+        return awaited and not self.unreadable and self.repeats < UNPROVEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +57,12 @@ class Cause(Enum):
 
     RESET = "reset"
     HALTED = "halted"
+    STOPPED = "stopped itself"
+    THERMAL = "thermal"
     SILENT = "silent"
     OUT_OF_STEP = "out of step"
     NOISY = "noisy"
+    REPEATING = "repeating"
     GONE = "gone"
 
 
@@ -71,7 +76,7 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Down:
-    """Out of use because of `fault`. Nothing leads out of this state."""
+    """Out of use because of `fault`. Nothing leads out of this state, but to a thermal fault."""
 
     fault: Fault
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from hostctl.metrology.estimate import NotYet
 from hostctl.metrology.rounding import RoundedSpread
+from hostctl.report.failed_touches import failed_touches
 from hostctl.report.first_figures import Figures
 from hostctl.report.rig_check import RigChoice
 from hostctl.store.rows import RunRecord
@@ -27,6 +28,9 @@ def cautions(
     yield from _rounding(figures)
     yield from _reference(record)
     yield from _left_out(record)
+    failed = failed_touches(record.events, len(record.readings))
+    if failed is not None:
+        yield failed
 
 
 def _early(record: RunRecord) -> Iterable[str]:

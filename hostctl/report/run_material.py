@@ -9,9 +9,10 @@ from hostctl.errors import ConfigError, DataError
 from hostctl.metrology.estimate import Readings
 from hostctl.metrology.reference import Reference
 from hostctl.report.datum import has_own_zeros, is_zero_known
+from hostctl.report.failed_touches import failed_touches
 from hostctl.report.material import Block, Goal, Material
 from hostctl.store.columns import Columns, read_columns
-from hostctl.store.reading import read_marks, read_summary, reading_from_database
+from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 from hostctl.store.rows import NewMark, NewRun, RunSummary
 
 _MANY = 20_000  # readings from which arrays pay
@@ -22,6 +23,7 @@ def run_material(path: Path, run: int) -> Material:
     with reading_from_database(path) as connection:
         summary = read_summary(connection, path, run)
         marks = read_marks(connection, run)
+        failed = failed_touches(read_events(connection, run), summary.readings)
         widest = connection.execute(
             "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
         ).fetchone()
@@ -44,7 +46,10 @@ def run_material(path: Path, run: int) -> Material:
         resolution_from="recorded with each reading",
         blocks=tuple(blocks),
         goal=study_goal(new),
-        notes=tuple(_notes(summary, marks, len(set(widest)) > 1 and fine)),
+        notes=(
+            *_notes(summary, marks, len(set(widest)) > 1 and fine),
+            *([failed] if failed is not None else []),
+        ),
     )
 
 

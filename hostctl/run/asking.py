@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 
 from hostctl.errors import MachineError
@@ -16,7 +17,7 @@ from hostctl.records import (
     Word,
 )
 from hostctl.run.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
-from hostctl.run.desk import Desk
+from hostctl.run.desk import Desk, Keep
 from hostctl.run.watch import Watch
 from hostctl.run.wording import Words
 
@@ -37,6 +38,7 @@ class Asking:
         *,
         run: int,
         desk: Desk,
+        keep: Keep,
         machine: Machine,
         watch: Watch,
         now: Callable[[], datetime],
@@ -45,6 +47,7 @@ class Asking:
     ) -> None:
         self._run = run
         self._desk = desk
+        self._keep = keep
         self._machine = machine
         self._watch = watch
         self._now = now
@@ -58,9 +61,11 @@ class Asking:
         words: Words,
         place: Place | None = None,
         resolution_mm: float | None = None,
+        redo_takes: Place | None = None,
     ) -> tuple[Answer, Prompt]:
-        """Ask, and give the answer: `done` or a reading.
+        """Ask, and give the answer: `done` or a reading. It is on the disk by then.
 
+        redo_takes: the trial that `redo` takes again, where it is not `place`.
         Raises HoldAsked, EndAsked, RedoAsked or SkipAsked for the other words, and a fault that
         happens meanwhile; the prompt is withdrawn then.
         """
@@ -69,7 +74,9 @@ class Asking:
         await self._sign(ON_ITS_SCREEN[kind])
         self._watch.check()
         prompt = self._prompt(kind, words, place, resolution_mm)
-        answer = await self._desk.ask(prompt)
+        prompt = replace(prompt, redo_takes=redo_takes)
+        async with self._watch.over_heat():
+            answer = await self._desk.ask(prompt, self._keep)
         indicator = self._machine.simulated_indicator
         if indicator is not None and (kind, answer.word) == (PromptKind.ZERO, Word.DONE):
             indicator.turn_to_zero()
@@ -113,7 +120,6 @@ class Asking:
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
             turn=words.turn,
-            redoes=words.redoes,
             simulated_indicator_mm=indicator.shows_mm() if indicator else None,
         )
 
@@ -124,6 +130,6 @@ class Asking:
         if answer.word is Word.END:
             raise EndAsked(answer, hands_may_be_in=prompt.kind is not PromptKind.READ)
         if prompt.place is not None and answer.word is Word.REDO:
-            raise RedoAsked(answer, prompt.place)
+            raise RedoAsked(answer, prompt.redo_takes or prompt.place)
         if prompt.place is not None and answer.word is Word.SKIP:
             raise SkipAsked(answer, prompt.place)

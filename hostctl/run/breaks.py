@@ -21,6 +21,15 @@ class EndAsked(Break):
     def __init__(self, answer: Answer, *, hands_may_be_in: bool) -> None:
         super().__init__(answer)
         self.hands_may_be_in = hands_may_be_in
+        self.reason = f"ended on {answer.channel}"
+
+
+class NotHeatedAgain(EndAsked):
+    """A thermal fault was looked at, but the study heats: it ends, so that a person begins anew."""
+
+    def __init__(self, answer: Answer) -> None:
+        super().__init__(answer, hands_may_be_in=True)
+        self.reason = "a thermal fault: this study heats the bed, so it is not gone on with"
 
 
 class TrialBreak(Break):

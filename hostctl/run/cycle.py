@@ -9,7 +9,6 @@ from hostctl.machine.machine import Machine
 from hostctl.records import Place, Position, PromptKind
 from hostctl.run import wording
 from hostctl.run.asking import Asking
-from hostctl.run.breaks import RedoAsked
 from hostctl.run.schedule import turn_away_deg
 from hostctl.run.taking import Taking
 
@@ -101,10 +100,7 @@ class Cycle:
         words = wording.turn_away(
             self._machine.config, place, turn_deg, just_kept, self._study.warmth
         )
-        try:
-            await self._asking.ask(PromptKind.CONFIRM, words, place)
-        except RedoAsked as redo:
-            raise RedoAsked(redo.answer, just_kept or place) from redo
+        await self._asking.ask(PromptKind.CONFIRM, words, place, redo_takes=just_kept)
 
     async def _go_away(self, point: Point) -> None:
         """Lift and go away, so that coming back is part of the reading."""

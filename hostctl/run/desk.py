@@ -2,15 +2,18 @@
 
 The run asks; every channel is told; whatever comes back is checked here and nowhere else. An
 answer counts only for the prompt now open: by its id, or, where the channel can't carry one, by
-having been given after the prompt was opened. And it must be an answer to what was asked: no
-reading where a deed is confirmed, no `done` where a reading is due. `hold` and `end` count at any
-time, because stopping works from anywhere.
+having been given after the prompt was opened, by a clock that nobody can set. And it must be an
+answer to what was asked: no reading where a deed is confirmed, no `done` where a reading is due.
+`hold` and `end` count at any time, because stopping works from anywhere.
+
+What counts is put on the disk before the prompt closes and before anybody is told that it was
+taken; `hold` and `end` wait for no disk.
 """
 
 import asyncio
 import math
 from collections import deque
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
@@ -32,6 +35,10 @@ from hostctl.records import (
 
 STOPPING = frozenset({Word.HOLD, Word.END})
 NEWS_KEPT_FOR_A_SLOW_CHANNEL = 1000
+BROKE_OFF = "the run broke off meanwhile; whether it was kept is told on resuming"
+
+Keep = Callable[[Prompt, Answer], Awaitable[None]]
+"""Puts an answer on the disk. Raises StoreError when it can't."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +53,16 @@ class Accepted:
     """An answer that counted."""
 
 
+@dataclass(slots=True)
+class _Asked:
+    """A prompt that is open."""
+
+    prompt: Prompt
+    opened_s: float  # the event loop's time
+    answered: asyncio.Future[Answer]
+    kept: asyncio.Future[str]  # why the answer was not kept; empty: it is on the disk
+
+
 class Desk:
     """Where prompts are laid out and answers handed in.
 
@@ -53,8 +70,7 @@ class Desk:
     """
 
     def __init__(self) -> None:
-        self._open: Prompt | None = None
-        self._waiting: asyncio.Future[Answer] | None = None
+        self._asked: _Asked | None = None
         self._closed_ids: deque[str] = deque(maxlen=1000)
         self._listeners: set[asyncio.Queue[News]] = set()
         self._on_stop: Callable[[Answer], None] | None = None
@@ -65,7 +81,12 @@ class Desk:
     @property
     def open_prompt(self) -> Prompt | None:
         """The prompt now open, if any."""
-        return self._open
+        return self._asked.prompt if self._asked else None
+
+    @property
+    def open_for_s(self) -> float:
+        """How long the prompt now open has been so; 0 where none is."""
+        return asyncio.get_running_loop().time() - self._asked.opened_s if self._asked else 0.0
 
     # ------------------------------------------------------------ the run's side
 
@@ -87,34 +108,49 @@ class Desk:
                 queue.get_nowait()
             queue.put_nowait(news)
 
-    async def ask(self, prompt: Prompt) -> Answer:
+    async def ask(self, prompt: Prompt, keep: Keep | None = None) -> Answer:
         """Open the prompt and wait, however long, for the first answer that counts.
 
-        Raises RuntimeError when a prompt is open already: the run asks one thing at a time; and
-        whatever `withdraw` was given.
+        keep: what puts it on the disk; the prompt closes after that.
+        Raises RuntimeError when a prompt is open already: the run asks one thing at a time;
+        whatever `withdraw` was given; and StoreError when the answer could not be kept.
         """
-        if self._open is not None:
-            raise RuntimeError(f"prompt {self._open.prompt_id} is still open")
-        self._open = prompt
-        self._waiting = asyncio.get_running_loop().create_future()
+        if self._asked is not None:
+            raise RuntimeError(f"prompt {self._asked.prompt.prompt_id} is still open")
+        loop = asyncio.get_running_loop()
+        self._asked = _Asked(prompt, loop.time(), loop.create_future(), loop.create_future())
         because = "called off"
         self.tell(PromptOpened(prompt=prompt))
         try:
-            answer = await self._waiting
+            answer = await self._asked.answered
+            if keep is not None and answer.word not in STOPPING:
+                await self._keep(keep, prompt, answer)
+            self._asked.kept.set_result("")
             because = f"answered on {answer.channel}"
             return answer
         except HostctlError as fault:
             because = f"withdrawn: {fault.what}"
             raise
         finally:
+            if not self._asked.kept.done():
+                self._asked.kept.set_result(BROKE_OFF)
             self._closed_ids.append(prompt.prompt_id)
-            self._open = self._waiting = None
+            self._asked = None
             self.tell(PromptClosed(prompt_id=prompt.prompt_id, because=because))
+
+    async def _keep(self, keep: Keep, prompt: Prompt, answer: Answer) -> None:
+        assert self._asked is not None
+        try:
+            await keep(prompt, answer)
+        except HostctlError as why:
+            self._asked.kept.set_result(why.what)
+            self.refuse(prompt.prompt_id, answer.channel, why.what)
+            raise
 
     def withdraw(self, why: HostctlError) -> None:
         """Close the open prompt: whoever asked gets `why` raised. Nothing when none is open."""
-        if self._waiting is not None and not self._waiting.done():
-            self._waiting.set_exception(why)
+        if self._asked is not None and self._waits():
+            self._asked.answered.set_exception(why)
 
     def on_refusal(self, note: Callable[[AnswerRefused], None] | None) -> None:
         """What to do with each refused answer, besides telling the channels. Must not raise."""
@@ -133,7 +169,7 @@ class Desk:
         Starts with where things stand: the run, the hold and the prompt now open.
         """
         queue: asyncio.Queue[News] = asyncio.Queue(NEWS_KEPT_FOR_A_SLOW_CHANNEL)
-        opened = PromptOpened(prompt=self._open) if self._open else None
+        opened = PromptOpened(prompt=self._asked.prompt) if self._asked else None
         for item in (self.started, self.held, opened):
             if item is not None:
                 queue.put_nowait(item)
@@ -144,12 +180,28 @@ class Desk:
             self._listeners.discard(queue)
 
     def answer(self, answer: Answer) -> Accepted | Refused:
-        """Hand in an answer. What is refused moves nothing, and every channel is told why."""
+        """Hand in an answer. What is refused moves nothing, and every channel is told why.
+
+        Accepted is not yet kept: nobody may be told so before the prompt has closed.
+        """
         why = self.take(answer)
         if why is not None:
             self.refuse(answer.prompt_id, answer.channel, why)
             return Refused(reason=why)
         return Accepted()
+
+    async def acknowledged(self, answer: Answer) -> Accepted | Refused:
+        """As `answer`, but comes back once an accepted answer is on the disk.
+
+        For whoever tells somebody that it was taken. Refused too when it could not be kept; `hold`
+        and `end` are acknowledged at once.
+        """
+        asked = self._asked if self._waits() else None
+        result = self.answer(answer)
+        if asked is None or isinstance(result, Refused):
+            return result
+        why = await asyncio.shield(asked.kept)
+        return Refused(reason=why) if why else result
 
     def take(self, answer: Answer) -> str | None:
         """As `answer`, but nobody is told why it is refused: that is given, None when it counts.
@@ -158,8 +210,8 @@ class Desk:
         """
         why = self._why_not(answer)
         if why is None:
-            if self._waiting is not None and not self._waiting.done():
-                self._waiting.set_result(answer)
+            if self._asked is not None and self._waits():
+                self._asked.answered.set_result(answer)
             elif self._on_stop is not None:
                 self._on_stop(answer)
         return why
@@ -176,28 +228,30 @@ class Desk:
     def _why_not(self, answer: Answer) -> str | None:
         if answer.word in STOPPING:
             return None if self._waits() or self._on_stop else "no run is going on"
-        if self._open is None or not self._waits():
-            if answer.prompt_id is not None and answer.prompt_id in self._known_ids():
-                return "this prompt was answered already"
-            return "nothing is asked now"
-        return _not_for(self._open, answer) or _not_fitting(self._open, answer)
+        if self._asked is None or not self._waits():
+            return self._why_not_asked(answer.prompt_id)
+        return _not_for(self._asked, answer) or _not_fitting(self._asked.prompt, answer)
+
+    def _why_not_asked(self, prompt_id: str | None) -> str:
+        if self._asked is not None and prompt_id == self._asked.prompt.prompt_id:
+            is_withdrawn = self._asked.answered.exception() is not None
+            return "it was withdrawn" if is_withdrawn else "an answer to it is being kept"
+        if prompt_id is not None and prompt_id in self._closed_ids:
+            return "this prompt was answered already"
+        return "nothing is asked now"
 
     def _waits(self) -> bool:
         """Whether a prompt is open and nobody has answered it yet."""
-        return self._waiting is not None and not self._waiting.done()
-
-    def _known_ids(self) -> set[str]:
-        """The prompts closed lately, and the one answered but not yet closed."""
-        return {*self._closed_ids, *([self._open.prompt_id] if self._open else [])}
+        return self._asked is not None and not self._asked.answered.done()
 
 
-def _not_for(prompt: Prompt, answer: Answer) -> str | None:
+def _not_for(asked: _Asked, answer: Answer) -> str | None:
     """Why the answer is not meant for the open prompt."""
     if answer.prompt_id is None:
-        if answer.given_at > prompt.opened_at:
+        if answer.given_s is not None and answer.given_s > asked.opened_s:
             return None
         return "it was given before the prompt was shown"
-    return None if answer.prompt_id == prompt.prompt_id else "it belongs to another prompt"
+    return None if answer.prompt_id == asked.prompt.prompt_id else "it belongs to another prompt"
 
 
 def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:

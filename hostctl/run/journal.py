@@ -12,10 +12,18 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
 
-from hostctl.errors import StoreError
-from hostctl.records import AnswerRefused, Place, ReadingKept, TrialMarked
+from hostctl.errors import StoreError, ThermalFault
+from hostctl.records import Answer, AnswerRefused, Place, Prompt, ReadingKept, TrialMarked
+from hostctl.run.answered import ANSWERED, as_data, in_words
 from hostctl.run.desk import Desk
-from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
+from hostctl.store.rows import (
+    THERMAL_FAULT,
+    NewEvent,
+    NewMark,
+    NewReading,
+    NewRun,
+    StoredReading,
+)
 
 MOST_IN_MIND = 400
 """Events kept in mind while the store can't take them; what exceeds it is counted.
@@ -45,11 +53,45 @@ class Journal:
         self._desk = desk
         self._in_mind: list[NewEvent] = []
         self._uncounted = 0
+        self._thermal_fault: ThermalFault | None = None
         self._pen = asyncio.Lock()  # two who note at once must not write the same event twice
 
     async def keep(self, new: NewReading) -> StoredReading:
         """Keep a reading, then tell. Raises StoreError when it is not kept: then nobody is told."""
         stored = await self._store.add_reading(new)
+        self._tell_kept(stored)
+        return stored
+
+    async def keep_void(self, new: NewReading, reason: str) -> None:
+        """Keep a reading that does not count, then tell. Raises StoreError: then it is not kept.
+
+        Its mark goes first: at no instant is there a reading that seems to count.
+        """
+        await self._store.add_mark(self._mark(new.place, "void", reason))
+        self._tell_kept(await self._store.add_reading(new))
+        self._desk.tell(TrialMarked(place=new.place, mark="void", reason=reason))
+
+    async def mark(
+        self, place: Place, mark: str, reason: str, *, whole_block: bool = False
+    ) -> None:
+        """Mark a trial, or all of its block and round, then tell. Raises StoreError."""
+        await self._store.add_mark(self._mark(place, mark, reason, whole_block=whole_block))
+        self._desk.tell(TrialMarked(place=place, mark=mark, reason=reason, whole_block=whole_block))
+
+    def _mark(self, place: Place, mark: str, reason: str, *, whole_block: bool = False) -> NewMark:
+        return NewMark(
+            run=self.run,
+            block=place.block,
+            round=place.round,
+            trial=None if whole_block else place.trial,
+            attempt=None if whole_block else place.attempt,
+            mark=mark,
+            reason=reason,
+            at=self.now(),
+        )
+
+    def _tell_kept(self, stored: StoredReading) -> None:
+        new = stored.kept
         self._desk.tell(
             ReadingKept(
                 reading_id=stored.reading_id,
@@ -60,30 +102,31 @@ class Journal:
                 channel=new.channel,
             )
         )
-        return stored
 
-    async def mark(
-        self, place: Place, mark: str, reason: str, *, whole_block: bool = False
-    ) -> None:
-        """Mark a trial, or all of its block and round, then tell. Raises StoreError."""
-        await self._store.add_mark(
-            NewMark(
+    async def keep_answer(self, prompt: Prompt, answer: Answer) -> None:
+        """Keep what was answered, before anything comes of it. Raises StoreError: it is not kept.
+
+        What comes of a reading or a word is stored when it is done; this tells after a crash what
+        was still to be done.
+        """
+        await self._store.add_event(
+            NewEvent(
                 run=self.run,
-                block=place.block,
-                round=place.round,
-                trial=None if whole_block else place.trial,
-                attempt=None if whole_block else place.attempt,
-                mark=mark,
-                reason=reason,
                 at=self.now(),
+                kind=ANSWERED,
+                text=in_words(answer),
+                data=json.dumps(as_data(answer, prompt)),
             )
         )
-        self._desk.tell(TrialMarked(place=place, mark=mark, reason=reason, whole_block=whole_block))
 
     async def note(self, kind: str, text: str, **data: object) -> None:
         """Note what happened; never fails."""
         self._put_in_mind(kind, text, data)
-        await self._write_down()
+        await self.write_down()
+
+    def note_later(self, kind: str, text: str, **data: object) -> None:
+        """Note what happened, to be written down with the next event, or by `write_down`."""
+        self._put_in_mind(kind, text, data)
 
     def note_refusal(self, refused: AnswerRefused) -> None:
         """Note a refused answer, to be written down with the next event."""
@@ -92,6 +135,16 @@ class Journal:
             f"an answer on {refused.channel} did not count: {refused.reason}",
             {"prompt_id": refused.prompt_id, "channel": refused.channel},
         )
+
+    def note_error(self, text: str) -> None:
+        """Note an error line of the controller, to be written down with the next event."""
+        self._put_in_mind("machine said", text, {})
+
+    async def note_thermal_fault(self, fault: ThermalFault | None, machine: str) -> None:
+        """Note a thermal fault, once; None: there is none."""
+        if fault is not None and fault is not self._thermal_fault:
+            self._thermal_fault = fault
+            await self.note(THERMAL_FAULT, fault.what, machine=machine)
 
     def _put_in_mind(self, kind: str, text: str, data: dict[str, object]) -> None:
         room = MOST_IN_MIND // 2 if kind == "refused" else MOST_IN_MIND
@@ -103,7 +156,8 @@ class Journal:
             NewEvent(run=self.run, at=self.now(), kind=kind, text=text, data=json.dumps(data))
         )
 
-    async def _write_down(self) -> None:
+    async def write_down(self) -> None:
+        """Write down what is in mind; never fails."""
         async with self._pen:
             with suppress(StoreError):  # the disk is full: it stays in mind
                 await self._write_all()

@@ -2,45 +2,31 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 
-from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.study import Reference, Study, Warmth
+from hostctl.config.study import Reference, Warmth
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
-from hostctl.machine.heat import safe_at_last
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Moving, PromptKind, RunFinished, RunStarted, Temperatures
+from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
 from hostctl.run import wording
+from hostctl.run.answered import told_on_resuming, undone
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holding import Holding
 from hostctl.run.journal import Journal, Keeper
+from hostctl.run.order import RunOrder
 from hostctl.run.progress import Progress
 from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
 from hostctl.run.watch import Sleep, Watch
-from hostctl.store.program import program
-from hostctl.store.rows import NewRun, RunRecord
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunOrder:
-    """What is to be carried out. `resume`: go on with this run, by its own seed."""
-
-    study: Study
-    machine: MachineFile
-    study_text: str
-    machine_text: str
-    seed: int
-    resume: RunRecord | None = None
 
 
 async def carry_out(
@@ -55,37 +41,22 @@ async def carry_out(
 ) -> RunFinished:
     """Carry out a study, or go on with a run that stopped; gives how it ended.
 
-    The machine is connected if it is not yet, and left safe: heaters off, no motion. sleep: how a
-    countdown and a hold wait. open_port: for a gauge with a port of its own.
-    Raises PortError, LinkError, MachineError, PluginError, ConfigError or StoreError when it can't
-    begin; a fault later on is a hold, not an error.
+    The machine is connected if it is not yet, taken over, and left safe: heaters off, no motion.
+    sleep: how a countdown and a hold wait. open_port: for a gauge with a port of its own.
+    Raises HostctlError when it can't begin; a fault later on is a hold, not an error.
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
-        if not machine.connected:
-            await machine.connect()
-        await machine.check_cool()
-        run = order.resume.summary.run if order.resume else await store.add_run(_new(order, now))
+        order.check_heat()
+        if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
+            await machine.make_ready()
+            await machine.check_cool()
+        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
         return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
-
-
-def _new(order: RunOrder, now: Callable[[], datetime]) -> NewRun:
-    return NewRun(
-        study=order.study.study,
-        title=order.study.title,
-        kind=order.study.kind.value,
-        machine=order.machine.machine,
-        reference=order.study.reference.value,
-        study_text=order.study_text,
-        machine_text=order.machine_text,
-        seed=order.seed,
-        started_at=now(),
-        program=program(),
-    )
 
 
 class Run:
@@ -115,6 +86,7 @@ class Run:
         self._asking = Asking(
             run=journal.run,
             desk=desk,
+            keep=journal.keep_answer,
             machine=machine,
             watch=self._watch,
             now=journal.now,
@@ -128,10 +100,12 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
+            heated=study.warmth is not None,
             at_stake=self._readings_at_stake,
         )
         taking = Taking(
             study=study,
+            machine=machine,
             gauge=gauge,
             asking=self._asking,
             journal=journal,
@@ -154,6 +128,8 @@ class Run:
         """From the first question to the end of the run."""
         self._watch.begin()
         self._desk.on_refusal(self._journal.note_refusal)
+        self._machine.troubles.on_error = self._journal.note_error
+        self._machine.troubles.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
             await self._start()
@@ -163,6 +139,7 @@ class Run:
             raise
         finally:
             self._desk.on_refusal(None)
+            self._machine.troubles.on_error = self._machine.troubles.on_wait = None
             self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
@@ -178,8 +155,17 @@ class Run:
             )
         )
         await self._journal.note("resumed" if self._order.resume else "started", "")
-        if self._study.warmth is None:
-            await self._machine.heaters_off()
+        await self._do_what_was_undone()
+        if found := self._machine.heaters.found_on:
+            self._desk.tell(Moving(what=f"Found {found}; off now."))
+            await self._journal.note("heaters off", f"Found {found}.")
+
+    async def _do_what_was_undone(self) -> None:
+        """A word that was kept just before the program stopped counts all the same."""
+        due = undone(self._order.resume)
+        if due is not None:
+            await self._journal.mark(due.place, due.mark, due.reason)
+            (self._progress.skip if due.mark == "skipped" else self._progress.void)(due.place)
 
     async def _until_the_end(self) -> RunFinished:
         try:
@@ -188,7 +174,7 @@ class Run:
         except EndAsked as end:
             if not end.hands_may_be_in:
                 await self._park()
-            return await self._finish(complete=False, reason=f"ended on {end.answer.channel}")
+            return await self._finish(complete=False, reason=end.reason)
         await self._park()
         return await self._finish(complete=True, reason="all trials are done")
 
@@ -228,9 +214,11 @@ class Run:
     # ------------------------------------------------------------ getting ready
 
     async def _get_ready(self) -> None:
-        """Whatever is still to be done before a trial can begin; usually nothing."""
+        """Whatever is still to be done before a trial; usually nothing."""
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
+            told = told_on_resuming(self._order.resume)
+            words = replace(words, detail=f"{told} {words.detail}".strip())
             await self._asking.ask(PromptKind.CONFIRM, words)
             self._confirmed = True
         if not self._machine.homed:
@@ -243,9 +231,9 @@ class Run:
             self._dry_cycles_made = True
 
     async def _home(self) -> None:
-        if not self._machine.connected:
-            self._bed_is_warm = False  # a board that restarts forgets its heaters
-            await self._machine.connect(REPLUG_S)
+        if not self._machine.ours:
+            self._bed_is_warm = False  # a board that is taken over has its heaters off
+            await self._machine.make_ready(REPLUG_S)
         await self._machine.check_cool()
         await self._begin_blocks_again()
         upcoming = self._progress.next()
@@ -274,12 +262,12 @@ class Run:
             self._progress.begin_again(trial.block)
 
     async def _warm_bed(self, warmth: Warmth) -> None:
-        def look_up(heat: Temperatures) -> None:
+        def look_up(heat: Heat) -> None:
             self._watch.check()
             if heat.bed_c is not None:
                 self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))
 
-        await self._machine.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
+        await self._machine.heaters.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
         self._bed_is_warm, self._holding.cooled = True, False
 
     # ------------------------------------------------------------ the end
@@ -295,12 +283,16 @@ class Run:
             await self._journal.note("not parked", str(why))
 
     async def _finish(self, *, complete: bool, reason: str) -> RunFinished:
-        problem = await safe_at_last(self._machine)
+        hot = self._machine.troubles.thermal_fault
+        await self._journal.note_thermal_fault(hot, self._order.machine.machine)
+        problem = await self._machine.safe_at_last()
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
         said = reason if complete else f"{reason}; {done} of {total} trials are done"
-        if self._machine.may_heat:
+        if hot:
+            said += f"; {hot.what}; switch the machine off at the mains"
+        elif self._machine.heaters.may_be_on:
             said += "; the bed may still be heating, so switch the machine off"
         self._ended = RunFinished(run=self._journal.run, complete=complete, reason=said)
         await self._journal.note("ended", said, complete=complete)

@@ -23,6 +23,7 @@ class Standing(StrEnum):
     """How a station stands, in one word."""
 
     NO_LINE = "no line"  # the machine can't be reached
+    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
     RESTING = "resting"  # nothing is going on
     MOVING = "moving"  # a run is going on and the machine may move
     ASKING = "asking"  # a run waits for a person
@@ -68,6 +69,8 @@ class Station:
         self.room_code = RoomCode(now)
         self.reachable = False
         self.why_unreachable = "not asked yet"
+        self.own_job = ""  # that the board runs a job of its own, and how it shows; empty: none
+        self.heat = ""  # what is warm or heated, in words; empty: nothing, as far as is known
         self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
         self.notice = ""  # what a person should know and no prompt says; one sentence
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
@@ -85,7 +88,9 @@ class Station:
             return Standing.ASKING
         if self.desk.started is not None:
             return Standing.MOVING
-        return Standing.RESTING if self.reachable else Standing.NO_LINE
+        if not self.reachable:
+            return Standing.NO_LINE
+        return Standing.OWN_JOB if self.own_job else Standing.RESTING
 
     @property
     def queued(self) -> int:
@@ -105,6 +110,8 @@ class Station:
             return Refused(reason=f"no study is called '{request.study}' here")
         if self._requests.full():
             return Refused(reason=f"{MOST_QUEUED} runs are waiting already")
+        if self.own_job:
+            return Refused(reason=self.own_job)
         armed = self.arming.use()
         if armed is None:
             return Refused(reason=UNARMED)

@@ -1,19 +1,23 @@
 """Taking one reading: asking for it, doubting it, keeping it."""
 
+import asyncio
 from dataclasses import dataclass
 from datetime import datetime
 from math import isclose
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Reference, Study
+from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
-from hostctl.records import Place, Position, PromptKind, Reading, Word
+from hostctl.machine.machine import Machine
+from hostctl.machine.touch import Touch
+from hostctl.records import Place, Position, PromptKind, Reading, Temperatures, Word
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.journal import Journal
 from hostctl.run.progress import Progress
 from hostctl.run.wording import Words
-from hostctl.store.rows import NewReading
+from hostctl.store.rows import TOUCH_FAILED, NewReading
 
 ON_GRID = 1e-3
 """A typed reading may miss its graduation by this share of one: what decimals cost."""
@@ -36,13 +40,22 @@ class Taking:
     """Takes the readings of one run."""
 
     def __init__(
-        self, *, study: Study, gauge: Gauge, asking: Asking, journal: Journal, progress: Progress
+        self,
+        *,
+        study: Study,
+        machine: Machine,
+        gauge: Gauge,
+        asking: Asking,
+        journal: Journal,
+        progress: Progress,
     ) -> None:
         self._study = study
+        self._machine = machine
         self._gauge = gauge
         self._asking = asking
         self._journal = journal
         self._progress = progress
+        self._not_kept: tuple[Place, str] | None = None  # and why
 
     async def take(
         self, place: Place, point: Point, expected: Position, *, zero_by_hand: bool
@@ -51,13 +64,16 @@ class Taking:
 
         zero_by_hand: for trial 0, whether the indicator may be turned to zero.
         """
+        await self._void_not_kept()
         typed: Typed | None = None
         if self._gauge.typed:
             typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
         elif place.trial == 0 and self._study.reference is Reference.PREVIOUS:
             await self.zero_again(place)
-        reading = await self._gauge.read(point, expected, typed.value_mm if typed else None)
-        if typed is None:
+        if typed is not None:
+            reading = await self._proved(place, point, expected, typed)
+        else:
+            reading = await self._touched(place, point, expected)
             await self._doubt(place, reading)
         await self._keep(place, reading, typed)
 
@@ -73,6 +89,7 @@ class Taking:
             if answer.word is Word.DONE or not answer.reading_mm:
                 break
             again = wording.must_be_zero(answer.reading_mm)
+            await self._journal.note("asked again", again, value_mm=answer.reading_mm)
             words = wording.zero_indicator(self._study, place, again)
         await self._journal.note("zeroed", f"after trial {place.trial} of block {place.block}")
 
@@ -125,18 +142,87 @@ class Taking:
         await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
         await self._asking.ask(PromptKind.CONFIRM, words, place)
 
-    async def _keep(self, place: Place, reading: Reading, typed: Typed | None) -> None:
-        await self._journal.keep(
-            NewReading(
-                place=place,
-                is_zero=place.trial == 0,
-                reading=reading,
-                prompted_at=typed.prompted_at if typed else None,
-                answered_at=typed.answered_at if typed else None,
-                channel=typed.channel if typed else NOBODY,
-            )
+    async def _touched(self, place: Place, point: Point, expected: Position) -> Reading:
+        """What a gauge gives that nobody reads; its touches without a height are on record."""
+
+        def note(touch: Touch) -> None:
+            kind = TOUCH_FAILED if touch.failed else "touch report lost"
+            at = {"block": place.block, "trial": place.trial, "point": place.point}
+            self._journal.note_later(kind, touch.said, **at)
+
+        self._machine.on_no_height = note
+        try:
+            return await self._gauge.read(point, expected, None)
+        finally:
+            self._machine.on_no_height = None
+            await self._journal.write_down()
+
+    async def _proved(
+        self, place: Place, point: Point, expected: Position, typed: Typed
+    ) -> Reading:
+        """What was typed, with where the head was as it was read.
+
+        What somebody read and typed never vanishes: where the proof fails it is kept, void.
+        Raises what broke the proof, saying so.
+        """
+        try:
+            return await self._gauge.read(point, expected, typed.value_mm)
+        except HostctlError as fault:
+            raise fault.saying_also(
+                await self._kept_void(place, expected, typed, fault.what)
+            ) from fault
+        except asyncio.CancelledError:
+            await self._kept_void(place, expected, typed, "the program was stopped")
+            raise
+
+    async def _kept_void(self, place: Place, at: Position, typed: Typed, why: str) -> str:
+        """What has become of it, in words. at: where the head was before it was typed."""
+        reading = Reading(
+            value_mm=typed.value_mm,
+            resolution_mm=self._gauge.resolution_mm,
+            taken_at=typed.answered_at,
+            source=self._gauge.source,
+            at=at,
+            temperatures=Temperatures(),
         )
+        reason = f"typed, but its place and heat could not be proved: {why}"
+        said = f"{typed.value_mm:g} mm was typed"
+        self._progress.void(place)
+        try:
+            await self._journal.keep_void(_new(place, reading, typed), reason)
+        except StoreError as lost:
+            return f"{said} and could not be kept: {lost.what}"
+        return f"{said}; it is kept, but void"
+
+    async def _keep(self, place: Place, reading: Reading, typed: Typed | None) -> None:
+        try:
+            await self._store(place, reading, typed)
+        except StoreError as why:
+            self._not_kept = place, f"{reading.value_mm:g} mm could not be kept: {why.what}"
+            self._progress.void(place)
+            raise
         self._progress.keep(place, reading.value_mm)
+
+    async def _void_not_kept(self) -> None:
+        """It may be on the disk for all that (a file moved in mid-commit), but it was refused."""
+        if self._not_kept is not None:
+            place, reason = self._not_kept
+            await self._journal.mark(place, "void", reason)
+            self._not_kept = None
+
+    async def _store(self, place: Place, reading: Reading, typed: Typed | None) -> None:
+        await self._journal.keep(_new(place, reading, typed))
+
+
+def _new(place: Place, reading: Reading, typed: Typed | None) -> NewReading:
+    return NewReading(
+        place=place,
+        is_zero=place.trial == 0,
+        reading=reading,
+        prompted_at=typed.prompted_at if typed else None,
+        answered_at=typed.answered_at if typed else None,
+        channel=typed.channel if typed else NOBODY,
+    )
 
 
 def _same(value_mm: float, doubted_mm: float | None) -> bool:

@@ -1,13 +1,17 @@
 """The watch over a run: what arrives while no prompt is open must stop it all the same."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
 
-from hostctl.errors import HostctlError
+from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.machine.machine import Machine
 from hostctl.records import Answer, Word
 from hostctl.run.breaks import EndAsked, HoldAsked
 from hostctl.run.desk import Desk
+
+HEAT_LOOK_S = 5.0
+"""So often somebody whose hands may be in is kept from a part that heats up."""
 
 LOOK_S = 0.25
 """A pause looks up this often, so that a hold or a fault ends it within a moment."""
@@ -29,6 +33,7 @@ class Watch:
         self._sleep = sleep
         self._stop: Answer | None = None
         self._fault: HostctlError | None = None
+        self._heat_was_told = False
 
     def begin(self) -> None:
         """Listen from now on."""
@@ -54,6 +59,36 @@ class Watch:
     def forget_fault(self) -> None:
         """A fault that was raised by other means needs no second telling."""
         self._fault = None
+
+    @asynccontextmanager
+    async def over_heat(self) -> AsyncIterator[None]:
+        """Meanwhile look calmly at the heat, since hands may be in: what is wrong is a fault."""
+        looking = asyncio.create_task(self._look_at_heat(), name="calm look at the heat")
+        try:
+            yield
+        finally:
+            looking.cancel()
+            await asyncio.wait([looking])
+
+    def hold_lifted(self) -> None:
+        """Heat is a fault again from now on: within one hold it is told once."""
+        self._heat_was_told = False
+
+    async def _look_at_heat(self) -> None:
+        while True:
+            await self._sleep(HEAT_LOOK_S)
+            if not self._machine.ours:
+                continue
+            try:
+                await self._machine.heaters.check_calm()
+            except LinkError:
+                continue  # the machine tells of it itself
+            except MachineError as hot:
+                if not self._heat_was_told:
+                    self._heat_was_told = True
+                    self._hear_fault(hot)
+            else:
+                self._heat_was_told = False
 
     async def pause(self, seconds: float) -> None:
         """Wait, unless something is heard: then raises it within a moment."""

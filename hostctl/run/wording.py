@@ -31,14 +31,13 @@ CLEAR_HANDS = "Take your hands out of the machine first."
 class Words:
     """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards.
 
-    `turn`: the turn that the text asks for, for those who draw it. `redoes`: as a prompt has it.
+    `turn`: the turn that the text asks for, for those who draw it.
     """
 
     text: str
     detail: str = ""
     moves_next: str = ""
     turn: TurnAway | None = None
-    redoes: Place | None = None
 
 
 def turn_in_words(turn_deg: float) -> str:
@@ -77,12 +76,14 @@ def start(study: Study, machine: Machine) -> Words:
     )
 
 
-def stopped(by: str) -> str:
+def stopped(by: str, *, went_out: bool) -> str:
     """Why the run stands still after somebody told the machine to halt."""
-    return (
-        f"STOP was given on {by}: the machine was told to halt at once, heaters off. "
-        "See to whatever it was given for."
+    what = (
+        "the machine was told to halt at once, heaters off."
+        if went_out
+        else "but the line was down, so the machine was not told. Switch it off at the mains."
     )
+    return f"STOP was given on {by}: {what} See to whatever it was given for."
 
 
 def _dry(cycles: int) -> str:
@@ -108,6 +109,25 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
             else "The head lifts, and the trial in hand is begun again."
         ),
     )
+
+
+def look_at_thermal_fault(fault: str, *, heated: bool) -> Words:
+    """Asked alone, before anything that could clear the fault."""
+    then = (
+        "It is then connected again, but this study heats the bed, so the run ends here."
+        if heated
+        else "It is then connected again; you are asked once more before anything moves."
+    )
+    return Words(
+        text="THERMAL FAULT, or taken for one. Confirm (DONE) only when somebody at the machine "
+        "has looked at it and what failed is mended.",
+        detail=f"Why: {fault} Until then nothing is sent to it and nothing resets it. {then}",
+    )
+
+
+def thermal_fault_looked_at(what: str) -> str:
+    """Why the run is still on hold after it."""
+    return f"It was on hold for {what}. Somebody has looked at it."
 
 
 def _taken_anew(readings: int) -> str:
@@ -144,7 +164,6 @@ def turn_away(
             turn_deg=turn_deg,
             direction=way.value if way else None,
         ),
-        redoes=just_kept,
     )
 
 

@@ -9,6 +9,7 @@ a log (its file format, section 4), so the stretch may hold zeros.
 
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from hostctl.errors import StoreError
 from hostctl.store.failure import forbidden, in_users_words, no_database, no_file, no_run
 from hostctl.store.schema import migrate
 
+MODE = 0o640
 _PAGES_BEFORE_CHECKPOINT = 256
 _LOG_HEADER_BYTES, _FRAME_HEADER_BYTES, _PAGE_BYTES = 32, 24, 4096
 _LOG_FRAMES = _PAGES_BEFORE_CHECKPOINT + 64
@@ -31,6 +33,7 @@ def connect_to_write(path: Path, *, busy_s: float) -> sqlite3.Connection:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as cause:
         raise forbidden(path) from cause
+    _make_private(path)
     connection = _connect(path, "rwc", busy_s)
     try:
         _reserve_log(connection, path)
@@ -65,6 +68,12 @@ def row_of_run(connection: sqlite3.Connection, path: Path, query: str, run: int)
     if row is None:
         raise no_run(path, run)
     return row
+
+
+def _make_private(path: Path) -> None:
+    """A new database is for its owner and group at most. SQLite gives its log the same mode."""
+    with suppress(OSError):  # it is there already; or it can't be made, which opening it tells
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, MODE))
 
 
 def _connect(path: Path, mode: str, busy_s: float) -> sqlite3.Connection:

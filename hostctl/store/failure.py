@@ -77,6 +77,24 @@ def forbidden(path: Path) -> StoreError:
     return StoreError(str(path), *_FORBIDDEN)
 
 
+def vanished(path: Path) -> StoreError:
+    """Not there any more, though it was opened."""
+    return StoreError(
+        str(path),
+        "it was moved or removed while it was recorded to, so this was not recorded",
+        "Put it back and go on; where that can't be, end the run and start the program again.",
+    )
+
+
+def replaced(path: Path) -> StoreError:
+    """Another file lies where the one lay that was opened."""
+    return StoreError(
+        str(path),
+        "another file was put in its place while it was recorded to, so this was not recorded",
+        "Put back the one that was there and go on, or end the run and start the program again.",
+    )
+
+
 def no_file(path: Path) -> StoreError:
     """Something else than a file has this name: a folder, a device."""
     if path.is_dir():

@@ -19,7 +19,15 @@ from hostctl.store.mapping import (
     reading_from,
     run_from,
 )
-from hostctl.store.rows import NewEvent, NewMark, RunRecord, RunSummary, Surroundings
+from hostctl.store.rows import (
+    LOOKED_AT,
+    THERMAL_FAULT,
+    NewEvent,
+    NewMark,
+    RunRecord,
+    RunSummary,
+    Surroundings,
+)
 from hostctl.store.schema import MADE_VOID
 
 _COUNTS = f"""
@@ -32,6 +40,8 @@ _LAST_END = f"""SELECT {EVENT_COLUMNS} FROM events
 _READINGS = f"""SELECT reading_id, {READING_COLUMNS}, void, relative_mm
     FROM judged_readings WHERE run = ? ORDER BY reading_id"""
 _MARKS = f"SELECT {MARK_COLUMNS} FROM marks WHERE run = ? ORDER BY mark_id"
+_LAST_OF_HEAT = """SELECT kind, text FROM events
+    WHERE kind IN (?, ?) AND json_extract(data, '$.machine') = ? ORDER BY event_id DESC LIMIT 1"""
 _EVENTS = f"SELECT {EVENT_COLUMNS} FROM events WHERE run = ? ORDER BY event_id"
 
 _SURROUNDINGS = f"""SELECT json_group_array(DISTINCT point), avg(bed_c), sum(is_zero = 0
@@ -99,6 +109,17 @@ def read_marks(connection: sqlite3.Connection, run: int) -> list[NewMark]:
 def read_events(connection: sqlite3.Connection, run: int) -> list[NewEvent]:
     """What happened in a run, oldest first."""
     return [event_from(row) for row in connection.execute(_EVENTS, (run,))]
+
+
+def standing_thermal_fault(path: Path, machine: str) -> str | None:
+    """The thermal fault of a machine that nobody has looked at yet, in words; None: there is none.
+
+    Raises StoreError when the database can't be read.
+    """
+    with reading_from_database(path) as connection:
+        kinds = (THERMAL_FAULT, LOOKED_AT)
+        last = connection.execute(_LAST_OF_HEAT, (*kinds, machine)).fetchone()
+    return last[1] if last is not None and last[0] == THERMAL_FAULT else None
 
 
 def _summary(connection: sqlite3.Connection, row: tuple[Any, ...]) -> RunSummary:

@@ -5,6 +5,10 @@ from datetime import datetime
 
 from hostctl.records import Place, Reading
 
+THERMAL_FAULT = "thermal fault"
+LOOKED_AT = "thermal fault looked at"
+"""Kinds of events, of a run or of a machine at rest; their data name the machine."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewRun:
@@ -46,6 +50,10 @@ class NewMark:
     mark: str  # "void" or "skipped"
     reason: str
     at: datetime
+
+
+TOUCH_FAILED = "touch failed"
+"""The kind of event that says so of one touch of a probe; it was done again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from hostctl.store.mapping import (
     run_row,
 )
 from hostctl.store.outbox import Outbox
-from hostctl.store.reading import list_runs, read_record
+from hostctl.store.reading import list_runs, read_record, standing_thermal_fault
 from hostctl.store.rows import (
     NewEvent,
     NewMark,
@@ -122,9 +122,10 @@ class Store:
     async def answers(self) -> None:
         """Come back once the writing thread has had the database to itself; nothing is written.
 
-        For a watchdog. Raises StoreError when it can't have it.
+        For a watchdog: a database that was moved away is no reason to start again, a locked one is.
+        Raises StoreError when it can't have it.
         """
-        await self._writer.write("SELECT 1", ())
+        await self._writer.write("SELECT 1", (), records=False)
 
     async def record(self, run: int) -> RunRecord:
         """All that is known of a run. Raises StoreError when there is no such run."""
@@ -133,3 +134,7 @@ class Store:
     async def runs(self) -> list[RunSummary]:
         """Every run, oldest first."""
         return await asyncio.to_thread(list_runs, self.path)
+
+    async def thermal_fault(self, machine: str) -> str | None:
+        """The thermal fault of a machine that nobody has looked at yet; None: there is none."""
+        return await asyncio.to_thread(standing_thermal_fault, self.path, machine)

@@ -5,7 +5,8 @@ thread takes all that waits, puts it into one transaction, and only when that is
 the callers told, each with its own outcome. So one slow synchronisation serves everybody who waited
 for it. A caller that is cancelled loses the answer, never the row. After a failure (a full disk)
 nothing of that transaction is kept, each caller is told, and the thread goes on with what comes
-next.
+next. The same when the file is no longer the one at its path: looked at before each transaction,
+and once more when it is on the disk, since it may have been moved meanwhile.
 """
 
 import asyncio
@@ -21,6 +22,7 @@ from typing import Any
 from hostctl.errors import StoreError
 from hostctl.store.connection import connect_to_write
 from hostctl.store.failure import in_users_words
+from hostctl.store.same_files import SameFiles
 
 Row = tuple[Any, ...]
 
@@ -32,6 +34,7 @@ class Write:
     insert: str
     values: Row
     then: str
+    records: bool
     written: asyncio.Future[Row]
 
 
@@ -61,9 +64,12 @@ class Writer:
             self._handed_over.put([])
             raise
 
-    def write(self, insert: str, values: Row, then: str = "SELECT ?") -> asyncio.Future[Row]:
+    def write(
+        self, insert: str, values: Row, then: str = "SELECT ?", *, records: bool = True
+    ) -> asyncio.Future[Row]:
         """Give a row. The future gives what `then` finds, once the row is on the disk.
 
+        records: False where nothing is written, so that it does not matter where the file is.
         The future raises StoreError when the row is refused or can't be written.
         """
         if self._closing or self._closed.done():
@@ -71,7 +77,7 @@ class Writer:
         written: asyncio.Future[Row] = self._loop.create_future()
         if not self._this_turn:
             self._loop.call_soon(self._hand_over)
-        self._this_turn.append(Write(insert, values, then, written))
+        self._this_turn.append(Write(insert, values, then, records, written))
         return written
 
     async def close(self) -> None:
@@ -96,9 +102,10 @@ class Writer:
         batch: list[Write] = []
         try:
             with closing(connect_to_write(self._path, busy_s=self._busy_s)) as connection:
+                files = SameFiles(self._path)
                 self._tell([(self._opened, ())])
                 while batch := self._all_that_waits():
-                    self._tell(self._commit(connection, batch))
+                    self._tell(self._commit(connection, files, batch))
         except StoreError as error:
             self._tell([(self._opened, error)])
         finally:  # only after a bug of ours does anybody still wait
@@ -116,16 +123,26 @@ class Writer:
                 batch += more
         return batch
 
-    def _commit(self, connection: sqlite3.Connection, batch: Sequence[Write]) -> list[Outcome]:
+    def _commit(
+        self, connection: sqlite3.Connection, files: SameFiles, batch: Sequence[Write]
+    ) -> list[Outcome]:
         try:
+            self._check(files, batch)
             connection.execute("BEGIN IMMEDIATE")
             outcomes = [(write.written, self._insert(connection, write)) for write in batch]
             connection.execute("COMMIT")
+            self._check(files, batch)
+        except StoreError as elsewhere:
+            return [(write.written, elsewhere) for write in batch]
         except sqlite3.Error as cause:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             return [(write.written, in_users_words(self._path, cause)) for write in batch]
         return outcomes
+
+    def _check(self, files: SameFiles, batch: Sequence[Write]) -> None:
+        if any(write.records for write in batch):
+            files.check()
 
     def _insert(self, connection: sqlite3.Connection, write: Write) -> Row | StoreError:
         try:

@@ -2,7 +2,8 @@
 
 The same publisher and the same broker (mosquitto, QoS 1) for all; product and floors take turns,
 round by round. The line goes to a pseudo-terminal; the time is taken from just before the message
-is written to its socket until the line can be read. With `commit` a reading is on the disk first.
+is written to its socket until the line can be read. With `commit` a reading, with
+the product the answer itself, is on the disk first.
 
 raw client     a blocking socket and the least MQTT that will do, then os.write
 library alone  aiomqtt, the line written in its callback: nothing is understood, checked or woken
@@ -43,6 +44,7 @@ from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
 from hostctl.link.serial_port import open_serial  # noqa: E402
 from hostctl.records import Prompt, PromptKind  # noqa: E402
+from hostctl.run.journal import Journal  # noqa: E402
 from hostctl.run.station import Station  # noqa: E402
 from hostctl.store.store import Store  # noqa: E402
 
@@ -228,11 +230,10 @@ def prompt(number: int) -> Prompt:
 
 
 async def confirmed(station: Station, store: Store | None, link: Link) -> None:
-    """As a run does: ask, keep, then move, in one task; the next prompt when that is done."""
+    """As a run does: ask, keep the answer, then move, in one task; the next prompt after that."""
+    journal = None if store is None else Journal(store, station.desk, now, 1)
     for number in range(1, CONFIRMS + WARM_UP + 1):
-        await station.desk.ask(prompt(number))
-        if store is not None:
-            await store.add_reading(a_reading(0.01, trial=number))
+        await station.desk.ask(prompt(number), journal.keep_answer if journal else None)
         await link.do("G1 Z5.000 F300", deadline_s=5)
 
 

@@ -32,6 +32,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from hostctl.link.link import Link
+from hostctl.link.patience import Patience
 from hostctl.link.port import PortSettings
 from hostctl.link.reply import Reply
 from hostctl.link.serial_port import open_serial
@@ -187,7 +188,10 @@ def through_link(orders: Callable[[Link], Awaitable[None]]) -> Callable[[str], f
     """The product: number, checksum, replies understood, deadline, wire log."""
 
     async def run(path: str) -> float:
-        async with Link(path, PortSettings(baud=250_000), open_port=open_serial).running() as link:
+        patience = Patience(listen_s=0.0)  # nobody boots at the other end
+        settings = PortSettings(baud=250_000)
+        link = Link(path, settings, open_port=open_serial, patience=patience)
+        async with link.running():
             await link.connect()
             begun = time.process_time()
             await orders(link)

@@ -3,10 +3,11 @@
 import asyncio
 import os
 import struct
+import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
-from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -19,15 +20,36 @@ from hostctl.records import Answer, Prompt, PromptKind, Word
 from hostctl.run.desk import Desk
 
 OPENED = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
-AFTER, BEFORE = OPENED + timedelta(seconds=1), OPENED - timedelta(seconds=1)
+BEFORE_S = 5.0  # ago
 ENTER, ESCAPE, MINUS, DOT, STAR, BACKSPACE = 96, 1, 74, 83, 55, 14
 ZERO, ONE, TWO = 82, 79, 80
 
 
-def event(code: int, at: datetime = AFTER, *, kind: int = 1, value: int = 1) -> bytes:
-    since = at - datetime(1970, 1, 1, tzinfo=UTC)
-    seconds, micros = int(since.total_seconds()), since.microseconds
-    return struct.pack("@llHHi", seconds, micros, kind, code, value)
+@dataclass(frozen=True)
+class Key:
+    """One event of the device."""
+
+    code: int
+    ago_s: float
+    kind: int
+    value: int
+
+    def stamped(self) -> bytes:
+        """As it is written now. Keys out of a pipe are stamped by the clock on the wall."""
+        seconds, rest_s = divmod(time.time() - self.ago_s, 1)
+        at = int(seconds), int(rest_s * 1e6)
+        return struct.pack("@llHHi", *at, self.kind, self.code, self.value)
+
+
+Keyed = tuple[Key, ...]
+
+
+def event(code: int, ago_s: float = 0.0, *, kind: int = 1, value: int = 1) -> Keyed:
+    return (Key(code, ago_s, kind, value),)
+
+
+def stamped(keys: Keyed) -> bytes:
+    return b"".join(key.stamped() for key in keys)
 
 
 def prompt(resolution_mm: float | None = 0.01) -> Prompt:
@@ -60,15 +82,15 @@ async def pad(tmp_path: Path, desk: Desk, *, graduations: bool = False) -> Async
         os.close(holder)
 
 
-async def answered(tmp_path: Path, keys: bytes, *, graduations: bool = False) -> Answer:
+async def answered(tmp_path: Path, keys: Keyed, *, graduations: bool = False) -> Answer:
     desk = Desk()
     async with pad(tmp_path, desk, graduations=graduations) as device:
         asking = asyncio.create_task(desk.ask(prompt()))
         while not asking.done():
             await asyncio.sleep(0)
             if keys:
-                os.write(device, keys)
-            keys = b""
+                os.write(device, stamped(keys))
+            keys = ()
         return asking.result()
 
 
@@ -88,7 +110,7 @@ async def answered(tmp_path: Path, keys: bytes, *, graduations: bool = False) ->
     ids=["enter", "escape", "star", "0.02", "-.01", "erased", "no number", "a repeat", "no key"],
 )
 async def test_keys_become_answers(
-    tmp_path: Path, keys: bytes, word: Word, reading_mm: float | None
+    tmp_path: Path, keys: Keyed, word: Word, reading_mm: float | None
 ) -> None:
     answer = await answered(tmp_path, keys)
     assert (answer.word, answer.reading_mm, answer.channel) == (word, reading_mm, "keys")
@@ -100,27 +122,27 @@ async def test_graduations_are_counted_in_the_prompts_resolution(tmp_path: Path)
 
 
 async def test_a_key_pressed_before_the_prompt_was_shown_does_not_count(tmp_path: Path) -> None:
-    answer = await answered(tmp_path, event(ESCAPE + 56, BEFORE) + event(ENTER, AFTER))
-    assert answer.given_at == AFTER
+    answer = await answered(tmp_path, event(ENTER, BEFORE_S) + event(ONE) + event(ENTER))
+    assert answer.reading_mm == 1.0
 
 
 async def test_digits_typed_before_the_prompt_do_not_become_its_reading(tmp_path: Path) -> None:
     desk = Desk()
     async with pad(tmp_path, desk) as device:
         await asyncio.sleep(0)
-        os.write(device, event(TWO, BEFORE))
+        os.write(device, stamped(event(TWO, BEFORE_S)))
         for _ in range(5):
             await asyncio.sleep(0)
         asking = asyncio.create_task(desk.ask(prompt()))
         for _ in range(5):
             await asyncio.sleep(0)
-        os.write(device, event(ONE) + event(ENTER))
+        os.write(device, stamped(event(ONE) + event(ENTER)))
         assert (await asking).reading_mm == 1.0
 
 
 @pytest.mark.parametrize("cut", range(0, 48, 7))
 def test_how_the_bytes_are_cut_never_matters(cut: int) -> None:
-    data = event(ONE) + event(ENTER)
+    data = stamped(event(ONE) + event(ENTER))
     reader = EventReader()
     codes = [key.code for part in (data[:cut], data[cut:]) for key in reader.feed(part)]
     assert codes == [ONE, ENTER]

@@ -101,6 +101,22 @@ async def test_a_reading_is_typed_and_kept_with_enter():
         assert (await answer_of(asking)).reading_mm == -0.02
 
 
+async def test_until_it_is_on_the_disk_an_answer_is_said_to_be_being_kept():
+    on_the_disk = asyncio.Event()
+
+    async def slow_disk(asked: Prompt, given: Answer) -> None:
+        await on_the_disk.wait()
+
+    async with at_the_terminal() as person:
+        asking = asyncio.ensure_future(person.desk.ask(prompt(PromptKind.SET), slow_disk))
+        await person.sees("Turn the screw.")
+        person.press(b"\r")
+        await person.sees("Being kept")
+        assert not asking.done()
+        on_the_disk.set()
+        assert (await answer_of(asking)).word is Word.DONE
+
+
 async def test_keys_pressed_before_the_prompt_was_shown_answer_nothing():
     async with at_the_terminal() as person:
         person.press(b"\r\r\r")

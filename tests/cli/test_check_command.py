@@ -161,6 +161,39 @@ def test_so_it_is_in_the_daemons_directory(folder: Path, capsys: Printed):
     assert "dialect: no plug-in is called 'tersse'" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("section", "holds"),
+    [
+        (
+            "page: {certificate_file: page.crt, key_file: SECRET}",
+            "the private key of the phone page",
+        ),
+        ("messages: {broker: localhost, password_file: SECRET}", "the broker's password"),
+        (
+            "messages: {broker: localhost, tls: {ca_file: a, certificate_file: b, "
+            "key_file: SECRET}}",
+            "the private key",
+        ),
+    ],
+)
+def test_a_secret_that_serve_would_refuse_is_refused_by_check(
+    folder: Path, capsys: Printed, section: str, holds: str
+):
+    secret = folder / "secret"
+    (folder / "machines").mkdir()
+    (folder / "machines" / "sim-tri.yaml").write_text(shipped_text("machines/sim-tri.yaml"))
+    host = f"machines: [sim-tri]\n{section}\n".replace("SECRET", str(secret))
+    (folder / "host.yaml").write_text(host)
+    assert main(["check", "."]) == 3
+    assert f"it can't be read, but should hold {holds}" in capsys.readouterr().err
+    secret.write_text("hush")
+    secret.chmod(0o640)
+    assert main(["check", "."]) == 3
+    assert "others may read or change it" in capsys.readouterr().err
+    secret.chmod(0o600)
+    assert main(["check", "."]) == 0
+
+
 def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):
     text = shipped_text("budgets/indicator-on-head.yaml").replace("step_mm: ", "stp_mm: ", 1)
     (folder / "budget.yaml").write_text(text)

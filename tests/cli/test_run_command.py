@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,8 @@ import pytest
 from hostctl.config.find import SHIPPED
 from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.store.reading import list_runs, read_record
+from hostctl.store.rows import NewRun
+from hostctl.store.store import Store
 
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
@@ -144,14 +147,14 @@ def test_an_interrupt_leaves_the_run_resumable(
     assert run.end_reason.startswith("the program was stopped")
 
 
-def test_a_run_that_can_not_even_begin_is_on_record_with_the_reason(
+def test_a_machine_that_goes_away_while_it_is_only_asked_begins_no_run(
     hostctl: Hostctl, small_study: str, machine_at: MachineAt, database: Path
 ):
     machine = machine_at("sim://workshop-220?seed=7&unplug_at_command=6&replug_after_s=inf")
     ended = hostctl("run", small_study, "--machine", machine, "--simulated-people")
     assert ended.returncode == 5
-    assert "the cable was pulled (during 'M140 S0'). Plug it in again" in ended.stderr
-    assert list_runs(database)[0].end_reason.startswith("the cable was pulled")
+    assert "the cable was pulled (during 'M114'). Plug it in again" in ended.stderr
+    assert list_runs(database) == []
 
 
 @pytest.mark.slow
@@ -308,3 +311,48 @@ def test_a_run_is_exported_for_other_programs(
     refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
     assert refused.returncode == 1
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
+
+
+def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path, database: Path):
+    shipped = (SHIPPED / "machines" / "sim-tri.yaml").read_text().split("\n")
+    port = "port: sim://workshop-tri?probe_fails=0.2&dialect=classic"
+    text = "\n".join(port if line.startswith("port:") else line for line in shipped)
+    machine, study = tmp_path / "tri.yaml", tmp_path / "touches.yaml"
+    machine.write_text(text)
+    loop = (SHIPPED / "studies" / "probe-loop.yaml").read_text()
+    study.write_text(re.sub(r"(?m)^trials:.*$", "trials: 10", loop))
+    done = hostctl("run", str(study), "--machine", str(machine), "--simulated-people")
+    assert done.returncode == 0, done.stderr
+    record = read_record(database, 1)
+    failed = sum(event.kind == "touch failed" for event in record.events)
+    assert failed > 0
+    said = f"{failed} touches of {failed + len(record.readings)} failed ("
+    assert said in " ".join(hostctl("show", "1").stdout.split())
+    assert said in " ".join(hostctl("analyse", "1").stdout.split())
+
+
+async def test_a_run_begun_under_wider_limits_says_what_to_change(hostctl: Hostctl, database: Path):
+    """Kept files are never changed: a machine file that was in order once may be so no more."""
+    machine = (SHIPPED / "machines" / "sim-220.yaml").read_text()
+    text = machine.replace("sideways_mm_s: 50.0", "sideways_mm_s: 150.0")
+    assert text != machine
+    run = NewRun(
+        study="rig-check",
+        title="",
+        kind="rig-check",
+        machine="sim-220",
+        reference="first",
+        study_text=(SHIPPED / "studies" / "rig-check.yaml").read_text(),
+        machine_text=text,
+        seed=1,
+        started_at=datetime(2026, 1, 2, tzinfo=UTC),
+        program="hostctl 0.0.1",
+    )
+    async with Store.opened(database) as store:
+        await store.add_run(run)
+    done = hostctl("resume", "1", "--jsonl")
+    assert done.returncode == 3
+    line = text[: text.index("sideways_mm_s: 150")].count("\n") + 1
+    assert f"machine of run 1:{line}: as kept by hostctl 0.0.1 on 2026-01-02" in done.stderr
+    assert "speeds.sideways_mm_s" in done.stderr
+    assert "Run 1 can't be gone on with; its readings stay (hostctl show 1)." in done.stderr

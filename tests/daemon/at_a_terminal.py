@@ -32,12 +32,16 @@ ASKED = {
 class AtTerminal:
     """One person, one terminal, one run."""
 
-    def __init__(self, study: Path, machine: Path, database: Path) -> None:
+    def __init__(
+        self, study: Path, machine: Path, database: Path, *, resume: int | None = None
+    ) -> None:
         self._end, tty = pty.openpty()
         fcntl.ioctl(tty, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
-        command = [sys.executable, "-m", "hostctl", "run", str(study), "--machine", str(machine)]
-        self._run = subprocess.Popen(
-            [*command, "--database", str(database)],
+        what = ["run", str(study), "--machine", str(machine)]
+        if resume is not None:
+            what = ["resume", str(resume)]
+        self.run = subprocess.Popen(
+            [sys.executable, "-m", "hostctl", *what, "--database", str(database)],
             stdin=tty,
             stdout=tty,
             stderr=tty,
@@ -45,43 +49,50 @@ class AtTerminal:
             start_new_session=True,
         )
         os.close(tty)
-        self._shown = ""
+        self.shown = ""
 
     def answer_all(self, people: People) -> int:
         """Do what the screen asks, until the run is over; gives its exit code."""
-        asked, count = self._next_question(""), 0
+        asked, count = self.next_question(""), 0
         while asked:
             count += 1
             said = people.answer(self._heard(asked, str(count)))
-            self._press("" if said.reading_mm is None else f"{said.reading_mm:.2f}")
-            asked = self._next_question(asked)
-        return self._run.wait(PATIENCE_S)
+            self.press("" if said.reading_mm is None else f"{said.reading_mm:.2f}")
+            asked = self.next_question(asked)
+        return self.run.wait(PATIENCE_S)
 
     def _heard(self, asked: str, prompt_id: str) -> Question:
         return Question(
             prompt_id=prompt_id,
             kind=ASKED[asked],
-            text=" ".join(self._shown.split()),
+            text=" ".join(self.shown.split()),
             method="paper-slip",
             operator="volunteer-a",
             point="front-left",
         )
 
-    def _press(self, typed: str) -> None:
-        self._shown = ""
+    def press(self, typed: str) -> None:
+        self.shown = ""
         os.write(self._end, f"{typed}\r".encode())
 
-    def _next_question(self, last: str) -> str:
+    def words_with(self, text: str) -> str:
+        """What was shown since the last key, once `text` is in it, or after a while without."""
+        until = time.monotonic() + PATIENCE_S
+        while text not in (words := " ".join(self.shown.split())) and time.monotonic() < until:
+            self._read_on()
+        return words
+
+    def next_question(self, last: str) -> str:
         """How the next one begins, once it is on the screen; empty: the run is over."""
         until = time.monotonic() + PATIENCE_S
         while self._read_on():
-            assert time.monotonic() < until, self._shown
-            found = max(ASKED, key=self._shown.rfind)
-            if found in self._shown and found != last:
+            assert time.monotonic() < until, self.shown
+            found = max(ASKED, key=self.shown.rfind)
+            if found in self.shown and found != last:
                 return found
-            if self._shown.rfind(TOO_SOON) > self._shown.rfind(found):
+            if self.shown.rfind(TOO_SOON) > self.shown.rfind(found):
                 time.sleep(LOOKS_S)
-                self._press("")
+                self.press("")
         return ""
 
     def _read_on(self) -> bool:
@@ -93,5 +104,5 @@ class AtTerminal:
         except OSError:  # EIO: nobody holds the other end any more
             os.close(self._end)
             return False
-        self._shown += CONTROL.sub("", shown.decode(errors="ignore"))
+        self.shown += CONTROL.sub("", shown.decode(errors="ignore"))
         return True

@@ -81,7 +81,7 @@ class Daemon:
         text = (SHIPPED / "machines" / f"{like}.yaml").read_text()
         swap = {"machine:": f"machine: {name}", "port:": f"port: {port}"}
         lines = [swap.get(line.split(" ")[0], line) for line in text.split("\n")]
-        lines = ["dry_cycles: 1" if line.startswith("warm_up") else line for line in lines]
+        lines = ["dry_cycles: 1" if line.startswith("dry_cycles") else line for line in lines]
         (self.folder / "machines" / f"{name}.yaml").write_text("\n".join(lines))
 
     def write_study(self, trials: int, name: str = "small") -> None:

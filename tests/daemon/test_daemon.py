@@ -171,8 +171,18 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     daemon.until("bench", lambda found: found["standing"] == "holding")
     said = daemon.cli("stop").stdout
     assert "The emergency stop is its mains switch" in said
-    found = daemon.until("bench", lambda found: found["headline"] == "STOPPED")
+    found = daemon.until("bench", lambda found: found["stopped"] and found["prompt"])
     assert found["standing"] == "holding"
+    assert "STOP was given on command line" in str(found["hold"])
+    shown = daemon.cli("status").stdout
+    assert "bench: STOPPED" in shown
+    assert "confirm (DONE): it connects and homes" in " ".join(shown.split())
+    assert "event=machine-stopped" in daemon.log
+    prompt = found["prompt"]
+    assert isinstance(prompt, dict)
+    daemon.ask("answer", text="done", prompt_id=prompt["prompt_id"])  # it connects, and homes
+    found = daemon.until("bench", lambda found: found["prompt"] and not found["stopped"])
+    assert found["hold"] == ""
     daemon.ask("answer", text="end")
     daemon.until("bench", lambda found: found["standing"] == "resting")
 

@@ -11,6 +11,8 @@ RESTING: dict[str, object] = {
     "standing": "resting",
     "headline": "resting",
     "why_no_line": "",
+    "own_job": "",
+    "heat": "",
     "notice": "",
     "warnings": [],
     "studies": ["rig-check"],
@@ -71,6 +73,12 @@ def text_of(machine: dict[str, object]) -> str:
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
         ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
+        (
+            {**RESTING, "heat": "bed 38 °C, its heater is off"},
+            "Heat: bed 38 °C, its heater is off.",
+        ),
+        ({**ASKING, "heat": "bed 38 °C, aims at 40 °C"}, "Heat: bed 38 °C, aims at 40 °C."),
+        ({**RESTING, "standing": "own job", "own_job": "It prints."}, "It prints."),
         ({**RESTING, "queued": 2}, "bench: resting (2 waiting)"),
         (
             {**RESTING, "armed": {"by": "button", "until": "2031-05-06T07:10:00+00:00"}},

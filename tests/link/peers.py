@@ -14,7 +14,15 @@ from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortSettings
 from hostctl.link.serial_port import open_serial
 
-BRISK = Patience(quiet_s=0.01, settle_s=0.05, boot_s=60.0, greet_s=30.0, look_s=0.02)
+BRISK = Patience(
+    quiet_s=0.01,
+    settle_s=0.05,
+    listen_s=0.02,
+    hush_s=0.01,
+    boot_s=60.0,
+    greet_s=30.0,
+    look_s=0.02,
+)
 """Short where it is waited out: on a pseudo-terminal it really passes. What would end in a fault is
 long, so that no computer is too slow for it."""
 

@@ -8,7 +8,8 @@ import pytest
 from peers import Peer, until
 
 from hostctl.errors import LinkError, PortError
-from hostctl.link.link import News
+from hostctl.link.link import Link, News
+from hostctl.link.port import PortSettings
 from hostctl.protocol.events import Banner, HostAsked, Info, PositionReported, TemperatureReported
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.numbering import HALT
@@ -335,7 +336,7 @@ def test_news_that_nobody_asked_for_is_passed_on(play: Play) -> None:
             await link.connect()
             peer.say(b"//action:pause\n// hello\n")
             await until(lambda: len(news) == 2)
-            assert news == [HostAsked(action="pause"), Info(text="hello")]
+            assert news == [HostAsked(action="pause"), Info(text="hello", marked=True)]
 
     play(scenario)
 
@@ -414,3 +415,126 @@ def test_every_line_both_ways_is_in_the_wire_log(play: Play) -> None:
             assert shown[-1] == "< ok"
 
     play(scenario)
+
+
+def test_nothing_is_sent_into_a_board_that_boots(play_in_memory: Play) -> None:
+    """It boots 2 s after its port was opened, greets for another, and loses what came till then."""
+
+    async def scenario(peer: Peer) -> None:
+        heard_early: list[bytes] = []
+        for at_s, line in ((2.0, b"start\n"), (2.2, b"echo:settings\n"), (2.4, b"echo:ready\n")):
+            peer.loop.call_later(at_s, peer.say, line)
+        peer.loop.call_later(2.5, lambda: heard_early.append(peer.heard))
+        link = Link("peer", PortSettings(), open_port=peer.open)
+        async with link.running():
+            await link.connect()
+            assert heard_early == [b""]
+            assert link.resends == 0
+
+    play_in_memory(scenario)
+
+
+def test_a_board_that_boots_a_second_time_is_let_boot_again(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        heard: list[bytes] = []
+
+        def boot_again(lines: list[str]) -> list[str]:
+            peer.reply = lambda lines: []
+            peer.controller.reset()
+            heard.append(peer.heard)
+            peer.say(b"start\n")
+            peer.loop.call_later(0.2, peer.say, b"echo:settings\n")
+            peer.loop.call_later(0.4, lambda: heard.append(peer.heard))
+            peer.loop.call_later(0.4, lambda: setattr(peer, "reply", lambda lines: lines))
+            return []
+
+        on_m115 = lambda lines: boot_again(lines) if b"M115" in peer.heard else lines  # noqa: E731
+        peer.reply = on_m115
+        link = Link("peer", PortSettings(), open_port=peer.open)
+        async with link.running():
+            assert (await link.connect()).firmware
+            assert heard[0] == heard[1]
+
+    play_in_memory(scenario)
+
+
+def test_a_board_too_old_to_say_who_it_is_is_talked_to_all_the_same(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: [line for line in lines if line == "ok"]
+        async with peer.link().running() as link:
+            assert (await link.connect()).firmware == ""
+            assert link.is_up
+
+    play(scenario)
+
+
+def test_nuls_before_each_answer_cost_nothing(play: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        peer.reply = lambda lines: [f"\0\0{line}" for line in lines]
+        async with peer.link().running() as link:
+            await link.connect()
+            reply = await link.do("M114", deadline_s=SOON_S)
+            assert reply.position is not None
+            assert link.resends == 0
+
+    play(scenario)
+
+
+def waited(link: Link) -> list[tuple[str, float]]:
+    """What is told as late, and when, in seconds since it was sent."""
+    told: list[tuple[str, float]] = []
+    link.on_wait = lambda command, waited_s, usual_s: told.append((command, round(waited_s)))
+    return told
+
+
+def test_a_lost_ok_of_a_long_order_is_found_out_at_twice_its_usual_time(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            on_command(b"G28", [], peer)
+            began_s = peer.loop.time()
+            await link.do("G28", deadline_s=183, usual_s=30)
+            assert peer.loop.time() - began_s == pytest.approx(60, abs=1)
+            assert told == [("G28", 60)]
+            assert peer.controller.executed[1:] == ["G28"]
+            assert (await link.do("M114", deadline_s=SOON_S)).position is not None
+
+    play_in_memory(scenario)
+
+
+def test_a_controller_that_says_it_is_busy_is_told_as_late_and_not_asked(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            on_command(b"G28", [], peer)
+            for second in range(2, 100, 2):
+                peer.loop.call_later(second, peer.say, b"echo:busy: processing\n")
+            peer.loop.call_later(99, peer.say, b"ok\n")
+            await link.do("G28", deadline_s=183, usual_s=30)
+            assert told == [("G28", at_s) for at_s in (60, 70, 80, 90)]
+            assert link.resends == 0
+
+    play_in_memory(scenario)
+
+
+def test_a_silent_controller_is_asked_no_oftener_than_its_buffer_allows(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            told = waited(link)
+            peer.reply = lambda lines: []
+            with pytest.raises(LinkError, match="not answered"):
+                await link.do("G28", deadline_s=183, usual_s=30)
+            copies = peer.heard.split(b"M115")[1].count(b"G28")
+            assert copies <= 5  # the order, its repetition at the deadline, and reminders
+            assert len(told) > 20
+
+    play_in_memory(scenario)

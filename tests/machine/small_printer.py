@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.reply import Greeting, Reply
 from hostctl.protocol.events import (
     ErrorSaid,
@@ -31,6 +31,9 @@ class SmallPrinter:
 
     def __init__(self, *, clear_z_mm: float = 10.0, firmware: str = "classic of the bench") -> None:
         self.on_fault: Callable[[LinkError], None] | None = None
+        self.on_error: Callable[[str, bool], None] | None = None
+        self.on_wait: Callable[[str, float, float], None] | None = None
+        self.thermal_fault: ThermalFault | None = None
         self.commands: list[str] = []
         self.offences: list[str] = []
         self.hands_are_in: Callable[[], bool] = lambda: False
@@ -40,7 +43,8 @@ class SmallPrinter:
         self.up = False
         self.connections = 0
         self.nozzle_c = 21.0
-        self.bed_c = 21.0
+        self.bed_c: float | None = 21.0
+        self.nozzle_target_c = 0.0
         self.bed_target_c = 0.0
         self.diverted_mm = 0.0  # added to every z it is sent to
         self.damaged_nozzle_c: list[float | None] = []  # what its next reports say instead
@@ -49,6 +53,8 @@ class SmallPrinter:
         self.lost_touches = 0
         self.deaf_to_homing = 0
         self.refuses: set[str] = set()
+        self.mute: set[str] = set()  # answered by a bare ok
+        self.of_its_card: list[Event] = []  # what it says to M27
         self._clear_z_mm = clear_z_mm
         self.introductions: list[str] = []  # what it says when asked again
         self._firmware = firmware
@@ -57,11 +63,20 @@ class SmallPrinter:
     # ------------------------------------------------------------ what a line does
 
     async def connect(self, patience_s: float = 0.0) -> Greeting:
+        if self.thermal_fault is not None:
+            raise self.thermal_fault
         self.connections += 1
         self.up, self.homed = True, False
         return Greeting(firmware=self._firmware, capabilities={})
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(
+        self,
+        command: str,
+        *,
+        deadline_s: float,
+        heating: bool = False,
+        usual_s: float | None = None,
+    ) -> Reply:
         await asyncio.sleep(0)
         if self.up:
             self.before(command)
@@ -112,12 +127,18 @@ class SmallPrinter:
                 self._go(words)
             case "M140":
                 self.bed_target_c = words["S"]
-            case "G4" if self.bed_target_c:
+            case "M104":
+                self.nozzle_target_c = words["S"]
+            case "G4" if self.bed_target_c and self.bed_c is not None:
                 self.bed_c = min(self.bed_c + 10.0, self.bed_target_c)
         return self._told(code, words)
 
     def _told(self, code: str, words: dict[str, float]) -> tuple[Event, ...]:
+        if code in self.mute:
+            return ()
         match code:
+            case "M27":
+                return tuple(self.of_its_card)
             case "G30" if self.lost_touches:
                 self.lost_touches -= 1
             case "G30":
@@ -155,5 +176,8 @@ class SmallPrinter:
         nozzle_c = self.damaged_nozzle_c.pop(0) if self.damaged_nozzle_c else self.nozzle_c
         bed_c = self.damaged_bed_c.pop(0) if self.damaged_bed_c else self.bed_c
         return TemperatureReported(
-            nozzle_c=nozzle_c, nozzle_target_c=0.0, bed_c=bed_c, bed_target_c=0.0
+            nozzle_c=nozzle_c,
+            nozzle_target_c=self.nozzle_target_c,
+            bed_c=bed_c,
+            bed_target_c=self.bed_target_c,
         )

@@ -13,7 +13,7 @@ from hostctl.machine.number import plain
 from hostctl.protocol.replies import events_in
 
 # Only classic has to be told to keep its motors on.
-FIRST_WORDS = {"classic": ["M84 S0", "M117 -"], "terse": ["M117 -"]}
+FIRST_WORDS = {"classic": ["G21", "G90", "M84 S0", "M117 -"], "terse": ["G21", "G90", "M117 -"]}
 
 
 def first_words(asked: str | None, *introductions: str) -> list[str]:
@@ -27,7 +27,7 @@ def first_words(asked: str | None, *introductions: str) -> list[str]:
         await machine.message("-")
 
     in_jumping_time(begin())
-    return [command for command in printer.commands if command != "M115"]
+    return printer.commands[printer.commands.index("G21") :]
 
 
 @pytest.mark.parametrize(

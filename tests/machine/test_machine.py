@@ -13,7 +13,8 @@ from hostctl.link.reply import Reply
 from hostctl.machine.machine import Machine
 from hostctl.machine.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Position, Temperatures
+from hostctl.machine.touch import Touch
+from hostctl.records import Heat, Position
 
 
 def ready(printer: SmallPrinter, **changes: object) -> Machine:
@@ -36,7 +37,12 @@ def test_after_connecting_the_machine_is_unhomed_and_nothing_moved():
     in_jumping_time(machine.connect())
     assert not machine.homed
     assert printer.moves == []
-    assert printer.commands == ["M84 S0"]  # idle motors are not let go: a head could sink
+    assert printer.commands == [
+        *("M105", "M27", "M114", "M114"),  # asked first, before anything is set
+        *("M105", "M104 S0", "M140 S0", "M105"),
+        *("G21", "G90"),
+        "M84 S0",  # idle motors are not let go: a head could sink
+    ]
 
 
 def test_unhomed_nothing_moves():
@@ -68,7 +74,7 @@ def test_homing_rises_before_anything_goes_sideways():
 
     in_jumping_time(home())
     told = [command for command in printer.commands if command not in ("M400", "M114")]
-    assert told == ["M84 S0", "G90", "G92 Z0", "G1 Z10 F300", "G92 X-50 Y-50", "G28", "G1 Z10 F300"]
+    assert told[-6:] == ["G90", "G92 Z0", "G1 Z10 F300", "G92 X-50 Y-50", "G28", "G1 Z10 F300"]
     assert machine.homed
 
 
@@ -220,16 +226,27 @@ def test_a_touch_whose_report_was_damaged_is_done_again():
     assert in_jumping_time(machine.probe(30, 30)) == 0.01
 
 
-@pytest.mark.parametrize(
-    ("touches_mm", "lost", "why"), [([], 3, "no height"), ([-2.01], 0, "deeper than allowed")]
-)
-def test_a_probe_without_a_sensible_height_is_an_error(touches_mm, lost, why):
+def test_a_touch_deeper_than_allowed_is_an_error_and_costs_the_position():
     printer = SmallPrinter()
     machine = ready(printer)
-    printer.touches_mm, printer.lost_touches = touches_mm, lost
-    with pytest.raises(MachineError, match=why):
+    printer.touches_mm = [-2.01]
+    with pytest.raises(MachineError, match=r"gave -2\.01 mm .* deeper than allowed"):
         in_jumping_time(machine.probe(30, 30))
     assert not machine.homed
+
+
+@pytest.mark.parametrize(("refused", "said"), [(True, "no G30"), (False, "its report was lost")])
+def test_three_touches_without_a_height_are_each_told_and_leave_the_position_known(refused, said):
+    printer = SmallPrinter()
+    machine = ready(printer)
+    printer.refuses, printer.lost_touches = ({"G30"}, 0) if refused else (set(), 3)
+    told: list[Touch] = []
+    machine.on_no_height = told.append
+    with pytest.raises(MachineError, match=f"3 touches at x 30, y 30 mm gave no height: {said}"):
+        in_jumping_time(machine.probe(30, 30))
+    assert [touch.failed for touch in told] == [refused] * 3
+    assert printer.commands.count("G30 X30 Y30") == 3
+    assert machine.homed
 
 
 def test_a_hot_nozzle_is_refused():
@@ -267,15 +284,16 @@ def test_a_bed_whose_figure_was_lost_on_the_way_is_asked_for_it_again():
     printer = SmallPrinter()
     machine = ready(printer)
     printer.damaged_bed_c = [21.5, None, 22.0]
-    assert in_jumping_time(machine.temperatures()).bed_c == 21.5
-    assert in_jumping_time(machine.temperatures()).bed_c == 22.0
+    assert in_jumping_time(machine.heaters.heat()).bed_c == 21.5
+    assert in_jumping_time(machine.heaters.heat()).bed_c == 22.0
 
 
 def test_a_bed_without_a_sensor_is_asked_once():
     printer = SmallPrinter()
+    printer.bed_c = None
     machine = ready(printer)
     printer.damaged_bed_c = [None, 21.0]
-    assert in_jumping_time(machine.temperatures()).bed_c is None
+    assert in_jumping_time(machine.heaters.heat()).bed_c is None
     assert printer.damaged_bed_c == [21.0]
 
 
@@ -284,10 +302,10 @@ def test_the_bed_warms_and_soaks_by_the_machines_own_clock():
     machine = ready(printer)
     seen: list[float | None] = []
 
-    def look(heat: Temperatures) -> None:
+    def look(heat: Heat) -> None:
         seen.append(heat.bed_c)
 
-    in_jumping_time(machine.warm_bed(50.0, 4.0, look))
+    in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, look))
     assert printer.commands[0] == "M140 S50"
     assert seen == [21.0, 31.0, 41.0, 50.0, 50.0]
 
@@ -297,7 +315,7 @@ def test_a_bed_that_does_not_warm_is_an_error_and_heaters_go_off():
     machine = ready(printer)
     printer.before = lambda command: setattr(printer, "bed_c", 21.0)
     with pytest.raises(MachineError, match="not at 50 °C after 900 s"):
-        in_jumping_time(machine.warm_bed(50.0, 4.0, lambda heat: None))
+        in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, lambda heat: None))
     assert printer.commands[-2:] == ["M104 S0", "M140 S0"]
 
 
@@ -305,7 +323,7 @@ def test_a_bed_warmer_than_the_file_allows_is_never_ordered():
     printer = SmallPrinter()
     machine = ready(printer)
     with pytest.raises(MachineError, match="not allowed"):
-        in_jumping_time(machine.warm_bed(61.0, 0.0, lambda heat: None))
+        in_jumping_time(machine.heaters.warm_bed(61.0, 0.0, lambda heat: None))
     assert printer.commands == []
 
 
@@ -328,10 +346,10 @@ def test_a_machine_that_can_not_be_made_safe_is_said_to_be_so():
 class SlowPrinter(SmallPrinter):
     """Homes as long as a large machine does, and hears nothing meanwhile."""
 
-    async def do(self, command: str, *, deadline_s: float, heating: bool = False) -> Reply:
+    async def do(self, command: str, *, deadline_s: float, **more: object) -> Reply:
         if command == "M104 S0":
             await asyncio.sleep(25.0)
-        return await super().do(command, deadline_s=deadline_s, heating=heating)
+        return await super().do(command, deadline_s=deadline_s)
 
 
 @pytest.mark.parametrize(
@@ -340,9 +358,9 @@ class SlowPrinter(SmallPrinter):
 )
 def test_a_homing_is_waited_for_where_a_heater_is_on(heated: bool, said: str | None):
     machine = ready(SlowPrinter())
-    machine.may_heat = heated
+    machine.heaters.may_be_on = heated
     assert in_jumping_time(machine.make_safe()) == said
-    assert machine.may_heat is False
+    assert machine.heaters.may_be_on is False
 
 
 def test_parking_lifts_first():

@@ -98,6 +98,18 @@ async def test_a_countdown_is_in_the_state(at, phone):
     assert phone.said("state")[-1]["what"] == "Stand clear: The head lifts."
 
 
+async def test_heat_and_a_job_of_the_machines_own_are_in_the_state(at, phone):
+    at.station.reachable, at.station.heat = True, "bed 38 °C, aims at 40 °C"
+    at.station.changed()
+    await until(lambda: phone.said("state")[-1:] and phone.said("state")[-1]["heat"])
+    assert phone.said("state")[-1]["heat"] == "bed 38 °C, aims at 40 °C"
+    at.station.heat, at.station.own_job = "", "It runs a job of its own."
+    at.station.changed()
+    await until(lambda: phone.said("state")[-1]["standing"] == "own job")
+    told = phone.said("state")[-1]
+    assert (told["what"], told["heat"]) == ("It runs a job of its own.", "")
+
+
 async def test_a_reading_comes_once_and_leaves_the_disk(at, phone, tmp_path):
     await at.keep(a_reading(0.02))
     await until(lambda: phone.said("reading"))

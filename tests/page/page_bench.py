@@ -30,6 +30,7 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
 )
+from hostctl.run.desk import Keep
 from hostctl.run.station import Station
 
 ROOT = Path(__file__).parents[2]
@@ -83,7 +84,9 @@ class Bench:
             )
         )
 
-    async def ask(self, kind: PromptKind, text: str, **changes: object) -> Answer:
+    async def ask(
+        self, kind: PromptKind, text: str, keep: Keep | None = None, **changes: object
+    ) -> Answer:
         given: dict[str, object] = {
             "prompt_id": f"3-{next(self.asked)}-a",
             "kind": kind,
@@ -94,7 +97,7 @@ class Bench:
             "opened_at": now(),
             "resolution_mm": 0.01 if kind in (PromptKind.READ, PromptKind.ZERO) else None,
         }
-        return await self.station.desk.ask(Prompt(**(given | changes)))  # type: ignore[arg-type]  # a table of keywords
+        return await self.station.desk.ask(Prompt(**(given | changes)), keep)  # type: ignore[arg-type]  # a table of keywords
 
     def keep(self, value_mm: float, trial: int, **changes: object) -> None:
         self.station.desk.tell(

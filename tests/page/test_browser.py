@@ -16,7 +16,9 @@ from hostctl.records import (
     CountdownTicked,
     HoldBegan,
     Moving,
+    Prompt,
     PromptKind,
+    RunFinished,
     Word,
 )
 from hostctl.run import wording
@@ -96,6 +98,22 @@ async def test_done_is_pressed(chromium: Chromium):
         answer = ask(bench, PromptKind.SET, "Slide the paper.")
         await phone.shows("Slide the paper.")
         await phone.press("#done")
+        assert (await answer).word is Word.DONE
+
+
+async def test_until_it_is_on_the_disk_an_answer_is_said_to_be_being_kept(chromium: Chromium):
+    on_the_disk = asyncio.Event()
+
+    async def slow_disk(prompt: Prompt, answer: Answer) -> None:
+        await on_the_disk.wait()
+
+    async with a_phone(chromium) as (bench, phone):
+        answer = asyncio.create_task(bench.ask(PromptKind.SET, "Slide the paper.", slow_disk))
+        await ready(phone, "Slide the paper.")
+        await phone.press("#done")
+        await phone.shows("Being kept …")
+        assert not answer.done()
+        on_the_disk.set()
         assert (await answer).word is Word.DONE
 
 
@@ -188,7 +206,12 @@ async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
         at = place(trial=4)
         words = wording.turn_away(MACHINE, at, 120, place(trial=3))
         answer = ask(
-            bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn, redoes=words.redoes
+            bench,
+            PromptKind.CONFIRM,
+            words.text,
+            place=at,
+            turn=words.turn,
+            redo_takes=place(trial=3),
         )
         await phone.press("#redo")
         whose = "paper-slip · volunteer-a · front-left"
@@ -713,6 +736,21 @@ async def test_words_stand_out_in_dark_and_light(chromium: Chromium, state: str,
         assert [told for told in contrasts if told[0] < 6.5] == []
         for task in tasks:
             task.cancel()
+
+
+async def test_heat_and_a_job_of_the_machines_own_are_shown(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.station.heat = "bed 38 °C, aims at 40 °C"
+        bench.station.changed()
+        await phone.shows("Heat: bed 38 °C, aims at 40 °C.")
+        bench.begin()
+        await phone.shows("Heat: bed 38 °C, aims at 40 °C.")
+        bench.station.desk.tell(RunFinished(run=3, complete=True, reason="x"))
+        bench.station.heat, bench.station.own_job = "", "it runs a job of its own"
+        bench.station.changed()
+        await phone.shows("It runs a job of its own.")
+        await phone.until("document.body.dataset.state === 'own-job'")
+        assert not await phone.look("document.body.innerText.includes('Heat:')")
 
 
 @pytest.mark.parametrize(

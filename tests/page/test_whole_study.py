@@ -16,7 +16,8 @@ from hostctl.machine.machine import Machine
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.records import Prompt, PromptOpened, RunFinished
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 from hostctl.store.reading import read_record
 from hostctl.store.store import Store
 from simulators.people import People, Question, Said

@@ -210,6 +210,11 @@ class AnyTalk(RuleBasedStateMachine):
         line = self.talk.exchange.outstanding or 0
         self.talk.take(self.talk.exchange.expire(line - back))
 
+    @precondition(lambda self: self.talk.exchange.outstanding is not None)
+    @rule()
+    def it_takes_long_and_is_asked_after(self) -> None:
+        self.talk.take(self.talk.exchange.remind(self.talk.exchange.outstanding or 0))
+
     @rule()
     def it_seems_quiet(self) -> None:
         self.talk.take(self.talk.exchange.quiet())

@@ -2,6 +2,7 @@
 
 import pytest
 
+from hostctl.protocol.complaints import Gravity
 from hostctl.protocol.events import (
     Acknowledged,
     Banner,
@@ -10,10 +11,11 @@ from hostctl.protocol.events import (
     Info,
     PositionReported,
     ResendAsked,
+    Unrecognised,
 )
 from hostctl.protocol.exchange import HISTORY, OPENING, Exchange
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.protocol.numbering import HALT, numbered, repeated
+from hostctl.protocol.numbering import HALT, HEATERS_OFF, numbered, repeated
 from hostctl.protocol.states import Cause, Done, Down, Fault, Idle, Output, Send, Settling
 
 OK = Acknowledged()
@@ -285,8 +287,8 @@ def test_the_opening_is_asked_again_as_often_as_its_deadline_passes() -> None:
 
 def test_a_fatal_error_means_that_the_controller_has_halted() -> None:
     exchange = after(3)
-    hear(exchange, ErrorSaid(text="heater fault", fatal=True))
-    assert cause(exchange) is Cause.HALTED
+    hear(exchange, ErrorSaid(text="the printer is halted", gravity=Gravity.STOPPED))
+    assert cause(exchange) is Cause.STOPPED
 
 
 def test_an_error_that_is_not_about_the_line_waits_for_its_ok() -> None:
@@ -376,3 +378,73 @@ def test_lines_and_resends_are_counted() -> None:
     exchange = opened()
     damaged_lines(exchange, 3)
     assert (exchange.lines_sent, exchange.resends) == (4, 3)
+
+
+def test_a_report_that_can_not_be_read_is_no_reason_to_send_an_answered_line_again() -> None:
+    exchange = opened()
+    exchange.submit("M114")
+    assert hear(exchange, Unrecognised(text="X=1 Y=2 Z=3"), OK) == [Done(1)]
+    assert exchange.state == Idle(2)
+    assert exchange.resends == 0
+
+
+RUNAWAY = ErrorSaid(text="Thermal Runaway, system stopped! Heater_ID: E0", gravity=Gravity.THERMAL)
+
+
+@pytest.mark.parametrize("out", [None, "M400"], ids=["nothing is out", "a line is out"])
+def test_a_thermal_fault_ends_the_talk_at_once_and_the_heaters_are_told_to_be_off(
+    out: str | None,
+) -> None:
+    exchange = after(3)
+    if out is not None:
+        exchange.submit(out)
+    fault = Fault(Cause.THERMAL, RUNAWAY.text)
+    assert exchange.receive(RUNAWAY) == [Send(HEATERS_OFF), fault]
+    assert exchange.state == Down(fault)
+    assert hear(exchange, OK, RUNAWAY, ErrorSaid(text="halted", gravity=Gravity.STOPPED)) == []
+
+
+def test_a_thermal_fault_is_heard_though_the_talk_is_over() -> None:
+    exchange = after(1)
+    exchange.halt()
+    assert exchange.receive(RUNAWAY)[0] == Send(HEATERS_OFF)
+    assert cause(exchange) is Cause.THERMAL
+
+
+def test_the_first_complaint_since_the_last_order_is_named_first() -> None:
+    exchange = after(1)
+    hear(exchange, ErrorSaid(text="the fan stands still"))
+    hear(exchange, ErrorSaid(text="kill() called", gravity=Gravity.STOPPED))
+    assert isinstance(exchange.state, Down)
+    assert exchange.state.fault.text == "the fan stands still; then: kill() called"
+
+
+def test_what_an_earlier_order_was_refused_for_is_not_named() -> None:
+    exchange = opened()
+    exchange.submit("G30 X1 Y1")
+    hear(exchange, ErrorSaid(text="Probing failed"), OK)
+    exchange.submit("M400")
+    hear(exchange, ErrorSaid(text="kill() called", gravity=Gravity.STOPPED))
+    assert isinstance(exchange.state, Down)
+    assert exchange.state.fault.text == "kill() called"
+
+
+@pytest.mark.parametrize(
+    ("complaint", "expected"),
+    [
+        ("checksum mismatch", Cause.NOISY),
+        ("Line Number is not Last Line Number+1", Cause.REPEATING),
+        ("", Cause.NOISY),
+    ],
+    ids=["damaged", "out of number", "no reason given"],
+)
+def test_only_damage_is_the_cables_fault(complaint: str, expected: Cause) -> None:
+    exchange = opened()
+    for line in range(1, 12):
+        exchange.submit("M400")
+        said = [ErrorSaid(text=complaint, last_line=line - 1)] if complaint else []
+        hear(exchange, *said, ResendAsked(line=line), OK)
+        exchange.quiet()
+        hear(exchange, OK)
+        exchange.quiet()
+    assert cause(exchange) is expected

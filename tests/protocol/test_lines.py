@@ -52,3 +52,14 @@ byte_streams = st.lists(st.sampled_from([b"ok", b"\n", b"\r", b"x" * 600, b"\xfe
 @given(stream=byte_streams | st.binary(), cuts=st.lists(st.integers(0, 2000)))
 def test_how_the_bytes_are_cut_never_matters(stream: bytes, cuts: list[int]) -> None:
     assert lines_from(chop(stream, cuts)) == lines_from([stream])
+
+
+@pytest.mark.parametrize(
+    "pieces", [[b"\0\0ok\n"], [b"\0", b"ok\0\n"], [b"ok\r\0\n"], [b"\0" * 9999, b"ok\n"]]
+)
+def test_nuls_around_a_line_are_no_part_of_it(pieces: list[bytes]) -> None:
+    assert lines_from(pieces) == ["ok"]
+
+
+def test_a_nul_in_the_middle_is_damage() -> None:
+    assert lines_from([b"X:1\x000.00 Y:2 Z:3\n"]) == ["X:1\x000.00 Y:2 Z:3"]

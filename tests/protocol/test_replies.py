@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hostctl.protocol.complaints import Gravity
 from hostctl.protocol.events import (
     Acknowledged,
     Banner,
@@ -49,9 +50,9 @@ def temperature(
             "Error:checksum mismatch, Last Line: 6",
             ErrorSaid(text="checksum mismatch, Last Line: 6", last_line=6),
         ),
-        ("Error:the printer has halted", ErrorSaid(text="the printer has halted", fatal=True)),
-        ("!! heater fault", ErrorSaid(text="heater fault", fatal=True)),
-        ("!!", ErrorSaid(text="", fatal=True)),
+        ("Error:it has halted", ErrorSaid(text="it has halted", gravity=Gravity.STOPPED)),
+        ("!! heater fault", ErrorSaid(text="heater fault", gravity=Gravity.THERMAL, marked=True)),
+        ("!!", ErrorSaid(text="", gravity=Gravity.STOPPED, marked=True)),
         ("echo:busy: processing", Busy(text="processing")),
         ("busy: paused", Busy(text="paused")),
         ("wait", Wait()),
@@ -59,7 +60,7 @@ def temperature(
         ("\ufffd\x00start", Banner(text="\ufffd\x00start")),
         ("X:10.00 Y:1start", Banner(text="X:10.00 Y:1start")),
         ("echo:SD card absent", Info(text="SD card absent")),
-        ("// warming up", Info(text="warming up")),
+        ("// warming up", Info(text="warming up", marked=True)),
         ("//action:pause", HostAsked(action="pause")),
         ("// action:pause", HostAsked(action="pause")),
         (

@@ -9,7 +9,7 @@ from small_printer import SmallPrinter
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.study import Gauge, Warmth
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, StoreError
 from hostctl.link.reply import Greeting
 from hostctl.records import (
     CountdownTicked,
@@ -23,6 +23,7 @@ from hostctl.records import (
     TrialMarked,
     Word,
 )
+from hostctl.store.rows import NewReading, StoredReading
 
 ON_HOLD = "The run is on hold."
 
@@ -324,11 +325,12 @@ def test_a_head_in_the_wrong_place_is_caught_before_any_reading_is_taken():
     shop.printer.before = divert_once
     assert shop.carry_out(obliging()).complete
     assert "the head is at" in shop.told(HoldBegan)[0].reason
+    assert "mend 'travel' in its file" in shop.told(HoldBegan)[0].reason
     assert shop.prompts[3].text.startswith(ON_HOLD)
     assert shop.store.values_mm() == [0.02]
 
 
-def test_a_machine_that_moved_while_the_dial_was_read_makes_no_reading():
+def test_a_machine_that_moved_while_the_indicator_was_read_makes_no_reading_that_counts():
     shop = Workshop(study_file(trials=1))
     moved: list[Prompt] = []
 
@@ -340,7 +342,88 @@ def test_a_machine_that_moved_while_the_dial_was_read_makes_no_reading():
 
     assert shop.carry_out(person).complete
     assert "the head is at" in shop.told(HoldBegan)[0].reason
-    assert len(shop.acknowledged()) == 3  # zero, zero of the second round, trial 1
+    void = [one for one in shop.store.record().readings if one.void is not None]
+    assert [one.kept.reading.value_mm for one in void] == [0.0, 0.07]  # its zero is lost with it
+    assert void[1].void is not None
+    assert void[1].void.startswith("typed, but its place and heat could not be proved: the head is")
+    assert shop.store.values_mm() == [0.07]
+    assert len(shop.acknowledged()) == 4
+
+
+@pytest.mark.parametrize("trial", [0, 1])
+@pytest.mark.parametrize("spoiled", ["M114", "M105"])
+def test_what_was_typed_as_the_line_died_is_kept_void_and_asked_again(trial, spoiled):
+    shop = Workshop(study_file(trials=2))
+    died: list[Prompt] = []
+
+    def die_at_proof(sent: str) -> None:
+        last = shop.prompts[-1] if shop.prompts else None
+        asked = last is not None and last.kind in (PromptKind.READ, PromptKind.ZERO)
+        at_trial = asked and last.place is not None and last.place.trial == trial
+        if at_trial and sent == spoiled and shop.desk.open_prompt is None and not died:
+            died.append(last)
+            shop.printer.fail("unplugged")
+
+    shop.printer.before = die_at_proof
+    readings = iter([0.05, 0.01, 0.02])
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.ZERO:
+            return said(prompt, Word.READING, 0.03)
+        return (
+            said(prompt, Word.READING, next(readings))
+            if prompt.kind is PromptKind.READ
+            else said(prompt)
+        )
+
+    assert shop.carry_out(person).complete
+    (place,) = {prompt.place for prompt in died}
+    (kept,) = [one for one in shop.store.record().readings if one.kept.place == place]
+    assert kept.void == "typed, but its place and heat could not be proved: unplugged"
+    typed = "0.03" if trial == 0 else "0.05"
+    assert f"{typed} mm was typed; it is kept, but void" in shop.told(HoldBegan)[0].reason
+    marked = [item for item in shop.told(TrialMarked) if item.reason == kept.void]
+    assert [(item.mark, item.place) for item in marked] == [("void", place)]
+    assert len(shop.store.values_mm()) == 2
+
+
+def test_what_was_typed_and_can_be_kept_nowhere_is_at_least_told():
+    shop = Workshop(study_file(trials=1))
+    shop.store.is_full = lambda: (
+        shop.printer.connections == 1 and not shop.printer.up and not shop.told(HoldBegan)
+    )
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.READ and shop.printer.connections == 1:
+            shop.printer.before = lambda sent: shop.printer.fail("unplugged")
+        else:
+            shop.printer.before = lambda sent: None
+        return obliging([0.07])(prompt)
+
+    assert shop.carry_out(person).complete
+    said_why = shop.told(HoldBegan)[0].reason
+    assert "0.07 mm was typed and could not be kept: the disk is full" in said_why
+
+
+def test_what_was_typed_as_the_program_was_stopped_is_kept_void():
+    shop = Workshop(study_file(trials=1))
+
+    def person(prompt: Prompt):
+        if prompt.kind is PromptKind.READ:
+            shop.printer.before = stop
+        return obliging([0.07])(prompt)
+
+    def stop(sent: str) -> None:
+        shop.printer.before = lambda sent: None
+        raise asyncio.CancelledError
+
+    with pytest.raises(asyncio.CancelledError):
+        shop.carry_out(person)
+    kept = [(one.kept.reading.value_mm, one.void) for one in shop.store.record().readings]
+    assert kept[-1] == (
+        0.07,
+        "typed, but its place and heat could not be proved: the program was stopped",
+    )
 
 
 def test_a_fault_in_a_hold_is_told_and_the_hold_goes_on():
@@ -416,7 +499,8 @@ def test_a_hold_that_lasts_switches_the_heaters_off_and_warms_again_after_it():
 
     assert in_jumping_time(both()).complete
     heat = [c for c in shop.printer.commands if c.startswith("M140")]
-    assert heat == ["M140 S50", "M140 S0", "M140 S50", "M140 S0", "M140 S0"]
+    assert heat[0] == "M140 S0"  # as it is taken over
+    assert heat[1:] == ["M140 S50", "M140 S0", "M140 S50", "M140 S0", "M140 S0"]
     assert "heaters off" in shop.store.kinds()
 
 
@@ -477,6 +561,43 @@ def test_with_a_warm_bed_and_the_cable_out_people_are_told_to_switch_the_machine
     assert "not safe" in shop.store.kinds()
 
 
+@pytest.mark.parametrize(("stopped", "left_c"), [(False, 0.0), (True, 50.0)])
+def test_a_warm_bed_behind_a_lost_line_is_switched_off_in_the_hold_as_soon_as_it_is_back(
+    stopped, left_c
+):
+    """But a board that was told to halt is left as it is until somebody has looked."""
+    warm = rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=0.0))
+    shop = Workshop(warm, printer=(printer := Pulled()))
+    seen: list[float] = []
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith((ON_HOLD, "STOPPED")):
+            return None
+        if prompt.place is not None:
+            assert shop.machine is not None
+            shop.machine.halt("phone") if stopped else printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    async def look_on() -> None:
+        while not shop.told(HoldBegan):
+            await shop._sleep(1.0)
+        await shop._sleep(90.0)
+        seen.append(printer.bed_target_c)
+        printer.back = True
+        await shop._sleep(60.0)
+        seen.append(printer.bed_target_c)
+        shop.hold_now(Word.END)
+
+    async def both() -> None:
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(look_on())
+            await shop.run(person)
+
+    in_jumping_time(both())
+    assert seen == [50.0, left_c]
+
+
 def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():
     shop = Workshop(study_file())
     full_at = iter([False] * 6 + [True] * 3)
@@ -485,6 +606,26 @@ def test_a_full_disk_holds_and_the_trial_in_hand_is_asked_again():
     assert any("the disk is full" in item.reason for item in shop.told(HoldBegan))
     assert shop.acknowledged() == [kept.reading.value_mm for kept in shop.store.readings]
     assert "hold" in shop.store.kinds()  # written down when there was room again
+
+
+def test_a_reading_that_could_not_be_kept_is_void_and_the_next_attempt_counts():
+    """It may be on the disk for all that: it was told as not kept, and is not counted twice."""
+    shop = Workshop(study_file(trials=2))
+    store, refuse = shop.store, iter([True])
+    keep = store.add_reading
+
+    async def keep_but_say_otherwise(new: NewReading) -> StoredReading:
+        stored = await keep(new)
+        if new.place.trial == 1 and next(refuse, False):
+            raise StoreError("db", "it was moved or removed", "Put it back.")
+        return stored
+
+    store.add_reading = keep_but_say_otherwise
+    assert shop.carry_out(obliging([0.03, 0.05, 0.07])).complete
+    assert shop.store.values_mm() == [0.05, 0.07]
+    (mark,) = [mark for mark in shop.store.marks if mark.trial == 1]
+    assert (mark.mark, mark.attempt) == ("void", 1)
+    assert mark.reason == "0.03 mm could not be kept: it was moved or removed"
 
 
 def test_refused_answers_are_in_the_record():
@@ -606,3 +747,24 @@ def test_once_the_machine_is_connected_again_a_hold_is_no_stop():
 
     assert shop.carry_out(person).complete
     assert [held.stopped for held in shop.told(HoldBegan)] == [True, False]
+
+
+def test_a_stop_that_could_not_be_sent_says_so_and_names_the_mains_switch():
+    shop = Workshop(study_file(trials=1))
+    held: list[Prompt] = []
+
+    def person(prompt: Prompt):
+        assert shop.machine is not None
+        if prompt.text.startswith(ON_HOLD) and not held:
+            held.append(prompt)
+            shop.machine.halt("phone")
+            return None
+        if prompt.kind is PromptKind.SET and not held:
+            shop.printer.fail("unplugged")
+            return None
+        return obliging()(prompt)
+
+    assert shop.carry_out(person).complete
+    before, after = shop.told(HoldBegan)
+    assert (before.stopped, after.stopped) == (False, True)
+    assert "the machine was not told. Switch it off at the mains." in after.reason

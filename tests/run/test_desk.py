@@ -1,6 +1,7 @@
 """The desk: one open prompt at most, the first valid answer wins, stale ones move nothing."""
 
 import asyncio
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -8,7 +9,7 @@ import pytest
 from a_place import A_PLACE
 from jumping_loop import in_jumping_time
 
-from hostctl.errors import LinkError
+from hostctl.errors import LinkError, StoreError
 from hostctl.records import (
     Answer,
     AnswerRefused,
@@ -55,14 +56,15 @@ def answer(
     reading_mm: float | None = None,
     *,
     channel: str = "terminal",
-    given_at: datetime = OPENED + A_SECOND,
+    given_s: float | None = 1.0,
 ) -> Answer:
     return Answer(
         prompt_id=prompt_id,
         word=word,
         reading_mm=reading_mm,
         channel=channel,
-        given_at=given_at,
+        given_at=OPENED - A_SECOND,  # the clock on the wall may have been set back
+        given_s=given_s,
     )
 
 
@@ -107,7 +109,7 @@ GENERAL = prompt()
         (READ, answer(Word.REDO)),
         (GENERAL, answer(Word.HOLD)),
         (GENERAL, answer(Word.END, "an old one")),  # stopping works with any id, or none
-        (GENERAL, answer(Word.HOLD, None, given_at=OPENED - A_SECOND)),
+        (GENERAL, answer(Word.HOLD, None, given_s=None)),
         (CONFIRM, answer(prompt_id=None)),  # a button, pressed after the prompt was shown
     ],
 )
@@ -124,12 +126,17 @@ def test_an_answer_to_what_is_asked_counts(asked, given):
         (CONFIRM, answer(prompt_id=""), "it belongs to another prompt"),
         (
             CONFIRM,
-            answer(prompt_id=None, given_at=OPENED),
+            answer(prompt_id=None, given_s=0.0),
             "it was given before the prompt was shown",
         ),
         (
             CONFIRM,
-            answer(prompt_id=None, given_at=OPENED - A_SECOND),
+            answer(prompt_id=None, given_s=-1.0),
+            "it was given before the prompt was shown",
+        ),
+        (
+            CONFIRM,
+            answer(prompt_id=None, given_s=None),
             "it was given before the prompt was shown",
         ),
         (CONFIRM, answer(Word.READING, reading_mm=0.02), "no reading is asked for now"),
@@ -153,7 +160,7 @@ def test_the_first_valid_answer_wins_whichever_channel_it_came_on():
     phone = answer(channel="phone")
     said, got = handed_in(CONFIRM, answer(prompt_id="stale"), button, phone, button)
     assert [type(one) for one in said] == [Refused, Accepted, Refused, Refused]
-    assert said[2] == Refused(reason="this prompt was answered already")
+    assert said[2] == Refused(reason="an answer to it is being kept")
     assert got == button
 
 
@@ -240,7 +247,7 @@ def test_a_fault_withdraws_the_prompt_and_an_answer_comes_too_late():
             desk.withdraw(fault)
             return desk.answer(answer())
 
-    assert in_jumping_time(withdraw()) == Refused(reason="this prompt was answered already")
+    assert in_jumping_time(withdraw()) == Refused(reason="it was withdrawn")
     desk.withdraw(fault)  # nothing is open: nothing happens
 
 
@@ -314,3 +321,83 @@ def test_refusals_are_noted_for_the_record():
     desk.on_refusal(noted.append)
     desk.answer(answer(Word.DONE, "p9", channel="mqtt"))
     assert noted == [AnswerRefused(prompt_id="p9", channel="mqtt", reason="nothing is asked now")]
+
+
+class Disk:
+    """Keeps an answer when told to, or can't."""
+
+    def __init__(self, fault: StoreError | None = None) -> None:
+        self.kept: list[Answer] = []
+        self._fault = fault
+        self.may_write = asyncio.Event()
+
+    async def keep(self, asked: Prompt, given: Answer) -> None:
+        await self.may_write.wait()
+        if self._fault is not None:
+            raise self._fault
+        self.kept.append(given)
+
+
+def acknowledged(disk: Disk, given: Answer) -> list[str]:
+    """What is seen, in order, from the answer handed in to the end."""
+    desk, seen = Desk(), list[str]()
+
+    async def look_on() -> None:
+        async with desk.listening() as news:
+            async for item in news:
+                seen.append(type(item).__name__)
+
+    async def person() -> None:
+        result = await desk.acknowledged(given)
+        seen.append(result.reason if isinstance(result, Refused) else "taken")
+
+    async def ask() -> None:
+        with suppress(StoreError):
+            await desk.ask(CONFIRM, disk.keep)
+
+    async def all_at_once() -> None:
+        async with asyncio.TaskGroup() as tasks:
+            looking = tasks.create_task(look_on())
+            await asyncio.sleep(0)
+            asking = tasks.create_task(ask())
+            await asyncio.sleep(0)
+            answering = tasks.create_task(person())
+            await asyncio.sleep(1)
+            seen.append("the disk has it" if not asking.done() else "over")
+            assert desk.open_prompt is CONFIRM or asking.done()
+            disk.may_write.set()
+            await answering
+            await asyncio.sleep(1)
+            looking.cancel()
+
+    in_jumping_time(all_at_once())
+    return seen
+
+
+def test_nobody_is_told_that_an_answer_was_taken_before_it_is_on_the_disk():
+    disk = Disk()
+    assert acknowledged(disk, answer()) == [
+        "PromptOpened",
+        "the disk has it",
+        "PromptClosed",
+        "taken",
+    ]
+    assert disk.kept == [answer()]
+
+
+def test_an_answer_that_can_not_be_kept_is_refused_and_the_asker_is_told():
+    seen = acknowledged(Disk(StoreError("db", "the disk is full", "Make room.")), answer())
+    assert seen[:4] == ["PromptOpened", "the disk has it", "AnswerRefused", "PromptClosed"]
+    assert seen[4:] == ["the disk is full"]
+
+
+@pytest.mark.parametrize("word", [Word.HOLD, Word.END])
+def test_stopping_waits_for_no_disk(word):
+    disk = Disk()
+    assert acknowledged(disk, answer(word)) == ["PromptOpened", "PromptClosed", "taken", "over"]
+    assert disk.kept == []
+
+
+def test_a_plain_answer_counts_though_the_clock_on_the_wall_was_set_back():
+    late = replace(CONFIRM, opened_at=OPENED + 100 * A_SECOND)
+    assert handed_in(late, answer(prompt_id=None))[0] == [Accepted()]

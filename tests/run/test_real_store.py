@@ -9,7 +9,8 @@ from workshop import EPOCH, obliging, said, study_file
 from hostctl.machine.machine import Machine
 from hostctl.records import Prompt, PromptOpened, Word
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store
 

@@ -31,7 +31,8 @@ from hostctl.records import (
 )
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 from simulators.people_channel import SimulatedPeople
 from simulators.registry import find_printer, forget_printers
 
@@ -168,6 +169,14 @@ def test_both_dialects_give_a_rig_check(kind):
     assert bench.printer.world.crashes == []
 
 
+def test_a_slow_old_board_gives_a_comparison_with_nothing_sent_twice():
+    bench = Bench(comparison(trials=2), file_for("workshop-220", dialect="old"))
+    assert bench.carry_out().complete
+    assert (bench.holds, bench.resends) == ([], 0)
+    assert len(bench.store.counting) == 8
+    assert bench.printer.world.crashes == []
+
+
 def test_a_probe_loop_touches_every_point_so_many_times():
     study = comparison(
         kind="probe-loop",
@@ -205,7 +214,7 @@ def test_with_a_bad_line_sixty_trials_end_with_the_same_readings(kind):
 
 
 def test_a_line_too_noisy_to_trust_holds_the_run():
-    bench = Bench(comparison(), file_for("workshop-220", corrupt=0.02))
+    bench = Bench(comparison(), file_for("workshop-220", corrupt=0.016))
     ends_at_hold(bench)
     assert not bench.carry_out().complete
     assert any("too many lines had to be sent again" in reason for reason in bench.holds)
@@ -284,3 +293,22 @@ def ends_at_hold(bench: Bench) -> None:
             bench.desk.answer(said(prompt, Word.END))
 
     bench.on_prompt = end
+
+
+@pytest.mark.parametrize("dialect", ["classic", "terse"])
+def test_a_probe_that_fails_one_touch_in_five_has_each_failure_on_record(dialect):
+    study = comparison(
+        kind="probe-loop",
+        methods=[],
+        operators=[],
+        points=list(CORNERS_TRI),
+        trials=20,
+        reference="datum",
+        gauge=Gauge(kind="probe", plausible_mm=2.0),
+    )
+    bench = Bench(study, file_for("workshop-tri", probe_fails=0.2, dialect=dialect))
+    assert bench.carry_out().complete
+    failed = [event for event in bench.store.events if event.kind == "touch failed"]
+    assert len(failed) == bench.printer.counts.touches_failed > 5
+    assert {event.text for event in failed} == {"no touch: the probe was triggered before it moved"}
+    assert len(bench.store.counting) == 60

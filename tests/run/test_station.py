@@ -151,3 +151,20 @@ def test_it_says_how_it_stands(station: Station, clock: Clock):
         Standing.ASKING,
         Standing.HOLDING,
     ]
+
+
+def test_while_the_board_runs_its_own_job_nothing_starts_and_the_arming_stays(station: Station):
+    station.reachable, station.own_job = True, "it prints from its card"
+    assert station.standing is Standing.OWN_JOB
+    station.arm("button")
+    assert why(station.ask_start(SMALL)) == "it prints from its card"
+    station.own_job = ""
+    assert station.ask_start(SMALL) == Accepted()
+
+
+def test_a_hold_and_a_lost_line_are_told_before_a_job_of_the_boards_own(station: Station):
+    station.own_job = "it prints from its card"
+    assert station.standing is Standing.NO_LINE
+    station.reachable = True
+    station.desk.tell(STARTED)
+    assert station.standing is Standing.MOVING

@@ -25,7 +25,8 @@ from hostctl.records import (
     Word,
 )
 from hostctl.run.desk import Desk
-from hostctl.run.runner import RunOrder, carry_out
+from hostctl.run.order import RunOrder
+from hostctl.run.runner import carry_out
 
 Person = Callable[[Prompt], Answer | None]
 """Somebody who is asked. None: says nothing, the prompt stays open."""

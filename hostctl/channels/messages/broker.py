@@ -20,7 +20,7 @@ from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from hostctl.channels.messages.client_ids import ClientIds
 from hostctl.channels.messages.incoming import LONGEST_BYTES
-from hostctl.channels.secret_file import check_secret, read_secret
+from hostctl.channels.secret_file import OUR_KEY, PASSWORD, check_secret, read_secret
 from hostctl.config.host import Messages, Tls
 from hostctl.errors import ConfigError
 
@@ -79,7 +79,7 @@ class Broker:
 
     def _password(self) -> str | None:
         path = self._settings.password_file
-        return read_secret(Path(path), "the broker's password") if path else None
+        return read_secret(Path(path), PASSWORD) if path else None
 
 
 async def publish(
@@ -139,7 +139,7 @@ def _tls_context(tls: Tls) -> ssl.SSLContext:
         raise _unusable(tls.ca_file) from cause
     if tls.certificate_file:
         key_file = tls.key_file or tls.certificate_file
-        check_secret(Path(key_file), "the private key")
+        check_secret(Path(key_file), OUR_KEY)
         try:
             # without a password the library would ask for one at the terminal
             context.load_cert_chain(tls.certificate_file, key_file, password="")

@@ -75,6 +75,7 @@ class Outgoing:
             station.arming.armed,
             self._what_now(),
             tuple(station.studies()),
+            station.heat,
         )
 
     def _state(self) -> State:
@@ -92,6 +93,7 @@ class Outgoing:
             queued=self._station.queued,
             armed_until=armed.until if armed else None,
             studies=tuple(self._station.studies()),
+            heat=self._station.heat,
         )
 
     def _what_now(self) -> str:
@@ -99,6 +101,8 @@ class Outgoing:
         match self._station.standing:
             case Standing.NO_LINE:
                 return self._station.why_unreachable
+            case Standing.OWN_JOB:
+                return self._station.own_job
             case Standing.HOLDING:
                 return desk.held.reason if desk.held else ""
             case Standing.ASKING:

@@ -47,6 +47,7 @@ class State:
     queued: int  # starts that wait
     armed_until: datetime | None  # until then one start from afar is taken
     studies: tuple[str, ...]  # what can be started
+    heat: str  # what is warm or heated, in words; empty: nothing, as far as is known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

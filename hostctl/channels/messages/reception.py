@@ -132,7 +132,7 @@ class Reception:
         said = answer_in(payload, self._desk.open_prompt)
         if isinstance(said, NotUnderstood):
             return said.reason
-        answer = self._answer_of(said)
+        answer = self._answer_of(said, at_s)
         why = (
             self._why_again(said.id)
             or self._why_not_plain(answer, calm=calm, at_s=at_s)
@@ -142,7 +142,7 @@ class Reception:
             self._remember(said.id)
         return why
 
-    def _answer_of(self, said: AnswerIn) -> Answer:
+    def _answer_of(self, said: AnswerIn, at_s: float) -> Answer:
         match said:
             case WordAnswer(answer=word):
                 meant, value_mm = Word(word), None
@@ -156,6 +156,7 @@ class Reception:
             reading_mm=value_mm,
             channel=CHANNEL,
             given_at=self._now(),
+            given_s=at_s,
         )
 
     def _why_not_plain(self, answer: Answer, *, calm: bool, at_s: float) -> str | None:

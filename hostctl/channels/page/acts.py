@@ -45,7 +45,7 @@ class Acts:
         self._now = now
         self._taken: OrderedDict[tuple[str, str], tuple[Word, str]] = OrderedDict()
 
-    def answer(self, station: Station, said: Json, browser: str) -> Outcome:
+    async def answer(self, station: Station, said: Json, browser: str) -> Outcome:
         """An answer. The same one sent again by the same browser gets the same reply, once done."""
         prompt_id, typed = said.get("prompt_id"), said.get("typed", "")
         word = _word(said.get("word"))
@@ -59,13 +59,13 @@ class Acts:
             late = self._too_late(said.get("pressed_at"))
             if late is not None:
                 return late
-        return self._hand_in(station, prompt_id, word, typed, browser)
+        return await self._hand_in(station, prompt_id, word, typed, browser)
 
-    def hold(self, station: Station, browser: str) -> Outcome:
+    async def hold(self, station: Station, browser: str) -> Outcome:
         """Hold the run, whatever it does; stopping needs no prompt."""
-        return self._hand_in(station, None, Word.HOLD, "", browser)
+        return await self._hand_in(station, None, Word.HOLD, "", browser)
 
-    def start(self, station: Station, said: Json) -> Outcome:
+    async def start(self, station: Station, said: Json) -> Outcome:
         """A start from afar; it needs the machine armed."""
         study, resume = said.get("study"), said.get("resume")
         if not isinstance(study, str | None) or not _is_run(resume):
@@ -76,20 +76,20 @@ class Acts:
         request = StartRequest(study=study, resume=resume, seed=None, channel=CHANNEL)
         return outcome_of(station.ask_start(request))
 
-    def arm(self, station: Station, said: Json) -> Outcome:
+    async def arm(self, station: Station, said: Json) -> Outcome:
         """The room code, typed by somebody who reads it off the machine."""
         code = said.get("code")
         if not isinstance(code, str) or len(code) > 20:
             return Outcome(400, "type the digits that the machine shows")
         return outcome_of(station.arm_by_code(code, by=CHANNEL))
 
-    def _hand_in(
+    async def _hand_in(
         self, station: Station, prompt_id: str | None, word: Word, typed: str, browser: str
     ) -> Outcome:
         prompt = station.desk.open_prompt
         value_mm = _typed_mm(typed, prompt) if word is Word.READING else None
         outcome = outcome_of(
-            station.desk.answer(
+            await station.desk.acknowledged(
                 Answer(
                     prompt_id=None if word in STOPPING else prompt_id,
                     word=word,

@@ -23,7 +23,7 @@ from hostctl.run.station import Station
 
 LARGEST_BODY = 4096
 
-Act = Callable[[Station, Json, str], Outcome]
+Act = Callable[[Station, Json, str], Awaitable[Outcome]]
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
@@ -74,7 +74,7 @@ class Routes:
             ("/hold", lambda station, _, browser: acts.hold(station, browser), self._stops),
             ("/halt", _halt, self._stops),
             ("/start", lambda station, said, _: acts.start(station, said), self._answers),
-            ("/show-code", lambda station, *_: outcome_of(station.show_code()), self._answers),
+            ("/show-code", _show_code, self._answers),
             ("/arm", lambda station, said, _: acts.arm(station, said), self._answers),
         ]
 
@@ -141,7 +141,7 @@ class Routes:
             station = self._stations.get(str(said.get("machine"))) if said else None
             if said is None or station is None:
                 return guards.refusal(400, "that names no machine known here")
-            outcome = act(station, said, browser)
+            outcome = await act(station, said, browser)
             if outcome is TAKEN:
                 return web.json_response({})
             return guards.refusal(outcome.status, outcome.reason)
@@ -149,9 +149,13 @@ class Routes:
         return handler
 
 
-def _halt(station: Station, said: Json, browser: str) -> Outcome:
+async def _halt(station: Station, said: Json, browser: str) -> Outcome:
     station.halt(CHANNEL)
     return TAKEN
+
+
+async def _show_code(station: Station, said: Json, browser: str) -> Outcome:
+    return outcome_of(station.show_code())
 
 
 async def _add_headers(request: web.Request, response: web.StreamResponse) -> None:

@@ -7,6 +7,7 @@ does not shut out a phone that is at the machine.
 import hashlib
 import hmac
 import json
+import os
 import secrets
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -43,9 +44,12 @@ class Sessions:
         return until is not None and self._now() < until
 
     def forget_all(self) -> None:
-        """Shut every browser out. Raises OSError when it can't be written down."""
+        """Shut every browser out, for good. Raises OSError when it can't be written down."""
         self._until.clear()
         self._write()
+        if self._file is not None:  # else a power cut could let them in again
+            _sync(self._file)
+            _sync(self._file.parent)
 
     def _read(self) -> dict[str, datetime]:
         """What the file holds; a file that can't be understood holds nothing."""
@@ -66,6 +70,15 @@ class Sessions:
         fresh.touch(mode=0o600)
         fresh.write_text(json.dumps(held))
         fresh.replace(self._file)
+
+
+def _sync(path: Path) -> None:
+    """The file, or a folder's list of its files, is on the disk when it returns."""
+    opened = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
 
 
 def token_of(cookie: str) -> str:

@@ -3,7 +3,7 @@
 import ssl
 from pathlib import Path
 
-from hostctl.channels.secret_file import check_secret
+from hostctl.channels.secret_file import PAGE_KEY, check_secret
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError
 
@@ -12,7 +12,7 @@ def tls_of(settings: Page) -> ssl.SSLContext | None:
     """None: plain HTTP. Raises ConfigError when the files can't be used, or others read the key."""
     if settings.certificate_file is None or settings.key_file is None:
         return None
-    check_secret(Path(settings.key_file), "the private key of the phone page")
+    check_secret(Path(settings.key_file), PAGE_KEY)
     context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
     context.minimum_version = ssl.TLSVersion.TLSv1_2
     try:

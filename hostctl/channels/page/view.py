@@ -39,6 +39,8 @@ def sheet_of(
         "countdown": _countdown(scene) if prompt is None else None,
         "moving": scene.moving,
         **_held(station.desk.held),
+        "own_job": station.own_job,
+        "heat": station.heat,
         "point": _point(standing, prompt, scene),
         "run": _run(scene) if station.desk.started else None,
         "finished": _finished(scene),
@@ -110,6 +112,8 @@ def _headline(station: Station, prompt: Prompt | None, scene: Scene) -> str:
             return _asked(prompt)
         case Standing.NO_LINE:
             return "No line to the machine"
+        case Standing.OWN_JOB:
+            return "Runs its own job"
         case Standing.RESTING:
             return "At rest"
         case _:
@@ -135,7 +139,7 @@ def _prompt(prompt: Prompt) -> Json:
         "whose": whose(prompt.place) if prompt.place else "",
         "trial": _trial(prompt.place) if prompt.place else "",
         "in_hand": prompt.place.trial if prompt.place else None,
-        "redoes": prompt.redoes.trial if prompt.redoes else None,
+        "redoes": prompt.redo_takes.trial if prompt.redo_takes else None,
         "turn": _drawn(prompt.turn) if prompt.turn else None,
         "may_redo": prompt.may_redo,
         "may_skip": prompt.may_skip,

@@ -143,7 +143,7 @@ function refreshButtons() {
 }
 
 function doneLabel({ prompt, standing, by_stop }, number) {
-  if (sentFor && sentFor === promptId) return "Sent …";
+  if (sentFor && sentFor === promptId) return "Being kept …";
   if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
   if (standing === "holding") return by_stop ? "DONE: it homes" : "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";

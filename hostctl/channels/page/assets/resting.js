@@ -76,5 +76,5 @@ async function start(what) {
 function tick() {
   const left = Math.max(0, Math.round((armedUntil - hostNow()) / 1000));
   const seconds = String(left % 60).padStart(2, "0");
-  say("armed-for", `One start is allowed for ${Math.floor(left / 60)} min ${seconds} s. Before anything moves you are asked again, at the machine.`);
+  say("armed-for", `One start is allowed for ${Math.floor(left / 60)} min ${seconds} s. Before anything moves you are asked again: answer only where you see the machine.`);
 }

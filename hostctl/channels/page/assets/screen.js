@@ -5,6 +5,7 @@ import { dotPlot, inMm } from "./dots.js";
 
 const STANDINGS = {
   "no line": "no line to it",
+  "own job": "not ours now",
   resting: "at rest",
   moving: "may move",
   asking: "waits for you",
@@ -41,6 +42,7 @@ function words(sheet) {
   say("text", textOf(sheet, counting));
   say("mind", mindOf(sheet));
   say("simulated", prompt?.simulated || "");
+  say("heat", sheet.heat ? `Heat: ${sheet.heat}.` : "");
   say("detail", detailOf(sheet));
   say("warnings", sheet.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
@@ -65,6 +67,7 @@ function textOf(sheet, counting) {
     case "moving": return sheet.moving || "The run goes on by itself; stand clear.";
     case "holding": return sentence(sheet.hold);
     case "no line": return sentence(sheet.why_unreachable);
+    case "own job": return sentence(sheet.own_job);
     default: return atRest(sheet);
   }
 }

@@ -1,0 +1,50 @@
+"""What is to be carried out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from hostctl.config.machine import Machine
+from hostctl.config.study import Study
+from hostctl.errors import MachineError
+from hostctl.store.program import program
+from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunOrder:
+    """A study on a machine. `resume`: go on with this run, by its own seed."""
+
+    study: Study
+    machine: Machine
+    study_text: str
+    machine_text: str
+    seed: int
+    resume: RunRecord | None = None
+
+    def check_heat(self) -> None:
+        """Raises MachineError for a run that heats and had a thermal fault: it doesn't go on."""
+        record = self.resume
+        if record is None or self.study.warmth is None:
+            return
+        if any(event.kind == THERMAL_FAULT for event in record.events):
+            raise MachineError(
+                f"run {record.summary.run}",
+                "it heats the bed and had a thermal fault, so it is not gone on with",
+                "Begin a new run, once the machine is mended.",
+            )
+
+    def new_run(self, now: Callable[[], datetime]) -> NewRun:
+        """As it goes into the record when it begins."""
+        return NewRun(
+            study=self.study.study,
+            title=self.study.title,
+            kind=self.study.kind.value,
+            machine=self.machine.machine,
+            reference=self.study.reference.value,
+            study_text=self.study_text,
+            machine_text=self.machine_text,
+            seed=self.seed,
+            started_at=now(),
+            program=program(),
+        )

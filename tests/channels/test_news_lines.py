@@ -1,0 +1,17 @@
+"""News as single lines."""
+
+import pytest
+
+from hostctl.channels.news_lines import line_for
+from hostctl.records import HoldBegan
+
+
+@pytest.mark.parametrize(
+    ("held", "line"),
+    [
+        (HoldBegan(reason="The cable."), "On hold: The cable."),
+        (HoldBegan(reason="By phone.", stopped=True), "STOPPED: By phone."),
+    ],
+)
+def test_a_stop_is_told_apart_from_a_hold(held: HoldBegan, line: str):
+    assert line_for(held) == line
