@@ -452,7 +452,9 @@ async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew
         bench.station.desk.tell(HoldBegan(reason="The cable was pulled."))
         await phone.shows("On hold")
         amber = await phone.look(GROUND)
-        held = HoldBegan(reason=wording.stopped("phone page"), stopped=True, taken_anew=9)
+        held = HoldBegan(
+            reason=wording.stopped("phone page", went_out=True), stopped=True, taken_anew=9
+        )
         bench.station.desk.tell(held)
         words = wording.go_on_after_hold(held, must_home=True)
         answer = ask(bench, PromptKind.CONFIRM, words.text, place=None, detail=words.detail)
@@ -463,6 +465,17 @@ async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew
         assert "The block begins again: 9 readings are taken anew." in await phone.text_of("#mind")
         assert await phone.look(GROUND) != amber
         answer.cancel()
+
+
+async def test_a_stop_that_did_not_reach_the_machine_says_so_large(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        why = wording.stopped("phone page", went_out=False)
+        bench.station.desk.tell(HoldBegan(reason=why, stopped=True, taken_anew=9))
+        await phone.until(
+            "document.getElementById('mind').innerText"
+            " === 'The machine was not told: switch it off at the mains.'"
+        )
 
 
 GROUND = "getComputedStyle(document.getElementById('now')).backgroundColor"

@@ -222,7 +222,7 @@ async function stop() {
   const reply = await post("/halt", { machine: chosen });
   clearTimeout(underway);
   sayAlarm(reply.ok ? "" : "STOP was not taken: switch off the machine’s mains.", reply.ok ? "" : sentence(reply.reason));
-  note(reply.ok ? "The machine was told to halt. If it goes on, switch off its mains." : "");
+  note(reply.ok ? "STOP was given; the machine is told to halt. If it goes on, switch off its mains." : "");
 }
 
 // Louder than all else, until a STOP is taken.

@@ -49,7 +49,8 @@ function words(sheet) {
   say("spoken", spoken(sheet, counting));
 }
 
-function mindOf({ standing, taken_anew: count }) {
+function mindOf({ standing, by_stop, hold, taken_anew: count }) {
+  if (by_stop && hold.includes("was not told")) return "The machine was not told: switch it off at the mains.";
   if (standing === "moving") return "Hands out of the machine.";
   if (!count) return "";
   return `The block begins again: ${count === 1 ? "1 reading is" : `${count} readings are`} taken anew.`;
