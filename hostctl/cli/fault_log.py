@@ -1,24 +1,57 @@
-"""Where the traceback of our own bugs is kept, so that no user has to read one."""
+"""Where the traceback of our own bugs is kept, so that no user has to read one.
 
+A daemon keeps a file handle spare for it: too few of them may be the very fault.
+"""
+
+import os
 import tempfile
 import traceback
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 from hostctl.store.location import database_path
 
+_spare: list[int] = []
+
+
+def spare_a_handle() -> None:
+    """Keep a file handle for the log from now on. Raises OSError when there is none."""
+    if not _spare:
+        _spare.append(os.open(os.devnull, os.O_RDONLY))
+
 
 def keep_fault(fault: Exception) -> str:
-    """Append the traceback to the fault log; gives the one line for the user."""
+    """Append the traceback to the fault log; gives the one line for the user. Raises nothing."""
     text = "".join(traceback.format_exception(fault))
     stamp = datetime.now(UTC).isoformat(timespec="seconds")
-    for folder in (database_path().parent, Path(tempfile.gettempdir())):
-        path = folder / "hostctl-faults.log"
+    spared = bool(_spare)
+    while _spare:
+        os.close(_spare.pop())
+    try:
+        path = _written(f"--- {stamp}\n{text}\n")
+    finally:
+        if spared:
+            with suppress(OSError):
+                spare_a_handle()
+    if path is None:
+        return f"hostctl: a fault of its own ({type(fault).__name__}: {fault}). Please report it."
+    return f"hostctl: a fault of its own ({type(fault).__name__}). Please report {path}."
+
+
+def _written(text: str) -> Path | None:
+    """Where it was written; None where that can't be."""
+    for folder in (_beside_the_database, tempfile.gettempdir):
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            path = Path(folder()) / "hostctl-faults.log"
+            path.parent.mkdir(parents=True, exist_ok=True)
             with path.open("a", encoding="utf-8") as log:
-                log.write(f"--- {stamp}\n{text}\n")
-        except OSError:
+                log.write(text)
+        except (OSError, RuntimeError):  # of a user without a home
             continue
-        return f"hostctl: a fault of its own ({type(fault).__name__}). Please report {path}."
-    return f"hostctl: a fault of its own ({type(fault).__name__}: {fault}). Please report it."
+        return path
+    return None
+
+
+def _beside_the_database() -> str:
+    return str(database_path().parent)

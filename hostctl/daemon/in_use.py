@@ -8,6 +8,7 @@ from collections.abc import Mapping
 
 from hostctl.config.directory import Directory, read_directory
 from hostctl.config.host import Host
+from hostctl.config.study import Study
 from hostctl.daemon.attendant import Attendant
 from hostctl.daemon.event_log import EventLog, Level
 from hostctl.daemon.notify import Notify
@@ -33,6 +34,10 @@ class InUse:
     def studies_for(self, machine: str) -> tuple[str, ...]:
         """The studies that can be started on this machine."""
         return self._studies[machine]
+
+    def plans(self) -> dict[str, Study]:
+        """All studies, by name."""
+        return {name: filed.checked for name, filed in self.directory.studies.items()}
 
     async def reload(self, attendants: Mapping[str, Attendant]) -> None:
         """Read it again. Never fails."""

@@ -13,12 +13,14 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Protocol
 
+from hostctl.channels.handles import are_short
 from hostctl.channels.json_words import Json
 from hostctl.errors import DaemonError
 
 LONGEST_LINE = 16 * 1024
 MOST_CLIENTS = 32
 SILENT_S = 60.0
+AGAIN_S = 0.1
 MODE = 0o660
 
 
@@ -45,17 +47,28 @@ class LocalSocket:
         loop = asyncio.get_running_loop()
         async with asyncio.TaskGroup() as tasks:
             while True:
-                connection, _ = await loop.sock_accept(self._listener)
+                try:
+                    connection, _ = await loop.sock_accept(self._listener)
+                except OSError:  # no file handle is free
+                    self._let_oldest_go("file handles are short")
+                    await asyncio.sleep(AGAIN_S)
+                    continue
                 self._make_room()
                 talking = tasks.create_task(self._talk(connection), name="local socket: client")
                 self._clients[connection] = talking
+                await asyncio.sleep(0)  # who was let go frees its handle before the next one comes
 
     def _make_room(self) -> None:
         """The oldest client goes, so that a crowd keeps nobody from stopping a machine."""
         if len(self._clients) >= MOST_CLIENTS:
-            oldest = next(iter(self._clients))
-            self._clients.pop(oldest).cancel()
-            self._said(f"{MOST_CLIENTS} clients are connected; the oldest was let go")
+            self._let_oldest_go(f"{MOST_CLIENTS} clients are connected")
+        elif are_short():
+            self._let_oldest_go("file handles are short")
+
+    def _let_oldest_go(self, why: str) -> None:
+        if self._clients:
+            self._clients.pop(next(iter(self._clients))).cancel()
+            self._said(f"{why}; the oldest client was let go")
 
     async def _talk(self, connection: socket.socket) -> None:
         reader, writer = await asyncio.open_unix_connection(sock=connection, limit=LONGEST_LINE)

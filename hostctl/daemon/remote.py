@@ -9,6 +9,7 @@ from hostctl.channels.json_words import Json
 from hostctl.config.directory import Directory
 from hostctl.config.host import Messages
 from hostctl.config.host import Page as PageSettings
+from hostctl.config.study import Study
 from hostctl.daemon.event_log import EventLog
 from hostctl.errors import DaemonError
 from hostctl.run.station import Station
@@ -29,11 +30,13 @@ class Remote:
         store: Store,
         log: EventLog,
         now: Callable[[], datetime],
+        plans: Callable[[], Mapping[str, Study]],
     ) -> None:
         self._stations = stations
         self._store = store
         self._log = log
         self._now = now
+        self._plans = plans
         self._page: PageServer | None = None
 
     async def ways(self, directory: Directory) -> dict[str, Serve]:
@@ -95,6 +98,7 @@ class Remote:
             recent=recent_from(self._store.path),
             sessions_file=Path(self._store.path).with_name("page-sessions.json"),
             say=self._says("page", None),
+            plans=self._plans,
         )
 
     def _says(self, event: str, machine: str | None) -> Callable[[str], None]:

@@ -14,6 +14,8 @@ from contextlib import ExitStack, contextmanager
 from functools import partial
 from pathlib import Path
 
+from hostctl.channels.handles import raise_limit
+from hostctl.cli.fault_log import spare_a_handle
 from hostctl.config.directory import Directory, read_directory
 from hostctl.daemon.asked import Asked
 from hostctl.daemon.attendant import Attendant
@@ -36,6 +38,8 @@ from hostctl.store.store import Store, utc_now
 
 LAST_WORDS_S = 0.5
 """How long channels may tell of the end, once all machines are safe."""
+FEW_HANDLES = 256
+HANDLES_HINT = "few phones can be served; raise the limit of open files (ulimit -n, LimitNOFILE)"
 
 
 def serve(path: Path) -> None:
@@ -43,6 +47,9 @@ def serve(path: Path) -> None:
     directory = read_directory(path)
     log = EventLog(sys.stderr.fileno(), utc_now, journal="JOURNAL_STREAM" in os.environ)
     logging.getLogger().addHandler(LibraryWarnings(log))
+    if (handles := raise_limit()) < FEW_HANDLES:
+        log.say("few-handles", Level.WARNING, limit=handles, text=HANDLES_HINT)
+    spare_a_handle()
     asyncio.run(_serve(directory, log))
 
 
@@ -83,7 +90,7 @@ class Service:
         self._attendants = {
             name: self._attendant(station, directory) for name, station in self._stations.items()
         }
-        self._remote = Remote(self._stations, store, log, utc_now)
+        self._remote = Remote(self._stations, store, log, utc_now, self._in_use.plans)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
             self._pictures,

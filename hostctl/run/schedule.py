@@ -64,6 +64,12 @@ def schedule_of(study: Study, seed: int, *, gauge_has_own_zero: bool) -> Schedul
     return tuple(trials)
 
 
+def trials_of(study: Study) -> int:
+    """How many readings it takes in all; the zeros are not counted."""
+    hands = study.operators or [NO_OPERATOR]
+    return len(_methods(study)) * len(hands) * len(study.points) * study.trials
+
+
 def turn_away_deg(study: Study, seed: int, place: Place) -> int:
     """How far the screw is turned away before this setting, degrees; 0: the study turns none.
 

@@ -1,6 +1,7 @@
 """A daemon as a user has it: a process of its own, driven by commands and signals."""
 
 import os
+import resource
 import signal
 import socket
 import struct
@@ -40,6 +41,7 @@ class Daemon:
     def __init__(self, folder: Path, runtime: Path) -> None:
         self.folder, self.runtime = folder, runtime
         self.patience_s = PATIENCE_S
+        self.handles: tuple[int, int] | None = None  # soft and hard limit of open files
         self.database = folder / "kept.sqlite"
         self.socket = runtime / "control.sock"
         self.log_path = folder / "log"
@@ -97,8 +99,13 @@ class Daemon:
                 stderr=log if terminal is None else terminal,
                 env=self.env | env,
                 cwd=self.folder,
+                preexec_fn=self._limit_handles if self.handles else None,
             )
         self.told("READY=1")
+
+    def _limit_handles(self) -> None:
+        assert self.handles is not None
+        resource.setrlimit(resource.RLIMIT_NOFILE, self.handles)
 
     def told(self, message: str) -> None:
         """Wait for what it tells the service manager."""

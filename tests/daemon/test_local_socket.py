@@ -62,10 +62,10 @@ def test_a_crowd_keeps_nobody_out(daemon: Daemon):
         client.connect(str(daemon.socket))
         client.settimeout(PATIENCE_S)
     assert daemon.ask("status")["ok"]
-    assert crowd[0].recv(1) == b""  # the oldest was let go
+    assert crowd[0].recv(1) == b""  # the oldest client was let go
     for client in crowd:
         client.close()
-    assert "the oldest was let go" in daemon.log
+    assert "the oldest client was let go" in daemon.log
 
 
 def test_a_socket_left_behind_is_taken_over_and_a_live_one_is_not(tmp_path: Path):

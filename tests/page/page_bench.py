@@ -15,8 +15,9 @@ from kept_port import kept_port
 from hostctl.channels.page.lately import Recent, nothing_on_record
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
-from hostctl.config.load import load_machine
+from hostctl.config.load import load_machine, study_from
 from hostctl.config.machine import Machine
+from hostctl.config.yaml_text import Source
 from hostctl.records import (
     Answer,
     Place,
@@ -35,6 +36,7 @@ from hostctl.run.station import Station
 ROOT = Path(__file__).parents[2]
 MACHINE = load_machine(ROOT / "configs/machines/sim-220.yaml")
 STUDIES = ("rig-check", "three-methods")
+PLANS = {name: study_from(Source.of(ROOT / f"configs/studies/{name}.yaml")) for name in STUDIES}
 
 
 def now() -> datetime:
@@ -160,6 +162,7 @@ async def served(
         recent=recent,
         sessions_file=sessions_file,
         say=said_by_server.append,
+        plans=lambda: PLANS,
     )
     bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():

@@ -3,12 +3,14 @@
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone, Phones
-from page_bench import MACHINE, Bench, now, place, served
+from page_bench import MACHINE, PLANS, Bench, now, place, served
 from wireless import Wireless
 
+from hostctl.channels.page.lately import Lately
 from hostctl.records import (
     Answer,
     CountdownTicked,
@@ -74,11 +76,17 @@ async def ready(phone: Phone, text: str) -> None:
     await phone.until("document.body.dataset.settled === 'true'")
 
 
-def answer_elsewhere(bench: Bench, word: Word = Word.DONE) -> None:
+def answer_elsewhere(bench: Bench, word: Word = Word.DONE, reading_mm: float | None = None) -> None:
     prompt = bench.station.desk.open_prompt
     assert prompt is not None
     bench.station.desk.answer(
-        Answer(prompt_id=prompt.prompt_id, word=word, channel="terminal", given_at=now())
+        Answer(
+            prompt_id=prompt.prompt_id,
+            word=word,
+            reading_mm=reading_mm,
+            channel="terminal",
+            given_at=now(),
+        )
     )
 
 
@@ -188,6 +196,63 @@ async def test_a_press_meant_for_one_prompt_does_not_answer_the_next(chromium: C
         assert not following.done()
         await phone.press("#done")
         await following
+
+
+async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        for trial in range(4):
+            bench.keep(0.01 * trial, trial)
+        at = place(trial=4)
+        words = wording.turn_away(MACHINE, at, 120, place(trial=3))
+        answer = ask(
+            bench,
+            PromptKind.CONFIRM,
+            words.text,
+            place=at,
+            turn=words.turn,
+            redo_takes=place(trial=3),
+        )
+        await phone.press("#redo")
+        whose = "paper-slip · volunteer-a · front-left"
+        await phone.shows(f"Take trial 3 (+0.03 mm) of {whose} again?")
+        answer.cancel()
+        await asyncio.sleep(0)
+        answer = ask(bench, PromptKind.SET, "Slide it again.", place=at)
+        await ready(phone, "Slide it again.")
+        await phone.press("#redo")
+        await phone.shows(f"Begin trial 4 of {whose} anew? Nothing of it is kept yet.")
+        await phone.press("#sure-no")
+        await phone.press("#skip")
+        await phone.shows(f"Skip trial 4 of {whose}?")
+        answer.cancel()
+
+
+async def test_what_is_typed_here_outlives_an_entry_of_somebody_else_that_was_not_taken(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await ready(phone, "Read it.")
+        await phone.press("#pad button:nth-child(1)")
+        answer_elsewhere(bench, Word.READING, reading_mm=3.2)
+        await answer
+        answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
+        await ready(phone, "type it once more")
+        assert await phone.look("document.getElementById('typed').value") == "1"
+        await phone.shows("What you typed is still here, and not sent.")
+        await phone.press("#done")
+        assert (await answer).reading_mm == 1
+        answer = ask(bench, PromptKind.READ, wording.too_far(1, 0.5))
+        await ready(phone, "1 mm is further")
+        assert await phone.look("document.getElementById('typed').value") == ""  # it was ours
+        await phone.press("#pad button:nth-child(2)")
+        answer_elsewhere(bench, Word.READING, reading_mm=0.02)
+        await answer
+        answer = ask(bench, PromptKind.READ, "Read the next.", place=place(trial=2))
+        await ready(phone, "Read the next.")
+        assert await phone.look("document.getElementById('typed').value") == ""
+        answer.cancel()
 
 
 # ------------------------------------------------------------------ sleep, reload, several phones
@@ -318,6 +383,104 @@ async def test_stop_acts_as_the_finger_comes_down_and_once(chromium: Chromium):
         assert bench.halted == ["phone page"]
 
 
+LOUDNESS = """(() => {
+  const size = (e) => Number.parseFloat(getComputedStyle(e).fontSize);
+  const dims = (e) => e ? Math.min(Number(getComputedStyle(e).opacity), dims(e.parentElement)) : 1;
+  const seen = [...document.querySelectorAll('h1, h2, p, b, button, label')]
+    .filter((e) => e.offsetParent && e.innerText.trim());
+  const alarm = document.getElementById('alarm-what');
+  const box = alarm.getBoundingClientRect();
+  return {
+    largest: seen.every((e) => e === alarm || size(e) < size(alarm)),
+    undimmed: dims(alarm) === 1,
+    ground: getComputedStyle(alarm.parentElement).backgroundColor,
+    inSight: box.top >= 0 && box.bottom <= innerHeight,
+  };
+})()"""
+
+
+@pytest.mark.parametrize("size", [SMALL, PHONE, DESK])
+async def test_a_stop_that_was_not_taken_is_the_loudest_on_the_screen(
+    chromium: Chromium, size: dict[str, int]
+):
+    async with (
+        served() as bench,
+        chromium.phones() as phones,
+        on_the_air(bench.url) as (url, wireless),
+    ):
+        phone = await opened(phones, url, **size)
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await ready(phone, "Read it.")
+        wireless.cut()
+        await phone.shows("Connection lost.")
+        await phone.look("scrollTo(0, document.body.scrollHeight)")
+        await phone.press("#stop")
+        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        loud = await phone.look(LOUDNESS)
+        red = "rgb(176, 0, 32)"
+        assert loud == {"largest": True, "undimmed": True, "ground": red, "inSight": True}
+        wireless.mend()
+        await phone.until("document.body.dataset.line === 'live'")
+        await phone.press("#stop")
+        await phone.until("document.getElementById('alarm').hidden")
+        answer.cancel()
+
+
+async def test_a_stop_that_is_long_on_its_way_says_so_and_where_the_mains_come_in(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        await phone.shows("may move")
+        await phone.look(
+            "{ const swift = fetch; fetch = async (...all) => {"
+            " await new Promise((go) => { window.letGo = go }); return swift(...all) } }"
+        )
+        await phone.press("#stop")
+        await phone.shows("STOP is on its way. If the machine goes on, switch off its mains.")
+        await phone.look("letGo()")
+        await phone.until("document.getElementById('alarm').hidden")
+        assert bench.halted == ["phone page"]
+
+
+async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew(
+    chromium: Chromium,
+):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        bench.station.desk.tell(HoldBegan(reason="The cable was pulled."))
+        await phone.shows("On hold")
+        amber = await phone.look(GROUND)
+        held = HoldBegan(
+            reason=wording.stopped("phone page", went_out=True), stopped=True, taken_anew=9
+        )
+        bench.station.desk.tell(held)
+        words = wording.go_on_after_hold(held, must_home=True)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=None, detail=words.detail)
+        await ready(phone, "DONE: it homes")
+        assert await phone.text_of("#standing") == "stopped"
+        assert await phone.text_of("#headline") == "STOPPED"
+        assert "confirm (DONE): it connects and homes" in await phone.text_of("#text")
+        assert "The block begins again: 9 readings are taken anew." in await phone.text_of("#mind")
+        assert await phone.look(GROUND) != amber
+        answer.cancel()
+
+
+async def test_a_stop_that_did_not_reach_the_machine_says_so_large(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        why = wording.stopped("phone page", went_out=False)
+        bench.station.desk.tell(HoldBegan(reason=why, stopped=True, taken_anew=9))
+        await phone.until(
+            "document.getElementById('mind').innerText"
+            " === 'The machine was not told: switch it off at the mains.'"
+        )
+
+
+GROUND = "getComputedStyle(document.getElementById('now')).backgroundColor"
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK, SMALL])
 async def test_hold_and_stop_are_in_sight_wherever_one_scrolls(
     chromium: Chromium, size: dict[str, int]
@@ -362,6 +525,26 @@ async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
         await phone.type("ABCD2345")
         await phone.key("Enter")
         await phone.shows("Not paired: that code is not open")
+
+
+async def test_a_pairing_code_on_a_phone_does_not_outlive_the_host_that_made_it(
+    chromium: Chromium, tmp_path: Path
+):
+    kept = tmp_path / "phones.json"
+    async with chromium.phones() as phones:
+        async with served(listen="0.0.0.0", sessions_file=kept) as bench:
+            port = int(bench.url.rpartition(":")[2])
+            phone = await phones.open(f"{bench.url}/pair#{bench.server.pair().code}")
+            await phone.until("document.body.dataset.line === 'live'")
+            await phone.press("#invite")
+            await phone.shows("It serves once, within 5 minutes.")
+            code = await phone.text_of("#invitation .code")
+        await phone.shows("Connection lost.")
+        async with served(listen="0.0.0.0", sessions_file=kept, port=port) as bench:
+            await phone.shows("The host was started again: the code")
+            assert await phone.look("document.querySelectorAll('#invitation svg').length") == 0
+            other = await phones.open(f"{bench.url}/pair#{code.replace(' ', '')}")
+            await other.shows("or the host was started again since")
 
 
 async def test_a_phone_that_is_shut_out_comes_to_the_pairing_page(chromium: Chromium):
@@ -419,6 +602,22 @@ async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium:
         assert (await bench.station.next_request()).study == "rig-check"
 
 
+async def test_a_start_says_what_it_starts_how_many_trials_and_how_long(chromium: Chromium):
+    async def recent(machine: str) -> Lately:
+        return Lately(took_min={"three-methods": 95})
+
+    async with served(recent=recent) as bench, chromium.phones() as phones:
+        phone = await opened(phones, bench.url)
+        bench.station.arm("button")
+        await phone.shows("Start three-methods")
+        told = (await phone.text_of("#choices")).split("\n")
+        plan = PLANS["three-methods"]
+        trials = len(plan.methods) * len(plan.operators) * len(plan.points) * plan.trials
+        assert plan.title in told
+        assert f"{trials} trials; took 95 min last time" in told
+        assert "not run to its end here yet" in " ".join(told)
+
+
 # ------------------------------------------------------------------ keyboard, screen reader, looks
 
 
@@ -440,7 +639,7 @@ async def test_a_study_is_answered_with_the_keyboard_alone(chromium: Chromium):
         answer = ask(bench, PromptKind.SET, "Slide it again.")
         await ready(phone, "Slide it again.")
         await phone.key("s")
-        await phone.shows("Skip this trial?")
+        await phone.shows("Skip trial 1 of")
         answer_elsewhere(bench, Word.HOLD)
         await answer
         await phone.key("x")
@@ -658,6 +857,59 @@ async def test_on_a_phone_on_its_side_question_pad_and_done_are_side_by_side(
         )
         assert isinstance(lowest, int | float)
         assert lowest <= size["high"]
+        answer.cancel()
+
+
+WHOLE = """(() => {
+  const dock = document.getElementById('dock').getBoundingClientRect().top;
+  const head = document.querySelector('header').getBoundingClientRect().bottom;
+  const whole = (e) => { const b = e.getBoundingClientRect();
+    return b.top >= head && b.bottom <= dock && b.left >= 0 && b.right <= innerWidth };
+  return [...document.querySelectorAll('#drawings svg, #text')].map(whole);
+})()"""
+
+
+@pytest.mark.parametrize("size", [SMALL, LITTLE, PHONE])
+async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: dict[str, int]):
+    async with a_phone(chromium, **size) as (bench, phone):
+        bench.begin()
+        at = place(point="back-right")
+        words = wording.turn_away(MACHINE, at, 300, at)
+        answer = ask(
+            bench,
+            PromptKind.CONFIRM,
+            words.text,
+            place=at,
+            turn=words.turn,
+            detail=words.detail,
+            moves_next=words.moves_next,
+        )
+        await ready(phone, words.text)
+        assert await phone.look(WHOLE) == [True, True, True]
+        assert await phone.look("document.getElementById('dock').hasAttribute('data-covers')")
+        answer.cancel()
+
+
+async def test_on_a_desk_the_bed_is_large(chromium: Chromium):
+    async with a_phone(chromium, **DESK) as (bench, phone):
+        answer = ask(bench, PromptKind.SET, "Slide the paper.")
+        await phone.shows("Slide the paper.")
+        high = await phone.look("document.querySelector('.bed').getBoundingClientRect().height")
+        assert isinstance(high, int | float)
+        assert high > 0.4 * DESK["high"]
+        answer.cancel()
+
+
+async def test_at_a_simulated_machine_its_indicator_is_shown_and_marked(chromium: Chromium):
+    async with a_phone(chromium, **SMALL) as (bench, phone):
+        answer = ask(bench, PromptKind.READ, READ_IT, simulated_indicator_mm=-0.02)
+        await phone.shows("Simulated indicator: −0.02 mm")
+        assert await phone.look(UNDER_THE_DOCK) == []
+        answer_elsewhere(bench, Word.HOLD)
+        await answer
+        answer = ask(bench, PromptKind.READ, "Read it.")
+        await phone.shows("Read it.")
+        assert "Simulated" not in await phone.text_of("body")
         answer.cancel()
 
 

@@ -3,7 +3,6 @@
 import asyncio
 import gzip
 import re
-import socket
 import ssl
 import stat
 from contextlib import AsyncExitStack, asynccontextmanager
@@ -15,7 +14,6 @@ import pytest
 from browser_client import Browser, browser_at
 from page_bench import Bench, certificate_in, now, served
 
-from hostctl.channels.page.connections import MOST_AN_ADDRESS
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError
@@ -433,45 +431,6 @@ async def test_a_token_of_odd_bytes_opens_nothing():
         assert b" 401 " in await reader.readline()
         writer.close()
         assert bench.halted == []
-
-
-async def test_connections_from_one_address_are_few_and_the_next_is_closed_without_a_word():
-    async with served() as bench:
-        port = int(bench.url.rpartition(":")[2])
-        idle = [await connected(port) for _ in range(MOST_AN_ADDRESS)]
-        assert await first_byte(await connected(port)) == b""
-        idle.pop().close()
-        async with browser_at(bench.url) as browser:
-            await until_answered(browser)
-        for one in idle:
-            one.close()
-
-
-async def connected(port: int) -> socket.socket:
-    one = socket.socket()
-    one.setblocking(False)
-    await asyncio.get_running_loop().sock_connect(one, ("127.0.0.1", port))
-    return one
-
-
-async def first_byte(one: socket.socket) -> bytes:
-    """What comes first; nothing where the other side hung up."""
-    with one:
-        try:
-            return await asyncio.get_running_loop().sock_recv(one, 1)
-        except ConnectionError:
-            return b""
-
-
-async def until_answered(browser: Browser) -> None:
-    """It takes a moment until the server has noticed that somebody left."""
-    while True:
-        try:
-            assert (await browser.get("/")).status == 200
-        except aiohttp.ClientError:
-            await asyncio.sleep(0.01)
-        else:
-            return
 
 
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])

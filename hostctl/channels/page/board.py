@@ -53,6 +53,11 @@ class Board:
         while self._number <= number and not self.closed:
             await self._change.wait()
 
+    @property
+    def mark(self) -> str:
+        """Another after each start of the host."""
+        return self._mark
+
     def event_id(self, number: int) -> str:
         """The number as a browser is told it."""
         return f"{self._mark}-{number}"

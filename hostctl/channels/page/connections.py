@@ -1,20 +1,29 @@
-"""The connections to the page: how many there may be, and what is answered to what is no HTTP.
+"""The connections to the page: how many there may be, who goes first, what is answered to no HTTP.
 
-Whoever opens connections and says nothing must not use up what the serial line and the database
-need: each connection is an open file of this process. A stranger's nonsense gets a bare refusal,
-and no line in the log.
+Whoever opens connections and says nothing must neither use up what the serial line and the
+database need nor stand before a paired phone that wants to stop a machine. A connection is a
+stranger's until a request on it shows a session; from then on no stranger takes its place. A
+stranger's nonsense gets a bare refusal, and no line in the log.
 """
 
 import asyncio
+import socket
 import ssl
+from collections.abc import Callable
 from typing import cast
 
 from aiohttp import web
 
+from hostctl.channels.handles import are_short
 from hostctl.channels.page import guards
+from hostctl.channels.page.allowance import Allowance
+from hostctl.channels.page.places import Places, origin
 
-MOST = 192
-MOST_AN_ADDRESS = 48  # a browser opens up to six
+STRANGERS = 64
+PAIRED = 128  # a browser opens up to six
+ORIGINS = 64  # that are known to have a paired phone
+COME_AT_ONCE = 64  # from one origin without a paired phone
+COME_A_SECOND = 8
 IDLE_S = 30.0  # without a whole request, also at the start
 HANDSHAKE_S = 10.0
 FAREWELL_S = 1.0  # of TLS, which some never answer
@@ -22,48 +31,63 @@ LONGEST_HEADER = 4096
 
 
 class Connections:
-    """Makes the protocol of each connection that comes in."""
+    """All that are open."""
 
-    def __init__(self, server: web.Server) -> None:
+    def __init__(
+        self, server: web.Server, tls: ssl.SSLContext | None, clock: Callable[[], float]
+    ) -> None:
+        """`clock`: elapsed seconds."""
         self._server = server
-        self._open: dict[asyncio.Transport, str] = {}  # each with the address it comes from
+        self._tls = tls
+        self._strangers = Places[Connection](STRANGERS)
+        self._paired = Places[Connection](PAIRED)
+        self._origins: dict[str, None] = {}  # where paired phones are, the least recent first
+        self._comings = Allowance(clock, at_once=COME_AT_ONCE, a_second=COME_A_SECOND)
 
-    async def listen(
-        self, address: str, port: int, tls: ssl.SSLContext | None
-    ) -> asyncio.AbstractServer:
-        """Listen there. Raises OSError when that can't be."""
-        return await asyncio.get_running_loop().create_server(
-            lambda: _Connection(self, self._server),
-            address,
-            port,
-            ssl=tls,
-            ssl_handshake_timeout=HANDSHAKE_S if tls else None,
-            ssl_shutdown_timeout=FAREWELL_S if tls else None,
-        )
-
-    def admit(self, transport: asyncio.Transport) -> bool:
-        """Whether one more may come from there; it is kept when so."""
-        address = str((transport.get_extra_info("peername") or ("",))[0])
-        from_there = list(self._open.values()).count(address)
-        if len(self._open) >= MOST or from_there >= MOST_AN_ADDRESS:
+    def take_in(self, line: socket.socket, address: str) -> bool:
+        """One that has come: given a stranger's place, or closed at once. Whether it may stay."""
+        holder = origin(address)
+        welcome = holder in self._origins or self._comings.take(holder)
+        if not welcome or (are_short() and not self.make_room()):
+            line.close()
             return False
-        self._open[transport] = address
+        connection = Connection(self, self._server, holder)
+        _end(self._strangers.take(connection, holder))
+        connection.open(line, self._tls)
         return True
 
-    def release(self, transport: asyncio.Transport) -> None:
-        """It has gone, if it was admitted."""
-        self._open.pop(transport, None)
+    def make_room(self) -> bool:
+        """Let a stranger go, if there is one."""
+        return _end(self._strangers.give_up())
+
+    def recognise(self, connection: "Connection", session: str) -> None:
+        """A request on it has shown a session."""
+        self._origins.pop(connection.origin, None)
+        self._origins[connection.origin] = None
+        if len(self._origins) > ORIGINS:
+            del self._origins[next(iter(self._origins))]
+        if connection not in self._paired:
+            self._strangers.leave(connection)
+            _end(self._paired.take(connection, session))
+
+    def release(self, connection: "Connection") -> None:
+        """It has gone."""
+        self._strangers.leave(connection)
+        self._paired.leave(connection)
 
     def abort(self) -> None:
         """End them all, without a farewell that nobody may answer (TLS waits for one)."""
-        for transport in list(self._open):
-            transport.abort()
+        for connection in [*self._strangers, *self._paired]:
+            connection.end()
 
 
-class _Connection(web.RequestHandler):
-    __slots__ = ("_connections", "_line")
+class Connection(web.RequestHandler):
+    """One of them, from when it is taken in."""
 
-    def __init__(self, connections: Connections, server: web.Server) -> None:
+    __slots__ = ("_connections", "_line", "_opening", "origin")
+
+    def __init__(self, connections: Connections, server: web.Server, origin: str) -> None:
+        """`origin`: where it comes from, as `places.origin` gives it."""
         super().__init__(
             server,
             loop=asyncio.get_running_loop(),
@@ -73,17 +97,50 @@ class _Connection(web.RequestHandler):
             max_field_size=LONGEST_HEADER,
             auto_decompress=False,  # our page packs nothing
         )
+        self.origin = origin
         self._connections = connections
+        self._line: asyncio.Transport | None = None
+        self._opening: asyncio.Task[object] | None = None
+
+    def open(self, line: socket.socket, tls: ssl.SSLContext | None) -> None:
+        """Begin to talk, over TLS where there is a context."""
+        self._opening = asyncio.create_task(
+            asyncio.get_running_loop().connect_accepted_socket(
+                lambda: self,
+                line,
+                ssl=tls,
+                ssl_handshake_timeout=HANDSHAKE_S if tls else None,
+                ssl_shutdown_timeout=FAREWELL_S if tls else None,
+            ),
+            name="phone page: connection",
+        )
+
+        def opened(opening: asyncio.Task[object]) -> None:
+            if opening.cancelled() or opening.exception() is not None:
+                line.close()
+                self._connections.release(self)
+
+        self._opening.add_done_callback(opened)
+
+    def end(self) -> None:
+        """End it without a word."""
+        if self._line is not None:
+            self._line.abort()
+        elif self._opening is not None:
+            self._opening.cancel()
+
+    def belongs_to(self, session: str) -> None:
+        """A request on it has shown this session."""
+        self._connections.recognise(self, session)
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        """The library's callback."""
         self._line = cast(asyncio.Transport, transport)
-        if self._connections.admit(self._line):
-            super().connection_made(transport)
-        else:
-            self._line.abort()
+        super().connection_made(transport)
 
     def connection_lost(self, exc: BaseException | None) -> None:
-        self._connections.release(self._line)
+        """The library's callback."""
+        self._connections.release(self)
         super().connection_lost(exc)
 
     def handle_error(
@@ -100,3 +157,9 @@ class _Connection(web.RequestHandler):
         response.headers.update(guards.HEADERS)
         response.force_close()
         return response
+
+
+def _end(connection: Connection | None) -> bool:
+    if connection is not None:
+        connection.end()
+    return connection is not None

@@ -13,6 +13,10 @@ from hostctl.channels.page.pairing import LASTS_S, Pairing, PairingOffer, spaced
 from hostctl.channels.page.sessions import LASTS_DAYS, Sessions
 from hostctl.config.host import Page
 
+NOT_OPEN = (
+    f"that code is not open: it was used, is older than {LASTS_S // 60} minutes, or the host was "
+    "started again since; ask for a new one with hostctl pair"
+)
 LONGEST_TYPED = 40
 DAY_S = 86400
 
@@ -71,7 +75,7 @@ class Door:
         said = await guards.json_of(request)
         code = said.get("code") if said else None
         if not isinstance(code, str) or not self._pairing.take(code[:LONGEST_TYPED]):
-            return guards.refusal(409, "that code is not open; ask for a new one at the machine")
+            return guards.refusal(409, NOT_OPEN)
         self._say(f"phone page: paired with {request.remote}")
         response = web.json_response({})
         self.let_in(response)

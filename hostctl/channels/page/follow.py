@@ -1,13 +1,14 @@
 """One machine followed: its news folded into the sheet that hangs on the board."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from hostctl.channels.page.board import Board
 from hostctl.channels.page.lately import Lately, Recent
 from hostctl.channels.page.plot import Plot, plotted
 from hostctl.channels.page.view import sheet_of
 from hostctl.channels.terminal_scene import Scene, after
+from hostctl.config.study import Study
 from hostctl.errors import HostctlError
 from hostctl.records import News, RunFinished
 from hostctl.run.station import Station
@@ -22,11 +23,13 @@ class Follower:
         board: Board,
         recent: Recent,
         say: Callable[[str], None],
+        plans: Callable[[], Mapping[str, Study]],
     ) -> None:
         self._station = station
         self._board = board
         self._recent = recent
         self._say = say
+        self._plans = plans
         self._scene = Scene()
         self._plot = Plot()
         self._lately = Lately()
@@ -42,7 +45,8 @@ class Follower:
 
     def refresh(self) -> None:
         """Hang up the sheet anew; for what changes without news (arming, reachability)."""
-        sheet = sheet_of(self._station, self._scene, self._plot, self._lately)
+        plans = self._plans()
+        sheet = sheet_of(self._station, self._scene, self._plot, self._lately, plans)
         self._board.put_up(self._station.name, sheet)
 
     async def _take(self, news: News) -> None:

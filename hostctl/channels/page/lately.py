@@ -1,8 +1,8 @@
 """What the page shows that the desk does not know: readings on record, and stopped runs."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
-from dataclasses import dataclass
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from hostctl.records import Place
@@ -29,6 +29,7 @@ class Lately:
     resolution_mm: float | None = None
     whose: str = ""  # method, operator and point
     stopped: tuple[StoppedRun, ...] = ()
+    took_min: Mapping[str, int] = field(default_factory=dict)  # each study's last complete run
 
 
 Recent = Callable[[str], Awaitable[Lately]]
@@ -66,7 +67,13 @@ def read_lately(database: Path, machine: str) -> Lately:
         resolution_mm=last[-1].kept.reading.resolution_mm if last else None,
         whose=whose(last[-1].kept.place) if last else "",
         stopped=tuple(_stopped(one) for one in reversed(runs) if _can_go_on(one))[:STOPPED_SHOWN],
+        took_min={one.new.study: _minutes(one) for one in runs if one.complete and one.ended_at},
     )
+
+
+def _minutes(run: RunSummary) -> int:
+    assert run.ended_at is not None
+    return max(1, round((run.ended_at - run.new.started_at).total_seconds() / 60))
 
 
 def _last_block(readings: list[StoredReading]) -> list[StoredReading]:

@@ -46,7 +46,8 @@ class PairingOffer:
         minutes = LASTS_S // 60
         return (
             f"{out.getvalue()}\n  Point the phone's camera at it, or open {page}\n"
-            f"  and type {spaced(self.code)} (serves once, within {minutes} min)\n"
+            f"  and type {spaced(self.code)} (serves once, within {minutes} min,\n"
+            "  and not after the daemon was started again)\n"
         )
 
 

@@ -14,7 +14,9 @@ from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.allowance import Allowance
 from hostctl.channels.page.assets import read_assets
 from hostctl.channels.page.board import Json
+from hostctl.channels.page.connections import Connection
 from hostctl.channels.page.door import Door
+from hostctl.channels.page.places import origin
 from hostctl.channels.page.sessions import token_of
 from hostctl.channels.page.watchers import Watchers
 from hostctl.run.station import Station
@@ -48,6 +50,7 @@ class Routes:
         self._acts = Acts(now)
         self._answers = Allowance(clock, at_once=20, a_second=4)
         self._stops = Allowance(clock, at_once=20, a_second=10)
+        self._strangers = Allowance(clock, at_once=60, a_second=10)  # a page takes a score
 
     def application(self) -> web.Application:
         """All of them, behind the guard."""
@@ -81,6 +84,13 @@ class Routes:
             return guards.refusal(421, "this computer does not go by that name")
         if request.method == "POST" and not guards.from_our_page(request):
             return guards.refusal(403, "that did not come from this page")
+        known = self._door.browser(request)
+        if known is None and not self._strangers.take(origin(request.remote or "")):
+            refused = guards.refusal(429, guards.TOO_MANY)
+            refused.force_close()
+            return refused
+        if known is not None and isinstance(request.protocol, Connection):
+            request.protocol.belongs_to(known)
         return await handler(request)
 
     async def _page(self, request: web.Request) -> web.Response:

@@ -13,6 +13,7 @@ from hostctl.channels.page.connections import Connections
 from hostctl.channels.page.door import Door
 from hostctl.channels.page.follow import Follower
 from hostctl.channels.page.lately import Recent, nothing_on_record
+from hostctl.channels.page.listener import Listener, places_of
 from hostctl.channels.page.pairing import PairingOffer
 from hostctl.channels.page.routes import Routes
 from hostctl.channels.page.tls import tls_of
@@ -20,6 +21,7 @@ from hostctl.channels.page.view import geometry_of
 from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
+from hostctl.config.study import Study
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.run.station import Station
 
@@ -41,11 +43,12 @@ class PageServer:
         recent: Recent = nothing_on_record,
         sessions_file: Path | None = None,
         say: Callable[[str], None] = lambda _: None,
+        plans: Callable[[], Mapping[str, Study]] = dict,
     ) -> None:
         """`machines`: the machine files, by the names of the stations, for the drawing.
 
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
-        restart. say: one line for the log.
+        restart. say: one line for the log. plans: the studies by name, as their files say now.
         """
         clock = asyncio.get_running_loop().time
         self._settings = settings
@@ -64,7 +67,7 @@ class PageServer:
             address=settings.address,
         )
         self._followers = [
-            Follower(station, self._board, recent, say) for station in stations.values()
+            Follower(station, self._board, recent, say, plans) for station in stations.values()
         ]
 
     @property
@@ -110,7 +113,7 @@ class PageServer:
         )
         await runner.setup()
         assert runner.server is not None
-        connections = Connections(runner.server)
+        connections = Connections(runner.server, self._tls, asyncio.get_running_loop().time)
         listening = None
         try:
             listening = await self._listen(connections)
@@ -129,10 +132,11 @@ class PageServer:
         for follower in self._followers:
             follower.refresh()
 
-    async def _listen(self, connections: Connections) -> asyncio.AbstractServer:
+    async def _listen(self, connections: Connections) -> Listener:
         at = self._settings
         try:
-            listening = await connections.listen(at.listen, at.port, self._tls)
+            where = await places_of(at.listen, at.port)
+            listening = Listener(where, connections.take_in, connections.make_room)
         except OSError as cause:
             raise HostctlError(
                 f"phone page at {at.listen}:{at.port}",

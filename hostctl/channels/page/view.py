@@ -1,11 +1,16 @@
 """One machine's sheet: all that the page shows of it, in words and numbers. No drawing here."""
 
+from collections.abc import Mapping
+
 from hostctl.channels.page.board import Json
 from hostctl.channels.page.lately import Lately, whose
 from hostctl.channels.page.plot import Plot
 from hostctl.channels.terminal_scene import Scene
+from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.config.machine import Machine, Turn
-from hostctl.records import Prompt, PromptKind, TurnAway
+from hostctl.config.study import Study
+from hostctl.records import HoldBegan, Place, Prompt, PromptKind, TurnAway
+from hostctl.run.schedule import trials_of
 from hostctl.run.station import Standing, Station
 
 HEADLINES = {
@@ -16,18 +21,24 @@ HEADLINES = {
 }
 
 
-def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json:
-    """Where this machine stands, ready to be sent."""
+def sheet_of(
+    station: Station,
+    scene: Scene,
+    plot: Plot,
+    lately: Lately,
+    plans: Mapping[str, Study] | None = None,
+) -> Json:
+    """Where this machine stands, ready to be sent. `plans`: the studies by name."""
     standing, armed = station.standing, station.arming.armed
     prompt = station.desk.open_prompt
     return {
         "machine": station.name,
         "standing": standing.value,
-        "headline": _headline(standing, prompt, scene),
+        "headline": _headline(station, prompt, scene),
         "prompt": _prompt(prompt) if prompt else None,
         "countdown": _countdown(scene) if prompt is None else None,
         "moving": scene.moving,
-        "hold": station.desk.held.reason if station.desk.held else "",
+        **_held(station.desk.held),
         "own_job": station.own_job,
         "heat": station.heat,
         "point": _point(standing, prompt, scene),
@@ -43,7 +54,7 @@ def sheet_of(station: Station, scene: Scene, plot: Plot, lately: Lately) -> Json
         "notice": _notice(station.notice),
         "warnings": list(station.warnings.values()),
         "why_unreachable": "" if station.reachable else station.why_unreachable,
-        "studies": list(station.studies()),
+        "studies": [_study(name, (plans or {}).get(name), lately) for name in station.studies()],
         "stopped": _stopped(station, lately),
     }
 
@@ -56,6 +67,15 @@ def geometry_of(machine: Machine) -> Json:
         "y_mm": [y.from_mm, y.to_mm],
         "points": [[point.name, point.x_mm, point.y_mm] for point in machine.points],
         "screws": [[screw.name, screw.x_mm, screw.y_mm] for screw in machine.screws],
+    }
+
+
+def _study(name: str, plan: Study | None, lately: Lately) -> Json:
+    return {
+        "study": name,
+        "title": plan.title if plan else "",
+        "trials": trials_of(plan) if plan else None,
+        "took_min": lately.took_min.get(name),
     }
 
 
@@ -72,10 +92,22 @@ def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | Non
     return scene.place.point if standing is Standing.MOVING and scene.place else None
 
 
-def _headline(standing: Standing, prompt: Prompt | None, scene: Scene) -> str:
-    match standing:
+def _held(held: HoldBegan | None) -> Json:
+    """Why it stands still, whether by a STOP, and how many readings going on will cost."""
+    if held is None:
+        return {"hold": "", "by_stop": False, "taken_anew": 0}
+    return {
+        "hold": held.reason,
+        "by_stop": held.stopped,
+        "taken_anew": held.taken_anew,
+    }
+
+
+def _headline(station: Station, prompt: Prompt | None, scene: Scene) -> str:
+    held = station.desk.held
+    match station.standing:
         case Standing.HOLDING:
-            return "On hold"
+            return "STOPPED" if held is not None and held.stopped else "On hold"
         case Standing.ASKING if prompt is not None:
             return _asked(prompt)
         case Standing.NO_LINE:
@@ -101,13 +133,22 @@ def _prompt(prompt: Prompt) -> Json:
         "text": prompt.text,
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
+        "simulated": simulated_indicator(prompt),
         "resolution_mm": prompt.resolution_mm,
         "graduations": prompt.typed_in_graduations,
         "whose": whose(prompt.place) if prompt.place else "",
+        "trial": _trial(prompt.place) if prompt.place else "",
+        "in_hand": prompt.place.trial if prompt.place else None,
+        "redoes": prompt.redo_takes.trial if prompt.redo_takes else None,
         "turn": _drawn(prompt.turn) if prompt.turn else None,
         "may_redo": prompt.may_redo,
         "may_skip": prompt.may_skip,
     }
+
+
+def _trial(place: Place) -> str:
+    """The same for all prompts about one attempt at one trial."""
+    return f"{place.run}.{place.block}.{place.round}.{place.trial}.{place.attempt}"
 
 
 def _drawn(turn: TurnAway) -> Json | None:

@@ -65,7 +65,8 @@ class Watchers:
         await response.prepare(request)
         seen = self._board.number_of(_last_seen(request))
         try:
-            await self._send(response, f"retry: {RETRY_MS}\nevent: hello\n", hello)
+            begins = {**hello, "host": self._board.mark}
+            await self._send(response, f"retry: {RETRY_MS}\nevent: hello\n", begins)
             while is_known() and not self._board.closed:
                 for sheet in self._board.since(seen):
                     head = f"id: {self._board.event_id(sheet.number)}\nevent: sheet\n"

@@ -5,24 +5,30 @@ import { post, useToken } from "./send.js";
 import { render, sentence, stateOf } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { makeResting, renderResting } from "./resting.js";
+import { inMm } from "./dots.js";
+import { lookBelow, watchBelow } from "./below.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
 import { listenToKeys } from "./keys.js";
 import { stayAwake } from "./awake.js";
-import { bringSettings } from "./settings.js";
+import { bringSettings, withdrawInvitation } from "./settings.js";
 
 // A prompt that has only just appeared can't be answered yet: the press was meant for another.
 const SETTLES_MS = 600;
 const SURE = {
-  redo: ["Take it again? What is in hand is marked void, kept on record, and done anew.", "Yes, redo"],
-  skip: ["Skip this trial? It stays without a reading.", "Yes, skip"],
-  end: ["End the run? What was read is kept, and the run can be gone on with.", "Yes, end the run"],
+  redo: [redoes, "Yes, redo"],
+  skip: [({ prompt }) => `Skip trial ${prompt.in_hand} of ${prompt.whose}? It stays without a reading.`, "Yes, skip"],
+  end: [() => "End the run? What was read is kept, and the run can be gone on with.", "Yes, end the run"],
 };
+const STOP_UNDERWAY_MS = 400;
+const STILL_GOING = "STOP is on its way. If the machine goes on, switch off its mains.";
 
 const sheets = new Map();
 let machines = {};
+let host = ""; // another after each start of it
 let chosen = location.hash.slice(1); // names are plain: a-z, 0-9, hyphens
 let lineIsLive = false;
 let promptId = "";
+let asked = null; // the prompt that was open last
 let settledAt = 0;
 let sentFor = ""; // the prompt that was answered from here
 let typesZero = false;
@@ -39,6 +45,8 @@ function hello(told) {
   for (const known of sheets.keys()) if (!machines[known]) sheets.delete(known);
   if (!machines[chosen]) chosen = Object.keys(machines)[0];
   show("invite", told.pairing);
+  if (host && host !== told.host) withdrawInvitation("The host was started again: the code that was shown here is not taken any more.");
+  host = told.host;
 }
 
 function taken(told) {
@@ -73,17 +81,36 @@ function refresh() {
 }
 
 function newPrompt(id, prompt) {
+  const keeps = isAskedAgain(prompt) && typed() !== "";
   promptId = id;
-  typesZero = false;
   sureOf = "";
   settledAt = performance.now() + SETTLES_MS;
-  askFor(prompt);
-  say("note", "");
+  if (prompt) {
+    asked = prompt;
+    typesZero = keeps && typesZero;
+    askFor(prompt, keeps);
+  }
+  say("note", keeps ? "Somebody else’s entry was not taken. What you typed is still here, and not sent." : "");
   if (id) {
     signalPrompt();
     setTimeout(refreshButtons, SETTLES_MS + 20);
   }
 }
+
+// The same is asked once more, because of an entry that was not made here.
+function isAskedAgain(prompt) {
+  return Boolean(prompt && asked) && prompt.trial === asked.trial && prompt.kind === asked.kind && sentFor !== asked.id;
+}
+
+// Which reading it would be.
+function redoes({ prompt, plot }) {
+  if (prompt.redoes === null) return `Begin ${numbered(prompt.in_hand)} of ${prompt.whose} anew? Nothing of it is kept yet.`;
+  const newest = plot.values_mm.at(-1);
+  const shown = prompt.redoes > 0 && newest !== undefined ? ` (${inMm(newest, plot.resolution_mm)} mm)` : "";
+  return `Take ${numbered(prompt.redoes)}${shown} of ${prompt.whose} again? What was kept is marked void and stays on record.`;
+}
+
+const numbered = (trial) => (trial === 0 ? "the zero" : `trial ${trial}`);
 
 const settled = () => performance.now() >= settledAt;
 const canAnswer = () => lineIsLive && promptId && settled() && sentFor !== promptId;
@@ -104,19 +131,21 @@ function refreshButtons() {
   show("redo", Boolean(prompt?.may_redo));
   show("skip", Boolean(prompt?.may_skip));
   show("sure", Boolean(sureOf));
+  show("next", !sureOf);
   show("dock", Boolean(prompt) || stateOf(now) === "countdown" || byId("note").textContent !== "");
   say("done-label", doneLabel(now, number));
   byId("done").disabled = !canAnswer() || (number && !isNumber());
   document.body.dataset.settled = String(settled());
+  lookBelow();
   stayAwake(now.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
   for (const button of document.querySelectorAll("#resting button, #invite")) button.disabled = !lineIsLive;
 }
 
-function doneLabel({ prompt, standing }, number) {
+function doneLabel({ prompt, standing, by_stop }, number) {
   if (sentFor && sentFor === promptId) return "Being kept …";
   if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
-  if (standing === "holding") return "DONE, go on";
+  if (standing === "holding") return by_stop ? "DONE: it homes" : "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";
   if (prompt?.kind === "set") return "DONE, the gap is set";
   return "DONE";
@@ -180,7 +209,7 @@ function done() {
 
 function beSure(word) {
   sureOf = word;
-  say("sure-what", SURE[word][0]);
+  say("sure-what", SURE[word][0](sheet()));
   say("sure-yes", SURE[word][1]);
   refreshButtons();
   byId("sure-no").focus();
@@ -189,8 +218,18 @@ function beSure(word) {
 const hold = () => act("/hold", {}, "On hold.");
 
 async function stop() {
-  const reply = await act("/halt", {}, "The machine was told to halt. If it goes on, switch off its mains.");
-  if (!reply.ok) note(`STOP was not taken: switch off the machine’s mains. ${sentence(reply.reason)}`);
+  const underway = setTimeout(() => sayAlarm(STILL_GOING, ""), STOP_UNDERWAY_MS);
+  const reply = await post("/halt", { machine: chosen });
+  clearTimeout(underway);
+  sayAlarm(reply.ok ? "" : "STOP was not taken: switch off the machine’s mains.", reply.ok ? "" : sentence(reply.reason));
+  note(reply.ok ? "STOP was given; the machine is told to halt. If it goes on, switch off its mains." : "");
+}
+
+// Louder than all else, until a STOP is taken.
+function sayAlarm(what, why) {
+  say("alarm-what", what);
+  say("alarm-why", why);
+  show("alarm", Boolean(what));
 }
 
 // Stopping waits for no release: it acts as the finger comes down, however long it stays there. A
@@ -234,6 +273,7 @@ makeEntry(refreshButtons);
 makeResting(act);
 listenToButtons();
 listenToKeys();
+watchBelow();
 allowSoundAfterTouch();
 bringSettings(act);
 follow({ hello, sheet: taken, line });

@@ -20,10 +20,10 @@ export function makeEntry(onChange) {
   byId("typed").addEventListener("input", refresh);
 }
 
-// For this prompt; what was typed before it was shown is thrown away.
-export function askFor(asked) {
+// For this prompt. What was typed before it was shown is thrown away, unless the same is asked again.
+export function askFor(asked, keeps) {
   prompt = asked;
-  byId("typed").value = "";
+  if (!keeps) byId("typed").value = "";
   say("unit", asked?.graduations ? "grad." : "mm");
   refresh();
 }

@@ -3,6 +3,7 @@
 const SILENT_MS = 10_000;
 const ASLEEP_MS = 6_000;
 const AGAIN_MS = 1_500;
+const KEEP_OPEN_MS = 20_000; // the host hangs up after 30 s
 
 let source = null;
 let lastHeard = 0;
@@ -18,10 +19,16 @@ export function follow(listeners) {
   heard = listeners;
   open();
   setInterval(lookForSilence, 1000);
+  setInterval(keepOpen, KEEP_OPEN_MS);
   addEventListener("offline", () => lost("This device is offline."));
   addEventListener("online", open);
   addEventListener("pageshow", afterSleep);
   document.addEventListener("visibilitychange", afterSleep);
+}
+
+// Besides the stream one connection stays open, so that STOP need not wait for a new one.
+function keepOpen() {
+  fetch("/assets/icon.svg", { method: "HEAD" }).catch(() => {});
 }
 
 function open() {

@@ -43,12 +43,18 @@ export function renderResting(sheet) {
 }
 
 function choicesOf(sheet) {
-  const studies = sheet.studies.map((study) =>
-    html("button", { type: "button", onclick: () => start({ study }) }, `Start ${study}`));
+  const studies = sheet.studies.map(({ study, ...plan }) =>
+    html("button", { type: "button", onclick: () => start({ study }) }, `Start ${study}`,
+      html("small", {}, plan.title), html("small", {}, sizeOf(plan))));
   const stopped = sheet.stopped.map(({ run, study, reason }) =>
     html("button", { type: "button", onclick: () => start({ resume: run }) },
       `Go on with run ${run}: ${study}`, html("small", {}, reason)));
   return [...studies, ...stopped];
+}
+
+function sizeOf({ trials, took_min: minutes }) {
+  const time = minutes ? `took ${minutes} min last time` : "not run to its end here yet";
+  return trials ? `${trials} trials; ${time}` : time;
 }
 
 async function showCode() {

@@ -16,6 +16,7 @@ let plotted = "";
 
 export function stateOf(sheet) {
   if (sheet.countdown && sheet.standing === "moving") return "countdown";
+  if (sheet.by_stop) return "stopped";
   return sheet.standing.replace(" ", "-");
 }
 
@@ -24,7 +25,7 @@ export function render(sheet, geometry) {
   document.body.dataset.prompt = sheet.prompt?.id || "";
   document.title = `${sheet.headline} · ${sheet.machine}`;
   say("machine", sheet.machine);
-  say("standing", STANDINGS[sheet.standing]);
+  say("standing", sheet.by_stop ? "stopped" : STANDINGS[sheet.standing]);
   words(sheet);
   draw(sheet, geometry);
   readings(sheet.plot);
@@ -39,12 +40,20 @@ function words(sheet) {
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
   say("text", textOf(sheet, counting));
-  say("mind", sheet.standing === "moving" ? "Hands out of the machine." : "");
+  say("mind", mindOf(sheet));
+  say("simulated", prompt?.simulated || "");
   say("heat", sheet.heat ? `Heat: ${sheet.heat}.` : "");
   say("detail", detailOf(sheet));
   say("warnings", sheet.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(sheet, counting));
+}
+
+function mindOf({ standing, by_stop, hold, taken_anew: count }) {
+  if (by_stop && hold.includes("was not told")) return "The machine was not told: switch it off at the mains.";
+  if (standing === "moving") return "Hands out of the machine.";
+  if (!count) return "";
+  return `The block begins again: ${count === 1 ? "1 reading is" : `${count} readings are`} taken anew.`;
 }
 
 function detailOf({ prompt, standing, finished }) {
@@ -53,7 +62,7 @@ function detailOf({ prompt, standing, finished }) {
 }
 
 function textOf(sheet, counting) {
-  if (sheet.prompt) return sheet.prompt.text;
+  if (sheet.prompt) return sheet.prompt.text.replace(/^STOPPED\. /, ""); // the headline says it
   if (counting) return sheet.countdown.what;
   switch (sheet.standing) {
     case "moving": return sheet.moving || "The run goes on by itself; stand clear.";
@@ -90,7 +99,8 @@ function draw(sheet, geometry) {
   const wanted = JSON.stringify([sheet.machine, sheet.point, turn]);
   if (wanted === drawn) return;
   drawn = wanted;
-  const drawings = sheet.point ? [bed(geometry, sheet.point, turn?.screw)] : [];
+  const drawings = [bed(geometry, sheet.point, turn?.screw)];
+  document.body.dataset.point = sheet.point || "";
   if (turn) drawings.push(turning(turn));
   byId("drawings").replaceChildren(...drawings);
 }

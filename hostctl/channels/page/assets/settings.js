@@ -1,6 +1,7 @@
 // What each phone keeps for itself, and pairing another one.
 import { byId, html, show } from "./make.js";
 
+let runsOut = 0;
 const SWITCHES = ["sound", "single-keys", "own-keyboard"];
 
 export function bringSettings(act) {
@@ -39,6 +40,12 @@ function useKeyboard() {
   show("pad", !own);
 }
 
+// A code that is not taken any more must not stay to be scanned.
+export function withdrawInvitation(why) {
+  clearTimeout(runsOut);
+  if (!byId("invitation").hidden) byId("invitation").replaceChildren(html("p", {}, why));
+}
+
 async function invite(act) {
   const reply = await act("/invite", {});
   if (!reply.ok) return;
@@ -53,5 +60,7 @@ async function invite(act) {
     html("p", {}, `It serves once, within ${Math.round(lasts_s / 60)} minutes.`),
   );
   show("invitation", true);
+  clearTimeout(runsOut);
+  runsOut = setTimeout(() => withdrawInvitation("The code that was shown here has run out."), lasts_s * 1000);
   byId("invitation").scrollIntoView();
 }
