@@ -208,7 +208,7 @@ class Bench:
             "HOLD, page, new": lambda: self.holds(presses, lambda one: anew("/hold", one)),
             "STOP, page, new": lambda: self.stops(presses, lambda one: anew("/halt", one)),
             "STOP, message": lambda: self.stops(presses, lambda one: send(one, "stop", "stop")),
-            "HOLD, message": lambda: self.holds(presses, lambda one: send(one, "answer", "hold")),
+            "HOLD, message": lambda: self.holds(presses, lambda one: send(one, "hold", "hold")),
         }
         met = True
         for way, measured in ways.items():

@@ -36,7 +36,7 @@ async def test_a_broker_that_is_away_is_in_the_status(daemon: Daemon, tmp_path: 
         daemon.start()
         await until(lambda: daemon.log.count("connected to the broker") == 2)
         broker.kill()
-        await until(lambda: "Mind: stops by message: the" in daemon.cli("status").stdout)
+        await until(lambda: "Mind: holds and stops by message: the" in daemon.cli("status").stdout)
         broker.start()
         await until(lambda: daemon.machine("bench")["warnings"] == [])
 
@@ -47,7 +47,7 @@ async def test_each_machine_hears_stops_by_a_connection_of_its_own(daemon: Daemo
         daemon.write_machine("other", "sim://workshop-220?seed=8")
         daemon.write_host("bench", "other", messages=f"{{broker: 127.0.0.1, port: {broker.port}}}")
         daemon.start()
-        said = "stops by message: connected to the broker"
+        said = "holds and stops by message: connected to the broker"
         await until(lambda: daemon.log.count(said) == 2)
         for machine in ("bench", "other"):
             (line,) = [at for at in daemon.log.splitlines() if said in at and machine in at]

@@ -32,7 +32,7 @@ PAGE_TESTS = tuple(
     )
 )
 MESSAGES_TESTS = (
-    *("reception", "limits", "harm", "stop_line", "contract"),
+    *("reception", "limits", "harm", "urgent_line", "contract"),
     *("shipped_broker", "broker_away"),
 )
 
@@ -55,7 +55,7 @@ ROOMS = {
         _files(
             "channels/messages",
             *("access", "broker", "client_ids", "incoming", "limits", "line", "patience"),
-            *("reception", "stop_line", "topics"),
+            *("reception", "urgent_line", "topics"),
         ),
         tuple(f"tests/messages/test_{name}.py" for name in MESSAGES_TESTS),
     ),
