@@ -41,7 +41,9 @@ async def test_a_broker_that_is_away_is_in_the_status(daemon: Daemon, tmp_path: 
         await until(lambda: daemon.machine("bench")["warnings"] == [])
 
 
-async def test_each_machine_hears_holds_and_stops_by_a_connection_of_its_own(daemon: Daemon, tmp_path: Path):
+async def test_each_machine_hears_holds_and_stops_by_a_connection_of_its_own(
+    daemon: Daemon, tmp_path: Path
+):
     """So that whoever may flood one machine's stops holds up no other machine's."""
     with real_broker(tmp_path) as broker:
         daemon.write_machine("other", "sim://workshop-220?seed=8")

@@ -713,7 +713,7 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     shop = Workshop(study_file(trials=4))
     assert shop.carry_out(stopping(shop, 3)).complete  # the zero and two readings
     (held,) = shop.told(HoldBegan)
-    assert (held.stopped, held.taken_anew) == (True, 2)
+    assert (held.stopped, held.not_told, held.taken_anew) == (True, False, 2)
     assert held.reason.startswith("STOP was given on phone: the machine was told to halt at once")
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
     assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
@@ -767,4 +767,9 @@ def test_a_stop_that_could_not_be_sent_says_so_and_names_the_mains_switch():
     assert shop.carry_out(person).complete
     before, after = shop.told(HoldBegan)
     assert (before.stopped, after.stopped) == (False, True)
+    assert (before.not_told, after.not_told) == (False, True)
+    assert any(
+        prompt.text.startswith("STOP did not reach the machine: switch it off at the mains.")
+        for prompt in shop.prompts
+    )
     assert "the machine was not told. Switch it off at the mains." in after.reason
