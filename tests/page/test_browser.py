@@ -284,7 +284,7 @@ async def test_a_lost_line_is_said_and_leaves_only_hold_and_stop_alive(chromium:
         )
         assert alive == ["hold", "stop"]
         await phone.press("#stop")
-        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        await phone.shows("STOP did not get through: switch off the machine’s mains.")
         wireless.mend()
         await phone.until("document.body.dataset.line === 'live'")
         await phone.press("#done")
@@ -416,7 +416,7 @@ async def test_a_stop_that_was_not_taken_is_the_loudest_on_the_screen(
         await phone.shows("Connection lost.")
         await phone.look("scrollTo(0, document.body.scrollHeight)")
         await phone.press("#stop")
-        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        await phone.shows("STOP did not get through: switch off the machine’s mains.")
         loud = await phone.look(LOUDNESS)
         red = "rgb(176, 0, 32)"
         assert loud == {"largest": True, "undimmed": True, "ground": red, "inSight": True}

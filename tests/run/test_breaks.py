@@ -724,6 +724,21 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     assert len(shop.store.values_mm()) == 4
 
 
+def test_a_stop_that_is_given_twice_was_told_all_the_same():
+    shop = Workshop(study_file(trials=2))
+    once = stopping(shop, 1)
+
+    def person(prompt: Prompt):
+        answer = once(prompt)
+        if answer is None:
+            assert shop.machine is not None
+            shop.machine.halt("page")
+        return answer
+
+    assert shop.carry_out(person).complete
+    assert [held.not_told for held in shop.told(HoldBegan)] == [False]
+
+
 def test_a_hold_that_keeps_the_position_costs_no_reading():
     shop = Workshop(study_file())
     shop.carry_out(saying(Word.HOLD, at=8))

@@ -30,7 +30,7 @@ from hostctl.channels.messages.payloads import (
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, Word
 from hostctl.run.desk import STOPPING, Accepted
-from hostctl.run.station import StartRequest, Station
+from hostctl.run.station import NOT_TOLD, StartRequest, Station
 
 CHANNEL = "messages"
 SHOWN_AT_LEAST_S = 0.3
@@ -206,8 +206,8 @@ class Reception:
         if at_s - self._halted_s < AGAIN_S:
             return "the machine was halted a moment ago"
         self._halted_s = at_s
-        self._station.halt(CHANNEL)
-        self._tell(EventKind.HALTED, "Told the machine to halt")
+        told = self._station.halt(CHANNEL)
+        self._tell(EventKind.HALTED, "Told the machine to halt" if told else f"STOP: {NOT_TOLD}")
         return None
 
     def _hold(self, at_s: float) -> str | None:
