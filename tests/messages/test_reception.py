@@ -12,7 +12,7 @@ from hostctl.channels.messages.payloads import EventKind
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
-from hostctl.run.station import Station
+from hostctl.run.station import NOT_TOLD, Station
 
 NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)
 TOPICS = Topics("bench")
@@ -254,6 +254,13 @@ def test_a_stop_halts_and_another_within_a_second_is_refused(at):
     assert halted == [1, 1, 2]
     assert at.refused == ["the machine was halted a moment ago"]
     assert [kind for kind, _ in at.told] == [EventKind.HALTED, EventKind.HALTED]
+
+
+def test_a_stop_that_had_no_line_to_go_out_on_is_told_so(at):
+    at.station.on_halt(at.halted.append, went_out=lambda: False)
+    at.hears(TOPICS.command, "stop")
+    assert at.halted == ["messages"]
+    assert at.told == [(EventKind.HALTED, f"STOP: {NOT_TOLD}")]
 
 
 def test_a_stop_kept_by_the_broker_halts_nothing(at):
