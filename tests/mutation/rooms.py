@@ -46,8 +46,8 @@ ROOMS = {
     "page": Room(
         _files(
             "channels/page",
-            *("acts", "address", "allowance", "connections", "door", "guards", "pairing"),
-            *("places", "routes", "server", "sessions", "tls"),
+            *("acts", "address", "allowance", "connections", "door", "guards", "listener"),
+            *("pairing", "places", "routes", "server", "sessions", "tls"),
         ),
         PAGE_TESTS,
     ),
