@@ -141,6 +141,15 @@ async def test_who_asks_too_often_is_hung_up_on_but_not_a_paired_phone_from_ther
         assert await browser.post("/halt", {"machine": "sim-220"}) == (200, "")
 
 
+async def test_who_asks_too_often_stands_in_no_other_strangers_way():
+    async with served(listen="0.0.0.0") as bench, browser_at(bench.url) as often:
+        for _ in range(61):
+            await often.get("/pair")
+        assert (await often.get("/pair")).status == 429
+        async with browser_at(bench.url, address="127.0.0.2") as other:
+            assert (await other.get("/pair")).status == 200
+
+
 async def test_handshakes_that_never_end_stand_in_nobodys_way(tmp_path: Path):
     async with (
         served(listen="0.0.0.0", certificate=certificate_in(tmp_path)) as bench,
