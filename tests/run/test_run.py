@@ -104,6 +104,16 @@ def test_a_reading_carries_its_context():
     assert (kept.place.trials_done, kept.place.trials_total) == (0, 1)
 
 
+def test_graduations_are_asked_for_only_where_a_number_is():
+    shop = Workshop(study_file(trials=1, gauge=Gauge(typed_in_graduations=True)))
+    shop.carry_out(obliging())
+    asked = {(prompt.kind, prompt.typed_in_graduations) for prompt in shop.prompts}
+    no_number = {PromptKind.CONFIRM, PromptKind.SET}
+    assert asked == {(kind, False) for kind in no_number} | {
+        (kind, True) for kind in (PromptKind.ZERO, PromptKind.READ)
+    }
+
+
 def test_the_turn_is_told_in_degrees_and_parts_of_a_turn_away_from_the_nozzle():
     shop = Workshop(study_file())
     shop.carry_out(obliging())

@@ -1,5 +1,6 @@
 """One machine is recorded into a database by one program at a time."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -36,6 +37,15 @@ def test_another_program_may_record_another_machine_but_not_the_same(database: P
     assert recorded_elsewhere(database) == []
     with recording(database, "bench"):  # its file stayed; its lock did not
         pass
+    assert list(database.parent.iterdir()) == []
+
+
+def test_afterwards_neither_file_nor_handle_is_left(database: Path):
+    database.parent.mkdir()
+    open_before = os.listdir("/proc/self/fd")
+    with recording(database, "bench"):
+        pass
+    assert os.listdir("/proc/self/fd") == open_before
     assert list(database.parent.iterdir()) == []
 
 
