@@ -9,7 +9,10 @@ PACKAGE = ROOT / "hostctl"
 
 @dataclass(frozen=True)
 class Room:
-    """`globs` from the package; `tests` from the root, those that fail soonest first."""
+    """`globs` from the package; `tests` from the root, those that fail soonest first.
+
+    A test that is named twice, as a file and in its folder, runs once, where it is named first.
+    """
 
     globs: tuple[str, ...]
     tests: tuple[str, ...]
@@ -23,6 +26,13 @@ def _files(folder: str, *stems: str) -> tuple[str, ...]:
     return tuple(f"{folder}/{stem}.py" for stem in stems)
 
 
+def tests_first(file: str, tests: tuple[str, ...]) -> tuple[str, ...]:
+    """`tests`, of which those named after an altered file run before the rest."""
+    name = f"test_{Path(file).stem}.py"
+    own = [f"{test}/{name}" for test in tests if (ROOT / test / name).is_file()]
+    return (*own, *tests)
+
+
 WITH_A_BROWSER = {"test_browser", "test_whole_study"}
 PAGE_TESTS = tuple(
     sorted(
@@ -30,6 +40,10 @@ PAGE_TESTS = tuple(
         for path in (ROOT / "tests/page").glob("test_*.py")
         if path.stem not in WITH_A_BROWSER
     )
+)
+RUN_TESTS = (
+    *_files("tests/run", *(f"test_{name}" for name in ("run", "resuming", "zeros", "breaks"))),
+    "tests/run",
 )
 MESSAGES_TESTS = (
     *("reception", "limits", "harm", "stop_line", "contract"),
@@ -39,9 +53,9 @@ MESSAGES_TESTS = (
 ROOMS = {
     "protocol": Room(("protocol/*.py",), ("tests/protocol",)),
     "link": Room(("link/*.py",), ("tests/link",)),
-    "machine": Room(("machine/*.py",), ("tests/machine", "tests/run")),
-    "gauges": Room(("gauges/*.py",), ("tests/gauges", "tests/run")),
-    "run": Room(("run/*.py",), ("tests/run",)),
+    "machine": Room(("machine/*.py",), ("tests/machine", *RUN_TESTS)),
+    "gauges": Room(("gauges/*.py",), ("tests/gauges", *RUN_TESTS)),
+    "run": Room(("run/*.py",), RUN_TESTS),
     "store": Room(("store/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
     "page": Room(
         _files(
