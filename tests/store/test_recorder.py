@@ -1,6 +1,5 @@
 """One machine is recorded into a database by one program at a time."""
 
-import os
 import signal
 import subprocess
 import sys
@@ -42,10 +41,11 @@ def test_another_program_may_record_another_machine_but_not_the_same(database: P
 
 def test_afterwards_neither_file_nor_handle_is_left(database: Path):
     database.parent.mkdir()
-    open_before = os.listdir("/proc/self/fd")
+    handles = Path("/proc/self/fd")
+    before = [each.name for each in handles.iterdir()]
     with recording(database, "bench"):
         pass
-    assert os.listdir("/proc/self/fd") == open_before
+    assert [each.name for each in handles.iterdir()] == before
     assert list(database.parent.iterdir()) == []
 
 
