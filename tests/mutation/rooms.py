@@ -33,6 +33,11 @@ def tests_first(file: str, tests: tuple[str, ...]) -> tuple[str, ...]:
     return (*own, *tests)
 
 
+PAGE = (
+    *_files("channels/page", "acts", "address", "allowance", "connections", "door", "guards"),
+    *_files("channels/page", "listener", "pairing", "places", "routes", "server", "sessions"),
+    *("channels/page/tls.py", "channels/handles.py"),
+)
 WITH_A_BROWSER = {"test_browser", "test_whole_study"}
 PAGE_TESTS = tuple(
     sorted(
@@ -57,14 +62,7 @@ ROOMS = {
     "gauges": Room(("gauges/*.py",), ("tests/gauges", *RUN_TESTS)),
     "run": Room(("run/*.py",), RUN_TESTS),
     "store": Room(("store/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
-    "page": Room(
-        _files(
-            "channels/page",
-            *("acts", "address", "allowance", "connections", "door", "guards", "listener"),
-            *("pairing", "places", "routes", "server", "sessions", "tls"),
-        ),
-        PAGE_TESTS,
-    ),
+    "page": Room(PAGE, ("tests/channels/test_handles.py", *PAGE_TESTS)),
     "messages": Room(
         _files(
             "channels/messages",
