@@ -19,6 +19,7 @@ from hostctl.records import (
     RunStarted,
     Word,
 )
+from hostctl.run.answered import ANSWERED
 
 PARKED = "G1 X0 Y200 F3000"
 
@@ -271,6 +272,8 @@ def test_the_run_is_announced_and_recorded_with_its_texts():
     assert shop.news[0] == RunStarted(
         run=1, study="small", machine="bench", trials_total=3, resumed=False
     )
+    told = [(event.kind, event.text) for event in shop.store.events if event.kind != ANSWERED]
+    assert told == [("started", ""), ("homed", ""), ("ended", "all trials are done")]
     assert shop.store.run is not None
     assert (shop.store.run.study_text, shop.store.run.seed) == ("the study", 7)
     last = shop.store.events[-1]
