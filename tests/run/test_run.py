@@ -11,7 +11,9 @@ from hostctl.config.study import Cycle, Gauge, Warmth
 from hostctl.errors import MachineError, StoreError
 from hostctl.records import (
     CountdownTicked,
+    HoldBegan,
     Moving,
+    Prompt,
     PromptKind,
     PromptOpened,
     ReadingKept,
@@ -238,6 +240,30 @@ def test_the_bed_is_warmed_only_when_the_study_asks_and_is_off_at_the_end():
     assert "M140 S50" in shop.printer.commands
     assert shop.store.counting[0].kept.reading.temperatures.bed_c == 50.0
     assert shop.printer.commands[-2:] == ["M104 S0", "M140 S0"]
+
+
+def test_while_the_bed_warms_its_heat_is_told_and_a_hold_is_heard_at_once():
+    """The whole wait is 300 pauses of 2 s."""
+    shop = Workshop(rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=600.0)))
+
+    def pauses() -> int:
+        return sum(command.startswith("G4") for command in shop.printer.commands)
+
+    def hold_when_warm(item: object) -> None:
+        if item == Moving(what="The bed warms up: 50 °C.") and not shop.told(HoldBegan):
+            shop.hold_now()
+
+    def person(prompt: Prompt):
+        held = prompt.text.startswith("The run is on hold.")
+        return said(prompt, Word.END) if held else obliging()(prompt)
+
+    shop.on_news = hold_when_warm
+    assert not shop.carry_out(person).complete
+    told = [item.what for item in shop.told(Moving) if "warms up" in item.what]
+    assert told[:3] == [f"The bed warms up: {bed_c} °C." for bed_c in (21, 31, 41)]
+    assert pauses() < 10
+    assert len(shop.told(HoldBegan)) == 1
+    assert shop.printer.bed_target_c == 0.0
 
 
 def test_heaters_are_off_from_the_start_when_no_study_asks_for_heat():
