@@ -51,8 +51,8 @@ RUN_TESTS = (
     "tests/run",
 )
 MESSAGES_TESTS = (
-    *("reception", "limits", "harm", "stop_line", "contract"),
-    *("shipped_broker", "broker_away"),
+    *("reception", "limits", "clock_set_back", "stop_line", "shipped_broker", "harm"),
+    *("contract", "thrown_off", "broker_away"),
 )
 
 ROOMS = {
