@@ -45,6 +45,15 @@ def test_after_connecting_the_machine_is_unhomed_and_nothing_moved():
     ]
 
 
+def test_before_it_was_ever_connected_nothing_homes():
+    printer = SmallPrinter()
+    machine = Machine(machine_file(), printer)
+    machine.permit.give()
+    with pytest.raises(MachineError, match="it is not connected"):
+        in_jumping_time(machine.home())
+    assert (machine.homed, printer.commands) == (False, [])
+
+
 def test_unhomed_nothing_moves():
     machine = Machine(machine_file(), SmallPrinter())
     in_jumping_time(machine.connect())
