@@ -107,13 +107,16 @@ def test_a_reading_carries_its_context():
     assert (kept.place.trials_done, kept.place.trials_total) == (0, 1)
 
 
-def test_graduations_are_asked_for_only_where_a_number_is():
-    shop = Workshop(study_file(trials=1, gauge=Gauge(typed_in_graduations=True)))
+@pytest.mark.parametrize("graduations", [True, False])
+def test_graduations_are_asked_for_only_by_a_study_that_says_so_and_where_a_number_is(graduations):
+    shop = Workshop(study_file(trials=1, gauge=Gauge(typed_in_graduations=graduations)))
     shop.carry_out(obliging())
     asked = {(prompt.kind, prompt.typed_in_graduations) for prompt in shop.prompts}
-    no_number = {PromptKind.CONFIRM, PromptKind.SET}
-    assert asked == {(kind, False) for kind in no_number} | {
-        (kind, True) for kind in (PromptKind.ZERO, PromptKind.READ)
+    assert asked == {
+        (PromptKind.CONFIRM, False),
+        (PromptKind.SET, False),
+        (PromptKind.ZERO, graduations),
+        (PromptKind.READ, graduations),
     }
 
 
