@@ -5,7 +5,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 import pytest
-from peers import Peer, until
+from peers import BRISK, Peer, until
 
 from hostctl.errors import LinkError, PortError, ThermalFault
 from hostctl.link.link import Link, News
@@ -579,11 +579,12 @@ def test_an_error_in_answer_to_an_order_or_before_the_line_is_up_is_not_told_as_
         link = peer.link()
         link.on_error = lambda text, unasked: heard.append((text, unasked))
         on_command(b"M115", ["Error:no M115", "FIRMWARE_NAME:model", "ok"], peer)
+        peer.loop.call_later(BRISK.listen_s / 2, peer.say, b"Error:no card\n")
         async with link.running():
             await link.connect()
             on_command(b"G28", ["Error:no G28", "ok"], peer)
             await link.do("G28", deadline_s=SOON_S)
-            assert heard == [("no M115", False), ("no G28", False)]
+            assert heard == [("no card", False), ("no M115", False), ("no G28", False)]
 
     play_in_memory(scenario)
 
