@@ -45,6 +45,9 @@ def test_a_study_in_the_daemon_gives_what_it_gives_in_the_terminal(daemon: Daemo
     machine, study = (
         str(daemon.folder / name) for name in ("machines/bench.yaml", "studies/small.yaml")
     )
+    beside = daemon.cli("run", study, "--machine", machine, "--simulated-people")
+    assert "machine 'bench' is recorded into it by another program already" in beside.stderr
+    daemon.end()  # one machine is recorded by one program at a time
     daemon.cli("run", study, "--machine", machine, "--simulated-people")
     assert len(kept(daemon.database, 1)) == 4  # a zero and three trials
     assert kept(daemon.database, 1) == kept(daemon.database, 2)
@@ -281,7 +284,7 @@ def test_a_daemon_without_a_terminal_says_where_the_room_code_is_and_what_else_a
     assert "no terminal to show it on, and no log holds it" in said
     assert "name it under\n'keys:' in host.yaml" in said
     assert "button" not in said
-    assert "event=room-code-shown machine=bench\n" in daemon.log
+    daemon.until("bench", lambda _: "event=room-code-shown machine=bench\n" in daemon.log)
     assert "Room code of" not in daemon.log
     unarmed = daemon.cli("start", "small")
     assert "the code it shows after: hostctl arm --show" in unarmed.stderr
