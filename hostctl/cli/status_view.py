@@ -114,7 +114,7 @@ def _said(machine: Json, several: bool) -> list[str]:
     countdown, prompt = machine["countdown"], machine["prompt"]
     if isinstance(countdown, Mapping):
         said.append(f"Stand clear: {countdown['what']} hostctl hold calls it off.")
-    if machine["hold"]:
+    if machine["hold"] and not _in_detail(machine["hold"], prompt):
         said.append(f"{_held_as(machine)}: {machine['hold']}")
     if isinstance(prompt, Mapping):
         said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
@@ -137,6 +137,11 @@ def _said(machine: Json, several: bool) -> list[str]:
     return said
 
 
+def _in_detail(hold: object, prompt: object) -> bool:
+    """Whether the question that is open says why it is held."""
+    return isinstance(prompt, Mapping) and str(hold) in str(prompt["detail"])
+
+
 def _held_as(machine: Json) -> str:
     if machine["not_told"]:
         return "SWITCH IT OFF"
@@ -151,9 +156,19 @@ def _asked(prompt: Json, to: str) -> list[str]:
         said.append(f"Simulated indicator: {in_mm(shows_mm, _step(prompt))} mm")
     if prompt["moves_next"]:
         said.append(f"Moves next: {prompt['moves_next']}")
-    reads = prompt["kind"] == "read"
-    said.append(f"Answer: hostctl answer {'NUMBER' if reads else 'done'}{to}")
+    said.append(_how_to_answer(prompt, to))
     return said
+
+
+def _how_to_answer(prompt: Json, to: str) -> str:
+    """The command, and the other words that count as the answer to this prompt."""
+    kind, trial = prompt["kind"], prompt["trial"]
+    others = ["hold", "end"]
+    if isinstance(trial, int):  # without a trial nothing to redo, without its zero no block
+        others = ["redo", *(["skip"] if trial > 0 and kind != "zero" else []), *others]
+    word = "NUMBER" if kind == "read" else "done"
+    or_number = ", or a NUMBER" if kind == "zero" else ""
+    return f"Answer: hostctl answer {word}{to}{or_number} (also {', '.join(others)})"
 
 
 def _readings(machine: Json, width: int) -> list[str]:

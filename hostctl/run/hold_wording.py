@@ -9,11 +9,11 @@ NOT_TOLD = "STOP did not reach the machine: switch it off at the mains."
 def stopped(by: str, *, went_out: bool) -> str:
     """Why the run stands still after somebody told the machine to halt."""
     what = (
-        "the machine was told to halt at once, heaters off."
+        ": the machine was told to halt at once, heaters off."
         if went_out
-        else "but the line was down, so the machine was not told. Switch it off at the mains."
+        else ", but the line was down, so the machine was not told. Switch it off at the mains."
     )
-    return f"STOP was given on {by}: {what} See to whatever it was given for."
+    return f"STOP was given on {by}{what} See to whatever it was given for."
 
 
 def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
@@ -22,7 +22,7 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     state = NOT_TOLD if hold.not_told else state
     onward = "it connects and homes" if must_home else "the run goes on"
     return Words(
-        text=f"{state} When it may, confirm (DONE): {onward}. Or end the run here.",
+        text=f"{state} When it is safe to go on, confirm (DONE): {onward}. Or end the run here.",
         detail=(
             f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
             f"{_taken_anew(hold.taken_anew)}"

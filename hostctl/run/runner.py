@@ -233,6 +233,7 @@ class Run:
     async def _home(self) -> None:
         if not self._machine.ours:
             self._bed_is_warm = False  # a board that is taken over has its heaters off
+            self._desk.tell(Moving(what="Connecting to the machine."))
             await self._machine.make_ready(REPLUG_S)
         await self._machine.check_cool()
         await self._begin_blocks_again()

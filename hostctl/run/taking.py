@@ -125,20 +125,23 @@ class Taking:
             must_be_zero = self._study.reference is Reference.PREVIOUS and value_mm != 0
             return wording.must_be_zero(value_mm) if must_be_zero else ""
         if self._is_far(place, value_mm) and not _same(value_mm, doubted_mm):
-            return wording.too_far(value_mm, self._study.gauge.plausible_mm)
+            return wording.too_far(value_mm, self._study.gauge.plausible_mm, self._zero_mm(place))
         return ""
 
     def _is_far(self, place: Place, value_mm: float) -> bool:
-        zero_mm = 0.0
-        if self._study.reference is not Reference.PREVIOUS:
-            zero_mm = self._progress.zero_mm(place) or 0.0
-        return abs(value_mm - zero_mm) > self._study.gauge.plausible_mm + 1e-9
+        return abs(value_mm - self._zero_mm(place)) > self._study.gauge.plausible_mm + 1e-9
+
+    def _zero_mm(self, place: Place) -> float:
+        """What a reading of this place is compared with."""
+        if self._study.reference is Reference.PREVIOUS:
+            return 0.0
+        return self._progress.zero_mm(place) or 0.0
 
     async def _doubt(self, place: Place, reading: Reading) -> None:
         """A reading that nobody typed, but far from anything plausible: a person decides."""
         if place.trial == 0 or not self._is_far(place, reading.value_mm):
             return
-        words = wording.keep_far_reading(self._study, reading.value_mm)
+        words = wording.keep_far_reading(self._study, reading.value_mm, self._zero_mm(place))
         await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
         await self._asking.ask(PromptKind.CONFIRM, words, place)
 

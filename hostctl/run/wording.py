@@ -177,11 +177,12 @@ def read_indicator(place: Place, resolution_mm: float, again: str = "") -> Words
     )
 
 
-def keep_far_reading(study: Study, value_mm: float) -> Words:
-    """A gauge that nobody reads gave something hard to believe."""
+def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Words:
+    """A gauge that nobody reads gave something hard to believe. zero_mm: its block's."""
+    far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm)
     return Words(
         text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
-        detail=f"That is further from zero than {study.gauge.plausible_mm:g} mm. {CLEAR_HANDS}",
+        detail=f"{far} {CLEAR_HANDS}",
         moves_next="The head lifts.",
     )
 
@@ -194,11 +195,18 @@ def off_grid(value_mm: float, resolution_mm: float) -> str:
     )
 
 
-def too_far(value_mm: float, plausible_mm: float) -> str:
-    """Why a reading far from anything plausible is asked for again."""
+def too_far(value_mm: float, plausible_mm: float, zero_mm: float = 0.0) -> str:
+    """Why a reading far from anything plausible is asked for again. zero_mm: its block's."""
+    return f"{_how_far(value_mm, plausible_mm, zero_mm)} Look again; type it once more if it is so."
+
+
+def _how_far(value_mm: float, plausible_mm: float, zero_mm: float) -> str:
+    if not zero_mm:
+        return f"{value_mm:g} mm is further from zero than {plausible_mm:g} mm."
+    away_mm = round(abs(value_mm - zero_mm), 7)
     return (
-        f"{value_mm:g} mm is further from zero than {plausible_mm:g} mm. "
-        "Look again; type it once more if it is so."
+        f"{value_mm:g} mm is {away_mm:g} mm from this block's zero ({zero_mm:g} mm), "
+        f"more than {plausible_mm:g} mm."
     )
 
 

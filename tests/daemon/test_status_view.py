@@ -31,6 +31,7 @@ RESTING: dict[str, object] = {
 RUN = {"run": 3, "study": "rig-check", "trials_done": 4, "trials_total": 20, "seconds_left": 150.0}
 READ = {
     "kind": "read",
+    "trial": 1,
     "simulated_indicator_mm": None,
     "resolution_mm": 0.01,
     "text": "Read the indicator.",
@@ -66,7 +67,15 @@ def text_of(machine: dict[str, object]) -> str:
             {**ASKING, "prompt": {**READ, "simulated_indicator_mm": -0.02}},
             "Simulated indicator: −0.02 mm",
         ),
-        (ASKING, "Answer: hostctl answer NUMBER"),
+        (ASKING, "Answer: hostctl answer NUMBER (also redo, skip, hold, end)"),
+        (
+            {**ASKING, "prompt": {**READ, "kind": "zero", "trial": 0}},
+            "Answer: hostctl answer done, or a NUMBER (also redo, hold, end)",
+        ),
+        (
+            {**ASKING, "prompt": {**READ, "kind": "confirm", "trial": None}},
+            "Answer: hostctl answer done (also hold, end)",
+        ),
         (ASKING, "bench: READ"),
         (ASKING, "Last readings (mm): +0.020 −0.010"),
         ({**ASKING, "resolution_mm": 0.01}, "Last readings (mm): +0.02 −0.01"),
@@ -111,7 +120,14 @@ def test_a_screen_has_its_size_whatever_is_on_it(columns: int, rows: int, machin
 
 def test_one_of_several_machines_is_named_in_the_command_that_answers_it():
     lines = screen([ASKING, RESTING], columns=80, rows=24, tones=PLAIN)
-    assert "  Answer: hostctl answer NUMBER --machine bench" in lines
+    assert "  Answer: hostctl answer NUMBER --machine bench (also redo, skip, hold, end)" in lines
+
+
+def test_why_it_is_held_is_said_once():
+    why = "STOP was given on page: the machine was told to halt at once, heaters off."
+    asked = {**READ, "text": "STOPPED. Confirm (DONE).", "detail": f"Why: {why}"}
+    held = {**ASKING, "prompt": asked, "hold": why, "stopped": True}
+    assert " ".join(text_of(held).split()).count(why) == 1
 
 
 @pytest.mark.parametrize(("rows", "cut"), [(12, True), (24, False)])

@@ -15,6 +15,7 @@ from hostctl.records import (
     CountdownTicked,
     HoldBegan,
     HoldLifted,
+    Moving,
     Prompt,
     PromptClosed,
     PromptKind,
@@ -180,6 +181,22 @@ def test_a_far_reading_is_asked_for_again_and_taken_when_typed_again():
     assert shop.store.values_mm() == [0.9]
     assert "0.9 mm is further from zero than 0.5 mm" in shop.prompts[-1].text
     assert shop.store.kinds().count("asked again") == 1
+
+
+def test_a_reading_far_from_a_zero_that_is_not_0_names_the_zero():
+    shop = Workshop(study_file(trials=1, gauge=Gauge(kind="typed", plausible_mm=0.15)))
+    values = iter([0.21, 0.0, 0.0])
+
+    def person(prompt: Prompt):
+        if prompt.kind in (PromptKind.ZERO, PromptKind.READ):
+            return said(prompt, Word.READING, next(values))
+        return said(prompt)
+
+    shop.carry_out(person)
+    assert shop.prompts[-1].text == (
+        "0 mm is 0.21 mm from this block's zero (0.21 mm), more than 0.15 mm. "
+        "Look again; type it once more if it is so."
+    )
 
 
 def test_a_far_reading_that_was_a_slip_is_put_right():
@@ -741,6 +758,7 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     (held,) = shop.told(HoldBegan)
     assert (held.stopped, held.not_told, held.taken_anew) == (True, False, 2)
     assert held.reason.startswith("STOP was given on phone: the machine was told to halt at once")
+    assert "Connecting to the machine." in [news.what for news in shop.told(Moving)]
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
     assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
     assert "the block begins again: 2 readings of it are kept, void, and taken anew" in (

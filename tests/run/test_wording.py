@@ -120,3 +120,9 @@ def test_whoever_reaches_for_a_warm_bed_is_warned(words: Words):
 def test_no_stop_of_ours_is_called_an_emergency_stop():
     source = inspect.getsource(wording)
     assert source.count("emergency") == 1
+
+
+def test_a_stop_that_reached_nothing_is_said_in_a_sentence():
+    said = hold_wording.stopped("command line", went_out=False)
+    assert said.startswith("STOP was given on command line, but the line was down, so the machine")
+    assert ": the machine was told to halt at once" in hold_wording.stopped("page", went_out=True)
