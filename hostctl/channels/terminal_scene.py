@@ -20,7 +20,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
-from hostctl.run.in_hand import InHand, block_of, in_hand_after
+from hostctl.run.in_hand import InHand, block_of, in_hand_after, trials_done_after
 
 RECENT_PACES = 15
 HEADLINES = {
@@ -81,6 +81,11 @@ def _asked_large(prompt: Prompt) -> str:
 
 def after(scene: Scene, news: News, at_s: float) -> Scene:
     """The scene once `news` has come. `at_s`: the loop's clock."""
+    then = _after(scene, news, at_s)
+    return replace(then, trials_done=trials_done_after(then.trials_done, news) or 0)
+
+
+def _after(scene: Scene, news: News, at_s: float) -> Scene:
     match news:
         case RunStarted():
             return Scene(started=news)
@@ -114,7 +119,7 @@ def _asked(scene: Scene, prompt: Prompt) -> Scene:
         return scene
     if block_of(prompt.place) != scene.in_hand.block:
         scene = replace(scene, in_hand=InHand())
-    return replace(scene, place=prompt.place, trials_done=prompt.place.trials_done)
+    return replace(scene, place=prompt.place)
 
 
 def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
@@ -125,7 +130,6 @@ def _kept(scene: Scene, news: ReadingKept, at_s: float) -> Scene:
         scene,
         place=news.place,
         in_hand=in_hand_after(scene.in_hand, news),
-        trials_done=news.place.trials_done,
         paces_s=paces,
         kept_at_s=at_s,
         note="Zero kept." if news.is_zero else "Reading kept.",

@@ -6,7 +6,7 @@ A reading made void leaves them at once; the next block, or the same one begun a
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from hostctl.records import News, Place, ReadingKept, TrialMarked
+from hostctl.records import News, Place, Prompt, PromptOpened, ReadingKept, TrialMarked
 
 MOST_SHOWN = 60
 """The newest so many: more can't be told apart on a screen."""
@@ -37,6 +37,22 @@ def in_hand_after(held: InHand, news: News) -> InHand:
             return replace(held, values_mm=_without(held, news))
         case _:
             return held
+
+
+def trials_done_after(done: int | None, news: News) -> int | None:
+    """How many trials of the run are kept or skipped once `news` has come. done: before it.
+
+    A place tells how many were before its trial.
+    """
+    match news:
+        case PromptOpened(prompt=Prompt(place=Place() as place)):
+            return place.trials_done
+        case ReadingKept(place=place, is_zero=is_zero):
+            return place.trials_done + (0 if is_zero else 1)
+        case TrialMarked(whole_block=False, place=place, mark=mark):
+            return place.trials_done + (1 if mark == "skipped" else 0)
+        case _:
+            return done
 
 
 def block_of(place: Place) -> BlockId:

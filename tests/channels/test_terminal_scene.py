@@ -57,7 +57,7 @@ READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolu
 def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
     return ReadingKept(
         reading_id=done,
-        place=replace(PLACE, block=block, trial=0 if zero else done, trials_done=done),
+        place=replace(PLACE, block=block, trial=0 if zero else done, trials_done=done - 1),
         reading=Reading(
             value_mm=value_mm,
             resolution_mm=0.01,
@@ -138,6 +138,18 @@ def test_a_block_begun_again_is_said_and_leaves_the_dots():
     shown = screen(scene_after(STARTED, kept(0.03), lost))
     assert "This block is begun again: zero lost." in shown
     assert "●" not in shown
+
+
+def test_a_trial_counts_as_soon_as_it_is_kept_or_skipped_and_no_more_once_it_is_void():
+    second = replace(PLACE, trial=2, trials_done=1)
+    moving = Moving(what="The head lifts.")
+    before = [STARTED, kept(0, zero=True), kept(0.03, done=1), moving]
+    skipped = TrialMarked(place=second, mark="skipped", reason="said on terminal")
+    void = TrialMarked(place=replace(PLACE, trial=1), mark="void", reason="redo was said")
+    assert scene_after(*before[:2]).trials_done == 0
+    assert "1 of 60 done" in screen(scene_after(*before))
+    assert "2 of 60 done" in screen(scene_after(*before, skipped, moving))
+    assert "0 of 60 done" in screen(scene_after(*before, void, moving))
 
 
 def test_time_left_comes_from_the_pace_of_the_last_trials():

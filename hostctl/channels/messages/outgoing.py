@@ -31,6 +31,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.records import ReadingKept as KeptNews
+from hostctl.run.in_hand import trials_done_after
 from hostctl.run.station import Standing, Station
 from hostctl.store.outbox import NewMessage
 from hostctl.store.rows import StoredReading
@@ -193,13 +194,12 @@ class Outgoing:
 
     def _note(self, news: News) -> None:
         self._seconds_left = None
+        self._trials_done = trials_done_after(self._trials_done, news)
         match news:
             case CountdownTicked(seconds_left=seconds_left, what=what):
                 self._seconds_left, self._what = seconds_left, f"Stand clear: {what}"
             case Moving(what=what):
                 self._what = what
-            case PromptOpened(prompt=Prompt(place=place)) | KeptNews(place=place) if place:
-                self._trials_done = place.trials_done
             case RunStarted(run=run):
                 self._run, self._what, self._trials_done = run, "", None
             case RunFinished():
