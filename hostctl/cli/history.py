@@ -73,6 +73,7 @@ def _from_file(path: Path, baseline: int | None) -> Told:
 def _from_store(args: Namespace) -> Told:
     from hostctl.report.history import mean_series, spread_series
     from hostctl.report.history_checks import checks_of, checks_on
+    from hostctl.report.rig_check import ENOUGH
     from hostctl.store.reading import list_runs, read_record
 
     database = chosen_database(args)
@@ -83,7 +84,7 @@ def _from_store(args: Namespace) -> Told:
     if not checks:
         raise DataError(
             machine,
-            "none of its rig checks has enough readings for a spread",
+            f"none of its rig checks has {ENOUGH} readings or more and a spread",
             f"Run: hostctl run rig-check --machine {machine}",
         )
     series = [spread_series(checks, args.baseline), mean_series(checks, args.baseline)]

@@ -11,6 +11,7 @@ from hostctl.errors import ConfigError
 _CHECKOUT = Path(__file__).resolve().parents[2] / "configs"
 _INSTALLED = Path(sysconfig.get_path("data")) / "share" / "hostctl"
 SHIPPED = _CHECKOUT if (_CHECKOUT / "host.yaml").is_file() else _INSTALLED
+ONE_OF = {"machines": "a machine", "studies": "a study", "budgets": "a budget"}
 
 
 def find_file(name: str, *kinds: str) -> Path:
@@ -29,12 +30,22 @@ def find_file(name: str, *kinds: str) -> Path:
         path = folder / f"{name}.yaml"
         if path.is_file():
             return path
+    _refuse_another_kind(name, kinds)
     known = sorted({path.stem for path in _known(kinds)})
     near = get_close_matches(name, known, n=1)
     hint = f"Did you mean '{near[0]}'?" if near else f"Known: {', '.join(known) or 'none'}."
     raise ConfigError(
         name, f"no file of that name among the {' or '.join(kinds)}", f"{hint} Or give a path."
     )
+
+
+def _refuse_another_kind(name: str, wanted: Sequence[str]) -> None:
+    """Raises ConfigError where a file of that name is of a kind that is not wanted here."""
+    for kind, one in ONE_OF.items():
+        if kind not in wanted and name in {path.stem for path in _known([kind])}:
+            here = " or ".join(ONE_OF[each] for each in wanted)
+            next_step = f"Name {here} here. Are the two swapped?"
+            raise ConfigError(name, f"is {one}, not {here}", next_step)
 
 
 def _folders(kinds: Sequence[str]) -> list[Path]:

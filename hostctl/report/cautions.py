@@ -92,14 +92,15 @@ def _unknown(figures: Sequence[Figures]) -> Iterable[str]:
 
 def _few(figures: Sequence[Figures]) -> Iterable[str]:
     fewest = min(len(each.sample.readings_mm) for each in figures)
+    so_many = _counted(fewest, "reading")
     if fewest < FEWEST_FOR_AN_ESTIMATE:
         yield (
-            f"With {fewest} readings a standard deviation is hardly an estimate: the truth may be "
+            f"With {so_many} a standard deviation is hardly an estimate: the truth may be "
             "several times larger. Look at the interval, not at s."
         )
     elif fewest < FEW:
         yield (
-            f"With {fewest} readings a standard deviation is uncertain by a quarter or more "
+            f"With {so_many} a standard deviation is uncertain by a quarter or more "
             "(JCGM 100, table E.1). Look at the interval, not at s alone."
         )
 
@@ -136,15 +137,35 @@ def _reference(record: RunRecord) -> Iterable[str]:
 
 
 def _left_out(record: RunRecord) -> Iterable[str]:
-    reasons = Counter(reading.void for reading in record.readings if reading.void is not None)
-    if reasons:
-        listed = ", ".join(f"{count} ({reason})" for reason, count in reasons.items())
+    void = [reading for reading in record.readings if reading.void is not None]
+    zeros = Counter(reading.void for reading in void if reading.kept.is_zero)
+    readings = Counter(reading.void for reading in void if not reading.kept.is_zero)
+    if void:
+        reasons = dict.fromkeys(reading.void for reading in void)
+        listed = ", ".join(f"{_both(readings[why], zeros[why])} ({why})" for why in reasons)
         yield f"Left out, and kept on record: {listed}."
     skipped = sum(mark.mark == "skipped" for mark in record.marks)
     if skipped:
         yield f"Skipped trials: {skipped}."
 
 
+def _both(readings: int, zeros: int) -> str:
+    """`2 readings and their zero`."""
+    if not readings or not zeros:
+        return _counted(readings, "reading") if readings else _counted(zeros, "zero")
+    whose = "its" if readings == 1 else "their"
+    return (
+        f"{_counted(readings, 'reading')} and {whose} {'zero' if zeros == 1 else f'{zeros} zeros'}"
+    )
+
+
+def _counted(number: int, thing: str) -> str:
+    """`1 reading`, `2 readings`."""
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
 def _name(figures: Figures) -> str:
     sample = figures.sample
-    return f"{sample.method} by {sample.operator}" if sample.method else "nothing adjusted"
+    if not sample.method:
+        return "nothing adjusted"
+    return f"{sample.method} by {sample.operator}" if sample.operator else sample.method

@@ -7,7 +7,7 @@ from statistics import fmean
 
 from hostctl.metrology.rounding import RoundedSpread
 from hostctl.report.first_figures import figures_of
-from hostctl.report.rig_check import RIG_CHECK
+from hostctl.report.rig_check import ENOUGH, RIG_CHECK
 from hostctl.report.samples import reference_of, samples_of
 from hostctl.store.rows import RunRecord, RunSummary
 
@@ -45,7 +45,10 @@ def _counts(run: RunSummary) -> bool:
 
 
 def checks_of(records: Sequence[RunRecord]) -> tuple[list[Check], list[str]]:
-    """Each record as a check; and the names of those that have too few readings for a spread."""
+    """Each record as a check; and the names of those left out, with fewer readings than ENOUGH.
+
+    One that was broken off after two or three would set limits that hardly mean anything.
+    """
     found = [(f"run {record.summary.run}", _check(record)) for record in records]
     return [check for _, check in found if check], [name for name, check in found if not check]
 
@@ -55,6 +58,8 @@ def _check(record: RunRecord) -> Check | None:
     samples = samples_of(record)
     figures = figures_of(samples[0], reference) if samples else None
     if figures is None or not isinstance(figures.spread, RoundedSpread):
+        return None
+    if len(figures.sample.readings_mm) < ENOUGH:
         return None
     spread = figures.spread
     return Check(

@@ -69,6 +69,12 @@ def _columns(path: Path, head: Sequence[str]) -> tuple[int | None, int, str | No
     named = [head_and_unit(cell) for cell in head]
     dates = next((i for i, (name, _) in enumerate(named) if name.startswith(_DATES)), None)
     others = [index for index in range(len(head)) if index != dates]
+    if len(others) > 1 and dates is None:
+        raise DataError(
+            str(path),
+            f"no column is called date, and {len(others)} may be the values ({', '.join(head)})",
+            f"Call it one of: {', '.join(_DATES)}.",
+        )
     if len(others) != 1:
         raise DataError(
             str(path),

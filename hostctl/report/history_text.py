@@ -7,6 +7,7 @@ from hostctl.metrology.history import FEW_POINTS
 from hostctl.report.history import LIMIT, Series, cautions
 from hostctl.report.history_chart import history_chart
 from hostctl.report.history_checks import Check
+from hostctl.report.rig_check import ENOUGH
 from hostctl.report.significant import significant
 from hostctl.report.table import table
 from hostctl.report.wrapped import wrapped
@@ -116,7 +117,10 @@ def _row(series: Series, index: int, check: Check, dated: bool) -> list[str]:
 
 def _left_out(names: Sequence[str]) -> Iterable[str]:
     if names:
-        yield f"Left out, with too few readings for a spread: {', '.join(names)}."
+        yield (
+            f"Left out, with fewer than {ENOUGH} readings (too few for a standard deviation that "
+            f"limits can be set by) or no spread: {', '.join(names)}."
+        )
 
 
 def _how(series: Sequence[Series]) -> str:

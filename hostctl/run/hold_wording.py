@@ -57,5 +57,12 @@ def thermal_fault_looked_at(what: str) -> str:
 def _taken_anew(readings: int) -> str:
     if not readings:
         return ""
-    these = "1 reading of it is" if readings == 1 else f"{readings} readings of it are"
-    return f" Homing loses the zero, so the block begins again: {these} kept, void, and taken anew."
+    these = (
+        "1 reading of it and its zero"
+        if readings == 1
+        else f"{readings} readings of it and their zero"
+    )
+    return (
+        f" Homing loses the zero, so the block begins again: {these} are kept, void, and taken "
+        "anew."
+    )

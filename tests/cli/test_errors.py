@@ -104,6 +104,13 @@ def test_an_unknown_study_is_code_3_and_gets_the_nearest_name(hostctl: Hostctl):
     assert "Did you mean 'rig-check'?" in one_line(done, 3)
 
 
+def test_short_names_that_are_swapped_are_told_so(hostctl: Hostctl):
+    said = one_line(hostctl("run", "sim-220", "--machine", "rig-check"), 3)
+    assert said.startswith("sim-220: is a machine, not a study. Name a study here. Are the two sw")
+    said = one_line(hostctl("budget", "rig-check"), 3)
+    assert said.startswith("rig-check: is a study, not a budget.")
+
+
 def test_bad_yaml_is_code_3_with_a_line_for_each_mistake(hostctl: Hostctl, tmp_path: Path):
     (tmp_path / "bad.yaml").write_text("study: small\ntitle: T\nkind: rig-check\ntrals: 3\n")
     done = hostctl("run", "bad.yaml", "--machine", "sim-220")

@@ -35,6 +35,7 @@ async def keep_one(
     reference: str,
     rng: np.random.Generator,
     sd_mm: float,
+    readings: int = 10,
 ) -> None:
     run = await store.add_run(
         NewRun(
@@ -50,7 +51,7 @@ async def keep_one(
             program="test",
         )
     )
-    unit = rng.normal(size=10)
+    unit = rng.normal(size=readings)
     values = (unit - unit.mean()) / unit.std(ddof=1) * sd_mm
     for trial, value in enumerate([0.0, *values]):
         await store.add_reading(reading(run, trial, float(round(value, 3)), at))
@@ -101,6 +102,24 @@ def test_a_steady_rig_is_said_to_be_steady(hostctl_here: Hostctl, kept: Callable
         "The rig of bench shows no sign of change over 8 checks (2026-01-05 to\n2026-02-23)"
     )
     assert "Mean of each check from the datum, mm" in done.stdout
+
+
+@pytest.mark.parametrize(("readings", "counts"), [(2, False), (9, False), (10, True)])
+def test_a_check_that_was_broken_off_sets_no_limits(
+    hostctl_here: Hostctl, kept: Callable[..., None], tmp_path: Path, readings: int, counts: bool
+):
+    kept(STEADY)
+
+    async def broken_off() -> None:
+        async with Store.opened(tmp_path / "kept.sqlite") as store:
+            at, chance = START + timedelta(weeks=20), np.random.default_rng(1)
+            await keep_one(store, at, "bench", "datum", chance, 0.006, readings)
+
+    asyncio.run(broken_off())
+    said = " ".join(hostctl_here("history").stdout.split())
+    assert ("over 9 checks" in said) is counts
+    assert ("Left out, with fewer than 10 readings" in said) is not counts
+    assert ("no spread: run 9." in said) is not counts
 
 
 def test_checks_come_in_the_order_of_their_dates(hostctl_here: Hostctl, kept: Callable[..., None]):

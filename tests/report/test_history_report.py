@@ -233,7 +233,8 @@ def test_it_fits_a_terminal_however_many_checks(count: int):
     series = [spread_series(kept, None), mean_series(kept, None)]
     text = history_text("the rig of bench", [one for one in series if one], kept, ["run 99"])
     assert max(map(len, text.splitlines())) <= 80
-    assert "Left out, with too few readings for a spread: run 99." in text
+    assert "Left out, with fewer than 10 readings (too few " in " ".join(text.split())
+    assert "run 99." in text
 
 
 def test_a_long_history_shows_its_latest():
@@ -279,7 +280,16 @@ def test_each_bad_row_of_a_file_is_named(tmp_path: Path):
     assert [line.split(":")[1] for line in str(caught.value).splitlines()[:-1]] == ["3", "4", "5"]
 
 
-@pytest.mark.parametrize("head", ["date", "date,a,b", "a,b"])
+def test_a_date_under_a_name_that_is_not_known_is_told_the_names_that_are(tmp_path: Path):
+    with pytest.raises(DataError) as caught:
+        history_points(written(tmp_path, "Datum;Wert\n2026-01-01;0,1\n"))
+    assert str(caught.value).endswith(
+        "no column is called date, and 2 may be the values (Datum, Wert). "
+        "Call it one of: date, time, when, day, taken_at, started."
+    )
+
+
+@pytest.mark.parametrize("head", ["date", "date,a,b"])
 def test_a_file_needs_one_column_of_values(tmp_path: Path, head: str):
     with pytest.raises(DataError, match="columns beside the date"):
         history_points(written(tmp_path, f"{head}\n1,2,3\n"))

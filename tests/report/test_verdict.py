@@ -1,5 +1,6 @@
 """The first verdict: which readings count, what they come to, and what a reader is told."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -173,6 +174,7 @@ def test_a_figure_within_the_rigs_own_is_said_to_be_so():
 @pytest.mark.parametrize(
     ("values", "said"),
     [
+        (NARROW[:1], "With 1 reading a standard deviation is hardly an estimate"),
         (NARROW[:3], "With 3 readings a standard deviation is hardly an estimate"),
         (NARROW[:6], "With 6 readings a standard deviation is uncertain by a quarter or more"),
     ],
@@ -200,8 +202,31 @@ def test_what_was_left_out_is_said():
         run=1, block=1, round=1, trial=4, attempt=1, mark="skipped", reason="said", at=NOW
     )
     text = told(verdict_text(replace(run, marks=[skipped]), None))
-    assert "Left out, and kept on record: 11 (zero lost)." in text
+    assert "Left out, and kept on record: 10 readings and their zero (zero lost)." in text
     assert "Skipped trials: 1." in text
+
+
+@pytest.mark.parametrize(
+    ("values", "voids", "said"),
+    [
+        ([0.01], [0, 1], "1 reading and its zero (redo)"),
+        ([0.01], [0], "1 zero (redo)"),
+        ([0.01, 0.02], [1, 2], "2 readings (redo)"),
+    ],
+)
+def test_readings_and_zeros_left_out_are_told_apart(
+    values: list[float], voids: list[int], said: str
+):
+    stored = block(2, values)
+    marked = [replace(each, void="redo" if k in voids else None) for k, each in enumerate(stored)]
+    text = told(verdict_text(record(block(1, NARROW), marked), None))
+    assert f"Left out, and kept on record: {said}." in text
+
+
+def test_a_rig_check_is_named_without_an_operator():
+    rig = record(block(1, [0.0, 0.01, 0.0], method="rig-check", operator=""), kind="rig-check")
+    text = told(verdict_text(rig, None))
+    assert "rig-check: all readings fall on two neighbouring graduations" in text
 
 
 def test_a_run_that_stopped_early_says_so():
@@ -224,15 +249,27 @@ def test_readings_off_the_grid_give_a_reason_instead_of_a_figure():
 def test_the_table_of_readings_shows_void_ones_with_their_reason():
     text = readings_table(record(block(1, [0.02], void="redo was said")))
     assert text.count("void: redo was said") == 2
-    assert " +0.02 " in text
+    assert " +0.02\n" in text
 
 
 def test_the_table_of_readings_counts_from_the_zero_where_that_is_not_0():
-    assert "from zero" not in readings_table(record(block(1, [0.02])))
+    assert "from 0" not in readings_table(record(block(1, [0.02])))
     counted = readings_table(record(block(1, [0.02], zero_mm=0.01)))
-    assert "from zero" in counted
+    assert "from 0" in counted
     assert "+0.03" in counted
     assert "+0.02" in counted
+
+
+def test_the_table_of_readings_fits_a_terminal_and_shows_no_empty_column():
+    hands = {"method": "contact-light", "operator": "volunteer-a", "zero_mm": 0.01}
+    why = "typed, but its place and heat could not be proved: the line to the machine went down"
+    text = readings_table(record(block(1, NARROW, **hands), block(2, WIDE, void=why, **hands)))
+    assert max(map(len, text.splitlines())) <= 80
+    assert f"void: {why}" in told(text)
+    assert re.search(r"^09:00:00 +1 +zero +front-left", text, re.MULTILINE)
+    rig = readings_table(record(block(1, NARROW, method="", operator="")))
+    assert "operator" not in rig
+    assert "point" in rig
 
 
 def test_no_line_is_wider_than_a_terminal():

@@ -761,9 +761,7 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     assert "Connecting to the machine." in [news.what for news in shop.told(Moving)]
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
     assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
-    assert "the block begins again: 2 readings of it are kept, void, and taken anew" in (
-        asked.detail
-    )
+    assert "again: 2 readings of it and their zero are kept, void, and taken anew" in (asked.detail)
     assert [event.kind for event in shop.store.events].count("stopped") == 1
     assert len(shop.store.values_mm()) == 4
 
