@@ -32,12 +32,19 @@ class Progress:
     async def serve(self, desk: Desk) -> None:
         """Write until the run is over, or nobody reads any more."""
         with suppress(BrokenPipeError):
-            async with desk.listening() as all_news:
-                async for news in all_news:
-                    if text := self._text(news):
-                        await write_for_people(self._screen, text)
-                    if isinstance(news, RunFinished):
-                        return
+            try:
+                await self._follow(desk)
+            finally:  # what is said of an interrupt begins a line of its own
+                if end := self._line_end():
+                    await write_for_people(self._screen, end)
+
+    async def _follow(self, desk: Desk) -> None:
+        async with desk.listening() as all_news:
+            async for news in all_news:
+                if text := self._text(news):
+                    await write_for_people(self._screen, text)
+                if isinstance(news, RunFinished):
+                    return
 
     def _text(self, news: News) -> str:
         match news:

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 from hostctl.errors import ConfigError
 
 if TYPE_CHECKING:
+    from hostctl.config.machine import Machine
     from hostctl.config.yaml_text import Source
     from hostctl.plugins import Kind
 
 ABSENT = object()
+EXAMPLE_PORT = "YOUR_PRINTER"  # as the shipped files name it
 EXAMPLE = "hostctl check my-study.yaml --machine workshop-220"
 
 
@@ -66,7 +68,7 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
     _note_old_names(source)
     match checked:
         case Machine(machine=machine):
-            return f"machine '{machine}' is in order"
+            return f"machine '{machine}' is in order{_port_is_the_examples(checked)}"
         case BudgetFile(measurand=measurand):
             return f"budget '{measurand}' is in order"
         case Host():
@@ -77,6 +79,13 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
             fitting = machine_from(machine_file(machine_name))
             check_together(study, fitting, source)
             return f"study '{study.study}' is in order and fits machine '{fitting.machine}'"
+
+
+def _port_is_the_examples(machine: "Machine") -> str:
+    """That nothing is there: the file was copied and its port not put in yet."""
+    if EXAMPLE_PORT not in machine.port:
+        return ""
+    return f", but its port is still the example's ({machine.port}): put in one of 'hostctl ports'"
 
 
 def _note_old_names(source: "Source") -> None:

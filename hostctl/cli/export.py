@@ -23,7 +23,9 @@ def add_arguments(parser: ArgumentParser) -> None:
     form = parser.add_mutually_exclusive_group(required=True)
     form.add_argument("--csv", action="store_true", help="a table, one line a reading")
     form.add_argument("--json", action="store_true", help="all that is known of the run")
-    parser.add_argument("-o", metavar="FILE", help="write there; without it on standard output")
+    parser.add_argument(
+        "-o", metavar="FILE", help="write there, a new file; without it on standard output"
+    )
     add_database(parser)
 
 
@@ -40,9 +42,20 @@ def _output(name: str | None) -> Iterator[TextIO]:
     if name is None:
         yield sys.stdout
         return
+    path = Path(name)
     try:
-        with Path(name).open("w", encoding="utf-8", newline="") as out:
-            yield out
+        is_new = not path.exists()
+        if path.is_file():
+            raise HostctlError(
+                name, "is there already", "Name another file, or move it away first."
+            )
+        with path.open("x" if is_new else "w", encoding="utf-8", newline="") as out:
+            try:
+                yield out
+            except BaseException:
+                if is_new:  # half a file would be in the way, and taken for a whole one
+                    path.unlink()
+                raise
     except OSError as cause:
         reason = (cause.strerror or str(cause)).lower()
         raise HostctlError(name, f"can't be written ({reason})", "Name another file.") from cause

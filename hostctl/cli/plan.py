@@ -115,6 +115,13 @@ def _asking(option: str) -> Iterator[None]:
         raise UsageError("hostctl plan", f"{option}: {why}", "Ask for a coarser answer.") from why
 
 
+def _as_percent(within: float | None) -> str | None:
+    """What to say to whoever gave a share where per cent are wanted."""
+    if within is None or not 0 < within < 1:
+        return None
+    return f"Did you mean {within * 100:g} (per cent)?"
+
+
 def _asked(args: Namespace) -> bool:
     return any(
         each is not None for each in (args.know_within, args.see_ratio, args.claim, args.run)
@@ -172,7 +179,7 @@ def _seconds(args: Namespace, record: "RunRecord | None") -> float | None:
 
 def _check(args: Namespace) -> None:
     for name, low, high in (
-        ("know_within", 0.1, 99),
+        ("know_within", 1, 99),
         ("see_ratio", 0.001, 1000),
         ("claim", 1e-6, 1000),
         ("expected_sd", 1e-6, 1000),
@@ -187,7 +194,8 @@ def _check(args: Namespace) -> None:
             option = f"--{name.replace('_', '-')}"
             what = f"{option} is {value:g}, must be from {_plain(low)} to {_plain(high)}"
             as_share = high < 1 < value < 100  # somebody thinks in percent
-            raise _wrong(what, f"As a share: {value / 100:g}" if as_share else None)
+            as_percent = _as_percent(value) if name == "know_within" else None
+            raise _wrong(what, f"As a share: {value / 100:g}" if as_share else as_percent)
     if args.see_ratio == 1:
         what = "--see-ratio 1 asks to tell two equal spreads apart"
         raise _wrong(what, "Give the ratio that matters, as 1.5.")

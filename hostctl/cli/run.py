@@ -35,7 +35,8 @@ def add_channels(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--simulated-people",
         action="store_true",
-        help="simulated operators answer; for sim:// machines",
+        help="simulated operators answer, at people's pace: three-methods takes over ten minutes; "
+        "for sim:// machines",
     )
 
 

@@ -41,18 +41,30 @@ class Session:
 
 def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
+    desk = Desk()
     try:
-        return asyncio.run(_run(session))
+        return asyncio.run(_run(session, desk))
     except PortError as error:
         if error.where != session.plan.machine.port:  # a gauge's own
             raise
         where = f"{session.plan.port_at}: port {error.where}"
         raise PortError(where, error.what, error.next_step) from error
+    except RunStopped as stopped:
+        if stopped.next_step != STOPPED_HINT:
+            raise
+        raise RunStopped(stopped.where, stopped.what, _how_to_go_on(desk)) from stopped
     except KeyboardInterrupt:
-        raise KeyboardInterrupt(f"Interrupted. {STOPPED_HINT}") from None
+        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(desk)}") from None
 
 
-async def _run(session: Session) -> RunFinished:
+def _how_to_go_on(desk: Desk) -> str:
+    """With the run's number, once it has one."""
+    if desk.last_run is None:
+        return STOPPED_HINT
+    return f"What was read is kept. Go on with: hostctl resume {desk.last_run}"
+
+
+async def _run(session: Session, desk: Desk) -> RunFinished:
     file = session.plan.machine
     link = link_for(file)
     async with Store.opened(session.database) as store, link.running():
@@ -60,11 +72,12 @@ async def _run(session: Session) -> RunFinished:
         recorded = recording(session.database, file.machine)
         machine = Machine(file, link)
         with recorded, _told_to_stop(), _told_of_heat(machine):
-            return await _with_channels(session, machine, store)
+            return await _with_channels(session, desk, machine, store)
 
 
-async def _with_channels(session: Session, machine: Machine, store: Store) -> RunFinished:
-    desk = Desk()
+async def _with_channels(
+    session: Session, desk: Desk, machine: Machine, store: Store
+) -> RunFinished:
     channels = [
         CHANNELS.find(name)({"stop_now": partial(machine.halt, name), **settings})
         for name, settings in session.channels.items()

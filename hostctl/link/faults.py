@@ -10,8 +10,8 @@ _LOOK = (
 )
 _NEXT_STEP = {
     Cause.RESET: "Its position is lost: see that nothing is in the way.",
-    Cause.HALTED: "Reset the board, or switch it off and on.",
-    Cause.STOPPED: "Reset the board, or switch it off and on.",
+    Cause.HALTED: "Reset the board, or switch it off and on, unless it comes back by itself.",
+    Cause.STOPPED: "Reset the board, or switch it off and on, unless it comes back by itself.",
     Cause.THERMAL: _LOOK,
     Cause.SILENT: "See that the machine is on and its cable is firm.",
     Cause.OUT_OF_STEP: "Reset the board, and see that no other program uses the port.",

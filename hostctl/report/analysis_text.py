@@ -30,7 +30,8 @@ def analysis_text(analysis: Analysis, *, explain: bool = False) -> str:
 
 def _parts(analysis: Analysis, *, explain: bool) -> Iterator[str]:
     yield from (wrapped(sentence) for sentence in answer(analysis))
-    yield wrapped(f"{analysis.material.name}: {analysis.material.title}")
+    name, title = analysis.material.name, analysis.material.title
+    yield wrapped(title if title.endswith(name) else f"{name}: {title}")  # a file is its own title
     parts = (
         "nothing set by hand" if analysis.material.nobody_set else "hand, method and rig together"
     )

@@ -76,6 +76,7 @@ class Desk:
         self._on_stop: Callable[[Answer], None] | None = None
         self._on_refusal: Callable[[AnswerRefused], None] | None = None
         self.started: RunStarted | None = None
+        self.last_run: int | None = None  # the number of the run started last, over or not
         self.held: HoldBegan | None = None
 
     @property
@@ -94,7 +95,7 @@ class Desk:
         """Tell every channel. Never waits: a channel that is too slow loses the oldest news."""
         match news:
             case RunStarted():
-                self.started, self.held = news, None
+                self.started, self.held, self.last_run = news, None, news.run
             case HoldBegan():
                 self.held = news
             case HoldLifted():

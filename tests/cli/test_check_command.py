@@ -59,6 +59,16 @@ def test_a_short_name_is_found_among_all_kinds(name: str, capsys: Printed):
     assert capsys.readouterr().out.endswith(" is in order\n")
 
 
+@pytest.mark.parametrize("name", ["workshop-220", "workshop-tri"])
+def test_a_copy_whose_port_was_not_put_in_is_told_so(folder: Path, name: str, capsys: Printed):
+    text = shipped_text(f"machines/{name}.yaml").replace(f"machine: {name}", "machine: mine")
+    (folder / "mine.yaml").write_text(text)
+    assert main(["check", "mine.yaml"]) == 0
+    said = capsys.readouterr().out
+    assert "machine 'mine' is in order, but its port is still the example's (/dev/serial" in said
+    assert "put in one of 'hostctl ports'" in said
+
+
 def test_a_misspelt_short_name_gets_the_nearest(capsys: Printed):
     assert main(["check", "indicator-on-heat"]) == 3
     assert "Did you mean 'indicator-on-head'?" in capsys.readouterr().err

@@ -56,7 +56,9 @@ def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--know-within", "0"], "--know-within is 0, must be from 0.1 to 99"),
+        (["--know-within", "0"], "--know-within is 0, must be from 1 to 99"),
+        (["--know-within", "0.2"], "Did you mean 20 (per cent)?"),
+        (["--know-within", "0.05"], "Did you mean 5 (per cent)?"),
         (["--know-within", "nan"], "--know-within: 'nan' is not a number"),
         (["--know-within", "20%"], "--know-within: '20%' is not a number"),
         (["--see-ratio", "1"], "--see-ratio 1 asks to tell two equal spreads apart"),

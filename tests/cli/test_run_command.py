@@ -139,8 +139,12 @@ def test_an_interrupt_leaves_the_run_resumable(
     machine = machine_at("sim://workshop-220?seed=7&speed=20")
     with simulated_run(small_study, machine, own_env) as process:
         assert process.stderr is not None
+        assert process.stdout is not None
+        first = process.stdout.read(1)  # of a line that more readings would be added to
         process.send_signal(signal.SIGINT)
-        assert process.stderr.read().startswith("Interrupted. What was read is kept: see hostctl")
+        said = process.stderr.read()
+        assert said == "Interrupted. What was read is kept. Go on with: hostctl resume 1\n"
+        assert (first + process.stdout.read()).endswith("\n")
         assert process.wait() == 130
     (run,) = list_runs(database)
     assert not run.complete
@@ -308,6 +312,14 @@ def test_a_run_is_exported_for_other_programs(
     assert hostctl("export", "1", "--json", "-o", "run.json").returncode == 0
     whole = json.loads((tmp_path / "run.json").read_text())
     assert len(whole["readings"]) == len(values)
+    there = hostctl("export", "1", "--csv", "-o", "run.json")
+    assert (there.returncode, there.stderr) == (
+        1,
+        "run.json: is there already. Name another file, or move it away first.\n",
+    )
+    assert hostctl("export", "99", "--csv", "-o", "none.csv").returncode == 7
+    assert hostctl("export", "1", "--csv", "-o", "none.csv").returncode == 0
+    assert hostctl("export", "1", "--csv", "-o", "/dev/null").returncode == 0
     refused = hostctl("export", "1", "--csv", "-o", "nowhere/run.csv")
     assert refused.returncode == 1
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
