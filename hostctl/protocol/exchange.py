@@ -173,7 +173,7 @@ class Exchange:
     def _acknowledged(self, named: int | None) -> list[Output]:
         match self.state:
             case Waiting(at=at) as waiting if named is None or named == at:
-                if named is None and waiting.proof and waiting.lacks_proof:
+                if named is None and waiting.lacks_proof:
                     self.state = Settling(waiting)
                     return []
                 return self._taken_below(waiting, at + 1)

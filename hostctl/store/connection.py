@@ -85,7 +85,6 @@ def _connect(path: Path, mode: str, busy_s: float) -> sqlite3.Connection:
             uri=True,
             timeout=busy_s,
             isolation_level=None,
-            check_same_thread=False,  # opened in one thread, used in one other
         )
     except sqlite3.Error as cause:
         raise in_users_words(path, cause) from cause

@@ -129,6 +129,21 @@ def test_an_indicator_unplugged_and_plugged_in_again_is_opened_again():
     assert bench.read().value_mm == 0.02
 
 
+def test_a_line_that_comes_in_pieces_is_one_number():
+    """Its end alone would be 23 mm."""
+    bench = indicator_on_a_line(b"+0.010\n", b"+0.", b"0", b"23\n", b"+0.040\n")
+    assert bench.read().value_mm == 0.023
+
+
+def test_an_indicator_unplugged_before_anybody_listens_is_an_error_of_its_reading_alone():
+    port = TalkingIndicator()
+    bench = Bench(port, kind="serial-indicator", port="/dev/indicator")
+    with pytest.raises(MachineError, match="it sent no number in 5 s"):
+        bench.read(before_it_is_read=lambda: port.lost("unplugged"))
+    port.lines = (b"+0.010\n", b"+0.020\n")
+    assert bench.read().value_mm == 0.02
+
+
 def test_an_indicator_read_twice_is_opened_once_and_gives_what_it_says_then():
     port = TalkingIndicator(*(b"%+.3f\n" % (n / 100) for n in range(9)))
     bench = Bench(port, kind="serial-indicator", port="/dev/indicator")

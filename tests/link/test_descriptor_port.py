@@ -1,7 +1,9 @@
 """A port over a descriptor, on a real pair of sockets: nothing is lost, nothing stays behind."""
 
 import asyncio
+import os
 import socket
+from contextlib import suppress
 
 import pytest
 
@@ -55,6 +57,31 @@ async def test_once_all_is_sent_the_loop_is_not_woken_for_it_any_more() -> None:
     await asyncio.sleep(0)
     assert not loop.remove_writer(pair.descriptor)
     await pair.port.close()
+    pair.theirs.close()
+
+
+@pytest.mark.timeout(20)
+async def test_what_an_other_end_that_takes_nothing_could_not_take_is_sent_whole() -> None:
+    pair, filled = Pair(), 0
+    with suppress(BlockingIOError):
+        while True:
+            filled += os.write(pair.descriptor, MUCH)
+    pair.port.write(b"N7 G28*22\n")
+    heard = await pair.heard(filled + 10)
+    assert heard[filled:] == b"N7 G28*22\n"
+    await pair.port.close()
+    pair.theirs.close()
+
+
+@pytest.mark.timeout(20)
+async def test_a_write_that_fails_is_told_though_nothing_is_heard_of_it() -> None:
+    pair = Pair()
+    pair.theirs.shutdown(socket.SHUT_RD)  # it hears no more, and says nothing
+    pair.port.write(b"M400\n")
+    assert pair.lost == []  # not while its caller is still at it
+    await asyncio.sleep(0)
+    assert pair.lost == ["the port has gone (Broken pipe)"]
+    assert pair.released == 1
     pair.theirs.close()
 
 

@@ -5,12 +5,20 @@ from collections.abc import Callable
 from contextlib import suppress
 
 import pytest
-from peers import Peer, until
+from peers import BRISK, Peer, until
 
-from hostctl.errors import LinkError, PortError
+from hostctl.errors import LinkError, PortError, ThermalFault
 from hostctl.link.link import Link, News
 from hostctl.link.port import PortSettings
-from hostctl.protocol.events import Banner, HostAsked, Info, PositionReported, TemperatureReported
+from hostctl.link.reply import Greeting
+from hostctl.protocol.events import (
+    Banner,
+    HostAsked,
+    Info,
+    PositionReported,
+    ProbeResult,
+    TemperatureReported,
+)
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.numbering import HALT
 from hostctl.protocol.states import Cause, Fault
@@ -538,3 +546,93 @@ def test_a_silent_controller_is_asked_no_oftener_than_its_buffer_allows(
             assert len(told) > 20
 
     play_in_memory(scenario)
+
+
+@pytest.mark.parametrize(
+    ("error", "told"),
+    [
+        ("Error:Unknown command", [("Unknown command", True)]),
+        ("Error:Printer halted. kill() called!", [("Printer halted. kill() called!", False)]),
+    ],
+)
+def test_an_error_that_no_order_caused_is_told_as_such_but_not_one_that_ends_the_talk(
+    play_in_memory: Play, error: str, told: list[tuple[str, bool]]
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        heard: list[tuple[str, bool]] = []
+        link = peer.link()
+        link.on_error = lambda text, unasked: heard.append((text, unasked))
+        async with link.running():
+            await link.connect()
+            peer.say(f"{error}\n".encode())
+            await until(lambda: bool(heard))
+            assert heard == told
+
+    play_in_memory(scenario)
+
+
+def test_an_error_in_answer_to_an_order_or_before_the_line_is_up_is_not_told_as_unasked(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        heard: list[tuple[str, bool]] = []
+        link = peer.link()
+        link.on_error = lambda text, unasked: heard.append((text, unasked))
+        on_command(b"M115", ["Error:no M115", "FIRMWARE_NAME:model", "ok"], peer)
+        peer.loop.call_later(BRISK.listen_s / 2, peer.say, b"Error:no card\n")
+        async with link.running():
+            await link.connect()
+            on_command(b"G28", ["Error:no G28", "ok"], peer)
+            await link.do("G28", deadline_s=SOON_S)
+            assert heard == [("no card", False), ("no M115", False), ("no G28", False)]
+
+    play_in_memory(scenario)
+
+
+def test_a_thermal_fault_before_the_line_is_up_is_told_to_all_and_keeps_it_shut(
+    play_in_memory: Play,
+) -> None:
+    async def scenario(peer: Peer) -> None:
+        told: list[LinkError] = []
+        link = peer.link()
+        link.on_fault = told.append
+        on_command(b"M115", ["Error:Thermal Runaway, system stopped! Heater_ID: E0"], peer)
+        async with link.running():
+            with pytest.raises(ThermalFault):
+                await link.connect()
+            assert [type(fault) for fault in told] == [ThermalFault]
+            assert link.thermal_fault is told[0]
+            with pytest.raises(ThermalFault):
+                await link.connect()
+
+    play_in_memory(scenario)
+
+
+def test_a_touch_is_given_with_its_answer(play_in_memory: Play) -> None:
+    async def scenario(peer: Peer) -> None:
+        async with peer.link().running() as link:
+            await link.connect()
+            on_command(b"G30", ["Bed X: 30.00 Y: 190.00 Z: 0.012", "ok"], peer)
+            reply = await link.do("G30 X30 Y190", deadline_s=SOON_S)
+            assert reply.probe == ProbeResult(x_mm=30, y_mm=190, z_mm=0.012)
+
+    play_in_memory(scenario)
+
+
+@pytest.mark.parametrize(
+    ("seen", "later", "known"),
+    [
+        (None, set(), None),
+        (None, {True}, True),
+        (None, {False}, False),
+        (None, {True, False}, None),
+        (True, set(), True),
+        (False, {False}, False),
+        (True, {False}, None),
+    ],
+)
+def test_how_remarks_are_marked_is_known_while_all_are_marked_alike(
+    seen: bool | None, later: set[bool], known: bool | None
+) -> None:
+    greeting = Greeting(firmware="", capabilities={}, marks_remarks=seen)
+    assert greeting.after_remarks(later).marks_remarks is known

@@ -8,9 +8,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import serial
 from peers import PtyPeer, until
 
 from hostctl.errors import PluginError, PortError
+from hostctl.link import serial_port
 from hostctl.link.port import PortSettings, open_port
 from hostctl.link.ports_present import ports_present
 from hostctl.link.serial_port import open_serial
@@ -72,6 +74,26 @@ def test_closing_does_not_lower_the_reset_line(play_on_pty: Play, reset: bool) -
         assert not termios.tcgetattr(watcher)[2] & termios.HUPCL
         await port.close()
         os.close(watcher)
+
+    play_on_pty(scenario)
+
+
+@pytest.mark.parametrize("reset", [True, False])
+def test_the_board_is_reset_as_its_port_opens_only_where_that_is_wished(
+    play_on_pty: Play, reset: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A pseudo-terminal has no reset line to look at."""
+    resets: list[str | None] = []
+
+    async def reset_line(line: serial.Serial) -> None:
+        resets.append(line.port)
+
+    monkeypatch.setattr(serial_port, "_reset", reset_line)
+
+    async def scenario(peer: PtyPeer) -> None:
+        port = await open_serial(peer.url, PortSettings(baud=250_000, reset_on_open=reset))
+        assert resets == ([peer.url] if reset else [])
+        await port.close()
 
     play_on_pty(scenario)
 

@@ -40,6 +40,19 @@ def test_a_heater_that_nobody_of_ours_switched_on_is_switched_off_and_told(part)
     assert (printer.nozzle_target_c, printer.bed_target_c) == (0.0, 0.0)
 
 
+@pytest.mark.parametrize(
+    ("refuses", "told"),
+    [(set(), "All heaters are off now."), ({"M140"}, "the heaters could not be switched off")],
+)
+def test_whether_the_heat_of_others_is_off_again_is_told(refuses, told):
+    printer = SmallPrinter()
+    machine = connected(printer)
+    printer.bed_target_c, printer.refuses = 55.0, refuses
+    with pytest.raises(MachineError, match="somebody else heated the bed") as problem:
+        in_jumping_time(machine.heaters.check_calm())
+    assert told in problem.value.next_step
+
+
 @pytest.mark.parametrize("part", ["nozzle", "bed"])
 def test_one_damaged_target_is_nobodys_heat(part):
     printer = SmallPrinter()
@@ -115,6 +128,29 @@ def test_a_heater_that_could_not_be_switched_off_is_told_so_again_at_rest():
     printer.commands.clear()
     in_jumping_time(machine.heaters.look_at_rest())
     assert printer.commands == ["M105"]  # what is off is not told again and again
+
+
+def test_a_heater_found_on_that_refuses_to_go_off_is_kept_in_mind():
+    printer = SmallPrinter()
+    printer.bed_target_c, printer.refuses = 40.0, {"M140"}
+    machine = Machine(machine_file(), printer)
+    with pytest.raises(MachineError, match="refused 'M140 S0'"):
+        in_jumping_time(machine.connect())
+    assert machine.heaters.may_be_on
+    printer.refuses = set()
+    in_jumping_time(machine.heaters.take_over())
+    assert printer.bed_target_c == 0.0
+    assert not machine.heaters.may_be_on
+
+
+def test_what_was_not_off_when_the_line_was_lost_is_not_forgotten_as_it_is_found_off():
+    printer = SmallPrinter()
+    machine = connected(printer)
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    printer.bed_target_c, printer.refuses = 0.0, {"M140"}  # it is off, and won't say so
+    with pytest.raises(MachineError, match="refused 'M140 S0'"):
+        in_jumping_time(machine.heaters.take_over())
+    assert machine.heaters.may_be_on
 
 
 def test_a_nozzle_heater_that_refuses_keeps_no_bed_on():

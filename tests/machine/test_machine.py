@@ -8,6 +8,7 @@ from bench_files import machine_file
 from jumping_loop import in_jumping_time
 from small_printer import At, SmallPrinter
 
+from hostctl.config.machine import Point, Span, Travel
 from hostctl.errors import LinkError, MachineError
 from hostctl.link.reply import Reply
 from hostctl.machine.machine import Machine
@@ -43,6 +44,15 @@ def test_after_connecting_the_machine_is_unhomed_and_nothing_moved():
         *("G21", "G90"),
         "M84 S0",  # idle motors are not let go: a head could sink
     ]
+
+
+def test_before_it_was_ever_connected_nothing_homes():
+    printer = SmallPrinter()
+    machine = Machine(machine_file(), printer)
+    machine.permit.give()
+    with pytest.raises(MachineError, match="it is not connected"):
+        in_jumping_time(machine.home())
+    assert (machine.homed, printer.commands) == (False, [])
 
 
 def test_unhomed_nothing_moves():
@@ -207,6 +217,20 @@ def test_probing_brings_the_probe_not_the_nozzle_over_the_place():
     printer.touches_mm = [0.0125]
     assert in_jumping_time(machine.probe(30, 30)) == 0.0125
     assert printer.moves == ["G1 X30 Y10 F3000", "G30 X30 Y30"]  # the probe is 20 mm behind
+
+
+def test_where_homing_ends_outside_the_travel_nothing_is_touched():
+    """It is there already, so that no move is looked at."""
+    printer = SmallPrinter()
+    travel = Travel(
+        x=Span(from_mm=5, to_mm=220), y=Span(from_mm=0, to_mm=220), z=Span(from_mm=-2, to_mm=250)
+    )
+    park = Point(name="park", x_mm=5, y_mm=200)
+    machine = ready(printer, travel=travel, park=park)
+    assert (printer.at.x, printer.at.y) == (0.0, 0.0)
+    with pytest.raises(MachineError):
+        in_jumping_time(machine.probe(0, 20))
+    assert printer.moves == []
 
 
 def test_a_second_touch_of_the_same_place_goes_no_way_round():

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from alterations import Alteration, alterations
 from copied_tree import CopiedTree
-from rooms import PACKAGE, ROOMS, Room
+from rooms import PACKAGE, ROOMS, Room, tests_first
 from tally import Tally, judged_by_hand
 
 JUDGED = Path(__file__).with_name("judged.txt")
@@ -80,7 +80,7 @@ def run(tree: CopiedTree, tests: tuple[str, ...], made: list[Alteration], tally:
         left = (time.monotonic() - began_s) / (done or 1) * (len(made) - done)
         progress(f"{tally.room} {done} of {len(made)}, about {left / 60:.0f} min left; {tally.now}")
         if not tally.is_judged(one):
-            caught = tree.catches(one, tests)
+            caught = tree.catches(one, tests_first(one.file, tests))
             tally.note(one, caught=caught)
             if not caught:
                 progress(f"survived: {one.file}:{one.line}: {one.was} => {one.becomes}\n")

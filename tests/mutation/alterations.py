@@ -155,7 +155,7 @@ def _of_statement(node: ast.stmt) -> Iterator[ast.AST]:
             yield ast.Pass()
         case ast.Assign(targets=[ast.Attribute() | ast.Subscript(), *_]):
             yield ast.Pass()
-        case ast.Return(value=ast.expr()):
+        case ast.Return(value=ast.expr() as value) if ast.unparse(value) != "None":
             yield ast.Return()
         case ast.Break() | ast.Continue():
             yield ast.Pass()

@@ -9,7 +9,10 @@ PACKAGE = ROOT / "hostctl"
 
 @dataclass(frozen=True)
 class Room:
-    """`globs` from the package; `tests` from the root, those that fail soonest first."""
+    """`globs` from the package; `tests` from the root, those that fail soonest first.
+
+    A test that is named twice, as a file and in its folder, runs once, where it is named first.
+    """
 
     globs: tuple[str, ...]
     tests: tuple[str, ...]
@@ -23,6 +26,18 @@ def _files(folder: str, *stems: str) -> tuple[str, ...]:
     return tuple(f"{folder}/{stem}.py" for stem in stems)
 
 
+def tests_first(file: str, tests: tuple[str, ...]) -> tuple[str, ...]:
+    """`tests`, of which those named after an altered file run before the rest."""
+    name = f"test_{Path(file).stem}.py"
+    own = [f"{test}/{name}" for test in tests if (ROOT / test / name).is_file()]
+    return (*own, *tests)
+
+
+PAGE = (
+    *_files("channels/page", "acts", "address", "allowance", "connections", "door", "guards"),
+    *_files("channels/page", "listener", "pairing", "places", "routes", "server", "sessions"),
+    *("channels/page/tls.py", "channels/handles.py"),
+)
 WITH_A_BROWSER = {"test_browser", "test_whole_study"}
 PAGE_TESTS = tuple(
     sorted(
@@ -31,26 +46,23 @@ PAGE_TESTS = tuple(
         if path.stem not in WITH_A_BROWSER
     )
 )
+RUN_TESTS = (
+    *_files("tests/run", *(f"test_{name}" for name in ("run", "resuming", "zeros", "breaks"))),
+    "tests/run",
+)
 MESSAGES_TESTS = (
-    *("reception", "limits", "harm", "urgent_line", "contract"),
-    *("shipped_broker", "broker_away"),
+    *("reception", "limits", "clock_set_back", "urgent_line", "shipped_broker", "harm"),
+    *("contract", "thrown_off", "broker_away"),
 )
 
 ROOMS = {
     "protocol": Room(("protocol/*.py",), ("tests/protocol",)),
     "link": Room(("link/*.py",), ("tests/link",)),
-    "machine": Room(("machine/*.py",), ("tests/machine", "tests/run")),
-    "gauges": Room(("gauges/*.py",), ("tests/gauges", "tests/run")),
-    "run": Room(("run/*.py",), ("tests/run",)),
+    "machine": Room(("machine/*.py",), ("tests/machine", *RUN_TESTS)),
+    "gauges": Room(("gauges/*.py",), ("tests/gauges", *RUN_TESTS)),
+    "run": Room(("run/*.py",), RUN_TESTS),
     "store": Room(("store/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
-    "page": Room(
-        _files(
-            "channels/page",
-            *("acts", "address", "allowance", "connections", "door", "guards", "pairing"),
-            *("places", "routes", "server", "sessions", "tls"),
-        ),
-        PAGE_TESTS,
-    ),
+    "page": Room(PAGE, ("tests/channels/test_handles.py", *PAGE_TESTS)),
     "messages": Room(
         _files(
             "channels/messages",

@@ -74,9 +74,11 @@ async def _events(reply: aiohttp.ClientResponse) -> AsyncIterator[Told]:
 
 
 @asynccontextmanager
-async def browser_at(url: str, trusting: ssl.SSLContext | bool = True) -> AsyncIterator[Browser]:
-    """A browser that has opened nothing yet."""
+async def browser_at(
+    url: str, trusting: ssl.SSLContext | bool = True, address: str = "127.0.0.1"
+) -> AsyncIterator[Browser]:
+    """A browser that has opened nothing yet, at an address of this computer's own network."""
     jar = aiohttp.CookieJar(unsafe=True)  # takes cookies from an address without a name
-    wires = aiohttp.TCPConnector(ssl=trusting)
+    wires = aiohttp.TCPConnector(ssl=trusting, local_addr=(address, 0))
     async with aiohttp.ClientSession(cookie_jar=jar, connector=wires) as http:
         yield Browser(http, url)

@@ -59,6 +59,13 @@ def test_a_pairing_code_serves_once():
     assert not pairing.take(code)
 
 
+def test_a_pairing_code_is_eight_signs_none_of_them_mistaken_for_another():
+    codes = [Pairing(Clock().now).offer("http://192.0.2.7:8477/pair").code for _ in range(50)]
+    assert {len(code) for code in codes} == {8}
+    assert set("".join(codes)) & set("01IO") == set()
+    assert len(set(codes)) == 50
+
+
 @pytest.mark.parametrize(("age_s", "taken"), [(299, True), (300, False)])
 def test_a_pairing_code_lasts_five_minutes(age_s: int, taken: bool):
     clock = Clock()

@@ -6,11 +6,15 @@ from hostctl.protocol.complaints import Gravity
 from hostctl.protocol.events import (
     Acknowledged,
     Banner,
+    Capability,
     ErrorSaid,
     Event,
+    FirmwareNamed,
     Info,
     PositionReported,
+    ProbeResult,
     ResendAsked,
+    TemperatureReported,
     Unrecognised,
 )
 from hostctl.protocol.exchange import HISTORY, OPENING, Exchange
@@ -50,6 +54,30 @@ def copy(line: int, command: str) -> list[Output]:
 def cause(exchange: Exchange) -> Cause:
     assert isinstance(exchange.state, Down)
     return exchange.state.fault.cause
+
+
+HEAT = TemperatureReported(nozzle_c=21, nozzle_target_c=0, bed_c=40, bed_target_c=0)
+ASKS = [
+    ("M105", HEAT),
+    ("M114", AT),
+    ("M115", FirmwareNamed(text="a board")),
+    ("M115", Capability(name="ONE", present=True)),
+    ("G30 X30 Y190", ProbeResult(x_mm=30, y_mm=190, z_mm=0.01)),
+    ("G30 X30 Y190", ErrorSaid(text="probing failed")),
+]
+
+
+@pytest.mark.parametrize(("command", "report"), ASKS)
+def test_an_ok_without_what_was_asked_for_is_doubted_and_with_it_believed(
+    command: str, report: Event
+) -> None:
+    exchange = opened()
+    exchange.submit(command)
+    assert hear(exchange, OK) == []
+    assert exchange.quiet() == copy(1, command)
+    exchange = opened()
+    exchange.submit(command)
+    assert hear(exchange, report, OK) == [Done(1)]
 
 
 def test_it_opens_with_a_numbered_and_checked_agreement_on_numbers() -> None:

@@ -132,10 +132,10 @@ def test_a_damaged_temperature_is_not_told_as_another() -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["Bed X: 30.00Y: 30.00Z: 0.012", "bed x:30 y:30 z:.012", "Bed z:0.012 x:30 y:30"]
+    "line", ["Bed X: 30.00Y: 190.0Z: 0.012", "bed x:30 y:190 z:.012", "Bed z:0.012 y:190 x:30"]
 )
 def test_a_touch_is_read_as_loosely(line: str) -> None:
-    assert events_in(line) == (ProbeResult(x_mm=30, y_mm=30, z_mm=0.012),)
+    assert events_in(line) == (ProbeResult(x_mm=30, y_mm=190, z_mm=0.012),)
 
 
 def test_free_places_are_no_temperatures() -> None:

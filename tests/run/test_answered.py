@@ -1,12 +1,15 @@
 """Killed between an answer and what comes of it: on resuming it is done, told, and done once."""
 
 import json
+from dataclasses import asdict, replace
 
 import pytest
-from workshop import Person, Workshop, obliging, said, study_file
+from a_place import A_PLACE
+from workshop import EPOCH, Person, Workshop, obliging, said, study_file
 
-from hostctl.records import Answer, Prompt, PromptKind, TrialMarked, Word
-from hostctl.run.answered import ANSWERED
+from hostctl.records import Answer, Place, Prompt, PromptKind, TrialMarked, Word
+from hostctl.run.answered import ANSWERED, Undone, told_on_resuming, undone
+from hostctl.store.rows import NewEvent, NewMark, RunRecord
 
 
 def killed_after_answer(shop: Workshop, number: int) -> None:
@@ -98,3 +101,95 @@ def test_a_reading_that_is_stored_but_was_not_acknowledged_is_told_and_counts_on
     shop.carry_out(obliging(), resume=True)
     assert "The last reading kept is 0.04 mm, trial 1 of block 1" in shop.prompts[0].detail
     assert not [mark for mark in shop.store.marks if mark.trial == 1]
+
+
+# ------------------------------------------------------------ no two figures of the trial alike
+
+PLACE = replace(A_PLACE, block=3, round=4, trial=5, attempt=6)
+VOIDED = NewMark(run=1, block=3, round=4, trial=5, attempt=6, mark="void", reason="", at=EPOCH)
+DUE = Undone(
+    place=PLACE,
+    mark="void",
+    reason="0.04 mm on button was answered, but the program stopped before it was proven",
+)
+
+
+def an_event(kind: str = ANSWERED, **changes: object) -> NewEvent:
+    """An answer, 0.04 mm by the button, or what else has such data."""
+    given = {"prompt_id": "1-7-a", "word": "reading", "reading_mm": 0.04, "channel": "button"}
+    data = given | {"place": asdict(PLACE)} | changes
+    return NewEvent(run=1, at=EPOCH, kind=kind, text="", data=json.dumps(data))
+
+
+def stopped(*events: NewEvent, marks: tuple[NewMark, ...] = (), read: Place | None = None):
+    """What is on record of a run that stopped; `read`: where a reading was kept."""
+    shop = Workshop(study_file(trials=1))
+    shop.carry_out(obliging([0.03]))
+    store = shop.store
+    store.readings = [replace(store.readings[-1], place=read)] if read else []
+    store.marks, store.events = list(marks), list(events)
+    return store.record()
+
+
+ELSEWHERE = [{"block": 4}, {"round": 5}, {"trial": 6}, {"attempt": 7}]
+
+
+def test_a_trial_is_done_once_it_is_read_or_marked():
+    assert undone(stopped(an_event())) == DUE
+    assert undone(stopped(an_event(), read=PLACE)) is None
+    assert undone(stopped(an_event(), marks=(VOIDED,))) is None
+    assert undone(stopped(an_event(), marks=(replace(VOIDED, attempt=None),))) is None
+    assert undone(stopped(an_event(), marks=(replace(VOIDED, trial=None, attempt=None),))) is None
+
+
+@pytest.mark.parametrize("elsewhere", ELSEWHERE)
+def test_what_is_read_or_marked_elsewhere_leaves_a_trial_due(elsewhere: dict[str, int]):
+    assert undone(stopped(an_event(), read=replace(PLACE, **elsewhere))) == DUE
+    assert undone(stopped(an_event(), marks=(replace(VOIDED, **elsewhere),))) == DUE
+
+
+def test_one_of_several_marks_is_enough():
+    others = tuple(replace(VOIDED, **elsewhere) for elsewhere in ELSEWHERE)
+    assert undone(stopped(an_event(), marks=(*others, VOIDED, *others))) is None
+
+
+def test_a_reading_that_was_asked_for_again_is_not_due_but_that_of_another_prompt_is():
+    asked_again = an_event("asked again")
+    assert undone(stopped(an_event(), asked_again)) is None
+    assert undone(stopped(an_event(), an_event("asked again", prompt_id="1-6-a"))) == DUE
+    assert undone(stopped(an_event(), an_event("zeroed"))) == DUE
+    bare = NewEvent(run=1, at=EPOCH, kind="asked again", text="")
+    assert undone(stopped(an_event(), bare)) == DUE
+
+
+def test_the_last_answer_about_a_trial_is_the_one_that_counts():
+    earlier = an_event(word="skip", reading_mm=None)
+    assert undone(stopped(earlier, an_event(), an_event(place=None), an_event("zeroed"))) == DUE
+    assert undone(stopped(an_event(), an_event(word="done", reading_mm=None))) is None
+    assert undone(stopped()) is None
+    assert undone(None) is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "read", "told"),
+    [
+        ({}, PLACE, []),
+        ({}, None, ["0.04 mm on button", "trial 5 of block 3", "that trial is done again"]),
+        ({"word": "skip", "reading_mm": None}, None, ["skip on button", "it is skipped"]),
+        ({"word": "redo", "reading_mm": None}, PLACE, ["redo on button", "done again"]),
+        ({}, replace(PLACE, trial=4), ["0.04 mm on button", "trial 5 of block 3"]),
+    ],
+)
+def test_what_became_of_the_last_answer_is_told(
+    changes: dict[str, object], read: Place | None, told: list[str]
+):
+    record: RunRecord = stopped(an_event(**changes), read=read)
+    words = told_on_resuming(record)
+    assert ("The last answer kept" in words) == bool(told)
+    assert ("The last reading kept is 0.03 mm" in words) == (read is not None)
+    assert [part for part in told if part not in words] == []
+
+
+def test_of_a_run_without_answers_nothing_is_told():
+    assert told_on_resuming(stopped()) == ""
+    assert told_on_resuming(None) == ""

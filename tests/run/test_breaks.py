@@ -23,6 +23,7 @@ from hostctl.records import (
     TrialMarked,
     Word,
 )
+from hostctl.run.holding import BED_MAY_HEAT
 from hostctl.store.rows import NewReading, StoredReading
 
 ON_HOLD = "The run is on hold."
@@ -559,6 +560,31 @@ def test_with_a_warm_bed_and_the_cable_out_people_are_told_to_switch_the_machine
     (finished,) = shop.told(RunFinished)
     assert finished.reason.endswith("the bed may still be heating, so switch the machine off")
     assert "not safe" in shop.store.kinds()
+
+
+@pytest.mark.parametrize(
+    ("warmth", "unplugged", "told"),
+    [
+        (Warmth(bed_c=50.0, soak_s=0.0), True, True),
+        (Warmth(bed_c=50.0, soak_s=0.0), False, False),
+        (None, True, False),
+    ],
+)
+def test_a_hold_names_the_heat_only_where_a_bed_is_warm_and_out_of_reach(warmth, unplugged, told):
+    shop = Workshop(rig_check(trials=1, warmth=warmth), printer=(printer := Pulled()))
+
+    def person(prompt: Prompt):
+        if prompt.text.startswith(ON_HOLD):
+            return said(prompt, Word.END)
+        if prompt.place is None:
+            return obliging()(prompt)
+        if unplugged:
+            printer.fail("unplugged")
+            return None
+        return said(prompt, Word.HOLD)
+
+    shop.carry_out(person)
+    assert (BED_MAY_HEAT in shop.told(HoldBegan)[0].reason) == told
 
 
 @pytest.mark.parametrize(("stopped", "left_c"), [(False, 0.0), (True, 50.0)])

@@ -11,7 +11,9 @@ from hostctl.config.study import Cycle, Gauge, Warmth
 from hostctl.errors import MachineError, StoreError
 from hostctl.records import (
     CountdownTicked,
+    HoldBegan,
     Moving,
+    Prompt,
     PromptKind,
     PromptOpened,
     ReadingKept,
@@ -19,6 +21,7 @@ from hostctl.records import (
     RunStarted,
     Word,
 )
+from hostctl.run.answered import ANSWERED
 
 PARKED = "G1 X0 Y200 F3000"
 
@@ -102,6 +105,19 @@ def test_a_reading_carries_its_context():
     assert EPOCH < kept.prompted_at < kept.answered_at
     assert (kept.place.method, kept.place.operator) == ("paper-slip", "volunteer-a")
     assert (kept.place.trials_done, kept.place.trials_total) == (0, 1)
+
+
+@pytest.mark.parametrize("graduations", [True, False])
+def test_graduations_are_asked_for_only_by_a_study_that_says_so_and_where_a_number_is(graduations):
+    shop = Workshop(study_file(trials=1, gauge=Gauge(typed_in_graduations=graduations)))
+    shop.carry_out(obliging())
+    asked = {(prompt.kind, prompt.typed_in_graduations) for prompt in shop.prompts}
+    assert asked == {
+        (PromptKind.CONFIRM, False),
+        (PromptKind.SET, False),
+        (PromptKind.ZERO, graduations),
+        (PromptKind.READ, graduations),
+    }
 
 
 def test_the_turn_is_told_in_degrees_and_parts_of_a_turn_away_from_the_nozzle():
@@ -229,6 +245,30 @@ def test_the_bed_is_warmed_only_when_the_study_asks_and_is_off_at_the_end():
     assert shop.printer.commands[-2:] == ["M104 S0", "M140 S0"]
 
 
+def test_while_the_bed_warms_its_heat_is_told_and_a_hold_is_heard_at_once():
+    """The whole wait is 300 pauses of 2 s."""
+    shop = Workshop(rig_check(trials=1, warmth=Warmth(bed_c=50.0, soak_s=600.0)))
+
+    def pauses() -> int:
+        return sum(command.startswith("G4") for command in shop.printer.commands)
+
+    def hold_when_warm(item: object) -> None:
+        if item == Moving(what="The bed warms up: 50 °C.") and not shop.told(HoldBegan):
+            shop.hold_now()
+
+    def person(prompt: Prompt):
+        held = prompt.text.startswith("The run is on hold.")
+        return said(prompt, Word.END) if held else obliging()(prompt)
+
+    shop.on_news = hold_when_warm
+    assert not shop.carry_out(person).complete
+    told = [item.what for item in shop.told(Moving) if "warms up" in item.what]
+    assert told[:3] == [f"The bed warms up: {bed_c} °C." for bed_c in (21, 31, 41)]
+    assert pauses() < 10
+    assert len(shop.told(HoldBegan)) == 1
+    assert shop.printer.bed_target_c == 0.0
+
+
 def test_heaters_are_off_from_the_start_when_no_study_asks_for_heat():
     shop = Workshop(rig_check(trials=1))
     shop.carry_out(obliging())
@@ -261,6 +301,8 @@ def test_the_run_is_announced_and_recorded_with_its_texts():
     assert shop.news[0] == RunStarted(
         run=1, study="small", machine="bench", trials_total=3, resumed=False
     )
+    told = [(event.kind, event.text) for event in shop.store.events if event.kind != ANSWERED]
+    assert told == [("started", ""), ("homed", ""), ("ended", "all trials are done")]
     assert shop.store.run is not None
     assert (shop.store.run.study_text, shop.store.run.seed) == ("the study", 7)
     last = shop.store.events[-1]

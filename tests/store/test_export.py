@@ -51,6 +51,14 @@ async def test_void_readings_stay_in_the_table_and_are_marked(store: Store, data
     ]
 
 
+async def test_what_counts_from_a_zero_never_taken_stands_empty(
+    store: Store, database: Path
+) -> None:
+    """Not as `nan`, which other programs read as a word."""
+    await store.add_reading(A_READING)
+    assert [row["relative_mm"] for row in table_of(database)] == [""]
+
+
 async def test_the_whole_has_texts_seed_readings_marks_and_events(
     store: Store, database: Path
 ) -> None:

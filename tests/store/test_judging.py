@@ -20,6 +20,7 @@ from hostctl.store.store import Store
     ("reference", "zero_mm", "value_mm", "relative_mm"),
     [
         ("first", 0.10, 0.12, 0.02),  # in binary 0.12 - 0.10 is 0.01999...9
+        ("first", 0.10, 0.100000001, 1e-9),  # each 1e-9 mm, not each second one
         ("first", None, 0.12, None),
         ("datum", 1.00, 0.98, -0.02),
         ("datum", None, 0.12, 0.12),  # the gauge's own zero

@@ -39,6 +39,16 @@ def test_another_program_may_record_another_machine_but_not_the_same(database: P
     assert list(database.parent.iterdir()) == []
 
 
+def test_afterwards_neither_file_nor_handle_is_left(database: Path):
+    database.parent.mkdir()
+    handles = Path("/proc/self/fd")
+    before = [each.name for each in handles.iterdir()]
+    with recording(database, "bench"):
+        pass
+    assert [each.name for each in handles.iterdir()] == before
+    assert list(database.parent.iterdir()) == []
+
+
 def test_a_folder_that_can_hold_no_lock_is_said_to_be_so(tmp_path: Path):
     with pytest.raises(StoreError, match="it can't be opened or written"):
         recording(tmp_path / "nowhere" / "hostctl.sqlite", "bench").__enter__()

@@ -168,3 +168,8 @@ async def test_the_event_loop_goes_on_while_another_program_holds_the_database(
             await caller
         other.execute("ROLLBACK")
     await store.add_event(AN_EVENT)
+
+
+async def test_the_folders_above_a_new_database_are_made(tmp_path: Path) -> None:
+    async with Store.opened(tmp_path / "none" / "of" / "them" / "hostctl.sqlite") as store:
+        assert await store.add_run(A_RUN) == 1

@@ -10,6 +10,7 @@ from hostctl.channels.page import guards
 from hostctl.channels.page.address import page_url
 from hostctl.channels.page.allowance import Allowance
 from hostctl.channels.page.pairing import LASTS_S, Pairing, PairingOffer, spaced
+from hostctl.channels.page.places import origin
 from hostctl.channels.page.sessions import LASTS_DAYS, Sessions
 from hostctl.config.host import Page
 
@@ -70,7 +71,7 @@ class Door:
 
     async def take_code(self, request: web.Request) -> web.Response:
         """A pairing code for a session; few tries."""
-        if not self._tries.take(request.remote or ""):
+        if not self._tries.take(origin(request.remote or "")):
             return guards.refusal(429, "too many tries; wait a minute")
         said = await guards.json_of(request)
         code = said.get("code") if said else None
