@@ -449,3 +449,11 @@ def test_many_readings_of_a_run_become_the_same_blocks_as_few():
 def test_what_was_read_is_said_to_hold_what_it_holds(kind: str, told: str):
     found = analyse(material([0, 1, 2, 1, 0, 3], kind=kind), None, Wish())
     assert f"What was read, mm ({told})" in analysis_text(found)
+
+
+def test_the_heading_of_a_file_names_it_once(tmp_path: Path):
+    path = tmp_path / "out.csv"
+    path.write_text("reading\n0.01\n0.02\n0.00\n0.01\n")
+    said = analysis_text(analyse(table_material(path, Asked()), None, Wish()))
+    assert re.search(r"^\S*out\.csv$", said, re.MULTILINE)
+    assert "out.csv: " not in said.split("What was read")[0]
