@@ -284,7 +284,9 @@ def test_a_halt_goes_out_at_once_and_fails_whoever_waits(play: Play) -> None:
             await link.connect()
             peer.reply = lambda lines: []
             peer.loop.call_later(0.01, link.halt)
-            with pytest.raises(LinkError, match="halted by this program.*unless it comes back by itself"):
+            with pytest.raises(
+                LinkError, match=r"halted by this program.*unless it comes back by itself"
+            ):
                 await link.do("G28", deadline_s=600)
             await until(lambda: peer.heard.endswith(HALT))
 
