@@ -231,12 +231,14 @@ class HoldBegan:
     """The run stands still, safe, and says why; only an operator lifts it.
 
     `stopped`: somebody told the machine to halt; shown as STOPPED, a thing of its own.
+    `not_told`: that STOP did not reach the machine, which may go on: switch it off at the mains.
     `taken_anew`: so many readings of the block in hand are made void when the run goes on, since
     the machine must home and the block's zero is lost; they are taken again.
     """
 
     reason: str
     stopped: bool = False
+    not_told: bool = False
     taken_anew: int = 0
 
 

@@ -71,6 +71,7 @@ def object_for(news: News) -> Json:
                 "event": "hold",
                 "reason": news.reason,
                 "stopped": news.stopped,
+                "not_told": news.not_told,
                 "taken_anew": news.taken_anew,
             }
         case HoldLifted(channel=channel):

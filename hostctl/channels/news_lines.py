@@ -50,8 +50,8 @@ def line_for(news: News) -> str:
             return f"  block {place.block} is begun again: {reason}"
         case TrialMarked(place=place, mark=mark, reason=reason):
             return f"  trial {place.trial} {mark}: {reason}"
-        case HoldBegan(reason=reason, stopped=stopped):
-            return f"{'STOPPED' if stopped else 'On hold'}: {reason}"
+        case HoldBegan():
+            return _held(news)
         case HoldLifted(channel=channel):
             return f"Hold lifted ({channel})."
         case RunFinished(complete=complete, reason=reason):
@@ -60,6 +60,12 @@ def line_for(news: News) -> str:
             return ""
         case never:
             assert_never(never)
+
+
+def _held(held: HoldBegan) -> str:
+    if held.not_told:
+        return f"SWITCH IT OFF: {held.reason}"
+    return f"{'STOPPED' if held.stopped else 'On hold'}: {held.reason}"
 
 
 def _asked(prompt: Prompt) -> str:

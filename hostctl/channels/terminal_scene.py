@@ -42,6 +42,7 @@ class Scene:
     moving: str = ""
     hold: str = ""
     stopped: bool = False  # the hold began with a STOP
+    not_told: bool = False  # which did not reach the machine
     note: str = ""
     in_hand: InHand = field(default_factory=InHand)
     trials_done: int = 0
@@ -56,6 +57,8 @@ class Scene:
             return "FINISHED" if self.finished.complete else "ENDED"
         if self.countdown:
             return f"MOVES IN {self.countdown.seconds_left}"
+        if self.hold and self.not_told:
+            return "SWITCH IT OFF"
         if self.hold:
             return "STOPPED" if self.stopped else "ON HOLD"
         if self.prompt:
@@ -95,11 +98,11 @@ def after(scene: Scene, news: News, at_s: float) -> Scene:
             return _kept(scene, news, at_s)
         case TrialMarked():
             return _marked(scene, news)
-        case HoldBegan(reason=reason, stopped=stopped):
-            held = replace(scene, hold=reason, stopped=stopped)
+        case HoldBegan(reason=reason, stopped=stopped, not_told=not_told):
+            held = replace(scene, hold=reason, stopped=stopped, not_told=not_told)
             return replace(held, countdown=None, moving="", note="")
         case HoldLifted():
-            return replace(scene, hold="", stopped=False, note="")
+            return replace(scene, hold="", stopped=False, not_told=False, note="")
         case RunFinished():
             return replace(scene, finished=news, countdown=None, moving="", prompt=None)
 

@@ -102,7 +102,7 @@ async def _serve(channel: Channel, desk: Desk, alone: bool) -> None:
         await channel.serve(desk)
     except* HostctlError as several:
         raise _first(several) from None
-    except* Exception as faults:  # a channel is one of the three doors where all is caught
+    except* Exception as faults:  # a channel is one of the four doors where all is caught
         sys.stderr.write(f"channel {channel.name} failed. {keep_fault(faults)}\n")
         if alone:
             raise RunStopped(f"channel {channel.name}", "it failed", STOPPED_HINT) from faults

@@ -115,7 +115,7 @@ def _said(machine: Json, several: bool) -> list[str]:
     if isinstance(countdown, Mapping):
         said.append(f"Stand clear: {countdown['what']} hostctl hold calls it off.")
     if machine["hold"]:
-        said.append(f"{'STOPPED' if machine['stopped'] else 'On hold'}: {machine['hold']}")
+        said.append(f"{_held_as(machine)}: {machine['hold']}")
     if isinstance(prompt, Mapping):
         said += _asked(prompt, f" --machine {machine['machine']}" if several else "")
     elif machine["moving"]:
@@ -135,6 +135,12 @@ def _said(machine: Json, several: bool) -> list[str]:
         named = ", ".join(studies) if isinstance(studies, list) else ""
         said.append(f"Can be started: {named or 'nothing, its folder holds no study for it'}.")
     return said
+
+
+def _held_as(machine: Json) -> str:
+    if machine["not_told"]:
+        return "SWITCH IT OFF"
+    return "STOPPED" if machine["stopped"] else "On hold"
 
 
 def _asked(prompt: Json, to: str) -> list[str]:

@@ -3,8 +3,10 @@
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.errors import DaemonError
 
 EXAMPLE = "hostctl stop"
+SWITCH_OFF = "If it goes on, switch it off at the mains."
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -14,12 +16,16 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 
 def act(args: Namespace) -> int:
-    """Halt. Raises DaemonError when the daemon is not there."""
+    """Halt. Raises DaemonError when the daemon is not there, or a machine could not be told."""
     answer = ask(args, {"ask": "stop", "machine": args.machine})
-    halted = answer["machines"]
-    assert isinstance(halted, list)
-    print(f"Told to halt at once: {', '.join(halted)}. Starts that waited are dropped.")
+    told, not_told = answer["machines"], answer["not_told"]
+    assert isinstance(told, list)
+    assert isinstance(not_told, list)
+    if told:
+        print(f"Told to halt at once: {', '.join(told)}. Starts that waited are dropped.")
     print(
         "This asks the machine's own program and can fail. The emergency stop is its mains switch."
     )
+    if not_told:
+        raise DaemonError(", ".join(not_told), "not told to halt, its line is down", SWITCH_OFF)
     return 0

@@ -151,9 +151,12 @@ class Asked:
         """All machines when none is named: stopping one too many is better than one too few."""
         stations = self._named(request) or [self._one(request)]
         if request["ask"] == "stop":
-            for station in stations:
-                station.halt(CHANNEL)
-            return {"ok": True, "machines": [station.name for station in stations]}
+            told = {station.name: station.halt(CHANNEL) for station in stations}
+            return {
+                "ok": True,
+                "machines": [name for name, was_told in told.items() if was_told],
+                "not_told": [name for name, was_told in told.items() if not was_told],
+            }
         results = {s.name: await _answered(s, Word.HOLD, None, None) for s in stations}
         held = [name for name, result in results.items() if isinstance(result, Accepted)]
         return {"ok": True, "machines": held} if held else _told(next(iter(results.values())))

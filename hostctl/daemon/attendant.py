@@ -199,7 +199,7 @@ class Attendant:
             machine.halt(by)
             self._log.say("halted", Level.WARNING, machine=self.station.name, by=by)
 
-        self.station.on_halt(halt)
+        self.station.on_halt(halt, went_out=lambda: machine.halt_went_out)
 
     def _show(self, shown: CodeShown) -> None:
         self._to_show = shown

@@ -1,7 +1,7 @@
 """The broker asked to let us in as it lets the daemon in, and each topic tried both ways.
 
 Whatever is sent is harmless while a daemon runs: what the broker keeps is sent as it stands, a word
-that nobody acts on goes where answers, commands and stops come in, and an empty message elsewhere.
+that nobody acts on goes where something is taken in, and an empty message elsewhere.
 """
 
 import asyncio
@@ -90,7 +90,7 @@ class _Look:
     def payloads(self, settings: Messages, topics: Topics) -> dict[str, bytes]:
         """What to send on each topic of a machine."""
         probe = new_probe().encode()
-        sent = dict.fromkeys((topics.answer, topics.command, topics.stop), probe)
+        sent = dict.fromkeys((topics.answer, topics.command, *topics.urgent), probe)
         for topic in (topics.online, topics.state, topics.prompt, topics.reading, topics.event):
             sent[topic] = self._kept.get(topic, b"")
         if settings.discovery:

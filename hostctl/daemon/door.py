@@ -26,8 +26,8 @@ async def kept_going(
     while True:
         try:
             await serve()
-        except Exception as failure:  # one of the three doors where all is caught
-            why = _in_words(failure)
+        except Exception as failure:  # one of the four doors where all is caught
+            why = in_words(failure)
             on_failure(why)
             if why != said:
                 log.say("failed", Level.FAULT, what=name, why=why)
@@ -38,8 +38,8 @@ async def kept_going(
         await asyncio.sleep(wait_s)
 
 
-def _in_words(failure: Exception) -> str:
+def in_words(failure: Exception) -> str:
     """For a user; our own bugs are kept in the fault log, their traceback with them."""
     if isinstance(failure, ExceptionGroup) and len(failure.exceptions) == 1:
-        return _in_words(failure.exceptions[0])
+        return in_words(failure.exceptions[0])
     return str(failure) if isinstance(failure, HostctlError) else keep_fault(failure)

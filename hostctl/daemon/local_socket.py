@@ -10,17 +10,21 @@ import os
 import socket
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from hostctl.channels.handles import are_short
 from hostctl.channels.json_words import Json
+from hostctl.daemon.door import in_words
 from hostctl.errors import DaemonError
 
 LONGEST_LINE = 16 * 1024
 MOST_CLIENTS = 32
 SILENT_S = 60.0
 AGAIN_S = 0.1
+FRESH_S = 1.0  # so long who has come is not let go for want of handles: it waits for its answer
+SHORT = "file handles are short"
 MODE = 0o660
 
 
@@ -28,6 +32,12 @@ class Answers(Protocol):
     """What gives the answers; `hostctl.daemon.asked.Asked` does."""
 
     def answers(self, request: Json) -> AsyncIterator[Json]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Client:
+    talking: asyncio.Task[None]
+    since_s: float  # the event loop's time
 
 
 class LocalSocket:
@@ -40,7 +50,7 @@ class LocalSocket:
         self._listener = listener
         self._answering = answering
         self._said = said
-        self._clients: dict[socket.socket, asyncio.Task[None]] = {}  # the oldest first
+        self._clients: dict[socket.socket, _Client] = {}  # the oldest first
 
     async def serve(self) -> None:
         """Until cancelled."""
@@ -50,25 +60,35 @@ class LocalSocket:
                 try:
                     connection, _ = await loop.sock_accept(self._listener)
                 except OSError:  # no file handle is free
-                    self._let_oldest_go("file handles are short")
+                    self._let_oldest_go(SHORT, unless_fresh=True)
                     await asyncio.sleep(AGAIN_S)
                     continue
-                self._make_room()
+                is_room = self._make_room()
                 talking = tasks.create_task(self._talk(connection), name="local socket: client")
-                self._clients[connection] = talking
-                await asyncio.sleep(0)  # who was let go frees its handle before the next one comes
+                self._clients[connection] = _Client(talking, loop.time())
+                # who was let go frees its handle, who is fresh gets its answer, before the next one
+                await asyncio.sleep(0 if is_room else AGAIN_S)
 
-    def _make_room(self) -> None:
-        """The oldest client goes, so that a crowd keeps nobody from stopping a machine."""
+    def _make_room(self) -> bool:
+        """The oldest client goes, so that a crowd keeps nobody from stopping a machine.
+
+        Gives whether there is room now: where handles are short, nobody who is fresh goes.
+        """
         if len(self._clients) >= MOST_CLIENTS:
-            self._let_oldest_go(f"{MOST_CLIENTS} clients are connected")
-        elif are_short():
-            self._let_oldest_go("file handles are short")
+            return self._let_oldest_go(f"{MOST_CLIENTS} clients are connected")
+        return not are_short() or self._let_oldest_go(SHORT, unless_fresh=True)
 
-    def _let_oldest_go(self, why: str) -> None:
-        if self._clients:
-            self._clients.pop(next(iter(self._clients))).cancel()
-            self._said(f"{why}; the oldest client was let go")
+    def _let_oldest_go(self, why: str, *, unless_fresh: bool = False) -> bool:
+        """Gives whether one went."""
+        connection, oldest = next(iter(self._clients.items()), (None, None))
+        if connection is None or oldest is None:
+            return False
+        if unless_fresh and asyncio.get_running_loop().time() - oldest.since_s < FRESH_S:
+            return False
+        del self._clients[connection]
+        oldest.talking.cancel()
+        self._said(f"{why}; the oldest client was let go")
+        return True
 
     async def _talk(self, connection: socket.socket) -> None:
         reader, writer = await asyncio.open_unix_connection(sock=connection, limit=LONGEST_LINE)
@@ -93,8 +113,11 @@ class LocalSocket:
         if not isinstance(request, dict):
             yield {"ok": False, "reason": "the request is not a JSON object"}
             return
-        async for answer in self._answering.answers(request):
-            yield answer
+        try:
+            async for answer in self._answering.answers(request):
+                yield answer
+        except Exception as failure:  # one of the four doors where all is caught
+            yield {"ok": False, "reason": in_words(failure)}
 
 
 async def _line(reader: asyncio.StreamReader) -> bytes:

@@ -43,6 +43,8 @@ class NewsLog:
                 self._say("block-begun-again", block=place.block, reason=reason)
             case TrialMarked(place=place, mark=mark, reason=reason):
                 self._say("trial-marked", trial=place.trial, mark=mark, reason=reason)
+            case HoldBegan(reason=reason, not_told=True):
+                self._say("machine-not-told", level=Level.FAULT, reason=reason)
             case HoldBegan(reason=reason, stopped=stopped):
                 self._say(
                     "machine-stopped" if stopped else "hold", level=Level.WARNING, reason=reason

@@ -74,6 +74,7 @@ class Picture:
             "moving": scene.moving,
             "hold": station.desk.held.reason if station.desk.held else "",
             "stopped": station.desk.held is not None and station.desk.held.stopped,
+            "not_told": station.desk.held is not None and station.desk.held.not_told,
             "readings_mm": list(scene.in_hand.readings_mm[-20:]),
             "resolution_mm": scene.in_hand.resolution_mm,
         }

@@ -69,6 +69,7 @@ class Remote:
         from hostctl.channels.messages.channel import MessagesChannel
         from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
         from hostctl.channels.messages.schemas import FOLDER
+        from hostctl.channels.messages.urgent_line import ABOUT
 
         self._log.say("messages", broker=f"{settings.broker}:{settings.port}", schemas=FOLDER)
         ids = ClientIds(self._store.path.with_name(FILE_NAME), self._says("messages", None))
@@ -83,7 +84,7 @@ class Remote:
                 ids=ids,
             )
             found[f"messages of {name}"] = channel.serve
-            found[f"stops by message of {name}"] = channel.stop_line.serve
+            found[f"{ABOUT} of {name}"] = channel.urgent_line.serve
         return found
 
     def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":

@@ -11,8 +11,8 @@ from hostctl.errors import StoreError, ThermalFault
 from hostctl.link.faults import thermal_fault
 from hostctl.machine.machine import Machine
 from hostctl.records import HoldBegan, HoldLifted, Prompt, PromptKind, Word
+from hostctl.run.hold_wording import look_at_thermal_fault
 from hostctl.run.station import Station
-from hostctl.run.wording import look_at_thermal_fault
 from hostctl.store.rows import LOOKED_AT, THERMAL_FAULT, NewEvent
 from hostctl.store.store import Store
 

@@ -45,7 +45,7 @@ class Machine:
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.halt_went_out = False
-        """Whether there was a line for the last halt to go out on."""
+        """Whether there was a line for a halt to go out on since it was last connected."""
         self.on_fault: Callable[[HostctlError], None] | None = None
         self.on_no_height: Callable[[Touch], None] | None = None
         """Told of each touch that gave no height; it is done again."""
@@ -117,7 +117,8 @@ class Machine:
 
     def halt(self, by: str) -> None:
         """Stop at once; the board then wants a reset. No emergency stop. by: the channel."""
-        self.halted_by, self.halt_went_out = by, self.connected
+        went_out_before = self.halted_by is not None and self.halt_went_out
+        self.halted_by, self.halt_went_out = by, self.connected or went_out_before
         self.permit.withdraw("the machine was halted")
         self._lose_position()
         self._line.halt()

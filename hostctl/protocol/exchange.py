@@ -76,7 +76,6 @@ class Exchange:
         self._history: dict[int, bytes] = {}
         self._errors: deque[str] = deque(maxlen=ERRORS_KEPT)
         self._noise = NoiseMeter(noise or NoiseLimit())
-        self._complaint = ""
 
     @property
     def outstanding(self) -> int | None:
@@ -108,7 +107,7 @@ class Exchange:
             case ResendAsked(line=line):
                 return self._asked(line)
             case ErrorSaid(last_line=int(last), text=text):
-                self._complaint = text
+                self._noise.complained(text)
                 return self._asked(last + 1)
             case ErrorSaid(gravity=Gravity.STOPPED, text=text):
                 return self._down(Cause.STOPPED, self._all_said(text))
@@ -151,8 +150,8 @@ class Exchange:
             case Settling(then=Idle() as idle):
                 self.state = idle
             case Settling(then=Waiting() as waiting, damaged=damaged):
-                if damaged and self._are_too_many():
-                    return self._too_many_resends()
+                if damaged and self._noise.resend_asked(self.lines_sent + self.resends + 1):
+                    return self._down(self._noise.fault.cause, self._noise.fault.text)
                 return self._send_again(waiting)
         return []
 
@@ -266,16 +265,6 @@ class Exchange:
                 self.state = replace(settling, then=waiting)
             case _:
                 self.state = waiting
-
-    def _are_too_many(self) -> bool:
-        why, self._complaint = self._complaint, ""
-        return self._noise.resend_asked(self.lines_sent + self.resends + 1, why)
-
-    def _too_many_resends(self) -> list[Output]:
-        said = "too many lines had to be sent again"
-        if self._noise.was_damage:
-            return self._down(Cause.NOISY, said)
-        return self._down(Cause.REPEATING, f"{said}, though their checksums were not at fault")
 
     def _send_again(self, waiting: Waiting) -> list[Output]:
         self.resends += 1

@@ -7,6 +7,8 @@ therefore passes unseen, and no host may go on trusting it.
 from collections import deque
 from dataclasses import dataclass
 
+from hostctl.protocol.states import Cause, Fault
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoiseLimit:
@@ -25,19 +27,29 @@ class NoiseMeter:
     def __init__(self, limit: NoiseLimit) -> None:
         self._limit = limit
         self._asked: deque[tuple[int, str]] = deque()
+        self._complaint = ""  # empty: it gave none
 
-    def resend_asked(self, sent: int, why: str) -> bool:
-        """Note a resend that is the line sent as number `sent`; True: too many now.
+    def complained(self, text: str) -> None:
+        """The controller said why it is about to ask for a line again."""
+        self._complaint = text
 
-        why: the controller's complaint; empty: it gave none.
-        """
-        self._asked.append((sent, why))
+    def resend_asked(self, sent: int) -> bool:
+        """Note a resend that is the line sent as number `sent`; True: too many now."""
+        self._asked.append((sent, self._complaint))
+        self._complaint = ""
         while self._asked[0][0] <= sent - self._limit.window:
             self._asked.popleft()
         return len(self._asked) > self._limit.share * self._limit.window
 
     @property
-    def was_damage(self) -> bool:
+    def fault(self) -> Fault:
+        """What is wrong with the line once it is too many."""
+        said = "too many lines had to be sent again"
+        if self._was_damage():
+            return Fault(Cause.NOISY, said)
+        return Fault(Cause.REPEATING, f"{said}, though their checksums were not at fault")
+
+    def _was_damage(self) -> bool:
         """Whether most that were complained of had been damaged: their checksums were wrong."""
         named = [why for _, why in self._asked if why]
         return 2 * sum("checksum" in why.lower() for why in named) >= len(named)

@@ -9,14 +9,14 @@ from hostctl.records import Answer, HoldBegan, HoldLifted, PromptKind
 from hostctl.run.asking import Asking
 from hostctl.run.breaks import EndAsked, HoldAsked, NotHeatedAgain
 from hostctl.run.desk import Desk
-from hostctl.run.journal import Journal
-from hostctl.run.watch import Sleep, Watch
-from hostctl.run.wording import (
+from hostctl.run.hold_wording import (
     go_on_after_hold,
     look_at_thermal_fault,
     stopped,
     thermal_fault_looked_at,
 )
+from hostctl.run.journal import Journal
+from hostctl.run.watch import Sleep, Watch
 from hostctl.store.rows import LOOKED_AT
 
 LASTS_S = 60.0
@@ -108,6 +108,7 @@ class Holding:
         return HoldBegan(
             reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() and not hot else said,
             stopped=by is not None and not hot,
+            not_told=by is not None and not hot and not self._machine.halt_went_out,
             taken_anew=0 if self._machine.homed else self._at_stake(),
         )
 

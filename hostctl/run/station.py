@@ -16,6 +16,7 @@ from hostctl.run.room_code import RoomCode, Shown
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
+NOT_TOLD = "the line to the machine is down, so it was not told: switch it off at the mains"
 UNARMED = "starting from afar is off until someone at the machine arms it"
 
 
@@ -76,6 +77,7 @@ class Station:
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
+        self._went_out: Callable[[], bool] = lambda: True
         self._show: Callable[[Shown], None] | None = None
         self._on_change: list[Callable[[], None]] = []
 
@@ -119,14 +121,18 @@ class Station:
         self.changed()
         return Accepted()
 
-    def halt(self, by: str) -> None:
-        """Halt the machine at once, whatever it does; starts that wait are dropped."""
+    def halt(self, by: str) -> bool:
+        """Halt the machine at once, whatever it does; starts that wait are dropped.
+
+        Gives whether the machine could be told: it can't while its line is down.
+        """
         while not self._requests.empty():
             self._requests.get_nowait()
         self.arming.disarm()
         if self._halt is not None:
             self._halt(by)
         self.changed()
+        return self._halt is not None and self._went_out()
 
     def arm(self, by: str) -> Accepted | Refused:
         """Somebody who is at the machine allows one start from afar; only while it rests."""
@@ -187,9 +193,14 @@ class Station:
             named = waiting.request.study or f"run {waiting.request.resume}"
             self.notice = f"{named} was not started: its arming ran out while it waited."
 
-    def on_halt(self, act: Callable[[str], None] | None) -> None:
-        """What halting does: set while the machine is connected."""
-        self._halt = act
+    def on_halt(
+        self, act: Callable[[str], None] | None, went_out: Callable[[], bool] = lambda: True
+    ) -> None:
+        """What halting does: set once the machine was connected.
+
+        went_out: asked after it, whether there was a line for it.
+        """
+        self._halt, self._went_out = act, went_out
 
     def on_show_code(self, act: Callable[[Shown], None] | None) -> None:
         """How a room code is shown at the machine: set while it is connected."""

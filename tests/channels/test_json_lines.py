@@ -41,7 +41,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
-HELD = {"event": "hold", "reason": "why", "stopped": False, "taken_anew": 0}
+HELD = {"event": "hold", "reason": "why", "stopped": False, "not_told": False, "taken_anew": 0}
 
 
 class Script:

@@ -11,6 +11,7 @@ from hostctl.records import HoldBegan
     [
         (HoldBegan(reason="The cable."), "On hold: The cable."),
         (HoldBegan(reason="By phone.", stopped=True), "STOPPED: By phone."),
+        (HoldBegan(reason="By phone.", stopped=True, not_told=True), "SWITCH IT OFF: By phone."),
     ],
 )
 def test_a_stop_is_told_apart_from_a_hold(held: HoldBegan, line: str):

@@ -33,6 +33,7 @@ from hostctl.records import (
 from hostctl.report.plain_ascii import in_ascii
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
+NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)
 STARTED = RunStarted(
     run=3, study="three-methods", machine="sim-220", trials_total=60, resumed=False
 )
@@ -100,6 +101,10 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
         ([STARTED, HoldBegan(reason="x"), PromptOpened(prompt=SET)], "ON HOLD"),
         ([STARTED, HoldBegan(reason="x"), HoldLifted(channel="terminal")], "WAIT"),
         ([STARTED, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, NOT_TOLD], "SWITCH IT OFF"),
+        ([STARTED, NOT_TOLD, PromptOpened(prompt=SET)], "SWITCH IT OFF"),
+        ([STARTED, NOT_TOLD, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, NOT_TOLD, HoldLifted(channel="terminal")], "WAIT"),
         ([STARTED, HoldBegan(reason="x", stopped=True), HoldBegan(reason="y")], "ON HOLD"),
         ([STARTED, PromptOpened(prompt=SET), PromptClosed(prompt_id="a", because="x")], "WAIT"),
         ([STARTED, RunFinished(run=3, complete=True, reason="all done")], "FINISHED"),

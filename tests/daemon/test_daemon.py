@@ -10,6 +10,7 @@ import pytest
 from daemon_process import Daemon
 from kept_port import kept_port
 
+from hostctl.errors import DaemonError
 from hostctl.store.reading import list_runs, read_record
 
 pytestmark = pytest.mark.slow
@@ -166,6 +167,15 @@ def test_the_directory_is_read_again_where_safe(daemon: Daemon):
     daemon.until("bench", lambda _: daemon.log.count("event=reached") == 2)  # its new file
 
 
+def test_a_stop_that_reaches_no_machine_fails_and_says_what_to_do(daemon: Daemon):
+    daemon.write_machine("bench", "/dev/ttyNowhere")
+    daemon.start()
+    done = daemon.cli("stop")
+    assert done.returncode == DaemonError.exit_code
+    assert "Told to halt" not in done.stdout
+    assert "bench: not told to halt, its line is down. If it goes on, switch" in done.stderr
+
+
 def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     daemon.start()
     daemon.start_run("bench", study="small")
@@ -174,6 +184,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     daemon.until("bench", lambda found: found["standing"] == "holding")
     said = daemon.cli("stop").stdout
     assert "The emergency stop is its mains switch" in said
+    assert "Told to halt at once: bench" in daemon.cli("stop").stdout  # though it is halted already
     found = daemon.until("bench", lambda found: found["stopped"] and found["prompt"])
     assert found["standing"] == "holding"
     assert "STOP was given on command line" in str(found["hold"])
@@ -181,6 +192,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     assert "bench: STOPPED" in shown
     assert "confirm (DONE): it connects and homes" in " ".join(shown.split())
     assert "event=machine-stopped" in daemon.log
+    assert "event=machine-not-told" not in daemon.log
     prompt = found["prompt"]
     assert isinstance(prompt, dict)
     daemon.ask("answer", text="done", prompt_id=prompt["prompt_id"])  # it connects, and homes

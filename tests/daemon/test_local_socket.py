@@ -1,14 +1,25 @@
 """What is sent to the local socket: bounded, checked, and never more than an answer."""
 
+import asyncio
 import json
 import socket
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
 from daemon_process import PATIENCE_S, Daemon
 
+from hostctl.channels.json_words import Json
+from hostctl.daemon import local_socket
 from hostctl.daemon.asked import malformed
-from hostctl.daemon.local_socket import LONGEST_LINE, MOST_CLIENTS, listening_at
+from hostctl.daemon.local_socket import (
+    LONGEST_LINE,
+    MOST_CLIENTS,
+    Answers,
+    LocalSocket,
+    listening_at,
+)
 from hostctl.daemon.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import DaemonError
 
@@ -66,6 +77,84 @@ def test_a_crowd_keeps_nobody_out(daemon: Daemon):
     for client in crowd:
         client.close()
     assert "the oldest client was let go" in daemon.log
+
+
+@asynccontextmanager
+async def served(path: Path, answering: Answers) -> AsyncIterator[list[str]]:
+    """A local socket of this process; gives what it says."""
+    said: list[str] = []
+    with listening_at(path) as listener:
+        serving = asyncio.create_task(LocalSocket(listener, answering, said.append).serve())
+        try:
+            yield said
+        finally:
+            serving.cancel()
+
+
+async def answer_at(path: Path) -> bytes:
+    """What comes back to a request; empty: it was hung up on."""
+    reader, writer = await asyncio.open_unix_connection(path)
+    writer.write(b'{"ask": "stop"}\n')
+    answer = await asyncio.wait_for(reader.readline(), PATIENCE_S)
+    writer.close()
+    return answer
+
+
+class Answering:
+    """Takes a few turns of the loop, as what has to be looked up does."""
+
+    async def answers(self, request: Json) -> AsyncIterator[Json]:
+        for _ in range(5):
+            await asyncio.sleep(0)
+        yield {"ok": True}
+
+
+class Failing:
+    """Has a bug, or no file handle for what it wants to open."""
+
+    def __init__(self, fault: Exception) -> None:
+        self._fault = fault
+
+    async def answers(self, request: Json) -> AsyncIterator[Json]:
+        if request:
+            raise self._fault
+        yield {}
+
+
+async def test_who_comes_at_the_same_moment_is_answered_though_handles_are_short(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(local_socket, "are_short", lambda: True)
+    async with served(tmp_path / "s", Answering()):
+        came = await asyncio.gather(*(answer_at(tmp_path / "s") for _ in range(5)))
+    assert came == [b'{"ok": true}\n'] * 5
+
+
+async def test_who_sits_there_goes_once_handles_are_short(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    async with served(tmp_path / "s", Answering()) as said:
+        sits, its = await asyncio.open_unix_connection(tmp_path / "s")
+        monkeypatch.setattr(local_socket, "are_short", lambda: not said)
+        monkeypatch.setattr(local_socket, "FRESH_S", 0.0)  # it has sat there for long
+        assert await answer_at(tmp_path / "s") == b'{"ok": true}\n'
+        assert await sits.read() == b""
+        its.close()
+    assert said == ["file handles are short; the oldest client was let go"]
+
+
+@pytest.mark.parametrize("fault", [OSError("no file handle"), ValueError("x"), KeyError("x")])
+async def test_a_request_that_fails_is_answered_so_and_the_others_stay(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: Exception
+):
+    monkeypatch.setenv("HOSTCTL_DATABASE", str(tmp_path / "kept.sqlite"))
+    async with served(tmp_path / "s", Failing(fault)):
+        other, its = await asyncio.open_unix_connection(tmp_path / "s")
+        answer = json.loads(await answer_at(tmp_path / "s"))
+        assert (answer["ok"], "a fault of its own" in answer["reason"]) == (False, True)
+        assert not other.at_eof()
+        assert await answer_at(tmp_path / "s")
+        its.close()
 
 
 def test_a_socket_left_behind_is_taken_over_and_a_live_one_is_not(tmp_path: Path):

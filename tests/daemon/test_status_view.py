@@ -24,6 +24,7 @@ RESTING: dict[str, object] = {
     "moving": "",
     "hold": "",
     "stopped": False,
+    "not_told": False,
     "readings_mm": [],
     "resolution_mm": None,
 }
@@ -73,6 +74,10 @@ def text_of(machine: dict[str, object]) -> str:
         ({**RESTING, "notice": "Run 7 was interrupted: x"}, "Run 7 was interrupted: x"),
         ({**ASKING, "standing": "holding", "hold": "The cable."}, "On hold: The cable."),
         ({**ASKING, "hold": "By phone.", "stopped": True}, "STOPPED: By phone."),
+        (
+            {**ASKING, "hold": "By phone.", "stopped": True, "not_told": True},
+            "SWITCH IT OFF: By phone.",
+        ),
         (
             {**RESTING, "heat": "bed 38 °C, its heater is off"},
             "Heat: bed 38 °C, its heater is off.",

@@ -16,7 +16,7 @@ from hostctl.channels.messages.channel import MessagesChannel
 from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.outgoing import kept_news
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
-from hostctl.channels.messages.stop_line import SAYS_SO
+from hostctl.channels.messages.urgent_line import SAYS_SO
 from hostctl.config.host import Messages
 from hostctl.records import (
     Answer,
@@ -182,7 +182,7 @@ class AtTheStation:
     channel: MessagesChannel
     tasks: asyncio.TaskGroup
     serving: asyncio.Task[None]
-    hearing: asyncio.Task[None]  # of the stop line
+    hearing: asyncio.Task[None]  # of the urgent line
     open: list[asyncio.Task[Answer]] = field(default_factory=list)
 
     def is_connected(self) -> bool:
@@ -215,7 +215,7 @@ class AtTheStation:
 
     async def hear_again(self) -> None:
         await asyncio.wait({self.hearing})
-        self.hearing = self.tasks.create_task(self.channel.stop_line.serve())
+        self.hearing = self.tasks.create_task(self.channel.urgent_line.serve())
 
     def tell(self, *news: News) -> None:
         for item in news:
@@ -229,7 +229,7 @@ async def station_served(
     said: list[str] = []
 
     def say(text: str) -> None:
-        """What the machine's own connection says; the stop line says the same of its own."""
+        """What the machine's own connection says; the urgent line says the same of its own."""
         if not text.startswith(SAYS_SO):
             said.append(text)
 
@@ -239,7 +239,7 @@ async def station_served(
         ids = ClientIds(folder / FILE_NAME, say)
         channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=say, ids=ids)
         serving = tasks.create_task(channel.serve())
-        hearing = tasks.create_task(channel.stop_line.serve())
+        hearing = tasks.create_task(channel.urgent_line.serve())
         at = AtTheStation(station, store, outbox, said, channel, tasks, serving, hearing)
         try:
             yield at

@@ -98,6 +98,13 @@ async def test_a_countdown_is_in_the_state(at, phone):
     assert phone.said("state")[-1]["what"] == "Stand clear: The head lifts."
 
 
+async def test_that_a_stop_did_not_reach_the_machine_is_in_the_state(at, phone):
+    at.tell(running(), HoldBegan(reason="why", stopped=True, not_told=True))
+    await until(lambda: phone.said("state")[-1:] and phone.said("state")[-1]["not_told"])
+    at.tell(HoldLifted(channel="page"))
+    await until(lambda: not phone.said("state")[-1]["not_told"])
+
+
 async def test_heat_and_a_job_of_the_machines_own_are_in_the_state(at, phone):
     at.station.reachable, at.station.heat = True, "bed 38 °C, aims at 40 °C"
     at.station.changed()

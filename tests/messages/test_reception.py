@@ -12,7 +12,7 @@ from hostctl.channels.messages.payloads import EventKind
 from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
-from hostctl.run.station import Station
+from hostctl.run.station import NOT_TOLD, Station
 
 NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)
 TOPICS = Topics("bench")
@@ -44,6 +44,15 @@ class AtTheBroker:
 
     def _note(self, refused: AnswerRefused) -> None:
         self.refused.append(refused.reason)
+
+    def held(self) -> list[Answer]:
+        """What holds or ends the run from now on; it moves."""
+        held: list[Answer] = []
+        self.station.desk.on_stop(held.append)
+        self.station.desk.tell(
+            RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
+        )
+        return held
 
     async def asked(self, kind: PromptKind = PromptKind.SET) -> "asyncio.Task[Answer]":
         prompt = Prompt(
@@ -240,45 +249,92 @@ def test_a_retained_start_starts_nothing_and_the_arming_stays(at, said, kept):
 def test_a_stop_halts_and_another_within_a_second_is_refused(at):
     halted = []
     for later_s in (0.0, 0.9, 1.0):
-        at.reception.take_stop(b"now", kept=False, at_s=LATER_S + later_s)
+        at.reception.take_urgent(TOPICS.stop, b"now", kept=False, at_s=LATER_S + later_s)
         halted.append(len(at.halted))
     assert halted == [1, 1, 2]
     assert at.refused == ["the machine was halted a moment ago"]
     assert [kind for kind, _ in at.told] == [EventKind.HALTED, EventKind.HALTED]
 
 
+def test_a_stop_that_had_no_line_to_go_out_on_is_told_so(at):
+    at.station.on_halt(at.halted.append, went_out=lambda: False)
+    at.hears(TOPICS.command, "stop")
+    assert at.halted == ["messages"]
+    assert at.told == [(EventKind.HALTED, f"STOP: {NOT_TOLD}")]
+
+
 def test_a_stop_kept_by_the_broker_halts_nothing(at):
-    at.reception.take_stop(b"stop", kept=True, at_s=LATER_S)
+    at.reception.take_urgent(TOPICS.stop, b"stop", kept=True, at_s=LATER_S)
     assert at.halted == []
     assert "retained" in at.refused[0]
 
 
 def test_an_empty_message_on_the_stop_topic_halts_nothing_and_is_told(at):
-    at.reception.take_stop(b"", kept=False, at_s=LATER_S)
+    at.reception.take_urgent(TOPICS.stop, b"", kept=False, at_s=LATER_S)
     assert at.halted == []
-    assert at.refused == ["an empty message is no stop"]
+    assert at.refused == ["an empty message is no hold and no stop"]
 
 
 def test_a_word_that_only_tries_the_access_halts_nothing(at):
-    at.reception.take_stop(new_probe().encode(), kept=False, at_s=LATER_S)
+    at.reception.take_urgent(TOPICS.stop, new_probe().encode(), kept=False, at_s=LATER_S)
     assert (at.halted, at.refused) == ([], [])
-    at.reception.take_stop(new_probe().encode() + b"x", kept=False, at_s=LATER_S)
+    at.reception.take_urgent(TOPICS.stop, new_probe().encode() + b"x", kept=False, at_s=LATER_S)
     assert at.halted == ["messages"]
 
 
 def test_in_a_flood_on_the_stop_topic_even_what_is_no_stop_halts_lest_one_be_lost(at):
     for n in range(25):
-        at.reception.take_stop(b"", kept=False, at_s=LATER_S + n / 1000)
+        at.reception.take_urgent(TOPICS.stop, b"", kept=False, at_s=LATER_S + n / 1000)
     assert at.halted == ["messages"]
 
 
 def test_a_stop_heard_late_halts_unless_something_has_halted_since(at):
-    at.reception.stop_unless_halted(LATER_S, LATER_S + 5.0)
+    at.reception.take_missed(TOPICS.stop, LATER_S, LATER_S + 5.0)
     assert at.halted == ["messages"]
-    at.reception.stop_unless_halted(LATER_S + 5.5, LATER_S + 7.0)  # of about then
+    at.reception.take_missed(TOPICS.stop, LATER_S + 5.5, LATER_S + 7.0)  # of about then
     assert at.halted == ["messages"]
-    at.reception.stop_unless_halted(LATER_S + 6.5, LATER_S + 8.0)  # another one
+    at.reception.take_missed(TOPICS.stop, LATER_S + 6.5, LATER_S + 8.0)  # another one
     assert at.halted == ["messages", "messages"]
+
+
+def test_a_hold_heard_late_holds_unless_something_has_held_since(at):
+    held = at.held()
+    at.reception.take_urgent(TOPICS.hold, b"now", kept=False, at_s=LATER_S)
+    at.reception.take_missed(TOPICS.hold, LATER_S + 0.5, LATER_S + 2.0)  # of about then
+    assert len(held) == 1
+    at.reception.take_missed(TOPICS.hold, LATER_S + 1.5, LATER_S + 3.0)  # another one
+    assert len(held) == 2
+    assert (at.halted, at.refused) == ([], [])
+
+
+def test_a_hold_that_had_nothing_to_hold_is_refused_once_and_not_again_when_heard_late(at):
+    at.reception.take_urgent(TOPICS.hold, b"now", kept=False, at_s=LATER_S)
+    at.reception.take_missed(TOPICS.hold, LATER_S, LATER_S + 0.25)
+    assert at.refused == ["no run is going on"]
+
+
+@pytest.mark.parametrize(
+    ("payload", "kept", "why"),
+    [
+        (b"hold", True, ["it is kept by the broker (retained), so it may be old; send it without"]),
+        (b"", False, ["an empty message is no hold and no stop"]),
+        (new_probe().encode(), False, []),
+    ],
+    ids=["kept", "empty", "our own look"],
+)
+def test_what_is_no_hold_on_the_hold_topic_holds_nothing(at, payload, kept, why):
+    held = at.held()
+    at.reception.take_urgent(TOPICS.hold, payload, kept=kept, at_s=LATER_S)
+    assert (held, at.halted, at.refused) == ([], [], why)
+
+
+def test_so_many_holds_that_a_stop_may_be_lost_among_them_halt_and_fewer_hold(at):
+    held = at.held()
+    for n in range(20):
+        at.reception.take_urgent(TOPICS.hold, b"hold", kept=False, at_s=LATER_S + n / 1000)
+    assert (len(held), at.halted) == (20, [])
+    at.reception.take_urgent(TOPICS.hold, b"hold", kept=False, at_s=LATER_S + 0.9)
+    assert (len(held), at.halted) == (20, ["messages"])
 
 
 def test_a_stop_as_a_command_halts_too(at):
@@ -287,11 +343,7 @@ def test_a_stop_as_a_command_halts_too(at):
 
 
 def test_a_hold_counts_while_a_run_moves_and_once_held_it_is_refused(at):
-    held: list[Answer] = []
-    at.station.desk.on_stop(held.append)
-    at.station.desk.tell(
-        RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
-    )
+    held = at.held()
     at.hears(TOPICS.command, "hold")
     assert [answer.word for answer in held] == ["hold"]
     at.station.desk.tell(HoldBegan(reason="why not"))

@@ -84,10 +84,12 @@ async def test_nobody_comes_in_without_a_password(shipped):
         ("phone", f"{TREE}/answer", True),
         ("phone", f"{TREE}/command", True),
         ("phone", f"{TREE}/stop", True),
+        ("phone", f"{TREE}/hold", True),
         ("phone", f"{TREE}/reading", False),
         ("phone", f"{TREE}/online", False),
         ("phone", "hostctl/workshop-tri/answer", False),
         ("display", f"{TREE}/answer", False),
+        ("display", f"{TREE}/hold", False),
         ("stranger", f"{TREE}/answer", False),
         ("hostctl", "hostctl/workshop-tri/state", True),
         ("hostctl", "hostctl/other/state", False),
@@ -146,7 +148,7 @@ async def test_the_daemons_way_takes_no_phones(shipped):
                 pass
 
 
-@pytest.mark.parametrize("topic", ["answer", "command", "stop", "online", "state"])
+@pytest.mark.parametrize("topic", ["answer", "command", "hold", "stop", "online", "state"])
 async def test_the_weakest_users_last_will_says_nothing(shipped, topic):
     """A will is published by the broker when its owner vanishes; the access list holds for it."""
     async with phone_at(**shipped.way("hostctl")) as all_seeing:

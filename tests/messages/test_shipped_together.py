@@ -39,7 +39,17 @@ def test_an_examination_says_which_topics_the_access_list_denies(shipped):
     _, good, bad = findings_of(shipped, "sim-220", "unlisted")
     assert good[0]
     assert not bad[0]
-    for name in ("answer", "command", "stop", "online", "state", "prompt", "reading", "event"):
+    for name in (
+        "answer",
+        "command",
+        "hold",
+        "stop",
+        "online",
+        "state",
+        "prompt",
+        "reading",
+        "event",
+    ):
         assert f"hostctl/unlisted/{name}" in bad[1]
     assert "read and write hostctl/unlisted/#" in bad[2]
 
@@ -71,7 +81,7 @@ async def test_a_daemon_at_work_is_not_troubled_by_an_examination(shipped, tmp_p
         at.station.on_halt(halts.append)
         asked = at.ask(prompt("1-1"))
         await until(phone.shows("1-1"))
-        await until(lambda: at.channel.stop_line.hears and at.outbox.waiting == 0)
+        await until(lambda: at.channel.urgent_line.hears and at.outbox.waiting == 0)
         phone.seen.clear()
         found = await asyncio.to_thread(findings_of, shipped, MACHINE)
         assert [good for good, _, _ in found] == [True, True]

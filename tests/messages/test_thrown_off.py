@@ -27,21 +27,27 @@ from real_broker import RealBroker
 from hostctl.channels.messages.client_ids import FILE_NAME, LENGTH, ClientIds
 from hostctl.channels.messages.line import LATELY
 from hostctl.channels.messages.patience import ENDS, ENDS_WITHIN_S, FIRST_S, Patience
-from hostctl.channels.messages.reception import HALT_AGAIN_S
+from hostctl.channels.messages.reception import AGAIN_S
+from hostctl.channels.messages.urgent_line import ABOUT
 from hostctl.config.host import Messages
+from hostctl.records import Answer, Word
 
 GUESSED = (f"hostctl-{MACHINE}", f"hostctl:stop:{MACHINE}")
-CONNECTIONS = (MACHINE, f"{MACHINE} stop")
+CONNECTIONS = (MACHINE, f"{MACHINE} urgent")
 
 
-async def three_stops_are_heard(at: AtTheStation, phone: Phone) -> None:
+async def a_hold_and_three_stops_are_heard(at: AtTheStation, phone: Phone) -> None:
     halts: list[str] = []
     at.station.on_halt(halts.append)
+    held: list[Answer] = []
+    at.station.desk.on_stop(held.append)
     at.tell(running())
+    await phone.send("hold", "hold")
+    await until(lambda: [answer.word for answer in held] == [Word.HOLD])
     for sent in range(3):
         await phone.send("stop", "stop")
         await until(lambda: len(halts) == sent + 1)  # noqa: B023
-        await asyncio.sleep(HALT_AGAIN_S)  # the broker's time is real
+        await asyncio.sleep(AGAIN_S)  # the broker's time is real
 
 
 @pytest.mark.broker
@@ -52,9 +58,9 @@ async def test_stops_are_heard_while_somebody_takes_the_ids_one_might_guess(
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with phone_at(broker.port) as phone, station_served(tmp_path, settings) as at:
-        await until(lambda: at.channel.stop_line.hears)
+        await until(lambda: at.channel.urgent_line.hears)
         async with taken(broker.port, *GUESSED):
-            await three_stops_are_heard(at, phone)
+            await a_hold_and_three_stops_are_heard(at, phone)
         assert at.is_connected()
         assert at.station.warnings == {}
 
@@ -67,13 +73,13 @@ async def test_whoever_stole_the_ids_is_told_of_and_rid_of(
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with phone_at(broker.port) as phone, station_served(tmp_path, settings) as at:
-        await until(lambda: at.channel.stop_line.hears and at.is_connected())
+        await until(lambda: at.channel.urgent_line.hears and at.is_connected())
         stolen = [ClientIds(tmp_path / FILE_NAME, pytest.fail).of(name) for name in CONNECTIONS]
         async with taken(broker.port, *stolen):
             await until(lambda: at.station.warnings.get("messages", "").endswith(LATELY))
-            await until(lambda: at.station.warnings.get("stops by message", "").endswith(LATELY))
-            await until(lambda: at.channel.stop_line.hears)
-            await three_stops_are_heard(at, phone)
+            await until(lambda: at.station.warnings.get(ABOUT, "").endswith(LATELY))
+            await until(lambda: at.channel.urgent_line.hears)
+            await a_hold_and_three_stops_are_heard(at, phone)
             await until(lambda: len(thrown_off(phone)) == 2)
         assert phone.plain("online")[-1] == b"online"
         assert any("ended our connection 3 times" in text for text in at.said)

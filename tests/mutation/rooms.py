@@ -51,7 +51,7 @@ RUN_TESTS = (
     "tests/run",
 )
 MESSAGES_TESTS = (
-    *("reception", "limits", "clock_set_back", "stop_line", "shipped_broker", "harm"),
+    *("reception", "limits", "clock_set_back", "urgent_line", "shipped_broker", "harm"),
     *("contract", "thrown_off", "broker_away"),
 )
 
@@ -67,7 +67,7 @@ ROOMS = {
         _files(
             "channels/messages",
             *("access", "broker", "client_ids", "incoming", "limits", "line", "patience"),
-            *("reception", "stop_line", "topics"),
+            *("reception", "urgent_line", "topics"),
         ),
         tuple(f"tests/messages/test_{name}.py" for name in MESSAGES_TESTS),
     ),

@@ -21,7 +21,7 @@ from hostctl.records import (
     RunFinished,
     Word,
 )
-from hostctl.run import wording
+from hostctl.run import hold_wording, wording
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -284,7 +284,7 @@ async def test_a_lost_line_is_said_and_leaves_only_hold_and_stop_alive(chromium:
         )
         assert alive == ["hold", "stop"]
         await phone.press("#stop")
-        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        await phone.shows("STOP did not get through: switch off the machine’s mains.")
         wireless.mend()
         await phone.until("document.body.dataset.line === 'live'")
         await phone.press("#done")
@@ -416,7 +416,7 @@ async def test_a_stop_that_was_not_taken_is_the_loudest_on_the_screen(
         await phone.shows("Connection lost.")
         await phone.look("scrollTo(0, document.body.scrollHeight)")
         await phone.press("#stop")
-        await phone.shows("STOP was not taken: switch off the machine’s mains.")
+        await phone.shows("STOP did not get through: switch off the machine’s mains.")
         loud = await phone.look(LOUDNESS)
         red = "rgb(176, 0, 32)"
         assert loud == {"largest": True, "undimmed": True, "ground": red, "inSight": True}
@@ -453,10 +453,10 @@ async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew
         await phone.shows("On hold")
         amber = await phone.look(GROUND)
         held = HoldBegan(
-            reason=wording.stopped("phone page", went_out=True), stopped=True, taken_anew=9
+            reason=hold_wording.stopped("phone page", went_out=True), stopped=True, taken_anew=9
         )
         bench.station.desk.tell(held)
-        words = wording.go_on_after_hold(held, must_home=True)
+        words = hold_wording.go_on_after_hold(held, must_home=True)
         answer = ask(bench, PromptKind.CONFIRM, words.text, place=None, detail=words.detail)
         await ready(phone, "DONE: it homes")
         assert await phone.text_of("#standing") == "stopped"
@@ -470,12 +470,14 @@ async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew
 async def test_a_stop_that_did_not_reach_the_machine_says_so_large(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         bench.begin()
-        why = wording.stopped("phone page", went_out=False)
-        bench.station.desk.tell(HoldBegan(reason=why, stopped=True, taken_anew=9))
+        why = hold_wording.stopped("phone page", went_out=False)
+        bench.station.desk.tell(HoldBegan(reason=why, stopped=True, not_told=True, taken_anew=9))
         await phone.until(
             "document.getElementById('mind').innerText"
             " === 'The machine was not told: switch it off at the mains.'"
         )
+        assert await phone.text_of("#headline") == "Switch it off"
+        assert await phone.text_of("#standing") == "not told"
 
 
 GROUND = "getComputedStyle(document.getElementById('now')).backgroundColor"

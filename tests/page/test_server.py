@@ -20,6 +20,7 @@ from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError
 from hostctl.records import AnswerRefused, PromptKind, Word
+from hostctl.run.station import NOT_TOLD
 
 
 @asynccontextmanager
@@ -197,6 +198,13 @@ async def test_hold_counts_without_a_prompt_and_when_the_machine_moves():
 async def test_stop_halts_at_once_and_drops_starts_that_wait():
     async with one_browser() as (bench, browser):
         assert await browser.post("/halt", {"machine": "sim-220"}) == (200, "")
+        assert bench.halted == ["phone page"]
+
+
+async def test_a_stop_that_could_not_reach_the_machine_is_not_told_as_taken():
+    async with one_browser() as (bench, browser):
+        bench.station.on_halt(bench.halted.append, went_out=lambda: False)
+        assert await browser.post("/halt", {"machine": "sim-220"}) == (409, NOT_TOLD)
         assert bench.halted == ["phone page"]
 
 

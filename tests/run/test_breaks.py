@@ -739,7 +739,7 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     shop = Workshop(study_file(trials=4))
     assert shop.carry_out(stopping(shop, 3)).complete  # the zero and two readings
     (held,) = shop.told(HoldBegan)
-    assert (held.stopped, held.taken_anew) == (True, 2)
+    assert (held.stopped, held.not_told, held.taken_anew) == (True, False, 2)
     assert held.reason.startswith("STOP was given on phone: the machine was told to halt at once")
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
     assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
@@ -748,6 +748,21 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     )
     assert [event.kind for event in shop.store.events].count("stopped") == 1
     assert len(shop.store.values_mm()) == 4
+
+
+def test_a_stop_that_is_given_twice_was_told_all_the_same():
+    shop = Workshop(study_file(trials=2))
+    once = stopping(shop, 1)
+
+    def person(prompt: Prompt):
+        answer = once(prompt)
+        if answer is None:
+            assert shop.machine is not None
+            shop.machine.halt("page")
+        return answer
+
+    assert shop.carry_out(person).complete
+    assert [held.not_told for held in shop.told(HoldBegan)] == [False]
 
 
 def test_a_hold_that_keeps_the_position_costs_no_reading():
@@ -793,4 +808,9 @@ def test_a_stop_that_could_not_be_sent_says_so_and_names_the_mains_switch():
     assert shop.carry_out(person).complete
     before, after = shop.told(HoldBegan)
     assert (before.stopped, after.stopped) == (False, True)
+    assert (before.not_told, after.not_told) == (False, True)
+    assert any(
+        prompt.text.startswith("STOP did not reach the machine: switch it off at the mains.")
+        for prompt in shop.prompts
+    )
     assert "the machine was not told. Switch it off at the mains." in after.reason

@@ -78,12 +78,16 @@ def test_halting_halts_drops_what_waits_and_disarms(station: Station):
     station.arm("button")
     station.ask_start(SMALL)
     station.arm("button")
-    station.halt("page")
+    assert station.halt("page")
     assert (halted, station.queued, station.arming.armed) == (["page"], 0, None)
 
 
-def test_halting_a_machine_that_is_away_is_no_error(station: Station):
-    station.halt("page")
+def test_halting_a_machine_that_is_away_is_no_error_and_said(station: Station):
+    assert not station.halt("page")
+    halted: list[str] = []
+    station.on_halt(halted.append, went_out=lambda: False)
+    assert not station.halt("page")
+    assert halted == ["page"]
 
 
 def test_a_room_code_is_shown_at_the_machine_and_arms(station: Station):

@@ -9,7 +9,7 @@ from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
 from hostctl.records import HoldBegan, TurnAway
-from hostctl.run import wording
+from hostctl.run import hold_wording, wording
 from hostctl.run.wording import Words, turn_in_words
 
 
@@ -34,8 +34,8 @@ def test_a_turn_is_told_in_degrees_and_in_parts_of_a_turn(turn_deg, words):
 ALL_WORDS = [
     wording.start(study_file(), machine_file()),
     wording.start(probe_loop(), machine_file(park=None)),
-    wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=True),
-    wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=False),
+    hold_wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=True),
+    hold_wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=False),
     wording.turn_away(machine_file(), place(), 120),
     wording.set_gap(study_file(), place()),
     wording.lay_block(study_file(gauge=Gauge(block_mm=4.0)), place()),

@@ -2,11 +2,11 @@
 
     outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
     channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, ids=…)
-    await channel.serve()  # and, beside it, channel.stop_line.serve()
+    await channel.serve()  # and, beside it, channel.urgent_line.serve()
 
 Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
 then whether the state has changed, and one stays connected. The last is the only one that knows a
-broker; the others go on while it is away. Stops come over the stop line.
+broker; the others go on while it is away. Holds and stops come over the urgent line.
 """
 
 import asyncio
@@ -27,8 +27,8 @@ from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
 from hostctl.channels.messages.reception import CHANNEL, Reception, ShownPrompt
 from hostctl.channels.messages.sender import Sender
-from hostctl.channels.messages.stop_line import StopLine
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
+from hostctl.channels.messages.urgent_line import ABOUT, UrgentLine
 from hostctl.config.host import Messages
 from hostctl.errors import StoreError
 from hostctl.run.station import Station
@@ -37,7 +37,7 @@ from hostctl.store.outbox import NewMessage, Outbox
 LOOK_AGAIN_S = 15.0
 MOST_TO_KEEP = 1000
 GOODBYE_S = 1.0
-STOP_LINE_S = 0.25  # within which a stop is heard on the stop line too
+URGENT_LINE_S = 0.25  # within which a hold or stop is heard on the urgent line too
 
 
 class MessagesChannel:
@@ -67,15 +67,15 @@ class MessagesChannel:
         self._is_5 = settings.protocol == "5"
         self._hub_status = hub_status(settings.discovery_prefix)
         station.on_change(lambda: self._sender.change(self._topics.state))
-        self.stop_line = StopLine(
-            Broker(settings, ids, f"{station.name} stop"),
-            self._topics.stop,
-            act=self._take_stop,
+        self.urgent_line = UrgentLine(
+            Broker(settings, ids, f"{station.name} urgent"),
+            self._topics.urgent,
+            act=self._take_urgent,
             say=say,
-            warn=partial(station.warn, "stops by message"),
+            warn=partial(station.warn, ABOUT),
             thrown_off=self._tell_thrown_off,
         )
-        """To be served beside the channel; stops are taken here while it hears nothing."""
+        """To be served beside the channel; what it would hear is taken here while it can't."""
         self._line = Line(
             Broker(settings, ids, station.name, Will(self._topics.online, OFFLINE, 1, True)),
             act=self._take,
@@ -89,7 +89,7 @@ class MessagesChannel:
         self._access = Access(self._topics)
         self._shown: ShownPrompt | None = None
         self._dropped_count = 0
-        self._waiting_stop: asyncio.TimerHandle | None = None
+        self._waiting: dict[str, asyncio.TimerHandle] = {}  # by topic: what it may have missed
         self._to_keep: asyncio.Queue[NewMessage] = asyncio.Queue(MOST_TO_KEEP)
         self._sender = Sender(
             outbox,
@@ -221,7 +221,7 @@ class MessagesChannel:
 
     async def _check_access(self, client: Client) -> None:
         """Look at all we may have to read; then once more, so that the rest is known to be late."""
-        for topic in (self._topics.command, self._topics.stop, self._topics.answer):
+        for topic in (self._topics.command, *self._topics.urgent, self._topics.answer):
             await self._look_at(topic, client)
         await asyncio.sleep(BACK_WITHIN_S + 0.1)
         await self._look_at(self._topics.answer, client)
@@ -250,30 +250,31 @@ class MessagesChannel:
                 self._sender.change(topic)  # of a session of ours that the broker just buried
         elif topic == self._hub_status:
             self._sender.change(*self._announced())
-        elif topic == self._topics.stop:
-            self._take_stop_here(payload, kept=kept)
+        elif topic in self._topics.urgent:
+            self._take_urgent_here(topic, payload, kept=kept)
         else:
             self._reception.take(topic, payload, retained=message.retain, kept=kept, at_s=_loop_s())
 
-    def _take_stop(self, message: Message) -> None:
-        """Over the stop line, where what is kept comes in and says so."""
-        self._reception.take_stop(_bytes(message), kept=message.retain, at_s=_loop_s())
+    def _take_urgent(self, message: Message) -> None:
+        """Over the urgent line, where what is kept comes in and says so."""
+        topic, payload = message.topic.value, _bytes(message)
+        self._reception.take_urgent(topic, payload, kept=message.retain, at_s=_loop_s())
 
-    def _take_stop_here(self, payload: bytes, *, kept: bool) -> None:
-        """Over the machine's own connection, where each stop comes in too.
+    def _take_urgent_here(self, topic: str, payload: bytes, *, kept: bool) -> None:
+        """Over the machine's own connection, where each hold and stop comes in too.
 
-        The stop line may seem to hear for a while though it is dead.
+        The urgent line may seem to hear for a while though it is dead.
         """
         at_s = _loop_s()
-        if not self.stop_line.hears:
-            self._reception.take_stop(payload, kept=kept, at_s=at_s)
-        elif payload and not kept and self._waiting_stop is None:
+        if not self.urgent_line.hears:
+            self._reception.take_urgent(topic, payload, kept=kept, at_s=at_s)
+        elif payload and not kept and topic not in self._waiting:
             loop = asyncio.get_running_loop()
-            self._waiting_stop = loop.call_later(STOP_LINE_S, self._stop_unless_halted, at_s)
+            self._waiting[topic] = loop.call_later(URGENT_LINE_S, self._take_missed, topic, at_s)
 
-    def _stop_unless_halted(self, asked_s: float) -> None:
-        self._waiting_stop = None
-        self._reception.stop_unless_halted(asked_s, at_s=_loop_s())
+    def _take_missed(self, topic: str, asked_s: float) -> None:
+        del self._waiting[topic]
+        self._reception.take_missed(topic, asked_s, at_s=_loop_s())
 
     def _sending(self, topic: str) -> None:
         if topic.startswith(self._topics.tree):

@@ -46,7 +46,7 @@ TABLE = (
     _press("done", "Done", "answer", "mdi:check"),
     _press("redo", "Redo this trial", "answer", "mdi:undo"),
     _press("skip", "Skip this trial", "answer", "mdi:skip-next"),
-    _press("hold", "Hold", "command", "mdi:pause"),
+    _press("hold", "Hold", "hold", "mdi:pause"),
     _press("stop", "Stop", "stop", "mdi:stop"),
     Shown(
         "number",

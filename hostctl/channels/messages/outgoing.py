@@ -74,6 +74,7 @@ class Outgoing:
             station.queued,
             station.arming.armed,
             self._what_now(),
+            self._not_told(),
             tuple(station.studies()),
             station.heat,
         )
@@ -85,6 +86,7 @@ class Outgoing:
             at=self._now(),
             standing=self._station.standing,
             what=self._what_now(),
+            not_told=self._not_told(),
             seconds_left=self._seconds_left,
             run=started.run if started else None,
             study=started.study if started else None,
@@ -95,6 +97,10 @@ class Outgoing:
             studies=tuple(self._station.studies()),
             heat=self._station.heat,
         )
+
+    def _not_told(self) -> bool:
+        held = self._station.desk.held
+        return held is not None and held.not_told
 
     def _what_now(self) -> str:
         desk = self._station.desk

@@ -30,13 +30,13 @@ from hostctl.channels.messages.payloads import (
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, Word
 from hostctl.run.desk import STOPPING, Accepted
-from hostctl.run.station import StartRequest, Station
+from hostctl.run.station import NOT_TOLD, StartRequest, Station
 
 CHANNEL = "messages"
 SHOWN_AT_LEAST_S = 0.3
-HALT_AGAIN_S = 1.0
+AGAIN_S = 1.0  # after which a halt, or a hold that was missed elsewhere, counts anew
 KEPT_BY_THE_BROKER = "it is kept by the broker (retained), so it may be old; send it without"
-EMPTY = "an empty message is no stop"
+EMPTY = "an empty message is no hold and no stop"
 TOO_MANY = "so many messages come in that it may be an old one"
 
 
@@ -68,10 +68,10 @@ class Reception:
         self._shown = shown
         self._tell = tell
         self._calm = Calm()
-        self._stops_calm = Calm()
+        self._urgent_calm = Calm()
         self._refusals = Quota()
         self._counted = Remembered()
-        self._halted_s = -HALT_AGAIN_S
+        self._halted_s = self._held_s = -AGAIN_S
 
     def take(self, topic: str, payload: bytes, *, retained: bool, kept: bool, at_s: float) -> None:
         """Act on a message, or refuse it.
@@ -94,25 +94,31 @@ class Reception:
         if why is not None and self._refusals.take(at_s):
             self._desk.refuse(None, CHANNEL, why)
 
-    def take_stop(self, payload: bytes, *, kept: bool, at_s: float) -> None:
-        """Halt, whatever the message says, unless the broker kept it from another time.
+    def take_urgent(self, topic: str, payload: bytes, *, kept: bool, at_s: float) -> None:
+        """Halt or hold, whatever the message says, unless the broker kept it from another time.
 
-        One that is empty is sent to make the broker forget the one it keeps. So many of what is
-        no stop that a stop may be lost among them count as one.
+        One that is empty is sent to make the broker forget the one it keeps. So many messages that
+        a stop may be lost among them count as one.
         """
-        calm = self._stops_calm.note(at_s)
+        calm = self._urgent_calm.note(at_s)
         if kept:
             why: str | None = KEPT_BY_THE_BROKER
-        elif calm and is_probe(payload):
+        elif not calm:
+            why = self._stop(at_s)
+        elif is_probe(payload):
             why = None
         else:
-            why = self._stop(at_s) if payload or not calm else EMPTY
+            why = self._urgent(topic, at_s) if payload else EMPTY
         self._refuse(why, at_s)
 
-    def stop_unless_halted(self, asked_s: float, at_s: float) -> None:
-        """Halt for a stop that came at `asked_s`, if nothing has done so about then."""
-        if self._halted_s < asked_s - HALT_AGAIN_S:
-            self._refuse(self._stop(at_s), at_s)
+    def take_missed(self, topic: str, asked_s: float, at_s: float) -> None:
+        """Halt or hold for what came at `asked_s`, if nothing has done so about then."""
+        done_s = self._halted_s if topic == self._topics.stop else self._held_s
+        if done_s < asked_s - AGAIN_S:
+            self._refuse(self._urgent(topic, at_s), at_s)
+
+    def _urgent(self, topic: str, at_s: float) -> str | None:
+        return self._stop(at_s) if topic == self._topics.stop else self._hold(at_s)
 
     def _stops(self, topic: str, payload: bytes) -> bool:
         if topic == self._topics.command:
@@ -190,21 +196,22 @@ class Reception:
             case Stop():
                 return self._stop(at_s)
             case Hold():
-                return self._hold()
+                return self._hold(at_s)
             case Start() | Resume():
                 return self._start(said, calm=calm)
             case never:
                 assert_never(never)
 
     def _stop(self, at_s: float) -> str | None:
-        if at_s - self._halted_s < HALT_AGAIN_S:
+        if at_s - self._halted_s < AGAIN_S:
             return "the machine was halted a moment ago"
         self._halted_s = at_s
-        self._station.halt(CHANNEL)
-        self._tell(EventKind.HALTED, "Told the machine to halt")
+        told = self._station.halt(CHANNEL)
+        self._tell(EventKind.HALTED, "Told the machine to halt" if told else f"STOP: {NOT_TOLD}")
         return None
 
-    def _hold(self) -> str | None:
+    def _hold(self, at_s: float) -> str | None:
+        self._held_s = at_s
         return self._hand_in(
             Answer(prompt_id=None, word=Word.HOLD, channel=CHANNEL, given_at=self._now())
         )

@@ -52,9 +52,19 @@ class Topics:
         return f"{self.tree}/answer"
 
     @property
+    def hold(self) -> str:
+        """Whatever comes in here holds the run."""
+        return f"{self.tree}/hold"
+
+    @property
     def stop(self) -> str:
         """Whatever comes in here halts the machine."""
         return f"{self.tree}/stop"
+
+    @property
+    def urgent(self) -> tuple[str, str]:
+        """What has a connection of its own."""
+        return self.stop, self.hold
 
     @property
     def command(self) -> str:

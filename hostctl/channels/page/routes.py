@@ -19,7 +19,7 @@ from hostctl.channels.page.door import Door
 from hostctl.channels.page.places import origin
 from hostctl.channels.page.sessions import token_of
 from hostctl.channels.page.watchers import Watchers
-from hostctl.run.station import Station
+from hostctl.run.station import NOT_TOLD, Station
 
 LARGEST_BODY = 4096
 
@@ -150,8 +150,7 @@ class Routes:
 
 
 async def _halt(station: Station, said: Json, browser: str) -> Outcome:
-    station.halt(CHANNEL)
-    return TAKEN
+    return TAKEN if station.halt(CHANNEL) else Outcome(409, NOT_TOLD)
 
 
 async def _show_code(station: Station, said: Json, browser: str) -> Outcome:

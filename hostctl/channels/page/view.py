@@ -95,10 +95,11 @@ def _point(standing: Standing, prompt: Prompt | None, scene: Scene) -> str | Non
 def _held(held: HoldBegan | None) -> Json:
     """Why it stands still, whether by a STOP, and how many readings going on will cost."""
     if held is None:
-        return {"hold": "", "by_stop": False, "taken_anew": 0}
+        return {"hold": "", "by_stop": False, "not_told": False, "taken_anew": 0}
     return {
         "hold": held.reason,
         "by_stop": held.stopped,
+        "not_told": held.not_told,
         "taken_anew": held.taken_anew,
     }
 
@@ -107,6 +108,8 @@ def _headline(station: Station, prompt: Prompt | None, scene: Scene) -> str:
     held = station.desk.held
     match station.standing:
         case Standing.HOLDING:
+            if held is not None and held.not_told:
+                return "Switch it off"
             return "STOPPED" if held is not None and held.stopped else "On hold"
         case Standing.ASKING if prompt is not None:
             return _asked(prompt)

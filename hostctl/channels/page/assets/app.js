@@ -221,7 +221,7 @@ async function stop() {
   const underway = setTimeout(() => sayAlarm(STILL_GOING, ""), STOP_UNDERWAY_MS);
   const reply = await post("/halt", { machine: chosen });
   clearTimeout(underway);
-  sayAlarm(reply.ok ? "" : "STOP was not taken: switch off the machine’s mains.", reply.ok ? "" : sentence(reply.reason));
+  sayAlarm(reply.ok ? "" : "STOP did not get through: switch off the machine’s mains.", reply.ok ? "" : sentence(reply.reason));
   note(reply.ok ? "STOP was given; the machine is told to halt. If it goes on, switch off its mains." : "");
 }
 

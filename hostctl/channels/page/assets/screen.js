@@ -25,7 +25,7 @@ export function render(sheet, geometry) {
   document.body.dataset.prompt = sheet.prompt?.id || "";
   document.title = `${sheet.headline} · ${sheet.machine}`;
   say("machine", sheet.machine);
-  say("standing", sheet.by_stop ? "stopped" : STANDINGS[sheet.standing]);
+  say("standing", standingOf(sheet));
   words(sheet);
   draw(sheet, geometry);
   readings(sheet.plot);
@@ -49,8 +49,13 @@ function words(sheet) {
   say("spoken", spoken(sheet, counting));
 }
 
-function mindOf({ standing, by_stop, hold, taken_anew: count }) {
-  if (by_stop && hold.includes("was not told")) return "The machine was not told: switch it off at the mains.";
+function standingOf({ by_stop, not_told, standing }) {
+  if (not_told) return "not told";
+  return by_stop ? "stopped" : STANDINGS[standing];
+}
+
+function mindOf({ standing, not_told, taken_anew: count }) {
+  if (not_told) return "The machine was not told: switch it off at the mains.";
   if (standing === "moving") return "Hands out of the machine.";
   if (!count) return "";
   return `The block begins again: ${count === 1 ? "1 reading is" : `${count} readings are`} taken anew.`;

@@ -1,29 +1,30 @@
-"""Stops by message: a connection that carries nothing else, so that no flood is ahead of a stop.
+"""Holds and stops by message: a connection that carries nothing else, so no flood is ahead of them.
 
-On the other connection a stop waits behind whatever was sent before it, and is lost with it when
-the broker's queue for us is full or a drowned connection is given up. Here each message is a stop,
-whatever it says, so even a flood of them stops. Each machine has its own: who may flood another
-machine's stops is not ahead of this one's.
+On the other connection they wait behind whatever was sent before them, and are lost with it when
+the broker's queue for us is full or a drowned connection is given up. Here each message holds or
+stops, whatever it says, so even a flood of them stops. Each machine has its own: who may flood
+another machine's stops is not ahead of this one's.
 """
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from aiomqtt import Client, Message
 
 from hostctl.channels.messages.broker import Broker, subscribe
 from hostctl.channels.messages.line import Line
 
-SAYS_SO = "stops by message: "
+ABOUT = "holds and stops by message"
+SAYS_SO = f"{ABOUT}: "
 
 
-class StopLine:
-    """Hears the `stop` topic of one machine. `serve` it beside the machine's own channel."""
+class UrgentLine:
+    """Hears one machine's `hold` and `stop`. `serve` it beside the machine's own channel."""
 
     def __init__(
         self,
         broker: Broker,
-        topic: str,
+        topics: Sequence[str],
         *,
         act: Callable[[Message], None],
         say: Callable[[str], None],
@@ -33,7 +34,7 @@ class StopLine:
         """`act`: told each message. The others are as for a `Line`."""
         self.hears = False
         """Whether it is connected and subscribed."""
-        self._topic = topic
+        self._topics = topics
         self._line = Line(
             broker,
             act=act,
@@ -48,7 +49,8 @@ class StopLine:
         await self._line.serve()
 
     async def _listen(self, client: Client) -> None:
-        await subscribe(client, self._topic)
+        for topic in self._topics:
+            await subscribe(client, topic)
         self.hears = True
         try:
             await asyncio.Event().wait()

@@ -1,4 +1,4 @@
-"""A stop is heard at once, whatever else comes in, and however busy the computer is."""
+"""A stop or hold is heard at once, whatever else comes in, however busy the computer is."""
 
 import asyncio
 import time
@@ -13,9 +13,9 @@ from flood_source import packet, pour
 from real_broker import RealBroker
 
 from hostctl.channels.messages.broker import Broker, subscribe
-from hostctl.channels.messages.channel import STOP_LINE_S
+from hostctl.channels.messages.channel import URGENT_LINE_S
 from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
-from hostctl.channels.messages.reception import HALT_AGAIN_S, Reception
+from hostctl.channels.messages.reception import AGAIN_S, EMPTY, Reception
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
 from hostctl.run.station import Station
@@ -27,93 +27,114 @@ def settings(broker: RealBroker) -> Messages:
     return Messages(broker="127.0.0.1", port=broker.port)
 
 
-@pytest.fixture
-async def halts(at: AtTheStation) -> list[str]:
-    """By whom the machine was halted; the stop line is up."""
-    halts: list[str] = []
-    at.station.on_halt(halts.append)
+TOPICS = Topics("workshop-220")
+EITHER = pytest.mark.parametrize("topic", ["stop", "hold"])
+
+
+def noted(at: AtTheStation) -> list[str]:
+    """What comes of what is sent, from now on: `stop` and `hold`, by the topics' names."""
+    done: list[str] = []
+    at.station.on_halt(lambda _: done.append("stop"))
+    at.station.desk.on_stop(lambda answer: done.append(answer.word))
     at.tell(running())
-    await until(lambda: at.channel.stop_line.hears)
-    return halts
+    return done
+
+
+@pytest.fixture
+async def done(at: AtTheStation) -> list[str]:
+    """Each halt and hold; the urgent line is up."""
+    done = noted(at)
+    await until(lambda: at.channel.urgent_line.hears)
+    return done
 
 
 @pytest.mark.broker
 @pytest.mark.parametrize(
     "payload", ["stop", " ", "0", "STOP!", {"command": "hold"}, b"\xff", b"x" * 5000]
 )
-async def test_whatever_comes_in_on_the_stop_topic_halts(halts, phone, payload):
-    await phone.send("stop", payload)
-    await until(lambda: halts == ["messages"])
+@EITHER
+async def test_whatever_comes_in_halts_or_holds(done, phone, topic, payload):
+    await phone.send(topic, payload)
+    await until(lambda: done == [topic])
+
+
+@pytest.mark.broker
+async def test_that_the_machine_was_told_to_halt_is_told(done, phone):
+    await phone.send("stop", "stop")
     await until(lambda: "halted" in [event["event"] for event in phone.said("event")])
 
 
 @pytest.mark.broker
 @pytest.mark.parametrize("protocol", ["3.1.1", "5"])
-async def test_a_stop_that_the_broker_kept_halts_nothing_nor_does_clearing_it(
-    broker, phone, tmp_path, protocol
+@EITHER
+async def test_what_the_broker_kept_does_nothing_nor_does_clearing_it(
+    broker, phone, tmp_path, protocol, topic
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
-    await phone.send("stop", "stop", retain=True)
+    await phone.send(topic, "now", retain=True)
     async with station_served(tmp_path, settings) as at:
-        halts: list[str] = []
-        at.station.on_halt(halts.append)
+        done = noted(at)
         await until(lambda: phone.refusals() != [])
         assert "kept by the broker" in phone.refusals()[0]
-        await phone.send("stop", "", retain=True)
-        await until(lambda: "Not taken: an empty message is no stop" in phone.refusals())
-        assert halts == []
-        await phone.send("stop", "stop", retain=True)  # it is fresh for those who are there
-        await until(lambda: halts == ["messages"])
+        await phone.send(topic, "", retain=True)
+        await until(lambda: f"Not taken: {EMPTY}" in phone.refusals())
+        assert done == []
+        await phone.send(topic, "now", retain=True)  # it is fresh for those who are there
+        await until(lambda: done == [topic])
 
 
 @pytest.mark.broker
 @pytest.mark.parametrize("protocol", ["3.1.1", "5"])
 @pytest.mark.parametrize("retain", [False, True])
-async def test_a_stop_is_taken_elsewhere_while_the_stop_line_is_down(
-    broker, phone, tmp_path, protocol, retain
+@EITHER
+async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_is_down(
+    broker, phone, tmp_path, protocol, retain, topic
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with station_served(tmp_path, settings) as at:
-        halts: list[str] = []
-        at.station.on_halt(halts.append)
+        done = noted(at)
         await until(lambda: bool(phone.said("event")))
         at.hearing.cancel()
         await until(at.hearing.done)
-        await phone.send("stop", "", retain=True)
-        await until(lambda: phone.refusals() == ["Not taken: an empty message is no stop"])
-        await phone.send("stop", "stop", retain=retain)
-        await until(lambda: halts == ["messages"])
+        await phone.send(topic, "", retain=True)
+        await until(lambda: phone.refusals() == [f"Not taken: {EMPTY}"])
+        await phone.send(topic, "now", retain=retain)
+        await until(lambda: done == [topic])
 
 
 @pytest.mark.broker
-async def test_a_stop_is_taken_elsewhere_while_the_stop_line_only_seems_to_hear(at, halts, phone):
+@EITHER
+async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_only_seems_to_hear(
+    at, done, phone, topic
+):
     """As when its connection is half dead and nobody has noticed yet."""
     at.hearing.cancel()
     await until(at.hearing.done)
-    at.channel.stop_line.hears = True
-    await phone.send("stop", "")
-    await phone.send("stop", "stop")
-    await until(lambda: halts == ["messages"])
+    at.channel.urgent_line.hears = True
+    await phone.send(topic, "")
+    await phone.send(topic, "now")
+    await until(lambda: done == [topic])
 
 
 @pytest.mark.broker
-async def test_a_stop_that_comes_in_twice_halts_once_and_is_not_refused(at, halts, phone):
-    await phone.send("stop", "stop")
-    await until(lambda: halts == ["messages"])
-    await asyncio.sleep(2 * STOP_LINE_S)
-    assert (halts, phone.refusals()) == (["messages"], [])
+@EITHER
+async def test_what_comes_in_twice_acts_once_and_is_not_refused(at, done, phone, topic):
+    await phone.send(topic, "now")
+    await until(lambda: done == [topic])
+    await asyncio.sleep(2 * URGENT_LINE_S)
+    assert (done, phone.refusals()) == ([topic], [])
 
 
 @pytest.mark.broker
-async def test_looking_whether_the_topic_is_allowed_halts_nothing(at, halts, phone):
+async def test_looking_whether_the_topics_are_allowed_does_nothing(at, done, phone):
     at.serving.cancel()
     await until(lambda: phone.plain("online")[-1:] == [b"offline"])
     phone.seen.clear()
     await at.serve_again()
-    await until(lambda: len(phone.plain("stop")) == 1)
+    await until(lambda: len(phone.plain("stop")) == len(phone.plain("hold")) == 1)
     await phone.send("answer", "done")  # refused after the look was read on either connection
     await until(lambda: phone.refusals() != [])
-    assert halts == []
+    assert done == []
 
 
 @asynccontextmanager
@@ -135,50 +156,66 @@ async def busy_computer() -> AsyncIterator[None]:
 @pytest.mark.broker
 @pytest.mark.slow
 @pytest.mark.parametrize("qos", [0, 1])
-@pytest.mark.parametrize("topic", ["answer", "command", "stray"])
-async def test_a_stop_is_heard_in_a_flood_on_a_busy_computer(
-    at: AtTheStation, halts: list[str], phone: Phone, settings: Messages, topic: str, qos: int
+@pytest.mark.parametrize("flooded", ["answer", "command", "stray"])
+@EITHER
+async def test_a_stop_and_a_hold_are_heard_in_a_flood_on_a_busy_computer(
+    at: AtTheStation,
+    done: list[str],
+    phone: Phone,
+    settings: Messages,
+    flooded: str,
+    qos: int,
+    topic: str,
 ):
     await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too
-    old = packet(f"{TREE}/{topic}", b'{"prompt_id":"0-1","answer":"done"}', qos)
+    old = packet(f"{TREE}/{flooded}", b'{"prompt_id":"0-1","answer":"done"}', qos)
     refused: list[object] = []
     at.station.desk.on_refusal(refused.append)
     async with busy_computer(), asyncio.TaskGroup() as tasks:
         flood = tasks.create_task(pour(settings.port, [old], 600))
         await until(lambda: bool(refused))
-        await phone.send("stop", "stop")
-        await until(lambda: halts == ["messages"])
+        await phone.send(topic, topic)
+        await until(lambda: done == [topic])
         flood.cancel()
 
 
 @pytest.mark.broker
 @pytest.mark.parametrize("payload", [b"", b"access-check 0123456789abcdef"])
+@EITHER
 async def test_so_many_of_what_is_no_stop_that_one_may_be_lost_among_them_halt(
-    halts, phone, settings, payload
+    done, phone, settings, payload, topic
 ):
-    await phone.send("stop", payload)
+    await phone.send(topic, payload)
     await phone.send("answer", "nothing")
     await until(lambda: "nothing is asked now" in " ".join(phone.refusals()))
-    assert halts == []
+    assert done == []
     async with asyncio.TaskGroup() as tasks:
-        flood = tasks.create_task(pour(settings.port, [packet(f"{TREE}/stop", payload)], 600))
-        await until(lambda: halts != [])
+        flood = tasks.create_task(pour(settings.port, [packet(f"{TREE}/{topic}", payload)], 600))
+        await until(lambda: "stop" in done)
+        flood.cancel()
+
+
+@pytest.mark.broker
+async def test_so_many_holds_that_a_stop_may_be_lost_among_them_halt(done, settings):
+    async with asyncio.TaskGroup() as tasks:
+        flood = tasks.create_task(pour(settings.port, [packet(f"{TREE}/hold", b"hold")], 600))
+        await until(lambda: "stop" in done)
         flood.cancel()
 
 
 @pytest.mark.parametrize(
     ("at_s", "times"),
-    [([0.0], 1), ([0.0, HALT_AGAIN_S / 2], 1), ([0.0, HALT_AGAIN_S], 2), ([0.0] * 1000, 1)],
+    [([0.0], 1), ([0.0, AGAIN_S / 2], 1), ([0.0, AGAIN_S], 2), ([0.0] * 1000, 1)],
 )
 def test_many_stops_at_once_are_one(at_s, times):
     halts: list[str] = []
     station = Station("workshop-220", now=now, studies=list)
     station.on_halt(halts.append)
     reception = Reception(
-        station, Topics("workshop-220"), now=now, shown=lambda: None, tell=lambda kind, text: None
+        station, TOPICS, now=now, shown=lambda: None, tell=lambda kind, text: None
     )
     for moment_s in at_s:
-        reception.take_stop(b"stop", kept=False, at_s=moment_s)
+        reception.take_urgent(TOPICS.stop, b"stop", kept=False, at_s=moment_s)
     assert len(halts) == times
 
 
