@@ -122,11 +122,12 @@ def an_event(kind: str = ANSWERED, **changes: object) -> NewEvent:
 
 
 def stopped(*events: NewEvent, marks: tuple[NewMark, ...] = (), read: Place | None = None):
-    """What is on record of a run that stopped; `read`: where a reading was kept."""
-    shop = Workshop(study_file(trials=1))
-    shop.carry_out(obliging([0.03]))
+    """What is on record of a run that stopped; `read`: where its second reading was kept."""
+    shop = Workshop(study_file(trials=2))
+    shop.carry_out(obliging([0.07, 0.03]))
     store = shop.store
-    store.readings = [replace(store.readings[-1], place=read)] if read else []
+    _, first, last = store.readings
+    store.readings = [replace(first, channel="phone"), replace(last, place=read)] if read else []
     store.marks, store.events = list(marks), list(events)
     return store.record()
 
@@ -186,7 +187,8 @@ def test_what_became_of_the_last_answer_is_told(
     record: RunRecord = stopped(an_event(**changes), read=read)
     words = told_on_resuming(record)
     assert ("The last answer kept" in words) == bool(told)
-    assert ("The last reading kept is 0.03 mm" in words) == (read is not None)
+    kept = read and f"The last reading kept is 0.03 mm, trial {read.trial} of block 3, answered on"
+    assert words.startswith(f"{kept} terminal." if kept else "The last answer")
     assert [part for part in told if part not in words] == []
 
 

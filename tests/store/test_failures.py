@@ -13,6 +13,7 @@ import pytest
 from stored_rows import A_READING, A_RUN, reading_at
 
 from hostctl.errors import StoreError
+from hostctl.store.connection import connect_to_write
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.store import Store
 
@@ -138,6 +139,23 @@ async def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="this is not a hostctl database"):
         await Store.open(path)
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("is_database", [True, False])
+def test_what_could_not_be_used_is_closed_again(tmp_path: Path, is_database: bool) -> None:
+    """Also while its failure is still being told."""
+    path = tmp_path / "other.sqlite"
+    if is_database:
+        with closing(sqlite3.connect(path)) as other:
+            other.execute("CREATE TABLE stock (shelf TEXT)")
+    else:
+        path.write_bytes(b"name,value\n" * 1000)
+    with pytest.raises(StoreError) as told:
+        connect_to_write(path, busy_s=0.01)
+    handles = Path("/proc/self/fd")
+    held = [str(each.readlink()) for each in handles.iterdir() if each.is_symlink()]
+    assert str(path) not in held
+    assert told.value.where == str(path)
 
 
 async def test_a_damaged_database_is_said_to_be_damaged(store: Store, database: Path) -> None:
