@@ -84,7 +84,7 @@ def _from_store(args: Namespace) -> Told:
     if not checks:
         raise DataError(
             machine,
-            f"none of its rig checks has {ENOUGH} readings or more and a spread",
+            f"none of its rig checks was done to its end, or has {ENOUGH} readings, and a spread",
             f"Run: hostctl run rig-check --machine {machine}",
         )
     series = [spread_series(checks, args.baseline), mean_series(checks, args.baseline)]

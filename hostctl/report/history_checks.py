@@ -45,9 +45,9 @@ def _counts(run: RunSummary) -> bool:
 
 
 def checks_of(records: Sequence[RunRecord]) -> tuple[list[Check], list[str]]:
-    """Each record as a check; and the names of those left out, with fewer readings than ENOUGH.
+    """Each record as a check; and the names of those left out: broken off before ENOUGH readings.
 
-    One that was broken off after two or three would set limits that hardly mean anything.
+    After two or three it would set limits that hardly mean anything.
     """
     found = [(f"run {record.summary.run}", _check(record)) for record in records]
     return [check for _, check in found if check], [name for name, check in found if not check]
@@ -59,7 +59,7 @@ def _check(record: RunRecord) -> Check | None:
     figures = figures_of(samples[0], reference) if samples else None
     if figures is None or not isinstance(figures.spread, RoundedSpread):
         return None
-    if len(figures.sample.readings_mm) < ENOUGH:
+    if not record.summary.complete and len(figures.sample.readings_mm) < ENOUGH:
         return None
     spread = figures.spread
     return Check(

@@ -118,8 +118,8 @@ def _row(series: Series, index: int, check: Check, dated: bool) -> list[str]:
 def _left_out(names: Sequence[str]) -> Iterable[str]:
     if names:
         yield (
-            f"Left out, with fewer than {ENOUGH} readings (too few for a standard deviation that "
-            f"limits can be set by) or no spread: {', '.join(names)}."
+            f"Left out, broken off with fewer than {ENOUGH} readings (too few for a standard "
+            f"deviation that limits can be set by) or without a spread: {', '.join(names)}."
         )
 
 

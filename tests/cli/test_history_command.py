@@ -13,7 +13,7 @@ import pytest
 from a_place import A_PLACE
 
 from hostctl.records import Position, Reading, Temperatures
-from hostctl.store.rows import NewReading, NewRun
+from hostctl.store.rows import NewEvent, NewReading, NewRun
 from hostctl.store.store import Store
 
 Hostctl = Callable[..., "subprocess.CompletedProcess[str]"]
@@ -118,8 +118,24 @@ def test_a_check_that_was_broken_off_sets_no_limits(
     asyncio.run(broken_off())
     said = " ".join(hostctl_here("history").stdout.split())
     assert ("over 9 checks" in said) is counts
-    assert ("Left out, with fewer than 10 readings" in said) is not counts
-    assert ("no spread: run 9." in said) is not counts
+    assert ("Left out, broken off with fewer than 10 readings" in said) is not counts
+    assert ("without a spread: run 9." in said) is not counts
+
+
+def test_a_short_check_that_was_done_to_its_end_counts(
+    hostctl_here: Hostctl, kept: Callable[..., None], tmp_path: Path
+):
+    kept(STEADY)
+
+    async def short() -> None:
+        async with Store.opened(tmp_path / "kept.sqlite") as store:
+            at, chance = START + timedelta(weeks=20), np.random.default_rng(1)
+            await keep_one(store, at, "bench", "datum", chance, 0.006, 5)
+            done = json.dumps({"complete": True})
+            await store.add_event(NewEvent(run=9, at=at, kind="ended", text="done", data=done))
+
+    asyncio.run(short())
+    assert "over 9 checks" in " ".join(hostctl_here("history").stdout.split())
 
 
 def test_checks_come_in_the_order_of_their_dates(hostctl_here: Hostctl, kept: Callable[..., None]):

@@ -233,7 +233,7 @@ def test_it_fits_a_terminal_however_many_checks(count: int):
     series = [spread_series(kept, None), mean_series(kept, None)]
     text = history_text("the rig of bench", [one for one in series if one], kept, ["run 99"])
     assert max(map(len, text.splitlines())) <= 80
-    assert "Left out, with fewer than 10 readings (too few " in " ".join(text.split())
+    assert "Left out, broken off with fewer than 10 readings (too " in " ".join(text.split())
     assert "run 99." in text
 
 
