@@ -320,6 +320,7 @@ def test_a_hold_that_had_nothing_to_hold_is_refused_once_and_not_again_when_hear
         (b"", False, ["an empty message is no hold and no stop"]),
         (new_probe().encode(), False, []),
     ],
+    ids=["kept", "empty", "our own look"],
 )
 def test_what_is_no_hold_on_the_hold_topic_holds_nothing(at, payload, kept, why):
     held = at.held()

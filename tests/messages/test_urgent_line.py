@@ -4,13 +4,17 @@ import asyncio
 import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 import pytest
+from aiomqtt import Message
 from at_the_station import TREE, AtTheStation, Phone, now, running, station_served, until
 from flood_source import packet, pour
 from real_broker import RealBroker
 
+from hostctl.channels.messages.broker import Broker, subscribe
 from hostctl.channels.messages.channel import URGENT_LINE_S
+from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.reception import AGAIN_S, EMPTY, Reception
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
@@ -213,3 +217,20 @@ def test_many_stops_at_once_are_one(at_s, times):
     for moment_s in at_s:
         reception.take_urgent(TOPICS.stop, b"stop", kept=False, at_s=moment_s)
     assert len(halts) == times
+
+
+@pytest.mark.broker
+@pytest.mark.parametrize("protocol", ["3.1.1", "5"])
+async def test_what_is_sent_to_us_is_sent_again_until_we_have_it(
+    broker: RealBroker, phone: Phone, tmp_path: Path, protocol: str
+):
+    """At QoS 1; the broker gives the lesser of what was sent and what was asked for."""
+    settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
+    heard: list[Message] = []
+    ours = Broker(settings, ClientIds(tmp_path / FILE_NAME, pytest.fail), "one")
+    async with ours.client(heard.append) as client:
+        await subscribe(client, f"{TREE}/answer", as_sent=protocol == "5")
+        for qos in (2, 1, 0):
+            await phone.client.publish(f"{TREE}/answer", "done", qos=qos)
+        await until(lambda: len(heard) == 3)
+    assert sorted(message.qos for message in heard) == [0, 1, 1]
