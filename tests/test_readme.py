@@ -13,6 +13,7 @@ from hostctl.channels import json_words
 from hostctl.cli import main
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.run.station import Standing
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
@@ -71,6 +72,11 @@ def test_the_shipped_examples_show_every_key(path: str, model: type[BaseModel]):
 @pytest.mark.parametrize("command", sorted(main.COMMANDS))
 def test_each_command_is_in_the_readme(command: str):
     assert f"`hostctl {command}" in section("Commands")
+
+
+@pytest.mark.parametrize("standing", Standing)
+def test_each_standing_of_the_state_is_in_the_readme(standing: Standing):
+    assert f"`{standing}`" in section("Messages")
 
 
 def test_each_event_of_the_json_lines_is_in_the_readme():

@@ -2,8 +2,8 @@
 # Makes an authority of your own (ca.key, ca.crt) and the broker's certificate (server.key, server.crt).
 # Usage: sh make_certificates.sh NAME [IP-ADDRESS]   the name (and address) by which the broker is reached
 # Keep ca.key off the network. The certificate lasts 825 days: run this again before it ends.
-# It serves the phone page too: name server.crt and server.key under `page` in host.yaml. Whoever
-# connects (daemon, phones, browsers) has to be told to trust ca.crt.
+# It serves the phone page too, if it names the `address` there; host.yaml says how to hand it over.
+# Whoever connects (daemon, phones, browsers) has to be told to trust ca.crt.
 set -eu
 umask 077
 name=${1:?"name the computer, for instance: sh make_certificates.sh printers.local"}
@@ -29,3 +29,5 @@ openssl x509 -req -in server.csr -CA ca.crt -CAkey ca.key -CAcreateserial -out s
     -days 825 -extfile server.ext 2>/dev/null
 rm server.csr server.ext
 chmod 644 ca.crt server.crt
+echo "Made server.crt and server.key, for $alternatives, 825 days."
+echo "Whoever connects has to trust ca.crt; ca.key stays here, off the network."

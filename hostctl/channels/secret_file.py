@@ -7,8 +7,11 @@ from hostctl.config.host import Host
 from hostctl.errors import ConfigError
 
 PAGE_KEY = "the private key of the phone page"
+PAGE_CERTIFICATE = "the certificate of the phone page"
 PASSWORD = "the broker's password"
 OUR_KEY = "the private key"
+OUR_CERTIFICATE = "its certificate"
+AUTHORITY = "the certificate of the broker's authority"
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
@@ -26,15 +29,27 @@ def check_secret(path: Path, purpose: str) -> None:
         )
 
 
-def check_secrets_of(host: Host) -> None:
-    """All that host.yaml names. Raises ConfigError as `serve` does, which reads them."""
+def check_files_of(host: Host) -> None:
+    """All files that host.yaml names. Raises ConfigError as `serve` does, which reads them."""
     page, messages = host.page, host.messages
-    if page is not None and page.key_file is not None:
-        check_secret(Path(page.key_file), PAGE_KEY)
-    if messages is not None and messages.password_file is not None:
-        check_secret(Path(messages.password_file), PASSWORD)
-    if messages is not None and messages.tls is not None and messages.tls.key_file is not None:
-        check_secret(Path(messages.tls.key_file), OUR_KEY)
+    if page is not None:
+        _check(page.certificate_file, PAGE_CERTIFICATE)
+        _check(page.key_file, PAGE_KEY, secret=True)
+    if messages is not None:
+        _check(messages.password_file, PASSWORD, secret=True)
+    if messages is not None and messages.tls is not None:
+        _check(messages.tls.ca_file, AUTHORITY)
+        _check(messages.tls.certificate_file, OUR_CERTIFICATE)
+        _check(messages.tls.key_file, OUR_KEY, secret=True)
+
+
+def _check(file: str | None, purpose: str, *, secret: bool = False) -> None:
+    if file is None:
+        return
+    if secret:
+        check_secret(Path(file), purpose)
+    elif not Path(file).is_file():
+        raise _unreadable(Path(file), purpose)
 
 
 def read_secret(path: Path, purpose: str) -> str:

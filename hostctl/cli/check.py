@@ -141,7 +141,7 @@ def _plugins_named(checked: object) -> "list[tuple[tuple[str, ...], Kind[Any], s
 
 
 def _checked_directory(path: Path) -> str:
-    from hostctl.channels.secret_file import check_secrets_of
+    from hostctl.channels.secret_file import check_files_of
     from hostctl.config.directory import read_directory
 
     if not (path / "host.yaml").exists():
@@ -152,6 +152,6 @@ def _checked_directory(path: Path) -> str:
         _check_plugins(machine.source, machine.checked)
     for study in found.studies.values():
         _check_plugins(study.source, study.checked)
-    check_secrets_of(found.host)
+    check_files_of(found.host)
     machines, studies = ", ".join(found.machines), ", ".join(found.studies) or "none"
     return f"the daemon's directory is in order; machines: {machines}; studies: {studies}"

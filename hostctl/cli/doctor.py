@@ -28,7 +28,8 @@ def act(args: Namespace) -> int:
     folder = Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SYSTEM_CONFIG)
     code = 0
     for finding in examine(folder, Path(args.socket) if args.socket else None):
-        print(f"{MARKS[finding.good]}  {finding.what}: {finding.found}")
+        mark = "note" if finding.note else MARKS[finding.good]
+        print(f"{mark}  {finding.what}: {finding.found}")
         if finding.mend:
             print(f"      {finding.mend}")
         code = code if finding.good else 1

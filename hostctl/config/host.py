@@ -2,9 +2,10 @@
 
 import re
 from ipaddress import ip_address
-from typing import Annotated, Self
+from typing import Annotated, Self, TypeVar
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
 from hostctl.config.machine import Checked, Name
 
@@ -25,7 +26,25 @@ def _is_host(name: str) -> str:
 HostName = Annotated[str, AfterValidator(_is_host)]
 
 
-class Tls(Checked):
+T = TypeVar("T")
+LEAST = {"messages": "broker: localhost", "page": "port: 8477", "tls": "ca_file: ca.crt"}
+"""What to write at least under a section."""
+
+
+class Part(Checked):
+    """A part of the host file. A key with nothing behind it is refused, never taken as left out."""
+
+    @field_validator("*")  # of what is given alone, not of defaults
+    @classmethod
+    def _is_not_empty(cls, given: T, info: ValidationInfo) -> T:
+        if given is None:
+            least = LEAST.get(info.field_name or "")
+            said = f"Write at least '{least}'" if least else "Write its value"
+            raise PydanticCustomError("empty", "is empty", {"next": f"{said}, or leave it out."})
+        return given
+
+
+class Tls(Part):
     """How to trust the broker, and with what to be trusted by it."""
 
     ca_file: FilePath
@@ -33,7 +52,7 @@ class Tls(Checked):
     key_file: FilePath | None = None
 
 
-class Messages(Checked):
+class Messages(Part):
     """The MQTT broker. The password is in a file of its own, readable by the daemon alone."""
 
     broker: Annotated[str, Field(min_length=1)]
@@ -48,7 +67,7 @@ class Messages(Checked):
     discovery_prefix: Annotated[str, Field(pattern=r"^[^/+#\s]+(/[^/+#\s]+)*$")] = "homeassistant"
 
 
-class Page(Checked):
+class Page(Part):
     """The phone page. On localhost alone until an address is given."""
 
     listen: str = "127.0.0.1"
@@ -64,7 +83,7 @@ class Page(Checked):
         return self
 
 
-class Button(Checked):
+class Button(Part):
     """A push button on a GPIO line: short press done, long press hold."""
 
     machine: str
@@ -76,7 +95,7 @@ class Button(Checked):
     long_press_ms: Annotated[int, Field(ge=300, le=5000)] = 1000
 
 
-class Keys(Checked):
+class Keys(Part):
     """A USB key, number pad or presenter; its own name under /dev/input/by-id."""
 
     machine: str
@@ -84,7 +103,7 @@ class Keys(Checked):
     typed_in_graduations: bool = False
 
 
-class Host(Checked):
+class Host(Part):
     """The daemon's own settings."""
 
     machines: Annotated[list[Name], Field(min_length=1)]  # files in machines/, without .yaml

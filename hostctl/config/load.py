@@ -104,6 +104,8 @@ def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -
     match detail["type"]:
         case "missing":
             return ConfigError(where, f"{key} is missing", "Add it; the shipped files show how.")
+        case "empty":
+            return ConfigError(where, f"{key}: is empty", detail["ctx"]["next"])
         case "extra_forbidden" if isinstance(path[-1], str) and path[-1].isdecimal():
             what = f"{key} is no key here"
             return ConfigError(where, what, "A decimal comma? Write a point, as in 0.05.")

@@ -1,6 +1,7 @@
 """An examination of everything the daemon stands on. Nothing is changed, no port opened."""
 
 import os
+import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,12 +20,16 @@ SERVICE_STATE = Path("/var/lib/hostctl")  # as in the shipped unit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One thing looked at. `mend`: what to do, or what to know."""
+    """One thing looked at. `mend`: what to do, or what to know.
+
+    `note`: neither good nor to be mended.
+    """
 
     good: bool
     what: str
     found: str
     mend: str = ""
+    note: bool = False
 
 
 def examine(folder: Path, socket: Path | None) -> Iterator[Finding]:
@@ -68,7 +73,8 @@ def _port(what: str, url: str) -> Finding:
     if url.startswith("sim://"):
         return Finding(good=True, what=what, found="simulated: no port to look at")
     if "://" in url and not url.startswith("serial://"):
-        return Finding(good=True, what=what, found=f"{url}: not looked at before it is opened")
+        found = f"{url}: not looked at before it is opened"
+        return Finding(good=True, note=True, what=what, found=found)
     path = Path(url.removeprefix("serial://"))
     if not os.access(path, os.F_OK):
         return Finding(
@@ -144,12 +150,16 @@ def _disk(path: Path) -> Finding:
 
 
 def _clock() -> Finding:
-    good = clock_is_set()
+    if clock_is_set():
+        return Finding(good=True, what="clock", found="kept in step")
+    can_mend = shutil.which("timedatectl") is not None
+    how = "sudo timedatectl set-ntp true" if can_mend else "See that it is right"
     return Finding(
-        good=good,
+        good=not can_mend,
+        note=not can_mend,
         what="clock",
-        found="kept in step" if good else "nothing keeps it in step",
-        mend="" if good else "sudo timedatectl set-ntp true (readings are stored with their time).",
+        found="nothing keeps it in step",
+        mend=f"{how} (readings are stored with their time).",
     )
 
 
@@ -161,7 +171,7 @@ def _daemon(host: Host, socket: Path | None) -> Finding:
     place = next((place for place in places if _may_be_there(place)), None)
     if place is None:
         mend = "Start it: hostctl serve --config DIR, or sudo systemctl start hostctl"
-        return Finding(good=True, what="daemon", found="not running", mend=mend)
+        return Finding(good=True, note=True, what="daemon", found="not running", mend=mend)
     why = answers_at(place)
     return Finding(
         good=why is None,

@@ -190,6 +190,8 @@ def test_a_secret_that_serve_would_refuse_is_refused_by_check(
     folder: Path, capsys: Printed, section: str, holds: str
 ):
     secret = folder / "secret"
+    for name in ("a", "b", "page.crt"):
+        (folder / name).touch()
     (folder / "machines").mkdir()
     (folder / "machines" / "sim-tri.yaml").write_text(shipped_text("machines/sim-tri.yaml"))
     host = f"machines: [sim-tri]\n{section}\n".replace("SECRET", str(secret))
@@ -202,6 +204,28 @@ def test_a_secret_that_serve_would_refuse_is_refused_by_check(
     assert "others may read or change it" in capsys.readouterr().err
     secret.chmod(0o600)
     assert main(["check", "."]) == 0
+
+
+@pytest.mark.parametrize(
+    ("section", "holds"),
+    [
+        ("page: {certificate_file: page.crt, key_file: key}", "the certificate of the phone page"),
+        ("messages: {broker: b, tls: {ca_file: ca.crt}}", "the certificate of the broker's"),
+        (
+            "messages: {broker: b, tls: {ca_file: key, certificate_file: a, key_file: key}}",
+            "its certificate",
+        ),
+    ],
+)
+def test_a_certificate_that_is_not_there_is_refused_by_check(
+    folder: Path, capsys: Printed, section: str, holds: str
+):
+    (folder / "key").touch(mode=0o600)
+    (folder / "machines").mkdir()
+    (folder / "machines" / "sim-tri.yaml").write_text(shipped_text("machines/sim-tri.yaml"))
+    (folder / "host.yaml").write_text(f"machines: [sim-tri]\n{section}\n")
+    assert main(["check", "."]) == 3
+    assert f"it can't be read, but should hold {holds}" in capsys.readouterr().err
 
 
 def test_a_budgets_own_mistakes_are_told_with_their_lines(folder: Path, capsys: Printed):

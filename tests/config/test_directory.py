@@ -80,6 +80,28 @@ def test_what_is_wrong_with_the_page_is_said(folder: Path, page: str, said: str)
     assert said in mistakes_of(folder, f"machines: [sim-220]\npage: {page}\n")
 
 
+@pytest.mark.parametrize(
+    ("host", "line", "said"),
+    [
+        ("page:", 2, "page: is empty. Write at least 'port: 8477', or leave it out."),
+        ("page: null", 2, "page: is empty"),
+        ("messages:", 2, "messages: is empty. Write at least 'broker: localhost', or"),
+        ("messages:\n  broker: b\n  tls:", 4, "messages.tls: is empty. Write at least 'ca_file: "),
+        ("page:\n  address:", 3, "page.address: is empty. Write its value, or leave it out."),
+        ("database:", 2, "database: is empty. Write its value, or leave it out."),
+    ],
+)
+def test_what_is_empty_is_refused_and_never_taken_as_left_out(
+    folder: Path, host: str, line: int, said: str
+):
+    assert f"host.yaml:{line}: {said}" in mistakes_of(folder, f"machines: [sim-220]\n{host}\n")
+
+
+def test_a_page_with_all_its_keys_left_out_is_a_page(folder: Path):
+    (folder / "host.yaml").write_text("machines: [sim-220]\npage: {}\n")
+    assert read_directory(folder).host.page == Page()
+
+
 def test_without_a_host_file_that_is_said(folder: Path):
     with pytest.raises(FileMistakes, match=r"host\.yaml: can't be read"):
         read_directory(folder)

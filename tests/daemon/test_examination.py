@@ -108,6 +108,26 @@ def test_the_command_ends_with_1_when_something_is_to_be_mended(daemon: Daemon):
     assert "MEND  machine 'bench'" in done.stdout
 
 
+@pytest.mark.parametrize("can_mend", [True, False])
+def test_a_clock_that_nothing_here_can_mend_is_only_noted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, can_mend: bool
+):
+    if can_mend:
+        (tmp_path / "timedatectl").touch(mode=0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr("hostctl.daemon.examination.clock_is_set", lambda: False)
+    *_, clock = examine(tmp_path / "nowhere", None)
+    assert (clock.what, clock.good, clock.note) == ("clock", not can_mend, not can_mend)
+    assert ("timedatectl" in clock.mend) is can_mend
+
+
+@pytest.mark.slow
+def test_a_daemon_that_does_not_run_is_noted_and_nothing_is_to_be_mended_for_it(daemon: Daemon):
+    done = daemon.cli("doctor", "--config", str(daemon.folder))
+    assert "note  daemon: not running" in done.stdout
+    assert "good  daemon" not in done.stdout
+
+
 def test_the_clock_is_asked_of_the_kernel():
     """adjtimex(2): 5, TIME_ERROR, is "not synchronised"; checked by a call of the other name."""
     state = ctypes.CDLL(None).ntp_adjtime(ctypes.create_string_buffer(256))
@@ -282,6 +302,38 @@ def test_the_pages_certificate_is_looked_at_as_a_phone_is_shown_it(
     assert lasts is good
     assert "its certificate lasts until" in found
     assert mend == ("" if good else "Make a new one before that day; phones are refused.")
+
+
+SERVED = pytest.mark.parametrize("is_served", [True, False])
+
+
+@SERVED
+@pytest.mark.parametrize(
+    ("listen", "address", "good"),
+    [
+        ("0.0.0.0", "localhost", True),
+        ("0.0.0.0", "192.168.1.20", False),
+        ("0.0.0.0", "printers.local", False),
+        ("127.0.0.1", None, True),  # no phone comes
+    ],
+)
+def test_the_pages_certificate_has_to_be_for_the_address_phones_come_by(
+    tmp_path: Path, is_served: bool, listen: str, address: str | None, good: bool
+):
+    made, context = certificate(tmp_path, 100)
+    (tmp_path / "key").chmod(0o600)
+    files = {"certificate_file": str(made), "key_file": str(tmp_path / "key")}
+    with web("hostctl", context) as port:
+        page = Page(listen=listen, port=port if is_served else kept_port(), **files)
+        page = page.model_copy(update={"address": address})
+        reach, (is_good, found, mend) = page_findings(page)
+    assert ("served now" in reach[1], "not served now" in reach[1]) == (True, not is_served)
+    assert is_good is good
+    if good:
+        assert "its certificate lasts until" in found
+    else:
+        assert found == f"its certificate is not for {address}"
+        assert f"make one for {address}" in mend
 
 
 def test_a_key_of_the_page_that_others_can_read_is_said(tmp_path: Path):

@@ -98,6 +98,15 @@ async def test_a_countdown_is_in_the_state(at, phone):
     assert phone.said("state")[-1]["what"] == "Stand clear: The head lifts."
 
 
+async def test_that_it_stands_still_by_a_stop_is_in_the_state(at, phone):
+    at.tell(running(), HoldBegan(reason="asked for"))
+    await until(lambda: phone.said("state")[-1:] and phone.said("state")[-1]["what"] == "asked for")
+    assert phone.said("state")[-1]["stopped"] is False
+    at.tell(HoldLifted(channel="page"), HoldBegan(reason="asked for", stopped=True))
+    await until(lambda: phone.said("state")[-1]["stopped"])
+    assert phone.said("state")[-1]["standing"] == "holding"
+
+
 async def test_that_a_stop_did_not_reach_the_machine_is_in_the_state(at, phone):
     at.tell(running(), HoldBegan(reason="why", stopped=True, not_told=True))
     await until(lambda: phone.said("state")[-1:] and phone.said("state")[-1]["not_told"])

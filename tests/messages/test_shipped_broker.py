@@ -11,6 +11,7 @@ from shipped_broker import ShippedBroker
 from hostctl.config.host import Tls
 from hostctl.daemon.broker_login import login_findings
 from hostctl.records import Word
+from hostctl.run.station import UNARMED
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
 
@@ -102,6 +103,18 @@ async def test_the_access_list_keeps_each_to_its_own(shipped, user, topic, reach
         await all_seeing.client.publish(f"{TREE}/event", "after it", qos=1)
         await until(lambda: any(payload == b"after it" for _, payload, _ in all_seeing.seen))
         assert ((topic, b"tried", False) in all_seeing.seen) is reaches
+
+
+async def test_who_only_looks_on_sees_why_something_was_refused(shipped, tmp_path):
+    async with (
+        phone_at(**shipped.way("display")) as display,
+        aiomqtt.Client("localhost", **shipped.way("phone")) as phone,
+        station_served(tmp_path, shipped.settings()),
+    ):
+        await until(lambda: b"online" in display.plain("online"))
+        await phone.publish(f"{TREE}/command", "start rig-check", qos=1)
+        await until(lambda: bool(display.refusals()))
+        assert UNARMED in display.refusals()[0]
 
 
 async def test_a_silent_denial_is_said(shipped, tmp_path):

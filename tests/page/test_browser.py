@@ -526,7 +526,33 @@ async def test_a_code_that_is_not_open_is_refused_in_words(chromium: Chromium):
         await phone.press("#code")
         await phone.type("ABCD2345")
         await phone.key("Enter")
-        await phone.shows("Not paired: that code is not open")
+        await phone.shows("Not paired: check what you typed")
+
+
+ONE_COLUMN = """(() => {
+  const main = document.querySelector('main');
+  const cut = (e) => e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight + 1;
+  const parts = [...main.children].filter((e) => e.offsetHeight);
+  return parts.every((e) => e.clientWidth > 0.9 * (main.clientWidth - 24)) && !parts.some(cut);
+})()"""
+
+
+@pytest.mark.parametrize(
+    ("wide", "high"),
+    [(320, 480), (320, 568), (320, 700), (360, 640), (390, 844), (844, 390), (1280, 800)],
+)
+async def test_the_pairing_page_is_one_column_at_every_size(
+    chromium: Chromium, wide: int, high: int
+):
+    async with served(listen="0.0.0.0") as bench, chromium.phones() as phones:
+        phone = await phones.open(bench.url, wide=wide, high=high)
+        await phone.until("location.pathname === '/pair'")
+        assert await phone.look(ONE_COLUMN)
+        await phone.press("#code")
+        await phone.type("ABCD2345")
+        await phone.key("Enter")
+        await phone.shows("Not paired")
+        assert await phone.look(ONE_COLUMN)
 
 
 async def test_a_pairing_code_on_a_phone_does_not_outlive_the_host_that_made_it(
@@ -803,9 +829,11 @@ async def test_buttons_are_large_enough_for_thumbs_and_nothing_runs_off_the_side
 
 LONG_NAME = "nozzle-bench-by-the-long-window-number-7"
 READ_IT = wording.read_indicator(place(), 0.01).text
+ZERO_IT = wording.zero_indicator(PLANS["three-methods"], place()).text
 UNDER_THE_DOCK = """(() => {
   const dock = document.getElementById('dock').getBoundingClientRect().top;
-  return ['text', 'headline'].filter((id) => {
+  return ['text', 'headline', 'simulated'].filter((id) => {
+    if (!document.getElementById(id).innerText) return false;
     const box = document.getElementById(id).getBoundingClientRect();
     const head = document.querySelector('header').getBoundingClientRect().bottom;
     return box.bottom > dock || box.top < head;
@@ -824,6 +852,18 @@ async def test_what_is_asked_is_in_sight_above_the_number_pad(
         answer = ask(bench, PromptKind.READ, wording.too_far(3.2, 0.5))
         await ready(phone, "type it once more")
         assert await phone.look(UNDER_THE_DOCK) == []
+        answer.cancel()
+
+
+async def test_on_a_lower_one_the_pad_follows_the_question_and_covers_nothing(chromium: Chromium):
+    async with a_phone(chromium, wide=320, high=480) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.READ, READ_IT, simulated_indicator_mm=-0.02)
+        bench.keep(0.01, 1)
+        await ready(phone, READ_IT)
+        assert await phone.look(UNDER_THE_DOCK) == []
+        await phone.look("document.getElementById('typed').scrollIntoView()")
+        assert await phone.look(UNDER_THE_DOCK + ".length > 0")  # they scroll away together
         answer.cancel()
 
 
@@ -871,6 +911,20 @@ WHOLE = """(() => {
 })()"""
 
 
+async def test_below_the_table_there_is_no_bar_before_the_first_trial_is_done(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        bench.begin()
+        answer = ask(bench, PromptKind.SET, "Slide the paper.", place=place(trials_done=0))
+        await phone.shows("0 of 60")
+        assert await phone.look("document.getElementById('progress').hidden")
+        answer.cancel()
+        await asyncio.wait([answer])
+        answer = ask(bench, PromptKind.SET, "Slide it again.", place=place(trials_done=1))
+        await phone.shows("1 of 60")
+        assert not await phone.look("document.getElementById('progress').hidden")
+        answer.cancel()
+
+
 @pytest.mark.parametrize("size", [SMALL, LITTLE, PHONE])
 async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: dict[str, int]):
     async with a_phone(chromium, **size) as (bench, phone):
@@ -902,10 +956,17 @@ async def test_on_a_desk_the_bed_is_large(chromium: Chromium):
         answer.cancel()
 
 
-async def test_at_a_simulated_machine_its_indicator_is_shown_and_marked(chromium: Chromium):
-    async with a_phone(chromium, **SMALL) as (bench, phone):
-        answer = ask(bench, PromptKind.READ, READ_IT, simulated_indicator_mm=-0.02)
-        await phone.shows("Simulated indicator: −0.02 mm")
+@pytest.mark.parametrize("size", [SMALL, LITTLE, PHONE])
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [(PromptKind.READ, READ_IT), (PromptKind.ZERO, ZERO_IT)],
+)
+async def test_at_a_simulated_machine_its_indicator_is_shown_and_marked(
+    chromium: Chromium, size: dict[str, int], kind: PromptKind, text: str
+):
+    async with a_phone(chromium, **size) as (bench, phone):
+        answer = ask(bench, kind, text, simulated_indicator_mm=-0.02)
+        await ready(phone, "Simulated indicator: −0.02 mm")
         assert await phone.look(UNDER_THE_DOCK) == []
         answer_elsewhere(bench, Word.HOLD)
         await answer

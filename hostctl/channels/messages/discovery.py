@@ -30,10 +30,11 @@ def _press(key: str, name: str, topic: str, icon: str) -> Shown:
 
 
 _CUT = f"[:{LONGEST_STATE}]"
+_STANDING = "{{ 'stopped' if value_json.stopped else value_json.standing }}"
 _MM = ("unit_of_measurement", "mm")
 TABLE = (
     Shown("sensor", "prompt", "What to do now", "prompt", f"{{{{ value_json.text{_CUT} }}}}"),
-    Shown("sensor", "standing", "Standing", "state", "{{ value_json.standing }}"),
+    Shown("sensor", "standing", "Standing", "state", _STANDING),
     Shown("sensor", "what", "What it does", "state", f"{{{{ value_json.what{_CUT} }}}}"),
     Shown(
         "sensor",

@@ -75,7 +75,7 @@ class Outgoing:
             station.queued,
             station.arming.armed,
             self._what_now(),
-            self._not_told(),
+            *self._halted(),
             tuple(station.studies()),
             station.heat,
         )
@@ -83,11 +83,13 @@ class Outgoing:
     def _state(self) -> State:
         started = self._station.desk.started
         armed = self._station.arming.armed
+        stopped, not_told = self._halted()
         return State(
             at=self._now(),
             standing=self._station.standing,
             what=self._what_now(),
-            not_told=self._not_told(),
+            stopped=stopped,
+            not_told=not_told,
             seconds_left=self._seconds_left,
             run=started.run if started else None,
             study=started.study if started else None,
@@ -99,9 +101,10 @@ class Outgoing:
             heat=self._station.heat,
         )
 
-    def _not_told(self) -> bool:
+    def _halted(self) -> tuple[bool, bool]:
+        """Whether it stands still by a STOP, and whether that did not reach the machine."""
         held = self._station.desk.held
-        return held is not None and held.not_told
+        return (False, False) if held is None else (held.stopped, held.not_told)
 
     def _what_now(self) -> str:
         desk = self._station.desk

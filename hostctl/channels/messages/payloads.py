@@ -39,6 +39,7 @@ class State:
     at: datetime
     standing: Standing
     what: str
+    stopped: bool  # it holds because somebody pressed or sent STOP
     not_told: bool  # a STOP did not reach the machine: it is to be switched off at the mains
     seconds_left: int | None  # of the countdown before motion
     run: int | None

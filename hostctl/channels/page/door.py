@@ -15,8 +15,9 @@ from hostctl.channels.page.sessions import LASTS_DAYS, Sessions
 from hostctl.config.host import Page
 
 NOT_OPEN = (
-    f"that code is not open: it was used, is older than {LASTS_S // 60} minutes, or the host was "
-    "started again since; ask for a new one with hostctl pair"
+    "check what you typed; if it is right, the code was used, is older than "
+    f"{LASTS_S // 60} minutes, or the host was started again since: ask for a new one with "
+    "hostctl pair"
 )
 LONGEST_TYPED = 40
 DAY_S = 86400

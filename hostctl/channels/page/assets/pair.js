@@ -33,6 +33,7 @@ async function pair(typed) {
   const told = await reply.json().catch(() => ({}));
   note.textContent = `Not paired: ${told.refused || "the host refused"}.`;
   code.select();
+  note.scrollIntoView({ block: "nearest" });
 }
 
 addEventListener("hashchange", fromAddress);

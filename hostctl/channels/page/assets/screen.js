@@ -128,5 +128,6 @@ function where({ run }) {
   say("run", String(run.run));
   say("done-of", `${run.done} of ${run.total}`);
   say("left", run.minutes_left === null ? "not known yet" : `about ${run.minutes_left} min`);
+  show("progress", run.done > 0); // an empty bar looks like an empty row
   byId("progress").value = run.total ? run.done / run.total : 0;
 }
