@@ -263,9 +263,11 @@ def web(name: str, context: ssl.SSLContext | None = None) -> Iterator[int]:
     with Web(name, context) as server:
         thread = threading.Thread(target=server.serve_forever)
         thread.start()
-        yield server.server_address[1]
-        server.shutdown()
-        thread.join()
+        try:
+            yield server.server_address[1]
+        finally:
+            server.shutdown()
+            thread.join()
 
 
 @pytest.mark.parametrize("name", ["another", "hostctl-like"])
