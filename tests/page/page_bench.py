@@ -4,7 +4,7 @@ import asyncio
 import itertools
 import ssl
 import subprocess
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -149,6 +149,7 @@ async def served(
     machine: Machine = MACHINE,
     port: int | None = None,
     certificate: tuple[Path, Path] | None = None,
+    clock: Callable[[], float] | None = None,
 ) -> AsyncIterator[Bench]:
     """A server at work for stations of these names (one, sim-220, by default)."""
     stations = {name: station_called(name) for name in names or ("sim-220",)}
@@ -163,6 +164,7 @@ async def served(
         sessions_file=sessions_file,
         say=said_by_server.append,
         plans=lambda: PLANS,
+        clock=clock,
     )
     bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():

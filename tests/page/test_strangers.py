@@ -4,7 +4,7 @@ import asyncio
 import itertools
 import socket
 import struct
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -21,9 +21,15 @@ AT_ONCE = struct.pack("ii", 1, 0)  # a port that lingers may be the next server'
 MANY = COME_AT_ONCE - 1  # as many as one address may at once; one was used to see it up
 
 
+def no_time_passes() -> float:
+    return 0.0
+
+
 @asynccontextmanager
-async def a_paired_phone() -> AsyncIterator[tuple[Bench, Browser]]:
-    async with served(listen="0.0.0.0") as bench, browser_at(bench.url) as browser:
+async def a_paired_phone(
+    clock: Callable[[], float] | None = None,
+) -> AsyncIterator[tuple[Bench, Browser]]:
+    async with served(listen="0.0.0.0", clock=clock) as bench, browser_at(bench.url) as browser:
         await browser.post("/pair", {"code": bench.server.pair().code})
         yield bench, await browser.enter()
 
@@ -126,7 +132,7 @@ async def test_the_oldest_of_the_address_that_holds_most_goes_first():
 
 
 async def test_who_comes_too_often_is_hung_up_on_but_not_where_a_paired_phone_is():
-    async with a_paired_phone() as (bench, _), crowd_at(bench) as crowd:
+    async with a_paired_phone(no_time_passes) as (bench, _), crowd_at(bench) as crowd:
         often = await crowd.come("127.0.0.2", COME_AT_ONCE + 30)
         assert await hung_up(often[-1])
         beside_the_phone = await crowd.come("127.0.0.1", COME_AT_ONCE + 30)
@@ -134,7 +140,10 @@ async def test_who_comes_too_often_is_hung_up_on_but_not_where_a_paired_phone_is
 
 
 async def test_who_asks_too_often_is_hung_up_on_but_not_a_paired_phone_from_there():
-    async with a_paired_phone() as (bench, browser), browser_at(bench.url) as stranger:
+    async with (
+        a_paired_phone(no_time_passes) as (bench, browser),
+        browser_at(bench.url) as stranger,
+    ):
         replies = [await stranger.get("/pair") for _ in range(62)]
         assert [reply.status for reply in replies][-1] == 429
         assert replies[-1].headers["Connection"] == "close"
@@ -143,7 +152,10 @@ async def test_who_asks_too_often_is_hung_up_on_but_not_a_paired_phone_from_ther
 
 
 async def test_who_asks_too_often_stands_in_no_other_strangers_way():
-    async with served(listen="0.0.0.0") as bench, browser_at(bench.url) as often:
+    async with (
+        served(listen="0.0.0.0", clock=no_time_passes) as bench,
+        browser_at(bench.url) as often,
+    ):
         for _ in range(61):
             await often.get("/pair")
         assert (await often.get("/pair")).status == 429

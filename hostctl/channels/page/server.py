@@ -44,13 +44,15 @@ class PageServer:
         sessions_file: Path | None = None,
         say: Callable[[str], None] = lambda _: None,
         plans: Callable[[], Mapping[str, Study]] = dict,
+        clock: Callable[[], float] | None = None,
     ) -> None:
         """`machines`: the machine files, by the names of the stations, for the drawing.
 
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
         restart. say: one line for the log. plans: the studies by name, as their files say now.
+        clock: elapsed seconds, by which allowances refill; left out: the event loop's.
         """
-        clock = asyncio.get_running_loop().time
+        clock = clock or asyncio.get_running_loop().time
         self._settings = settings
         self._tls = tls_of(settings)
         self._say = say
