@@ -22,7 +22,7 @@ from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob
 from hostctl.records import RunFinished
-from hostctl.run.room_code import Shown as CodeShown
+from hostctl.run.room_code import ShownCode
 from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station
 from hostctl.store.store import Store
@@ -46,7 +46,7 @@ class Attendant:
         store: Store,
         log: EventLog,
         now: Callable[[], datetime],
-        show_code: Callable[[str, CodeShown], None],
+        show_code: Callable[[str, ShownCode], None],
     ) -> None:
         """show_code: shows a room code at the computer."""
         self.station = station
@@ -57,7 +57,7 @@ class Attendant:
         self._now = now
         self._show_here = show_code
         self._roused = asyncio.Event()
-        self._to_show: CodeShown | None = None
+        self._to_show: ShownCode | None = None
         self._shown = Shown(station, log)
         self._said = ""
         self._afresh = False
@@ -201,12 +201,12 @@ class Attendant:
 
         self.station.on_halt(halt, went_out=lambda: machine.halt_went_out)
 
-    def _show(self, shown: CodeShown) -> None:
+    def _show(self, shown: ShownCode) -> None:
         self._to_show = shown
         self._show_here(self.station.name, shown)
         self._roused.set()
 
-    async def _show_on(self, machine: Machine, shown: CodeShown) -> None:
+    async def _show_on(self, machine: Machine, shown: ShownCode) -> None:
         self._to_show = None
         if self.station.room_code.shown is not shown:
             return

@@ -30,7 +30,7 @@ from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.remote import Remote, Serve
 from hostctl.daemon.requested import Requested, offer
 from hostctl.daemon.socket_path import place_to_listen
-from hostctl.run.room_code import Shown
+from hostctl.run.room_code import ShownCode
 from hostctl.run.station import Station
 from hostctl.store.location import database_path
 from hostctl.store.recorder import recorded_elsewhere, recording
@@ -176,7 +176,7 @@ class Service:
         self._notify.status(status_line(self._stations))
 
 
-def _on_own_screen(machine: str, shown: Shown) -> None:
+def _on_own_screen(machine: str, shown: ShownCode) -> None:
     """Only to a terminal: a log can be read from afar."""
     if sys.stderr.isatty():
         sys.stderr.write(f"\n  Room code of {machine}: {shown.code}\n\n")

@@ -63,8 +63,8 @@ class Holding:
         lifted = None
         while lifted is None:
             hot = self._machine.troubles.thermal_fault
-            held = self._held(reason)
-            await self._begin(held)
+            held = self._held(reason, hot)
+            await self._begin(held, hot)
             came = await self._wait(held, hot)
             match came:
                 case Answer() if hot is not None:
@@ -95,32 +95,28 @@ class Holding:
     def _bed_may_heat(self) -> bool:
         return self._machine.heaters.may_be_on and not self._machine.connected
 
-    def _held(self, reason: str) -> HoldBegan:
-        by = self._machine.halted_by
-        hot = self._machine.troubles.thermal_fault
-        said = (
-            str(hot)
-            if hot
-            else reason
-            if by is None
-            else stopped(by, went_out=self._machine.halt_went_out)
-        )
+    def _held(self, reason: str, hot: ThermalFault | None) -> HoldBegan:
+        """What is told of it: a thermal fault before a STOP, a STOP before any other reason."""
+        by, went_out = self._machine.halted_by, self._machine.halt_went_out
+        if hot is not None:
+            by, reason = None, str(hot)
+        elif by is not None:
+            reason = stopped(by, went_out=went_out)
+        if self._bed_may_heat() and hot is None:
+            reason = f"{reason} {BED_MAY_HEAT}"
         return HoldBegan(
-            reason=f"{said} {BED_MAY_HEAT}" if self._bed_may_heat() and not hot else said,
-            stopped=by is not None and not hot,
-            not_told=by is not None and not hot and not self._machine.halt_went_out,
+            reason=reason,
+            stopped=by is not None,
+            not_told=by is not None and not went_out,
             taken_anew=0 if self._machine.homed else self._at_stake(),
         )
 
-    async def _begin(self, held: HoldBegan) -> None:
+    async def _begin(self, held: HoldBegan, hot: ThermalFault | None) -> None:
         self._machine.permit.withdraw("the run is on hold")
         self._desk.tell(held)
-        machine = self._machine
-        await self._journal.note_thermal_fault(
-            machine.troubles.thermal_fault, machine.config.machine
-        )
+        await self._journal.note_thermal_fault(hot, self._machine.config.machine)
         kind = "stopped" if held.stopped else "hold"
-        await self._journal.note(kind, held.reason, wire=machine.wire_text())
+        await self._journal.note(kind, held.reason, wire=self._machine.wire_text())
 
     async def _wait(
         self, held: HoldBegan, hot: ThermalFault | None

@@ -20,7 +20,7 @@ SHUT_S = 600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class ShownCode:
     """A code to be shown at the machine, and until when it is taken."""
 
     code: str
@@ -49,23 +49,23 @@ class RoomCode:
         """`clock`: elapsed seconds."""
         self._lasting = Lasting(now, clock)
         self._draw = draw
-        self._shown: Shown | None = None
+        self._shown: ShownCode | None = None
         self._wrong = 0
         self._shut_until: Until | None = None
 
     @property
-    def shown(self) -> Shown | None:
+    def shown(self) -> ShownCode | None:
         """The code that is taken now; None: there is none."""
         if self._shown is not None and not self._lasting.lasts(self._shown.end):
             self._shown = None
         return self._shown
 
-    def renew(self) -> Shown | str:
+    def renew(self) -> ShownCode | str:
         """A fresh code, which replaces the one before."""
         shut = self._shut()
         if shut is not None:
             return shut
-        self._shown = Shown(code=self._draw(), end=self._lasting.for_s(LASTS_S))
+        self._shown = ShownCode(code=self._draw(), end=self._lasting.for_s(LASTS_S))
         return self._shown
 
     def take(self, typed: str) -> str | None:

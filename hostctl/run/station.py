@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from hostctl.run.arming import Armed, Arming
 from hostctl.run.desk import Accepted, Desk, Refused
-from hostctl.run.room_code import RoomCode, Shown
+from hostctl.run.room_code import RoomCode, ShownCode
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
@@ -78,7 +78,7 @@ class Station:
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self._halt: Callable[[str], None] | None = None
         self._went_out: Callable[[], bool] = lambda: True
-        self._show: Callable[[Shown], None] | None = None
+        self._show: Callable[[ShownCode], None] | None = None
         self._on_change: list[Callable[[], None]] = []
 
     @property
@@ -202,6 +202,6 @@ class Station:
         """
         self._halt, self._went_out = act, went_out
 
-    def on_show_code(self, act: Callable[[Shown], None] | None) -> None:
+    def on_show_code(self, act: Callable[[ShownCode], None] | None) -> None:
         """How a room code is shown at the machine: set while it is connected."""
         self._show = act

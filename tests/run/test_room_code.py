@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
-from hostctl.run.room_code import DIGITS, LASTS_S, MOST_WRONG, SHUT_S, RoomCode, Shown, drawn
+from hostctl.run.room_code import DIGITS, LASTS_S, MOST_WRONG, SHUT_S, RoomCode, ShownCode, drawn
 
 
 class Clock:
@@ -18,7 +18,7 @@ class Clock:
 
 def shown(room_code: RoomCode) -> str:
     made = room_code.renew()
-    assert isinstance(made, Shown)
+    assert isinstance(made, ShownCode)
     return made.code
 
 
@@ -84,7 +84,7 @@ def test_a_code_has_four_digits_also_when_it_begins_with_zeros():
 
 def guesses_until_shut(room_code: RoomCode) -> int:
     for guesses in range(20):
-        if not isinstance(room_code.renew(), Shown):
+        if not isinstance(room_code.renew(), ShownCode):
             return guesses
         room_code.take("0000")
     return 20

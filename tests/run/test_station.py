@@ -9,7 +9,7 @@ from test_room_code import Clock
 
 from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.room_code import MOST_WRONG, Shown
+from hostctl.run.room_code import MOST_WRONG, ShownCode
 from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")
@@ -91,7 +91,7 @@ def test_halting_a_machine_that_is_away_is_no_error_and_said(station: Station):
 
 
 def test_a_room_code_is_shown_at_the_machine_and_arms(station: Station):
-    at_the_machine: list[Shown] = []
+    at_the_machine: list[ShownCode] = []
     station.on_show_code(at_the_machine.append)
     assert station.show_code() == Accepted()
     assert station.arm_by_code(at_the_machine[0].code, "command line") == Accepted()
@@ -205,7 +205,7 @@ def test_whoever_looks_on_is_told_of_arming_of_starts_and_of_halting(station: St
 
 
 def test_a_wrong_room_code_does_not_arm(station: Station):
-    shown: list[Shown] = []
+    shown: list[ShownCode] = []
     station.on_show_code(shown.append)
     station.show_code()
     wrong = "0000" if shown[0].code != "0000" else "1111"
