@@ -10,6 +10,8 @@ from hostctl.store.rows import NewReading, RunRecord
 
 ANSWERED = "answered"
 """The kind of the event that keeps an answer."""
+ASKED_AGAIN = "asked again"
+"""The kind of the event of a reading that was hard to believe."""
 
 
 def in_words(answer: Answer) -> str:
@@ -128,7 +130,6 @@ def _is_marked(record: RunRecord, place: Place) -> bool:
 
 def _was_asked_again(record: RunRecord, answer: dict[str, Any]) -> bool:
     return any(
-        event.kind == "asked again"
-        and json.loads(event.data).get("prompt_id") == answer["prompt_id"]
+        event.kind == ASKED_AGAIN and json.loads(event.data).get("prompt_id") == answer["prompt_id"]
         for event in record.events
     )

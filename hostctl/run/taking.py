@@ -13,6 +13,7 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.touch import Touch
 from hostctl.records import Place, Position, PromptKind, Reading, Temperatures, Word
 from hostctl.run import wording
+from hostctl.run.answered import ASKED_AGAIN
 from hostctl.run.asking import Asking
 from hostctl.run.journal import Journal
 from hostctl.run.progress import Progress
@@ -89,7 +90,7 @@ class Taking:
             if answer.word is Word.DONE or not answer.reading_mm:
                 break
             again = wording.must_be_zero(answer.reading_mm)
-            await self._journal.note("asked again", again, value_mm=answer.reading_mm)
+            await self._journal.note(ASKED_AGAIN, again, value_mm=answer.reading_mm)
             words = wording.zero_indicator(self._study, place, again)
         await self._journal.note("zeroed", f"after trial {place.trial} of block {place.block}")
 
@@ -107,7 +108,7 @@ class Taking:
                 return Typed(value_mm, prompt.opened_at, answer.given_at, answer.channel)
             doubted_mm = value_mm
             await self._journal.note(
-                "asked again", again, value_mm=value_mm, prompt_id=prompt.prompt_id
+                ASKED_AGAIN, again, value_mm=value_mm, prompt_id=prompt.prompt_id
             )
 
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
@@ -142,7 +143,7 @@ class Taking:
         if place.trial == 0 or not self._is_far(place, reading.value_mm):
             return
         words = wording.keep_far_reading(self._study, reading.value_mm, self._zero_mm(place))
-        await self._journal.note("asked again", words.text, value_mm=reading.value_mm)
+        await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
         await self._asking.ask(PromptKind.CONFIRM, words, place)
 
     async def _touched(self, place: Place, point: Point, expected: Position) -> Reading:
