@@ -9,7 +9,7 @@ import pytest
 from pydantic import BaseModel
 
 from hostctl import errors
-from hostctl.channels import json_words
+from hostctl.channels.json_lines import json_words
 from hostctl.cli import main
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study

@@ -10,7 +10,7 @@ from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass
 from select import PIPE_BUF, select
 
-from hostctl.report.plain_ascii import asked_for, in_ascii
+from hostctl.report.document.plain_ascii import asked_for, in_ascii
 
 LONGEST_LINE = 64 * 1024
 STOPPED_HINT = "What was read is kept: see hostctl runs, and go on with hostctl resume RUN."

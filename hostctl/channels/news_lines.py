@@ -20,7 +20,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
-from hostctl.report.significant import in_mm
+from hostctl.report.document.significant import in_mm
 
 WANTED = {
     PromptKind.CONFIRM: "done",

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
 from hostctl.errors import DataError, UsageError
-from hostctl.report.analysis import Wish, analyse
-from hostctl.report.material import Goal, Material, only, together
+from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.sources.material import Goal, Material, only, together
 
 if TYPE_CHECKING:
-    from hostctl.report.rig_check import RigChoice
+    from hostctl.report.sources.rig_check import RigChoice
 
 EXAMPLE = "hostctl analyse 2 --explain"
 _MOST_LOOKS = 1000
@@ -90,11 +90,11 @@ def act(args: Namespace) -> int:
     wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
     found = analyse(material, _rig(args, material.machine), wish)
     if args.json:
-        from hostctl.report.analysis_json import analysis_data
+        from hostctl.report.analysis.json import analysis_data
 
         print(json.dumps(analysis_data(found), ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        from hostctl.report.analysis_text import analysis_text
+        from hostctl.report.analysis.text import analysis_text
 
         print(analysis_text(found, explain=args.explain))
     return 0
@@ -111,10 +111,10 @@ def _check_once(sources: Sequence[str]) -> None:
 def _material(args: Namespace, source: str) -> Material:
     """A number is a run, unless a file is called so. What only one of them needs is loaded here."""
     if _is_run(source):
-        from hostctl.report.run_material import run_material
+        from hostctl.report.sources.run_material import run_material
 
         return run_material(chosen_database(args), int(source))
-    from hostctl.report.table_file import Asked, table_material
+    from hostctl.report.sources.tables.table_file import Asked, table_material
 
     return table_material(
         Path(source),
@@ -142,8 +142,8 @@ def _rig(args: Namespace, machine: str) -> Material | None:
         return _named_rig(args, machine, runs)
     if not runs:
         return None
-    from hostctl.report.rig_check import rig_check_for
-    from hostctl.report.run_material import run_material
+    from hostctl.report.sources.rig_check import rig_check_for
+    from hostctl.report.sources.run_material import run_material
 
     database = chosen_database(args)
     choice = rig_check_for(database, runs[0])
@@ -166,7 +166,7 @@ def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
         raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
     if not _is_run(args.rig):
         return rig
-    from hostctl.report.rig_check import named_rig_check
+    from hostctl.report.sources.rig_check import named_rig_check
 
     judged = runs[0] if runs else None
     return _noted(rig, named_rig_check(chosen_database(args), int(args.rig), judged))
@@ -222,7 +222,7 @@ def _ratio(text: str) -> float:
 
 
 def _column(text: str) -> tuple[str, str]:
-    from hostctl.report.table_columns import NAMES
+    from hostctl.report.sources.tables.columns import NAMES
 
     role, equals, name = text.partition("=")
     if not equals or role not in NAMES:

@@ -14,8 +14,8 @@ from hostctl.errors import ConfigError
 if TYPE_CHECKING:
     from hostctl.config.budget import BudgetFile
     from hostctl.config.yaml_text import Source
-    from hostctl.report.budget import WorkedOut
-    from hostctl.report.budget_mapping import RigSpread
+    from hostctl.report.budget.budget import WorkedOut
+    from hostctl.report.budget.mapping import RigSpread
 
 EXAMPLE = "hostctl budget indicator-on-head --explain"
 SEED = 1
@@ -40,19 +40,19 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print the result. Raises ConfigError, StoreError, UsageError."""
-    from hostctl.report.plain_ascii import fit_for
+    from hostctl.report.document.plain_ascii import fit_for
 
     worked = _worked_out(args)
     if args.json:
-        from hostctl.report.budget_json import budget_json
+        from hostctl.report.budget.json import budget_json
 
         print(json.dumps(budget_json(worked), indent=2))
         return 0
-    from hostctl.report.budget_text import budget_text
+    from hostctl.report.budget.text import budget_text
 
     print(fit_for(sys.stdout, budget_text(worked)))
     if args.explain:
-        from hostctl.report.budget_explained import explanation
+        from hostctl.report.budget.explained import explanation
 
         print(fit_for(sys.stdout, f"\n{explanation(worked)}"))
     return 0
@@ -62,7 +62,7 @@ def _worked_out(args: Namespace) -> "WorkedOut":
     from hostctl.config.budget import budget_from
     from hostctl.config.find import find_file
     from hostctl.config.yaml_text import Source
-    from hostctl.report.budget import work_out
+    from hostctl.report.budget.budget import work_out
 
     source = Source.of(find_file(args.file, "budgets"))
     file = budget_from(source)
@@ -80,8 +80,8 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
     """The rig checks the file refers to, each by its run. Raises ConfigError, StoreError."""
     from hostctl.config.budget import RigRepeatability
     from hostctl.config.yaml_text import parse
-    from hostctl.report.budget_mapping import rig_spread
-    from hostctl.report.rig_check import named_rig_check
+    from hostctl.report.budget.mapping import rig_spread
+    from hostctl.report.sources.rig_check import named_rig_check
     from hostctl.store.reading import read_record
 
     rigs: dict[int, RigSpread] = {}

@@ -125,7 +125,7 @@ def _plugins_named(checked: object) -> "list[tuple[tuple[str, ...], Kind[Any], s
     from hostctl.config.study import Study
     from hostctl.gauges.gauge import GAUGES
     from hostctl.link.port import PORTS
-    from hostctl.machine.dialect import DIALECTS
+    from hostctl.machine.dialects.dialect import DIALECTS
 
     match checked:
         case Machine(port=port, dialect=dialect):

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from hostctl.daemon.socket_path import places_to_ask
+from hostctl.daemon.socket.socket_path import places_to_ask
 from hostctl.errors import DaemonError
 
 Json = dict[str, object]

@@ -4,7 +4,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from hostctl.errors import UsageError
-from hostctl.store.location import database_path
+from hostctl.store.file.location import database_path
 
 
 def add_database(parser: ArgumentParser) -> None:

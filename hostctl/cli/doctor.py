@@ -23,7 +23,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print each finding; code 0 when there is nothing to mend, else 1."""
-    from hostctl.daemon.examination import examine
+    from hostctl.daemon.examination.examination import examine
 
     folder = Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SYSTEM_CONFIG)
     code = 0

@@ -10,7 +10,7 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
-from hostctl.store.location import database_path
+from hostctl.store.file.location import database_path
 
 _spare: list[int] = []
 

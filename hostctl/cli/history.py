@@ -11,8 +11,8 @@ from hostctl.cli.number import whole
 from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
-    from hostctl.report.history import Series
-    from hostctl.report.history_checks import Check
+    from hostctl.report.history.checks import Check
+    from hostctl.report.history.history import Series
     from hostctl.store.rows import RunSummary
 
 EXAMPLE = "hostctl history --machine workshop-220"
@@ -46,12 +46,12 @@ def act(args: Namespace) -> int:
         _from_file(Path(args.file), args.baseline) if args.file else _from_store(args)
     )
     if args.json:
-        from hostctl.report.history_json import history_json
+        from hostctl.report.history.json import history_json
 
         print(json.dumps(history_json(what, series, checks, left_out), indent=2))
         return 0
-    from hostctl.report.history_text import history_text
-    from hostctl.report.plain_ascii import fit_for
+    from hostctl.report.document.plain_ascii import fit_for
+    from hostctl.report.history.text import history_text
 
     print(fit_for(sys.stdout, history_text(what, series, checks, left_out)))
     return 0
@@ -61,8 +61,8 @@ Told = tuple[str, "list[Series]", "list[Check]", list[str]]
 
 
 def _from_file(path: Path, baseline: int | None) -> Told:
-    from hostctl.report.history import value_series
-    from hostctl.report.history_file import history_points
+    from hostctl.report.history.file import history_points
+    from hostctl.report.history.history import value_series
 
     points = history_points(path)
     if not points:
@@ -71,9 +71,9 @@ def _from_file(path: Path, baseline: int | None) -> Told:
 
 
 def _from_store(args: Namespace) -> Told:
-    from hostctl.report.history import mean_series, spread_series
-    from hostctl.report.history_checks import checks_of, checks_on
-    from hostctl.report.rig_check import ENOUGH
+    from hostctl.report.history.checks import checks_of, checks_on
+    from hostctl.report.history.history import mean_series, spread_series
+    from hostctl.report.sources.rig_check import ENOUGH
     from hostctl.store.reading import list_runs, read_record
 
     database = chosen_database(args)
@@ -93,7 +93,7 @@ def _from_store(args: Namespace) -> Told:
 
 def _machine(asked: str | None, runs: "list[RunSummary]") -> str:
     """The machine meant: the one asked for, or the only one. Raises DataError, UsageError."""
-    from hostctl.report.history_checks import machines_checked
+    from hostctl.report.history.checks import machines_checked
 
     known = machines_checked(runs)
     if asked is not None and asked.endswith((".yaml", ".yml")):

@@ -67,7 +67,7 @@ def _print_what_can_be_shown() -> None:
 
             make_plain(stream)
         elif stream.isatty():
-            from hostctl.report.plain_ascii import asked_for
+            from hostctl.report.document.plain_ascii import asked_for
 
             if asked_for(os.environ):
                 from hostctl.cli.plain_signs import make_plain
@@ -80,7 +80,7 @@ def _dispatch(words: list[str]) -> int:
         sys.stdout.write(_overview())
         return 0
     if words[0] == "--version":
-        from hostctl.store.program import program
+        from hostctl.store.file.program import program
 
         sys.stdout.write(f"{program()}\n")
         return 0

@@ -3,7 +3,7 @@
 import codecs
 from io import BytesIO, TextIOWrapper
 
-from hostctl.report.plain_ascii import fit_for
+from hostctl.report.document.plain_ascii import fit_for
 
 HANDLER = "hostctl.nearest"
 _ASCII = TextIOWrapper(BytesIO(), encoding="ascii")

@@ -12,7 +12,7 @@ from hostctl.cli.number import number, run_number
 from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
-    from hostctl.metrology.claim import Claim
+    from hostctl.metrology.claims.claim import Claim
     from hostctl.store.rows import RunRecord
 
 EXAMPLE = "hostctl plan --claim 0.05 --expected-sd 0.015"
@@ -66,8 +66,8 @@ def act(args: Namespace) -> int:
     if args.json:
         print(json.dumps({key: figures for key, _, figures in parts}, indent=2))
         return 0
-    from hostctl.report.plain_ascii import fit_for
-    from hostctl.report.planning_text import cautions_text
+    from hostctl.report.document.plain_ascii import fit_for
+    from hostctl.report.planning.text import cautions_text
 
     text = "\n\n\n".join(text for _, text, _ in parts)
     print(fit_for(sys.stdout, f"{text}\n\n{cautions_text()}"))
@@ -75,7 +75,9 @@ def act(args: Namespace) -> int:
 
 
 def _parts(args: Namespace) -> Iterator[Part]:
-    from hostctl.report import planning, planning_json, planning_text
+    from hostctl.report.planning import json as planning_json
+    from hostctl.report.planning import planning
+    from hostctl.report.planning import text as planning_text
 
     record = _record(args)
     seconds = _seconds(args, record)
@@ -100,7 +102,7 @@ def _parts(args: Namespace) -> Iterator[Part]:
         text = planning_text.guessed_text(guessed, seconds)
         yield "prove", text, {"guesses": [planning_json.claim_json(one) for one in guessed]}
     if not _asked(args):
-        from hostctl.report.planning_overview import overview_text
+        from hostctl.report.planning.overview import overview_text
 
         text = overview_text(args.power, confidence)
         yield "overview", text, planning_json.overview_json(args.power, confidence)
@@ -129,10 +131,10 @@ def _asked(args: Namespace) -> bool:
 
 
 def _by_run(args: Namespace, record: "RunRecord", seconds: float | None) -> Part:
-    from hostctl.report.planning_json import run_json
-    from hostctl.report.planning_run import spreads_found
-    from hostctl.report.planning_text import run_text
-    from hostctl.report.rig_check import rig_check_for
+    from hostctl.report.planning.json import run_json
+    from hostctl.report.planning.run import spreads_found
+    from hostctl.report.planning.text import run_text
+    from hostctl.report.sources.rig_check import rig_check_for
 
     claim = _claim(args, record)
     found = spreads_found(record, claim, args.power)
@@ -145,9 +147,9 @@ def _by_run(args: Namespace, record: "RunRecord", seconds: float | None) -> Part
 
 def _claim(args: Namespace, record: "RunRecord | None") -> "Claim":
     """The claim that was named, or the tolerance of the run's study."""
-    from hostctl.report.planning import claim_about
-    from hostctl.report.planning_run import zero_is_known
-    from hostctl.report.run_material import study_goal
+    from hostctl.report.planning.planning import claim_about
+    from hostctl.report.planning.run import zero_is_known
+    from hostctl.report.sources.run_material import study_goal
 
     goal = study_goal(record.summary.new) if record is not None else None
     within_mm = goal.within_mm if args.claim is None and goal is not None else args.claim
@@ -170,7 +172,7 @@ def _record(args: Namespace) -> "RunRecord | None":
 
 
 def _seconds(args: Namespace, record: "RunRecord | None") -> float | None:
-    from hostctl.report.planning_run import seconds_per_trial
+    from hostctl.report.planning.run import seconds_per_trial
 
     if args.trial_seconds is not None:
         return float(args.trial_seconds)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from shutil import get_terminal_size
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.report.table import table
+from hostctl.report.document.table import table
 from hostctl.store.reading import list_runs
 from hostctl.store.rows import RunSummary
 

@@ -19,9 +19,9 @@ from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
-from hostctl.run.holding import BED_MAY_HEAT
+from hostctl.run.holds.holding import BED_MAY_HEAT
 from hostctl.run.runner import carry_out
-from hostctl.store.recorder import recording
+from hostctl.store.file.recorder import recording
 from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store, utc_now
 

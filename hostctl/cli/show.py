@@ -5,9 +5,9 @@ from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import run_number
-from hostctl.report.readings_table import readings_table
-from hostctl.report.rig_check import rig_check_for
-from hostctl.report.verdict import verdict_text
+from hostctl.report.analysis.readings_table import readings_table
+from hostctl.report.analysis.verdict import verdict_text
+from hostctl.report.sources.rig_check import rig_check_for
 from hostctl.store.reading import read_record
 
 EXAMPLE = "hostctl show 2 --readings"

@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 from hostctl.cli.daemon_client import add_socket, answers, ask, connected
 from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
 from hostctl.errors import DaemonError
-from hostctl.report.plain_ascii import asked_for
+from hostctl.report.document.plain_ascii import asked_for
 
 EXAMPLE = "hostctl status --watch"
 LOOKS_APART_S = 1.0

@@ -4,8 +4,8 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from hostctl.channels.terminal_letters import large
-from hostctl.report.significant import in_mm
+from hostctl.channels.terminal.letters import large
+from hostctl.report.document.significant import in_mm
 
 Json = Mapping[str, object]
 MOST_READINGS = 12

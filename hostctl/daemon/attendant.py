@@ -13,16 +13,16 @@ from hostctl.channels.beat import seconds_to_beat
 from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.daemon.event_log import EventLog, Level
-from hostctl.daemon.requested import Requested
+from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.daemon.shown import Shown
+from hostctl.daemon.socket.requested import Requested
 from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob
 from hostctl.records import RunFinished
-from hostctl.run.room_code import ShownCode
+from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station
 from hostctl.store.store import Store

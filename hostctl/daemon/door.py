@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 
 from hostctl.cli.fault_log import keep_fault
-from hostctl.daemon.event_log import EventLog, Level
+from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.errors import HostctlError
 
 AGAIN_S = 5.0

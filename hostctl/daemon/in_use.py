@@ -10,7 +10,7 @@ from hostctl.config.directory import Directory, read_directory
 from hostctl.config.host import Host
 from hostctl.config.study import Study
 from hostctl.daemon.attendant import Attendant
-from hostctl.daemon.event_log import EventLog, Level
+from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.daemon.notify import Notify
 from hostctl.errors import ConfigError
 from hostctl.run.station import Station

@@ -4,10 +4,10 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
-from hostctl.channels.button import ButtonChannel
-from hostctl.channels.keys import KeysChannel
+from hostctl.channels.button.button import ButtonChannel
+from hostctl.channels.button.keys import KeysChannel
 from hostctl.config.host import Host
-from hostctl.daemon.event_log import EventLog
+from hostctl.daemon.log.event_log import EventLog
 from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk, Refused
 from hostctl.run.station import Station

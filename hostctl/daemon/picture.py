@@ -3,9 +3,9 @@
 import asyncio
 from collections.abc import Callable
 
-from hostctl.channels.json_words import Json, object_for
-from hostctl.channels.terminal_scene import Scene, after
-from hostctl.daemon.news_log import NewsLog
+from hostctl.channels.json_lines.json_words import Json, object_for
+from hostctl.channels.terminal.scene import Scene, after
+from hostctl.daemon.log.news_log import NewsLog
 from hostctl.records import PromptOpened
 from hostctl.run.station import Station
 

@@ -5,12 +5,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hostctl.channels.json_words import Json
+from hostctl.channels.json_lines.json_words import Json
 from hostctl.config.directory import Directory
 from hostctl.config.host import Messages
 from hostctl.config.host import Page as PageSettings
 from hostctl.config.study import Study
-from hostctl.daemon.event_log import EventLog
+from hostctl.daemon.log.event_log import EventLog
 from hostctl.errors import DaemonError
 from hostctl.run.station import Station
 from hostctl.store.store import Store
@@ -67,9 +67,9 @@ class Remote:
 
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel
-        from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
+        from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
+        from hostctl.channels.messages.connection.urgent_line import ABOUT
         from hostctl.channels.messages.schemas import FOLDER
-        from hostctl.channels.messages.urgent_line import ABOUT
 
         self._log.say("messages", broker=f"{settings.broker}:{settings.port}", schemas=FOLDER)
         ids = ClientIds(self._store.path.with_name(FILE_NAME), self._says("messages", None))
@@ -88,7 +88,7 @@ class Remote:
         return found
 
     def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":
-        from hostctl.channels.page.lately import recent_from
+        from hostctl.channels.page.live.lately import recent_from
         from hostctl.channels.page.server import PageServer
 
         return PageServer(

@@ -17,23 +17,23 @@ from pathlib import Path
 from hostctl.channels.handles import raise_limit
 from hostctl.cli.fault_log import spare_a_handle
 from hostctl.config.directory import Directory, read_directory
-from hostctl.daemon.asked import Asked
 from hostctl.daemon.attendant import Attendant
 from hostctl.daemon.door import kept_going
-from hostctl.daemon.event_log import EventLog, Level, LibraryWarnings
 from hostctl.daemon.in_use import InUse, reload_when_told, status_line
-from hostctl.daemon.local_socket import LocalSocket, listening_at
-from hostctl.daemon.news_log import NewsLog
+from hostctl.daemon.log.event_log import EventLog, Level, LibraryWarnings
+from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
 from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.remote import Remote, Serve
-from hostctl.daemon.requested import Requested, offer
-from hostctl.daemon.socket_path import place_to_listen
-from hostctl.run.room_code import ShownCode
+from hostctl.daemon.socket.asked import Asked
+from hostctl.daemon.socket.local_socket import LocalSocket, listening_at
+from hostctl.daemon.socket.requested import Requested, offer
+from hostctl.daemon.socket.socket_path import place_to_listen
+from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.station import Station
-from hostctl.store.location import database_path
-from hostctl.store.recorder import recorded_elsewhere, recording
+from hostctl.store.file.location import database_path
+from hostctl.store.file.recorder import recorded_elsewhere, recording
 from hostctl.store.store import Store, utc_now
 
 LAST_WORDS_S = 0.5

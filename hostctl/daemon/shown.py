@@ -1,6 +1,6 @@
 """What a station shows of its machine's own doings: what is warm, and a job that is not ours."""
 
-from hostctl.daemon.event_log import EventLog, Level
+from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.machine.heat import heat_in_words
 from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob

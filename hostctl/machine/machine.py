@@ -12,7 +12,7 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
-from hostctl.machine.dialect import Dialect, learned
+from hostctl.machine.dialects.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope, Move
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_in_its_dialect

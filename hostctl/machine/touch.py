@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from hostctl.config.machine import Machine, Probe
 from hostctl.errors import MachineError
 from hostctl.link.reply import Reply
-from hostctl.machine.dialect import Dialect
+from hostctl.machine.dialects.dialect import Dialect
 
 TOUCHING = {"takes_s": 30.0, "usual_s": 6.0}
 """How long one may take, and does."""

@@ -16,9 +16,9 @@ from hostctl.records import (
     PromptKind,
     Word,
 )
-from hostctl.run.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
 from hostctl.run.desk import Desk, Keep
-from hostctl.run.watch import Watch
+from hostctl.run.holds.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
+from hostctl.run.holds.watch import Watch
 from hostctl.run.wording import Words
 
 ON_ITS_SCREEN = {

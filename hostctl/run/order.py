@@ -7,7 +7,7 @@ from datetime import datetime
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.errors import MachineError
-from hostctl.store.program import program
+from hostctl.store.file.program import program
 from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
 
 

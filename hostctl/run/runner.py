@@ -12,18 +12,18 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
 from hostctl.run import wording
-from hostctl.run.answered import told_on_resuming, undone
 from hostctl.run.asking import Asking
-from hostctl.run.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
-from hostctl.run.holding import Holding
-from hostctl.run.journal import Journal, Keeper
+from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
+from hostctl.run.holds.holding import Holding
+from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
-from hostctl.run.progress import Progress
+from hostctl.run.record.answered import told_on_resuming, undone
+from hostctl.run.record.journal import Journal, Keeper
+from hostctl.run.record.progress import Progress
 from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
-from hostctl.run.watch import Sleep, Watch
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""

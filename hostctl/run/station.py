@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from hostctl.run.arming import Armed, Arming
+from hostctl.run.arming.arming import Armed, Arming
+from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
-from hostctl.run.room_code import RoomCode, ShownCode
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600

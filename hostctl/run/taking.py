@@ -13,10 +13,10 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.touch import Touch
 from hostctl.records import Place, Position, PromptKind, Reading, Temperatures, Word
 from hostctl.run import wording
-from hostctl.run.answered import ASKED_AGAIN
 from hostctl.run.asking import Asking
-from hostctl.run.journal import Journal
-from hostctl.run.progress import Progress
+from hostctl.run.record.answered import ASKED_AGAIN
+from hostctl.run.record.journal import Journal
+from hostctl.run.record.progress import Progress
 from hostctl.run.wording import Words
 from hostctl.store.rows import TOUCH_FAILED, NewReading
 

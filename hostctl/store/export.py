@@ -17,7 +17,7 @@ from math import isnan
 from pathlib import Path
 from typing import Any, TextIO
 
-from hostctl.store.instants import utc_text
+from hostctl.store.file.instants import utc_text
 from hostctl.store.judging import Judge, readings_of, relative_mm
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 

@@ -10,8 +10,8 @@ from math import nan
 from pathlib import Path
 from typing import Any
 
-from hostctl.store.connection import row_of_run
-from hostctl.store.schema import MADE_VOID, WHOLE
+from hostctl.store.file.connection import row_of_run
+from hostctl.store.file.schema import MADE_VOID, WHOLE
 
 _SPAN = "SELECT min(reading_id), max(reading_id) FROM readings WHERE run = ?"
 _ZEROS = """SELECT block, round, value_mm, max(reading_id) FROM readings

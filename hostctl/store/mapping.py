@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from hostctl.records import Place, Position, Reading, Temperatures
-from hostctl.store.instants import instant, utc_text
+from hostctl.store.file.instants import instant, utc_text
 from hostctl.store.rows import NewEvent, NewMark, NewReading, NewRun, StoredReading
 
 RUN_COLUMNS = (

@@ -14,8 +14,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from hostctl.store.connection import connect_to_read
-from hostctl.store.failure import in_users_words
+from hostctl.store.file.connection import connect_to_read
+from hostctl.store.file.failure import in_users_words
 from hostctl.store.mapping import READING_COLUMNS, reading_from
 from hostctl.store.rows import StoredReading
 from hostctl.store.writer import Row, Writer

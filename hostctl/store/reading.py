@@ -7,8 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from hostctl.store.connection import connect_to_read, row_of_run
-from hostctl.store.failure import in_users_words
+from hostctl.store.file.connection import connect_to_read, row_of_run
+from hostctl.store.file.failure import in_users_words
+from hostctl.store.file.schema import MADE_VOID
 from hostctl.store.mapping import (
     EVENT_COLUMNS,
     MARK_COLUMNS,
@@ -28,7 +29,6 @@ from hostctl.store.rows import (
     RunSummary,
     Surroundings,
 )
-from hostctl.store.schema import MADE_VOID
 
 _COUNTS = f"""
     (SELECT count(*) FROM readings r WHERE r.run = runs.run),

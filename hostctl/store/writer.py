@@ -20,9 +20,9 @@ from queue import Empty, SimpleQueue
 from typing import Any
 
 from hostctl.errors import StoreError
-from hostctl.store.connection import connect_to_write
-from hostctl.store.failure import in_users_words
-from hostctl.store.same_files import SameFiles
+from hostctl.store.file.connection import connect_to_write
+from hostctl.store.file.failure import in_users_words
+from hostctl.store.file.same_files import SameFiles
 
 Row = tuple[Any, ...]
 

@@ -14,8 +14,8 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
-from hostctl.metrology.bed import fit_plane
-from hostctl.metrology.flatness import minimum_zone
+from hostctl.metrology.geometry.bed import fit_plane
+from hostctl.metrology.geometry.flatness import minimum_zone
 
 ROUNDS = 9
 

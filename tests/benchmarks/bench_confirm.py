@@ -36,15 +36,15 @@ import aiomqtt  # noqa: E402 - the paths above come first
 from at_the_station import a_reading, a_run, place, running  # noqa: E402
 from real_broker import real_broker  # noqa: E402
 
-from hostctl.channels.messages.broker import NO_DELAY  # noqa: E402
 from hostctl.channels.messages.channel import MessagesChannel  # noqa: E402
-from hostctl.channels.messages.client_ids import ClientIds  # noqa: E402
+from hostctl.channels.messages.connection.broker import NO_DELAY  # noqa: E402
+from hostctl.channels.messages.connection.client_ids import ClientIds  # noqa: E402
 from hostctl.config.host import Messages  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
 from hostctl.link.serial_port import open_serial  # noqa: E402
 from hostctl.records import Prompt, PromptKind  # noqa: E402
-from hostctl.run.journal import Journal  # noqa: E402
+from hostctl.run.record.journal import Journal  # noqa: E402
 from hostctl.run.station import Station  # noqa: E402
 from hostctl.store.store import Store  # noqa: E402
 

@@ -13,8 +13,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from hostctl.metrology.crossed import crossed_anova, crossed_components
-from hostctl.metrology.crossed_cells import crossed_cells
+from hostctl.metrology.components.crossed import crossed_anova, crossed_components
+from hostctl.metrology.components.crossed_cells import crossed_cells
 
 SEED, ROUNDS, PARTS, OPERATORS = 20261125, 11, 10, 10
 GOAL_RATIO, GOAL_MIB = 1.5, 32.0

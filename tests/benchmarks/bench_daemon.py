@@ -71,7 +71,15 @@ def simulated(count: int) -> Iterator[list[int]]:
     """Printers on TCP ports."""
     printers = [
         subprocess.Popen(
-            [sys.executable, "-m", "simulators", "printer", "workshop-220", "--tcp", "127.0.0.1:0"],
+            [
+                sys.executable,
+                "-m",
+                "hostctl_simulators",
+                "printer",
+                "workshop-220",
+                "--tcp",
+                "127.0.0.1:0",
+            ],
             stdout=subprocess.PIPE,
             text=True,
             cwd=ROOT,

@@ -29,9 +29,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from bench_link import COMMANDS, LINES, numbered, peer
 
-from hostctl.channels.page.guards import COOKIE
+from hostctl.channels.page.access.guards import COOKIE
+from hostctl.channels.page.access.sessions import Sessions
 from hostctl.channels.page.server import PageServer
-from hostctl.channels.page.sessions import Sessions
 from hostctl.config.find import SHIPPED
 from hostctl.config.host import Page
 from hostctl.config.load import load_machine

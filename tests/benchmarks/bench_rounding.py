@@ -14,10 +14,10 @@ from collections.abc import Callable
 import numpy as np
 from scipy.special import ndtr
 
-from hostctl.metrology import narrow_samples, rounding_cutoffs, rounding_limits
-from hostctl.metrology.bin_counts import count_bins
-from hostctl.metrology.bootstrap import bootstrap_spread
-from hostctl.metrology.rounding import rounded_spread
+from hostctl.metrology.rounded import cutoffs, limits, narrow_samples
+from hostctl.metrology.rounded.bin_counts import count_bins
+from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.rounding import rounded_spread
 
 ROUNDS = 11
 RESAMPLES = 10_000
@@ -61,12 +61,12 @@ def bare_bootstrap(counts: np.ndarray, places: np.ndarray) -> np.ndarray:
 
 
 def forget() -> None:
-    rounding_cutoffs.two_sided_cut_off.cache_clear()
-    rounding_cutoffs.one_sided_cut_off.cache_clear()
+    cutoffs.two_sided_cut_off.cache_clear()
+    cutoffs.one_sided_cut_off.cache_clear()
     narrow_samples._windows.cache_clear()
     narrow_samples.two_graduation_bound.cache_clear()
-    rounding_cutoffs.chance_above.cache_clear()
-    rounding_limits._even_split_bound.cache_clear()
+    cutoffs.chance_above.cache_clear()
+    limits._even_split_bound.cache_clear()
 
 
 def medians(*calls: Callable[[], object]) -> list[float]:

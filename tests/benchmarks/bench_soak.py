@@ -36,7 +36,7 @@ gauge: {{kind: probe, resolution_mm: 0.0025, plausible_mm: 5}}
 @contextmanager
 def printer_on_tcp(speed: str = "max") -> Iterator[str]:
     """Its port's url."""
-    command = [sys.executable, "-m", "simulators", "printer", "workshop-tri"]
+    command = [sys.executable, "-m", "hostctl_simulators", "printer", "workshop-tri"]
     command += ["--tcp", "127.0.0.1:0", "--speed", speed]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as printer:
         assert printer.stdout is not None

@@ -41,8 +41,8 @@ from flood_source import packet  # noqa: E402
 from kept_port import kept_port  # noqa: E402
 from real_broker import real_broker  # noqa: E402
 
-from hostctl.channels.page.guards import COOKIE  # noqa: E402
-from hostctl.channels.page.sessions import token_of  # noqa: E402
+from hostctl.channels.page.access.guards import COOKIE  # noqa: E402
+from hostctl.channels.page.access.sessions import token_of  # noqa: E402
 from hostctl.errors import DaemonError  # noqa: E402
 
 GOAL_S = 1.0

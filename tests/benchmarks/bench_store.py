@@ -30,7 +30,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from hostctl.records import Place, Position, Reading, Temperatures
-from hostctl.store.connection import connect_to_write
+from hostctl.store.file.connection import connect_to_write
 from hostctl.store.mapping import READING_COLUMNS, RUN_COLUMNS, insert_into, reading_row, run_row
 from hostctl.store.rows import NewReading, NewRun
 from hostctl.store.store import Store

@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.json_lines import JsonLines
-from hostctl.channels.json_words import Malformed, answer_from, object_for
+from hostctl.channels.json_lines.json_lines import JsonLines
+from hostctl.channels.json_lines.json_words import Malformed, answer_from, object_for
 from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,

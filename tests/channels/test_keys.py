@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.input_events import EventReader
-from hostctl.channels.keys import KeysChannel
+from hostctl.channels.button.input_events import EventReader
+from hostctl.channels.button.keys import KeysChannel
 from hostctl.config.host import Keys
 from hostctl.records import Answer, Prompt, PromptKind, Word
 from hostctl.run.desk import Desk

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hostctl.channels.presses import Contact, Length, Press
+from hostctl.channels.button.presses import Contact, Length, Press
 
 DEBOUNCE_S, LONG_S = 0.03, 1.0
 

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from hostctl.channels.terminal_keys import Act, Answered, Keys, Said, StopNow, keys_in
+from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.records import Prompt, PromptKind, Word
 
 OPENED_S = 100.0

@@ -12,8 +12,8 @@ from a_place import A_PLACE
 
 from hostctl.channels.descriptors import lines_from
 from hostctl.channels.news_lines import line_for
-from hostctl.channels.terminal_lines import Lines
-from hostctl.channels.terminal_progress import Progress
+from hostctl.channels.terminal.lines import Lines
+from hostctl.channels.terminal.progress import Progress
 from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.terminal_draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
-from hostctl.channels.terminal_letters import ROWS, large
-from hostctl.channels.terminal_scene import Scene, after
+from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
+from hostctl.channels.terminal.letters import ROWS, large
+from hostctl.channels.terminal.scene import Scene, after
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -30,7 +30,7 @@ from hostctl.records import (
     TrialMarked,
     TurnAway,
 )
-from hostctl.report.plain_ascii import in_ascii
+from hostctl.report.document.plain_ascii import in_ascii
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)

@@ -11,8 +11,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from hostctl.channels.terminal import Terminal
-from hostctl.channels.terminal_keys import Keys
+from hostctl.channels.terminal.keys import Keys
+from hostctl.channels.terminal.terminal import Terminal
 from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,

@@ -7,7 +7,7 @@ import pytest
 
 from hostctl.channels.typed_reading import reading_mm, simulated_indicator
 from hostctl.records import Prompt, PromptKind
-from hostctl.report.significant import in_mm
+from hostctl.report.document.significant import in_mm
 
 
 def prompt(*, graduations: bool = False) -> Prompt:

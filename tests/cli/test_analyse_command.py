@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.report.planning_run import zero_is_known
+from hostctl.report.planning.run import zero_is_known
 from hostctl.store.reading import read_record
 
 Done = subprocess.CompletedProcess[str]

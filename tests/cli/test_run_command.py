@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.config.find import SHIPPED
-from hostctl.run.holding import BED_MAY_HEAT
+from hostctl.run.holds.holding import BED_MAY_HEAT
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.rows import NewRun
 from hostctl.store.store import Store
@@ -204,7 +204,7 @@ def printer_on_a_pty(tmp_path: Path) -> Iterator[tuple[Path, Path]]:
         [
             sys.executable,
             "-m",
-            "simulators",
+            "hostctl_simulators",
             "printer",
             "workshop-220",
             "--seed",
@@ -251,7 +251,7 @@ def test_a_pseudo_terminal_and_the_simulator_give_the_same_readings(
         [
             sys.executable,
             "-m",
-            "simulators",
+            "hostctl_simulators",
             "people",
             "--hands",
             str(hands),

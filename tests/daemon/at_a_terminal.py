@@ -12,8 +12,9 @@ import termios
 import time
 from pathlib import Path
 
+from hostctl_simulators.people import People, Question
+
 from hostctl.records import PromptKind
-from simulators.people import People, Question
 
 PATIENCE_S = 60.0
 LOOKS_S = 0.6  # a key that comes sooner after the question, or after another, does not count

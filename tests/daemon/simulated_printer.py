@@ -15,7 +15,7 @@ def printer_at(
 ) -> Iterator[tuple[Path, Path]]:
     """Its pseudo-terminal, and the socket for hands. more: words of its command line."""
     port, hands = folder / "port", folder / "hands"
-    command = [sys.executable, "-m", "simulators", "printer", machine]
+    command = [sys.executable, "-m", "hostctl_simulators", "printer", machine]
     with subprocess.Popen(
         [*command, "--pty", str(port), "--hands", str(hands), *more],
         stdout=subprocess.PIPE,

@@ -10,7 +10,7 @@ import pytest
 from jumping_loop import JumpingLoop
 
 from hostctl.daemon.door import AGAIN_S, LONGEST_AGAIN_S, kept_going
-from hostctl.daemon.event_log import EventLog
+from hostctl.daemon.log.event_log import EventLog
 from hostctl.errors import PortError
 from hostctl.store.store import utc_now
 

@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.daemon.event_log import EventLog, Level, line_of
-from hostctl.daemon.news_log import NewsLog
+from hostctl.daemon.log.event_log import EventLog, Level, line_of
+from hostctl.daemon.log.news_log import NewsLog
 from hostctl.records import TrialMarked
 
 NOON = datetime(2031, 5, 6, 12, 0, tzinfo=UTC)

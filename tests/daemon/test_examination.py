@@ -15,10 +15,10 @@ from daemon_process import Daemon
 from kept_port import kept_port
 
 from hostctl.config.host import Messages, Page, Tls
-from hostctl.daemon.broker_check import broker_findings
 from hostctl.daemon.clock import clock_is_set
-from hostctl.daemon.examination import examine
-from hostctl.daemon.page_check import page_findings
+from hostctl.daemon.examination.broker_check import broker_findings
+from hostctl.daemon.examination.examination import examine
+from hostctl.daemon.examination.page_check import page_findings
 
 Finds = Callable[[], dict[str, str]]
 
@@ -115,7 +115,7 @@ def test_a_clock_that_nothing_here_can_mend_is_only_noted(
     if can_mend:
         (tmp_path / "timedatectl").touch(mode=0o755)
     monkeypatch.setenv("PATH", str(tmp_path))
-    monkeypatch.setattr("hostctl.daemon.examination.clock_is_set", lambda: False)
+    monkeypatch.setattr("hostctl.daemon.examination.examination.clock_is_set", lambda: False)
     *_, clock = examine(tmp_path / "nowhere", None)
     assert (clock.what, clock.good, clock.note) == ("clock", not can_mend, not can_mend)
     assert ("timedatectl" in clock.mend) is can_mend

@@ -13,7 +13,7 @@ from at_the_station import until  # noqa: E402  # by the path set above
 from id_thief import taken  # noqa: E402
 from real_broker import real_broker  # noqa: E402
 
-from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds  # noqa: E402
+from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds  # noqa: E402
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
 

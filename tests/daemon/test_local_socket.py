@@ -10,17 +10,17 @@ from pathlib import Path
 import pytest
 from daemon_process import PATIENCE_S, Daemon
 
-from hostctl.channels.json_words import Json
-from hostctl.daemon import local_socket
-from hostctl.daemon.asked import malformed
-from hostctl.daemon.local_socket import (
+from hostctl.channels.json_lines.json_words import Json
+from hostctl.daemon.socket import local_socket
+from hostctl.daemon.socket.asked import malformed
+from hostctl.daemon.socket.local_socket import (
     LONGEST_LINE,
     MOST_CLIENTS,
     Answers,
     LocalSocket,
     listening_at,
 )
-from hostctl.daemon.socket_path import place_to_listen, places_to_ask
+from hostctl.daemon.socket.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import DaemonError
 
 

@@ -37,7 +37,7 @@ def test_on_a_terminal_that_is_there_a_hang_up_reads_the_files_again(daemon: Dae
 
 @pytest.mark.slow
 def test_a_stop_in_mid_move_lets_the_move_end_and_the_run_be_resumed(daemon: Daemon):
-    command = [sys.executable, "-m", "simulators", "printer", "workshop-220"]
+    command = [sys.executable, "-m", "hostctl_simulators", "printer", "workshop-220"]
     command += ["--tcp", "127.0.0.1:0", "--speed", "10"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as printer:
         assert printer.stdout is not None

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from daemon_process import Daemon
 
-from hostctl.daemon.refusals import LOOK, next_step
+from hostctl.daemon.socket.refusals import LOOK, next_step
 
 RUN = Path(__file__).parents[2] / "hostctl" / "run"
 NEEDS_NOBODY = {"it holds no number"}  # typed answers always hold one

@@ -11,7 +11,7 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
-from hostctl.channels.page.tls import tls_of
+from hostctl.channels.page.access.tls import tls_of
 from hostctl.config.directory import read_directory
 from hostctl.config.find import SHIPPED
 from hostctl.config.host import Host, Page

@@ -21,7 +21,7 @@ from flood_source import packet, pour  # noqa: E402
 from kept_port import kept_port  # noqa: E402
 from real_broker import RealBroker, real_broker  # noqa: E402
 
-from hostctl.channels.page.connections import STRANGERS  # noqa: E402
+from hostctl.channels.page.access.connections import STRANGERS  # noqa: E402
 
 CONNECTIONS, ADDRESSES, LONGEST_S = 200, 4, 60.0
 POURS_S = 3.0

@@ -7,9 +7,9 @@ from small_printer import SmallPrinter
 
 from hostctl.errors import PluginError
 from hostctl.link.reply import Reply
-from hostctl.machine.dialect import DIALECTS
+from hostctl.machine.dialects.dialect import DIALECTS
+from hostctl.machine.dialects.number import plain
 from hostctl.machine.machine import Machine
-from hostctl.machine.number import plain
 from hostctl.protocol.replies import events_in
 
 # Only classic has to be told to keep its motors on.

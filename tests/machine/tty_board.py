@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bench_files import machine_file
+from hostctl_simulators.pace import Pacer
+from hostctl_simulators.pty_cable import PtyCable
+from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
 
 from hostctl.link.link import Link
 from hostctl.link.patience import Patience
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine
-from simulators.pace import Pacer
-from simulators.pty_cable import PtyCable
-from simulators.simulated_printer import Description, SimulatedPrinter
 
 BRISK = Patience(quiet_s=0.02, settle_s=0.2, hush_s=0.1, boot_s=60.0, greet_s=30.0)
 

@@ -12,11 +12,11 @@ from typing import Any
 import aiomqtt
 from a_place import A_PLACE
 
+from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S
 from hostctl.channels.messages.channel import MessagesChannel
-from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
+from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
+from hostctl.channels.messages.connection.urgent_line import SAYS_SO
 from hostctl.channels.messages.outgoing import kept_news
-from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S
-from hostctl.channels.messages.urgent_line import SAYS_SO
 from hostctl.config.host import Messages
 from hostctl.records import (
     Answer,

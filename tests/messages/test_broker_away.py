@@ -25,8 +25,8 @@ from at_the_station import (
 from real_broker import RealBroker
 from wireless import Wireless
 
-from hostctl.channels.messages import reception
-from hostctl.channels.messages.access import BACK_WITHIN_S
+from hostctl.channels.messages.arriving import reception
+from hostctl.channels.messages.connection.access import BACK_WITHIN_S
 from hostctl.config.host import Messages
 from hostctl.records import HoldBegan, HoldLifted, TrialMarked, Word
 from hostctl.store.outbox import NewMessage

@@ -6,8 +6,8 @@ import pytest
 from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, until
 from pydantic import ValidationError
 
+from hostctl.channels.messages.arriving.incoming import NotUnderstood, answer_in
 from hostctl.channels.messages.discovery import TABLE, announcements
-from hostctl.channels.messages.incoming import NotUnderstood, answer_in
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
 from hostctl.records import PromptKind, Word

@@ -14,7 +14,7 @@ from at_the_station import TREE, AtTheStation, Phone, prompt, running, until
 from flood_source import packet, pour
 from real_broker import RealBroker
 
-from hostctl.channels.messages.limits import TOLD_AT_ONCE
+from hostctl.channels.messages.arriving.limits import TOLD_AT_ONCE
 from hostctl.config.host import Messages
 from hostctl.records import AnswerRefused, HoldBegan, Word
 

@@ -15,7 +15,7 @@ from at_the_station import (
 )
 from real_broker import RealBroker
 
-from hostctl.channels.messages import reception
+from hostctl.channels.messages.arriving import reception
 from hostctl.config.host import Messages
 from hostctl.records import HoldBegan, PromptKind, Word
 

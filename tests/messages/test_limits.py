@@ -7,10 +7,7 @@ import pytest
 from aiomqtt import MqttError
 from aiomqtt.exceptions import MqttConnectError
 
-from hostctl.channels.messages.access import BACK_WITHIN_S, LATEST_S, Access
-from hostctl.channels.messages.broker import Broker
-from hostctl.channels.messages.client_ids import ClientIds
-from hostctl.channels.messages.limits import (
+from hostctl.channels.messages.arriving.limits import (
     CALM_AGAIN_S,
     CALM_MESSAGES,
     IDS_KEPT,
@@ -18,7 +15,10 @@ from hostctl.channels.messages.limits import (
     Quota,
     Remembered,
 )
-from hostctl.channels.messages.patience import Patience
+from hostctl.channels.messages.connection.access import BACK_WITHIN_S, LATEST_S, Access
+from hostctl.channels.messages.connection.broker import Broker
+from hostctl.channels.messages.connection.client_ids import ClientIds
+from hostctl.channels.messages.connection.patience import Patience
 from hostctl.channels.messages.topics import Topics
 from hostctl.channels.secret_file import read_secret
 from hostctl.config.host import Messages, Tls

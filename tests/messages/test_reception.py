@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.messages.access import new_probe
+from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
+from hostctl.channels.messages.connection.access import new_probe
 from hostctl.channels.messages.payloads import EventKind
-from hostctl.channels.messages.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.topics import Topics
 from hostctl.records import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
 from hostctl.run.station import NOT_TOLD, Station

@@ -9,7 +9,7 @@ from at_the_station import TREE, phone_at, prompt, station_served, until
 from shipped_broker import ShippedBroker
 
 from hostctl.config.host import Tls
-from hostctl.daemon.broker_login import login_findings
+from hostctl.daemon.examination.broker_login import login_findings
 from hostctl.records import Word
 from hostctl.run.station import UNARMED
 

@@ -13,7 +13,7 @@ from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, unti
 from shipped_broker import ShippedBroker
 
 from hostctl.config.find import SHIPPED
-from hostctl.daemon.broker_login import login_findings
+from hostctl.daemon.examination.broker_login import login_findings
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
 

@@ -24,11 +24,11 @@ from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.reasoncodes import ReasonCode
 from real_broker import RealBroker
 
-from hostctl.channels.messages.client_ids import FILE_NAME, LENGTH, ClientIds
-from hostctl.channels.messages.line import LATELY
-from hostctl.channels.messages.patience import ENDS, ENDS_WITHIN_S, FIRST_S, Patience
-from hostctl.channels.messages.reception import AGAIN_S
-from hostctl.channels.messages.urgent_line import ABOUT
+from hostctl.channels.messages.arriving.reception import AGAIN_S
+from hostctl.channels.messages.connection.client_ids import FILE_NAME, LENGTH, ClientIds
+from hostctl.channels.messages.connection.line import LATELY
+from hostctl.channels.messages.connection.patience import ENDS, ENDS_WITHIN_S, FIRST_S, Patience
+from hostctl.channels.messages.connection.urgent_line import ABOUT
 from hostctl.config.host import Messages
 from hostctl.records import Answer, Word
 

@@ -12,10 +12,10 @@ from at_the_station import TREE, AtTheStation, Phone, now, running, station_serv
 from flood_source import packet, pour
 from real_broker import RealBroker
 
-from hostctl.channels.messages.broker import Broker, subscribe
+from hostctl.channels.messages.arriving.reception import AGAIN_S, EMPTY, Reception
 from hostctl.channels.messages.channel import URGENT_LINE_S
-from hostctl.channels.messages.client_ids import FILE_NAME, ClientIds
-from hostctl.channels.messages.reception import AGAIN_S, EMPTY, Reception
+from hostctl.channels.messages.connection.broker import Broker, subscribe
+from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
 from hostctl.run.station import Station

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.metrology.axis import judge_axis
-from hostctl.metrology.estimate import NotEnough
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.geometry.axis import judge_axis
 
 DATA = Path(__file__).parent.parent / "data"
 BY_HAND = json.loads((DATA / "iso230_2_constructed.json").read_text())

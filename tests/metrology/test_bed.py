@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.bed import Noise, fit_plane, fit_shape
-from hostctl.metrology.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.geometry.bed import Noise, fit_plane, fit_shape
 
 DATA = Path(__file__).parent.parent / "data"
 CONSTRUCTED = json.loads((DATA / "flatness_constructed.json").read_text())["cases"]

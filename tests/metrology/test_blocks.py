@@ -5,18 +5,23 @@ import pytest
 from scipy import stats
 from test_outliers import ROSNER, ROSNER_LIMITS, ROSNER_R
 
-from hostctl.metrology.block_order import BlockDrift, Neighbours, block_drift, block_neighbours
-from hostctl.metrology.block_outliers import block_outliers
-from hostctl.metrology.equivalent_freedom import equivalent_spread
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.outliers import grubbs
-from hostctl.metrology.random_orders import share_as_extreme
-from hostctl.metrology.regression import least_squares
-from hostctl.metrology.rig import Spread, setting_spread
-from hostctl.metrology.rounding import rounded_spread
-from hostctl.metrology.serial_order import lag_1_autocorrelation
-from hostctl.metrology.setting import Setting, setting_of
-from hostctl.metrology.trend import line_trend, mann_kendall
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
+from hostctl.metrology.oddities.block_order import (
+    BlockDrift,
+    Neighbours,
+    block_drift,
+    block_neighbours,
+)
+from hostctl.metrology.oddities.block_outliers import block_outliers
+from hostctl.metrology.oddities.outliers import grubbs
+from hostctl.metrology.oddities.regression import least_squares
+from hostctl.metrology.oddities.serial_order import lag_1_autocorrelation
+from hostctl.metrology.oddities.trend import line_trend, mann_kendall
+from hostctl.metrology.rounded.rounding import rounded_spread
+from hostctl.metrology.spread.rig import Spread, setting_spread
+from hostctl.metrology.spread.setting import Setting, setting_of
 
 SEED = 20_251_126
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.bin_counts import count_bins
-from hostctl.metrology.bootstrap import bootstrap_spread
-from hostctl.metrology.estimate import NotEnough
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.rounded.bin_counts import count_bins
+from hostctl.metrology.rounded.bootstrap import bootstrap_spread
 
 READINGS = 0.01 * np.array([0, 2, -1, 1, 1, 3, -2, 0, 1, 4, 0, -1])
 

@@ -7,11 +7,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.budget import Budget, Correlation
-from hostctl.metrology.contributions import Input, doubt_df
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.laws import Arcsine, Normal, Uniform
-from hostctl.metrology.propagation import combine, second_order_variance, trapezoid_factor
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.uncertainty.budget import Budget, Correlation
+from hostctl.metrology.uncertainty.contributions import Input, doubt_df
+from hostctl.metrology.uncertainty.laws import Arcsine, Normal, Uniform
+from hostctl.metrology.uncertainty.propagation import (
+    combine,
+    second_order_variance,
+    trapezoid_factor,
+)
 
 DATA = Path(__file__).parent.parent / "data"
 ROOT3 = math.sqrt(3)

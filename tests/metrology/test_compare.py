@@ -7,23 +7,28 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.equivalence import bias, mean_difference, mean_equivalence, welch_test
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.rig import Spread
-from hostctl.metrology.significance import Significance, holm
-from hostctl.metrology.spread_permutation import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.significance import Significance, holm
+from hostctl.metrology.comparison.equivalence import (
+    bias,
+    mean_difference,
+    mean_equivalence,
+    welch_test,
+)
+from hostctl.metrology.comparison.spread_permutation import (
     Block,
     median_distances,
     spread_permutation_test,
 )
-from hostctl.metrology.spread_ratio import (
+from hostctl.metrology.comparison.spread_ratio import (
     pooled_spread,
     sd_equivalence,
     sd_ratio,
     sd_ratio_robust,
     sd_ratio_test,
 )
-from hostctl.metrology.spread_tests import bartlett, brown_forsythe, levene
+from hostctl.metrology.comparison.spread_tests import bartlett, brown_forsythe, levene
+from hostctl.metrology.spread.rig import Spread
 
 DATA = Path(__file__).parents[1] / "data" / "spreads"
 WAVES = json.loads((DATA / "brown_forsythe_four_samples.json").read_text())

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.metrology.conformity import (
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.claims.conformity import (
     ISO_14253_1,
     Limits,
     capability_index,
@@ -16,8 +17,7 @@ from hostctl.metrology.conformity import (
     rejection_limit,
     worst_false_acceptance,
 )
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
+from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 
 RULES = json.loads(
     (Path(__file__).parent.parent / "data" / "decision_rules.json").read_text(encoding="utf-8")

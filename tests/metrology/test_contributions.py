@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from hostctl.metrology.contributions import (
+from hostctl.metrology.uncertainty.contributions import (
     ContactForce,
     IndicatorError,
     Resolution,
@@ -17,7 +17,7 @@ from hostctl.metrology.contributions import (
     TiltedStem,
     doubt_df,
 )
-from hostctl.metrology.laws import (
+from hostctl.metrology.uncertainty.laws import (
     Arcsine,
     CosineShortfall,
     InexactUniform,

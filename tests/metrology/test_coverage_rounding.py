@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from hostctl.metrology.estimate import Interval
-from hostctl.metrology.reference import Reference
-from hostctl.metrology.rounding import rounded_spread
+from hostctl.metrology.basis.estimate import Interval
+from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.rounded.rounding import rounded_spread
 
 SEED = 20240611
 TABLE = Path(__file__).parents[1] / "data" / "coverage_table.md"

@@ -9,18 +9,22 @@ import pytest
 from scipy import optimize, stats
 from scipy.special import ndtr
 
-from hostctl.metrology.claim import Centre, Claim, SampleSpread, SpreadLimits
-from hostctl.metrology.datum_reach import chance_held, half_width_quantile
-from hostctl.metrology.decision import (
+from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread, SpreadLimits
+from hostctl.metrology.claims.datum_reach import chance_held, half_width_quantile
+from hostctl.metrology.claims.decision import (
     chance_of_verdict,
     decide,
     decide_by_counting,
     further_trials,
     reach,
 )
-from hostctl.metrology.estimate import Interval, NotEnough
-from hostctl.metrology.tolerance import half_width_holding, one_sided_factor, two_sided_factor
-from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
+from hostctl.metrology.claims.tolerance import (
+    half_width_holding,
+    one_sided_factor,
+    two_sided_factor,
+)
+from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 
 TEN = {"df": 9, "n": 10}
 Z = stats.norm.ppf(0.975)
@@ -184,8 +188,8 @@ def test_what_makes_no_sense_is_refused_in_words(build, error):
 def test_judging_thirty_readings_needs_no_scipy():
     program = (
         "import sys\n"
-        "from hostctl.metrology.claim import Centre, Claim, SampleSpread\n"
-        "from hostctl.metrology.decision import decide\n"
+        "from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread\n"
+        "from hostctl.metrology.claims.decision import decide\n"
         "sample = SampleSpread(sd=0.02, df=29, n=30, bias=0)\n"
         "for centre in Centre:\n"
         "    decide(Claim(tolerance=0.05, centre=centre), sample)\n"

@@ -8,8 +8,8 @@ import mpmath
 import pytest
 from scipy import special
 
-from hostctl.metrology import distributions as d
-from hostctl.metrology.incomplete_functions import (
+from hostctl.metrology.basis import distributions as d
+from hostctl.metrology.basis.incomplete_functions import (
     beta_factor,
     beta_tails,
     gamma_factor,

@@ -7,12 +7,18 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from hostctl.metrology.centred import deviations, exact_mean, exact_sum, sum_of_squares, variance
-from hostctl.metrology.distributions import beta_cdf, beta_sf, normal_cdf
-from hostctl.metrology.double_double import exact_dot, exact_residuals, two_product, two_sum
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.ranks import dense_ranks
-from hostctl.metrology.root_finding import close_in, fewest, solve_rising
+from hostctl.metrology.basis.centred import (
+    deviations,
+    exact_mean,
+    exact_sum,
+    sum_of_squares,
+    variance,
+)
+from hostctl.metrology.basis.distributions import beta_cdf, beta_sf, normal_cdf
+from hostctl.metrology.basis.double_double import exact_dot, exact_residuals, two_product, two_sum
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.ranks import dense_ranks
+from hostctl.metrology.basis.root_finding import close_in, fewest, solve_rising
 
 RNG = np.random.default_rng(754)
 A, B = RNG.normal(size=(2, 200)) * 10.0 ** RNG.integers(-12, 12, (2, 200))

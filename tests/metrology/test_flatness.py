@@ -11,8 +11,8 @@ import pytest
 from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.flatness import least_squares_flatness, minimum_zone
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.geometry.flatness import least_squares_flatness, minimum_zone
 
 DATA = Path(__file__).parent.parent / "data"
 CONSTRUCTED = json.loads((DATA / "flatness_constructed.json").read_text())["cases"]

@@ -8,20 +8,20 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.average_range import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.components.average_range import (
     RangeFactors,
     Ranges,
     average_and_range,
     range_factors,
     study_ranges,
 )
-from hostctl.metrology.crossed import CrossedAnova, crossed_anova, crossed_components
-from hostctl.metrology.crossed_cells import CrossedCells, crossed_cells, label_codes
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.gauge_figures import GaugeFigures
-from hostctl.metrology.gauge_study import gauge_study
-from hostctl.metrology.range_constants import d2, d2_star, d3
-from hostctl.metrology.significance import Significance
+from hostctl.metrology.components.crossed import CrossedAnova, crossed_anova, crossed_components
+from hostctl.metrology.components.crossed_cells import CrossedCells, crossed_cells, label_codes
+from hostctl.metrology.components.gauge_figures import GaugeFigures
+from hostctl.metrology.components.gauge_study import gauge_study
+from hostctl.metrology.components.range_constants import d2, d2_star, d3
 
 DATA = Path(__file__).parents[1] / "data" / "gauge_studies"
 MANUAL = json.loads((DATA / "ten_parts_three_appraisers.json").read_text())

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.history import ewma_chart, individuals_chart, spread_chart
-from hostctl.metrology.run_rules import USUAL, Rule, signals
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.over_time.history import ewma_chart, individuals_chart, spread_chart
+from hostctl.metrology.over_time.run_rules import USUAL, Rule, signals
 
 DATA = Path(__file__).parent.parent / "data"
 EWMA = json.loads((DATA / "ewma.json").read_text())

@@ -4,18 +4,18 @@ import numpy as np
 import pytest
 from scipy import special, stats
 
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.interaction import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.comparison.interaction import (
     SpreadInteraction,
     Standing,
     _log_bias,
     _log_variance,
     spread_interaction,
 )
-from hostctl.metrology.interaction_permutation import interaction_permutation
-from hostctl.metrology.rig import Spread
-from hostctl.metrology.significance import Significance
-from hostctl.metrology.spread_permutation import median_distances
+from hostctl.metrology.comparison.interaction_permutation import interaction_permutation
+from hostctl.metrology.comparison.spread_permutation import median_distances
+from hostctl.metrology.spread.rig import Spread
 
 SEED = 23
 LOG_LIMITS = [(9, 0.975), (6, 0.975), (20, 0.025), (15, 0.025)]  # on top, on top, below, below

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.interlab import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.components.interlab import (
     Precision,
     cochran_limit,
     mandel_h_limit,
     mandel_k_limit,
     precision,
 )
-from hostctl.metrology.outliers import Side, grubbs
+from hostctl.metrology.oddities.outliers import Side, grubbs
 
 DATA = Path(__file__).parents[1] / "data" / "interlab"
 COAL = json.loads((DATA / "sulfur_in_coal.json").read_text())

@@ -10,12 +10,12 @@ import pytest
 from scipy import stats
 from test_budget import MASS
 
-from hostctl.metrology.budget import Budget, Correlation
-from hostctl.metrology.contributions import Input
-from hostctl.metrology.estimate import Interval, NotEnough
-from hostctl.metrology.laws import Arcsine, InexactUniform, Normal, ScaledT, Uniform
-from hostctl.metrology.monte_carlo import MonteCarlo, agreement, propagate
-from hostctl.metrology.propagation import combine
+from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.uncertainty.budget import Budget, Correlation
+from hostctl.metrology.uncertainty.contributions import Input
+from hostctl.metrology.uncertainty.laws import Arcsine, InexactUniform, Normal, ScaledT, Uniform
+from hostctl.metrology.uncertainty.monte_carlo import MonteCarlo, agreement, propagate
+from hostctl.metrology.uncertainty.propagation import combine
 
 DATA = Path(__file__).parent.parent / "data"
 CASES = {c["id"]: c for c in json.loads((DATA / "monte_carlo_jcgm101.json").read_text())["cases"]}

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.anova import one_way, pooled_sd, pooled_within
-from hostctl.metrology.distributions import f_quantile
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.mean_squares import MeanSquare, difference_interval
-from hostctl.metrology.nested import two_levels, two_levels_of_means
-from hostctl.metrology.rig import Spread
-from hostctl.metrology.significance import Significance
+from hostctl.metrology.basis.distributions import f_quantile
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.components.anova import one_way, pooled_sd, pooled_within
+from hostctl.metrology.components.mean_squares import MeanSquare, difference_interval
+from hostctl.metrology.components.nested import two_levels, two_levels_of_means
+from hostctl.metrology.spread.rig import Spread
 
 DATA = Path(__file__).parents[1] / "data"
 STUDIES = DATA / "gauge_studies"

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.outliers import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.oddities.outliers import (
     Side,
     Suspect,
     extreme_deviate_steps,

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.claim import Centre, Claim
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.planning import (
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.claims.claim import Centre, Claim
+from hostctl.metrology.claims.planning import (
     chance_to_know_sd,
     chance_to_prove,
     chance_to_see_ratio,

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from hostctl.metrology.crossed_cells import label_codes
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.gauge_study import gauge_study
-from hostctl.metrology.reml import RemlFit, combined_levels, reml
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.components.crossed_cells import label_codes
+from hostctl.metrology.components.gauge_study import gauge_study
+from hostctl.metrology.components.reml import RemlFit, combined_levels, reml
 
 DATA = Path(__file__).parents[1] / "data" / "gauge_studies"
 with (DATA / "ten_parts_three_appraisers.csv").open() as file:

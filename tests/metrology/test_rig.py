@@ -6,9 +6,13 @@ import sys
 import numpy as np
 import pytest
 
-from hostctl.metrology.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.mean_squares import MeanSquare, difference_interval, variance_interval
-from hostctl.metrology.rig import (
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.components.mean_squares import (
+    MeanSquare,
+    difference_interval,
+    variance_interval,
+)
+from hostctl.metrology.spread.rig import (
     SettingSpread,
     Spread,
     setting_spread,
@@ -119,7 +123,7 @@ def test_the_interval_covers_the_truth_as_often_as_stated(n, n_rig, truth):
 
 def test_a_small_analysis_never_loads_scipy():
     code = (
-        "import sys; from hostctl.metrology.rig import Spread, setting_spread;"
+        "import sys; from hostctl.metrology.spread.rig import Spread, setting_spread;"
         "from hostctl.metrology import trend, outliers, interaction, gauge_study;"
         "setting_spread(Spread(s=2.0, df=29), Spread(s=1.0, df=9));"
         "print([name for name in sys.modules if name.startswith('scipy')])"

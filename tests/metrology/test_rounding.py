@@ -12,17 +12,17 @@ from scipy.integrate import quad
 from scipy.special import ndtr
 from scipy.stats import chi2
 
-from hostctl.metrology import rounding_limits
-from hostctl.metrology.bin_counts import count_bins
-from hostctl.metrology.bootstrap import bootstrap_spread
-from hostctl.metrology.estimate import Estimate, NotEnough, NotYet
-from hostctl.metrology.narrow_samples import chance_within
-from hostctl.metrology.reference import spread_freedom
-from hostctl.metrology.rounding import rounded_spread
-from hostctl.metrology.rounding_cutoffs import one_sided_cut_off, two_sided_cut_off
-from hostctl.metrology.rounding_likelihood import SpreadLikelihood
-from hostctl.metrology.rounding_limits import neighbours_bound, profile_limits
-from hostctl.metrology.rounding_marginal import MarginalLikelihood
+from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.reference import spread_freedom
+from hostctl.metrology.rounded import limits as rounding_limits
+from hostctl.metrology.rounded.bin_counts import count_bins
+from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.cutoffs import one_sided_cut_off, two_sided_cut_off
+from hostctl.metrology.rounded.likelihood import SpreadLikelihood
+from hostctl.metrology.rounded.limits import neighbours_bound, profile_limits
+from hostctl.metrology.rounded.marginal import MarginalLikelihood
+from hostctl.metrology.rounded.narrow_samples import chance_within
+from hostctl.metrology.rounded.rounding import rounded_spread
 
 # Computed independently with mpmath at 50 digits; case J is published (see SOURCE.md beside it).
 FILE = Path(__file__).parents[1] / "data" / "rounding" / "censored_normal.json"
@@ -272,8 +272,8 @@ def test_bootstrap_interval_of_normal_readings_is_near_chi_square():
 def test_thirty_readings_need_neither_numpy_nor_scipy():
     code = (
         "import sys\n"
-        "from hostctl.metrology.rounding import rounded_spread\n"
-        "from hostctl.metrology.sample import describe\n"
+        "from hostctl.metrology.rounded.rounding import rounded_spread\n"
+        "from hostctl.metrology.spread.sample import describe\n"
         "readings = [0.01 * (k % 4) for k in range(30)]\n"
         "rounded_spread([readings], resolution=0.01), describe([readings])\n"
         "sys.exit(bool({'numpy', 'scipy'} & set(sys.modules)))"

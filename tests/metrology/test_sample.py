@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.estimate import Estimate, NotEnough, NotYet
-from hostctl.metrology.reference import spread_freedom
-from hostctl.metrology.sample import describe, moments
+from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.reference import spread_freedom
+from hostctl.metrology.spread.sample import describe, moments
 
 DATA = Path(__file__).parents[1] / "data"
 GEAR = json.loads((DATA / "spreads" / "gear.json").read_text(encoding="utf-8"))

@@ -10,8 +10,8 @@ from pathlib import Path
 import mpmath
 import pytest
 
-from hostctl.metrology.anova import OneWay, one_way
-from hostctl.metrology.significance import Significance
+from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.components.anova import OneWay, one_way
 
 DATA = Path(__file__).parents[1] / "data" / "strd_anova"
 CASES = json.loads((DATA / "certified.json").read_text())["cases"]

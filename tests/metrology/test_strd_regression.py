@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.estimate import NotEnough
-from hostctl.metrology.regression import Fit, least_squares
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.oddities.regression import Fit, least_squares
 
 DATA = Path(__file__).parents[1] / "data" / "strd_regression"
 CASES = json.loads((DATA / "certified.json").read_text())["cases"]

@@ -11,7 +11,7 @@ from pathlib import Path
 import mpmath
 import pytest
 
-from hostctl.metrology.sample import moments
+from hostctl.metrology.spread.sample import moments
 
 DATA = Path(__file__).parents[1] / "data" / "strd_univariate"
 CASES = json.loads((DATA / "certified.json").read_text(encoding="utf-8"))["cases"]

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.estimate import Interval, NotEnough, NotYet
-from hostctl.metrology.tolerance import (
+from hostctl.metrology.basis.estimate import Interval, NotEnough, NotYet
+from hostctl.metrology.claims.tolerance import (
     distribution_free_interval,
     half_width_holding,
     howe_factor,

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from hostctl.metrology.estimate import NotEnough, NotYet
-from hostctl.metrology.ranks import rises_less_falls
-from hostctl.metrology.serial_order import lag_1_autocorrelation, runs_about_median
-from hostctl.metrology.trend import line_trend, mann_kendall, sen_slope
-from hostctl.metrology.warm_up import warm_up
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.ranks import rises_less_falls
+from hostctl.metrology.oddities.serial_order import lag_1_autocorrelation, runs_about_median
+from hostctl.metrology.oddities.trend import line_trend, mann_kendall, sen_slope
+from hostctl.metrology.oddities.warm_up import warm_up
 
 DATA = Path(__file__).parents[1] / "data" / "serial_order"
 BEAM = json.loads((DATA / "runs_and_autocorrelation.json").read_text())

@@ -34,9 +34,9 @@ def tests_first(file: str, tests: tuple[str, ...]) -> tuple[str, ...]:
 
 
 PAGE = (
-    *_files("channels/page", "acts", "address", "allowance", "connections", "door", "guards"),
-    *_files("channels/page", "listener", "pairing", "places", "routes", "server", "sessions"),
-    *("channels/page/tls.py", "channels/handles.py"),
+    "channels/page/access/*.py",
+    *_files("channels/page", "acts", "routes", "server"),
+    "channels/handles.py",
 )
 WITH_A_BROWSER = {"test_browser", "test_whole_study"}
 PAGE_TESTS = tuple(
@@ -56,19 +56,15 @@ MESSAGES_TESTS = (
 )
 
 ROOMS = {
-    "protocol": Room(("protocol/*.py",), ("tests/protocol",)),
-    "link": Room(("link/*.py",), ("tests/link",)),
-    "machine": Room(("machine/*.py",), ("tests/machine", *RUN_TESTS)),
-    "gauges": Room(("gauges/*.py",), ("tests/gauges", *RUN_TESTS)),
-    "run": Room(("run/*.py",), RUN_TESTS),
-    "store": Room(("store/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
+    "protocol": Room(("protocol/**/*.py",), ("tests/protocol",)),
+    "link": Room(("link/**/*.py",), ("tests/link",)),
+    "machine": Room(("machine/**/*.py",), ("tests/machine", *RUN_TESTS)),
+    "gauges": Room(("gauges/**/*.py",), ("tests/gauges", *RUN_TESTS)),
+    "run": Room(("run/**/*.py",), RUN_TESTS),
+    "store": Room(("store/**/*.py",), ("tests/store", "tests/messages/test_outbox.py")),
     "page": Room(PAGE, ("tests/channels/test_handles.py", *PAGE_TESTS)),
     "messages": Room(
-        _files(
-            "channels/messages",
-            *("access", "broker", "client_ids", "incoming", "limits", "line", "patience"),
-            *("reception", "urgent_line", "topics"),
-        ),
+        tuple(f"channels/messages/{name}.py" for name in ("connection/*", "arriving/*", "topics")),
         tuple(f"tests/messages/test_{name}.py" for name in MESSAGES_TESTS),
     ),
 }

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from kept_port import kept_port
 
-from hostctl.channels.page.lately import Recent, nothing_on_record
+from hostctl.channels.page.live.lately import Recent, nothing_on_record
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.config.load import load_machine, study_from

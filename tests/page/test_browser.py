@@ -10,7 +10,7 @@ from chromium import Chromium, Phone, Phones
 from page_bench import MACHINE, PLANS, Bench, now, place, served
 from wireless import Wireless
 
-from hostctl.channels.page.lately import Lately
+from hostctl.channels.page.live.lately import Lately
 from hostctl.records import (
     Answer,
     CountdownTicked,
@@ -21,7 +21,8 @@ from hostctl.records import (
     RunFinished,
     Word,
 )
-from hostctl.run import hold_wording, wording
+from hostctl.run import wording
+from hostctl.run.holds import hold_wording
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 

@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 from page_bench import MACHINE, ROOT, place
 
-from hostctl.channels.page.allowance import Allowance
-from hostctl.channels.page.board import Board, Json
-from hostctl.channels.page.guards import is_loopback, is_our_name
-from hostctl.channels.page.lately import Lately, read_lately
-from hostctl.channels.page.pairing import Pairing
-from hostctl.channels.page.plot import Plot, plotted
-from hostctl.channels.page.sessions import MOST, Sessions
-from hostctl.channels.page.view import sheet_of
-from hostctl.channels.terminal_scene import Scene
+from hostctl.channels.page.access.allowance import Allowance
+from hostctl.channels.page.access.guards import is_loopback, is_our_name
+from hostctl.channels.page.access.pairing import Pairing
+from hostctl.channels.page.access.sessions import MOST, Sessions
+from hostctl.channels.page.live.board import Board, Json
+from hostctl.channels.page.live.lately import Lately, read_lately
+from hostctl.channels.page.live.plot import Plot, plotted
+from hostctl.channels.page.live.view import sheet_of
+from hostctl.channels.terminal.scene import Scene
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
 from hostctl.records import (

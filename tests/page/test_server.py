@@ -15,7 +15,7 @@ from aiohttp.test_utils import make_mocked_request
 from browser_client import Browser, browser_at
 from page_bench import Bench, certificate_in, now, served
 
-from hostctl.channels.page.door import Door
+from hostctl.channels.page.access.door import Door
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError

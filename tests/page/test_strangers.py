@@ -12,8 +12,8 @@ import pytest
 from browser_client import Browser, browser_at
 from page_bench import Bench, certificate_in, served
 
-from hostctl.channels.page.connections import COME_AT_ONCE, IDLE_S, PAIRED, STRANGERS
-from hostctl.channels.page.places import Places, origin
+from hostctl.channels.page.access.connections import COME_AT_ONCE, IDLE_S, PAIRED, STRANGERS
+from hostctl.channels.page.access.places import Places, origin
 from hostctl.records import Word
 
 SLOW = b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: "  # and never the end of it

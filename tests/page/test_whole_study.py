@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone
+from hostctl_simulators.people import People, Question, Said
+from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.registry import find_world, forget_printers
 from page_bench import ROOT, Bench, served
 
 from hostctl.config.load import load_machine
@@ -20,9 +23,6 @@ from hostctl.run.order import RunOrder
 from hostctl.run.runner import carry_out
 from hostctl.store.reading import read_record
 from hostctl.store.store import Store
-from simulators.people import People, Question, Said
-from simulators.people_channel import SimulatedPeople
-from simulators.registry import find_world, forget_printers
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 

@@ -8,14 +8,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from hostctl_simulators import find_world, forget_printers
+
 from hostctl.cli.session import Session, carry_out_session
 from hostctl.cli.study_on_machine import machine_file, plan_from
 from hostctl.config.yaml_text import Source
-from hostctl.metrology.rounding import RoundedSpread
-from hostctl.metrology.setting import Setting
-from hostctl.report.analysis import Analysis, Wish, analyse
-from hostctl.report.run_material import run_material
-from simulators import find_world, forget_printers
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.spread.setting import Setting
+from hostctl.report.analysis.analysis import Analysis, Wish, analyse
+from hostctl.report.sources.run_material import run_material
 
 CYCLE = "cycle: {settle_s: 0, countdown_s: 0}"
 RIG_CHECK = f"""\

@@ -12,16 +12,16 @@ import pytest
 from scipy import stats
 
 from hostctl.errors import DataError
-from hostctl.metrology.estimate import NotYet
-from hostctl.metrology.reference import Reference
-from hostctl.metrology.verdict import CannotTellYet, DoesNotMeet, Meets
-from hostctl.report.analysis import Analysis, Wish, analyse
-from hostctl.report.analysis_json import analysis_data
-from hostctl.report.analysis_text import analysis_text
-from hostctl.report.judgement import Judged
-from hostctl.report.material import Block, Goal, Material, only, together
-from hostctl.report.run_material import _blocks, _many_blocks
-from hostctl.report.table_file import Asked, table_material
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
+from hostctl.report.analysis.analysis import Analysis, Wish, analyse
+from hostctl.report.analysis.json import analysis_data
+from hostctl.report.analysis.judgement import Judged
+from hostctl.report.analysis.text import analysis_text
+from hostctl.report.sources.material import Block, Goal, Material, only, together
+from hostctl.report.sources.run_material import _blocks, _many_blocks
+from hostctl.report.sources.tables.table_file import Asked, table_material
 from hostctl.store.columns import Columns, Group
 
 SEED = 20_251_127

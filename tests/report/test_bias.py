@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from scipy import stats
 
-from hostctl.report.analysis import Analysis, Wish, analyse
-from hostctl.report.analysis_json import analysis_data
-from hostctl.report.analysis_text import analysis_text
-from hostctl.report.material import Block, Goal, Material
+from hostctl.report.analysis.analysis import Analysis, Wish, analyse
+from hostctl.report.analysis.json import analysis_data
+from hostctl.report.analysis.text import analysis_text
+from hostctl.report.sources.material import Block, Goal, Material
 
 SLEEP = json.loads((Path(__file__).parents[1] / "data" / "spreads" / "tost_sleep.json").read_text())
 H = 0.01

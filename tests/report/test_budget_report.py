@@ -11,14 +11,14 @@ import pytest
 from hostctl.config.budget import BudgetFile, budget_from
 from hostctl.config.find import SHIPPED
 from hostctl.config.yaml_text import Source
-from hostctl.metrology import budget
-from hostctl.metrology.monte_carlo import propagate
-from hostctl.metrology.propagation import combine, second_order_variance
-from hostctl.report.budget import WorkedOut, cautions, work_out
-from hostctl.report.budget_explained import explanation
-from hostctl.report.budget_json import budget_json
-from hostctl.report.budget_mapping import RigSpread, budget_of
-from hostctl.report.budget_text import answer, budget_text
+from hostctl.metrology.uncertainty import budget
+from hostctl.metrology.uncertainty.monte_carlo import propagate
+from hostctl.metrology.uncertainty.propagation import combine, second_order_variance
+from hostctl.report.budget.budget import WorkedOut, cautions, work_out
+from hostctl.report.budget.explained import explanation
+from hostctl.report.budget.json import budget_json
+from hostctl.report.budget.mapping import RigSpread, budget_of
+from hostctl.report.budget.text import answer, budget_text
 
 DATA = Path(__file__).parents[1] / "data"
 H1 = json.loads((DATA / "gum_h1_end_gauge.json").read_text())["expected_published"]

@@ -12,16 +12,22 @@ import numpy as np
 import pytest
 
 from hostctl.errors import DataError
-from hostctl.metrology.estimate import NotYet
-from hostctl.metrology.history import IndividualsChart
-from hostctl.report.history import Series, cautions, mean_series, spread_series, value_series
-from hostctl.report.history_chart import HEIGHT, MOST_POINTS, history_chart
-from hostctl.report.history_checks import Check
-from hostctl.report.history_file import history_points
-from hostctl.report.history_json import history_json
-from hostctl.report.history_signs import Point
-from hostctl.report.history_text import answer, history_text
-from hostctl.report.table_rows import BadRows
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.over_time.history import IndividualsChart
+from hostctl.report.history.chart import HEIGHT, MOST_POINTS, history_chart
+from hostctl.report.history.checks import Check
+from hostctl.report.history.file import history_points
+from hostctl.report.history.history import (
+    Series,
+    cautions,
+    mean_series,
+    spread_series,
+    value_series,
+)
+from hostctl.report.history.json import history_json
+from hostctl.report.history.signs import Point
+from hostctl.report.history.text import answer, history_text
+from hostctl.report.sources.tables.rows import BadRows
 
 DATA = Path(__file__).parents[1] / "data"
 NIST = json.loads((DATA / "repeatability_nist_check_standard.json").read_text())

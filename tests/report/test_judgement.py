@@ -5,8 +5,8 @@ from itertools import pairwise
 import pytest
 from scipy.stats import chi2
 
-from hostctl.metrology.tolerance import ratio_quantile
-from hostctl.report.judgement import _worth
+from hostctl.metrology.claims.tolerance import ratio_quantile
+from hostctl.report.analysis.judgement import _worth
 
 RISKS = [1e-6, 0.025, 0.05, 0.499]
 

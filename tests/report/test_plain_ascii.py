@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.report.plain_ascii import asked_for, in_ascii
+from hostctl.report.document.plain_ascii import asked_for, in_ascii
 
 PACKAGE = Path(__file__).parents[2] / "hostctl"
 NO_TERMINAL = ("channels/page/", "channels/messages/")

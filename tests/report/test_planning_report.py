@@ -5,8 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.metrology.planning import PowerPoint, precision_of_sd
-from hostctl.report.planning import (
+from hostctl.metrology.claims.planning import PowerPoint, precision_of_sd
+from hostctl.report.planning.curve import HEIGHT, WIDEST, curve, spread_out
+from hostctl.report.planning.json import claim_json, know_json, overview_json, ratio_json
+from hostctl.report.planning.overview import overview_text
+from hostctl.report.planning.planning import (
     ROUND_NUMBERS,
     claim_about,
     overview_plans,
@@ -14,10 +17,7 @@ from hostctl.report.planning import (
     plan_to_prove,
     plan_to_see,
 )
-from hostctl.report.planning_curve import HEIGHT, WIDEST, curve, spread_out
-from hostctl.report.planning_json import claim_json, know_json, overview_json, ratio_json
-from hostctl.report.planning_overview import overview_text
-from hostctl.report.planning_text import (
+from hostctl.report.planning.text import (
     claim_text,
     duration,
     guessed_text,

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from stored_rows import A_RUN, NOON
 
-from hostctl.report.rig_check import RigChoice, choose, misfits
+from hostctl.report.sources.rig_check import RigChoice, choose, misfits
 from hostctl.store.rows import RunSummary, Surroundings
 
 FITS = Surroundings(counting=20, points=frozenset({"front-left"}), bed_c=21.0)

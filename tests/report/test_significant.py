@@ -4,7 +4,14 @@ import math
 
 import pytest
 
-from hostctl.report.significant import beside, chance, percent, short_number, significant, whole
+from hostctl.report.document.significant import (
+    beside,
+    chance,
+    percent,
+    short_number,
+    significant,
+    whole,
+)
 
 
 @pytest.mark.parametrize(

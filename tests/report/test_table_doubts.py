@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.errors import DataError
-from hostctl.report.table_file import Asked, table_material
+from hostctl.report.sources.tables.table_file import Asked, table_material
 
 
 def read(tmp_path: Path, text: str, **asked):

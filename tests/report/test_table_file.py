@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from hostctl.errors import DataError
-from hostctl.report.table_file import Asked, table_material
-from hostctl.report.table_number import Cell, head_and_unit, read_cell
-from hostctl.report.table_rows import BadRows
+from hostctl.report.sources.tables.number import Cell, head_and_unit, read_cell
+from hostctl.report.sources.tables.rows import BadRows
+from hostctl.report.sources.tables.table_file import Asked, table_material
 
 
 def read(tmp_path: Path, text: str | bytes, **asked):

@@ -11,10 +11,10 @@ import pytest
 from a_place import A_PLACE
 
 from hostctl.records import Position, Reading, Temperatures
-from hostctl.report.first_figures import figures_of
-from hostctl.report.readings_table import readings_table
-from hostctl.report.samples import samples_of
-from hostctl.report.verdict import verdict_text
+from hostctl.report.analysis.first_figures import figures_of
+from hostctl.report.analysis.readings_table import readings_table
+from hostctl.report.analysis.verdict import verdict_text
+from hostctl.report.sources.samples import samples_of
 from hostctl.store.rows import (
     NewMark,
     NewReading,

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from test_room_code import Clock
 
-from hostctl.run.arming import LONGEST_S, Arming
+from hostctl.run.arming.arming import LONGEST_S, Arming
 
 
 def test_nothing_is_armed_at_first():

@@ -24,7 +24,7 @@ from hostctl.records import (
     TrialMarked,
     Word,
 )
-from hostctl.run.holding import BED_MAY_HEAT
+from hostctl.run.holds.holding import BED_MAY_HEAT
 from hostctl.store.rows import NewReading, StoredReading
 
 ON_HOLD = "The run is on hold."

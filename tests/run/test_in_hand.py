@@ -15,7 +15,7 @@ from hostctl.records import (
     Temperatures,
     TrialMarked,
 )
-from hostctl.run.in_hand import MOST_SHOWN, InHand, in_hand_after
+from hostctl.run.record.in_hand import MOST_SHOWN, InHand, in_hand_after
 
 PLACE = replace(A_PLACE, run=3, trials_total=9)
 

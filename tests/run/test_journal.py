@@ -8,7 +8,7 @@ from paper_store import PaperStore
 
 from hostctl.records import AnswerRefused
 from hostctl.run.desk import Desk
-from hostctl.run.journal import MOST_IN_MIND, Journal
+from hostctl.run.record.journal import MOST_IN_MIND, Journal
 
 NOW = datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC)
 

@@ -11,7 +11,7 @@ from workshop import EPOCH, Workshop, obliging, probe_loop, said, study_file
 
 from hostctl.config.study import Gauge, Method
 from hostctl.records import Place, Position, Prompt, Reading, Temperatures, Word
-from hostctl.run.progress import Progress
+from hostctl.run.record.progress import Progress
 from hostctl.run.schedule import schedule_of
 from hostctl.store.rows import NewMark, NewReading, NewRun
 from hostctl.store.store import Store

@@ -2,7 +2,15 @@
 
 from datetime import UTC, datetime, timedelta
 
-from hostctl.run.room_code import DIGITS, LASTS_S, MOST_WRONG, SHUT_S, RoomCode, ShownCode, drawn
+from hostctl.run.arming.room_code import (
+    DIGITS,
+    LASTS_S,
+    MOST_WRONG,
+    SHUT_S,
+    RoomCode,
+    ShownCode,
+    drawn,
+)
 
 
 class Clock:

@@ -21,7 +21,7 @@ from hostctl.records import (
     RunStarted,
     Word,
 )
-from hostctl.run.answered import ANSWERED
+from hostctl.run.record.answered import ANSWERED
 
 PARKED = "G1 X0 Y200 F3000"
 

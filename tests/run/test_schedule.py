@@ -12,7 +12,7 @@ from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Cycle, Method, TurnRange
 from hostctl.records import Place
-from hostctl.run.progress import Progress
+from hostctl.run.record.progress import Progress
 from hostctl.run.schedule import schedule_of, turn_away_deg
 
 METHODS = [Method(name=name, instruction="Do it.") for name in ("paper-slip", "feeler-gauge")]

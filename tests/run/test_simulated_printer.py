@@ -10,6 +10,8 @@ from collections import Counter
 from collections.abc import Callable
 
 import pytest
+from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.registry import find_printer, forget_printers
 from jumping_loop import in_jumping_time
 from paper_store import PaperStore
 from workshop import EPOCH, study_file
@@ -33,8 +35,6 @@ from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 from hostctl.run.order import RunOrder
 from hostctl.run.runner import carry_out
-from simulators.people_channel import SimulatedPeople
-from simulators.registry import find_printer, forget_printers
 
 CORNERS_220 = {
     "front-left": (30, 30),

@@ -8,8 +8,8 @@ from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
 from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
+from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.room_code import MOST_WRONG, ShownCode
 from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")

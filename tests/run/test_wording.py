@@ -9,7 +9,8 @@ from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
 from hostctl.records import HoldBegan, TurnAway
-from hostctl.run import hold_wording, wording
+from hostctl.run import wording
+from hostctl.run.holds import hold_wording
 from hostctl.run.wording import Words, turn_in_words
 
 

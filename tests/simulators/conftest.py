@@ -5,8 +5,7 @@ from functools import reduce
 from operator import xor
 
 import pytest
-
-from simulators.simulated_printer import Description, SimulatedPrinter
+from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
 
 
 def framed(number: int, command: str) -> bytes:

@@ -4,13 +4,13 @@ import asyncio
 from datetime import UTC, datetime
 
 import pytest
+from hostctl_simulators import find_world, forget_printers
+from hostctl_simulators.world import Spot
 
 from hostctl.errors import ConfigError
 from hostctl.records import Prompt, PromptKind, Word
 from hostctl.run.channel import CHANNELS
 from hostctl.run.desk import Desk
-from simulators import find_world, forget_printers
-from simulators.world import Spot
 
 URL = "sim://workshop-220?seed=7"
 

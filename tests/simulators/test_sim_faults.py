@@ -3,9 +3,8 @@
 import random
 
 import pytest
-
-from simulators.faults import FaultPlan, Noise
-from simulators.simulated_printer import Description
+from hostctl_simulators.faults import FaultPlan, Noise
+from hostctl_simulators.simulated_printer import Description
 
 
 def test_noise_hits_the_share_of_bytes_it_is_told_to_one_bit_each():

@@ -7,12 +7,12 @@ from statistics import mean, stdev
 
 import pytest
 from a_place import A_PLACE
+from hostctl_simulators.people import People, Question, Said
+from hostctl_simulators.people_process import reply_to
+from hostctl_simulators.printers import WORKSHOP_220
+from hostctl_simulators.world import Spot, World
 
 from hostctl.records import Prompt, PromptKind
-from simulators.people import People, Question, Said
-from simulators.people_process import reply_to
-from simulators.printers import WORKSHOP_220
-from simulators.world import Spot, World
 
 
 @pytest.fixture

@@ -14,17 +14,17 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from hostctl_simulators import find_printer, find_world, forget_printers
+from hostctl_simulators.__main__ import main
+from hostctl_simulators.hands import RemoteHands, serve_hands
+from hostctl_simulators.pace import Pacer, Speed
+from hostctl_simulators.pty_cable import PtyCable
+from hostctl_simulators.simulated_printer import SimulatedPrinter
+from hostctl_simulators.tcp_cable import serve_tcp
 from jumping_loop import JumpingLoop
 
 from hostctl.errors import PortError
 from hostctl.link.port import PortSettings, open_port
-from simulators import find_printer, find_world, forget_printers
-from simulators.__main__ import main
-from simulators.hands import RemoteHands, serve_hands
-from simulators.pace import Pacer, Speed
-from simulators.pty_cable import PtyCable
-from simulators.simulated_printer import SimulatedPrinter
-from simulators.tcp_cable import serve_tcp
 
 URL = "sim://workshop-220?seed=7"
 TO_A_READING = ["M110 N0", "G28", "G90", "G1 Z12 F600", "G1 X165 Y30 F3000", "G1 Z5 F60", "M400"]
@@ -245,7 +245,7 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
     expected_mm = await pointer_in_process(URL)
     assert await pointer_in_process(f"{URL}&speed=400") == expected_mm
     link, sock = tmp_path / "printer", tmp_path / "hands"
-    where = [sys.executable, "-m", "simulators", "printer", "workshop-220", "--seed", "7"]
+    where = [sys.executable, "-m", "hostctl_simulators", "printer", "workshop-220", "--seed", "7"]
     program = await asyncio.create_subprocess_exec(
         *(*where, "--pty", link, "--hands", sock),
         stdout=asyncio.subprocess.PIPE,
@@ -266,7 +266,7 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
         "sys.exit(5)\n"
     )
     people = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "simulators", "people", "--hands", sock),
+        *(sys.executable, "-m", "hostctl_simulators", "people", "--hands", sock),
         *("--", sys.executable, "-c", asks),
         stdout=asyncio.subprocess.PIPE,
     )
@@ -288,7 +288,7 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
 async def test_told_to_stop_the_program_takes_its_link_away(tmp_path: Path, told: signal.Signals):
     """Left behind, it would lead to whatever pseudo-terminal has the number next."""
     link = tmp_path / "printer"
-    words = ["-m", "simulators", "printer", "workshop-220", "--pty", str(link)]
+    words = ["-m", "hostctl_simulators", "printer", "workshop-220", "--pty", str(link)]
     program = await asyncio.create_subprocess_exec(
         sys.executable, *words, stdout=asyncio.subprocess.PIPE
     )

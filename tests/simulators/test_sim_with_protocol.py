@@ -1,6 +1,8 @@
 """Our own protocol talks to the simulated board over a bad line, in simulated time."""
 
 import pytest
+from hostctl_simulators.agenda import Entry
+from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
 
 from hostctl.protocol.events import Busy
 from hostctl.protocol.exchange import OPENING, Exchange
@@ -8,8 +10,6 @@ from hostctl.protocol.lines import LineSplitter
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.protocol.replies import events_in
 from hostctl.protocol.states import Done, Fault, Idle, Output, Send, Settling
-from simulators.agenda import Entry
-from simulators.simulated_printer import Description, SimulatedPrinter
 
 DEADLINE_S = 4.0
 QUIET_S = 0.05

@@ -13,7 +13,7 @@ import pytest
 from stored_rows import A_READING, A_RUN, reading_at
 
 from hostctl.errors import StoreError
-from hostctl.store.connection import connect_to_write
+from hostctl.store.file.connection import connect_to_write
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.store import Store
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.store.location import database_path
+from hostctl.store.file.location import database_path
 
 NAMES = ("HOSTCTL_DATABASE", "STATE_DIRECTORY", "XDG_STATE_HOME")
 

@@ -14,8 +14,8 @@ from stored_rows import A_MARK, A_READING, A_RUN, AN_EVENT, NOON
 
 from hostctl.errors import StoreError
 from hostctl.records import Position, Temperatures
-from hostctl.store.connection import _settle, connect_to_read, connect_to_write
 from hostctl.store.export import export_csv, export_json
+from hostctl.store.file.connection import _settle, connect_to_read, connect_to_write
 from hostctl.store.reading import list_runs, read_record, reading_from_database
 from hostctl.store.store import Store
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from hostctl.errors import StoreError
-from hostctl.store.recorder import recorded_elsewhere, recording
+from hostctl.store.file.recorder import recorded_elsewhere, recording
 
 HOLDS = """
 import sys, time
 from pathlib import Path
-from hostctl.store.recorder import recording
+from hostctl.store.file.recorder import recording
 with recording(Path(sys.argv[1]), "bench"):
     print("held", flush=True)
     time.sleep(60)

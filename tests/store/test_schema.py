@@ -8,8 +8,8 @@ import pytest
 from stored_rows import A_READING
 
 from hostctl.errors import StoreError
+from hostctl.store.file.schema import MIGRATIONS, migrate
 from hostctl.store.reading import list_runs, read_record
-from hostctl.store.schema import MIGRATIONS, migrate
 from hostctl.store.store import Store
 
 ONE_MORE = (*MIGRATIONS, ("CREATE TABLE further (message TEXT) STRICT",))

@@ -18,17 +18,17 @@ from functools import partial
 from aiomqtt import Client, Message, MqttError, Will
 
 from hostctl.channels.beat import next_beat
-from hostctl.channels.messages.access import BACK_WITHIN_S, Access
-from hostctl.channels.messages.broker import Broker, publish, subscribe
-from hostctl.channels.messages.client_ids import ClientIds
+from hostctl.channels.messages.arriving.reception import CHANNEL, Reception, ShownPrompt
+from hostctl.channels.messages.connection.access import BACK_WITHIN_S, Access
+from hostctl.channels.messages.connection.broker import Broker, publish, subscribe
+from hostctl.channels.messages.connection.client_ids import ClientIds
+from hostctl.channels.messages.connection.line import Line
+from hostctl.channels.messages.connection.sender import Sender
+from hostctl.channels.messages.connection.urgent_line import ABOUT, UrgentLine
 from hostctl.channels.messages.discovery import announcements, hub_status
-from hostctl.channels.messages.line import Line
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
-from hostctl.channels.messages.reception import CHANNEL, Reception, ShownPrompt
-from hostctl.channels.messages.sender import Sender
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
-from hostctl.channels.messages.urgent_line import ABOUT, UrgentLine
 from hostctl.config.host import Messages
 from hostctl.errors import StoreError
 from hostctl.run.station import Station

@@ -31,7 +31,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.records import ReadingKept as KeptNews
-from hostctl.run.in_hand import trials_done_after
+from hostctl.run.record.in_hand import trials_done_after
 from hostctl.run.station import Standing, Station
 from hostctl.store.outbox import NewMessage
 from hostctl.store.rows import StoredReading

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TypeGuard
 
-from hostctl.channels.page.board import Json
+from hostctl.channels.page.live.board import Json
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted, Refused

@@ -9,16 +9,16 @@ from datetime import datetime
 
 from aiohttp import web
 
-from hostctl.channels.page import guards
+from hostctl.channels.page.access import guards
+from hostctl.channels.page.access.allowance import Allowance
+from hostctl.channels.page.access.connections import Connection
+from hostctl.channels.page.access.door import Door
+from hostctl.channels.page.access.places import origin
+from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
-from hostctl.channels.page.allowance import Allowance
 from hostctl.channels.page.assets import read_assets
-from hostctl.channels.page.board import Json
-from hostctl.channels.page.connections import Connection
-from hostctl.channels.page.door import Door
-from hostctl.channels.page.places import origin
-from hostctl.channels.page.sessions import token_of
-from hostctl.channels.page.watchers import Watchers
+from hostctl.channels.page.live.board import Json
+from hostctl.channels.page.live.watchers import Watchers
 from hostctl.run.station import NOT_TOLD, Station
 
 LARGEST_BODY = 4096

@@ -7,18 +7,18 @@ from pathlib import Path
 
 from aiohttp import web
 
+from hostctl.channels.page.access.connections import Connections
+from hostctl.channels.page.access.door import Door
+from hostctl.channels.page.access.listener import Listener, places_of
+from hostctl.channels.page.access.pairing import PairingOffer
+from hostctl.channels.page.access.tls import tls_of
 from hostctl.channels.page.acts import CHANNEL
-from hostctl.channels.page.board import Board
-from hostctl.channels.page.connections import Connections
-from hostctl.channels.page.door import Door
-from hostctl.channels.page.follow import Follower
-from hostctl.channels.page.lately import Recent, nothing_on_record
-from hostctl.channels.page.listener import Listener, places_of
-from hostctl.channels.page.pairing import PairingOffer
+from hostctl.channels.page.live.board import Board
+from hostctl.channels.page.live.follow import Follower
+from hostctl.channels.page.live.lately import Recent, nothing_on_record
+from hostctl.channels.page.live.view import geometry_of
+from hostctl.channels.page.live.watchers import Watchers
 from hostctl.channels.page.routes import Routes
-from hostctl.channels.page.tls import tls_of
-from hostctl.channels.page.view import geometry_of
-from hostctl.channels.page.watchers import Watchers
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study

@@ -1,0 +1,1 @@
+"""Hands on keys: a GPIO button, a keyboard or number pad, and what counts as a press."""

@@ -1,0 +1,160 @@
+"""A push button on a GPIO line: short press `done`, long press `hold`, and a lamp that says
+"waiting for you".
+
+The line is asked of the kernel's character device, so any Linux board will do. The GPIO library is
+an optional extra; `GpioLines` is all we need of it, and the only thing tests replace.
+"""
+
+import asyncio
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Protocol
+
+from hostctl.channels.button.presses import Contact, Length, Press
+from hostctl.config.host import Button as ButtonSettings
+from hostctl.errors import ConfigError
+from hostctl.records import Answer, Word
+from hostctl.run.desk import Desk
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """The contact opened or closed, by the kernel's monotonic clock."""
+
+    closed: bool
+    at_s: float
+
+
+class GpioLines(Protocol):
+    """The button's line and the lamp's, as asked of the kernel."""
+
+    fd: int
+
+    def closed(self) -> bool:
+        """Whether the contact is closed now."""
+        ...
+
+    def edges(self) -> Sequence[Edge]:
+        """The edges that wait; called when `fd` is readable."""
+        ...
+
+    def lamp(self, *, lit: bool) -> None:
+        """Light the lamp, or put it out; nothing where there is none."""
+        ...
+
+    def release(self) -> None:
+        """Give the lines back."""
+        ...
+
+
+class ButtonChannel:
+    """A button beside the machine."""
+
+    name = "button"
+
+    def __init__(
+        self,
+        settings: ButtonSettings,
+        *,
+        now: Callable[[], datetime],
+        open_lines: Callable[[ButtonSettings], GpioLines] | None = None,
+        on_idle_press: Callable[[], None] | None = None,
+    ) -> None:
+        """`on_idle_press`: what a short press does while no run is going on (it arms)."""
+        self._settings = settings
+        self._now = now
+        self._open_lines = open_lines or kernel_lines
+        self._on_idle_press = on_idle_press
+
+    async def serve(self, desk: Desk) -> None:
+        """Pass presses on until cancelled. Raises ConfigError when the line can't be had."""
+        lines = self._open_lines(self._settings)
+        watch = _Watch(lines, self._contact(lines), lambda press: self._pressed(desk, press))
+        try:
+            async with desk.listening() as news:
+                watch.start()
+                lines.lamp(lit=desk.open_prompt is not None)
+                async for _ in news:
+                    lines.lamp(lit=desk.open_prompt is not None)
+        finally:
+            watch.stop()
+            lines.lamp(lit=False)
+            lines.release()
+
+    def _contact(self, lines: GpioLines) -> Contact:
+        loop = asyncio.get_running_loop()
+        return Contact(
+            debounce_s=self._settings.debounce_ms / 1000,
+            long_press_s=self._settings.long_press_ms / 1000,
+            closed_s=loop.time() if lines.closed() else None,
+        )
+
+    def _pressed(self, desk: Desk, press: Press) -> None:
+        word = Word.HOLD if press.length is Length.LONG else Word.DONE
+        idle = desk.started is None and desk.open_prompt is None
+        if word is Word.DONE and idle and self._on_idle_press is not None:
+            self._on_idle_press()
+            return
+        ago_s = asyncio.get_running_loop().time() - press.began_s
+        given_at = self._now() - timedelta(seconds=ago_s)
+        desk.answer(
+            Answer(
+                prompt_id=None,
+                word=word,
+                channel=self.name,
+                given_at=given_at,
+                given_s=press.began_s,
+            )
+        )
+
+
+class _Watch:
+    """Feeds a contact from the kernel's edges and from time passing, on the event loop."""
+
+    def __init__(self, lines: GpioLines, contact: Contact, act: Callable[[Press], None]) -> None:
+        self._lines = lines
+        self._contact = contact
+        self._act = act
+        self._loop = asyncio.get_running_loop()
+        self._timer: asyncio.TimerHandle | None = None
+
+    def start(self) -> None:
+        self._loop.add_reader(self._lines.fd, self._readable)
+
+    def stop(self) -> None:
+        self._loop.remove_reader(self._lines.fd)
+        if self._timer is not None:
+            self._timer.cancel()
+
+    def _readable(self) -> None:
+        for edge in self._lines.edges():
+            self._tell(self._contact.edge(closed=edge.closed, at_s=edge.at_s))
+        self._set_timer()
+
+    def _due(self) -> None:
+        self._tell(self._contact.tick(self._loop.time()))
+        self._set_timer()
+
+    def _set_timer(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        due_s = self._contact.due_s
+        self._timer = None if due_s is None else self._loop.call_at(due_s, self._due)
+
+    def _tell(self, presses: Sequence[Press]) -> None:
+        for press in presses:
+            self._act(press)
+
+
+def kernel_lines(settings: ButtonSettings) -> GpioLines:
+    """Ask the kernel for the lines. Raises ConfigError when the library or the line is missing."""
+    try:
+        from hostctl.channels.button.gpio_lines import KernelLines
+    except ImportError as cause:
+        raise ConfigError(
+            "host.yaml: buttons",
+            "a GPIO button needs the gpiod library, version 2",
+            "Install printer-hostctl[gpio], or wire the button as a gpio-keys device under `keys`.",
+        ) from cause
+    return KernelLines(settings)

@@ -1,0 +1,1 @@
+"""Prompts and answers as JSON, one object a line, for other programs."""

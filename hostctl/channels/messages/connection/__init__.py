@@ -1,0 +1,1 @@
+"""The connections to the broker: made, watched, kept and made anew."""

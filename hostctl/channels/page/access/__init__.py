@@ -1,0 +1,1 @@
+"""Who may use the page, over which connections, and how many of them."""

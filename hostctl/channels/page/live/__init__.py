@@ -1,0 +1,1 @@
+"""Where a machine stands, brought to every phone that looks."""

@@ -1,0 +1,1 @@
+"""The terminal: a full screen, or plain lines where there is none."""

@@ -1,0 +1,222 @@
+"""A scene as lines of text, at a given width and height. Pure, so that tests can look at it."""
+
+import textwrap
+from dataclasses import dataclass, replace
+
+from hostctl.channels.terminal.letters import large
+from hostctl.channels.terminal.scene import Scene
+from hostctl.channels.typed_reading import simulated_indicator
+from hostctl.records import Prompt, PromptKind
+from hostctl.report.document.plain_ascii import in_ascii
+from hostctl.report.document.significant import in_mm
+
+MARGIN = "  "
+UNBROKEN = "\N{NO-BREAK SPACE}"
+NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
+STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
+WORDS_NOTE = "Hold: stands still until you lift it. End: over, and can be resumed."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Terminal attributes as escape sequences; all empty without colour."""
+
+    act: str = "\x1b[1;36m"  # a person is to act
+    clear: str = "\x1b[1;33m"  # something moves or will: stay clear
+    held: str = "\x1b[1;31m"
+    strong: str = "\x1b[1m"
+    faint: str = "\x1b[2m"
+    off: str = "\x1b[0m"
+    ascii_alone: bool = False  # no large letters, since they are made of blocks
+
+
+PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
+
+
+def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
+    """Exactly `rows` lines, none wider than `columns` on the screen.
+
+    Where the height does not suffice what the keys mean goes first, then the dots, the large
+    letters, the air, where we are, and the end of what is said; never the number being typed, nor
+    the keys.
+    """
+    width = max(20, columns - 2 * len(MARGIN))
+    bottom = _bottom(scene, width, look)
+    room = max(0, rows - len(bottom))
+    above, number = _fitting(scene, typed, width, room, look)
+    dots = _dots(scene, width, look)
+    if len(above) + len(number) + len(dots) <= room:
+        number += dots
+    lines = above[: max(0, room - len(number))] + number
+    words = _wrapped(WORDS_NOTE, width, look.faint, look) if not scene.finished else []
+    if len(lines) + len(words) <= room:
+        room -= len(words)
+        bottom += words
+    lines += [""] * (room - len(lines)) + bottom
+    return [f"{MARGIN}{line}" if line else "" for line in lines[:rows]]
+
+
+def _fitting(
+    scene: Scene, typed: str, width: int, room: int, look: Look
+) -> tuple[list[str], list[str]]:
+    """The deed and the number being typed, as large as there is room for."""
+    above: list[str] = []
+    number: list[str] = []
+    for big, air, where in (
+        (not look.ascii_alone, True, True),
+        (False, True, True),
+        (False, False, True),
+        (False, False, False),
+    ):
+        above = ["", *_where_we_are(scene, width, look), ""] if where else []
+        above += _heading(scene.headline, width, big, _tone(scene, look), look)
+        above += _deed(scene, width, look)
+        number = _number(scene, typed, width, big, look)
+        if not air:
+            above, number = ([line for line in part if line] for part in (above, number))
+        if len(above) + len(number) <= room:
+            break
+    return above, number
+
+
+def _number(scene: Scene, typed: str, width: int, big: bool, look: Look) -> list[str]:
+    if not typed and not _wants_number(scene):
+        return []
+    unit = f"{look.faint}{_unit(scene)}{look.off}"
+    if big:
+        return ["", *_heading(f"{typed}_", width, big, look.strong, look), unit]
+    return ["", f"{look.strong}{typed}_{look.off} {unit}"]
+
+
+def _bottom(scene: Scene, width: int, look: Look) -> list[str]:
+    note = ["", *_wrapped(scene.note, width, look.strong, look)] if scene.note else []
+    return [*note, "", *_keys(scene, width, look)]
+
+
+def _tone(scene: Scene, look: Look) -> str:
+    if scene.hold and not scene.countdown:
+        return look.held
+    return look.act if scene.prompt or scene.finished else look.clear
+
+
+def _wants_number(scene: Scene) -> bool:
+    return scene.prompt is not None and scene.prompt.kind is PromptKind.READ
+
+
+def _unit(scene: Scene) -> str:
+    prompt = scene.prompt
+    if prompt is not None and prompt.typed_in_graduations and prompt.resolution_mm:
+        return f"graduations of {prompt.resolution_mm:g} mm"
+    return "mm"
+
+
+def _where_we_are(scene: Scene, width: int, look: Look) -> list[str]:
+    if scene.started is None:
+        return [f"{look.faint}Connecting …{look.off}"]
+    run = scene.started
+    left = f"{run.study} on {run.machine} · run {run.run}"
+    right = f"{scene.trials_done} of {run.trials_total} done{_time_left(scene)}"
+    gap = width - len(left) - len(right)
+    first = [f"{left}{' ' * gap}{right}"] if gap >= 2 else [left[:width], right[:width]]
+    filled = round(width * scene.trials_done / max(1, run.trials_total))
+    bar = f"{'━' * filled}{look.faint}{'─' * (width - filled)}{look.off}"
+    return [*(f"{look.faint}{line}{look.off}" for line in first), bar]
+
+
+def _time_left(scene: Scene) -> str:
+    seconds = scene.seconds_left
+    if seconds is None:
+        return ""
+    return " · under a minute left" if seconds < 60 else f" · about {seconds / 60:.0f} min left"
+
+
+def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[str]:
+    lines = large(text)
+    if not big or len(lines[0]) > width:
+        lines = [text]
+    return [f"{tone}{line}{look.off}" for line in lines]
+
+
+def _deed(scene: Scene, width: int, look: Look) -> list[str]:
+    lines = [""]
+    if scene.place:
+        place = scene.place
+        named = [place.point, place.method, place.operator]
+        lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
+        lines.append("")
+    if scene.hold and not (scene.prompt and scene.hold in scene.prompt.detail):
+        lines += _wrapped(scene.hold, width, look.held, look)
+    if scene.prompt:
+        prompt = scene.prompt
+        lines += _wrapped(prompt.text, width, look.strong, look)
+        lines += _wrapped(simulated_indicator(prompt), width, look.strong, look)
+        if prompt.moves_next:
+            lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
+        lines += _wrapped(prompt.detail, width, "", look)
+    elif scene.countdown:
+        lines += _wrapped(f"Stand clear. {scene.countdown.what}", width, look.strong, look)
+    elif scene.finished:
+        lines += _wrapped(scene.finished.reason, width, look.strong, look)
+    elif scene.moving:
+        lines += _wrapped(f"Hands clear. {scene.moving}", width, look.strong, look)
+    return lines
+
+
+def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
+    off = look.off if attribute else ""
+    text = in_ascii(text) if look.ascii_alone else text  # before its lines are as wide as can be
+    return [
+        f"{attribute}{line}{off}" for line in textwrap.wrap(text, width, break_on_hyphens=False)
+    ]
+
+
+def _keys(scene: Scene, width: int, look: Look) -> list[str]:
+    keys = [] if scene.finished else [("e", "end"), ("x", "stop now")]
+    if keys and not (scene.hold and scene.prompt):  # then it stands still already
+        keys.insert(0, ("space", "hold"))
+    if scene.prompt:
+        keys = [*_answers(scene.prompt), *keys]
+    as_is = replace(look, ascii_alone=False)  # a blank that may not break is no ASCII
+    shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
+    return [
+        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, as_is)),
+        *_wrapped(STOP_NOTE, width, look.faint, look),
+    ]
+
+
+def _answers(prompt: Prompt) -> list[tuple[str, str]]:
+    """The keys that answer: without a trial nothing to redo, without its zero no block."""
+    answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
+    if prompt.may_redo:
+        answers.append(("r", "redo"))
+    if prompt.may_skip:
+        answers.append(("s", "skip"))
+    return answers
+
+
+def _dots(scene: Scene, width: int, look: Look) -> list[str]:
+    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
+    readings_mm, resolution_mm = scene.in_hand.readings_mm, scene.in_hand.resolution_mm
+    if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
+        return []
+    step_mm = resolution_mm
+    half = max(3, *(abs(round(value / step_mm)) for value in readings_mm))
+    grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
+    step_mm, half = step_mm * grouped, -(-half // grouped)
+    counts = [0] * (2 * half + 1)
+    for value in readings_mm:
+        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    tallest = min(3, max(counts))
+    rows = [
+        " ".join("●" if count > level else " " for count in counts)
+        for level in reversed(range(tallest))
+    ]
+    axis = " ".join("┼" if index == half else "┴" for index in range(2 * half + 1))
+    low, high = (in_mm(sign * half * step_mm, resolution_mm) for sign in (-1, 1))
+    latest = in_mm(readings_mm[-1], resolution_mm)
+    pad = " " * (len(low) + 1)
+    return [
+        "",
+        *(f"{pad}{row}" for row in rows),
+        f"{look.faint}{low} {axis} {high} mm{look.off}   last {latest}",
+    ]

@@ -1,0 +1,77 @@
+"""A run watched, not answered: one line a block, its readings added as they come."""
+
+from contextlib import suppress
+
+from hostctl.channels.descriptors import write_for_people
+from hostctl.channels.news_lines import line_for
+from hostctl.records import HoldBegan, News, Place, ReadingKept, RunFinished, RunStarted
+from hostctl.report.document.significant import in_mm
+from hostctl.run.channel import Channel
+from hostctl.run.desk import Desk
+
+READINGS_A_LINE = 8
+INDENT = " " * 42
+
+
+def progress(settings: dict[str, object]) -> Channel:
+    """The channel plug-in. Settings: `screen`, a file descriptor; without it standard output."""
+    screen = settings.get("screen", 1)
+    return Progress(screen if isinstance(screen, int) else 1)
+
+
+class Progress:
+    """For runs that simulated people answer. Only ever adds to the output, so a pipe will do."""
+
+    name = "progress"
+
+    def __init__(self, screen: int) -> None:
+        self._screen = screen
+        self._block: tuple[int, int] | None = None
+        self._shown = 0
+
+    async def serve(self, desk: Desk) -> None:
+        """Write until the run is over, or nobody reads any more."""
+        with suppress(BrokenPipeError):
+            try:
+                await self._follow(desk)
+            finally:  # what is said of an interrupt begins a line of its own
+                if end := self._line_end():
+                    await write_for_people(self._screen, end)
+
+    async def _follow(self, desk: Desk) -> None:
+        async with desk.listening() as all_news:
+            async for news in all_news:
+                if text := self._text(news):
+                    await write_for_people(self._screen, text)
+                if isinstance(news, RunFinished):
+                    return
+
+    def _text(self, news: News) -> str:
+        match news:
+            case ReadingKept(place=place):
+                return self._line_start(place) + self._reading(news)
+            case RunStarted() | HoldBegan() | RunFinished():
+                return f"{self._line_end()}{line_for(news)}\n"
+            case _:
+                return ""
+
+    def _line_start(self, place: Place) -> str:
+        if self._block == (place.block, place.round):
+            return ""
+        end = self._line_end()
+        self._block, self._shown = (place.block, place.round), 0
+        named = f"{place.method:<14} {place.operator:<12} " if place.method else ""
+        return f"{end}  {named}{place.point:<12}"
+
+    def _line_end(self) -> str:
+        end = "\n" if self._block else ""
+        self._block = None
+        return end
+
+    def _reading(self, news: ReadingKept) -> str:
+        if news.is_zero:
+            return ""
+        value = news.reading.value_mm if news.relative_mm is None else news.relative_mm
+        new_line = f"\n{INDENT}" if self._shown and self._shown % READINGS_A_LINE == 0 else ""
+        self._shown += 1
+        return f"{new_line} {in_mm(value, news.reading.resolution_mm):>5}"

@@ -1,0 +1,194 @@
+"""The terminal channel: large, calm, answered by single keys and typed readings."""
+
+import asyncio
+import os
+import signal
+import sys
+import termios
+import tty
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from datetime import UTC, datetime
+
+from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_for_people
+from hostctl.channels.terminal.draw import PLAIN, Look, draw
+from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
+from hostctl.channels.terminal.lines import Lines
+from hostctl.channels.terminal.scene import Scene, after
+from hostctl.errors import RunStopped
+from hostctl.records import Answer, PromptOpened, RunFinished
+from hostctl.report.document.plain_ascii import asked_for
+from hostctl.run.channel import Channel
+from hostctl.run.desk import STOPPING, Desk, Refused
+
+ENTER_SCREEN = "\x1b[?1049h\x1b[?25l"
+LEAVE_SCREEN = "\x1b[?25h\x1b[?1049l"
+
+
+def terminal(settings: dict[str, object]) -> Channel:
+    """The channel for this terminal: the full screen, or plain lines when it is none.
+
+    Settings: `stop_now`, called with nothing when the person asks to halt the machine at once.
+    """
+    stop_now = settings.get("stop_now")
+    act: Callable[[], None] = stop_now if callable(stop_now) else _nothing
+    if sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "dumb") != "dumb":
+        return Terminal(sys.stdin.fileno(), sys.stdout.fileno(), stop_now=act)
+    return Lines(sys.stdin.fileno(), sys.stdout.fileno(), stop_now=act)
+
+
+def _nothing() -> None:
+    """Where nothing can be halted."""
+
+
+class Terminal:
+    """One person at one terminal."""
+
+    name = "terminal"
+
+    def __init__(
+        self,
+        keyboard: int,
+        screen: int,
+        *,
+        stop_now: Callable[[], None],
+        keys: Keys | None = None,
+    ) -> None:
+        self._keyboard = keyboard
+        self._screen = screen
+        self._stop_now = stop_now
+        self._scene = Scene()
+        self._keys = keys or Keys()
+        self._changed = asyncio.Event()
+        look = PLAIN if os.environ.get("NO_COLOR") else Look()
+        self._look = replace(look, ascii_alone=asked_for(os.environ))
+
+    async def serve(self, desk: Desk) -> None:
+        """Show and ask until the run is over. Raises RunStopped when the terminal goes away.
+
+        The terminal is left as it was found, however this ends.
+        """
+        with _single_keys(self._keyboard), _full_screen(self._screen):
+            async with asyncio.TaskGroup() as tasks:
+                helpers = [
+                    tasks.create_task(self._draw_changes(), name="terminal screen"),
+                    tasks.create_task(self._take_keys(desk), name="terminal keys"),
+                ]
+                with _on_resize(self._changed.set):
+                    await self._follow(desk)
+                for helper in helpers:
+                    helper.cancel()
+
+    async def _follow(self, desk: Desk) -> None:
+        loop = asyncio.get_running_loop()
+        async with desk.listening() as all_news:
+            async for news in all_news:
+                if isinstance(news, PromptOpened):
+                    self._forget_typed(loop.time())
+                self._scene = after(self._scene, news, loop.time())
+                self._changed.set()
+                if isinstance(news, RunFinished):
+                    return
+
+    def _forget_typed(self, at_s: float) -> None:
+        termios.tcflush(self._keyboard, termios.TCIFLUSH)
+        self._keys.prompt_opened(at_s)
+
+    async def _take_keys(self, desk: Desk) -> None:
+        loop = asyncio.get_running_loop()
+        while data := await read_some(self._keyboard):
+            for key in keys_in(data):
+                # The prompt on the screen, not the one on the desk: that one may not be shown yet.
+                act = self._keys.press(key, self._scene.prompt, loop.time())
+                self._do(act, desk)
+            self._changed.set()
+        raise RunStopped("terminal", "it was closed", STOPPED_HINT)
+
+    def _do(self, act: Act | None, desk: Desk) -> None:
+        match act:
+            case Answered():
+                self._answer(act, desk)
+            case StopNow():
+                self._stop_now()
+                self._say("Told the machine to halt. The emergency stop is its mains switch.")
+            case Said(note=note):
+                self._say(note)
+            case None:
+                pass
+
+    def _answer(self, act: Answered, desk: Desk) -> None:
+        prompt = self._scene.prompt
+        result = desk.answer(
+            Answer(
+                prompt_id=prompt.prompt_id if prompt else None,
+                word=act.word,
+                reading_mm=act.reading_mm,
+                channel=self.name,
+                given_at=datetime.now(UTC),
+            )
+        )
+        if isinstance(result, Refused):
+            self._say(f"Not taken: {result.reason}.")
+        elif act.word not in STOPPING:
+            self._say("Being kept …")  # until the prompt closes: it is on the disk then
+
+    def _say(self, note: str) -> None:
+        self._scene = replace(self._scene, note=note)
+        self._changed.set()
+
+    async def _draw_changes(self) -> None:
+        while True:
+            await self._changed.wait()
+            self._changed.clear()
+            size = os.get_terminal_size(self._screen)
+            lines = draw(
+                self._scene,
+                self._keys.typed,
+                columns=size.columns or 80,  # 0: a terminal that does not know its size
+                rows=size.lines or 24,
+                look=self._look,
+            )
+            await write_for_people(
+                self._screen, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J"
+            )
+
+
+@contextmanager
+def _single_keys(keyboard: int) -> Iterator[None]:
+    """Keys one by one and unechoed; Ctrl-C still interrupts.
+
+    Ctrl-Z and Ctrl-S do nothing: while the machine may move, neither this program nor its screen is
+    to stand still unawares.
+    """
+    before = termios.tcgetattr(keyboard)
+    tty.setcbreak(keyboard)
+    during = termios.tcgetattr(keyboard)
+    during[tty.IFLAG] &= ~termios.IXON
+    during[tty.CC][termios.VSUSP] = b"\0"
+    termios.tcsetattr(keyboard, termios.TCSAFLUSH, during)
+    try:
+        yield
+    finally:
+        with suppress(termios.error):  # it may have been closed
+            termios.tcsetattr(keyboard, termios.TCSAFLUSH, before)
+
+
+@contextmanager
+def _full_screen(screen: int) -> Iterator[None]:
+    os.write(screen, ENTER_SCREEN.encode())
+    try:
+        yield
+    finally:
+        with suppress(OSError):  # it may have been closed
+            os.write(screen, LEAVE_SCREEN.encode())
+
+
+@contextmanager
+def _on_resize(act: Callable[[], None]) -> Iterator[None]:
+    loop = asyncio.get_running_loop()
+    loop.add_signal_handler(signal.SIGWINCH, act)
+    try:
+        yield
+    finally:
+        loop.remove_signal_handler(signal.SIGWINCH)

@@ -1,0 +1,1 @@
+"""The daemon's log: one line an event."""

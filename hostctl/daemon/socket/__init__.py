@@ -1,0 +1,1 @@
+"""The local socket: what is asked, what comes back, what is refused."""

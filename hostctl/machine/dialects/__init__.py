@@ -1,0 +1,1 @@
+"""How one family of controllers words its orders."""

@@ -1,0 +1,1 @@
+"""What the other wings stand on: types, distributions, roots, ranks, exact sums."""

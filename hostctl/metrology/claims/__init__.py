@@ -1,0 +1,1 @@
+"""Is it good enough, and how many trials would tell: tolerance, verdict, planning."""

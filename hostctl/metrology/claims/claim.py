@@ -1,0 +1,95 @@
+"""A claim about future settings, and the two kinds of evidence that it can be judged by."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+
+from hostctl.metrology.basis.estimate import Interval, NotEnough
+
+
+class Centre(Enum):
+    """What a setting's deviation is counted from."""
+
+    LONG_RUN_MEAN = "the method's own long-run mean"
+    STUDY_MEAN = "the mean of this study"
+    DATUM = "the datum"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """At least `content` of settings within ±`tolerance` of `centre`, at `confidence`.
+
+    looks: how many times, in all, this claim is to be judged as trials come in; the risk of error
+    is shared out between them (Bonferroni), so that it holds for the whole run of looks.
+    """
+
+    tolerance: float
+    content: float = 0.95
+    confidence: float = 0.95
+    centre: Centre = Centre.LONG_RUN_MEAN
+    looks: int = 1
+    unit: str = "mm"
+
+    def __post_init__(self) -> None:
+        if not (self.tolerance > 0 and math.isfinite(self.tolerance)):
+            raise ValueError(f"a tolerance above 0 is needed, not {self.tolerance}")
+        if not (0.5 <= self.content < 1 and 0.5 < self.confidence < 1 and self.looks >= 1):
+            raise ValueError(
+                "content 0.5 to 1, confidence above 0.5 and at least 1 look are needed"
+            )
+
+    @property
+    def risk(self) -> float:
+        """Chance of error allowed at each end, for one look."""
+        return (1 - self.confidence) / self.looks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SampleSpread:
+    """Standard deviation `sd` of one setting on `df` degrees of freedom, from `n` settings.
+
+    bias: mean of the settings less the datum, where there is a datum.
+    """
+
+    sd: float
+    df: float
+    n: int
+    bias: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.n < 2 or not self.df > 0:
+            raise NotEnough(f"{self.n} settings: a spread needs at least 2")
+        if not (math.isfinite(self.sd) and self.sd >= 0):
+            raise NotEnough(f"a standard deviation of {self.sd} can't be judged")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadLimits:
+    """Limits for σ from elsewhere: `sigma.low`, `sigma.high`, each wrong in at most its tail.
+
+    A finite interval is two-sided, with (1 - confidence)/2 in each tail; one with an open end
+    (-inf below, inf above) has it all in the other. likely: best single figure for σ, may be 0.
+    blocks: of how many blocks, in each of which the claim has to hold, `n` and `bias` are the
+    worst one's.
+    """
+
+    sigma: Interval
+    likely: float
+    n: int
+    bias: float | None = None
+    blocks: int = 1
+
+    def __post_init__(self) -> None:
+        if (
+            self.n * self.blocks < 2
+            or self.n < 1
+            or math.isnan(self.sigma.low + self.sigma.high + self.likely)
+        ):
+            raise NotEnough("limits for the spread of at least 2 settings are needed")
+
+    @property
+    def tail(self) -> float:
+        """Chance that one limit is wrong."""
+        whole = 1 - self.sigma.confidence
+        one_sided = math.isinf(self.sigma.low) or math.isinf(self.sigma.high)
+        return whole if one_sided else whole / 2

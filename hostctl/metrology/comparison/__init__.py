@@ -1,0 +1,1 @@
+"""Is one better than another: spreads, means, and whether hands matter."""

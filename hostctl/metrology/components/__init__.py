@@ -1,0 +1,1 @@
+"""How much comes from where: gauge studies, analysis of variance, several laboratories."""

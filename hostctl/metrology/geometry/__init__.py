@@ -1,0 +1,1 @@
+"""Of a bed and an axis: planes, flatness, and how true an axis moves."""

@@ -1,0 +1,1 @@
+"""What is odd in a block: outliers, drift, order, warming up."""

@@ -1,0 +1,1 @@
+"""Rig checks over weeks: control charts and their run rules."""

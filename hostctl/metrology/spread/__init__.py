@@ -1,0 +1,1 @@
+"""The spread of one block or method, and what the rig has in it."""

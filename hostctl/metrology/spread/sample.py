@@ -1,0 +1,193 @@
+"""One block of readings, or several of one method and operator, described without any model.
+
+Sums are correctly rounded (`math.fsum`) and deviations taken twice from the mean, so that readings
+that share a large common part lose no digits (Chan, Golub, LeVeque, The American Statistician 37,
+1983). Rounding of the readings is ignored here; see rounding.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import assert_never
+
+from hostctl.metrology.basis.distributions import chi_square_quantile, student_t_quantile
+from hostctl.metrology.basis.estimate import (
+    Estimate,
+    Interval,
+    NotEnough,
+    NotYet,
+    Readings,
+    finite_sample,
+)
+from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
+
+# ISO 5725-6:1994, 4.1.4: the limit two single results keep within 95 times in 100 is
+# 1.96 sqrt(2) standard deviations, which the standard rounds to 2.8.
+REPEATABILITY_FACTOR = 2.8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moments:
+    """Mean and standard deviation (divisor n - 1) to the last digits, of a whole sample."""
+
+    n: int
+    mean: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample:
+    """What blocks of one method show, in the unit of the readings.
+
+    settings: how many settings of the gap; with `first` each block's zero counts as one.
+    mean: of the readings against the datum; NotYet where no datum exists.
+    sd: the standard deviation of one setting, with its interval.  df: its degrees of freedom.
+    range: largest less smallest setting within a block.  largest_deviation: from its block's mean.
+    With `previous` both are of the readings, which are differences.
+    repeatability_limit: two settings of the same hands differ by less, 95 times in 100.
+    caution: what the reference makes impossible to know, in a sentence; empty for `datum`.
+    """
+
+    reference: Reference
+    blocks: int
+    readings: int
+    settings: int
+    df: float
+    mean: Estimate | NotYet
+    sd: Estimate
+    range: float
+    largest_deviation: float
+    repeatability_limit: Estimate
+    caution: str
+
+
+def moments(values: Readings) -> Moments:
+    """Mean and standard deviation of at least two values."""
+    sample = finite_sample(values, least=2, what="a standard deviation")
+    mean, deviations = _centred(sample)
+    squares = math.fsum(deviation * deviation for deviation in deviations)
+    return Moments(n=len(sample), mean=mean, sd=math.sqrt(squares / (len(sample) - 1)))
+
+
+def describe(
+    blocks: Sequence[Readings], *, reference: Reference = "datum", confidence: float = 0.95
+) -> Sample:
+    """Describe blocks of one method and operator, each block with a mean of its own.
+
+    reference: what the readings of each block are relative to. With `first`, the zero is one more
+    setting. With `previous`, readings are differences of neighbouring settings: the standard
+    deviation is divided by sqrt(2), and counts fewer degrees of freedom as they are correlated.
+    Blocks with fewer than two values tell nothing of the spread.
+    Raises NotEnough when no block has two, or a reading is not a number.
+    """
+    samples = [finite_sample(block, least=1, what="a block") for block in blocks]
+    settings = [finite_sample(settings_of(s, reference), least=1, what="a block") for s in samples]
+    usable = [sample for sample in settings if len(sample) >= 2]
+    if not usable:
+        raise NotEnough("no block has two settings, and one alone has no spread")
+    freedom = spread_freedom([len(sample) for sample in usable], reference)
+    deviations = [_centred(sample)[1] for sample in usable]
+    squares = math.fsum(d * d for block in deviations for d in block) / freedom.scale
+    if reference == "previous":
+        squares /= 2.0
+    sd = spread_estimate(squares, freedom, confidence)
+    return Sample(
+        reference=reference,
+        blocks=len(samples),
+        readings=sum(len(sample) for sample in samples),
+        settings=freedom.settings,
+        df=freedom.df,
+        mean=_mean(samples, reference, confidence),
+        sd=sd,
+        range=max(max(sample) - min(sample) for sample in usable),
+        largest_deviation=max(abs(d) for block in deviations for d in block),
+        repeatability_limit=repeatability_limit(sd),
+        caution=_caution(reference),
+    )
+
+
+def spread_estimate(squares: float, freedom: SpreadFreedom, confidence: float) -> Estimate:
+    """The standard deviation and its chi-square interval.
+
+    squares: the sum of squared deviations, scaled so that over sigma^2 it is chi-square.
+    """
+    missed = (1.0 - confidence) / 2.0
+    return Estimate(
+        value=math.sqrt(squares / freedom.df),
+        interval=Interval(
+            low=math.sqrt(squares / chi_square_quantile(1.0 - missed, freedom.df)),
+            high=math.sqrt(squares / chi_square_quantile(missed, freedom.df)),
+            confidence=confidence,
+        ),
+        n=freedom.settings,
+        how="ordinary standard deviation, chi-square interval, rounding ignored",
+        source="NIST/SEMATECH e-Handbook 1.3.5.8",
+    )
+
+
+def _centred(sample: Sequence[float]) -> tuple[float, list[float]]:
+    """The mean, and each value less it, both free of the rounding of a first mean."""
+    rough = math.fsum(sample) / len(sample)
+    around = [value - rough for value in sample]
+    rest = math.fsum(around) / len(sample)
+    return rough + rest, [value - rest for value in around]
+
+
+def _mean(
+    samples: Sequence[list[float]], reference: Reference, confidence: float
+) -> Estimate | NotYet:
+    """The mean of all readings; its interval takes blocks, where several, as the repeated thing."""
+    if reference != "datum":
+        return NotYet(reason=_caution(reference))
+    means = [_centred(sample)[0] for sample in samples]
+    values = samples[0] if len(samples) == 1 else means
+    if len(values) < 2:
+        return NotYet(reason="one reading has no interval for its mean", needs_n=2)
+    of_all = moments(values)
+    reach = student_t_quantile((1.0 + confidence) / 2.0, of_all.n - 1) * of_all.sd
+    reach /= math.sqrt(of_all.n)
+    return Estimate(
+        value=of_all.mean,
+        interval=Interval(low=of_all.mean - reach, high=of_all.mean + reach, confidence=confidence),
+        n=of_all.n,
+        how="mean" if len(samples) == 1 else "mean of block means",
+        source="NIST/SEMATECH e-Handbook 1.3.5.2",
+    )
+
+
+def repeatability_limit(sd: Estimate) -> Estimate:
+    """Two settings of the same hands differ by less, 95 times in 100. sd: of one setting.
+
+    Source: ISO 5725-6:1994, 4.1.4.
+    """
+    return Estimate(
+        value=REPEATABILITY_FACTOR * sd.value,
+        interval=Interval(
+            low=REPEATABILITY_FACTOR * sd.low,
+            high=REPEATABILITY_FACTOR * sd.high,
+            confidence=sd.interval.confidence,
+        ),
+        n=sd.n,
+        how="2.8 standard deviations",
+        source="ISO 5725-6:1994, 4.1.4",
+    )
+
+
+def _caution(reference: Reference) -> str:
+    match reference:
+        case "first":
+            return (
+                "readings are relative to the block's first setting and share its error: their "
+                "spread is that of all settings, the first included, but how far the method is "
+                "off on average cannot be known from them"
+            )
+        case "previous":
+            return (
+                "readings are differences of neighbouring settings: one setting's spread is theirs "
+                "over the square root of two, and how far the method is off on average cannot be "
+                "known from them"
+            )
+        case "datum":
+            return ""
+        case never:
+            assert_never(never)

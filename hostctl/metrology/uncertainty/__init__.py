@@ -1,0 +1,1 @@
+"""An uncertainty budget, by the law of propagation and by Monte Carlo."""

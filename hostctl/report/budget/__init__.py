@@ -1,0 +1,1 @@
+"""What adds up to the uncertainty of a reading: result and document."""

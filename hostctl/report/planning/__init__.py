@@ -1,0 +1,1 @@
+"""How many trials does it take: result and document."""

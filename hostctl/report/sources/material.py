@@ -1,0 +1,127 @@
+"""What an analysis works on, wherever it came from: blocks of readings in mm, and their context."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from hostctl.errors import DataError
+from hostctl.metrology.basis.estimate import Readings
+from hostctl.metrology.basis.reference import Reference
+
+NOBODY_SET = {"rig-check": "nothing adjusted", "probe-loop": "the probe"}
+"""Kinds of study in which nobody sets a gap, and what to call what is read there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Readings that share one zero, mm, in the order taken. Names are empty where not known."""
+
+    method: str
+    operator: str
+    point: str
+    values_mm: Readings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goal:
+    """What is good enough: at least `proportion` of settings within ± `within_mm`, so surely."""
+
+    within_mm: float
+    proportion: float = 0.95
+    confidence: float = 0.95
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """Readings to be analysed.
+
+    name: what to call it, as "run 2".  kind: of the study; empty for a file.
+    reference: what the maths takes the readings to be relative to.  zero_known: whether they are
+    distances from a true datum, so that a mean says how far the method is off.
+    own_zeros: whether the datum was laid on the bed that is being set: a block's zero is then the
+    height at which whoever came before left the screws, and no two blocks have it in common.
+    resolution_from: where the resolution comes from, in words.  notes: what a reader must know.
+    """
+
+    name: str
+    title: str
+    kind: str
+    machine: str
+    reference: Reference
+    zero_known: bool
+    resolution_mm: float
+    resolution_from: str
+    blocks: tuple[Block, ...]
+    goal: Goal | None
+    notes: tuple[str, ...]
+    own_zeros: bool = False
+
+    @property
+    def nobody_set(self) -> bool:
+        """Whether nothing was set by hand, so that the readings themselves are judged."""
+        return self.kind in NOBODY_SET
+
+    @property
+    def readings(self) -> int:
+        """How many readings there are."""
+        return sum(len(block.values_mm) for block in self.blocks)
+
+
+def together(materials: Sequence[Material]) -> Material:
+    """Several taken as one: their blocks side by side, each about its own mean.
+
+    Raises DataError where they can't be: another reference, another resolution, or a rig check
+    among studies.
+    """
+    first, *others = materials
+    for other in others:
+        if first.nobody_set != other.nobody_set and first.kind and other.kind:
+            what = f"is a {other.kind}, but {first.name} a {first.kind}"
+            raise DataError(other.name, what, "A rig check is named by: --rig RUN")
+        for what, mine, theirs in (
+            ("what readings are relative to", first.reference, other.reference),
+            ("the resolution in mm", first.resolution_mm, other.resolution_mm),
+        ):
+            if mine != theirs:
+                raise DataError(
+                    other.name,
+                    f"{what} is {theirs}, but {mine} in {first.name}",
+                    "Analyse them one by one.",
+                )
+    if not others:
+        return first
+    return replace(
+        first,
+        name=", ".join(material.name for material in materials),
+        title="Taken together: " + "; ".join(material.title for material in materials),
+        zero_known=all(material.zero_known for material in materials),
+        own_zeros=any(material.own_zeros for material in materials),
+        blocks=tuple(block for material in materials for block in material.blocks),
+        goal=next((material.goal for material in materials if material.goal), None),
+        notes=tuple(
+            f"{material.name}: {note}" for material in materials for note in material.notes
+        ),
+    )
+
+
+def only(material: Material, method: str | None, operator: str | None) -> Material:
+    """The blocks of one method, one operator. Raises DataError, with the names, for none."""
+    for what, wanted, found in (
+        ("method", method, {block.method for block in material.blocks}),
+        ("operator", operator, {block.operator for block in material.blocks}),
+    ):
+        if wanted is not None and wanted not in found:
+            raise DataError(
+                material.name,
+                f"no {what} is called '{wanted}'",
+                f"There is: {', '.join(sorted(name or '(none)' for name in found))}.",
+            )
+    blocks = tuple(
+        block
+        for block in material.blocks
+        if method in (None, block.method) and operator in (None, block.operator)
+    )
+    if not blocks:
+        raise DataError(
+            material.name, f"no reading of {method} by {operator}", "Name one of them only."
+        )
+    return replace(material, blocks=blocks)

@@ -1,0 +1,119 @@
+"""A run on record as material for an analysis; a million readings are no list of objects."""
+
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import cast
+
+from hostctl.errors import ConfigError, DataError
+from hostctl.metrology.basis.estimate import Readings
+from hostctl.metrology.basis.reference import Reference
+from hostctl.report.sources.datum import has_own_zeros, is_zero_known
+from hostctl.report.sources.failed_touches import failed_touches
+from hostctl.report.sources.material import Block, Goal, Material
+from hostctl.store.columns import Columns, read_columns
+from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
+from hostctl.store.rows import NewMark, NewRun, RunSummary
+
+_MANY = 20_000  # readings from which arrays pay
+
+
+def run_material(path: Path, run: int) -> Material:
+    """A run's readings that count. Raises StoreError; DataError where none does."""
+    with reading_from_database(path) as connection:
+        summary = read_summary(connection, path, run)
+        marks = read_marks(connection, run)
+        failed = failed_touches(read_events(connection, run), summary.readings)
+        widest = connection.execute(
+            "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
+        ).fetchone()
+    columns = read_columns(path, run)
+    blocks = _many_blocks(columns) if len(columns.trial) > _MANY else _blocks(columns)
+    if not blocks:
+        raise DataError(f"run {run}", "no reading of it counts yet", "Carry the run on first.")
+    new = summary.new
+    coarse, fine = widest
+    zeros_read = any(columns.is_zero)
+    return Material(
+        name=f"run {run}",
+        title=f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC",
+        kind=new.kind,
+        machine=new.machine,
+        reference=cast(Reference, new.reference),
+        zero_known=is_zero_known(new, zeros_read=zeros_read),
+        own_zeros=has_own_zeros(new, zeros_read=zeros_read),
+        resolution_mm=coarse,
+        resolution_from="recorded with each reading",
+        blocks=tuple(blocks),
+        goal=study_goal(new),
+        notes=(
+            *_notes(summary, marks, len(set(widest)) > 1 and fine),
+            *([failed] if failed is not None else []),
+        ),
+    )
+
+
+def study_goal(new: NewRun) -> Goal | None:
+    """The tolerance of the study, from its text as it was kept; None where it named none."""
+    if "tolerance" not in new.study_text:
+        return None  # spares loading YAML
+    from hostctl.config.yaml_text import Source, parse
+
+    try:
+        study = parse(Source(new.study, new.study_text)).data
+    except ConfigError:
+        return None
+    tolerance = study.get("tolerance") if isinstance(study, dict) else None
+    if not isinstance(tolerance, dict):
+        return None
+    known = {name: float(tolerance[name]) for name in Goal.__slots__ if name in tolerance}
+    return Goal(**known) if "within_mm" in known else None
+
+
+def _blocks(columns: Columns) -> list[Block]:
+    values: dict[int, list[float]] = {}
+    rows = zip(columns.group, columns.relative_mm, columns.is_zero, columns.void, strict=True)
+    for group, value, is_zero, void in rows:
+        if not is_zero and not void and value == value:  # NaN: no zero to count from
+            values.setdefault(group, []).append(value)
+    return [_block(columns, group, values[group]) for group in sorted(values)]
+
+
+def _many_blocks(columns: Columns) -> list[Block]:
+    import numpy as np
+
+    group = np.frombuffer(columns.group, dtype=np.intc)
+    value = np.frombuffer(columns.relative_mm, dtype=np.float64)
+    flags = (np.frombuffer(a, dtype=np.int8) for a in (columns.is_zero, columns.void))
+    counts = ~np.isnan(value)
+    for flag in flags:
+        counts &= flag == 0
+    group, value = group[counts], value[counts]
+    order = np.argsort(group, kind="stable")
+    found, starts = np.unique(group[order], return_index=True)
+    parts = np.split(value[order], starts[1:])
+    return [_block(columns, int(number), part) for number, part in zip(found, parts, strict=True)]
+
+
+def _block(columns: Columns, group: int, values: Readings) -> Block:
+    of = columns.groups[group]
+    return Block(method=of.method, operator=of.operator, point=of.point, values_mm=values)
+
+
+def _notes(summary: RunSummary, marks: Sequence[NewMark], fine: float | bool) -> list[str]:
+    notes = []
+    if not summary.complete:
+        reason = summary.end_reason or "it has not ended"
+        notes.append(f"The run is not complete ({reason}): this is what was read so far.")
+    if summary.void:
+        reasons = Counter(mark.reason for mark in marks if mark.mark == "void")
+        notes.append(
+            f"Left out, and kept on record: {summary.void} readings marked void "
+            f"({'; '.join(reasons)})."
+        )
+    skipped = sum(mark.mark == "skipped" for mark in marks)
+    if skipped:
+        notes.append(f"Trials skipped: {skipped}.")
+    if fine:
+        notes.append(f"Some readings are finer ({fine:g} mm) than the coarsest, which is used.")
+    return notes

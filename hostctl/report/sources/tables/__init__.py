@@ -1,0 +1,1 @@
+"""Readings out of a table: CSV, its columns, numbers and title found."""

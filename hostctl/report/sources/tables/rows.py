@@ -1,0 +1,177 @@
+"""The rows of a table as readings in mm, block by block; each row that can't be used is named."""
+
+from array import array
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from math import isfinite
+from pathlib import Path
+
+from hostctl.errors import DataError
+from hostctl.report.sources.tables.columns import Found
+from hostctl.report.sources.tables.number import MM, Cell, read_cell
+
+MOST_NAMED = 200  # bad rows named one by one
+KEYS = ("method", "operator", "point", "block", "round")
+_YES = frozenset(("1", "true", "yes", "y", "x"))
+_YES_OR_NO = _YES | {"", "0", "false", "no", "n", "-"}
+_SUMS = ("total", "totals", "grand total", "subtotal", "sum", "mean", "average", "avg", "median")
+_SPREADS = ("std", "stdev", "std dev", "standard deviation", "minimum", "maximum")
+STANDS_FOR_NO_READING = frozenset(
+    f"{case(word)}{mark}"
+    for word in (*_SUMS, *_SPREADS, "summe", "mittelwert", "somme", "moyenne", "suma", "media")
+    for case in (str.lower, str.capitalize, str.title, str.upper)
+    for mark in ("", ":", " ")
+)
+"""Words beside a figure that was worked out from the readings."""
+
+Line = tuple[int, list[str]]
+Bad = tuple[int, str]
+
+
+class BadRows(DataError):
+    """Every row that can't be used, one line each."""
+
+    def __init__(self, path: Path, bad: Sequence[Bad]) -> None:
+        self.bad = tuple(sorted(bad))
+        rows = "1 row" if len(self.bad) == 1 else f"{len(self.bad)} rows"
+        super().__init__(str(path), f"{rows} can't be used", "Mend or remove them, and try again.")
+
+    def __str__(self) -> str:
+        named = [f"{self.where}:{line}: {what}." for line, what in self.bad[:MOST_NAMED]]
+        more = len(self.bad) - len(named)
+        last = f"{self.where}: {self.what}{f' ({more} not listed)' if more else ''}"
+        return "\n".join([*named, f"{last}. {self.next_step}"])
+
+
+@dataclass(slots=True)
+class Part:
+    """The readings of one block, mm, with their lines, and the zero they count from if listed."""
+
+    values: "array[float]" = field(default_factory=lambda: array("d"))
+    lines: "array[int]" = field(default_factory=lambda: array("l"))
+    order: list[str] = field(default_factory=list)
+    zero: float | None = None
+
+
+@dataclass(slots=True)
+class Rows:
+    """All of them. cells: each different text in the column of readings, as it was understood.
+    resolutions: each different one that a column of them names."""
+
+    parts: dict[tuple[str, ...], Part] = field(default_factory=dict)
+    cells: dict[str, Cell | str] = field(default_factory=dict)
+    resolutions: set[str] = field(default_factory=set)
+    bad: list[Bad] = field(default_factory=list)
+    void: int = 0
+
+    @property
+    def numbers(self) -> list[Cell]:
+        """The cells that are numbers."""
+        return [cell for cell in self.cells.values() if isinstance(cell, Cell)]
+
+
+def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
+    """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
+    rows = Rows()
+    reading, with_unit = found.at["reading"], found.place("unit") is not None
+    keys = [found.place(key) for key in KEYS]
+    zero, void = found.place("zero"), found.place("void")
+    dated = [place for role in ("date", "time") if (place := found.place(role)) is not None]
+    order = dated or [place for place in [found.place("trial")] if place is not None]
+    resolution = found.place("resolution")
+    yes_or_no = zero is not None or void is not None
+    width, most = max(found.at.values()) + 1, len(found.heads)
+    for line, row in lines:
+        suspect = yes_or_no or len(row) != most or not STANDS_FOR_NO_READING.isdisjoint(row)
+        if suspect and (fault := _fault(row, found, width)):
+            rows.bad.append((line, fault))
+        elif void is not None and _is_yes(row[void]):
+            rows.void += 1
+        elif isinstance(
+            value := _value(rows, found.reading_in(row) if with_unit else row[reading], unit), str
+        ):
+            rows.bad.append((line, value))
+        else:
+            key = tuple([row[at].strip() if at is not None else "" for at in keys])
+            part = rows.parts.get(key)
+            if part is None:
+                part = rows.parts[key] = Part()
+            if zero is not None and _is_yes(row[zero]):
+                part.zero = value
+                continue
+            if resolution is not None:
+                rows.resolutions.add(row[resolution])
+            part.values.append(value)
+            part.lines.append(line)
+            if order:
+                part.order.append(" ".join([row[place] for place in order]))
+    return rows
+
+
+def _fault(row: Sequence[str], found: Found, width: int) -> str:
+    """Why the row as a whole can't be used; empty where it can."""
+    most = len(found.heads)
+    if len(row) < width or (len(row) > most and any(map(str.strip, row[most:]))):
+        cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+        return f"{cells}, where the head has {most}"
+    if not STANDS_FOR_NO_READING.isdisjoint(row):
+        word = next(cell for cell in row if cell in STANDS_FOR_NO_READING)
+        return f"{word!r} stands for no reading"
+    zero, void = found.place("zero"), found.place("void")
+    return _neither(row, zero, "zero") or _neither(row, void, "void")
+
+
+def put_in_order(rows: Rows) -> bool:
+    """Sort each block by its times or trials. False where they are not understood."""
+    for part in rows.parts.values():
+        keys = _sort_keys(part.order)
+        if keys is None:
+            return False
+        if keys != sorted(keys):
+            order = sorted(range(len(keys)), key=keys.__getitem__)
+            part.values = array("d", [part.values[k] for k in order])
+            part.lines = array("l", [part.lines[k] for k in order])
+    return True
+
+
+def _value(rows: Rows, text: str, unit: str | None) -> float | str:
+    """In mm, or why not. Texts repeat, so each different one is read once."""
+    cell = rows.cells.get(text)
+    if cell is None:
+        cell = read_cell(text)
+        if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
+            cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
+        rows.cells[text] = cell
+    if isinstance(cell, str):
+        return cell
+    return cell.value * MM[cell.unit or unit or "mm"]
+
+
+def _is_yes(cell: str) -> bool:
+    return cell.strip().casefold() in _YES
+
+
+def _neither(row: Sequence[str], place: int | None, head: str) -> str:
+    """A column of yes and no that says something else, such as why."""
+    if place is None or row[place].strip().casefold() in _YES_OR_NO:
+        return ""
+    return f"{row[place].strip()[:40]!r} under {head} is neither yes nor no"
+
+
+def _sort_keys(texts: Sequence[str]) -> list[float] | None:
+    try:
+        numbers = [float(text) for text in texts]
+    except ValueError:
+        return _times(texts)
+    return numbers if all(map(isfinite, numbers)) else None
+
+
+def _times(texts: Sequence[str]) -> list[float] | None:
+    """None where some name their zone and others don't, too: their order is then a guess."""
+    try:
+        times = [datetime.fromisoformat(text.strip()) for text in texts]
+        zoned = {time.tzinfo is not None for time in times}
+        return None if len(zoned) > 1 else [time.timestamp() for time in times]
+    except (ValueError, OverflowError):
+        return None

@@ -1,0 +1,194 @@
+"""A CSV or spreadsheet export that somebody already has, as material for an analysis.
+
+Columns are found by name or asked for; a unit stands in the head or in each cell; each row that
+can't be used is named, all of them at once. Our own export is read too, its zeros and void readings
+included.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import chain, islice
+from pathlib import Path
+
+from hostctl.errors import DataError
+from hostctl.metrology.basis.estimate import Readings
+from hostctl.metrology.basis.reference import Reference
+from hostctl.report.sources.material import Block, Material
+from hostctl.report.sources.tables.columns import Found, find_columns, printable
+from hostctl.report.sources.tables.grid import (
+    check_decimals,
+    check_marks,
+    check_resolution,
+    hold_to_grid,
+    resolution_named,
+    resolution_of,
+)
+from hostctl.report.sources.tables.names import (
+    check_spelling,
+    filled_down,
+    looks_merged,
+    partly_blank,
+    still_blank,
+)
+from hostctl.report.sources.tables.number import Cell, read_cell
+from hostctl.report.sources.tables.rows import BadRows, Line, Part, Rows, gather, put_in_order
+from hostctl.report.sources.tables.text import read_table
+
+_A_FEW = 5  # bad rows that are worth naming where no other is good
+_MANY = 20_000  # readings from which arrays pay
+_TAKEN_AS_THEY_STAND = (
+    "The file does not say what its readings count from, so they are taken as they stand, each "
+    "block about its own mean. If the indicator was zeroed at a first setting that is not listed, "
+    "say --reference first."
+)
+_BELOW_A_TITLE = "What stands above the line '{}' was left out."
+_MERGED = "Blank cells under {} take the name above them, as merged cells mean it."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What the command line says of a file. None: to be found out."""
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    unit: str | None = None
+    resolution_mm: float | None = None
+    reference: Reference | None = None
+
+
+def table_material(path: Path, asked: Asked) -> Material:
+    """The file's readings. Raises DataError; BadRows, which names each one, is one."""
+    table = read_table(path)
+    found, lines = _head(path, table.lines, asked)
+    column = found.unit or asked.unit
+    rows = gather(lines, found, column)
+    notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
+    if blank := partly_blank(rows):
+        rows = _with_names(path, rows, found, column, blank)
+        notes.append(_MERGED.format(" and ".join(blank)))
+    notes += _unit_notes(path, rows, found, column)
+    check_spelling(path, rows)
+    if len(rows.bad) > _A_FEW and not any(part.values for part in rows.parts.values()):
+        line, why = min(rows.bad)
+        what = f"holds no reading: none of {len(rows.bad)} rows can be used; line {line}: {why}"
+        raise DataError(str(path), what, "Give a CSV file with a column of readings.")
+    if rows.bad:
+        raise BadRows(path, rows.bad)
+    if not any(part.values for part in rows.parts.values()):
+        raise DataError(str(path), "holds no reading", "Export the readings again.")
+    if not put_in_order(rows):
+        notes.append("Times or trials are not understood: rows are taken in the file's order.")
+    if rows.void:
+        notes.append(f"Left out: {rows.void} readings that the file marks void.")
+    zeroed = any(part.zero is not None for part in rows.parts.values())
+    if asked.reference is None and not zeroed:
+        notes.append(_TAKEN_AS_THEY_STAND)
+    reference: Reference = asked.reference or ("first" if zeroed else "datum")
+    resolution_mm, resolution_from = _resolution(path, rows, found, asked, column)
+    check_resolution(path, resolution_mm)
+    if asked.resolution_mm is not None:
+        hold_to_grid(path, rows, reference, resolution_mm)
+    return Material(
+        name=path.name,
+        title=str(path),
+        kind="",
+        machine="",
+        reference=reference,
+        zero_known=asked.reference == "datum",
+        resolution_mm=resolution_mm,
+        resolution_from=resolution_from,
+        blocks=tuple(_blocks(path, rows, found, reference)),
+        goal=None,
+        notes=tuple(notes),
+    )
+
+
+def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Iterator[Line]]:
+    """A file whose first line holds numbers only has no head: one column needs none."""
+    first = next(lines, None)
+    if first is None:
+        raise DataError(str(path), "is empty", "Export the readings again.")
+    if all(isinstance(read_cell(cell), Cell) for cell in first[1]):
+        heads = [f"column {k}" for k in range(1, len(first[1]) + 1)]
+        return find_columns(str(path), heads, asked.columns, asked.unit), chain([first], lines)
+    return find_columns(str(path), first[1], asked.columns, asked.unit), lines
+
+
+def _resolution(
+    path: Path, rows: Rows, found: Found, asked: Asked, column: str | None
+) -> tuple[float, str]:
+    """What the readings were read to, mm, and where that comes from."""
+    if asked.resolution_mm is not None:
+        return asked.resolution_mm, "as given"
+    if (named := resolution_named(path, rows, found)) is not None:
+        return named, "named in the file"
+    check_decimals(path, rows, found)
+    return resolution_of(path, rows, _one_unit(rows, column)), "found from the readings themselves"
+
+
+def _with_names(
+    path: Path, rows: Rows, found: Found, column: str | None, blank: Sequence[str]
+) -> Rows:
+    """With blank names filled down, where cells look merged. Rows still without one are bad."""
+    if not looks_merged(rows, blank):
+        rows.bad += still_blank(_below_head(path), found, blank)
+        return rows
+    filled = gather(filled_down(_below_head(path), found), found, column)
+    if wanted := [role for role in partly_blank(filled) if role in blank]:
+        filled.bad += still_blank(filled_down(_below_head(path), found), found, wanted)
+    return filled
+
+
+def _below_head(path: Path) -> Iterator[Line]:
+    return islice(read_table(path).lines, 1, None)
+
+
+def _one_unit(rows: Rows, column: str | None) -> str | None:
+    """The unit all readings are in; None where they differ."""
+    units = {cell.unit or column or "mm" for cell in rows.numbers}
+    return units.pop() if len(units) == 1 else None
+
+
+def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Iterator[str]:
+    """What a reader must know of units. Rows without one, where others have theirs, are bad."""
+    units = {cell.unit for cell in rows.numbers}
+    check_marks(path, rows.cells)
+    if column or not units:
+        return
+    if units == {None}:
+        yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
+    elif None in units:
+        width = max(found.at.values()) + 1
+        for line, row in read_table(path).lines:
+            text = found.reading_in(row) if len(row) >= width else ""
+            cell = rows.cells.get(text)
+            if isinstance(cell, Cell) and cell.unit is None:
+                rows.bad.append((line, f"{text!r} has no unit, where other rows name theirs"))
+    elif len(units) > 1:
+        named = ", ".join(sorted(str(unit) for unit in units))
+        yield f"Units differ from row to row ({named}) and were converted."
+
+
+def _blocks(path: Path, rows: Rows, found: Found, reference: Reference) -> Iterator[Block]:
+    """Without a column of methods, the file's name is the method: files can then be compared."""
+    unnamed = path.stem if found.place("method") is None else ""
+    for names, part in rows.parts.items():
+        method, operator, point, *_ = map(printable, names)
+        if part.values:
+            yield Block(
+                method=method or unnamed,
+                operator=operator,
+                point=point,
+                values_mm=_values(part, reference),
+            )
+
+
+def _values(part: Part, reference: Reference) -> Readings:
+    values: Sequence[float] = part.values
+    if reference != "previous" and part.zero is not None:
+        zero = part.zero
+        values = [round(value - zero, 9) for value in values]
+    if len(values) > _MANY:
+        import numpy as np
+
+        return np.asarray(values, dtype=np.float64)
+    return list(values)

@@ -1,0 +1,1 @@
+"""Who may start from afar, and for how long."""

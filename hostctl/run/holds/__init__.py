@@ -1,0 +1,1 @@
+"""Why a run stands still, and how it goes on."""

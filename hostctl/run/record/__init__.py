@@ -1,0 +1,1 @@
+"""What is kept of a run as it goes, and read again when it is taken up."""

@@ -1,0 +1,1 @@
+"""The database as a file: opened, watched, its schema, who records."""

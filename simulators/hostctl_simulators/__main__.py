@@ -1,0 +1,132 @@
+"""`python -m hostctl_simulators`: a simulated printer for others, and people to stand at it.
+
+python -m hostctl_simulators printer workshop-220 --seed 7 --pty /tmp/printer --hands /tmp/hands
+python -m hostctl_simulators people --hands /tmp/hands -- hostctl run three-methods --jsonl …
+"""
+
+import argparse
+import asyncio
+import json
+import signal
+import sys
+from collections.abc import Sequence
+from contextlib import AsyncExitStack
+from dataclasses import asdict
+from pathlib import Path
+from urllib.parse import urlencode
+
+from hostctl_simulators.hands import RemoteHands, serve_hands
+from hostctl_simulators.pace import Pacer
+from hostctl_simulators.people import People
+from hostctl_simulators.people_process import answer_program
+from hostctl_simulators.printers import PRINTERS
+from hostctl_simulators.pty_cable import PtyCable
+from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
+from hostctl_simulators.tcp_cable import serve_tcp
+from hostctl_simulators.wording import WORDINGS
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one of the two; gives the exit code."""
+    asked = _parser().parse_args(arguments)
+    try:
+        return asyncio.run(_printer(asked) if asked.what == "printer" else _people(asked))
+    except (ValueError, OSError, LookupError) as cause:
+        print(f"simulators: {cause}", file=sys.stderr)  # noqa: T201  # this is its user's screen
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m hostctl_simulators", description=__doc__)
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    kinds = parser.add_subparsers(dest="what", required=True)
+    printer = kinds.add_parser("printer", help="simulate a printer until stopped")
+    printer.add_argument("name", choices=sorted(PRINTERS), metavar="NAME", help="%(choices)s")
+    printer.add_argument("--seed", type=int, default=7)
+    printer.add_argument("--speed", default="max", help="max, real, or a factor of real time")
+    printer.add_argument("--dialect", choices=sorted(WORDINGS))
+    printer.add_argument(
+        "--fault",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="a key of FaultPlan, or corrupt=SHARE; may be repeated",
+    )
+    printer.add_argument("--pty", type=Path, metavar="PATH", help="a link to a pseudo-terminal")
+    printer.add_argument("--tcp", metavar="HOST:PORT", help="listen there; port 0: a free one")
+    printer.add_argument("--hands", type=Path, metavar="PATH", help="a Unix socket for people")
+    printer.add_argument(
+        "--keep-on-open", action="store_true", help="opening the port does not reset the board"
+    )
+    people = kinds.add_parser("people", help="answer a program that asks in JSON lines")
+    people.add_argument("--hands", type=Path, required=True, metavar="PATH")
+    people.add_argument("--seed", type=int, help="of the people; the printer's by default")
+    people.add_argument("--quiet", action="store_true", help="do not repeat what the program says")
+    people.add_argument("command", nargs="+", help="the program, after --")
+    return parser
+
+
+async def _printer(asked: argparse.Namespace) -> int:
+    if asked.pty is None and asked.tcp is None:
+        raise ValueError("give --pty PATH or --tcp HOST:PORT")
+    query = {"seed": asked.seed, "speed": asked.speed}
+    query |= {"dialect": asked.dialect} if asked.dialect else {}
+    query |= dict(fault.split("=", 1) for fault in asked.fault)
+    printer = SimulatedPrinter(Description.parse(f"sim://{asked.name}?{urlencode(query)}"))
+    pacer = Pacer(printer.agenda, printer.description.speed)
+    told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
+    async with AsyncExitStack() as until_the_end:
+        if asked.hands is not None:
+            await until_the_end.enter_async_context(
+                serve_hands(printer.world, asked.hands, printer.panel)
+            )
+        if asked.tcp is not None:
+            host, _, port = asked.tcp.rpartition(":")
+            server, taken = await serve_tcp(
+                printer, pacer, host, int(port), reset_on_open=not asked.keep_on_open
+            )
+            until_the_end.callback(server.close)
+            _tell(f"socket://{host}:{taken}")
+        if asked.pty is not None:
+            cable = PtyCable(printer, pacer, asked.pty, reset_on_open=not asked.keep_on_open)
+            until_the_end.callback(cable.close)
+            _tell(str(asked.pty))
+        await told.wait()
+    pacer.stop()
+    _tell(json.dumps(_account(printer)))
+    return 0
+
+
+def _told_to_stop() -> asyncio.Event:
+    told = asyncio.Event()
+    loop = asyncio.get_running_loop()
+    for which in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
+        loop.add_signal_handler(which, told.set)
+    return told
+
+
+def _account(printer: SimulatedPrinter) -> dict[str, object]:
+    """What happened, for whoever asks at the end."""
+    return {
+        "crashes": [f"{crash.what}: {crash.depth_mm:.3f} mm" for crash in printer.world.crashes],
+        "moves": len(printer.board.carriage.done),
+        "faults": asdict(printer.counts),
+    }
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)  # noqa: T201  # the port's name, for whoever started us
+
+
+async def _people(asked: argparse.Namespace) -> int:
+    hands = RemoteHands(asked.hands)
+    try:
+        return await answer_program(People(hands, asked.seed), asked.command, show=not asked.quiet)
+    finally:
+        hands.close()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,74 @@
+"""A dial indicator carried by the head: play, hysteresis, graduations, and a bezel to zero it."""
+
+from dataclasses import dataclass
+
+from hostctl_simulators.chance import normal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndicatorKind:
+    """One indicator and its mount."""
+
+    offset_x_mm: float  # from the nozzle to the plunger
+    offset_y_mm: float
+    hangs_mm: float  # how far the free plunger reaches below the nozzle
+    travel_mm: float
+    graduation_mm: float
+    play_mm: float  # standard deviation of how the mount and plunger seat, once a lowering
+    hysteresis_mm: float  # between running in and running out
+    bezel_mm: float  # standard deviation of a hand's setting of the zero
+
+
+class Indicator:
+    """What it shows, and what an eye makes of it.
+
+    The play is drawn once each time the plunger comes down onto the bed, not when it is looked at:
+    looking twice gives the same reading.
+    """
+
+    def __init__(self, kind: IndicatorKind, seed: int) -> None:
+        self.kind = kind
+        self.lowerings = 0
+        self.zeroings = 0
+        self.zeroed = False  # since the plunger came down
+        self._seed = seed
+        self._pressed_mm = 0.0
+        self._play_mm = 0.0
+        self._lag_mm = 0.0
+        self._zero_mm = 0.0
+
+    @property
+    def touching(self) -> bool:
+        """Whether the plunger rests on the bed."""
+        return self._pressed_mm > 0
+
+    def press(self, pressed_mm: float) -> None:
+        """The plunger is pushed in this far now; 0 or less: it hangs free."""
+        pressed_mm = max(pressed_mm, 0.0)
+        if pressed_mm > 0 and not self.touching:
+            self.lowerings += 1
+            self.zeroed = False
+            self._play_mm = self.kind.play_mm * normal(self._seed, "dial play", self.lowerings)
+        if pressed_mm != self._pressed_mm:
+            half_mm = self.kind.hysteresis_mm / 2
+            self._lag_mm = -half_mm if pressed_mm > self._pressed_mm else half_mm
+        self._pressed_mm = pressed_mm
+
+    @property
+    def shown_mm(self) -> float:
+        """What it shows, unrounded, relative to the bezel's zero."""
+        moved_mm = self._pressed_mm + self._play_mm + self._lag_mm if self.touching else 0.0
+        return moved_mm - self._zero_mm
+
+    @property
+    def reading_mm(self) -> float:
+        """What an eye reads: the nearest graduation. A bed that rose reads more."""
+        graduations = round(self.shown_mm / self.kind.graduation_mm)
+        return round(graduations * self.kind.graduation_mm, 6)
+
+    def set_zero(self) -> None:
+        """Turn the bezel until it shows zero, as well as a hand can."""
+        self.zeroings += 1
+        self.zeroed = True
+        self._zero_mm += self.shown_mm
+        self._zero_mm += self.kind.bezel_mm * normal(self._seed, "bezel", self.zeroings)

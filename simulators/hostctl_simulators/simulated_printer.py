@@ -1,0 +1,158 @@
+"""A whole simulated printer: world, board, cable; and the url that describes it."""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+from urllib.parse import parse_qsl, urlsplit
+
+from hostctl_simulators.agenda import Agenda
+from hostctl_simulators.board_states import Deed
+from hostctl_simulators.deeds import deed_of
+from hostctl_simulators.faults import FaultCounts, FaultPlan, Touching
+from hostctl_simulators.firmware import Firmware
+from hostctl_simulators.pace import MAX, Speed
+from hostctl_simulators.panel import Panel
+from hostctl_simulators.printers import PRINTERS
+from hostctl_simulators.received_line import Command
+from hostctl_simulators.serial_side import SerialSide
+from hostctl_simulators.wording import WORDINGS
+from hostctl_simulators.world import World
+
+OnBytes = Callable[[bytes], None]
+OnLost = Callable[[str], None]
+N = TypeVar("N", int, float)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What a printer is made from."""
+
+    kind: str = "workshop-220"
+    seed: int = 7
+    speed: Speed = MAX
+    dialect: str | None = None  # None: the printer's own
+    faults: FaultPlan = field(default_factory=FaultPlan)
+
+    @classmethod
+    def parse(cls, url: str) -> "Description":
+        """From `sim://NAME?seed=7&speed=max&dialect=terse&corrupt=0.002&…`.
+
+        Each field of `FaultPlan` is a key; `corrupt` stands for both ways at once.
+        Raises ValueError that says which part is wrong.
+        """
+        parts = urlsplit(url)
+        asked = dict(
+            parse_qsl(parts.query, keep_blank_values=True, strict_parsing=bool(parts.query))
+        )
+        if (both := asked.pop("corrupt", None)) is not None:
+            asked |= {"corrupt_to_printer": both, "corrupt_to_host": both}
+        whole = cls(
+            kind=_one_of(PRINTERS, parts.netloc or cls().kind, "printer"),
+            seed=_number(int, "seed", asked.pop("seed", "7")),
+            speed=Speed.parse(asked.pop("speed", "max")),
+            dialect=asked.pop("dialect", None),
+        )
+        if whole.dialect is not None:
+            _one_of(WORDINGS, whole.dialect, "dialect")
+        return replace(whole, faults=_faults(asked))
+
+
+def _one_of(known: Collection[str], name: str, what: str) -> str:
+    if name not in known:
+        raise ValueError(f"no simulated {what} is called '{name}'; there are {', '.join(known)}")
+    return name
+
+
+def _faults(asked: dict[str, str]) -> FaultPlan:
+    plan = FaultPlan()
+    for key, text in asked.items():
+        present = getattr(plan, key, None)
+        if present is None:
+            raise ValueError(f"'{key}' is not a key of a simulated printer")
+        plan = replace(plan, **{key: _number(type(present), key, text)})
+    return plan
+
+
+def _number(kind: type[N], key: str, text: str) -> N:
+    try:
+        return kind(text)
+    except ValueError:
+        wanted = "a whole number" if kind is int else "a number"
+        raise ValueError(f"'{key}' takes {wanted}, not '{text}'") from None
+
+
+class SimulatedPrinter:
+    """World, board and cable. Time passes only as `agenda` is driven (`pace.Pacer`, or a test)."""
+
+    def __init__(self, description: Description | None = None) -> None:
+        self.description = what = description or Description()
+        kind = PRINTERS[what.kind]
+        self.agenda = Agenda()
+        self.counts = FaultCounts()
+        self.world = World(kind, what.seed, lambda: self.agenda.now_s)
+        self.world.touch_fails = Touching(what.faults, what.seed, self.counts).fails
+        self.serial = SerialSide(self.agenda, kind.baud, what.faults, what.seed, self.counts)
+        self.board = Firmware(
+            self.agenda,
+            self.world,
+            self.serial,
+            WORDINGS[what.dialect or kind.dialect],
+            what.faults,
+            self.counts,
+            self._deed_of,
+        )
+        self.panel = Panel(self.agenda, self.board)
+        self.board.on_unplug = self.unplug
+        self.plugged = True  # False: the cable is pulled, nobody can connect
+        self.on_replugged: Callable[[], None] | None = None
+        self._on_lost: OnLost | None = None
+
+    def _deed_of(self, board: Firmware, command: Command) -> Deed:
+        self.panel.look_at(command)
+        return deed_of(board, command)
+
+    @property
+    def connected(self) -> bool:
+        """Whether somebody holds the other end of the cable."""
+        return self._on_lost is not None
+
+    def connect(self, on_bytes: OnBytes, on_lost: OnLost, *, reset: bool = True) -> None:
+        """Take the other end of the cable; the board resets, as most do when a port is opened.
+
+        A board that was never on is switched on whatever `reset` says.
+        Raises ConnectionError when the cable is pulled or somebody holds it already.
+        """
+        if not self.plugged:
+            raise ConnectionError("the cable is not plugged in")
+        if self.connected:
+            raise ConnectionError("somebody else holds it")
+        self.serial.cable_moved()
+        self.serial.to_host, self._on_lost = on_bytes, on_lost
+        if reset or not self.board.on:
+            self.board.reset()
+
+    def write(self, data: bytes) -> None:
+        """Send bytes to the printer; with the cable pulled they go nowhere."""
+        if self.connected:
+            self.serial.receive(data)
+
+    def disconnect(self) -> None:
+        """Let go of the cable. The board stays on."""
+        self.serial.cable_moved()
+        self.serial.to_host = self._on_lost = None
+
+    def unplug(self, replug_after_s: float = float("inf")) -> None:
+        """Pull the cable; it is plugged in again after so long, and can then be connected to."""
+        self.plugged = False
+        on_lost = self._on_lost
+        self.disconnect()
+        if replug_after_s != float("inf"):
+            self.agenda.after(replug_after_s, self.replug)
+        if on_lost is not None:
+            on_lost("the cable was pulled")
+
+    def replug(self) -> None:
+        """Plug the cable in again."""
+        self.plugged = True
+        if self.on_replugged is not None:
+            self.on_replugged()
