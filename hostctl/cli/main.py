@@ -99,7 +99,7 @@ def _told(fault: Exception) -> int:
         why = os.strerror(fault.errno).lower()
         _complain(f"{fault.filename}: {why}. Check the path, and whom its folders belong to.")
         return HostctlError.exit_code
-    from hostctl.cli.fault_log import keep_fault
+    from hostctl.daemon.log.fault_log import keep_fault
 
     _complain(keep_fault(fault))  # what a user can't act on is our own bug: kept, not shown
     return OUR_FAULT

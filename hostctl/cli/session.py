@@ -10,10 +10,10 @@ from functools import partial
 from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
-from hostctl.cli.assembly import link_for, open_gauge_port, order_for
-from hostctl.cli.fault_log import keep_fault
-from hostctl.cli.study_on_machine import Plan
-from hostctl.daemon.thermal import kept_thermal_fault
+from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
+from hostctl.daemon.assembly.plan import Plan
+from hostctl.daemon.attending.thermal import kept_thermal_fault
+from hostctl.daemon.log.fault_log import keep_fault
 from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
@@ -115,7 +115,7 @@ async def _serve(channel: Channel, desk: Desk, alone: bool) -> None:
         await channel.serve(desk)
     except* HostctlError as several:
         raise _first(several) from None
-    except* Exception as faults:  # a channel is one of the four doors where all is caught
+    except* Exception as faults:  # one of the five places where all is caught
         sys.stderr.write(f"channel {channel.name} failed. {keep_fault(faults)}\n")
         if alone:
             raise RunStopped(f"channel {channel.name}", "it failed", STOPPED_HINT) from faults

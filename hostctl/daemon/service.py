@@ -15,20 +15,20 @@ from functools import partial
 from pathlib import Path
 
 from hostctl.channels.handles import raise_limit
-from hostctl.cli.fault_log import spare_a_handle
 from hostctl.config.directory import Directory, read_directory
-from hostctl.daemon.attendant import Attendant
-from hostctl.daemon.door import kept_going
+from hostctl.daemon.assembly.requested import Requested, offer
+from hostctl.daemon.attending.attendant import Attendant
 from hostctl.daemon.in_use import InUse, reload_when_told, status_line
 from hostctl.daemon.log.event_log import EventLog, Level, LibraryWarnings
+from hostctl.daemon.log.fault_log import spare_a_handle
 from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
 from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.remote import Remote, Serve
+from hostctl.daemon.restarting import kept_going
 from hostctl.daemon.socket.asked import Asked
 from hostctl.daemon.socket.local_socket import LocalSocket, listening_at
-from hostctl.daemon.socket.requested import Requested, offer
 from hostctl.daemon.socket.socket_path import place_to_listen
 from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.station import Station
@@ -66,9 +66,9 @@ async def _serve(directory: Directory, log: EventLog) -> None:
             service = Service(directory, store, log)
             await service.prepare()
             said = partial(log.say, "turned-away", Level.WARNING)
-            door = LocalSocket(listener, service.asked, lambda why: said(why=why))
+            local = LocalSocket(listener, service.asked, lambda why: said(why=why))
             log.say("serving", config=directory.path, database=database, socket=socket_path)
-            await service.serve({"local socket": door.serve})
+            await service.serve({"local socket": local.serve})
             log.say("stopped")
 
 

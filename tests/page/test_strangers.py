@@ -1,4 +1,4 @@
-"""A crowd of strangers at the page's door takes its places from itself, never from a phone's."""
+"""A crowd of strangers at the page takes its places from itself, never from a phone's."""
 
 import asyncio
 import itertools

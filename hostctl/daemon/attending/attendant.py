@@ -10,13 +10,13 @@ from collections.abc import Callable
 from datetime import datetime
 
 from hostctl.channels.beat import seconds_to_beat
-from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
+from hostctl.daemon.assembly.requested import Requested
+from hostctl.daemon.attending.shown import Shown
+from hostctl.daemon.attending.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.daemon.log.event_log import EventLog, Level
-from hostctl.daemon.shown import Shown
-from hostctl.daemon.socket.requested import Requested
-from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
@@ -35,7 +35,7 @@ AFTER_HALT_S = 3.0  # before the port is closed and opened again: the halt must 
 
 
 class Attendant:
-    """Of one machine. `serve` it behind the daemon's door."""
+    """Of one machine. `serve` it where what fails is begun again."""
 
     def __init__(
         self,
