@@ -106,7 +106,7 @@ class Service:
         runs = await self._store.runs()
         directory = self._in_use.directory
         for name, station in self._stations.items():
-            station.on_change(self._changed)
+            station.on_change.add(self._changed)
             station.notice = offer(runs, name)
             if station.notice:
                 self._log.say("resumable", machine=name, text=station.notice)

@@ -1,7 +1,8 @@
 """A run carried out: ready, trial after trial, holds in between, and a proper end."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from datetime import datetime
 
@@ -126,23 +127,27 @@ class Run:
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
-        self._watch.begin()
-        self._desk.on_refusal(self._journal.note_refusal)
-        self._machine.troubles.on_error = self._journal.note_error
-        self._machine.troubles.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
-            await self._start()
-            return await self._until_the_end()
+            with self._watch.listening(), self._noting():
+                await self._start()
+                return await self._until_the_end()
         except HostctlError as cause:
             reason = cause.what
             raise
         finally:
-            self._desk.on_refusal(None)
-            self._machine.troubles.on_error = self._machine.troubles.on_wait = None
-            self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
+
+    @contextmanager
+    def _noting(self) -> Iterator[None]:
+        """Meanwhile what is refused is kept, and what the controller complains of kept or told."""
+        troubles = self._machine.troubles
+        with ExitStack() as heard:
+            heard.callback(self._desk.on_refusal.add(self._journal.note_refusal))
+            heard.callback(troubles.on_error.add(self._journal.note_error))
+            heard.callback(troubles.on_wait.add(lambda what: self._desk.tell(Moving(what=what))))
+            yield
 
     async def _start(self) -> None:
         self._desk.tell(

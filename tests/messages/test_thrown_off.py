@@ -19,6 +19,7 @@ from at_the_station import (
     station_served,
     until,
 )
+from halted_machine import HaltedMachine
 from id_thief import taken
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.reasoncodes import ReasonCode
@@ -38,9 +39,9 @@ CONNECTIONS = (MACHINE, f"{MACHINE} urgent")
 
 async def a_hold_and_three_stops_are_heard(at: AtTheStation, phone: Phone) -> None:
     halts: list[str] = []
-    at.station.on_halt(halts.append)
+    at.station.machine = HaltedMachine(halts.append)
     held: list[Answer] = []
-    at.station.desk.on_stop(held.append)
+    at.station.desk.on_stop.add(held.append)
     at.tell(running())
     await phone.send("hold", "hold")
     await until(lambda: [answer.word for answer in held] == [Word.HOLD])

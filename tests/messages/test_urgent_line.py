@@ -10,6 +10,7 @@ import pytest
 from aiomqtt import Message
 from at_the_station import TREE, AtTheStation, Phone, now, running, station_served, until
 from flood_source import packet, pour
+from halted_machine import HaltedMachine
 from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving.reception import AGAIN_S, EMPTY, Reception
@@ -34,8 +35,8 @@ EITHER = pytest.mark.parametrize("topic", ["stop", "hold"])
 def noted(at: AtTheStation) -> list[str]:
     """What comes of what is sent, from now on: `stop` and `hold`, by the topics' names."""
     done: list[str] = []
-    at.station.on_halt(lambda _: done.append("stop"))
-    at.station.desk.on_stop(lambda answer: done.append(answer.word))
+    at.station.machine = HaltedMachine(lambda _: done.append("stop"))
+    at.station.desk.on_stop.add(lambda answer: done.append(answer.word))
     at.tell(running())
     return done
 
@@ -170,7 +171,7 @@ async def test_a_stop_and_a_hold_are_heard_in_a_flood_on_a_busy_computer(
     await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too
     old = packet(f"{TREE}/{flooded}", b'{"prompt_id":"0-1","answer":"done"}', qos)
     refused: list[object] = []
-    at.station.desk.on_refusal(refused.append)
+    at.station.desk.on_refusal.add(refused.append)
     async with busy_computer(), asyncio.TaskGroup() as tasks:
         flood = tasks.create_task(pour(settings.port, [old], 600))
         await until(lambda: bool(refused))
@@ -210,7 +211,7 @@ async def test_so_many_holds_that_a_stop_may_be_lost_among_them_halt(done, setti
 def test_many_stops_at_once_are_one(at_s, times):
     halts: list[str] = []
     station = Station("workshop-220", now=now, studies=list)
-    station.on_halt(halts.append)
+    station.machine = HaltedMachine(halts.append)
     reception = Reception(
         station, TOPICS, now=now, shown=lambda: None, tell=lambda kind, text: None
     )

@@ -91,7 +91,7 @@ async def goes_on(line: socket.socket) -> bool:
 async def test_hold_and_stop_get_through_while_strangers_fill_the_page_with_slow_requests():
     async with a_paired_phone() as (bench, browser), crowd_at(bench) as crowd:
         held = []
-        bench.station.desk.on_stop(held.append)
+        bench.station.desk.on_stop.add(held.append)
         for number in range(2, 7):  # five addresses
             await crowd.come(f"127.0.0.{number}", MANY, SLOW)
         async with browser_at(bench.url) as anew:  # the same phone, on a connection of its own

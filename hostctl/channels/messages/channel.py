@@ -66,7 +66,7 @@ class MessagesChannel:
         self._topics = Topics(station.name)
         self._is_5 = settings.protocol == "5"
         self._hub_status = hub_status(settings.discovery_prefix)
-        station.on_change(lambda: self._sender.change(self._topics.state))
+        station.on_change.add(lambda: self._sender.change(self._topics.state))
         self.urgent_line = UrgentLine(
             Broker(settings, ids, f"{station.name} urgent"),
             self._topics.urgent,
