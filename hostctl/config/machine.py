@@ -116,7 +116,7 @@ class Heat(Checked):
     hottest_bed_c: Annotated[float, Field(gt=0, le=110)] = 60.0
 
 
-class Noise(Checked):
+class ResendsAllowed(Checked):
     """How noisy the serial line may be before the run is held."""
 
     most_resends: Annotated[int, Field(ge=1)] = 10
@@ -149,7 +149,7 @@ class Machine(Checked):
     probe: Probe | None = None
     park: Point | None = None
     heat: Heat = Heat()
-    noise: Noise = Noise()
+    noise: ResendsAllowed = ResendsAllowed()
     dry_cycles: Annotated[
         int, Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles"))
     ] = 5

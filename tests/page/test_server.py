@@ -16,7 +16,7 @@ from browser_client import Browser, browser_at
 from halted_machine import HaltedMachine
 from page_bench import Bench, certificate_in, now, served
 
-from hostctl.channels.page.access.door import Door
+from hostctl.channels.page.access.admission import Admission
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError
@@ -350,10 +350,12 @@ async def test_guessing_a_code_is_slowed_down():
 
 
 async def test_a_network_in_which_one_sender_has_every_address_has_the_tries_of_one():
-    door = Door(Page(listen="0.0.0.0"), now=now, clock=lambda: 0.0, sessions_file=None, say=str)
+    admission = Admission(
+        Page(listen="0.0.0.0"), now=now, clock=lambda: 0.0, sessions_file=None, say=str
+    )
     asked = make_mocked_request("POST", "/pair")
     senders = [f"2001:db8:1:2::{number}" for number in range(1, 8)]  # documentation (RFC 3849)
-    replies = [await door.take_code(asked.clone(remote=sender)) for sender in senders]
+    replies = [await admission.take_code(asked.clone(remote=sender)) for sender in senders]
     assert [reply.status for reply in replies] == [409] * 6 + [429]
 
 

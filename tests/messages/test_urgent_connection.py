@@ -14,7 +14,7 @@ from halted_machine import HaltedMachine
 from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving.reception import AGAIN_S, EMPTY, Reception
-from hostctl.channels.messages.channel import URGENT_LINE_S
+from hostctl.channels.messages.channel import URGENT_S
 from hostctl.channels.messages.connection.broker import Broker, subscribe
 from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.topics import Topics
@@ -43,9 +43,9 @@ def noted(at: AtTheStation) -> list[str]:
 
 @pytest.fixture
 async def done(at: AtTheStation) -> list[str]:
-    """Each halt and hold; the urgent line is up."""
+    """Each halt and hold; the urgent connection is up."""
     done = noted(at)
-    await until(lambda: at.channel.urgent_line.hears)
+    await until(lambda: at.channel.urgent.hears)
     return done
 
 
@@ -111,7 +111,7 @@ async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_only_seems
     """As when its connection is half dead and nobody has noticed yet."""
     at.hearing.cancel()
     await until(at.hearing.done)
-    at.channel.urgent_line.hears = True
+    at.channel.urgent.hears = True
     await phone.send(topic, "")
     await phone.send(topic, "now")
     await until(lambda: done == [topic])
@@ -122,7 +122,7 @@ async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_only_seems
 async def test_what_comes_in_twice_acts_once_and_is_not_refused(at, done, phone, topic):
     await phone.send(topic, "now")
     await until(lambda: done == [topic])
-    await asyncio.sleep(2 * URGENT_LINE_S)
+    await asyncio.sleep(2 * URGENT_S)
     assert (done, phone.refusals()) == ([topic], [])
 
 
