@@ -13,7 +13,7 @@ from hostctl.channels.descriptors import STOPPED_HINT
 from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
 from hostctl.daemon.assembly.plan import Plan
 from hostctl.daemon.attending.thermal import kept_thermal_fault
-from hostctl.daemon.log.fault_log import keep_fault
+from hostctl.daemon.log.fault_log import keep_fault, logged_faults_kept
 from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
@@ -43,7 +43,8 @@ def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
     desk = Desk()
     try:
-        return asyncio.run(_run(session, desk))
+        with logged_faults_kept(lambda line: sys.stderr.write(f"{line}\n")):
+            return asyncio.run(_run(session, desk))
     except PortError as error:
         if error.where != session.plan.machine.port:  # a gauge's own
             raise

@@ -20,7 +20,7 @@ from hostctl.daemon.assembly.requested import Requested, offer
 from hostctl.daemon.attending.attendant import Attendant
 from hostctl.daemon.in_use import InUse, reload_when_told, status_line
 from hostctl.daemon.log.event_log import EventLog, Level, LibraryWarnings
-from hostctl.daemon.log.fault_log import spare_a_handle
+from hostctl.daemon.log.fault_log import logged_faults_kept, spare_a_handle
 from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
@@ -50,7 +50,12 @@ def serve(path: Path) -> None:
     if (handles := raise_limit()) < FEW_HANDLES:
         log.say("few-handles", Level.WARNING, limit=handles, text=HANDLES_HINT)
     spare_a_handle()
-    asyncio.run(_serve(directory, log))
+    with logged_faults_kept(partial(_told_fault, log)):
+        asyncio.run(_serve(directory, log))
+
+
+def _told_fault(log: EventLog, line: str) -> None:
+    log.say("failed", Level.FAULT, what="observer", why=line)
 
 
 async def _serve(directory: Directory, log: EventLog) -> None:
