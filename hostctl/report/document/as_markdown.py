@@ -62,4 +62,4 @@ def _line(cells: Sequence[str]) -> str:
 def _plain(text: str) -> str:
     """The text, with what Markdown would take for a mark of its own made harmless."""
     escaped = _MEANT_OTHERWISE.sub(r"\\\1", " ".join(text.split()))
-    return re.sub(r"^([-+]|\d+[.)])(?=\s)", r"\\\1", escaped)
+    return re.sub(r"^(\d*)([-+.)])(?=\s)", r"\1\\\2", escaped)
