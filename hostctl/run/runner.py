@@ -1,8 +1,7 @@
 """A run carried out: ready, trial after trial, holds in between, and a proper end."""
 
 import asyncio
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
@@ -129,7 +128,7 @@ class Run:
         """From the first question to the end of the run."""
         reason = "the program was stopped"
         try:
-            with self._watch.listening(), self._noting():
+            with self._watch.listening(), self._journal.noting(self._machine.troubles):
                 await self._start()
                 return await self._until_the_end()
         except HostctlError as cause:
@@ -138,16 +137,6 @@ class Run:
         finally:
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
-
-    @contextmanager
-    def _noting(self) -> Iterator[None]:
-        """Meanwhile what is refused is kept, and what the controller complains of kept or told."""
-        troubles = self._machine.troubles
-        with ExitStack() as heard:
-            heard.callback(self._desk.on_refusal.add(self._journal.note_refusal))
-            heard.callback(troubles.on_error.add(self._journal.note_error))
-            heard.callback(troubles.on_wait.add(lambda what: self._desk.tell(Moving(what=what))))
-            yield
 
     async def _start(self) -> None:
         self._desk.tell(
