@@ -8,7 +8,8 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
-from hostctl.config.budget import BudgetFile, Resolution, budget_from
+from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.contributions import Resolution
 from hostctl.config.find import SHIPPED
 from hostctl.config.formula import formula_from
 from hostctl.config.yaml_text import Source
