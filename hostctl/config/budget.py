@@ -22,7 +22,7 @@ class Correlation(Checked):
 
     between: Annotated[list[Label], Field(min_length=2, max_length=2)]
     """Their names."""
-    r: Annotated[float, Field(ge=-1, le=1, allow_inf_nan=False), Told(unit="1")]
+    r: Annotated[float, Field(ge=-1, le=1, allow_inf_nan=False), Told(unit="plain number")]
     """The coefficient of correlation."""
 
 
@@ -33,13 +33,13 @@ class BudgetFile(Checked):
     """What is measured, in words."""
     unit: Annotated[str, Field(min_length=1, max_length=10)] = "mm"
     """Of the result; anything but mm takes `other` contributions alone."""
-    confidence: Annotated[float, Field(gt=0.5, le=0.999), Told(unit="share of 1")] = 0.95
+    confidence: Annotated[float, Field(gt=0.5, le=0.999), Told(unit="share")] = 0.95
     """Of the interval that comes out."""
     model: Annotated[
         str | None, Told(allowed="a formula", left_out="the sum, each times its sensitivity")
     ] = None
-    """The measurand as a formula of the contributions' names: numbers, brackets, `+ - * / **`,
-    `sqrt`, `exp`, `log`, `sin`, `cos`, `tan`."""
+    """The measurand as a formula of the contributions' names: numbers, brackets, `+`, `-`, `*`,
+    `/`, `**`, `sqrt`, `exp`, `log`, `sin`, `cos`, `tan`."""
     contributions: Annotated[list[Contribution], Field(min_length=1)]
     correlations: list[Correlation] = Field(default_factory=list)
 

@@ -143,9 +143,7 @@ class Other(Checked):
     inexact_uniform: InexactLimits | None = None
     df: Annotated[Df | None, Told(left_out="taken as exact")] = None
     """Of what the law brings."""
-    relative_doubt: Annotated[
-        Annotated[float, Field(gt=0, lt=1)] | None, Told(unit="share of 1")
-    ] = None
+    relative_doubt: Annotated[Annotated[float, Field(gt=0, lt=1)] | None, Told(unit="share")] = None
     """How doubtful the law's figure is, by judgement; in place of `df` (JCGM 100 G.4.2)."""
     sensitivity: Annotated[
         Finite | None, Told(unit="of the measurand's unit per own unit", left_out="1")

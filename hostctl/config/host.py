@@ -9,7 +9,7 @@ from pydantic_core import PydanticCustomError
 
 from hostctl.config.checked import Checked, Name, Told
 
-TcpPort = Annotated[int, Field(ge=1, le=65535)]
+TcpPort = Annotated[int, Field(ge=1, le=65535), Told(unit="TCP port")]
 FilePath = Annotated[str, Field(min_length=1), Told(allowed="a path")]
 MachineName = Annotated[str, Told(allowed="one of `machines`")]
 
@@ -59,7 +59,7 @@ class Tls(Part):
 
 
 class Messages(Part):
-    """The MQTT broker. Left out: no messages."""
+    """The MQTT broker. Without it: no messages."""
 
     broker: Annotated[str, Field(min_length=1), Told(allowed="a name or an IP address")]
     """The computer it runs on."""
@@ -90,7 +90,8 @@ class Messages(Part):
 
 
 class Page(Part):
-    """The phone page. Left out: none. On this computer alone until `listen` says otherwise."""
+    """The phone page; without it there is none. On this computer alone until `listen` says
+    otherwise."""
 
     listen: Annotated[str, Told(allowed="an IP address")] = "127.0.0.1"
     """The address it listens at; `0.0.0.0`: all of this computer's."""
@@ -119,9 +120,9 @@ class Button(Part):
     """Beside which machine it is."""
     chip: FilePath = "/dev/gpiochip0"
     """The GPIO chip."""
-    line: Annotated[int, Field(ge=0)]
+    line: Annotated[int, Field(ge=0), Told(unit="line number")]
     """Its line on the chip."""
-    lamp_line: Annotated[int, Field(ge=0)] | None = None
+    lamp_line: Annotated[int, Field(ge=0), Told(unit="line number")] | None = None
     """Lit while the machine waits for you."""
     pressed_is_low: bool = True
     """Whether the button pulls its line low (to ground) when pressed."""
@@ -145,7 +146,9 @@ class Keys(Part):
 class Host(Part):
     """The daemon's own settings."""
 
-    machines: Annotated[list[Name], Field(min_length=1)]
+    machines: Annotated[
+        list[Name], Field(min_length=1), Told(allowed="list of names, at least one")
+    ]
     """Files in `machines/` beside it, without .yaml. Each machine needs a port of its own."""
     database: Annotated[
         FilePath | None, Told(left_out="`$HOSTCTL_DATABASE`, else the service's own")

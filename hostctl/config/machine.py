@@ -131,9 +131,9 @@ class Heat(Checked):
 class Noise(Checked):
     """How noisy the serial line may be before the run is held."""
 
-    most_resends: Annotated[int, Field(ge=1)] = 10
+    most_resends: Annotated[int, Field(ge=1), Told(unit="lines")] = 10
     """More lines than this sent again hold the run; must be below `among_lines`."""
-    among_lines: Annotated[int, Field(ge=10, le=1000)] = 100
+    among_lines: Annotated[int, Field(ge=10, le=1000), Told(unit="lines")] = 100
     """Among this many of the last lines."""
 
     @model_validator(mode="after")
@@ -180,7 +180,9 @@ class Machine(Checked):
     heat: Heat = Heat()
     noise: Noise = Noise()
     dry_cycles: Annotated[
-        int, Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles"))
+        int,
+        Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles")),
+        Told(unit="cycles"),
     ] = 5
     """Cycles at the start that are not counted, so that grease and screws settle (ISO 230-2 asks
     for a stated warm-up; the number is ours)."""

@@ -108,18 +108,18 @@ class Gauge(Checked):
 
 class Tolerance(Checked):
     """What is good enough: at least `proportion` of future settings within plus or minus
-    `within_mm`. Left out: no verdict against a tolerance."""
+    `within_mm`. Without it: no verdict against a tolerance."""
 
     within_mm: PositiveMm
     """Plus or minus."""
-    proportion: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share of 1")] = 0.95
+    proportion: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
     """At least this share of future settings."""
-    confidence: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share of 1")] = 0.95
+    confidence: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
     """How surely."""
 
 
 class Warmth(Checked):
-    """A warm bed. Left out: every heater stays off. It burns: each prompt says so."""
+    """A warm bed. Without it every heater stays off. It burns: each prompt says so."""
 
     bed_c: Annotated[float, Field(gt=0, le=110)]
     """How warm; up to the machine's own `hottest_bed_c`."""
@@ -137,10 +137,10 @@ class Study(Checked):
     kind: StudyKind
     """What kind of study it is."""
     methods: list[Method] = Field(default_factory=list)
-    operators: list[Name] = Field(default_factory=list)
+    operators: Annotated[list[Name], Told(allowed="list of names")] = Field(default_factory=list)
     """Whose hands, by the names that go on record; a pseudonym does, and is kinder. A comparison
     needs at least one, a probe loop has none."""
-    points: Annotated[list[Name], Field(min_length=1)]
+    points: Annotated[list[Name], Field(min_length=1), Told(allowed="list of names, at least one")]
     """Where, by names from the machine file."""
     trials: Annotated[int, Field(ge=1, le=10_000), Told(unit="settings")]
     """How many in each block: one method, one pair of hands, one point."""
@@ -153,7 +153,8 @@ class Study(Checked):
     tolerance: Tolerance | None = None
     warmth: Warmth | None = None
     seed: Annotated[
-        Annotated[int, Field(ge=0)] | None, Told(left_out="drawn at the start and recorded")
+        Annotated[int, Field(ge=0)] | None,
+        Told(unit="plain number", left_out="drawn at the start and recorded"),
     ] = None
     """Of the random order; recorded with the run."""
 
