@@ -8,7 +8,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface:
     |- PortError            4   the port is unknown, taken, or not permitted
     |- LinkError            5   the machine does not answer, or the line is too noisy to trust
     |- MachineError         6   the machine refused, reset, or is not where it should be
-    |- ThermalFault         6   it had a thermal fault, or what is taken for one; nothing more is sent
+    |- ThermalFault         6   it had a thermal fault, or what is taken for one
     |- StoreError           7   the database can't be read or written
     |- DataError            8   the readings can't support what was asked
     |- RunStopped           9   the run ended before its last trial; it can be resumed

@@ -5,7 +5,9 @@ Read from the source, and only when the reference is made, so that no start of t
 
 import ast
 import inspect
-import textwrap
+import sys
+from functools import cache
+from itertools import pairwise
 
 
 def told_below(kind: type) -> dict[str, str]:
@@ -25,11 +27,16 @@ def told_of(kind: type) -> str:
     return " ".join((kind.__doc__ or "").split())
 
 
+@cache
+def _classes(module: str) -> dict[str, ast.ClassDef]:
+    tree = ast.parse(inspect.getsource(sys.modules[module]))
+    return {node.name: node for node in tree.body if isinstance(node, ast.ClassDef)}
+
+
 def _told_in(kind: type) -> dict[str, str]:
-    tree = ast.parse(textwrap.dedent(inspect.getsource(kind))).body[0]
-    assert isinstance(tree, ast.ClassDef)
+    body = _classes(kind.__module__)[kind.__name__].body
     found = {}
-    for declared, below in zip(tree.body, tree.body[1:], strict=False):
+    for declared, below in pairwise(body):
         match declared, below:
             case (
                 ast.AnnAssign(target=ast.Name(id=name)) | ast.Assign(targets=[ast.Name(id=name)]),
