@@ -20,7 +20,6 @@ from hostctl.records import (
     News,
     Position,
     Prompt,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
@@ -130,14 +129,13 @@ def turn_at_the_screw() -> list[str]:
         PromptOpened(
             prompt=Prompt(
                 prompt_id="1-3",
-                kind=PromptKind.CONFIRM,
+                deed=asked.deed,
                 text=asked.text,
                 detail=asked.detail,
                 moves_next=asked.moves_next,
                 place=replace(place, trial=2),
                 opened_at=NOW,
                 resolution_mm=None,
-                turn=asked.turn,
             )
         ),
     ]

@@ -78,11 +78,11 @@ class _Reader:
             for name, found in schema["properties"].items()
         )
         fixed = {
-            name: key["const"]
+            name: str(key["const"]).lower()
             for name, key in schema["properties"].items()
-            if isinstance(key.get("const"), str)
+            if "const" in key
         }
-        label = " ".join(f"`{name}` `{word}`" for name, word in fixed.items())
+        label = ", ".join(f"`{name}` `{word}`" for name, word in fixed.items())
         return Section(
             kind=kind,
             label=label or f"`{keys[0].name}`",

@@ -43,7 +43,8 @@ def sample(kind: Any) -> Any:
         return sample(next(part for part in get_args(kind) if part is not type(None)))
     if is_dataclass(kind):
         hints = get_type_hints(kind)
-        return kind(**{field.name: sample(hints[field.name]) for field in fields(kind)})  # type: ignore[operator]
+        given = [field.name for field in fields(kind) if field.init]
+        return kind(**{name: sample(hints[name]) for name in given})  # type: ignore[operator]
     if issubclass(kind, Enum):
         return next(iter(kind))
     return datetime(2026, 11, 25, tzinfo=UTC) if kind is datetime else kind(1)

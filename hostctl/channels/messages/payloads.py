@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, TypeAdapter
 
+from hostctl.deeds import Deed
 from hostctl.records import PromptKind
 from hostctl.run.station import Standing
 
@@ -85,6 +86,8 @@ class PromptNow:
     """Goes into the answer; null: nothing is asked."""
     kind: PromptKind | None = None
     """What kind of answer is wanted."""
+    deed: Annotated[Deed, Field(discriminator="do")] | None = None
+    """What `text` says, as data; `hands_in`: hands are in the machine until it is answered."""
     text: str = ""
     """The deed, in one sentence."""
     detail: str = ""
