@@ -25,12 +25,18 @@ UNARMED = "starting from afar is off until someone at the machine arms it"
 class Standing(StrEnum):
     """How a station stands, in one word."""
 
-    NO_LINE = "no line"  # the machine can't be reached
-    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
-    RESTING = "resting"  # nothing is going on
-    MOVING = "moving"  # a run is going on and the machine may move
-    ASKING = "asking"  # a run waits for a person
-    HOLDING = "holding"  # a run stands still and says why
+    NO_LINE = "no line"
+    """The machine can't be reached."""
+    OWN_JOB = "own job"
+    """The board runs a job that is not ours: it is only asked and shown."""
+    RESTING = "resting"
+    """Nothing is going on."""
+    MOVING = "moving"
+    """A run is going on and the machine may move."""
+    ASKING = "asking"
+    """A run waits for a person."""
+    HOLDING = "holding"
+    """A run stands still and says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
