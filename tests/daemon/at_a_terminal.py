@@ -12,7 +12,7 @@ import termios
 import time
 from pathlib import Path
 
-from hostctl_simulators.people import People, Question
+from hostctl_simulators.people.people import People, Question
 
 from hostctl.records import PromptKind
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone
-from hostctl_simulators.people import People, Question, Said
-from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.people.channel import SimulatedPeople
+from hostctl_simulators.people.people import People, Question, Said
 from hostctl_simulators.registry import find_world, forget_printers
 from page_bench import ROOT, Bench, served
 

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable
 
 import pytest
-from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.people.channel import SimulatedPeople
 from hostctl_simulators.registry import find_printer, forget_printers
 from jumping_loop import in_jumping_time
 from paper_store import PaperStore

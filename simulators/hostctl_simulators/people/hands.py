@@ -13,9 +13,9 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Protocol, cast
 
-from hostctl_simulators.bed import Direction
-from hostctl_simulators.panel import Panel
-from hostctl_simulators.world import World
+from hostctl_simulators.board.panel import Panel
+from hostctl_simulators.physical.bed import Direction
+from hostctl_simulators.physical.world import World
 
 DEEDS = (
     "screw_names",

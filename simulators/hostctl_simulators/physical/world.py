@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil, hypot, inf
 
-from hostctl_simulators.bed import Bed, Direction
 from hostctl_simulators.chance import normal, stream
-from hostctl_simulators.heater import BED, NOZZLE, Heater
-from hostctl_simulators.indicator import Indicator
-from hostctl_simulators.printers import PrinterKind, Truth
+from hostctl_simulators.physical.bed import Bed, Direction
+from hostctl_simulators.physical.heater import BED, NOZZLE, Heater
+from hostctl_simulators.physical.indicator import Indicator
+from hostctl_simulators.physical.printers import PrinterKind, Truth
 
 PRESSED_HARD_MM = 0.05  # a touch gives a little; deeper than this is a crash
 CLOSE_MM = 0.5  # nothing may pass sideways over the bed closer than this

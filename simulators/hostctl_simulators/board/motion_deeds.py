@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from hostctl_simulators.board_states import AT_REST, ROOM, Deed
-from hostctl_simulators.firmware import Firmware
-from hostctl_simulators.received_line import Command
-from hostctl_simulators.world import Spot
+from hostctl_simulators.board.board_states import AT_REST, ROOM, Deed
+from hostctl_simulators.board.firmware import Firmware
+from hostctl_simulators.board.received_line import Command
+from hostctl_simulators.physical.world import Spot
 
 HOME_LIFT_MM = 10.0
 HOME_XY_MM_S = 40.0

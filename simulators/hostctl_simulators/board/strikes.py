@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from hostctl_simulators.agenda import Agenda
-from hostctl_simulators.faults import FaultCounts, FaultPlan
-from hostctl_simulators.wording import Wording
+from hostctl_simulators.board.faults import FaultCounts, FaultPlan
+from hostctl_simulators.board.wording import Wording
 
 
 class Board(Protocol):

@@ -5,7 +5,7 @@ import json
 import sys
 from collections.abc import Sequence
 
-from hostctl_simulators.people import People, Question
+from hostctl_simulators.people.people import People, Question
 
 
 async def answer_program(people: People, command: Sequence[str], *, show: bool = False) -> int:

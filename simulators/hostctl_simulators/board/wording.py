@@ -5,8 +5,8 @@ the words are our own.
 from dataclasses import dataclass
 from typing import Protocol
 
-from hostctl_simulators.heater import Heater
-from hostctl_simulators.world import Spot
+from hostctl_simulators.physical.heater import Heater
+from hostctl_simulators.physical.world import Spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from collections.abc import Callable
 from functools import partial
 
 from hostctl_simulators.agenda import Agenda
+from hostctl_simulators.board.faults import Corruption, FaultCounts, FaultPlan
 from hostctl_simulators.chance import stream
-from hostctl_simulators.faults import Corruption, FaultCounts, FaultPlan
 
 BUFFER_BYTES = 128
 LINE_BYTES = 96

@@ -5,7 +5,7 @@ from math import cos, pi
 from typing import Literal
 
 from hostctl_simulators.chance import stream
-from hostctl_simulators.heater import AMBIENT_C
+from hostctl_simulators.physical.heater import AMBIENT_C
 
 Direction = Literal["clockwise", "anticlockwise"]  # seen from above
 

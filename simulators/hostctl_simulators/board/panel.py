@@ -4,8 +4,8 @@ from dataclasses import replace
 from typing import Literal
 
 from hostctl_simulators.agenda import Agenda, Entry
-from hostctl_simulators.firmware import Firmware
-from hostctl_simulators.received_line import Command
+from hostctl_simulators.board.firmware import Firmware
+from hostctl_simulators.board.received_line import Command
 
 JOB_BYTES = 100_000
 STEP_S = 0.1

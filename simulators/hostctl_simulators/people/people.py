@@ -22,8 +22,8 @@ from hostctl.deeds import (
 )
 from hostctl.records import Prompt
 from hostctl_simulators.chance import normal
-from hostctl_simulators.hands import Hands
-from hostctl_simulators.skill import skill_of
+from hostctl_simulators.people.hands import Hands
+from hostctl_simulators.physical.skill import skill_of
 
 FINE_ENOUGH_MM = 1e-6  # the remaining error of a setting, far below any skill
 PITCH_MM = 0.7  # what a person takes a bed screw's pitch to be

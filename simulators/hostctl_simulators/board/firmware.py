@@ -10,14 +10,14 @@ from collections import deque
 from collections.abc import Callable
 
 from hostctl_simulators.agenda import Agenda, Entry
-from hostctl_simulators.board_states import AT_REST, Deed, Obeyed, State, Until
-from hostctl_simulators.carriage import Carriage
-from hostctl_simulators.faults import Acknowledging, FaultCounts, FaultPlan
-from hostctl_simulators.received_line import Command, Refusal, understand
-from hostctl_simulators.serial_side import SerialSide
-from hostctl_simulators.strikes import Strikes
-from hostctl_simulators.wording import Room, Wording
-from hostctl_simulators.world import World
+from hostctl_simulators.board.board_states import AT_REST, Deed, Obeyed, State, Until
+from hostctl_simulators.board.carriage import Carriage
+from hostctl_simulators.board.faults import Acknowledging, FaultCounts, FaultPlan
+from hostctl_simulators.board.received_line import Command, Refusal, understand
+from hostctl_simulators.board.serial_side import SerialSide
+from hostctl_simulators.board.strikes import Strikes
+from hostctl_simulators.board.wording import Room, Wording
+from hostctl_simulators.physical.world import World
 
 BOOT_S = 1.6
 BUSY_EVERY_S = 2.0

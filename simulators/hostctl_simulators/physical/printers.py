@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from math import hypot
 
-from hostctl_simulators.bed import BedKind, ScrewKind
-from hostctl_simulators.indicator import IndicatorKind
-from hostctl_simulators.skill import skill_of
+from hostctl_simulators.physical.bed import BedKind, ScrewKind
+from hostctl_simulators.physical.indicator import IndicatorKind
+from hostctl_simulators.physical.skill import skill_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from hostctl.errors import ConfigError
 from hostctl.records import Answer, HoldBegan, PromptOpened, ReadingKept, RunFinished, Word
 from hostctl.run.desk import Desk
-from hostctl_simulators.people import People, Question
+from hostctl_simulators.people.people import People, Question
 from hostctl_simulators.registry import find_world
 
 MOST_HOLDS = 5
