@@ -1,10 +1,11 @@
 """The rows of a table as readings in mm, block by block; each row that can't be used is named."""
 
 from array import array
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import isfinite
+from operator import itemgetter
 from pathlib import Path
 
 from hostctl.errors import DataError
@@ -73,40 +74,51 @@ class Rows:
 
 def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
-    rows = Rows()
-    reading, with_unit = found.at["reading"], found.place("unit") is not None
-    keys = [found.place(key) for key in KEYS]
+    rows, keep = Rows(), _keeper(found)
     zero, void = found.place("zero"), found.place("void")
-    dated = [place for role in ("date", "time") if (place := found.place(role)) is not None]
-    order = dated or [place for place in [found.place("trial")] if place is not None]
-    resolution = found.place("resolution")
     yes_or_no = zero is not None or void is not None
     width, most = max(found.at.values()) + 1, len(found.heads)
+    reading_in = found.reading_in if "unit" in found.at else itemgetter(found.at["reading"])
     for line, row in lines:
         suspect = yes_or_no or len(row) != most or not STANDS_FOR_NO_READING.isdisjoint(row)
         if suspect and (fault := _fault(row, found, width)):
             rows.bad.append((line, fault))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
-        elif isinstance(
-            value := _value(rows, found.reading_in(row) if with_unit else row[reading], unit), str
-        ):
+        elif isinstance(value := _value(rows, reading_in(row), unit), str):
             rows.bad.append((line, value))
         else:
-            key = tuple([row[at].strip() if at is not None else "" for at in keys])
-            part = rows.parts.get(key)
-            if part is None:
-                part = rows.parts[key] = Part()
-            if zero is not None and _is_yes(row[zero]):
-                part.zero = value
-                continue
-            if resolution is not None:
-                rows.resolutions.add(row[resolution])
-            part.values.append(value)
-            part.lines.append(line)
-            if order:
-                part.order.append(" ".join([row[place] for place in order]))
+            keep(rows, line, row, value)
     return rows
+
+
+def _keeper(found: Found) -> Callable[[Rows, int, list[str], float], None]:
+    """What puts a good row into its block. Where its cells stand is looked up once, not by row."""
+    keys = [found.place(key) for key in KEYS]
+    zero, resolution = found.place("zero"), found.place("resolution")
+    order = _present(found, "date", "time") or _present(found, "trial")
+
+    def keep(rows: Rows, line: int, row: list[str], value: float) -> None:
+        key = tuple([row[at].strip() if at is not None else "" for at in keys])
+        part = rows.parts.get(key)
+        if part is None:
+            part = rows.parts[key] = Part()
+        if zero is not None and _is_yes(row[zero]):
+            part.zero = value
+            return
+        if resolution is not None:
+            rows.resolutions.add(row[resolution])
+        part.values.append(value)
+        part.lines.append(line)
+        if order:
+            part.order.append(" ".join([row[place] for place in order]))
+
+    return keep
+
+
+def _present(found: Found, *roles: str) -> list[int]:
+    """The columns of those of the roles that have one."""
+    return [found.at[role] for role in roles if role in found.at]
 
 
 def _fault(row: Sequence[str], found: Found, width: int) -> str:
