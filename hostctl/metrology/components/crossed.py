@@ -16,11 +16,11 @@ import numpy as np
 
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.mean_squares import MeanSquare, component_interval, sum_interval
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.components.anova import AnovaLine, f_test
 from hostctl.metrology.components.crossed_cells import CrossedCells
 from hostctl.metrology.components.gauge_figures import GaugeFigures
-from hostctl.metrology.components.mean_squares import MeanSquare, component_interval, sum_interval
 
 _SOURCE = "Burdick, Borror, Montgomery 2005, 3 (modified large-sample)"
 

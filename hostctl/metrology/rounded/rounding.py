@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from typing import Literal, assert_never
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.ordinary_spread import spread_estimate
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
 from hostctl.metrology.rounded.bin_counts import BinCounts, count_bins
 from hostctl.metrology.rounded.cutoffs import likelihood_power
 from hostctl.metrology.rounded.limits import alike_limits, neighbours_limits, spread_limits
-from hostctl.metrology.spread.sample import spread_estimate
 
 Pattern = Literal["alike", "neighbours", "spread"]
 

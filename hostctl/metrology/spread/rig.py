@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import f_sf
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.basis.significance import Significance
-from hostctl.metrology.components.mean_squares import (
+from hostctl.metrology.basis.mean_squares import (
     MeanSquare,
     component_interval,
     difference_interval,
 )
+from hostctl.metrology.basis.significance import Significance
 
 _TING = "Ting et al. 1990, J. Stat. Comput. Simul. 35, 135-143; lower limit 0 where the F test is"
 _NOT_THE_SAME_RIG = NotYet(

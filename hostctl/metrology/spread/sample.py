@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
-from hostctl.metrology.basis.distributions import chi_square_quantile, student_t_quantile
+from hostctl.metrology.basis.distributions import student_t_quantile
 from hostctl.metrology.basis.estimate import (
     Estimate,
     Interval,
@@ -19,7 +19,8 @@ from hostctl.metrology.basis.estimate import (
     Readings,
     finite_sample,
 )
-from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
+from hostctl.metrology.basis.ordinary_spread import spread_estimate
+from hostctl.metrology.basis.reference import Reference, settings_of, spread_freedom
 
 # ISO 5725-6:1994, 4.1.4: the limit two single results keep within 95 times in 100 is
 # 1.96 sqrt(2) standard deviations, which the standard rounds to 2.8.
@@ -103,25 +104,6 @@ def describe(
         largest_deviation=max(abs(d) for block in deviations for d in block),
         repeatability_limit=repeatability_limit(sd),
         caution=_caution(reference),
-    )
-
-
-def spread_estimate(squares: float, freedom: SpreadFreedom, confidence: float) -> Estimate:
-    """The standard deviation and its chi-square interval.
-
-    squares: the sum of squared deviations, scaled so that over sigma^2 it is chi-square.
-    """
-    missed = (1.0 - confidence) / 2.0
-    return Estimate(
-        value=math.sqrt(squares / freedom.df),
-        interval=Interval(
-            low=math.sqrt(squares / chi_square_quantile(1.0 - missed, freedom.df)),
-            high=math.sqrt(squares / chi_square_quantile(missed, freedom.df)),
-            confidence=confidence,
-        ),
-        n=freedom.settings,
-        how="ordinary standard deviation, chi-square interval, rounding ignored",
-        source="NIST/SEMATECH e-Handbook 1.3.5.8",
     )
 
 

@@ -107,20 +107,6 @@ def second_order_variance(budget: Budget) -> float:
     return math.fsum(float(_curvatures(budget, i).sum()) for i in range(len(budget.inputs)))
 
 
-def trapezoid_factor(first: float, second: float, confidence: float = 0.95) -> float:
-    """k for two dominant uniform parts of these half-widths (EA-4/02, from memory).
-
-    1.65 at 95 % for one alone, 1.90 for two alike. Raises ValueError where the formula, which has
-    the limits fall on the trapezoid's slopes, does not hold.
-    """
-    edge = abs(first - second) / (first + second)
-    if edge == 1:
-        return confidence * math.sqrt(3)
-    if edge > confidence / (2 - confidence):
-        raise ValueError("one part is so much the larger that it should be treated as alone")
-    return (1 - math.sqrt((1 - confidence) * (1 - edge**2))) / math.sqrt((1 + edge**2) / 6)
-
-
 def _contribution(budget: Budget, one: Input, index: int) -> float:
     """c u of one input: half the change of the model from x - u to x + u (5.1.3, note 2)."""
     if one.name in budget.sensitivities or budget.model is None:
