@@ -22,6 +22,7 @@ from hostctl.metrology.basis.distributions import (
     normal_quantile,
 )
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import fewest, solve_rising
 
 _TINY = 1e-300
@@ -137,7 +138,7 @@ def proportion_interval(inside: int, n: int, confidence: float) -> Interval:
     Each end has half of 1 - confidence beyond it.  Source: e-Handbook 7.2.4.1.
     """
     if not 0 <= inside <= n or n < 1:
-        raise NotEnough(f"{inside} of {n} settings inside: a count from 0 to n is needed")
+        raise ValueError(f"{inside} of {n} settings inside: a count from 0 to n is needed")
     tail = (1 - confidence) / 2
     low = beta_quantile(tail, inside, n - inside + 1) if inside else 0.0
     high = beta_quantile(1 - tail, inside + 1, n - inside) if inside < n else 1.0
@@ -165,4 +166,4 @@ def _check(content: float, confidence: float, n: float, df: float) -> None:
     if not (0 < content < 1 and 0 < confidence < 1):
         raise ValueError(f"content {content} and confidence {confidence} must lie inside (0, 1)")
     if not (n > 0 and df > 0):
-        raise NotEnough(f"n is {n}, degrees of freedom {df}: both must be above 0")
+        raise NotEnough(Reason(Why.NO_FREEDOM, n=n, df=df))

@@ -7,12 +7,13 @@ alike, use the permutation test of `spread_permutation` or bounds from the round
 import math
 
 from hostctl.metrology.basis.distributions import f_quantile, f_sf
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.comparison.equivalence import Equivalence
 from hostctl.metrology.spread.rig import Spread
 
-_ALIKE = NotYet(reason="readings are all alike: a ratio of spreads can't be formed")
+_ALIKE = NotYet(reason=Reason(Why.RATIO_HIDDEN))
 
 
 def sd_ratio(first: Spread, second: Spread, confidence: float = 0.95) -> Estimate | NotYet:
@@ -63,11 +64,11 @@ def sd_equivalence(
     """Two one-sided F tests: does first / second lie between 1 / margin and margin.
 
     margin: the largest ratio still counted as equal, above 1 (1.5: half as much again).
-    Raises NotEnough for a margin not above 1; NotYet where either is zero.
+    Raises ValueError for a margin not above 1; NotYet where either is zero.
     Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680, on the log ratio.
     """
     if not margin > 1.0:
-        raise NotEnough(f"equivalence of spreads: the margin is {margin}, must be above 1")
+        raise ValueError(f"equivalence of spreads: the margin is {margin}, must be above 1")
     ratio = sd_ratio(first, second, confidence=1.0 - 2.0 * alpha)
     if isinstance(ratio, NotYet):
         return ratio

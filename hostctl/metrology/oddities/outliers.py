@@ -14,6 +14,7 @@ import numpy.typing as npt
 from hostctl.metrology.basis.centred import Array, deviations, finite_array, variance
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 
 
 class Side(StrEnum):
@@ -53,7 +54,7 @@ def grubbs(values: npt.ArrayLike, side: Side = Side.BOTH, alpha: float = 0.05) -
     sample = finite_array(values, least=3, what="Grubbs' test")
     away = _away(sample, side)
     if sample.min() == sample.max():
-        return NotYet(reason="all readings are alike: none can stand out")
+        return NotYet(reason=Reason(Why.NONE_STANDS_OUT))
     return _suspect(sample, np.arange(sample.size), away, _sides(side), alpha)
 
 
@@ -94,7 +95,7 @@ def _suspect(
 def _limit(n: int, alpha: float, sides: int) -> float:
     """The distance at which n times the t tail is alpha; written for t in terms of distance."""
     if n < 3:
-        raise NotEnough(f"an outlier test needs at least 3 readings, {n} given")
+        raise NotEnough(Reason(Why.TOO_FEW, what="Grubbs' test", given=n, least=3))
     t = student_t_quantile(1.0 - alpha / (sides * n), n - 2)
     return (n - 1) / math.sqrt(n) * math.sqrt(t * t / (n - 2 + t * t))
 
