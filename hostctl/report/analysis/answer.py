@@ -37,7 +37,8 @@ def answer(analysis: Analysis) -> Iterator[str]:
 def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
     what = _subject(analysis, result)
     if isinstance(result.spread, NotYet):
-        return f"{what}: nothing can be said of their spread yet, as {reason_words(result.spread.reason)}."
+        why = reason_words(result.spread.reason)
+        return f"{what}: nothing can be said of their spread yet, as {why}."
     n = "settings" if analysis.material.reference != "datum" else "readings"
     blocks = counted(result.spread.blocks, "block")
     parts = [

@@ -62,7 +62,8 @@ def hands_sentences(found: "Compared") -> Iterator[str]:
 
 def _hands_sentence(hands: "Hands", found: "Compared") -> str:
     if isinstance(hands.found, NotYet):
-        return f"{hands.method} against {hands.baseline}: cannot tell yet, {reason_words(hands.found.reason)}."
+        why = reason_words(hands.found.reason)
+        return f"{hands.method} against {hands.baseline}: cannot tell yet, {why}."
     by_standing: dict[str, list[str]] = {}
     for one in hands.found.by_operator:
         ratio = f"{one.ratio.value:.2f}, {one.ratio.low:.2f} to {one.ratio.high:.2f}"
