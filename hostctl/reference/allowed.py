@@ -31,10 +31,8 @@ def allowed(name: str, schema: Schema) -> str:
     if words := found.get("x-allowed"):
         return str(words)
     match found.get("type"):
-        case "boolean" if "const" in found:
-            return str(found["const"]).lower()
         case "boolean":
-            return "true or false"
+            return str(found.get("const", "true or false")).lower()
         case "integer" | "number" as kind:
             return _number(kind, found.get("x-unit") or unit_of(name), found)
         case "array":

@@ -86,24 +86,28 @@ def describe(
     usable = [sample for sample in settings if len(sample) >= 2]
     if not usable:
         raise NotEnough(Reason(Why.NO_TWO_SETTINGS))
-    freedom = spread_freedom([len(sample) for sample in usable], reference)
-    deviations = [_centred(sample)[1] for sample in usable]
-    squares = math.fsum(d * d for block in deviations for d in block) / freedom.scale
+    freedom = spread_freedom(list(map(len, usable)), reference)
+    deviations = [d for sample in usable for d in _centred(sample)[1]]
+    squares = math.fsum(d * d for d in deviations) / freedom.scale
     if reference == "previous":
         squares /= 2.0
     sd = spread_estimate(squares, freedom, confidence)
     return Sample(
         reference=reference,
         blocks=len(samples),
-        readings=sum(len(sample) for sample in samples),
+        readings=sum(map(len, samples)),
         settings=freedom.settings,
         df=freedom.df,
         mean=_mean(samples, reference, confidence),
         sd=sd,
-        range=max(max(sample) - min(sample) for sample in usable),
-        largest_deviation=max(abs(d) for block in deviations for d in block),
+        range=max(map(_range, usable)),
+        largest_deviation=max(map(abs, deviations)),
         repeatability_limit=repeatability_limit(sd),
     )
+
+
+def _range(sample: Sequence[float]) -> float:
+    return max(sample) - min(sample)
 
 
 def _centred(sample: Sequence[float]) -> tuple[float, list[float]]:

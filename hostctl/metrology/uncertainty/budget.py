@@ -66,10 +66,7 @@ class Budget:
         if len(set(names)) < len(names):
             raise NotEnough(Reason(Why.NAMES_TWICE, names=", ".join(names)))
         for one in self.inputs:
-            if not (math.isfinite(one.value) and 0 <= one.u < math.inf and one.df > 0):
-                raise NotEnough(
-                    Reason(Why.INPUT_UNUSABLE, name=one.name, value=one.value, u=one.u, df=one.df)
-                )
+            _check_usable(one)
         strangers = {n for c in self.correlations for n in (c.first, c.second)} - set(names)
         if strangers := strangers | (set(self.sensitivities) - set(names)):
             raise NotEnough(Reason(Why.NO_SUCH_CONTRIBUTION, names=", ".join(sorted(strangers))))
@@ -96,3 +93,10 @@ class Budget:
             return self.model(*values)
         weights = [self.sensitivities.get(one.name, 1.0) for one in self.inputs]
         return sum(weight * value for weight, value in zip(weights, values, strict=True))
+
+
+def _check_usable(one: Input) -> None:
+    if not (math.isfinite(one.value) and 0 <= one.u < math.inf and one.df > 0):
+        raise NotEnough(
+            Reason(Why.INPUT_UNUSABLE, name=one.name, value=one.value, u=one.u, df=one.df)
+        )

@@ -29,11 +29,15 @@ def plain(value: object) -> Any:
             return value.isoformat()
         case Mapping():
             return {str(key): plain(item) for key, item in value.items()}
-        case _ if is_dataclass(value) and not isinstance(value, type):
-            return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-        case Sequence():
-            return [plain(item) for item in value]
-        case _ if hasattr(value, "item"):
-            return plain(value.item())  # a number of numpy's
         case _:
-            raise TypeError(f"{type(value).__name__} has no plain form")
+            return _plain_object(value)
+
+
+def _plain_object(value: object) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Sequence):
+        return [plain(item) for item in value]
+    if hasattr(value, "item"):
+        return plain(value.item())  # a number of numpy's
+    raise TypeError(f"{type(value).__name__} has no plain form")

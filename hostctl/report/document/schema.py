@@ -59,16 +59,20 @@ def _of(kind: Any, definitions: Definitions) -> dict[str, Any]:
         return _any_of([_of(each, definitions) for each in within])
     if origin is Literal:
         return {"enum": list(within)}
-    if origin is tuple and within[-1] is not Ellipsis:
-        each = [_of(one, definitions) for one in within]
-        return {"type": "array", "prefixItems": each, "minItems": len(each), "maxItems": len(each)}
     if isinstance(origin, type) and issubclass(origin, Mapping):
         return {"type": "object", "additionalProperties": _of(within[1], definitions)}
     if origin is not None and within:
-        return {"type": "array", "items": _of(within[0], definitions)}
+        return _array(origin, within, definitions)
     if isinstance(kind, type):
         return _named(kind, definitions)
     raise TypeError(f"{kind} has no plain form")
+
+
+def _array(origin: Any, within: tuple[Any, ...], definitions: Definitions) -> dict[str, Any]:
+    if origin is tuple and within[-1] is not Ellipsis:
+        each = [_of(one, definitions) for one in within]
+        return {"type": "array", "prefixItems": each, "minItems": len(each), "maxItems": len(each)}
+    return {"type": "array", "items": _of(within[0], definitions)}
 
 
 def _any_of(each: list[dict[str, Any]]) -> dict[str, Any]:

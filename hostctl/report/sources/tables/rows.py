@@ -4,6 +4,7 @@ from array import array
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache, partial
 from math import isfinite
 from operator import itemgetter
 from pathlib import Path
@@ -74,7 +75,9 @@ class Rows:
 
 def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
-    rows, keep = Rows(), _keeper(found)
+    rows = Rows()
+    keep = _keeper(rows, found)
+    value_of = cache(partial(_value, rows, unit))  # texts repeat: each different one is read once
     zero, void = found.place("zero"), found.place("void")
     yes_or_no = zero is not None or void is not None
     width, most = max(found.at.values()) + 1, len(found.heads)
@@ -85,24 +88,27 @@ def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
             rows.bad.append((line, fault))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
-        elif isinstance(value := _value(rows, reading_in(row), unit), str):
+        elif isinstance(value := value_of(reading_in(row)), str):
             rows.bad.append((line, value))
         else:
-            keep(rows, line, row, value)
+            keep(line, row, value)
     return rows
 
 
-def _keeper(found: Found) -> Callable[[Rows, int, list[str], float], None]:
-    """What puts a good row into its block. Where its cells stand is looked up once, not by row."""
-    keys = [found.place(key) for key in KEYS]
+def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]:
+    """What puts a good row into its block. Names repeat, so each different set is read once."""
+    places = [found.place(key) for key in KEYS]
+    named = [place for place in places if place is not None]
+    parts: dict[tuple[str, ...], Part] = {}
     zero, resolution = found.place("zero"), found.place("resolution")
     order = _present(found, "date", "time") or _present(found, "trial")
 
-    def keep(rows: Rows, line: int, row: list[str], value: float) -> None:
-        key = tuple([row[at].strip() if at is not None else "" for at in keys])
-        part = rows.parts.get(key)
+    def keep(line: int, row: list[str], value: float) -> None:
+        cells = tuple([row[place] for place in named])
+        part = parts.get(cells)
         if part is None:
-            part = rows.parts[key] = Part()
+            key = tuple(["" if place is None else row[place].strip() for place in places])
+            part = parts[cells] = rows.parts.setdefault(key, Part())
         if zero is not None and _is_yes(row[zero]):
             part.zero = value
             return
@@ -147,14 +153,12 @@ def put_in_order(rows: Rows) -> bool:
     return True
 
 
-def _value(rows: Rows, text: str, unit: str | None) -> float | str:
-    """In mm, or why not. Texts repeat, so each different one is read once."""
-    cell = rows.cells.get(text)
-    if cell is None:
-        cell = read_cell(text)
-        if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
-            cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
-        rows.cells[text] = cell
+def _value(rows: Rows, unit: str | None, text: str) -> float | str:
+    """In mm, or why not."""
+    cell = read_cell(text)
+    if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
+        cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
+    rows.cells[text] = cell
     if isinstance(cell, str):
         return cell
     return cell.value * MM[cell.unit or unit or "mm"]
