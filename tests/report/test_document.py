@@ -24,6 +24,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Role,
     Table,
 )
@@ -192,6 +193,28 @@ def test_as_markdown():
     )
 
 
+def part(title: str) -> Part:
+    figure = Figure(drawing=Steps(heights=(0, 1)), says="It rises.", captioned=False)
+    return Part(title=title, blocks=(Paragraph(text=f"{title}.", role=Role.ANSWER), figure))
+
+
+PARTS = Document(
+    title="both", blocks=(part("one"), part("two"), Items(items=("Careful.",), role=Role.CAUTION))
+)
+
+
+def test_what_was_asked_at_once_stands_apart():
+    assert as_text(PARTS) == "one.\n\n▁▄\n\n\ntwo.\n\n▁▄\n\n• Careful."
+    assert PARTS.said(Role.ANSWER) == ["one.", "two."]
+    assert seen(as_html(PARTS)).tags.count("section") == 3
+    assert as_markdown(PARTS).count("\n### ") == 2
+
+
+def test_a_page_says_what_a_figure_shows_even_where_text_need_not():
+    assert seen(as_html(PARTS)).text.count("It rises.") == 2
+    assert as_markdown(PARTS).count("It rises.") == 2
+
+
 LAMPS = Question(
     name="lamps",
     version=3,
@@ -212,7 +235,7 @@ def test_data_fit_the_schema_and_are_strict_json(power_w: float | None, share: f
     jsonschema.Draft202012Validator.check_schema(LAMPS.schema())
     jsonschema.validate(json.loads(json.dumps(data, allow_nan=False)), LAMPS.schema())
     assert (data["question"], data["version"]) == ("lamps", 3)
-    assert data["answer"] == ["Bright enough."]
+    assert data["answer"] == "Bright enough."
     assert data["cautions"] == ["Few were looked at.", "In daylight."]
 
 

@@ -14,6 +14,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 
@@ -47,6 +48,8 @@ def _block(block: Block) -> str:
             return f"<figure>{drawn}<figcaption>{escape(says)}</figcaption></figure>"
         case Fold(title=title, blocks=blocks):
             return f"<details><summary>{escape(title)}</summary>\n{_blocks(blocks)}\n</details>"
+        case Part(title=title, blocks=blocks):
+            return f"<section>\n<h3>{escape(title)}</h3>\n{_blocks(blocks)}\n</section>"
         case never:
             assert_never(never)
 

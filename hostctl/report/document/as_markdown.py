@@ -13,6 +13,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 
@@ -44,6 +45,8 @@ def _block(block: Block) -> str:
             return f"{_plain(says)}\n\n```\n{drawing.in_text()}\n```"
         case Fold(title=title, blocks=blocks):
             return f"<details><summary>{_plain(title)}</summary>\n\n{_blocks(blocks)}\n\n</details>"
+        case Part(title=title, blocks=blocks):
+            return f"### {_plain(title)}\n\n{_blocks(blocks)}"
         case never:
             assert_never(never)
 
