@@ -14,7 +14,6 @@ from hostctl.metrology.uncertainty.laws import Arcsine, Normal, Uniform
 from hostctl.metrology.uncertainty.propagation import (
     combine,
     second_order_variance,
-    trapezoid_factor,
 )
 
 DATA = Path(__file__).parent.parent / "data"
@@ -221,19 +220,6 @@ def test_one_uniform_part_that_dominates_is_cautioned_about():
     even = combine(Budget(contributions=(uniform("graduation", 5), normal("rig", 0, 3))))
     assert "graduation" in flat.cautions[0]
     assert even.cautions == ()
-
-
-@pytest.mark.parametrize(
-    ("first", "second", "k"),
-    [(1, 0, 1.65), (1, 1, 1.90)],  # EA-4/02 (from memory)
-)
-def test_factor_for_two_uniform_parts(first, second, k):
-    assert round(trapezoid_factor(first, second), 2) == k
-
-
-def test_the_factor_for_uniform_parts_is_refused_where_its_formula_fails():
-    with pytest.raises(ValueError, match="alone"):
-        trapezoid_factor(100, 1)
 
 
 def test_correlated_inputs_count_as_one_on_the_fewest_degrees_of_freedom():

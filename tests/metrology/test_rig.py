@@ -1,13 +1,10 @@
 """The rig out of the total."""
 
-import subprocess
-import sys
-
 import numpy as np
 import pytest
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.components.mean_squares import (
+from hostctl.metrology.basis.mean_squares import (
     MeanSquare,
     difference_interval,
     variance_interval,
@@ -119,16 +116,3 @@ def test_the_interval_covers_the_truth_as_often_as_stated(n, n_rig, truth):
     # three standard errors of a share of 0.95 in 500
     assert covered >= 0.95 - 3 * 0.0097
     assert len(given) >= 0.96 * runs
-
-
-def test_a_small_analysis_never_loads_scipy():
-    code = (
-        "import sys; from hostctl.metrology.spread.rig import Spread, setting_spread;"
-        "from hostctl.metrology.oddities import trend, outliers;"
-        "from hostctl.metrology.comparison import interaction;"
-        "from hostctl.metrology.components import gauge_study;"
-        "setting_spread(Spread(s=2.0, df=29), Spread(s=1.0, df=9));"
-        "print([name for name in sys.modules if name.startswith('scipy')])"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "[]"
