@@ -35,10 +35,8 @@ def _block(block: Block) -> str:
             return f"<h{level + 2}>{escape(text)}</h{level + 2}>"
         case Paragraph(text=text, role=role):
             return f'<p class="{role}">{escape(text)}</p>'
-        case Items(items=items, role=role, bulleted=bulleted):
-            kind = role if bulleted else "reckoning"
-            lines = "".join(f"<li>{escape(item)}</li>" for item in items)
-            return f'<ul class="{kind}">{lines}</ul>'
+        case Items():
+            return _items(block)
         case Table():
             return _table(block)
         case Beside(tables=tables):
@@ -52,6 +50,13 @@ def _block(block: Block) -> str:
             return f"<section>\n<h3>{escape(title)}</h3>\n{_blocks(blocks)}\n</section>"
         case never:
             assert_never(never)
+
+
+def _items(block: Items) -> str:
+    kind = block.role if block.bulleted else "reckoning"
+    lines = "".join(f"<li>{escape(item)}</li>" for item in block.items)
+    then = f"\n<p>{escape(block.then)}</p>" if block.then else ""
+    return f'<ul class="{kind}">{lines}</ul>{then}'
 
 
 def _table(table: Table) -> str:

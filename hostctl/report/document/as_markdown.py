@@ -35,8 +35,9 @@ def _block(block: Block) -> str:
             return f"{'#' * (level + 2)} {_plain(text)}"
         case Paragraph(text=text):
             return _plain(text)
-        case Items(items=items):
-            return "\n".join(f"- {_plain(item)}" for item in items)
+        case Items(items=items, then=then):
+            lines = "\n".join(f"- {_plain(item)}" for item in items)
+            return f"{lines}\n\n{_plain(then)}" if then else lines
         case Table():
             return _table(block)
         case Beside(tables=tables):

@@ -65,8 +65,8 @@ def _block(block: Block) -> str:
     match block:
         case Heading(text=text) | Paragraph(text=text):
             return wrapped(text)
-        case Items(items=items, bulleted=bulleted):
-            return "\n".join(wrapped(item, first="• " if bulleted else "  ") for item in items)
+        case Items():
+            return _items(block)
         case Table():
             return table_as_text(block)
         case Beside(tables=tables):
@@ -79,6 +79,12 @@ def _block(block: Block) -> str:
             return blocks_as_text(blocks)
         case never:
             assert_never(never)
+
+
+def _items(block: Items) -> str:
+    first = "• " if block.bulleted else "  "
+    lines = [wrapped(item, first=first) for item in block.items]
+    return "\n".join([*lines, wrapped(block.then, first="  ")] if block.then else lines)
 
 
 def _side_by_side(texts: Sequence[str]) -> str:

@@ -32,11 +32,15 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Items:
-    """Sentences that stand side by side. bulleted: else they are the lines of a reckoning."""
+    """Sentences that stand side by side. bulleted: else they are the lines of a reckoning.
+
+    then: what follows from all of them, right below.
+    """
 
     items: tuple[str, ...]
     role: Role = Role.REST
     bulleted: bool = True
+    then: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
