@@ -7,7 +7,8 @@ import pytest
 from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
-from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
+from hostctl.deeds import ClearBed
+from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
@@ -128,7 +129,7 @@ def test_it_says_how_it_stands(station: Station, clock: Clock):
     seen.append(station.standing)
     prompt = Prompt(
         prompt_id="1-1",
-        kind=PromptKind.CONFIRM,
+        deed=ClearBed(),
         text="Ready?",
         detail="",
         moves_next="",
