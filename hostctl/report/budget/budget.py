@@ -4,7 +4,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from hostctl.config.budget import BudgetFile, Other, Part, RigRepeatability
+from hostctl.config.budget import BudgetFile
+from hostctl.config.contributions import Other, Part, RigRepeatability
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Interval
 from hostctl.metrology.uncertainty.budget import Budget

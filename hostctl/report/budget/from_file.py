@@ -3,7 +3,8 @@
 import math
 from pathlib import Path
 
-from hostctl.config.budget import BudgetFile, RigRepeatability, budget_from
+from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.contributions import RigRepeatability
 from hostctl.config.yaml_text import Source, parse
 from hostctl.errors import ConfigError, DataError
 from hostctl.report.budget.budget import work_out

@@ -4,7 +4,8 @@ import math
 from collections.abc import Mapping
 from typing import assert_never
 
-from hostctl.config import budget as given
+from hostctl.config import contributions as given
+from hostctl.config.budget import BudgetFile
 from hostctl.metrology.uncertainty import contributions as taken
 from hostctl.metrology.uncertainty.budget import Budget, Correlation
 from hostctl.metrology.uncertainty.laws import (
@@ -20,7 +21,7 @@ from hostctl.report.budget.model import model_of
 from hostctl.report.budget.result import RigSpread
 
 
-def budget_of(file: given.BudgetFile, rigs: Mapping[int, RigSpread]) -> Budget:
+def budget_of(file: BudgetFile, rigs: Mapping[int, RigSpread]) -> Budget:
     """The budget. `rigs`: by run, each rig check the file refers to.
 
     Raises ValueError, in words, where correlations contradict each other.
