@@ -1,7 +1,6 @@
 """What the house is made of: its modules, what each imports, and the tables of DEVELOPERS.md."""
 
 import ast
-import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -9,7 +8,10 @@ from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-PACKAGES = {"hostctl": ROOT / "hostctl", "hostctl_simulators": ROOT / "simulators/hostctl_simulators"}
+PACKAGES = {
+    "hostctl": ROOT / "hostctl",
+    "hostctl_simulators": ROOT / "simulators/hostctl_simulators",
+}
 STANDARD = set(sys.stdlib_module_names)
 
 
@@ -52,15 +54,22 @@ def imported_in(tree: ast.AST, path: Path) -> Iterator[str]:
                 pass
 
 
-def folders(package: str) -> list[Path]:
-    """The package's folders that hold modules, below its top."""
-    return sorted({module.path.parent for module in modules(package)} - {PACKAGES[package]})
+def folders() -> list[Path]:
+    """Every folder of the rooms, those that hold no modules too, and of the simulators."""
+    simulators = PACKAGES["hostctl_simulators"]
+    below = [path for top in PACKAGES.values() for path in top.rglob("*") if path.is_dir()]
+    return sorted(path for path in (simulators, *below) if path.name != "__pycache__")
 
 
-def wings(package: str) -> set[str]:
-    """Where modules lie below a room: `report/analysis`. At the simulators every folder is one."""
-    places = {module.place for module in modules(package)} - {""}
-    return places if package != "hostctl" else {place for place in places if "/" in place}
+def places(package: str) -> set[str]:
+    """Where modules lie below the top: rooms, and wings such as `report/analysis`."""
+    return {module.place for module in modules(package)} - {""}
+
+
+def wings() -> set[str]:
+    """Each folder of modules in a room, and each of the simulators, as `simulators/board`."""
+    ours = {place for place in places("hostctl") if "/" in place}
+    return ours | {f"simulators/{place}" for place in places("hostctl_simulators")}
 
 
 def outside(module: Module) -> set[str]:
@@ -69,8 +78,8 @@ def outside(module: Module) -> set[str]:
 
 
 def within(place: str, other: str) -> bool:
-    """Whether a place is another, or lies below it."""
-    return place == other or place.startswith(f"{other}/")
+    """Whether a place is another, or lies below it; everything lies below the top."""
+    return not other or place == other or place.startswith(f"{other}/")
 
 
 def circles(edges: Mapping[str, Iterable[str]]) -> list[list[str]]:
@@ -114,27 +123,23 @@ def _targets(module: Module, names: set[str]) -> set[str]:
     }
 
 
-def wing_edges(package: str, of: set[str]) -> dict[str, set[str]]:
-    """Which of these wings leads to which."""
-    place = {module.name: _wing(module.place, of) for module in modules(package)}
-    edges: dict[str, set[str]] = {wing: set() for wing in of}
+def wing_edges(package: str, room: str) -> dict[str, set[str]]:
+    """Which wing of the room leads to which. A room of the simulators is all of them: empty."""
+    place = {module.name: module.place for module in modules(package)}
+    edges = {one: set[str]() for one in places(package) if within(one, room) and one != room}
     for name, targets in module_edges(package).items():
-        if wing := place[name]:
-            edges[wing] |= {place[target] for target in targets} - {"", wing}
-    return edges
-
-
-def _wing(place: str, of: set[str]) -> str:
-    return place if place in of else ""
+        if place[name] in edges:
+            edges[place[name]] |= {place[target] for target in targets} & set(edges)
+    return {wing: targets - {wing} for wing, targets in edges.items()}
 
 
 def table(section: str) -> dict[str, str]:
     """The rows of the tables in a section of DEVELOPERS.md: what is named, and the last cell."""
     text = (ROOT / "DEVELOPERS.md").read_text().split(f"\n## {section}\n")[1].split("\n## ")[0]
-    rows = re.findall(r"^\| (`[^|]+`) \|(?:[^|]+\|)* ([^|]+) \|$", text, re.MULTILINE)
-    return {name: cell.strip() for names, cell in rows for name in re.findall(r"`([\w/]+)`", names)}
+    rows = [line.strip("| ").split(" | ") for line in text.splitlines() if line[:3] == "| `"]
+    return {row[0].strip("`"): row[-1] for row in rows}
 
 
 def listed(cell: str) -> set[str]:
-    """`nothing`, or names between commas."""
-    return set() if cell == "nothing" else {name.strip("` ") for name in cell.split(",")}
+    """Names between commas, or `nothing`."""
+    return set() if cell == "nothing" else set(cell.split(", "))
