@@ -11,8 +11,15 @@ import pytest
 from a_place import A_PLACE
 from hypothesis import given
 from lines_of_json import any_bytes, objects
+from pydantic import BaseModel
 
-from hostctl.channels.json_lines.incoming import Malformed, answer_from
+from hostctl.channels.json_lines.incoming import (
+    Malformed,
+    ReadingAnswer,
+    StopAnswer,
+    WordAnswer,
+    answer_from,
+)
 from hostctl.channels.json_lines.json_lines import JsonLines
 from hostctl.channels.json_lines.json_words import object_for
 from hostctl.deeds import ReadIndicator, TurnScrew
@@ -279,6 +286,12 @@ def test_what_is_no_answer_says_why(line: bytes, reason: str):
     said = answer_from(line, channel="json-lines", now=NOW)
     assert isinstance(said, Malformed)
     assert said.reason.startswith(reason)
+
+
+@pytest.mark.parametrize("kind", [ReadingAnswer, WordAnswer, StopAnswer])
+def test_each_key_of_an_answer_is_told(kind: type[BaseModel]):
+    assert kind.__doc__
+    assert all(key.description for key in kind.model_fields.values())
 
 
 def test_a_mark_of_the_encoding_may_come_first():
