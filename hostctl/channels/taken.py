@@ -13,7 +13,10 @@ _T = TypeVar("_T")
 
 
 class Taken(BaseModel):
-    """An object that is taken: no key unknown, no value made into one of another type."""
+    """An object that is taken: no key unknown, no value made into one of another type.
+
+    A string below a key says what the key means, as in the files.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 

@@ -11,13 +11,10 @@ import pytest
 from a_place import A_PLACE
 from hypothesis import given
 from lines_of_json import any_bytes, objects
-from pydantic import BaseModel
 
 from hostctl.channels.json_lines.incoming import (
+    AnswerIn,
     Malformed,
-    ReadingAnswer,
-    StopAnswer,
-    WordAnswer,
     answer_from,
 )
 from hostctl.channels.json_lines.json_lines import JsonLines
@@ -36,6 +33,7 @@ from hostctl.records import (
     Temperatures,
     Word,
 )
+from hostctl.reference.keys import sections_of
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -50,6 +48,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
+KEYS = ["answer", "reading_mm", "prompt_id"]
 HELD = {"event": "hold", "reason": "why", "stopped": False, "not_told": False, "taken_anew": 0}
 
 
@@ -288,10 +287,10 @@ def test_what_is_no_answer_says_why(line: bytes, reason: str):
     assert said.reason.startswith(reason)
 
 
-@pytest.mark.parametrize("kind", [ReadingAnswer, WordAnswer, StopAnswer])
-def test_each_key_of_an_answer_is_told(kind: type[BaseModel]):
-    assert kind.__doc__
-    assert all(key.description for key in kind.model_fields.values())
+def test_each_answer_and_its_keys_are_told():
+    told = sections_of(AnswerIn, "taken")
+    assert {key.name for each in told for key in each.keys} == set(KEYS)
+    assert all(each.says and all(key.says for key in each.keys) for each in told)
 
 
 def test_a_mark_of_the_encoding_may_come_first():
@@ -307,7 +306,7 @@ def test_a_refusal_names_the_prompt_that_was_named(prompt_id: str | None):
     assert said.prompt_id == prompt_id
 
 
-@given(line=any_bytes() | objects(["answer", "reading_mm", "prompt_id"], list(Word)))
+@given(line=any_bytes() | objects(KEYS, list(Word)))
 def test_any_line_is_an_answer_or_is_refused_in_one_line(line: bytes):
     said = answer_from(line, channel="json-lines", now=NOW)
     if isinstance(said, Malformed):

@@ -1,24 +1,23 @@
 """What is asked on the local socket, checked by its models before anybody looks at it."""
 
 import json
-from typing import get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lines_of_json import any_bytes, objects
-from pydantic import BaseModel
 
 from hostctl.daemon.socket.requests import (
     LARGEST,
+    REQUESTS,
     Hold,
     Malformed,
     Reply,
-    Request,
     Start,
     Status,
     request_from,
 )
+from hostctl.reference.keys import sections_of
 
 ASKS = [
     *("status", "watch", "start", "answer", "hold", "stop"),
@@ -79,11 +78,10 @@ def test_each_thing_can_be_asked_in_a_word(ask: str):
     assert not isinstance(request_from(json.dumps({"ask": ask}).encode()), Malformed)
 
 
-@pytest.mark.parametrize("kind", get_args(Request), ids=lambda kind: kind.__name__)
-def test_each_key_of_a_request_is_told(kind: type[BaseModel]):
-    assert kind.__doc__
-    keys = {name: key.description for name, key in kind.model_fields.items() if name != "ask"}
-    assert all(keys.values()), keys
+def test_each_request_and_its_keys_are_told():
+    told = sections_of(REQUESTS, "taken")
+    assert [each.label for each in told] == [f"`ask` `{ask}`" for ask in ASKS]
+    assert all(each.says and all(key.says for key in each.keys) for each in told)
 
 
 @given(line=any_bytes() | objects(KEYS, ASKS))

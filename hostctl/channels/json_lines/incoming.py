@@ -16,28 +16,28 @@ MOST_MM = 1e6
 class ReadingAnswer(Taken):
     """What the indicator shows."""
 
-    reading_mm: float = Field(
-        ge=-MOST_MM, le=MOST_MM, allow_inf_nan=False, description="What it shows."
-    )
-    prompt_id: str = Field(description="Of the prompt it answers.")
+    reading_mm: float = Field(ge=-MOST_MM, le=MOST_MM, allow_inf_nan=False)
+    """What it shows."""
+    prompt_id: str
+    """Of the prompt it answers."""
 
 
 class WordAnswer(Taken):
     """A word that answers a prompt."""
 
-    answer: Literal["done", "redo", "skip"] = Field(
-        description="`done`: it is done; `redo`: the trial is to be made again; `skip`: left out."
-    )
-    prompt_id: str = Field(description="Of the prompt it answers.")
+    answer: Literal["done", "redo", "skip"]
+    """`done`: it is done; `redo`: the trial is to be made again; `skip`: it is left out."""
+    prompt_id: str
+    """Of the prompt it answers."""
 
 
 class StopAnswer(Taken):
     """A word that makes the run stand still; it is taken at any time."""
 
-    answer: Literal["hold", "end"] = Field(
-        description="`hold`: until somebody lifts it; `end`: the run is over, and can be resumed."
-    )
-    prompt_id: str | None = Field(default=None, description="Of the prompt it answers, if of one.")
+    answer: Literal["hold", "end"]
+    """`hold`: until somebody lifts it; `end`: the run is over, and can be resumed."""
+    prompt_id: str | None = None
+    """Of the prompt it answers, if it is of one."""
 
 
 def _kind(line: object) -> str:

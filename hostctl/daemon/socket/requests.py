@@ -10,11 +10,6 @@ from hostctl.channels.taken import Fault, Misfit, Taken, taken_from
 LARGEST = 2**63 - 1
 """The largest whole number the database holds."""
 
-Machine = Annotated[
-    str | None,
-    Field(description="One of the daemon's machines; may be left out where it has only one."),
-]
-
 
 class Status(Taken):
     """How all machines stand."""
@@ -32,57 +27,60 @@ class Start(Taken):
     """Start a study, or go on with a run; taken only while somebody at the machine has armed it."""
 
     ask: Literal["start"]
-    machine: Machine = None
-    study: str | None = Field(default=None, description="Its name, as in the daemon's folder.")
-    resume: int | None = Field(
-        default=None, ge=1, le=LARGEST, description="The number of the run to go on with."
-    )
-    seed: int | None = Field(
-        default=None, ge=0, le=LARGEST, description="Of the random order; else it is drawn."
-    )
+    machine: str | None = None
+    """One of the daemon's machines; may be left out where it has only one."""
+    study: str | None = None
+    """Its name, as in the daemon's folder."""
+    resume: int | None = Field(default=None, ge=1, le=LARGEST)
+    """The number of the run to go on with."""
+    seed: int | None = Field(default=None, ge=0, le=LARGEST)
+    """Of the random order; without it one is drawn."""
 
 
 class Reply(Taken):
     """Answer the open prompt."""
 
     ask: Literal["answer"]
-    machine: Machine = None
-    text: str | None = Field(
-        default=None,
-        description="`done`, `redo`, `skip`, `hold`, `end`, or what the indicator shows, as typed.",
-    )
-    prompt_id: str | None = Field(
-        default=None, description="Count only for this prompt; else for the one that is open."
-    )
+    machine: str | None = None
+    """One of the daemon's machines; may be left out where it has only one."""
+    text: str | None = None
+    """`done`, `redo`, `skip`, `hold`, `end`, or what the indicator shows, as people type it."""
+    prompt_id: str | None = None
+    """Count only for this prompt; without it, for the one that is open."""
 
 
 class Hold(Taken):
     """Hold the run of the machine that is named, or every run."""
 
     ask: Literal["hold"]
-    machine: Annotated[str | None, Field(description="Left out: all of them.")] = None
+    machine: str | None = None
+    """The one; left out: all of them."""
 
 
 class Stop(Taken):
     """Halt the machine that is named, or all. Not an emergency stop: that is the mains switch."""
 
     ask: Literal["stop"]
-    machine: Annotated[str | None, Field(description="Left out: all of them.")] = None
+    machine: str | None = None
+    """The one; left out: all of them."""
 
 
 class Arm(Taken):
     """Allow one start from afar, by the code that is shown at the machine."""
 
     ask: Literal["arm"]
-    machine: Machine = None
-    code: str | None = Field(default=None, description="As it is shown there.")
+    machine: str | None = None
+    """One of the daemon's machines; may be left out where it has only one."""
+    code: str | None = None
+    """As it is shown there."""
 
 
 class ShowCode(Taken):
     """Have the code shown at the machine."""
 
     ask: Literal["show-code"]
-    machine: Machine = None
+    machine: str | None = None
+    """One of the daemon's machines; may be left out where it has only one."""
 
 
 class Pair(Taken):
@@ -100,7 +98,8 @@ class ForgetPhones(Taken):
 ToOne = Reply | Arm | ShowCode
 AskedOnce = Status | Start | Reply | Hold | Stop | Arm | ShowCode | Pair | ForgetPhones
 Request = Status | Watch | AskedOnce
-_REQUESTS: TypeAdapter[Request] = TypeAdapter(Annotated[Request, Field(discriminator="ask")])
+REQUESTS = Annotated[Request, Field(discriminator="ask")]
+_REQUESTS: TypeAdapter[Request] = TypeAdapter(REQUESTS)
 _ASKS = [get_args(kind.model_fields["ask"].annotation)[0] for kind in get_args(Request)]
 
 
