@@ -25,7 +25,6 @@ STILL_TO_MEND = {
     "hostctl.report.analysis.json.plain",
     "hostctl.report.analysis.notes.how",
     "hostctl.report.analysis.readings_table.readings_table",
-    "hostctl.report.planning.planning.overview",
 }
 
 Definition = ast.FunctionDef | ast.AsyncFunctionDef

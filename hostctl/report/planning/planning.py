@@ -121,26 +121,28 @@ def overview(power: float, confidence: float) -> Overview:
     """All three questions for common wishes; the proofs in tolerances."""
     claim = claim_about(1.0, proportion=0.95, confidence=confidence, datum=False)
     know = [plan_to_know(share, confidence) for share in (0.5, 0.4, 0.3, 0.25, 0.2, 0.15, 0.1)]
-    see = [
-        plan_to_see(ratio, power, 1 - confidence)
+    see = {
+        ratio: plan_to_see(ratio, power, 1 - confidence)
         for ratio in (4, 3, 2.5, USUAL_RATIO, 1.7, 1.5, 1.3)
-    ]
-    knows = [KnowBrief(within=one.within, trials=one.trials) for one in know]
-    sees = [SeeBrief(ratio=one.ratio, trials=one.trials) for one in see]
-    proves = [
-        ProveBrief(sd_in_tolerances=one.sd_mm, trials=one.trials, why_no_trials=one.why_no_trials)
+    }
+    knows = {one.within: KnowBrief(within=one.within, trials=one.trials) for one in know}
+    sees = {ratio: SeeBrief(ratio=one.ratio, trials=one.trials) for ratio, one in see.items()}
+    proves = {
+        one.sd_mm: ProveBrief(
+            sd_in_tolerances=one.sd_mm, trials=one.trials, why_no_trials=one.why_no_trials
+        )
         for one in reversed(guessed_spreads(claim, power).guesses)
-    ]
+    }
     return Overview(
         power=power,
         confidence=confidence,
-        know=tuple(knows),
-        see=tuple(sees),
-        prove=tuple(proves),
-        usual_know=next(one for one in knows if one.within == USUAL_SHARE),
-        usual_see=next(one for one in sees if one.ratio == USUAL_RATIO),
-        usual_prove=next(one for one in proves if one.sd_in_tolerances == USUAL_SD),
-        curve=next(one.curve for one in see if one.ratio == USUAL_RATIO),
+        know=tuple(knows.values()),
+        see=tuple(sees.values()),
+        prove=tuple(proves.values()),
+        usual_know=knows[USUAL_SHARE],
+        usual_see=sees[USUAL_RATIO],
+        usual_prove=proves[USUAL_SD],
+        curve=see[USUAL_RATIO].curve,
     )
 
 
