@@ -1,6 +1,7 @@
-"""No folder, file or function grows past what one takes in at a glance."""
+"""No folder, file or function grows past what one takes in at a glance; names are not used twice."""
 
 import ast
+from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from statistics import quantiles
@@ -90,3 +91,8 @@ def lines_of(one: Definition) -> int:
 def test_a_docstring_is_no_length():
     source = 'def one():\n    """Says\n    much."""\n    return 1\n'
     assert lines_of(ast.parse(source).body[0]) == 2
+
+
+def test_each_test_file_has_a_name_of_its_own():
+    names = Counter(path.name for path in (ROOT / "tests").rglob("test_*.py"))
+    assert [name for name, count in names.items() if count > 1] == []
