@@ -21,11 +21,15 @@ class Checked(BaseModel):
 
 
 class Misplaced(ValueError):
-    """A mistake of one key that only shows beside others. at: the way from the section to it."""
+    """A mistake of one key that only shows beside others. at: the way from the section to it.
 
-    def __init__(self, what: str, *at: str | int) -> None:
+    next_step: what to do about it; empty where that is plain.
+    """
+
+    def __init__(self, what: str, *at: str | int, next_step: str = "") -> None:
         super().__init__(what)
         self.at = at
+        self.next_step = next_step
 
 
 class Span(Checked):

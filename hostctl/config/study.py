@@ -3,17 +3,22 @@
 from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import AliasChoices, Field, model_validator
+from pydantic import AfterValidator, AliasChoices, Field, model_validator
+from pydantic_core import PydanticKnownError
 
 from hostctl.config.machine import Checked, Misplaced, Name, PositiveMm, named_twice
+from hostctl.config.study_kind import STUDY_KINDS
 
 
-class StudyKind(StrEnum):
-    """What kind of study it is."""
+def _installed(kind: str) -> str:
+    names = STUDY_KINDS.names()
+    if kind not in names:
+        raise PydanticKnownError("enum", {"expected": ", ".join(f"'{name}'" for name in names)})
+    return kind
 
-    RIG_CHECK = "rig-check"  # the cycle repeated with nothing adjusted
-    COMPARISON = "comparison"  # operators set the gap, by one method or several
-    PROBE_LOOP = "probe-loop"  # the machine's own probe; nobody is asked between
+
+KindName = Annotated[str, AfterValidator(_installed)]
+"""What kind of study it is: one of those installed, as rig-check, comparison, probe-loop."""
 
 
 class Order(StrEnum):
@@ -94,7 +99,7 @@ class Study(Checked):
 
     study: Name
     title: Annotated[str, Field(min_length=1, max_length=120)]
-    kind: StudyKind
+    kind: KindName
     methods: list[Method] = Field(default_factory=list)
     operators: list[Name] = Field(default_factory=list)
     points: Annotated[list[Name], Field(min_length=1)]
@@ -108,14 +113,8 @@ class Study(Checked):
     seed: Annotated[int, Field(ge=0)] | None = None  # None: drawn at the start and recorded
 
     @model_validator(mode="after")
-    def _people_as_its_kind_has(self) -> Self:
-        for what, given in (("methods", self.methods), ("operators", self.operators)):
-            if self.kind is StudyKind.COMPARISON and not given:
-                raise Misplaced("a comparison needs at least one", what)
-            if self.kind is StudyKind.PROBE_LOOP and given:
-                raise Misplaced("a probe loop asks nobody and has none", what)
-        if self.kind is StudyKind.RIG_CHECK and self.methods:
-            raise Misplaced("a rig check adjusts nothing and has none", "methods")
+    def _as_its_kind_has_it(self) -> Self:
+        STUDY_KINDS.find(self.kind).check(self)
         return self
 
     @model_validator(mode="after")
