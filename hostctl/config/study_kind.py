@@ -22,7 +22,7 @@ class KindWords:
     set it. readings: how a sentence about them begins there, as "Touches of the probe".
     asks_nobody: whether no hands are asked for between the first answer and the end.
     checks_rig: whether it finds what the rig alone adds, so that other runs are judged by it.
-    judges_zero: whether the zero of its datum is itself what is judged, so that no mean is an error.
+    judges_zero: whether its datum's zero is itself what is judged, so that no mean is an error.
     """
 
     nobody_sets: str = ""

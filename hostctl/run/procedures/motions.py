@@ -43,4 +43,3 @@ class BringAndRead:
 Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead
 PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock
 StepDeed = Motion | PeoplesDeed
-

@@ -70,7 +70,6 @@ class SoFar:
     kept_mm: what the gauge gave, in the order taken.  done: kept, skipped, or carried out where
     nothing is read.  rounds: how often a block was begun, where more than once.  attempts: which
     attempt is the present one, where not the first.  decisions: in the order taken.
-    opened_again: how often something that was done had to be done again.
     """
 
     kept_mm: Mapping[Spot, float]
@@ -78,7 +77,6 @@ class SoFar:
     rounds: Mapping[int, int]
     attempts: Mapping[Spot, int]
     decisions: Sequence[Decision]
-    opened_again: int
 
     def values_mm(self, block: int) -> list[float]:
         """What counts of one block, as the gauge gave it, its zero left out."""
@@ -124,3 +122,11 @@ class ProcedureKind(StudyKind, Protocol):
 
 
 PROCEDURES: Kind[ProcedureKind] = Kind("hostctl.study_kinds")
+
+
+def most_trials(study: "Study") -> int | None:
+    """How many trials a study takes at most, to be shown; None where its kind fails to say."""
+    try:
+        return PROCEDURES.find(study.kind).most_trials(study)
+    except Exception:  # a plug-in at work: one of the doors where all is caught
+        return None

@@ -15,7 +15,7 @@ TURN_GRID_DEG = 15
 """Turns are told in multiples of this: finer can't be judged by eye."""
 
 
-def turned_away(machine: "Machine", point: str, turn_deg: int) -> TurnScrew:
+def turned_away(machine: "Machine", point: str, turn_deg: float) -> TurnScrew:
     """The screw at a point turned so far that the bed goes down there."""
     screw = screw_at(machine, point)
     return TurnScrew(
