@@ -8,17 +8,21 @@ What the package ships comes in by the same door as a stranger's plug-in.
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.metadata import EntryPoint, entry_points
-from typing import Generic, TypeVar, cast
+from typing import TYPE_CHECKING, Generic, TypeVar, cast
 
 from hostctl.errors import PluginError
+
+if TYPE_CHECKING:
+    from importlib.metadata import EntryPoint
 
 T = TypeVar("T")
 
 
 @cache
-def installed(group: str) -> tuple[EntryPoint, ...]:
+def installed(group: str) -> "tuple[EntryPoint, ...]":
     """The plug-ins of a group. Looked for once: it takes a while, and none comes as we run."""
+    from importlib.metadata import entry_points  # takes a while to load, too
+
     return tuple(entry_points(group=group))
 
 
@@ -48,7 +52,7 @@ class Kind(Generic[T]):
             self.group, f"no plug-in is called '{name}'", f"{hint}Installed: {listed}."
         )
 
-    def _load(self, entry: EntryPoint) -> T:
+    def _load(self, entry: "EntryPoint") -> T:
         try:
             return cast(T, entry.load())
         except Exception as cause:  # a plug-in's load is one of the four doors where all is caught

@@ -79,6 +79,7 @@ def _worked_out(args: Namespace) -> "WorkedOut":
 def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "RigSpread"]:
     """The rig checks the file refers to, each by its run. Raises ConfigError, StoreError."""
     from hostctl.config.budget import RigRepeatability
+    from hostctl.config.study_kind import words_of
     from hostctl.config.yaml_text import parse
     from hostctl.report.budget.mapping import rig_spread
     from hostctl.report.sources.rig_check import named_rig_check
@@ -91,7 +92,7 @@ def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "Ri
         record = read_record(database, part.from_run)
         where = parse(source).at(("contributions", index, "rig_repeatability", "from_run"))
         kind = record.summary.new.kind
-        if kind == "comparison":
+        if words_of(kind).people_set:
             what = f"from_run: run {part.from_run} is a {kind}, in which people set the gap"
             raise ConfigError(where, what, "Name a rig check; see: hostctl runs")
         spread = rig_spread(record)

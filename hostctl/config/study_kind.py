@@ -54,13 +54,15 @@ STUDY_KINDS: Kind[StudyKind] = Kind("hostctl.study_kinds")
 
 
 def words_of(kind: str) -> KindWords:
-    """What is said of a kind on record. One that is not installed is shown all the same.
+    """What is said of a kind on record; empty: of a file, whose readings are of hands.
 
-    Nothing is taken for granted of its readings then: they are judged as they are, no rig taken
-    out, no mean taken for an error.
+    A kind that is not installed is shown all the same. Nothing is taken for granted of its readings
+    then: they are judged as they are, no rig taken out, no mean taken for an error.
     """
+    if not kind:
+        return KindWords()
     try:
         return STUDY_KINDS.find(kind).words
     except PluginError:
-        called = f"{kind}, a kind of study that is not installed"
+        called = f"{kind} (not installed)"
         return KindWords(nobody_sets=called, readings=f"Readings of {called}", judges_zero=True)

@@ -7,7 +7,7 @@ from statistics import fmean
 
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.first_figures import figures_of
-from hostctl.report.sources.rig_check import ENOUGH, RIG_CHECK
+from hostctl.report.sources.rig_check import ENOUGH, is_rig_check
 from hostctl.report.sources.samples import reference_of, samples_of
 from hostctl.store.rows import RunRecord, RunSummary
 
@@ -41,7 +41,7 @@ def checks_on(runs: Iterable[RunSummary], machine: str) -> list[int]:
 
 
 def _counts(run: RunSummary) -> bool:
-    return run.new.kind == RIG_CHECK and run.readings > run.void
+    return is_rig_check(run) and run.readings > run.void
 
 
 def checks_of(records: Sequence[RunRecord]) -> tuple[list[Check], list[str]]:
