@@ -1,7 +1,9 @@
 """A study gone through on paper: its procedure asked, and how far it has come."""
 
+from workshop import EPOCH
+
 from hostctl.config.study import Study
-from hostctl.records import Place
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run.procedures.procedure import PROCEDURES, Finished, ProcedureParts, Trial
 from hostctl.run.procedures.schedule import Schedule, begins_with_zero, schedule_of
 from hostctl.run.record.progress import Progress
@@ -11,6 +13,17 @@ from hostctl.store.rows import RunRecord
 def schedule_for(study: Study, seed: int) -> Schedule:
     """The schedule of a comparison whose blocks begin with their zero."""
     return schedule_of(study, [method.name for method in study.methods], seed, zeros=True)
+
+
+def a_reading(value_mm: float) -> Reading:
+    return Reading(
+        value_mm=value_mm,
+        resolution_mm=0.01,
+        taken_at=EPOCH,
+        source="typed",
+        at=Position(x_mm=5, y_mm=30, z_mm=5),
+        temperatures=Temperatures(),
+    )
 
 
 class Going:
@@ -52,5 +65,5 @@ class Going:
         trial = self.next()
         assert trial is not None
         at = self.place(trial)
-        self.progress.keep(at, value_mm)
+        self.progress.keep(at, a_reading(value_mm))
         return at

@@ -267,7 +267,7 @@ def test_a_procedure_is_given_nothing_that_moves_heats_or_answers():
     fields = {*procedure.ProcedureParts.__annotations__, *procedure.SoFar.__annotations__}
     assert fields == {
         *("study", "machine", "seed", "zeros"),
-        *("kept_mm", "done", "rounds", "attempts", "decisions"),
+        *("kept", "done", "rounds", "attempts", "decisions"),
     }
     modules = {
         node.module
@@ -276,7 +276,7 @@ def test_a_procedure_is_given_nothing_that_moves_heats_or_answers():
     }
     assert {module.split(".")[1] for module in modules} == {"config", "plugins", "records", "run"}
     with pytest.raises(TypeError):
-        one_so_far().kept_mm[1, 1] = 0.0  # type: ignore[index]  # that is what is shown
+        one_so_far().kept[1, 1] = 0.0  # type: ignore[index]  # that is what is shown
 
 
 def one_so_far() -> SoFar:

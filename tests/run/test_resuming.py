@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from a_place import A_PLACE
 from bench_files import machine_file
-from going import Going, schedule_for
+from going import Going, a_reading, schedule_for
 from hypothesis import given
 from hypothesis import strategies as st
 from paper_store import PaperStore
@@ -12,7 +12,7 @@ from test_real_store import carried_out
 from workshop import EPOCH, Workshop, obliging, probe_loop, said, study_file
 
 from hostctl.config.study import Gauge, Method
-from hostctl.records import Place, Position, Prompt, Reading, Temperatures, Word
+from hostctl.records import Place, Prompt, Word
 from hostctl.store.rows import NewMark, NewReading, NewRun
 from hostctl.store.store import Store
 
@@ -32,18 +32,11 @@ A_RUN = NewRun(
 )
 
 
-def a_reading(place: Place, value_mm: float) -> NewReading:
+def as_stored(place: Place, value_mm: float) -> NewReading:
     return NewReading(
         place=place,
         is_zero=place.trial == 0,
-        reading=Reading(
-            value_mm=value_mm,
-            resolution_mm=0.01,
-            taken_at=EPOCH,
-            source="typed",
-            at=Position(x_mm=5, y_mm=30, z_mm=5),
-            temperatures=Temperatures(),
-        ),
+        reading=a_reading(value_mm),
         prompted_at=None,
         answered_at=None,
         channel="terminal",
@@ -87,8 +80,8 @@ class OnRecord:
         match word:
             case "keep":
                 value_mm = 0.01 * (1 + len(self.store.readings))
-                self.store.readings.append(a_reading(at, value_mm))
-                self.live.progress.keep(at, value_mm)
+                self.store.readings.append(as_stored(at, value_mm))
+                self.live.progress.keep(at, a_reading(value_mm))
             case "skip" if at.trial > 0:
                 self.store.marks.append(a_mark(at, "skipped"))
                 self.live.progress.skip(at)
@@ -103,8 +96,9 @@ class OnRecord:
     def seen(self, going: Going) -> object:
         places = [going.place(trial) for trial in self.schedule]
         zeros = {place.block: going.progress.zero_mm(place) for place in places}
-        done = going.progress.trials_done
-        return going.next(), places, zeros, going.begun_blocks(), done
+        so_far, done = going.progress.so_far, going.progress.trials_done
+        happened = dict(so_far.kept), set(so_far.done), dict(so_far.rounds), dict(so_far.attempts)
+        return going.next(), places, zeros, going.begun_blocks(), done, happened
 
 
 words = st.sampled_from(

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from a_place import A_PLACE
 from bench_files import machine_file
-from going import Going, schedule_for
+from going import Going, a_reading, schedule_for
 from hypothesis import given
 from hypothesis import strategies as st
 from workshop import probe_loop, rig_check, study_file
@@ -177,7 +177,7 @@ def test_the_next_trial_is_the_first_one_open_whatever_was_said(order, chance):
         at = going.place(trial or schedule[-1])
         match word:
             case "keep":
-                going.progress.keep(at, 0.0)
+                going.progress.keep(at, a_reading(0.0))
                 closed.add((at.block, at.trial))
             case "skip":
                 going.progress.skip(at)

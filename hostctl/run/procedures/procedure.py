@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from hostctl.config.study_kind import StudyKind
 from hostctl.plugins import Kind
-from hostctl.records import Place
+from hostctl.records import Place, Reading
 from hostctl.run.procedures.motions import StepDeed
 
 if TYPE_CHECKING:
@@ -64,15 +64,23 @@ Next = Trial | Decision | Finished
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SoFar:
-    """All that happened in a run and counts; what is void or was skipped is not among the values.
+class Kept:
+    """A reading on disk, and where in the study it was taken."""
 
-    kept_mm: what the gauge gave, in the order taken.  done: kept, skipped, or carried out where
-    nothing is read.  rounds: how often a block was begun, where more than once.  attempts: which
-    attempt is the present one, where not the first.  decisions: in the order taken.
+    place: Place
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoFar:
+    """All that happened in a run and counts; what is void or was skipped is not among `kept`.
+
+    kept: the readings, zeros among them, in the order taken.  done: what is kept, skipped, or
+    carried out where nothing is read.  rounds: how often a block was begun, where more than once.
+    attempts: which attempt is the present one, where not the first.  decisions: in the order taken.
     """
 
-    kept_mm: Mapping[Spot, float]
+    kept: Mapping[Spot, Kept]
     done: Collection[Spot]
     rounds: Mapping[int, int]
     attempts: Mapping[Spot, int]
@@ -80,7 +88,11 @@ class SoFar:
 
     def values_mm(self, block: int) -> list[float]:
         """What counts of one block, as the gauge gave it, its zero left out."""
-        return [mm for (of, trial), mm in self.kept_mm.items() if of == block and trial > 0]
+        return [
+            kept.reading.value_mm
+            for (of, trial), kept in self.kept.items()
+            if of == block and trial > 0
+        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,8 +3,8 @@
 from collections.abc import Collection
 from types import MappingProxyType
 
-from hostctl.records import Place
-from hostctl.run.procedures.procedure import Decision, SoFar, Spot, Trial
+from hostctl.records import Place, Reading
+from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Spot, Trial
 from hostctl.run.record.decided import carried_out, decisions_of
 from hostctl.store.rows import NewMark, RunRecord
 
@@ -20,7 +20,7 @@ class Progress:
         self._rounds: dict[int, int] = {}
         self._attempts: dict[Spot, int] = {}
         self._done: dict[Spot, None] = {}
-        self._values_mm: dict[Spot, float] = {}
+        self._kept: dict[Spot, Kept] = {}
         self._decisions: list[Decision] = []
         self._last_kept: Place | None = None
         self._trials_done = 0
@@ -33,7 +33,7 @@ class Progress:
         for stored in record.readings:
             place = stored.kept.place
             if progress._is_of_this_round(place) and stored.void is None:
-                progress.keep(place, stored.kept.reading.value_mm)
+                progress.keep(place, stored.kept.reading)
         for place in carried_out(record):
             if progress._is_of_this_round(place):
                 progress.carry_out(place)
@@ -47,7 +47,7 @@ class Progress:
     def so_far(self) -> SoFar:
         """For a procedure to go by; to be read before anything more happens."""
         return SoFar(
-            kept_mm=MappingProxyType(self._values_mm),
+            kept=MappingProxyType(self._kept),
             done=self._done.keys(),
             rounds=MappingProxyType(self._rounds),
             attempts=MappingProxyType(self._attempts),
@@ -81,18 +81,19 @@ class Progress:
 
     def zero_mm(self, place: Place) -> float | None:
         """The zero kept for this block and round; None: none is."""
-        return self._values_mm.get((place.block, 0))
+        zero = self._kept.get((place.block, 0))
+        return zero.reading.value_mm if zero else None
 
     def last_kept(self, block: int) -> Place | None:
         """The trial just kept, if it is of this block."""
         last = self._last_kept
         return last if last is not None and last.block == block else None
 
-    def keep(self, place: Place, value_mm: float) -> None:
+    def keep(self, place: Place, reading: Reading) -> None:
         """A reading is on disk."""
         spot = (place.block, place.trial)
         self._close(spot)
-        self._values_mm[spot] = value_mm
+        self._kept[spot] = Kept(place=place, reading=reading)
         if place.attempt > 1:
             self._attempts[spot] = place.attempt
         self._last_kept = place
@@ -122,7 +123,7 @@ class Progress:
 
     def kept_in(self, blocks: Collection[int]) -> int:
         """How many readings of these blocks count, zeros aside."""
-        return sum(1 for block, trial in self._values_mm if trial > 0 and block in blocks)
+        return sum(1 for block, trial in self._kept if trial > 0 and block in blocks)
 
     def begin_again(self, block: int) -> None:
         """Everything of this block is to be done again, in a new round."""
@@ -145,7 +146,7 @@ class Progress:
             self._trials_done += spot[1] > 0
 
     def _open_again(self, spot: Spot) -> None:
-        self._values_mm.pop(spot, None)
+        self._kept.pop(spot, None)
         if spot in self._done:
             del self._done[spot]
             self._trials_done -= spot[1] > 0
