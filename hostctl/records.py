@@ -54,10 +54,14 @@ class Reading:
 class PromptKind(StrEnum):
     """What a prompt asks for, as far as the answer goes."""
 
-    CONFIRM = "confirm"  # look, clear your hands, confirm
-    SET = "set"  # set the gap with the method
-    ZERO = "zero"  # bring the indicator to zero (or type what it shows)
-    READ = "read"  # read the indicator
+    CONFIRM = "confirm"
+    """Look, clear your hands, confirm."""
+    SET = "set"
+    """Set the gap with the method."""
+    ZERO = "zero"
+    """Bring the indicator to zero (or type what it shows)."""
+    READ = "read"
+    """Read the indicator."""
 
 
 def kind_of(deed: Deed) -> PromptKind:

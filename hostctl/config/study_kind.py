@@ -18,13 +18,15 @@ if TYPE_CHECKING:
 class KindWords:
     """What is said of a kind of study, and what its readings are, wherever they are read about.
 
-    nobody_sets: what to call what is read where nobody sets a gap, as "the probe"; empty: people
-    set it. readings: how a sentence about them begins there, as "Touches of the probe".
+    about: a sentence for the reference. nobody_sets: what to call what is read where nobody sets a
+    gap, as "the probe"; empty: people set it. readings: how a sentence about them begins there, as
+    "Touches of the probe".
     asks_nobody: whether no hands are asked for between the first answer and the end.
     checks_rig: whether it finds what the rig alone adds, so that other runs are judged by it.
     judges_zero: whether its datum's zero is itself what is judged, so that no mean is an error.
     """
 
+    about: str
     nobody_sets: str = ""
     readings: str = ""
     asks_nobody: bool = False
@@ -60,9 +62,14 @@ def words_of(kind: str) -> KindWords:
     then: they are judged as they are, no rig taken out, no mean taken for an error.
     """
     if not kind:
-        return KindWords()
+        return KindWords(about="Readings from a file.")
     try:
         return STUDY_KINDS.find(kind).words
     except PluginError:
         called = f"{kind} (not installed)"
-        return KindWords(nobody_sets=called, readings=f"Readings of {called}", judges_zero=True)
+        return KindWords(
+            about="A kind that is not installed.",
+            nobody_sets=called,
+            readings=f"Readings of {called}",
+            judges_zero=True,
+        )

@@ -58,8 +58,9 @@ def _a_run_of_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_is_said_of_each_kind(
     kind: str, nobody_sets: str, asks_nobody: bool, checks_rig: bool, judges_zero: bool
 ):
-    said = replace(words_of(kind), readings="")
+    said = replace(words_of(kind), about="", readings="")
     assert said == KindWords(
+        about="",
         nobody_sets=nobody_sets,
         asks_nobody=asks_nobody,
         checks_rig=checks_rig,

@@ -9,9 +9,11 @@ from hostctl.records import Place
 from hostctl.run.procedures.motions import BringAndRead, GoAway
 from hostctl.run.procedures.procedure import Finished, Next, ProcedureParts, SoFar, Trial
 
-SETS = KindWords()
-SETS_NOTHING = KindWords(nobody_sets="nothing", readings="Readings of nothing")
-ASKS_NOBODY = KindWords(nobody_sets="nothing", readings="Readings of nothing", asks_nobody=True)
+SETS = KindWords(about="Odd.")
+SETS_NOTHING = KindWords(about="Odd.", nobody_sets="nothing", readings="Readings of nothing")
+ASKS_NOBODY = KindWords(
+    about="Odd.", nobody_sets="nothing", readings="Readings of nothing", asks_nobody=True
+)
 
 
 def trial(number: int = 1, **changes: Any) -> Trial:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from statistics import stdev
 from typing import ClassVar
 
-from hostctl.config.machine import Misplaced
+from hostctl.config.checked import Misplaced
 from hostctl.config.study import Study
 from hostctl.config.study_kind import KindWords
 from hostctl.metrology.basis.distributions import chi_square_quantile
@@ -23,6 +23,7 @@ class UntilKnown:
     """One point, one block; nobody is asked between."""
 
     words: ClassVar[KindWords] = KindWords(
+        about="Touches of the probe until their spread is known well enough.",
         nobody_sets="the probe",
         readings="Touches of the probe",
         asks_nobody=True,

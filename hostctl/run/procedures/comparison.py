@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 class Comparison(Scheduled):
     """Before each reading the screw is turned away, and the gap set."""
 
-    words: ClassVar[KindWords] = KindWords()
+    words: ClassVar[KindWords] = KindWords(about="Operators set the gap, by one method or several.")
 
     @staticmethod
     def check(study: "Study") -> None:
         """Somebody sets the gap, somehow."""
-        from hostctl.config.machine import Misplaced
+        from hostctl.config.checked import Misplaced
 
         for what, given in (("methods", study.methods), ("operators", study.operators)):
             if not given:

@@ -17,6 +17,7 @@ class ProbeLoop(Scheduled):
     """The probe lifts and goes to its point by itself."""
 
     words: ClassVar[KindWords] = KindWords(
+        about="The machine's own probe; nobody is asked between.",
         nobody_sets="the probe",
         readings="Touches of the probe",
         asks_nobody=True,
@@ -26,7 +27,7 @@ class ProbeLoop(Scheduled):
     @staticmethod
     def check(study: "Study") -> None:
         """Nobody is named, and it is the probe that reads."""
-        from hostctl.config.machine import Misplaced
+        from hostctl.config.checked import Misplaced
 
         for what, given in (("methods", study.methods), ("operators", study.operators)):
             if given:

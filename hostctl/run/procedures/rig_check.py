@@ -17,6 +17,7 @@ class RigCheck(Scheduled):
     """The gauge goes away and comes back, so that coming back is part of each reading."""
 
     words: ClassVar[KindWords] = KindWords(
+        about="The cycle repeated with nothing adjusted: what the rig alone scatters.",
         nobody_sets="nothing adjusted",
         readings="Readings with nothing adjusted",
         checks_rig=True,
@@ -25,7 +26,7 @@ class RigCheck(Scheduled):
     @staticmethod
     def check(study: "Study") -> None:
         """There is nothing to be done by a method."""
-        from hostctl.config.machine import Misplaced
+        from hostctl.config.checked import Misplaced
 
         if study.methods:
             raise Misplaced("a rig check adjusts nothing and has none", "methods")
