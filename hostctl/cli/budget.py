@@ -70,7 +70,9 @@ def _worked_out(args: Namespace) -> "WorkedOut":
     try:
         return work_out(file, rigs, seed=args.seed)
     except ValueError as why:
-        raise ConfigError(source.where, str(why), "Correct the file.") from why
+        from hostctl.report.document.reasons import error_words
+
+        raise ConfigError(source.where, error_words(why), "Correct the file.") from why
     except ArithmeticError as why:
         what = "its numbers are too large or too small to combine"
         raise ConfigError(source.where, what, "Look for a wrong power of ten.") from why

@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from hostctl.metrology.basis.distributions import chi_square_quantile, f_quantile
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,9 +27,9 @@ class MeanSquare:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.value) and self.value >= 0.0):
-            raise NotEnough(f"a mean square is {self.value}, must be 0 or more")
+            raise NotEnough(Reason(Why.NO_MEAN_SQUARE, value=self.value))
         if not self.df > 0.0:
-            raise NotEnough(f"a mean square has {self.df} degrees of freedom, must be above 0")
+            raise ValueError(f"a mean square has {self.df} degrees of freedom, must be above 0")
 
     @property
     def part(self) -> float:
