@@ -12,6 +12,8 @@ from math import isfinite
 from typing import Any
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
+from hostctl.report.document.reasons import reason_words
 
 
 def plain(value: object) -> Any:
@@ -23,8 +25,10 @@ def plain(value: object) -> Any:
             return value
         case float():
             return value if isfinite(value) else None
+        case Reason():
+            return reason_words(value)
         case NotYet():
-            return {"not_yet": value.reason, "needs_n": value.needs_n}
+            return {"not_yet": reason_words(value.reason), "needs_n": value.needs_n}
         case date():
             return value.isoformat()
         case Mapping():
