@@ -16,7 +16,10 @@ from house import (
 
 LEAVES = {"deeds", "records", "errors", "observers", "plugins"}
 NO_LEAVES = {"protocol", "metrology"}  # they import nothing of ours at all
-WOVEN = {"channels"}  # the parts of the page know each other, and so do those of the messages
+WOVEN = {
+    "channels",  # the parts of the page know each other, and so do those of the messages
+    "run",  # a procedure sees what was kept, and what was kept holds its decisions
+}
 NO_CLOCK_NO_CHANCE_NO_IO = {"asyncio", "time", "random", "sqlite3", "serial", "logging"}
 
 ROOMS = sorted(

@@ -5,13 +5,13 @@ below: what its files must have, and what to call what was read. Little is loade
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import Any, Protocol, TypeVar
 
 from hostctl.errors import PluginError
 from hostctl.plugins import Kind
 
-if TYPE_CHECKING:
-    from hostctl.config.study import Study
+StudyFile = TypeVar("StudyFile", contravariant=True)
+"""`hostctl.config.study.Study`, which knows of kinds and so can't be imported here."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +39,7 @@ class KindWords:
         return not self.nobody_sets
 
 
-class StudyKind(Protocol):
+class StudyKind(Protocol[StudyFile]):
     """A kind of study."""
 
     @property
@@ -47,12 +47,12 @@ class StudyKind(Protocol):
         """What is said of it."""
         ...
 
-    def check(self, study: "Study") -> None:
+    def check(self, study: StudyFile) -> None:
         """Raises Misplaced where the study file lacks what this kind needs, or has too much."""
         ...
 
 
-STUDY_KINDS: Kind[StudyKind] = Kind("hostctl.study_kinds")
+STUDY_KINDS: Kind[StudyKind[Any]] = Kind("hostctl.study_kinds")
 
 
 def words_of(kind: str) -> KindWords:
