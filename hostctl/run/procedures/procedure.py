@@ -121,7 +121,7 @@ class Procedure(Protocol):
         ...
 
 
-class ProcedureKind(StudyKind[Study], Protocol):
+class ProcedureKind(StudyKind["Study"], Protocol):
     """A kind of study, as a run needs to know it. A class with these and `Procedure` is one."""
 
     def most_trials(self, study: "Study") -> int:
