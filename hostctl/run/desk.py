@@ -22,16 +22,15 @@ from hostctl.records import (
     Answer,
     AnswerRefused,
     HoldBegan,
-    HoldLifted,
     News,
     Prompt,
     PromptClosed,
     PromptKind,
     PromptOpened,
-    RunFinished,
     RunStarted,
     Word,
 )
+from hostctl.run.record.told import Told, told_after
 
 STOPPING = frozenset({Word.HOLD, Word.END})
 NEWS_KEPT_FOR_A_SLOW_CHANNEL = 1000
@@ -75,9 +74,7 @@ class Desk:
         self._listeners: set[asyncio.Queue[News]] = set()
         self._on_stop: Callable[[Answer], None] | None = None
         self._on_refusal: Callable[[AnswerRefused], None] | None = None
-        self.started: RunStarted | None = None
-        self.last_run: int | None = None  # the number of the run started last, over or not
-        self.held: HoldBegan | None = None
+        self.told = Told()  # what all news so far come to
 
     @property
     def open_prompt(self) -> Prompt | None:
@@ -89,21 +86,26 @@ class Desk:
         """How long the prompt now open has been so; 0 where none is."""
         return asyncio.get_running_loop().time() - self._asked.opened_s if self._asked else 0.0
 
+    @property
+    def started(self) -> RunStarted | None:
+        """The run that is under way, if one is."""
+        return self.told.going_on
+
+    @property
+    def last_run(self) -> int | None:
+        """The number of the run that was started last, over or not."""
+        return self.told.started.run if self.told.started else None
+
+    @property
+    def held(self) -> HoldBegan | None:
+        """Why it stands still, if it does."""
+        return self.told.held
+
     # ------------------------------------------------------------ the run's side
 
     def tell(self, news: News) -> None:
         """Tell every channel. Never waits: a channel that is too slow loses the oldest news."""
-        match news:
-            case RunStarted():
-                self.started, self.held, self.last_run = news, None, news.run
-            case HoldBegan():
-                self.held = news
-            case HoldLifted():
-                self.held = None
-            case RunFinished():
-                self.started, self.held = None, None
-            case _:
-                pass
+        self.told = told_after(self.told, news, asyncio.get_running_loop().time())
         for queue in self._listeners:
             if queue.full():
                 queue.get_nowait()

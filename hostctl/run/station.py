@@ -8,27 +8,16 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 
 from hostctl.run.arming.arming import Armed, Arming
 from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
+from hostctl.run.record.told import Standing
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
 NOT_TOLD = "the line to the machine is down, so it was not told: switch it off at the mains"
 UNARMED = "starting from afar is off until someone at the machine arms it"
-
-
-class Standing(StrEnum):
-    """How a station stands, in one word."""
-
-    NO_LINE = "no line"  # the machine can't be reached
-    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
-    RESTING = "resting"  # nothing is going on
-    MOVING = "moving"  # a run is going on and the machine may move
-    ASKING = "asking"  # a run waits for a person
-    HOLDING = "holding"  # a run stands still and says why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,12 +73,9 @@ class Station:
     @property
     def standing(self) -> Standing:
         """How the station stands now."""
-        if self.desk.held is not None:
-            return Standing.HOLDING
-        if self.desk.open_prompt is not None:
-            return Standing.ASKING
-        if self.desk.started is not None:
-            return Standing.MOVING
+        told = self.desk.told.standing
+        if told is not Standing.RESTING:
+            return told
         if not self.reachable:
             return Standing.NO_LINE
         return Standing.OWN_JOB if self.own_job else Standing.RESTING

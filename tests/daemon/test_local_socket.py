@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from daemon_process import PATIENCE_S, Daemon
 
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
 from hostctl.daemon.socket import local_socket
 from hostctl.daemon.socket.asked import malformed
 from hostctl.daemon.socket.local_socket import (

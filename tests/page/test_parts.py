@@ -12,7 +12,8 @@ from hostctl.channels.page.access.allowance import Allowance
 from hostctl.channels.page.access.guards import is_loopback, is_our_name
 from hostctl.channels.page.access.pairing import Pairing
 from hostctl.channels.page.access.sessions import MOST, Sessions
-from hostctl.channels.page.live.board import Board, Json
+from hostctl.channels.page.live.board import Board
+from hostctl.channels.view.data import Json
 from hostctl.channels.page.live.lately import Lately, read_lately
 from hostctl.channels.page.live.plot import Plot, plotted
 from hostctl.channels.page.live.view import sheet_of

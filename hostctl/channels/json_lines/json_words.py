@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import assert_never
 
+from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.seen import prompt_view
 from hostctl.records import (
     Answer,
     AnswerRefused,
@@ -15,7 +17,6 @@ from hostctl.records import (
     Moving,
     News,
     Place,
-    Prompt,
     PromptClosed,
     PromptOpened,
     ReadingKept,
@@ -24,9 +25,6 @@ from hostctl.records import (
     TrialMarked,
     Word,
 )
-
-Json = dict[str, object]
-_NO_PLACE: Json = {"trial": None, "method": None, "operator": None, "point": None}
 
 
 def object_for(news: News) -> Json:
@@ -42,7 +40,7 @@ def object_for(news: News) -> Json:
                 "resumed": news.resumed,
             }
         case PromptOpened(prompt=prompt):
-            return _prompt(prompt)
+            return as_data(prompt_view(prompt))
         case PromptClosed(prompt_id=prompt_id, because=because):
             return {"event": "closed", "prompt_id": prompt_id, "because": because}
         case AnswerRefused(prompt_id=prompt_id, channel=channel, reason=reason):
@@ -94,23 +92,6 @@ def _place(place: Place) -> Json:
         "point": place.point,
         "trials_done": place.trials_done,
         "trials_total": place.trials_total,
-    }
-
-
-def _prompt(prompt: Prompt) -> Json:
-    return {
-        "event": "prompt",
-        "prompt_id": prompt.prompt_id,
-        "kind": prompt.kind.value,
-        "text": prompt.text,
-        "detail": prompt.detail,
-        "moves_next": prompt.moves_next,
-        "resolution_mm": prompt.resolution_mm,
-        "simulated_indicator_mm": prompt.simulated_indicator_mm,
-        "turn_screw": prompt.turn.screw if prompt.turn else None,
-        "turn_deg": prompt.turn.turn_deg if prompt.turn else None,
-        "turn_direction": prompt.turn.direction if prompt.turn else None,
-        **(_place(prompt.place) if prompt.place else _NO_PLACE),
     }
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import ConfigDict, Field, TypeAdapter
 
 from hostctl.records import PromptKind
-from hostctl.run.station import Standing
+from hostctl.run.record.told import Standing
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]
 LengthMm = Annotated[float, Field(strict=True, ge=-1e6, le=1e6, allow_inf_nan=False)]
@@ -50,6 +50,7 @@ class State:
     armed_until: datetime | None  # until then one start from afar is taken
     studies: tuple[str, ...]  # what can be started
     heat: str  # what is warm or heated, in words; empty: nothing, as far as is known
+    view: dict[str, object]  # all of it, as `hostctl status --json` tells it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
