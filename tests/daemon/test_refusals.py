@@ -15,7 +15,7 @@ RUN = Path(__file__).parents[2] / "hostctl" / "run"
 NEEDS_NOBODY = {"it holds no number"}  # typed answers always hold one
 REASONS = {
     reason
-    for file in ("desk.py", "room_code.py")
+    for file in ("desk.py", "arming/room_code.py")
     for reason in re.findall(r'(?:return|else) "([a-z][^"{]{10,})"', (RUN / file).read_text())
 }
 

@@ -124,7 +124,9 @@ def test_the_interval_covers_the_truth_as_often_as_stated(n, n_rig, truth):
 def test_a_small_analysis_never_loads_scipy():
     code = (
         "import sys; from hostctl.metrology.spread.rig import Spread, setting_spread;"
-        "from hostctl.metrology import trend, outliers, interaction, gauge_study;"
+        "from hostctl.metrology.oddities import trend, outliers;"
+        "from hostctl.metrology.comparison import interaction;"
+        "from hostctl.metrology.components import gauge_study;"
         "setting_spread(Spread(s=2.0, df=29), Spread(s=1.0, df=9));"
         "print([name for name in sys.modules if name.startswith('scipy')])"
     )

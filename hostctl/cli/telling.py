@@ -1,0 +1,25 @@
+"""How every command tells a result: in words, or as JSON."""
+
+import json
+from argparse import ArgumentParser
+from typing import TypeVar
+
+from hostctl.report.document.question import Question
+
+Result = TypeVar("Result")
+
+
+def add_json(parser: ArgumentParser) -> None:
+    """Declare the option."""
+    parser.add_argument("--json", action="store_true", help="the figures for other programs")
+
+
+def tell(
+    question: Question[Result], result: Result, *, as_json: bool, explained: bool = False
+) -> None:
+    """Print it. explained: with the formulas, and these numbers in them."""
+    if as_json:
+        data = question.data(result)
+        print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        print(question.text(result, explained=explained))

@@ -1,0 +1,73 @@
+"""A document as a piece of HTML: no style, no script, nothing from elsewhere."""
+
+from collections.abc import Sequence
+from html import escape
+from typing import assert_never
+
+from hostctl.report.document.blocks import (
+    Beside,
+    Block,
+    Column,
+    Document,
+    Figure,
+    Fold,
+    Heading,
+    Items,
+    Paragraph,
+    Table,
+)
+
+
+def as_html(document: Document) -> str:
+    """One section, to be set into a page or shown in a notebook."""
+    title = f"<h2>{escape(document.title)}</h2>"
+    return f"<section>\n{title}\n{_blocks(document.blocks)}\n</section>"
+
+
+def _blocks(blocks: Sequence[Block]) -> str:
+    return "\n".join(map(_block, blocks))
+
+
+def _block(block: Block) -> str:
+    match block:
+        case Heading(text=text, level=level):
+            return f"<h{level + 2}>{escape(text)}</h{level + 2}>"
+        case Paragraph(text=text, role=role):
+            return f'<p class="{role}">{escape(text)}</p>'
+        case Items(items=items, role=role, bulleted=bulleted):
+            kind = role if bulleted else "reckoning"
+            lines = "".join(f"<li>{escape(item)}</li>" for item in items)
+            return f'<ul class="{kind}">{lines}</ul>'
+        case Table():
+            return _table(block)
+        case Beside(tables=tables):
+            return f'<div class="beside">{"".join(map(_table, tables))}</div>'
+        case Figure(drawing=drawing, says=says):
+            drawn = f'<pre role="img" aria-label="{escape(says)}">{escape(drawing.in_text())}</pre>'
+            return f"<figure>{drawn}<figcaption>{escape(says)}</figcaption></figure>"
+        case Fold(title=title, blocks=blocks):
+            return f"<details><summary>{escape(title)}</summary>\n{_blocks(blocks)}\n</details>"
+        case never:
+            assert_never(never)
+
+
+def _table(table: Table) -> str:
+    heads = "".join(
+        f'<th scope="col"{_flush(column)}>{escape(column.title)}</th>' for column in table.columns
+    )
+    rows = "\n".join(_row(row, table.columns) for row in table.rows)
+    return f"<table>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
+
+
+def _row(cells: Sequence[str], columns: Sequence[Column]) -> str:
+    if len(cells) == 1 < len(columns):
+        return f'<tr><th scope="rowgroup" colspan="{len(columns)}">{escape(cells[0])}</th></tr>'
+    marked = (
+        f"<td{_flush(column)}>{escape(cell.strip())}</td>"
+        for cell, column in zip(cells, columns, strict=True)
+    )
+    return f"<tr>{''.join(marked)}</tr>"
+
+
+def _flush(column: Column) -> str:
+    return ' style="text-align:right"' if column.is_number else ""

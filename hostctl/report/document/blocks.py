@@ -1,0 +1,125 @@
+"""A document: a result in words, tables and figures, before anybody has laid it out."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar, Protocol
+
+
+class Role(StrEnum):
+    """What sentences are there for; the first two go into the JSON too."""
+
+    ANSWER = "answer"
+    CAUTION = "caution"
+    REST = "rest"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What comes next. level: 1, or 2 within it."""
+
+    text: str
+    level: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paragraph:
+    """Sentences that are read one after the other."""
+
+    text: str
+    role: Role = Role.REST
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Items:
+    """Sentences that stand side by side. bulleted: else they are the lines of a reckoning."""
+
+    items: tuple[str, ...]
+    role: Role = Role.REST
+    bulleted: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column of a table. unit: of all its cells, empty where there is none or each says its own.
+
+    is_number: its cells are set flush right.
+    """
+
+    head: str
+    unit: str = ""
+    is_number: bool = False
+
+    @property
+    def title(self) -> str:
+        """The head with its unit."""
+        return f"{self.head}, {self.unit}" if self.unit else self.head
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows of cells as they are read. A row of one cell alone heads the rows below it."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """Small tables that fit beside each other."""
+
+    tables: tuple[Table, ...]
+
+
+class Drawing(Protocol):
+    """The data of a figure of one kind: a frozen record, which can be drawn."""
+
+    kind: ClassVar[str]
+
+    def in_text(self) -> str:
+        """Drawn with letters and block signs, for a terminal."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A drawing. says: what there is to see in it, in a sentence."""
+
+    drawing: Drawing
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fold:
+    """What only some want to read: formulas with numbers. In text it stands open."""
+
+    title: str
+    blocks: "tuple[Block, ...]"
+
+
+Block = Heading | Paragraph | Items | Table | Beside | Figure | Fold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """All that is said of one result, in the order in which it is read."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+    def said(self, role: Role) -> list[str]:
+        """The sentences or paragraphs of one role."""
+        return [text for block in self.blocks for text in _said(block, role)]
+
+
+def _said(block: Block, role: Role) -> Iterator[str]:
+    match block:
+        case Paragraph(text=text, role=its) if its is role:
+            yield text
+        case Items(items=items, role=its) if its is role:
+            yield from items
+        case Fold(blocks=blocks):
+            for inner in blocks:
+                yield from _said(inner, role)
+        case _:
+            return

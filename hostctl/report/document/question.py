@@ -1,0 +1,57 @@
+"""A question that readings can be asked: its result, and how that is told."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from hostctl.report.document.blocks import Document, Role
+
+Result = TypeVar("Result")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question(Generic[Result]):
+    """One question: the type of its result, and the document that tells it.
+
+    name, version: of its JSON; the version goes up when a key goes or changes its meaning.
+    document: of a result; `explained`: with the formulas, and these numbers in them.
+    """
+
+    name: str
+    version: int
+    result: type[Result]
+    document: Callable[[Result, bool], Document]
+
+    def text(self, result: Result, *, explained: bool = False) -> str:
+        """The result for a terminal."""
+        from hostctl.report.document.as_text import as_text
+
+        return as_text(self.document(result, explained))
+
+    def data(self, result: Result) -> dict[str, Any]:
+        """The result for other programs: what was found, with the answer and the cautions."""
+        from hostctl.report.document.data import plain
+
+        document = self.document(result, False)
+        return {
+            "question": self.name,
+            "version": self.version,
+            **plain(result),
+            "answer": document.said(Role.ANSWER),
+            "cautions": document.said(Role.CAUTION),
+        }
+
+    def schema(self) -> dict[str, Any]:
+        """The JSON Schema of `data`."""
+        from hostctl.report.document.schema import schema_of
+
+        said = {"type": "array", "items": {"type": "string"}}
+        return schema_of(
+            self.result,
+            {
+                "question": {"const": self.name},
+                "version": {"const": self.version},
+                "answer": said,
+                "cautions": said,
+            },
+        )
