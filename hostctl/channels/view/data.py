@@ -7,13 +7,15 @@ from enum import Enum
 from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from hostctl.report.document.data import plain
+
 Json = dict[str, object]
 Record = TypeVar("Record")
 
 
 def as_data(record: object) -> Json:
     """The record's fields by name; times in ISO 8601, what is nested likewise."""
-    return {field.name: _plain(getattr(record, field.name)) for field in fields(record)}  # type: ignore[arg-type] # a dataclass
+    return {field.name: plain(getattr(record, field.name)) for field in fields(record)}  # type: ignore[arg-type] # a dataclass
 
 
 def from_data(kind: type[Record], data: Mapping[str, object]) -> Record:
@@ -28,18 +30,6 @@ def from_data(kind: type[Record], data: Mapping[str, object]) -> Record:
         return kind(**given)
     except TypeError as cause:
         raise ValueError(f"{kind.__name__}: {cause}") from cause
-
-
-def _plain(value: object) -> object:
-    match value:
-        case Enum():
-            return value.value
-        case datetime():
-            return value.isoformat()
-        case tuple():
-            return [_plain(each) for each in value]
-        case _:
-            return as_data(value) if is_dataclass(value) else value
 
 
 def _record(hint: Any, value: object) -> object:
