@@ -10,7 +10,7 @@ from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
+from hostctl.records import Heat, Moving, RunFinished, RunStarted
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.cycle import Cycle
@@ -220,7 +220,7 @@ class Run:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
             words = replace(words, detail=f"{told} {words.detail}".strip())
-            await self._asking.ask(PromptKind.CONFIRM, words)
+            await self._asking.ask(words)
             self._confirmed = True
         if not self._machine.homed:
             await self._home()

@@ -40,10 +40,11 @@ from hostctl.channels.messages.channel import MessagesChannel  # noqa: E402
 from hostctl.channels.messages.connection.broker import NO_DELAY  # noqa: E402
 from hostctl.channels.messages.connection.client_ids import ClientIds  # noqa: E402
 from hostctl.config.host import Messages  # noqa: E402
+from hostctl.deeds import SetGap  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
 from hostctl.link.serial_port import open_serial  # noqa: E402
-from hostctl.records import Prompt, PromptKind  # noqa: E402
+from hostctl.records import Prompt  # noqa: E402
 from hostctl.run.record.journal import Journal  # noqa: E402
 from hostctl.run.station import Station  # noqa: E402
 from hostctl.store.store import Store  # noqa: E402
@@ -219,7 +220,7 @@ def now() -> datetime:
 def prompt(number: int) -> Prompt:
     return Prompt(
         prompt_id=f"1-{number}",
-        kind=PromptKind.SET,
+        deed=SetGap(method="paper-slip"),
         text="Set the gap at front-left with the paper slip.",
         detail="",
         moves_next="The head lifts.",

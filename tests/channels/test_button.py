@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 from hostctl.channels.button.button import ButtonChannel, Edge
 from hostctl.config.host import Button
-from hostctl.records import Prompt, PromptKind, RunStarted, Word
+from hostctl.deeds import ClearBed
+from hostctl.records import Prompt, RunStarted, Word
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
@@ -48,7 +49,7 @@ class FakeLines:
 def prompt(opened_at: datetime) -> Prompt:
     return Prompt(
         prompt_id="1-1",
-        kind=PromptKind.CONFIRM,
+        deed=ClearBed(),
         text="Hands clear.",
         detail="",
         moves_next="the head",

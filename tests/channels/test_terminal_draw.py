@@ -12,6 +12,7 @@ from hostctl.channels.terminal.letters import ROWS, large
 from hostctl.channels.terminal.notes import note_after
 from hostctl.channels.view.seen import view_of_run
 from hostctl.channels.view.view import StationView
+from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -22,7 +23,6 @@ from hostctl.records import (
     Position,
     Prompt,
     PromptClosed,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
@@ -30,7 +30,6 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
     TrialMarked,
-    TurnAway,
 )
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.run.record.told import Told, told_after
@@ -45,7 +44,7 @@ TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag.
 MOVES = "The head lifts and brings the indicator over the same place."
 SET = Prompt(
     prompt_id="a",
-    kind=PromptKind.SET,
+    deed=SetGap(method="paper-slip"),
     text=TEXT,
     detail="For volunteer-a. Confirm when it is set. Take your hands out of the machine first.",
     moves_next=MOVES,
@@ -53,8 +52,8 @@ SET = Prompt(
     opened_at=NOW,
     resolution_mm=None,
 )
-TURN = TurnAway(screw="front-left", turn_deg=120, direction="clockwise")
-READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolution_mm=0.01)
+TURN = TurnScrew(screw="front-left", turn_deg=120, direction="clockwise")
+READ = replace(SET, prompt_id="b", deed=ReadIndicator(), text="Read it.", resolution_mm=0.01)
 
 
 def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
@@ -112,10 +111,13 @@ def screen(so_far: Heard, *, typed: str = "", columns: int = 80, rows: int = 24)
     [
         ([], "WAIT"),
         ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
-        ([STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM))], "DO THIS"),
-        ([STARTED, PromptOpened(prompt=replace(SET, turn=TURN))], "TURN SCREW"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=ClearBed()))], "DO THIS"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=TURN))], "TURN SCREW"),
         (
-            [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
+            [
+                STARTED,
+                PromptOpened(prompt=replace(SET, deed=ClearBed(), place=None)),
+            ],
             "READY?",
         ),
         ([STARTED, PromptOpened(prompt=READ)], "READ INDICATOR"),

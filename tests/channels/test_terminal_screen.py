@@ -10,6 +10,7 @@ from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime
 
 import pytest
+from a_deed import A_DEED
 
 from hostctl.channels.terminal.keys import Keys
 from hostctl.channels.terminal.terminal import Terminal
@@ -28,7 +29,7 @@ from hostctl.run.desk import Desk
 def prompt(kind: PromptKind, prompt_id: str = "1") -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Turn the screw.",
         detail="",
         moves_next="The head lifts.",

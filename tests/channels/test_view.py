@@ -2,8 +2,9 @@
 
 import asyncio
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime
+from typing import get_args, get_type_hints
 
 import pytest
 from a_place import A_PLACE
@@ -18,6 +19,7 @@ from hostctl.channels.view.data import as_data, from_data
 from hostctl.channels.view.schema import FILE, schema_text
 from hostctl.channels.view.seen import view_of, view_of_run
 from hostctl.channels.view.view import StationView
+from hostctl.deeds import Deed, Direction, TurnScrew
 from hostctl.records import (
     CountdownTicked,
     HoldBegan,
@@ -26,14 +28,12 @@ from hostctl.records import (
     News,
     Position,
     Prompt,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
     RunFinished,
     RunStarted,
     Temperatures,
-    TurnAway,
 )
 from hostctl.run.station import Station
 
@@ -46,14 +46,13 @@ LIFTS = CountdownTicked(seconds_left=2, what="The head lifts.")
 HELD = HoldBegan(reason="By phone.", stopped=True, not_told=True, taken_anew=2)
 PROMPT = Prompt(
     prompt_id="3-1-a",
-    kind=PromptKind.CONFIRM,
+    deed=TurnScrew(screw="front-left", turn_deg=120, direction="clockwise"),
     text="Turn the screw.",
     detail="For volunteer-a.",
     moves_next="The head lifts.",
     place=PLACE,
     opened_at=NOON,
     resolution_mm=0.01,
-    turn=TurnAway(screw="front-left", turn_deg=120, direction="clockwise"),
     redo_takes=replace(PLACE, trial=1),
 )
 KEPT = ReadingKept(
@@ -250,14 +249,29 @@ NO_VIEWS: list[dict[str, object]] = [
     {"machine": None},
     {"readings_mm": ["0.02"]},
     {"run": {"run": 3}},
+    {"prompt": {"deed": {"do": "dance", "hands_in": True}}},
     {"armed": {"by": "button", "until": "noon"}},
 ]
+GIVEN = {str: "front-left", float: 2.5, Direction | None: "clockwise"}
+"""What is given for a field of a deed, by its type."""
 
 
 @pytest.mark.parametrize("changed", NO_VIEWS, ids=str)
 async def test_what_is_no_view_is_refused(station: Station, changed: dict[str, object]):
     with pytest.raises(ValueError, match=r"."):
         from_data(StationView, as_data(view_of(station)) | changed)
+
+
+@pytest.mark.parametrize("kind", get_args(Deed), ids=lambda kind: kind.__name__)
+async def test_each_deed_is_told_as_data_and_comes_back(station: Station, kind: type[Deed]):
+    hints = get_type_hints(kind)
+    given = {each.name: GIVEN[hints[each.name]] for each in fields(kind) if each.init}
+    deed = kind(**given)
+    view = await asking(station, replace(PROMPT, deed=deed))
+    data = json.loads(json.dumps(as_data(view)))
+    Draft202012Validator(json.loads(FILE.read_text())).validate(data)
+    assert data["prompt"]["deed"] == {"do": deed.do, "hands_in": deed.hands_in, **given}
+    assert from_data(StationView, data) == view
 
 
 async def test_a_key_that_a_later_daemon_adds_is_passed_over(station: Station):

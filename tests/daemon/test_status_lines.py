@@ -8,6 +8,7 @@ import pytest
 
 from hostctl.channels.view.view import ArmedView, CountdownView, PromptView, RunView, StationView
 from hostctl.cli.status_lines import COLOURED, CUT, PLAIN, lines_of, screen
+from hostctl.deeds import ReadIndicator
 from hostctl.records import PromptKind
 from hostctl.run.record.told import Standing
 
@@ -19,6 +20,7 @@ RUN = RunView(run=3, study="rig-check", trials_done=4, trials_total=20, seconds_
 READ = PromptView(
     prompt_id="3-5-a",
     kind=PromptKind.READ,
+    deed=ReadIndicator(),
     text="Read the indicator.",
     detail="",
     moves_next="The head lifts.",

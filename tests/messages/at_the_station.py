@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import aiomqtt
+from a_deed import A_DEED
 from a_place import A_PLACE
 
 from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S
@@ -52,7 +53,7 @@ def prompt(
 ) -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Set the gap at front-left with the paper slip.",
         detail="",
         moves_next="The head lifts.",

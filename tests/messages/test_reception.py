@@ -5,6 +5,7 @@ import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 
 from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
@@ -57,7 +58,7 @@ class AtTheBroker:
     async def asked(self, kind: PromptKind = PromptKind.SET) -> "asyncio.Task[Answer]":
         prompt = Prompt(
             prompt_id="1-1",
-            kind=kind,
+            deed=A_DEED[kind],
             text="Set the gap.",
             detail="",
             moves_next="",

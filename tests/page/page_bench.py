@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from a_deed import A_DEED
 from kept_port import kept_port
 
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
@@ -89,7 +90,7 @@ class Bench:
     ) -> Answer:
         given: dict[str, object] = {
             "prompt_id": f"3-{next(self.asked)}-a",
-            "kind": kind,
+            "deed": A_DEED[kind],
             "text": text,
             "detail": "",
             "moves_next": "The head lifts.",

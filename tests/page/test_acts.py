@@ -4,6 +4,7 @@ import asyncio
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 from browser_client import browser_at
 from page_bench import served
@@ -31,7 +32,7 @@ class AtTheDesk:
     async def asked(self, kind: PromptKind = PromptKind.SET, prompt_id: str = "1-1"):
         prompt = Prompt(
             prompt_id=prompt_id,
-            kind=kind,
+            deed=A_DEED[kind],
             text="Set the gap.",
             detail="",
             moves_next="",

@@ -19,12 +19,12 @@ from hostctl.channels.view.data import Json
 from hostctl.channels.view.seen import view_of
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
+from hostctl.deeds import SetGap
 from hostctl.records import (
     News,
     Place,
     Position,
     Prompt,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
@@ -241,7 +241,7 @@ async def test_a_new_block_begins_a_new_plot():
 async def test_the_last_block_stays_in_the_plot_until_the_next_has_a_reading():
     asked = Prompt(
         prompt_id="3-1-a",
-        kind=PromptKind.SET,
+        deed=SetGap(method="paper-slip"),
         text="Set it.",
         detail="",
         moves_next="",
@@ -274,14 +274,13 @@ async def page_asking(words: Words, at: Place | None) -> Json:
     station = station_here()
     prompt = Prompt(
         prompt_id="3-1-a",
-        kind=PromptKind.CONFIRM,
+        deed=words.deed,
         text=words.text,
         detail=words.detail,
         moves_next=words.moves_next,
         place=at,
         opened_at=EPOCH,
         resolution_mm=None,
-        turn=words.turn,
     )
     asking = asyncio.create_task(station.desk.ask(prompt))
     await asyncio.sleep(0)
@@ -325,10 +324,13 @@ def test_a_phone_is_told_no_command_of_a_terminal(notice: str, shown: str):
 
 
 async def test_where_no_turn_is_asked_for_none_is_drawn():
-    words = Words(text="Turn the screw 120° clockwise until the light comes on.")
+    instruction = "Turn the screw 120° clockwise until the light comes on."
+    words = Words(deed=SetGap(method="contact-light"), text=instruction)
     page = await page_asking(words, place())
-    assert page["headline"] == "Do this"
-    assert page["view"]["prompt"]["turn_deg"] is None
+    prompt = page["view"]["prompt"]
+    assert page["headline"] == "Set the gap"
+    assert prompt["deed"] == {"do": "set-gap", "hands_in": True, "method": "contact-light"}
+    assert prompt["turn_deg"] is None
 
 
 # ------------------------------------------------------------------ what is on record

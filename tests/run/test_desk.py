@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 from jumping_loop import in_jumping_time
 
@@ -40,7 +41,7 @@ def prompt(
 ) -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Do it.",
         detail="",
         moves_next="",

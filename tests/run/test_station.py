@@ -7,7 +7,8 @@ import pytest
 from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
-from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
+from hostctl.deeds import ClearBed
+from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.record.told import Standing
@@ -121,15 +122,13 @@ async def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Sta
     assert "a run is going on" in why(station.show_code())
 
 
-async def test_it_says_how_it_stands(station: Station, clock: Clock):
+def test_it_says_how_it_stands(station: Station, clock: Clock):
     seen = [station.standing]
     station.reachable = True
     seen.append(station.standing)
-    station.desk.tell(STARTED)
-    seen.append(station.standing)
     prompt = Prompt(
         prompt_id="1-1",
-        kind=PromptKind.CONFIRM,
+        deed=ClearBed(),
         text="Ready?",
         detail="",
         moves_next="",
@@ -139,6 +138,8 @@ async def test_it_says_how_it_stands(station: Station, clock: Clock):
     )
 
     async def ask() -> None:
+        station.desk.tell(STARTED)
+        seen.append(station.standing)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(station.desk.ask(prompt))
             await asyncio.sleep(0)

@@ -28,7 +28,7 @@ from hostctl.records import (
 
 
 def object_for(news: News) -> Json:
-    """The news as a flat object; `event` says which."""
+    """The news as an object, flat but for a prompt's deed; `event` says which."""
     match news:
         case RunStarted():
             return {

@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, TypeAdapter
 
+from hostctl.deeds import Deed
 from hostctl.records import PromptKind
 from hostctl.run.record.told import Standing
 
@@ -59,6 +60,7 @@ class PromptNow:
 
     prompt_id: str | None = None
     kind: PromptKind | None = None
+    deed: Annotated[Deed, Field(discriminator="do")] | None = None  # what `text` says, as data
     text: str = ""
     detail: str = ""
     moves_next: str = ""

@@ -36,31 +36,42 @@ def _record(hint: Any, value: object) -> object:
     """The value as the type hint has it."""
     arguments, origin = get_args(hint), get_origin(hint)
     if origin in (Union, UnionType):
-        return None if value is None else _record(_of_several(arguments, value), value)
-    if origin is Literal:
-        return _one_of(arguments, value)
+        if value is None and NoneType in arguments:
+            return None
+        return _record(_of_several(arguments, value), value)
+    if origin is Literal and value in arguments:
+        return value
     if origin is tuple and isinstance(value, list):
         return tuple(_record(arguments[0], each) for each in value)
-    if is_dataclass(hint) and isinstance(value, Mapping) and isinstance(hint, type):
-        return from_data(hint, value)
-    if hint is datetime and isinstance(value, str):
-        return datetime.fromisoformat(value)
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return hint(value)
-    if hint is float and type(value) is int:
-        return float(value)
-    if type(value) is hint:
-        return value
+    if isinstance(hint, type):
+        return _of_one(hint, value)
     raise ValueError(f"{value!r} is no {hint}")
 
 
+def _of_one(kind: type, value: object) -> object:
+    if is_dataclass(kind) and isinstance(value, Mapping):
+        return from_data(kind, value)
+    if issubclass(kind, Enum):
+        return kind(value)
+    if kind is datetime and isinstance(value, str):
+        return datetime.fromisoformat(value)
+    if kind is float and type(value) is int:
+        return float(value)
+    if type(value) is kind:
+        return value
+    raise ValueError(f"{value!r} is no {kind.__name__}")
+
+
 def _of_several(kinds: tuple[Any, ...], value: object) -> Any:
-    """Which kind of a union it is: there is but one beside None."""
-    (kind,) = (each for each in kinds if each is not NoneType)
-    return kind
+    """Which kind of a union it is; records say it in the fields that nobody gives."""
+    named = [each for each in kinds if each is not NoneType]
+    if len(named) > 1:
+        named = [each for each in named if isinstance(value, Mapping) and _says(each, value)]
+    if len(named) != 1:
+        raise ValueError(f"{value!r} is none of {kinds}")
+    return named[0]
 
 
-def _one_of(allowed: tuple[Any, ...], value: object) -> object:
-    if value not in allowed:
-        raise ValueError(f"{value!r} is none of {allowed}")
-    return value
+def _says(kind: Any, data: Mapping[str, object]) -> bool:
+    given = {each.name: each.default for each in fields(kind) if not each.init}
+    return bool(given) and all(data.get(name) == default for name, default in given.items())

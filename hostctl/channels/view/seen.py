@@ -9,6 +9,7 @@ from hostctl.channels.view.view import (
     RunView,
     StationView,
 )
+from hostctl.deeds import TurnScrew
 from hostctl.records import HoldBegan, Prompt, PromptKind
 from hostctl.run.record.told import Told
 from hostctl.run.station import Station
@@ -105,15 +106,16 @@ def _headline(told: Told) -> str:
 def _asked_large(prompt: Prompt) -> str:
     if prompt.place is None:
         return "READY?"
-    return "TURN SCREW" if prompt.turn else HEADLINES[prompt.kind]
+    return "TURN SCREW" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
 def prompt_view(prompt: Prompt) -> PromptView:
     """What is asked, flat."""
-    turn = prompt.turn
+    turn = prompt.deed if isinstance(prompt.deed, TurnScrew) else None
     return PromptView(
         prompt_id=prompt.prompt_id,
         kind=prompt.kind,
+        deed=prompt.deed,
         text=prompt.text,
         detail=prompt.detail,
         moves_next=prompt.moves_next,

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from hostctl.deeds import Deed
 from hostctl.records import Place, PromptKind, RunFinished
 from hostctl.run.record.told import Standing
 
@@ -48,15 +49,16 @@ class PromptView:
     event: Literal["prompt"] = "prompt"  # as in JSON lines, where this is said too
     prompt_id: str
     kind: PromptKind
-    text: str  # the deed in one sentence
+    deed: Deed  # what is to be done, and whether hands are in the machine until it is answered
+    text: str  # the same in one sentence
     detail: str
     moves_next: str  # what will move once the answer is in; empty: nothing
     answers: tuple[str, ...]  # what would be taken, `hold` and `end` apart
     resolution_mm: float | None  # of the number that is asked for
     typed_in_graduations: bool  # how a plain number is understood
     simulated_indicator_mm: float | None  # what a simulated machine's indicator shows
-    turn_screw: str | None
-    turn_deg: int | None
+    turn_screw: str | None  # these three as in the deed, where it is to turn a screw
+    turn_deg: float | None
     turn_direction: str | None
     opened_at: datetime
     redo_takes: int | None  # the trial kept last, which `redo` takes again; null: this one

@@ -119,8 +119,9 @@ function draw({ view, point }, geometry) {
 
 // What the arc arrow is drawn from; null where the way is not known.
 function turnOf(prompt) {
-  if (!prompt?.turn_direction) return null;
-  return { deg: prompt.turn_deg, clockwise: prompt.turn_direction === "clockwise", screw: prompt.turn_screw };
+  const deed = prompt?.deed;
+  if (deed?.do !== "turn-screw" || !deed.direction) return null;
+  return { deg: deed.turn_deg, clockwise: deed.direction === "clockwise", screw: deed.screw };
 }
 
 function readings(plot) {

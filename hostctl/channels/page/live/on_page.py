@@ -8,6 +8,7 @@ from hostctl.channels.view.data import Json, as_data
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.deeds import TurnScrew
 from hostctl.records import PromptKind
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.told import Standing
@@ -69,7 +70,7 @@ def _headline(view: StationView) -> str:
 def _asked(prompt: PromptView) -> str:
     if prompt.trial is None:
         return "Ready?"
-    return HEADLINES[prompt.kind] if prompt.turn_deg is None else "Turn the screw"
+    return "Turn the screw" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
 def _point(view: StationView) -> str | None:
