@@ -129,6 +129,17 @@ class Prompt:
         return self.place is not None and self.place.trial > 0 and self.kind is not PromptKind.ZERO
 
 
+class Standing(StrEnum):
+    """How a station stands, in one word."""
+
+    NO_LINE = "no line"  # the machine can't be reached
+    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
+    RESTING = "resting"  # nothing is going on
+    MOVING = "moving"  # a run is going on and the machine may move
+    ASKING = "asking"  # a run waits for a person
+    HOLDING = "holding"  # a run stands still and says why
+
+
 class Word(StrEnum):
     """What an answer can be."""
 

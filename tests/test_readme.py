@@ -13,7 +13,7 @@ from hostctl.channels.json_lines import json_words
 from hostctl.cli import main
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
-from hostctl.run.record.told import Standing
+from hostctl.records import Standing
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()

@@ -9,10 +9,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from hostctl.records import Standing
 from hostctl.run.arming.arming import Armed, Arming
 from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
-from hostctl.run.record.told import Standing
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600

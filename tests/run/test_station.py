@@ -8,10 +8,9 @@ from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
 from hostctl.deeds import ClearBed
-from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
+from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Standing, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.record.told import Standing
 from hostctl.run.station import MOST_QUEUED, UNARMED, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")

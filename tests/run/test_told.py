@@ -22,10 +22,11 @@ from hostctl.records import (
     ReadingKept,
     RunFinished,
     RunStarted,
+    Standing,
     Temperatures,
     TrialMarked,
 )
-from hostctl.run.record.told import Standing, Told, told_after
+from hostctl.run.record.told import Told, told_after
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 PLACE = replace(A_PLACE, run=3, trial=2, trials_done=1, trials_total=60)

@@ -9,8 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import ConfigDict, Field, TypeAdapter
 
 from hostctl.deeds import Deed
-from hostctl.records import PromptKind
-from hostctl.run.record.told import Standing
+from hostctl.records import PromptKind, Standing
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]
 LengthMm = Annotated[float, Field(strict=True, ge=-1e6, le=1e6, allow_inf_nan=False)]

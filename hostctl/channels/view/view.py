@@ -10,8 +10,7 @@ from datetime import datetime
 from typing import Literal
 
 from hostctl.deeds import Deed
-from hostctl.records import Place, PromptKind, RunFinished
-from hostctl.run.record.told import Standing
+from hostctl.records import Place, PromptKind, RunFinished, Standing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,6 @@ desk. The terminal folds what it hears by itself: it may answer only what it has
 """
 
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from statistics import median
 
 from hostctl.records import (
@@ -22,23 +21,13 @@ from hostctl.records import (
     ReadingKept,
     RunFinished,
     RunStarted,
+    Standing,
     TrialMarked,
 )
 from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after
 
 RECENT_PACES = 15
 LEAST_PACES = 2
-
-
-class Standing(StrEnum):
-    """How a station stands, in one word."""
-
-    NO_LINE = "no line"  # the machine can't be reached
-    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
-    RESTING = "resting"  # nothing is going on
-    MOVING = "moving"  # a run is going on and the machine may move
-    ASKING = "asking"  # a run waits for a person
-    HOLDING = "holding"  # a run stands still and says why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
