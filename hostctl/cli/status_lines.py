@@ -105,23 +105,28 @@ def _run(run: RunView, width: int, tones: Tones) -> list[str]:
 
 def _said(view: StationView, several: bool) -> list[str]:
     """Sentences, the most urgent first."""
-    said: list[str] = []
-    if view.countdown is not None:
-        said.append(f"Stand clear: {view.countdown.what} hostctl hold calls it off.")
-    if view.hold and not (view.prompt and view.hold in view.prompt.detail):
-        said.append(f"{_held_as(view)}: {view.hold}")
+    said = _why_it_waits(view)
     if view.prompt is not None:
         said += _asked(view.prompt, f" --machine {view.machine}" if several else "")
     elif view.moving:
         said.append(view.moving)
-    if view.heat:
-        said.append(f"Heat: {view.heat}.")
-    said += [text for text in (view.own_job, view.why_no_line, view.notice) if text]
+    heat = f"Heat: {view.heat}." if view.heat else ""
+    said += [text for text in (heat, view.own_job, view.why_no_line, view.notice) if text]
     said += [f"Mind: {text}" for text in view.warnings]
     if view.standing is Standing.RESTING:
         named = ", ".join(view.studies) or "nothing, its folder holds no study for it"
         said.append(f"Can be started: {named}.")
     return said
+
+
+def _why_it_waits(view: StationView) -> list[str]:
+    """The countdown, and the hold where the question that is open does not say it."""
+    why: list[str] = []
+    if view.countdown is not None:
+        why.append(f"Stand clear: {view.countdown.what} hostctl hold calls it off.")
+    if view.hold and not (view.prompt and view.hold in view.prompt.detail):
+        why.append(f"{_held_as(view)}: {view.hold}")
+    return why
 
 
 def _held_as(view: StationView) -> str:

@@ -1,6 +1,7 @@
 """A view as lines of text, at a given width and height. Pure, so that tests can look at it."""
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.letters import large
@@ -205,9 +206,7 @@ def _dots(view: StationView, width: int, look: Look) -> list[str]:
     half = max(3, *(abs(round(value / step_mm)) for value in readings_mm))
     grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
     step_mm, half = step_mm * grouped, -(-half // grouped)
-    counts = [0] * (2 * half + 1)
-    for value in readings_mm:
-        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    counts = _counts(readings_mm, step_mm, half)
     tallest = min(3, max(counts))
     rows = [
         " ".join("●" if count > level else " " for count in counts)
@@ -222,3 +221,11 @@ def _dots(view: StationView, width: int, look: Look) -> list[str]:
         *(f"{pad}{row}" for row in rows),
         f"{look.faint}{low} {axis} {high} mm{look.off}   last {latest}",
     ]
+
+
+def _counts(readings_mm: Sequence[float], step_mm: float, half: int) -> list[int]:
+    """How many readings lie at each step from `-half` to `half`; what is beyond counts there."""
+    counts = [0] * (2 * half + 1)
+    for value in readings_mm:
+        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    return counts
