@@ -26,9 +26,12 @@ class TurnScrew:
 
     do: Literal["turn-screw"] = field(default="turn-screw", init=False)
     hands_in: Literal[True] = field(default=True, init=False)
-    screw: str  # its name; the point's where the machine file names no screw
+    screw: str
+    """Its name; the point's where the machine file names no screw."""
     turn_deg: float
-    direction: Direction | None  # None: whatever lowers the bed there
+    """How far."""
+    direction: Direction | None
+    """Seen from above; null: whatever lowers the bed there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +40,8 @@ class SetGap:
 
     do: Literal["set-gap"] = field(default="set-gap", init=False)
     hands_in: Literal[True] = field(default=True, init=False)
-    method: str  # the study's name for the way of setting it
+    method: str
+    """The study's name for the way of setting it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +51,7 @@ class LayBlock:
     do: Literal["lay-block"] = field(default="lay-block", init=False)
     hands_in: Literal[True] = field(default=True, init=False)
     thick_mm: float
+    """How thick the block is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +85,7 @@ class JudgeReading:
     do: Literal["judge-reading"] = field(default="judge-reading", init=False)
     hands_in: Literal[True] = field(default=True, init=False)
     value_mm: float
+    """The reading."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -54,10 +54,14 @@ class Reading:
 class PromptKind(StrEnum):
     """What a prompt asks for, as far as the answer goes."""
 
-    CONFIRM = "confirm"  # look, clear your hands, confirm
-    SET = "set"  # set the gap with the method
-    ZERO = "zero"  # bring the indicator to zero (or type what it shows)
-    READ = "read"  # read the indicator
+    CONFIRM = "confirm"
+    """Look, clear your hands, confirm."""
+    SET = "set"
+    """Set the gap with the method."""
+    ZERO = "zero"
+    """Bring the indicator to zero (or type what it shows)."""
+    READ = "read"
+    """Read the indicator."""
 
 
 def kind_of(deed: Deed) -> PromptKind:
@@ -127,17 +131,6 @@ class Prompt:
     def may_skip(self) -> bool:
         """Whether the trial may be left out: no block can do without its zero."""
         return self.place is not None and self.place.trial > 0 and self.kind is not PromptKind.ZERO
-
-
-class Standing(StrEnum):
-    """How a station stands, in one word."""
-
-    NO_LINE = "no line"  # the machine can't be reached
-    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
-    RESTING = "resting"  # nothing is going on
-    MOVING = "moving"  # a run is going on and the machine may move
-    ASKING = "asking"  # a run waits for a person
-    HOLDING = "holding"  # a run stands still and says why
 
 
 class Word(StrEnum):

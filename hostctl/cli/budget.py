@@ -70,7 +70,9 @@ def _worked_out(args: Namespace) -> "WorkedOut":
     try:
         return work_out(file, rigs, seed=args.seed)
     except ValueError as why:
-        raise ConfigError(source.where, str(why), "Correct the file.") from why
+        from hostctl.report.document.reasons import error_words
+
+        raise ConfigError(source.where, error_words(why), "Correct the file.") from why
     except ArithmeticError as why:
         what = "its numbers are too large or too small to combine"
         raise ConfigError(source.where, what, "Look for a wrong power of ten.") from why
@@ -78,7 +80,7 @@ def _worked_out(args: Namespace) -> "WorkedOut":
 
 def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "RigSpread"]:
     """The rig checks the file refers to, each by its run. Raises ConfigError, StoreError."""
-    from hostctl.config.budget import RigRepeatability
+    from hostctl.config.contributions import RigRepeatability
     from hostctl.config.yaml_text import parse
     from hostctl.report.budget.mapping import rig_spread
     from hostctl.report.sources.rig_check import named_rig_check

@@ -114,7 +114,11 @@ def _asking(option: str) -> Iterator[None]:
     try:
         yield
     except ValueError as why:
-        raise UsageError("hostctl plan", f"{option}: {why}", "Ask for a coarser answer.") from why
+        from hostctl.report.document.reasons import error_words
+
+        raise UsageError(
+            "hostctl plan", f"{option}: {error_words(why)}", "Ask for a coarser answer."
+        ) from why
 
 
 def _as_percent(within: float | None) -> str | None:

@@ -126,21 +126,15 @@ class Run:
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
-        self._watch.begin()
-        self._desk.on_refusal(self._journal.note_refusal)
-        self._machine.troubles.on_error = self._journal.note_error
-        self._machine.troubles.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
-            await self._start()
-            return await self._until_the_end()
+            with self._watch.listening(), self._journal.noting(self._machine.troubles):
+                await self._start()
+                return await self._until_the_end()
         except HostctlError as cause:
             reason = cause.what
             raise
         finally:
-            self._desk.on_refusal(None)
-            self._machine.troubles.on_error = self._machine.troubles.on_wait = None
-            self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
 

@@ -153,11 +153,11 @@ class Taking:
             at = {"block": place.block, "trial": place.trial, "point": place.point}
             self._journal.note_later(kind, touch.said, **at)
 
-        self._machine.on_no_height = note
+        remove = self._machine.on_no_height.add(note)
         try:
             return await self._gauge.read(point, expected, None)
         finally:
-            self._machine.on_no_height = None
+            remove()
             await self._journal.write_down()
 
     async def _proved(

@@ -256,9 +256,7 @@ def product(port: int, tty_path: str, ready: Callable[[], None], commit: bool) -
                 asyncio.TaskGroup() as tasks,
                 Link(tty_path, settings_of_line, open_port=open_serial).running() as link,
             ):
-                serving = [
-                    tasks.create_task(each.serve()) for each in (channel, channel.urgent_line)
-                ]
+                serving = [tasks.create_task(each.serve()) for each in (channel, channel.urgent)]
                 await link.connect()
                 await asyncio.sleep(0.3)  # connected, all that is retained is told
                 station.desk.tell(running())

@@ -6,7 +6,8 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime, timedelta
 
-from hostctl.channels.button.button import ButtonChannel, Edge
+from hostctl.channels.button.button import ButtonChannel
+from hostctl.channels.button.gpio_lines import Edge
 from hostctl.config.host import Button
 from hostctl.deeds import ClearBed
 from hostctl.records import Prompt, RunStarted, Word

@@ -32,7 +32,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.report.document.plain_ascii import in_ascii
-from hostctl.run.record.told import Told, told_after
+from hostctl.run.record.course import Course, course_after
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)
@@ -78,15 +78,15 @@ def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) 
 class Heard:
     """What a terminal has heard so far."""
 
-    told: Told = field(default_factory=Told)
+    course: Course = field(default_factory=Course)
     note: str = ""
 
     def then(self, news: News, at_s: float) -> "Heard":
-        return Heard(told_after(self.told, news, at_s), note_after(self.note, news))
+        return Heard(course_after(self.course, news, at_s), note_after(self.note, news))
 
     @property
     def view(self) -> StationView:
-        return view_of_run(self.told)
+        return view_of_run(self.course)
 
 
 def heard(*news: News, pace_s: float = 20.0) -> Heard:

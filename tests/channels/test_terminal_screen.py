@@ -132,7 +132,7 @@ async def test_keys_pressed_before_the_prompt_was_shown_answer_nothing():
 async def test_space_holds_at_any_time():
     held: asyncio.Queue[Answer] = asyncio.Queue()
     async with at_the_terminal() as person:
-        person.desk.on_stop(held.put_nowait)
+        person.desk.on_stop.add(held.put_nowait)
         person.desk.tell(RunStarted(run=1, study="s", machine="m", trials_total=3, resumed=False))
         await person.sees("s on m")
         person.press(b" ")

@@ -18,7 +18,7 @@ from hostctl.channels.page.live.on_page import on_page
 from hostctl.channels.view.data import as_data, from_data
 from hostctl.channels.view.schema import FILE, schema_text
 from hostctl.channels.view.seen import view_of, view_of_run
-from hostctl.channels.view.view import StationView
+from hostctl.channels.view.view import FinishedView, StationView
 from hostctl.deeds import Deed, Direction, TurnScrew
 from hostctl.records import (
     CountdownTicked,
@@ -176,7 +176,9 @@ async def test_what_is_over_is_not_in_the_view_any_more(station: Station):
     assert before.run is not None
     after = told(station, ENDED)
     assert (after.hold, after.stopped, after.not_told, after.taken_anew) == ("", False, False, 0)
-    assert (after.run, after.headline, after.finished) == (None, "resting", ENDED)
+    assert (after.run, after.headline, after.finished) == (
+        *(None, "resting", FinishedView(run=3, complete=False, reason="said on page")),
+    )
     assert told(station, STARTED).finished is None
 
 
@@ -206,7 +208,7 @@ async def test_of_a_prompt_it_says_which_words_would_be_taken(station: Station):
 
 async def test_where_there_is_no_station_the_end_of_the_run_is_shown_too(station: Station):
     told(station, STARTED, KEPT, ENDED)
-    view = view_of_run(station.desk.told)
+    view = view_of_run(station.desk.course)
     assert (view.headline, view.machine) == ("ENDED", "bench")
     assert view.run is not None
     assert (view.run.run, view.run.trials_done) == (3, 2)
@@ -282,7 +284,7 @@ async def test_a_key_that_a_later_daemon_adds_is_passed_over(station: Station):
 async def test_page_messages_and_status_give_the_same_data(stands: Station):
     data = as_data(view_of(stands))
     outgoing = Outgoing(stands, Topics("bench"), now=lambda: NOON)
-    page = on_page(view_of(stands), stands.desk.told.last_block, Lately())
+    page = on_page(view_of(stands), stands.desk.course.last_block, Lately())
     assert page["view"] == data
     assert json.loads(outgoing.state())["view"] == data
 

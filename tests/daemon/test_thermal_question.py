@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "machine"))
 from bench_files import machine_file
 from small_printer import SmallPrinter
 
-from hostctl.daemon.thermal import have_it_looked_at
+from hostctl.daemon.attending.thermal import have_it_looked_at
 from hostctl.deeds import LookAtThermalFault
 from hostctl.link.faults import thermal_fault
 from hostctl.machine.machine import Machine

@@ -350,7 +350,7 @@ async def test_a_countdown_is_shown_and_called_off(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         bench.begin()
         held: list[Answer] = []
-        bench.station.desk.on_stop(held.append)
+        bench.station.desk.on_stop.add(held.append)
         bench.station.desk.tell(CountdownTicked(seconds_left=3, what="The head lifts."))
         await phone.shows("Moves in")
         assert await phone.text_of("#count") == "3"
@@ -621,7 +621,7 @@ async def test_what_is_wrong_beside_the_run_is_said_while_it_is(chromium: Chromi
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         shown = []
-        bench.station.on_show_code(shown.append)
+        bench.station.on_show_code.add(shown.append)
         await phone.press("#show-code")
         await phone.shows("The machine shows the code")
         await phone.press("#code")

@@ -199,7 +199,7 @@ def kept(value_mm: float, trial: int, block: int = 1) -> ReadingKept:
 
 def page_of(station: Station, lately: Lately | None = None) -> Json:
     """What the phones are sent of it."""
-    return on_page(view_of(station), station.desk.told.last_block, lately or Lately())
+    return on_page(view_of(station), station.desk.course.last_block, lately or Lately())
 
 
 def station_here() -> Station:

@@ -29,10 +29,10 @@ from hostctl.records import (
     PromptOpened,
     RunFinished,
     RunStarted,
-    Standing,
     TrialMarked,
 )
 from hostctl.records import ReadingKept as KeptNews
+from hostctl.run.record.standing import Standing
 from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage
 from hostctl.store.rows import StoredReading

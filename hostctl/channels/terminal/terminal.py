@@ -22,7 +22,7 @@ from hostctl.records import Answer, News, PromptOpened, RunFinished
 from hostctl.report.document.plain_ascii import asked_for
 from hostctl.run.channel import Channel
 from hostctl.run.desk import STOPPING, Desk, Refused
-from hostctl.run.record.told import Told, told_after
+from hostctl.run.record.course import Course, course_after
 
 ENTER_SCREEN = "\x1b[?1049h\x1b[?25l"
 LEAVE_SCREEN = "\x1b[?25h\x1b[?1049l"
@@ -60,8 +60,8 @@ class Terminal:
         self._keyboard = keyboard
         self._screen = screen
         self._stop_now = stop_now
-        self._told = Told()
-        self._view = view_of_run(self._told)  # what is on the screen
+        self._course = Course()
+        self._view = view_of_run(self._course)  # what is on the screen
         self._note = ""
         self._keys = keys or Keys()
         self._changed = asyncio.Event()
@@ -96,8 +96,8 @@ class Terminal:
                     return
 
     def _take(self, news: News, at_s: float) -> None:
-        self._told = told_after(self._told, news, at_s)
-        self._view = view_of_run(self._told)
+        self._course = course_after(self._course, news, at_s)
+        self._view = view_of_run(self._course)
         self._note = note_after(self._note, news)
 
     def _forget_typed(self, at_s: float) -> None:

@@ -1,17 +1,19 @@
-"""A station seen: its view made from what the news have told and what it knows of itself."""
+"""A station seen: its view made from the course of its run and what it knows of itself."""
 
-from dataclasses import asdict, replace
+from dataclasses import asdict, fields, replace
 
 from hostctl.channels.view.view import (
     ArmedView,
     CountdownView,
+    FinishedView,
+    PlaceView,
     PromptView,
     RunView,
     StationView,
 )
 from hostctl.deeds import TurnScrew
-from hostctl.records import HoldBegan, Prompt, PromptKind
-from hostctl.run.record.told import Told
+from hostctl.records import HoldBegan, Place, Prompt, PromptKind
+from hostctl.run.record.course import Course
 from hostctl.run.station import Station
 
 HEADLINES = {
@@ -33,7 +35,7 @@ def view_of(station: Station) -> StationView:
     desk, armed = station.desk, station.arming.armed
     standing = station.standing
     view = replace(
-        view_of_run(desk.told),
+        view_of_run(desk.course),
         machine=station.name,
         standing=standing,
         why_no_line="" if station.reachable else station.why_unreachable,
@@ -48,59 +50,63 @@ def view_of(station: Station) -> StationView:
     return view if desk.started else replace(view, headline=standing.value, run=None)
 
 
-def view_of_run(told: Told) -> StationView:
+def view_of_run(course: Course) -> StationView:
     """As far as the news tell, for where there is a run and no station. It shows the end too."""
-    held = told.held or HoldBegan(reason="")
+    held = course.held or HoldBegan(reason="")
     return StationView(
-        machine=told.started.machine if told.started else "",
-        standing=told.standing,
-        headline=_headline(told),
-        run=_run(told),
-        place=told.place,
-        prompt=prompt_view(told.prompt) if told.prompt else None,
-        countdown=_countdown(told),
-        moving=told.moving,
+        machine=course.started.machine if course.started else "",
+        standing=course.standing,
+        headline=_headline(course),
+        run=_run(course),
+        place=_place(course.place) if course.place else None,
+        prompt=prompt_view(course.prompt) if course.prompt else None,
+        countdown=_countdown(course),
+        moving=course.moving,
         hold=held.reason,
         stopped=held.stopped,
         not_told=held.not_told,
         taken_anew=held.taken_anew,
-        readings_mm=told.in_hand.readings_mm,
-        resolution_mm=told.in_hand.resolution_mm,
-        finished=told.finished,
+        readings_mm=course.in_hand.readings_mm,
+        resolution_mm=course.in_hand.resolution_mm,
+        finished=FinishedView(**asdict(course.finished)) if course.finished else None,
     )
 
 
-def _run(told: Told) -> RunView | None:
-    if told.started is None:
+def _run(course: Course) -> RunView | None:
+    if course.started is None:
         return None
     return RunView(
-        run=told.started.run,
-        study=told.started.study,
-        trials_done=told.trials_done,
-        trials_total=told.started.trials_total,
-        seconds_left=told.seconds_left,
+        run=course.started.run,
+        study=course.started.study,
+        trials_done=course.trials_done,
+        trials_total=course.started.trials_total,
+        seconds_left=course.seconds_left,
     )
 
 
-def _countdown(told: Told) -> CountdownView | None:
-    if told.countdown is None:
+def _place(place: Place) -> PlaceView:
+    return PlaceView(**{each.name: getattr(place, each.name) for each in fields(PlaceView)})
+
+
+def _countdown(course: Course) -> CountdownView | None:
+    if course.countdown is None:
         return None
-    return CountdownView(seconds_left=told.countdown.seconds_left, what=told.countdown.what)
+    return CountdownView(seconds_left=course.countdown.seconds_left, what=course.countdown.what)
 
 
-def _headline(told: Told) -> str:
+def _headline(course: Course) -> str:
     """The deed in one or two words, to be read from a step away."""
-    if told.finished:
-        return "FINISHED" if told.finished.complete else "ENDED"
-    if told.countdown:
-        return f"MOVES IN {told.countdown.seconds_left}"
-    if told.held and told.held.not_told:
+    if course.finished:
+        return "FINISHED" if course.finished.complete else "ENDED"
+    if course.countdown:
+        return f"MOVES IN {course.countdown.seconds_left}"
+    if course.held and course.held.not_told:
         return "SWITCH IT OFF"
-    if told.held:
-        return "STOPPED" if told.held.stopped else "ON HOLD"
-    if told.prompt:
-        return _asked_large(told.prompt)
-    return "MOVING" if told.moving else "WAIT"
+    if course.held:
+        return "STOPPED" if course.held.stopped else "ON HOLD"
+    if course.prompt:
+        return _asked_large(course.prompt)
+    return "MOVING" if course.moving else "WAIT"
 
 
 def _asked_large(prompt: Prompt) -> str:

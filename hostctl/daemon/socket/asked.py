@@ -11,10 +11,10 @@ from typing import Protocol
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.channels.view.data import Json, as_data
 from hostctl.channels.view.seen import view_of
+from hostctl.daemon.assembly.requested import Requested
 from hostctl.daemon.log.event_log import EventLog
 from hostctl.daemon.socket.changes import Changes
 from hostctl.daemon.socket.refusals import next_step
-from hostctl.daemon.socket.requested import Requested
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.estimate import NotEnough
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Significance:
@@ -21,12 +19,12 @@ class Significance:
 def holm(p_values: Sequence[float]) -> list[float]:
     """p values adjusted for being many: any below alpha stands at family-wise level alpha.
 
-    Source: Holm 1979, Scandinavian Journal of Statistics 6, 65-70. Raises NotEnough on a value
+    Source: Holm 1979, Scandinavian Journal of Statistics 6, 65-70. Raises ValueError on a value
     outside 0 to 1.
     """
     for place, p in enumerate(p_values, start=1):
         if not 0.0 <= p <= 1.0:
-            raise NotEnough(f"p value {place} is {p}, must lie between 0 and 1")
+            raise ValueError(f"p value {place} is {p}, must lie between 0 and 1")
     adjusted = [0.0] * len(p_values)
     running = 0.0
     for rank, index in enumerate(sorted(range(len(p_values)), key=p_values.__getitem__)):

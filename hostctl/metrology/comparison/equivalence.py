@@ -7,7 +7,8 @@ import numpy.typing as npt
 
 from hostctl.metrology.basis.centred import exact_mean, finite_array, variance
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 
 _SOURCES = {
@@ -103,11 +104,11 @@ def mean_equivalence(
 ) -> Equivalence | NotYet:
     """Two one-sided t tests, as `welch_test`: do the means differ by less than `margin`.
 
-    Raises NotEnough for a margin not above 0 and below 2 readings; NotYet where both samples are
-    all alike. Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680.
+    Raises ValueError for a margin not above 0, NotEnough below 2 readings; NotYet where both
+    samples are all alike. Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680.
     """
     if not margin > 0.0:
-        raise NotEnough(f"equivalence of means: the margin is {margin}, must be above 0")
+        raise ValueError(f"equivalence of means: the margin is {margin}, must be above 0")
     found = _difference(first, second)
     if isinstance(found, NotYet):
         return found
@@ -147,7 +148,7 @@ def _difference(first: npt.ArrayLike, second: npt.ArrayLike | float) -> _Differe
     ]
     shares = [variance(s) / s.size for s in samples]
     if sum(shares) == 0.0:
-        return NotYet(reason="all are alike: the rounding hides the scatter")
+        return NotYet(reason=Reason(Why.SCATTER_HIDDEN))
     weights = [share**2 / (s.size - 1) for share, s in zip(shares, samples, strict=True)]
     return _Difference(
         whose="Welch" if truth is None else "Student",

@@ -16,11 +16,12 @@ import numpy as np
 
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.mean_squares import MeanSquare, component_interval, sum_interval
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.components.anova import AnovaLine, f_test
 from hostctl.metrology.components.crossed_cells import CrossedCells
 from hostctl.metrology.components.gauge_figures import GaugeFigures
-from hostctl.metrology.components.mean_squares import MeanSquare, component_interval, sum_interval
 
 _SOURCE = "Burdick, Borror, Montgomery 2005, 3 (modified large-sample)"
 
@@ -90,10 +91,10 @@ def crossed_anova(cells: CrossedCells, pool_above: float = 0.25) -> CrossedAnova
     """
     trials = cells.trials
     if trials is None:
-        raise NotEnough("crossed study: cells differ in trials, use REML")
+        raise NotEnough(Reason(Why.UNEVEN_CELLS))
     parts, operators = cells.means.shape
     if min(parts, operators) < 2:
-        raise NotEnough("crossed study: needs at least 2 parts and 2 operators")
+        raise NotEnough(Reason(Why.TOO_FEW_PARTS))
     part, operator, interaction = _effects(cells.means)
     lines = {
         "part": AnovaLine(ss=trials * operators * _ss(part), df=parts - 1),
@@ -115,7 +116,7 @@ def crossed_components(anova: CrossedAnova, confidence: float = 0.95) -> Compone
     every cell are alike.
     """
     if anova.error.ss == 0.0:
-        raise NotEnough("crossed study: readings repeat exactly, the rounding hides their scatter")
+        raise NotEnough(Reason(Why.REPEATS_EXACTLY))
     trials = anova.trials
     parts, operators = anova.part.df + 1, anova.operator.df + 1
     error = anova.error.mean_square

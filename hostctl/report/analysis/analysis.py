@@ -7,6 +7,7 @@ from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.report.analysis.judgement import Result, Rig, result_of, rig_of
 from hostctl.report.analysis.oddities import Oddities, oddities
+from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.material import NOBODY_SET, Goal, Material
 
 if TYPE_CHECKING:
@@ -65,7 +66,9 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
             for (method, operator), numbers in sorted(samples.items())
         )
     except (NotEnough, ValueError) as why:
-        raise DataError(material.name, str(why), "Check the readings and the tolerance.") from why
+        raise DataError(
+            material.name, error_words(why), "Check the readings and the tolerance."
+        ) from why
     return Analysis(
         material=material,
         goal=goal,
@@ -111,4 +114,6 @@ def _rig(rig: Material) -> Rig:
     try:
         return rig_of(rig)
     except NotEnough as why:
-        raise DataError(rig.name, str(why), "Give another rig check: --rig RUN|FILE") from why
+        raise DataError(
+            rig.name, error_words(why), "Give another rig check: --rig RUN|FILE"
+        ) from why

@@ -18,6 +18,7 @@ from hostctl.report.analysis.words import (
     settings_of_result,
     within,
 )
+from hostctl.report.document.reasons import reason_words
 
 
 def answer(analysis: Analysis) -> Iterator[str]:
@@ -36,7 +37,8 @@ def answer(analysis: Analysis) -> Iterator[str]:
 def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
     what = _subject(analysis, result)
     if isinstance(result.spread, NotYet):
-        return f"{what}: nothing can be said of their spread yet, as {result.spread.reason}."
+        why = reason_words(result.spread.reason)
+        return f"{what}: nothing can be said of their spread yet, as {why}."
     n = "settings" if analysis.material.reference != "datum" else "readings"
     blocks = counted(result.spread.blocks, "block")
     parts = [
@@ -48,7 +50,7 @@ def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
             f"the setting itself has {words.setting(result.setting)}."
         )
     elif analysis.rig_wanted and isinstance(result.setting, NotYet):
-        parts.append(f"That is setting and rig together: {result.setting.reason}.")
+        parts.append(f"That is setting and rig together: {reason_words(result.setting.reason)}.")
     if isinstance(result.off, Estimate):
         parts.append(
             f"On average they are off by {words.signed(result.off.value)} mm "

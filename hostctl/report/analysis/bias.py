@@ -17,9 +17,11 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Literal
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.significance import Significance, holm
 from hostctl.metrology.spread.sample import Moments, moments
 from hostctl.report.analysis.judgement import Result
+from hostctl.report.document.reasons import Withheld
 
 if TYPE_CHECKING:
     from hostctl.metrology.comparison.equivalence import Equivalence
@@ -140,12 +142,12 @@ def _found(
         first, second = samples if len(samples) == 2 else (samples[0], 0.0)
         estimate, test = mean_difference(first, second), welch_test(first, second)
         if isinstance(estimate, NotYet) or isinstance(test, NotYet):
-            return NotYet(reason=f"all {unit} say the same, so that rounding hides the scatter")
+            return NotYet(reason=Reason(Withheld.ALL_SAY_THE_SAME, unit=unit))
         shift = sum(resolution_mm / 2 for result in (one, other) if may_hide(result, resolution_mm))
         margin = (within_mm or 0.0) - shift
         within = mean_equivalence(first, second, margin, ALPHA) if margin > 0.0 else None
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
     return Difference(
         unit=unit,
         samples=tuple(moments(sample) for sample in samples),
@@ -161,7 +163,7 @@ def _samples(one: Result, other: Result, resolution_mm: float) -> tuple[Unit, Se
     first, second = _by_point(one), _by_point(other)
     points = [point for point in first if point in second]
     if not points:
-        raise NotEnough("they have no point in common")
+        raise NotEnough(Reason(Withheld.NO_COMMON_POINT))
     grain = resolution_mm * _FINEST
     if len(points) > 1:
         means = [fmean(map(fmean, first[p])) - fmean(map(fmean, second[p])) for p in points]
@@ -170,7 +172,7 @@ def _samples(one: Result, other: Result, resolution_mm: float) -> tuple[Unit, Se
     if max(map(len, blocks)) == 1:
         return "readings", [blocks[0][0], blocks[1][0]]
     if min(map(len, blocks)) == 1:
-        raise NotEnough("one has a single block there, whose readings all share its zero")
+        raise NotEnough(Reason(Withheld.SINGLE_BLOCK))
     return "blocks", [[round(fmean(b) / grain) * grain for b in sample] for sample in blocks]
 
 

@@ -8,6 +8,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.analysis.analysis import Analysis
 from hostctl.report.analysis.bias import Bias, Difference, Unit, may_hide
 from hostctl.report.analysis.words import MINUS, Words, counted, listed, p_cell, p_value, whose
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.table import table
 
 _STANDING = {
@@ -78,7 +79,7 @@ def _row(pair: Bias, words: Words) -> list[str]:
 def _clause(pair: Bias, words: Words, within: str) -> str:
     first, second = pair.first, pair.second
     if isinstance(pair.found, NotYet):
-        return f"{first} and {second}: cannot tell yet, {pair.found.reason}"
+        return f"{first} and {second}: cannot tell yet, {reason_words(pair.found.reason)}"
     mean, n = pair.found.estimate, _n(pair.found)
     if pair.standing in ("alike", "cannot tell"):
         span = f"{words.signed(mean.low)} to {words.signed(mean.high)} mm"

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.first_figures import Figures
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.sources.failed_touches import failed_touches
 from hostctl.report.sources.rig_check import RigChoice
 from hostctl.store.rows import RunRecord
@@ -87,7 +88,7 @@ def _bounded(figures: Figures) -> bool:
 def _unknown(figures: Sequence[Figures]) -> Iterable[str]:
     for each in figures:
         if isinstance(each.spread, NotYet):
-            yield f"No spread for {_name(each)}: {each.spread.reason}."
+            yield f"No spread for {_name(each)}: {reason_words(each.spread.reason)}."
 
 
 def _few(figures: Sequence[Figures]) -> Iterable[str]:
@@ -109,7 +110,7 @@ def _rounding(figures: Sequence[Figures]) -> Iterable[str]:
     bounded = [each for each in figures if _bounded(each)]
     for each in bounded:
         if isinstance(each.spread, RoundedSpread):
-            yield f"{_name(each)}: {each.spread.why}."
+            yield f"{_name(each)}: {reason_words(each.spread.why)}."
     fine = [each for each in figures if each not in bounded and _below_graduation(each)]
     if fine:
         resolution = fine[0].sample.resolution_mm

@@ -11,11 +11,13 @@ from math import prod
 from typing import TYPE_CHECKING, Literal
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference, settings_of
 from hostctl.metrology.basis.significance import Significance, holm
 from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
 from hostctl.metrology.spread.rig import Spread
 from hostctl.report.analysis.judgement import Result
+from hostctl.report.document.reasons import Withheld
 
 if TYPE_CHECKING:
     from hostctl.metrology.comparison.equivalence import Equivalence
@@ -169,7 +171,7 @@ def _test(one: Result, other: Result, reference: Reference) -> Significance | No
         ]
         return spread_permutation_test(blocks, np.random.default_rng(SEED))
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _hands(
@@ -191,7 +193,7 @@ def _hands(
             yield Hands(
                 method=method,
                 baseline=steadiest,
-                found=NotYet(reason="in some hands its spread is no more than a bound"),
+                found=NotYet(reason=Reason(Withheld.BOUND_IN_SOME_HANDS)),
             )
             continue
         found = spread_interaction(
@@ -212,10 +214,10 @@ def _interaction(results: Sequence[Result], reference: Reference) -> Significanc
         for r in results
     }
     if sum(len(values) for blocks in cells.values() for values in blocks) > _MANY:
-        return NotYet(reason="too many settings to shuffle; the ratios above are sure enough")
+        return NotYet(reason=Reason(Withheld.TOO_MANY_TO_SHUFFLE))
     if not all(cells.values()):
-        return NotYet(reason="blocks of fewer than 3 settings show no spread")
+        return NotYet(reason=Reason(Withheld.BLOCKS_TOO_SHORT, least=_FEWEST_IN_BLOCK))
     try:
         return interaction_permutation(cells, np.random.default_rng(SEED))
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)

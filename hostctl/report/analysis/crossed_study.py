@@ -5,16 +5,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
 from hostctl.report.analysis.judgement import Result
+from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Material
 
 if TYPE_CHECKING:
     from hostctl.metrology.components.gauge_study import GaugeStudy
 
-OWN_ZEROS = NotYet(
-    reason="each block has a zero of its own, so what lies between points and between operators "
-    "can't be seen: that takes one datum for all"
-)
+OWN_ZEROS = NotYet(reason=Reason(Withheld.OWN_ZEROS))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,4 +61,4 @@ def _study(rows: Sequence[tuple[str, str, Readings]]) -> "GaugeStudy | NotYet":
             np.concatenate([np.asarray(values, dtype=np.float64) for _, _, values in rows]),
         )
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)

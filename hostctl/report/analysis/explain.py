@@ -16,6 +16,7 @@ from hostctl.report.analysis.analysis import Analysis
 from hostctl.report.analysis.bias_text import bias_explained
 from hostctl.report.analysis.judgement import Judged, Result, Rig
 from hostctl.report.analysis.words import Words, counted, percent
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.table import table
 from hostctl.report.document.wrapped import wrapped
 
@@ -78,7 +79,7 @@ def _f_cells(test: "Significance | NotYet | None") -> tuple[str, str]:
 
 def _lines(analysis: Analysis, result: Result, words: Words) -> Iterator[str]:
     if isinstance(result.spread, NotYet):
-        yield result.spread.reason
+        yield reason_words(result.spread.reason)
         return
     reference = analysis.material.reference
     how_many = f"n = {counted(result.spread.n, 'setting')} in "
@@ -166,7 +167,7 @@ def _divisor(result: Result, reference: Reference) -> str:
 
 def _rig_out(spread: RoundedSpread, setting: Setting, rig: Rig, words: Words) -> Iterator[str]:
     if not isinstance(spread.quoted, Estimate):
-        yield f"rig out: {setting.says}"
+        yield f"rig out: {reason_words(setting.says)}"
         return
     known = rig.spread.quoted
     rig_s = known.value if isinstance(known, Estimate) else 0.0

@@ -58,4 +58,4 @@ def _spread(sample: Sample, reference: Reference) -> RoundedSpread | NotYet:
     try:
         return rounded_spread(sample.blocks, resolution=sample.resolution_mm, reference=reference)
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)

@@ -7,11 +7,13 @@ from math import isfinite
 from typing import Any
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.sample import repeatability_limit
 from hostctl.report.analysis.analysis import Analysis
 from hostctl.report.analysis.judgement import Judged, Result, verdict_word
+from hostctl.report.document.reasons import CENTRES, reason_words
 
 UNIT = "mm"
 
@@ -80,7 +82,9 @@ def plain(value: object) -> Any:
         case float():
             return value if isfinite(value) else None
         case NotYet():
-            return {"not_yet": value.reason, "needs_n": value.needs_n}
+            return {"not_yet": reason_words(value.reason), "needs_n": value.needs_n}
+        case Reason():
+            return reason_words(value)
         case Enum():
             return value.value
         case Interval():
@@ -126,7 +130,7 @@ def _verdict(judged: Judged | NotYet | None) -> Any:
     return {
         "verdict": verdict_word(judged),
         **plain(said),
-        "centre": judged.claim.centre.value,
+        "centre": CENTRES[judged.claim.centre],
         "worst_block": judged.worst or None,
         "half_width": plain(judged.reach),
         "sigma": plain(judged.evidence.sigma),

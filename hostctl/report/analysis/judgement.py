@@ -15,6 +15,7 @@ from functools import lru_cache
 from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SpreadLimits
@@ -24,6 +25,7 @@ from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, 
 from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
 from hostctl.metrology.spread.sample import describe
 from hostctl.metrology.spread.setting import Setting, setting_of
+from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Block, Goal, Material
 
 CONFIDENCE = 0.95
@@ -139,17 +141,17 @@ def _spreads(at: SpreadAt, rig: Rig | None) -> tuple[RoundedSpread | NotYet, Set
     try:
         spread = at(CONFIDENCE)
     except NotEnough as why:
-        return NotYet(reason=str(why), needs_n=2), NotYet(reason=str(why), needs_n=2)
+        return NotYet(reason=why.reason, needs_n=2), NotYet(reason=why.reason, needs_n=2)
     return spread, setting_of(spread, rig.spread if rig else None)
 
 
 def _off(values: Sequence[Readings], material: Material) -> Estimate | NotYet:
     if not material.zero_known:
-        return NotYet(reason="readings do not count from one datum")
+        return NotYet(reason=Reason(Withheld.NOT_ONE_DATUM))
     try:
         return describe(values, reference=material.reference).mean
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _judged(
@@ -187,8 +189,7 @@ def _judged(
     verdict = decide(claim, evidence)
     if isinstance(verdict, DoesNotMeet) and not (rig_out or itself_judged):
         verdict = CannotTellYet(
-            why=f"{verdict.why}, but that is setting and rig together: how much is the rig's is "
-            "not known",
+            why=Reason(Withheld.RIG_NOT_KNOWN, found=verdict.why),
             further_trials=None,
             power=0.0,
         )

@@ -9,6 +9,7 @@ from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.analysis import Analysis
 from hostctl.report.analysis.judgement import Judged
 from hostctl.report.analysis.words import counted, listed
+from hostctl.report.document.reasons import reason_words
 
 FEWEST_FOR_AN_ESTIMATE, FEW = 5, 10  # 36 % and 24 % uncertain, JCGM 100:2008 table E.1
 
@@ -47,14 +48,14 @@ def _few(analysis: Analysis) -> Iterator[str]:
         )
     for result in analysis.results:
         if isinstance(result.spread, NotYet):
-            yield f"No spread for {result.name}: {result.spread.reason}."
+            yield f"No spread for {result.name}: {reason_words(result.spread.reason)}."
 
 
 def _rounding(analysis: Analysis) -> Iterator[str]:
     material = analysis.material
     for result in analysis.results:
         if isinstance(result.spread, RoundedSpread) and isinstance(result.spread.quoted, NotYet):
-            yield f"{result.name}: {result.spread.why}."
+            yield f"{result.name}: {reason_words(result.spread.why)}."
     fine = [
         result.name
         for result in analysis.results

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from random import Random
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference, settings_of
 from hostctl.metrology.oddities.block_order import (
     BlockDrift,
@@ -20,6 +21,7 @@ from hostctl.metrology.oddities.block_outliers import Outlier, block_outliers
 from hostctl.metrology.oddities.warm_up import WarmUp, warm_up
 from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
 from hostctl.report.analysis.judgement import Result
+from hostctl.report.document.reasons import Withheld
 
 ALPHA = 0.05
 SEED = 20_251_125
@@ -80,10 +82,12 @@ def _look(result: Result, reference: Reference, resolution_mm: float, alpha: flo
         alpha=alpha,
         outliers=outliers,
         without=_without(blocks, outliers, reference, resolution_mm) if outliers else None,
-        drift=_drift(blocks) if ordered else NotYet(reason="differences show no drift"),
+        drift=_drift(blocks)
+        if ordered
+        else NotYet(reason=Reason(Withheld.DIFFERENCES_SHOW_NO_DRIFT)),
         neighbours=block_neighbours(blocks, 1.0 - alpha)
         if ordered
-        else NotYet(reason="neighbouring differences share a setting"),
+        else NotYet(reason=Reason(Withheld.DIFFERENCES_SHARE_A_SETTING)),
         warm_ups=_warm_ups(blocks, alpha) if ordered else (),
     )
 
@@ -114,14 +118,14 @@ def _without(
     try:
         return rounded_spread(rest, resolution=resolution_mm, reference=as_values)
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _drift(blocks: Sequence[Readings]) -> BlockDrift | NotYet:
     try:
         return block_drift(blocks)
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _warm_ups(blocks: Sequence[Readings], alpha: float) -> tuple[WarmUp, ...]:

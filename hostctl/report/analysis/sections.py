@@ -12,6 +12,7 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.analysis import Analysis
 from hostctl.report.analysis.oddities import ALPHA, Oddities, quoted
 from hostctl.report.analysis.words import TO, Words, listed, p_cell, p_value, whose
+from hostctl.report.document.reasons import reason_words, warm_up_words
 from hostctl.report.document.table import table
 from hostctl.report.document.wrapped import wrapped
 
@@ -56,12 +57,13 @@ def hands_sentences(found: "Compared") -> Iterator[str]:
         says = "depends on whose hands" if differs else "is not shown to depend on whose hands"
         yield f"Over all methods, how they compare {says} ({p_value(found.test.p_value)})."
     elif isinstance(found.test, NotYet):
-        yield f"Over all methods no test of that could be made: {found.test.reason}."
+        yield f"Over all methods no test of that could be made: {reason_words(found.test.reason)}."
 
 
 def _hands_sentence(hands: "Hands", found: "Compared") -> str:
     if isinstance(hands.found, NotYet):
-        return f"{hands.method} against {hands.baseline}: cannot tell yet, {hands.found.reason}."
+        why = reason_words(hands.found.reason)
+        return f"{hands.method} against {hands.baseline}: cannot tell yet, {why}."
     by_standing: dict[str, list[str]] = {}
     for one in hands.found.by_operator:
         ratio = f"{one.ratio.value:.2f}, {one.ratio.low:.2f} to {one.ratio.high:.2f}"
@@ -165,7 +167,7 @@ def _order(found: Oddities, words: Words) -> Iterator[str]:
         )
     for one in found.warm_ups:
         if one.trials:
-            yield f"{name}: {one.says} ({p_value(one.p_value)})."
+            yield f"{name}: {warm_up_words(one)} ({p_value(one.p_value)})."
 
 
 def crossed_texts(analysis: Analysis) -> Iterator[str]:
@@ -173,7 +175,7 @@ def crossed_texts(analysis: Analysis) -> Iterator[str]:
     reasons: dict[str, list[str]] = {}
     for found in analysis.crossed:
         if isinstance(found.study, NotYet):
-            reasons.setdefault(found.study.reason, []).append(found.method)
+            reasons.setdefault(reason_words(found.study.reason), []).append(found.method)
         else:
             yield _crossed_text(analysis, found)
     for reason, methods in reasons.items():
@@ -200,9 +202,11 @@ def _crossed_text(analysis: Analysis, found: "Crossed") -> str:
     ndc = figures.ndc
     head = wrapped(
         f"{found.method}: {found.points} points play the parts, {found.operators} operators; "
-        f"{found.study.says}."
+        f"{reason_words(found.study.says)}."
     )
-    count = f"Distinct categories (ndc): {ndc if isinstance(ndc, int) else ndc.reason}."
+    count = (
+        f"Distinct categories (ndc): {ndc if isinstance(ndc, int) else reason_words(ndc.reason)}."
+    )
     share = f" The tolerance counted is the whole width, {2 * goal.within_mm:g} mm." if goal else ""
     return "\n\n".join([head, table(heads, rows, right={1, 2, 3, 4}), wrapped(f"{count}{share}")])
 
@@ -223,7 +227,7 @@ def _component(
 def comparison_notes(found: "Compared") -> Sequence[str]:
     """How to read the table of comparisons."""
     reasons = dict.fromkeys(
-        pair.test.reason for pair in found.pairs if isinstance(pair.test, NotYet)
+        reason_words(pair.test.reason) for pair in found.pairs if isinstance(pair.test, NotYet)
     )
     return [
         "p: that the two scatter alike, allowing (Holm) for there being several of its kind. "

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hostctl.config.budget import BudgetFile, Other
+from hostctl.config.budget import BudgetFile
+from hostctl.config.contributions import Other
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.uncertainty.budget import Budget
 from hostctl.metrology.uncertainty.laws import ScaledT
@@ -18,6 +19,7 @@ from hostctl.metrology.uncertainty.monte_carlo import (
 )
 from hostctl.metrology.uncertainty.propagation import Combined, combine
 from hostctl.report.budget.mapping import RigSpread, budget_of
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import percent, significant, whole
 
 MUCH = 0.5
@@ -85,7 +87,7 @@ def cautions(worked: WorkedOut) -> Iterable[str]:
     """Sentences, the weightiest first."""
     combined = worked.combined
     yield from _of_simulation(worked)
-    yield from map(_sentence, combined.cautions)
+    yield from (_sentence(reason_words(one)) for one in combined.cautions)
     if combined.u == 0:
         return
     largest = max(combined.lines, key=lambda line: line.share)

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.over_time.history import (
     FEW_POINTS,
     EwmaChart,
@@ -13,6 +14,7 @@ from hostctl.metrology.over_time.history import (
     individuals_chart,
     spread_chart,
 )
+from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.history.checks import Check
 from hostctl.report.history.signs import Point, Sign, signs_of
 
@@ -75,7 +77,7 @@ def _series(
 ) -> Series:
     values = [point.value for point in points]
     if len(values) < 2 or (baseline or 2) < 2:
-        few = NotYet(reason="a chart needs at least 2 checks", needs_n=2)
+        few = NotYet(reason=Reason(Withheld.TOO_FEW_CHECKS, least=2), needs_n=2)
         return Series(
             what=what, points=tuple(points), individuals=few, ewma=None, spread=None, signs=()
         )
@@ -99,8 +101,8 @@ def cautions(series: Sequence[Series], checks: Sequence[Check]) -> Iterable[str]
     """What a reader must know before believing the charts, in plain words."""
     for one in series:
         if isinstance(one.individuals, NotYet):
-            yield f"No limits for the {one.what}: {one.individuals.reason}."
-        elif one.individuals.caution:
+            yield f"No limits for the {one.what}: {reason_words(one.individuals.reason)}."
+        elif one.individuals.rough:
             yield (
                 f"The limits of the {one.what} are rough: they come from few checks, "
                 f"{FEW_POINTS} make them firm. A sign now may be chance, and none proves little."

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.history.checks import Check
 from hostctl.report.history.history import Series, cautions
 from hostctl.report.history.text import answer
@@ -53,7 +54,11 @@ def _series(series: Series) -> dict[str, Any]:
 def _individuals(series: Series) -> dict[str, Any]:
     chart = series.individuals
     if isinstance(chart, NotYet):
-        return {"limits": None, "why_no_limits": chart.reason, "needs_checks": chart.needs_n}
+        return {
+            "limits": None,
+            "why_no_limits": reason_words(chart.reason),
+            "needs_checks": chart.needs_n,
+        }
     return {
         "limits": {
             "centre": chart.centre,

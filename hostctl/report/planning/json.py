@@ -5,6 +5,7 @@ from typing import Any
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.claims.planning import PowerPoint
+from hostctl.report.document.reasons import CENTRES, reason_words
 from hostctl.report.planning.planning import ClaimPlan, KnowPlan, RatioPlan, overview_plans
 from hostctl.report.planning.run import SpreadFound
 
@@ -45,7 +46,7 @@ def claim_json(plan: ClaimPlan) -> dict[str, Any]:
         "within_mm": claim.tolerance,
         "proportion": claim.content,
         "confidence": claim.confidence,
-        "centre": claim.centre.value,
+        "centre": CENTRES[claim.centre],
         "sd_mm": plan.sigma,
         "bias_mm": plan.bias,
         "power": plan.power,
@@ -87,7 +88,7 @@ def overview_json(power: float, confidence: float) -> dict[str, Any]:
 
 def _trials(key: str, trials: int | NotYet | None) -> dict[str, Any]:
     if isinstance(trials, NotYet):
-        return {key: None, f"why_no_{key}": trials.reason}
+        return {key: None, f"why_no_{key}": reason_words(trials.reason)}
     return {key: trials}
 
 

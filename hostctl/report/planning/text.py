@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.claims.claim import Centre, Claim
+from hostctl.report.document.reasons import CENTRES, reason_words
 from hostctl.report.document.significant import chance, percent
 from hostctl.report.document.table import table
 from hostctl.report.document.wrapped import wrapped
@@ -86,7 +87,8 @@ def claim_text(plan: ClaimPlan, seconds: float | None) -> str:
     """How many trials to prove a claim about future settings."""
     if isinstance(plan.n, NotYet):
         return joined(
-            f"No sensible number of trials proves it: {plan.n.reason}.", _claim_how(plan.claim)
+            f"No sensible number of trials proves it: {reason_words(plan.n.reason)}.",
+            _claim_how(plan.claim),
         )
     truth = f"a standard deviation of {plan.sigma:g} mm"
     if plan.claim.centre is Centre.DATUM:
@@ -180,7 +182,7 @@ def cautions_text() -> str:
 def _claimed(claim: Claim) -> str:
     return (
         f"at least {chance(claim.content)} of settings lie within ±{claim.tolerance:g} mm of "
-        f"{claim.centre.value} ({chance(claim.confidence)} confidence)"
+        f"{CENTRES[claim.centre]} ({chance(claim.confidence)} confidence)"
     )
 
 

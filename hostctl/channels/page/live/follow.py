@@ -43,7 +43,7 @@ class Follower:
 
     def refresh(self) -> None:
         """Show it as it stands now; for what changes without news too (arming, reachability)."""
-        block = self._station.desk.told.last_block
+        block = self._station.desk.course.last_block
         shown = on_page(view_of(self._station), block, self._lately, self._plans())
         self._latest.put(self._station.name, shown)
 

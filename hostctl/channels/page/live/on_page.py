@@ -9,8 +9,9 @@ from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.deeds import TurnScrew
-from hostctl.records import PromptKind, Standing
+from hostctl.records import PromptKind
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
+from hostctl.run.record.standing import Standing
 from hostctl.run.schedule import trials_of
 
 HEADLINES = {
