@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 from daemon_process import PATIENCE_S, Daemon
+from jsonschema import Draft202012Validator
 
 from hostctl.channels.view.data import Json
+from hostctl.channels.view.schema import FILE
 from hostctl.daemon.socket import local_socket
 from hostctl.daemon.socket.asked import malformed
 from hostctl.daemon.socket.local_socket import (
@@ -38,6 +40,13 @@ from hostctl.errors import DaemonError
 )
 def test_a_request_that_can_not_be_understood_is_refused(request_, reason: str):
     assert (malformed(request_) or "").startswith(reason)
+
+
+@pytest.mark.slow
+def test_the_status_is_what_the_schema_of_a_view_says(daemon: Daemon):
+    daemon.start()
+    (machine,) = daemon.ask("status")["machines"]
+    Draft202012Validator(json.loads(FILE.read_text())).validate(machine)
 
 
 @pytest.mark.parametrize("line", [b"", b"[]", b"{", b"\xff\xfe", b"[" * 9000, b'"status"'])
