@@ -14,6 +14,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 
@@ -34,10 +35,8 @@ def _block(block: Block) -> str:
             return f"<h{level + 2}>{escape(text)}</h{level + 2}>"
         case Paragraph(text=text, role=role):
             return f'<p class="{role}">{escape(text)}</p>'
-        case Items(items=items, role=role, bulleted=bulleted):
-            kind = role if bulleted else "reckoning"
-            lines = "".join(f"<li>{escape(item)}</li>" for item in items)
-            return f'<ul class="{kind}">{lines}</ul>'
+        case Items():
+            return _items(block)
         case Table():
             return _table(block)
         case Beside(tables=tables):
@@ -47,8 +46,17 @@ def _block(block: Block) -> str:
             return f"<figure>{drawn}<figcaption>{escape(says)}</figcaption></figure>"
         case Fold(title=title, blocks=blocks):
             return f"<details><summary>{escape(title)}</summary>\n{_blocks(blocks)}\n</details>"
+        case Part(title=title, blocks=blocks):
+            return f"<section>\n<h3>{escape(title)}</h3>\n{_blocks(blocks)}\n</section>"
         case never:
             assert_never(never)
+
+
+def _items(block: Items) -> str:
+    kind = block.role if block.bulleted else "reckoning"
+    lines = "".join(f"<li>{escape(item)}</li>" for item in block.items)
+    then = f"\n<p>{escape(block.then)}</p>" if block.then else ""
+    return f'<ul class="{kind}">{lines}</ul>{then}'
 
 
 def _table(table: Table) -> str:

@@ -13,6 +13,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 from hostctl.report.document.table import table
@@ -30,11 +31,19 @@ def blocks_as_text(blocks: Sequence[Block]) -> str:
     """Some blocks; what follows a small heading stands right below it."""
     text = ""
     for number, block in enumerate(blocks):
-        before = blocks[number - 1] if number else None
-        if before is not None:
-            text += "\n" if isinstance(before, Heading) and before.level > 1 else "\n\n"
+        text += _between(blocks[number - 1], block) if number else ""
         text += _block(block)
     return text
+
+
+def _between(before: Block, block: Block) -> str:
+    match before, block:
+        case Heading(level=level), _ if level > 1:
+            return "\n"
+        case Part(), Part():
+            return "\n\n\n"
+        case _:
+            return "\n\n"
 
 
 def table_as_text(block: Table) -> str:
@@ -56,18 +65,26 @@ def _block(block: Block) -> str:
     match block:
         case Heading(text=text) | Paragraph(text=text):
             return wrapped(text)
-        case Items(items=items, bulleted=bulleted):
-            return "\n".join(wrapped(item, first="• " if bulleted else "  ") for item in items)
+        case Items():
+            return _items(block)
         case Table():
             return table_as_text(block)
         case Beside(tables=tables):
             return _side_by_side([table_as_text(each) for each in tables])
-        case Figure(drawing=drawing, says=says):
-            return f"{wrapped(says)}\n{drawing.in_text()}"
+        case Figure(drawing=drawing, says=says, captioned=captioned):
+            return f"{wrapped(says)}\n{drawing.in_text()}" if captioned else drawing.in_text()
         case Fold(title=title, blocks=blocks):
             return f"{wrapped(title)}\n\n{blocks_as_text(blocks)}"
+        case Part(blocks=blocks):
+            return blocks_as_text(blocks)
         case never:
             assert_never(never)
+
+
+def _items(block: Items) -> str:
+    first = "• " if block.bulleted else "  "
+    lines = [wrapped(item, first=first) for item in block.items]
+    return "\n".join([*lines, wrapped(block.then, first="  ")] if block.then else lines)
 
 
 def _side_by_side(texts: Sequence[str]) -> str:
