@@ -142,6 +142,6 @@ def turn_at_the_screw() -> list[str]:
     ]
     course = Course()
     for each in news:
-        course = course_after(course, each, 0.0)
+        course = course_after(course, each, lambda: 0.0)
     colourless = Look(act="", clear="", held="", strong="", faint="", off="")
     return draw(view_of_run(course), note="", typed="", columns=80, rows=40, look=colourless)

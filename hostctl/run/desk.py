@@ -110,7 +110,7 @@ class Desk:
 
     def tell(self, news: News) -> None:
         """Tell every channel. Never waits: a channel that is too slow loses the oldest news."""
-        self.course = course_after(self.course, news, asyncio.get_running_loop().time())
+        self.course = course_after(self.course, news, _loop_s)
         for queue in self._listeners:
             if queue.full():
                 queue.get_nowait()
@@ -269,6 +269,10 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return "a block can't do without its zero"
         case _:
             return None
+
+
+def _loop_s() -> float:
+    return asyncio.get_running_loop().time()
 
 
 async def _drain(queue: asyncio.Queue[News]) -> AsyncIterator[News]:

@@ -82,7 +82,7 @@ class Heard:
     note: str = ""
 
     def then(self, news: News, at_s: float) -> "Heard":
-        return Heard(course_after(self.course, news, at_s), note_after(self.note, news))
+        return Heard(course_after(self.course, news, lambda: at_s), note_after(self.note, news))
 
     @property
     def view(self) -> StationView:

@@ -1,5 +1,6 @@
 """What the news come to: the one fold of them, item by item."""
 
+import itertools
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -71,8 +72,9 @@ def kept(trial: int, *, block: int = 1) -> ReadingKept:
 
 def course(*news: News, pace_s: float = 20.0) -> Course:
     so_far = Course()
-    for turn, item in enumerate(news):
-        so_far = course_after(so_far, item, turn * pace_s)
+    times_s = itertools.count(step=pace_s)  # one for each reading
+    for item in news:
+        so_far = course_after(so_far, item, lambda: next(times_s))
     return so_far
 
 
@@ -152,7 +154,7 @@ def test_the_block_in_hand_is_the_one_that_it_is_at():
     asked = course(STARTED, kept(1), kept(2), PromptOpened(prompt=next_block))
     assert (asked.in_hand.readings_mm, asked.in_hand.resolution_mm) == ((), None)
     assert asked.last_block.readings_mm == (0.01, 0.02)
-    assert course_after(asked, kept(1, block=2), 99.0).in_hand.readings_mm == (0.01,)
+    assert course_after(asked, kept(1, block=2), lambda: 99.0).in_hand.readings_mm == (0.01,)
 
 
 def test_where_it_was_last_is_kept_while_the_whole_machine_is_asked_about():
@@ -162,6 +164,6 @@ def test_where_it_was_last_is_kept_while_the_whole_machine_is_asked_about():
 def test_the_time_left_is_the_usual_pace_times_what_is_left():
     first_four = [kept(trial) for trial in range(1, 5)]
     assert course(STARTED, *first_four).seconds_left == 56 * 20.0
-    late = course_after(course(STARTED, *first_four), kept(5), 1000.0)
+    late = course_after(course(STARTED, *first_four), kept(5), lambda: 1000.0)
     assert late.seconds_left == 55 * 20.0  # one trial with a long pause is not the usual pace
     assert course(STARTED, *first_four[:2]).seconds_left is None

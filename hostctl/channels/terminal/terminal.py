@@ -90,13 +90,13 @@ class Terminal:
             async for news in all_news:
                 if isinstance(news, PromptOpened):
                     self._forget_typed(loop.time())
-                self._take(news, loop.time())
+                self._take(news, loop.time)
                 self._changed.set()
                 if isinstance(news, RunFinished):
                     return
 
-    def _take(self, news: News, at_s: float) -> None:
-        self._course = course_after(self._course, news, at_s)
+    def _take(self, news: News, clock: Callable[[], float]) -> None:
+        self._course = course_after(self._course, news, clock)
         self._view = view_of_run(self._course)
         self._note = note_after(self._note, news)
 

@@ -4,6 +4,7 @@ The one fold of the news. The desk keeps it up as it tells them, so whoever show
 desk. The terminal folds what it hears by itself: it may answer only what it has shown already.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from statistics import median
 
@@ -74,14 +75,14 @@ class Course:
         return median(self.paces_s) * (self.started.trials_total - self.trials_done)
 
 
-def course_after(course: Course, news: News, at_s: float) -> Course:
-    """The course once `news` have come. `at_s`: the loop's clock."""
+def course_after(course: Course, news: News, clock: Callable[[], float]) -> Course:
+    """The course once `news` have come. `clock`: elapsed seconds, asked at a reading."""
     then = replace(
         _after(course, news),
         trials_done=trials_done_after(course.trials_done, news),
         last_block=in_hand_after(course.last_block, news),
     )
-    return _paced(then, at_s) if isinstance(news, ReadingKept) else then
+    return _paced(then, clock()) if isinstance(news, ReadingKept) else then
 
 
 def _after(course: Course, news: News) -> Course:
