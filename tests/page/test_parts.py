@@ -32,6 +32,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.run import wording
+from hostctl.run.procedures.turning_away import lowering, screw_at, turned_away
 from hostctl.run.station import Station
 from hostctl.run.wording import Words
 from hostctl.store.rows import NewMark, NewReading, NewRun
@@ -293,18 +294,20 @@ async def page_asking(words: Words, at: Place | None) -> Json:
 @pytest.mark.parametrize(("machine", "point"), [(MACHINE, "back-right"), (TRI, "back")])
 async def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
     at = place(point=point)
-    page = await page_asking(wording.turn_away(machine, at, deg), at)
-    screw = wording.screw_at(machine, point)
+    page = await page_asking(wording.turn_away(turned_away(machine, point, deg), at), at)
+    screw = screw_at(machine, point)
     assert screw is not None
     assert page["headline"] == "Turn the screw"
     prompt = page["view"]["prompt"]
     assert (prompt["turn_screw"], prompt["turn_deg"]) == (screw.name, deg)
-    assert prompt["turn_direction"] == wording.lowering(screw).value
+    assert prompt["turn_direction"] == lowering(screw)
 
 
 async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
     bare = MACHINE.model_copy(update={"screws": []})
-    page = await page_asking(wording.turn_away(bare, place(), 120), place())
+    page = await page_asking(
+        wording.turn_away(turned_away(bare, place().point, 120), place()), place()
+    )
     assert page["headline"] == "Turn the screw"
     assert page["view"]["prompt"]["turn_direction"] is None
 

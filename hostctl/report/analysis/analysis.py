@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.report.analysis.judgement import Result, Rig, result_of, rig_of
 from hostctl.report.analysis.oddities import Oddities, oddities
 from hostctl.report.document.reasons import error_words
-from hostctl.report.sources.material import NOBODY_SET, Goal, Material
+from hostctl.report.sources.material import Goal, Material
 
 if TYPE_CHECKING:
     from hostctl.report.analysis.bias import Bias
@@ -55,7 +56,7 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
     try:
         results = tuple(
             result_of(
-                method or NOBODY_SET.get(material.kind, material.name),
+                method or words_of(material.kind).nobody_sets or material.name,
                 operator,
                 [material.blocks[number] for number in numbers],
                 material,

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import assert_never
 
+from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.rounded.rounding import RoundedSpread
@@ -62,14 +63,8 @@ def _of_one(analysis: Analysis, result: Result, words: Words) -> str:
 
 
 def _subject(analysis: Analysis, result: Result) -> str:
-    match analysis.material.kind:
-        case "rig-check":
-            return "Readings with nothing adjusted"
-        case "probe-loop":
-            return "Touches of the probe"
-        case _:
-            hands = f" in the hands of {result.operator}" if result.operator else ""
-            return f"Settings by {result.method}{hands}"
+    hands = f" in the hands of {result.operator}" if result.operator else ""
+    return words_of(analysis.material.kind).readings or f"Settings by {result.method}{hands}"
 
 
 def _verdict(analysis: Analysis, result: Result, words: Words) -> str:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
+from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.first_figures import Figures
@@ -43,13 +44,14 @@ def _early(record: RunRecord) -> Iterable[str]:
 def _rig(
     record: RunRecord, figures: Sequence[Figures], rig: Figures | None, choice: RigChoice | None
 ) -> Iterable[str]:
-    if record.summary.new.kind == "rig-check":
+    kind = words_of(record.summary.new.kind)
+    if kind.checks_rig:
         yield (
             "This is what the rig itself adds to every reading. No method can be judged finer. "
             "Run it again whenever the indicator or its mount was touched."
         )
         return
-    if record.summary.new.kind == "probe-loop":
+    if not kind.people_set:
         return
     machine = record.summary.new.machine
     if rig is None or rig.reach_mm is None:

@@ -10,9 +10,9 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.deeds import TurnScrew
 from hostctl.records import PromptKind
+from hostctl.run.procedures.procedure import most_trials
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.standing import Standing
-from hostctl.run.schedule import trials_of
 
 HEADLINES = {
     PromptKind.CONFIRM: "Do this",
@@ -101,7 +101,7 @@ def _study(name: str, plan: Study | None, lately: Lately) -> Json:
     return {
         "study": name,
         "title": plan.title if plan else "",
-        "trials": trials_of(plan) if plan else None,
+        "trials": most_trials(plan) if plan else None,
         "took_min": lately.took_min.get(name),
     }
 
