@@ -22,7 +22,8 @@ def may_be_null(schema: Schema) -> bool:
 def referred_to(schema: Schema) -> list[str]:
     """The names of the parts that may stand here: one, or each of several."""
     parts = [schema, schema.get("items", {}), *schema.get("oneOf", []), *schema.get("anyOf", [])]
-    return [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    names = [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    return list(dict.fromkeys(names))
 
 
 def allowed(name: str, schema: Schema) -> str:
@@ -43,6 +44,8 @@ def allowed(name: str, schema: Schema) -> str:
             return "date and time, ISO 8601, UTC"
         case "string":
             return _text(found)
+        case "object":
+            return "object"
         case None if "enum" in found:
             return one_of(found)
         case other:

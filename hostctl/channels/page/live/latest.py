@@ -1,41 +1,41 @@
-"""The board that all phones read from: where each machine stands now, each change numbered.
+"""What all phones read from: how each machine stands now, each change numbered.
 
 What is sent is where things stand, not what happened. So a phone that slept has missed nothing:
-it names the last number it saw and gets the sheets that changed since.
+it names the last number it saw and gets what changed since.
 """
 
 import asyncio
 import secrets
 from dataclasses import dataclass
 
-Json = dict[str, object]
+from hostctl.channels.view.data import Json
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """One machine's sheet, and the number of the change that made it so."""
+class Numbered:
+    """One machine as the page shows it, and the number of the change that made it so."""
 
     number: int
     machine: str
-    view: Json
+    shown: Json
 
 
-class Board:
-    """All sheets. Numbers of another board (before a restart) are known as such by its mark."""
+class Latest:
+    """All machines. Numbers from before a restart are known as such by the mark."""
 
     def __init__(self) -> None:
         self._mark = secrets.token_hex(4)
         self._number = 0
-        self._sheets: dict[str, Sheet] = {}
+        self._machines: dict[str, Numbered] = {}
         self._change = asyncio.Event()
         self.closed = False
 
-    def put_up(self, machine: str, view: Json) -> None:
-        """Show this for the machine; nothing is told when it is shown already."""
-        sheet = self._sheets.get(machine)
-        if sheet is None or sheet.view != view:
+    def put(self, machine: str, shown: Json) -> None:
+        """Show this of the machine; nothing is told when it is shown already."""
+        before = self._machines.get(machine)
+        if before is None or before.shown != shown:
             self._number += 1
-            self._sheets[machine] = Sheet(self._number, machine, view)
+            self._machines[machine] = Numbered(self._number, machine, shown)
             self._wake()
 
     def close(self) -> None:
@@ -43,13 +43,13 @@ class Board:
         self.closed = True
         self._wake()
 
-    def since(self, number: int) -> list[Sheet]:
-        """The sheets changed after this number, oldest change first."""
-        changed = [sheet for sheet in self._sheets.values() if sheet.number > number]
-        return sorted(changed, key=lambda sheet: sheet.number)
+    def since(self, number: int) -> list[Numbered]:
+        """The machines that changed after this number, oldest change first."""
+        changed = [each for each in self._machines.values() if each.number > number]
+        return sorted(changed, key=lambda each: each.number)
 
     async def changed_after(self, number: int) -> None:
-        """Wait until something has changed after this number, or the board is closed."""
+        """Wait until something has changed after this number, or it is closed."""
         while self._number <= number and not self.closed:
             await self._change.wait()
 
@@ -63,7 +63,7 @@ class Board:
         return f"{self._mark}-{number}"
 
     def number_of(self, event_id: str) -> int:
-        """The number in an id that a browser gives back; 0 when it is none of this board."""
+        """The number in an id that a browser gives back; 0 when it is none of ours."""
         mark, _, digits = event_id.partition("-")
         known = mark == self._mark and digits.isascii() and digits.isdecimal() and len(digits) < 16
         return int(digits) if known else 0

@@ -1,7 +1,7 @@
 """What the terminal shows: kept up to date from the news, and drawn to fit any size."""
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
 import pytest
@@ -9,7 +9,9 @@ from a_place import A_PLACE
 
 from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal.letters import ROWS, large
-from hostctl.channels.terminal.scene import Scene, after
+from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.view.seen import view_of_run
+from hostctl.channels.view.view import StationView
 from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
 from hostctl.records import (
     AnswerRefused,
@@ -30,6 +32,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.report.document.plain_ascii import in_ascii
+from hostctl.run.record.course import Course, course_after
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)
@@ -71,15 +74,36 @@ def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) 
     )
 
 
-def scene_after(*news: News, pace_s: float = 20.0) -> Scene:
-    scene = Scene()
+@dataclass(frozen=True)
+class Heard:
+    """What a terminal has heard so far."""
+
+    course: Course = field(default_factory=Course)
+    note: str = ""
+
+    def then(self, news: News, at_s: float) -> "Heard":
+        return Heard(course_after(self.course, news, lambda: at_s), note_after(self.note, news))
+
+    @property
+    def view(self) -> StationView:
+        return view_of_run(self.course)
+
+
+def heard(*news: News, pace_s: float = 20.0) -> Heard:
+    so_far = Heard()
     for turn, item in enumerate(news):
-        scene = after(scene, item, turn * pace_s)
-    return scene
+        so_far = so_far.then(item, turn * pace_s)
+    return so_far
 
 
-def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) -> str:
-    return "\n".join(draw(scene, typed, columns=columns, rows=rows, look=PLAIN))
+def drawn(
+    so_far: Heard, *, typed: str = "", columns: int = 80, rows: int = 24, look: Look = PLAIN
+) -> list[str]:
+    return draw(so_far.view, note=so_far.note, typed=typed, columns=columns, rows=rows, look=look)
+
+
+def screen(so_far: Heard, *, typed: str = "", columns: int = 80, rows: int = 24) -> str:
+    return "\n".join(drawn(so_far, typed=typed, columns=columns, rows=rows))
 
 
 @pytest.mark.parametrize(
@@ -114,30 +138,30 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
     ],
 )
 def test_the_headline_says_what_is_going_on(news: list[News], headline: str):
-    assert scene_after(*news).headline == headline
+    assert heard(*news).view.headline == headline
 
 
 def test_readings_shown_are_those_of_the_block_in_hand():
-    scene = scene_after(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02, done=2))
-    assert scene.in_hand.readings_mm == (0.01, -0.02)
-    assert after(scene, kept(0.05, block=2), 99).in_hand.readings_mm == (0.05,)
+    first = heard(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02, done=2))
+    assert first.view.readings_mm == (0.01, -0.02)
+    assert first.then(kept(0.05, block=2), 99).view.readings_mm == (0.05,)
     elsewhere = replace(READ, place=replace(PLACE, block=2, trial=0))
-    assert after(scene, PromptOpened(prompt=elsewhere), 99).in_hand.readings_mm == ()
+    assert first.then(PromptOpened(prompt=elsewhere), 99).view.readings_mm == ()
 
 
 def test_a_reading_made_void_leaves_the_dots_and_the_last_reading():
     void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
     ask = PromptOpened(prompt=replace(SET, place=replace(PLACE, trial=2, attempt=2)))
     before = [STARTED, kept(0.03, done=1), kept(-0.02, done=2)]
-    assert "last −0.02" in screen(scene_after(*before, ask))
-    shown = screen(scene_after(*before, void, ask))
+    assert "last −0.02" in screen(heard(*before, ask))
+    shown = screen(heard(*before, void, ask))
     assert "last +0.03" in shown
     assert shown.count("●") == 1
 
 
 def test_a_block_begun_again_is_said_and_leaves_the_dots():
     lost = TrialMarked(place=PLACE, mark="void", reason="zero lost", whole_block=True)
-    shown = screen(scene_after(STARTED, kept(0.03), lost))
+    shown = screen(heard(STARTED, kept(0.03), lost))
     assert "This block is begun again: zero lost." in shown
     assert "●" not in shown
 
@@ -148,19 +172,10 @@ def test_a_trial_counts_as_soon_as_it_is_kept_or_skipped_and_no_more_once_it_is_
     before = [STARTED, kept(0, zero=True), kept(0.03, done=1), moving]
     skipped = TrialMarked(place=second, mark="skipped", reason="said on terminal")
     void = TrialMarked(place=replace(PLACE, trial=1), mark="void", reason="redo was said")
-    assert scene_after(*before[:2]).trials_done == 0
-    assert "1 of 60 done" in screen(scene_after(*before))
-    assert "2 of 60 done" in screen(scene_after(*before, skipped, moving))
-    assert "0 of 60 done" in screen(scene_after(*before, void, moving))
-
-
-def test_time_left_comes_from_the_pace_of_the_last_trials():
-    scene = scene_after(STARTED, *(kept(0, done=done) for done in range(1, 5)))
-    assert scene.seconds_left == 56 * 20.0
-
-
-def test_no_time_is_promised_before_the_pace_is_known():
-    assert scene_after(STARTED, kept(0)).seconds_left is None
+    assert "0 of 60 done" in screen(heard(*before[:2]))
+    assert "1 of 60 done" in screen(heard(*before))
+    assert "2 of 60 done" in screen(heard(*before, skipped, moving))
+    assert "0 of 60 done" in screen(heard(*before, void, moving))
 
 
 @pytest.mark.parametrize(
@@ -171,14 +186,14 @@ def test_no_time_is_promised_before_the_pace_is_known():
     ],
 )
 def test_what_did_not_count_is_said(news: News, note: str):
-    assert note in screen(scene_after(STARTED, news))
+    assert note in screen(heard(STARTED, news))
 
 
 def test_what_was_said_of_one_question_does_not_stand_beside_the_next():
-    asked = scene_after(STARTED, PromptOpened(prompt=READ))
+    asked = heard(STARTED, PromptOpened(prompt=READ))
     too_soon = replace(asked, note="Too soon after the question: look, then press again.")
-    following = after(too_soon, PromptClosed(prompt_id="b", because="answered"), 0.0)
-    following = after(following, PromptOpened(prompt=SET), 0.0)
+    following = too_soon.then(PromptClosed(prompt_id="b", because="answered"), 0.0)
+    following = following.then(PromptOpened(prompt=SET), 0.0)
     assert "Too soon" not in screen(following)
 
 
@@ -186,8 +201,8 @@ def test_what_was_said_of_one_question_does_not_stand_beside_the_next():
 @pytest.mark.parametrize("rows", [12, 20, 24, 50])
 @pytest.mark.parametrize("prompt", [SET, READ], ids=["set", "read"])
 def test_the_screen_fits_any_size(columns: int, rows: int, prompt: Prompt):
-    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=prompt))
-    lines = draw(scene, "0.0", columns=columns, rows=rows, look=PLAIN)
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=prompt))
+    lines = drawn(asked, typed="0.0", columns=columns, rows=rows)
     visible = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
     assert len(lines) == rows
     assert max(len(line) for line in visible) <= columns
@@ -196,8 +211,8 @@ def test_the_screen_fits_any_size(columns: int, rows: int, prompt: Prompt):
 @pytest.mark.parametrize(("columns", "rows"), [(40, 12), (40, 14), (60, 16), (80, 18)])
 def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, rows: int):
     read = replace(READ, text=TEXT, typed_in_graduations=True)
-    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=read))
-    shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, typed="-2", columns=columns, rows=rows))
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=read))
+    shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(asked, typed="-2", columns=columns, rows=rows))
     assert "-2_ graduations of 0.01 mm" in shown
     assert "READ INDICATOR" in shown
     assert "[enter] keep the number" in shown
@@ -205,9 +220,9 @@ def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, row
 
 @pytest.mark.parametrize(("columns", "rows"), [(60, 20), (60, 24), (80, 24), (132, 40)])
 def test_the_deed_what_moves_next_and_the_keys_are_always_there(columns: int, rows: int):
-    scene = scene_after(STARTED, kept(0.02), PromptOpened(prompt=SET))
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=SET))
     words = " ".join(
-        re.sub(r"\x1b\[[0-9;]*m", "", screen(scene, columns=columns, rows=rows)).split()
+        re.sub(r"\x1b\[[0-9;]*m", "", screen(asked, columns=columns, rows=rows)).split()
     )
     assert TEXT in words
     assert f"Moves next: {MOVES}" in words
@@ -216,13 +231,13 @@ def test_the_deed_what_moves_next_and_the_keys_are_always_there(columns: int, ro
 
 
 def test_a_typed_reading_is_shown_large():
-    shown = screen(scene_after(STARTED, PromptOpened(prompt=READ)), typed="-0.02")
+    shown = screen(heard(STARTED, PromptOpened(prompt=READ)), typed="-0.02")
     assert all(line in shown for line in large("-0.02_"))
 
 
 def test_readings_are_dots_on_the_grid_of_graduations():
     readings = [kept(0.02, done=1), kept(0.02, done=2), kept(-0.01, done=3)]
-    shown = screen(scene_after(STARTED, *readings, PromptOpened(prompt=SET)))
+    shown = screen(heard(STARTED, *readings, PromptOpened(prompt=SET)))
     rows = [line for line in shown.splitlines() if "●" in line]
     assert [row.count("●") for row in rows] == [1, 2]
     assert "−0.03" in shown
@@ -230,10 +245,8 @@ def test_readings_are_dots_on_the_grid_of_graduations():
 
 
 def test_without_colour_no_colour_is_sent():
-    plain = screen(scene_after(STARTED, PromptOpened(prompt=SET)))
-    coloured = draw(
-        scene_after(STARTED, PromptOpened(prompt=SET)), "", columns=80, rows=24, look=Look()
-    )
+    plain = screen(heard(STARTED, PromptOpened(prompt=SET)))
+    coloured = drawn(heard(STARTED, PromptOpened(prompt=SET)), look=Look())
     assert not re.search(r"\x1b\[[0-9;]*3\dm", plain)
     assert re.search(r"\x1b\[[0-9;]*3\dm", "".join(coloured))
 
@@ -253,34 +266,34 @@ def test_each_key_of_a_number_is_drawn_large_and_unlike_the_others(key: str):
 
 def test_names_are_never_broken_at_their_hyphens():
     prompt = replace(SET, text="The head lowers to the set height over back-right now.")
-    lines = screen(scene_after(STARTED, PromptOpened(prompt=prompt)), columns=52).splitlines()
+    lines = screen(heard(STARTED, PromptOpened(prompt=prompt)), columns=52).splitlines()
     assert any("back-right" in line for line in lines)
     assert not any(line.rstrip().endswith("back-") for line in lines)
 
 
 def test_while_held_the_keys_offer_no_hold_and_while_it_moves_they_do():
     held = [STARTED, HoldBegan(reason="x"), PromptOpened(prompt=replace(SET, place=None))]
-    assert "[space]" not in screen(scene_after(*held))
-    assert "[space] hold" in screen(scene_after(STARTED, HoldBegan(reason="x")))
-    assert "[space] hold" in screen(scene_after(STARTED, Moving(what="It lifts.")))
+    assert "[space]" not in screen(heard(*held))
+    assert "[space] hold" in screen(heard(STARTED, HoldBegan(reason="x")))
+    assert "[space] hold" in screen(heard(STARTED, Moving(what="It lifts.")))
 
 
 def test_a_trial_made_void_is_named():
     void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
-    assert "Trial 2 void: redo was said." in screen(scene_after(STARTED, void))
+    assert "Trial 2 void: redo was said." in screen(heard(STARTED, void))
 
 
 def test_a_simulated_indicator_stands_beside_what_is_asked():
-    shown = screen(scene_after(STARTED, PromptOpened(prompt=replace(READ, text="Read it."))))
+    shown = screen(heard(STARTED, PromptOpened(prompt=replace(READ, text="Read it."))))
     assert "Simulated" not in shown
     simulated = replace(READ, simulated_indicator_mm=-0.02)
-    shown = screen(scene_after(STARTED, PromptOpened(prompt=simulated)))
+    shown = screen(heard(STARTED, PromptOpened(prompt=simulated)))
     assert "Simulated indicator: −0.02 mm" in shown
 
 
 def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_width():
-    scene = scene_after(STARTED, kept(0.01), PromptOpened(prompt=replace(READ, text="±" * 200)))
-    lines = draw(scene, "0.0", columns=80, rows=24, look=replace(PLAIN, ascii_alone=True))
+    asked = heard(STARTED, kept(0.01), PromptOpened(prompt=replace(READ, text="±" * 200)))
+    lines = drawn(asked, typed="0.0", look=replace(PLAIN, ascii_alone=True))
     shown = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
     assert "READ" in " ".join(shown)
     assert not set("▀▄█") & set("".join(shown))
@@ -290,9 +303,7 @@ def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_w
 
 
 def test_what_hold_and_end_mean_stands_beside_the_keys_where_there_is_room():
-    scene = scene_after(STARTED, PromptOpened(prompt=SET))
-    assert WORDS_NOTE in screen(scene)
-    assert WORDS_NOTE not in screen(scene, rows=8)
-    assert WORDS_NOTE not in screen(
-        scene_after(STARTED, RunFinished(run=3, complete=True, reason=""))
-    )
+    asked = heard(STARTED, PromptOpened(prompt=SET))
+    assert WORDS_NOTE in screen(asked)
+    assert WORDS_NOTE not in screen(asked, rows=8)
+    assert WORDS_NOTE not in screen(heard(STARTED, RunFinished(run=3, complete=True, reason="")))
