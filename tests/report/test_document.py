@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.report.document.as_html import as_html
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text
@@ -206,7 +207,7 @@ def lamps(power_w: float | None, share: float | NotYet) -> Lamps:
 
 
 @pytest.mark.parametrize("power_w", [None, 4.5, float("nan"), float("inf")])
-@pytest.mark.parametrize("share", [0.5, NotYet(reason="one lamp is not enough", needs_n=2)])
+@pytest.mark.parametrize("share", [0.5, NotYet(reason=Reason(Why.ONE_READING), needs_n=2)])
 def test_data_fit_the_schema_and_are_strict_json(power_w: float | None, share: float | NotYet):
     data = LAMPS.data(lamps(power_w, share))
     jsonschema.Draft202012Validator.check_schema(LAMPS.schema())

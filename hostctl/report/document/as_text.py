@@ -27,14 +27,24 @@ def as_text(document: Document) -> str:
 
 
 def blocks_as_text(blocks: Sequence[Block]) -> str:
-    """Some blocks; what follows a small heading stands right below it."""
+    """Some blocks, a blank line between those that don't belong together."""
     text = ""
     for number, block in enumerate(blocks):
-        before = blocks[number - 1] if number else None
-        if before is not None:
-            text += "\n" if isinstance(before, Heading) and before.level > 1 else "\n\n"
+        if number:
+            text += "\n" if _belong_together(blocks[number - 1], block) else "\n\n"
         text += _block(block)
     return text
+
+
+def _belong_together(one: Block, other: Block) -> bool:
+    """A small heading and what follows it; a table and the lines that reckon with it."""
+    match one, other:
+        case Heading(level=level), _ if level > 1:
+            return True
+        case Table(), Items(bulleted=False):
+            return True
+        case _:
+            return False
 
 
 def table_as_text(block: Table) -> str:

@@ -1,7 +1,7 @@
 """A result as plain data for strict JSON; `schema.py` says the same of its types.
 
 A record becomes an object with its fields as keys. There is no NaN and no infinity: a number that
-can't be had is null, and what is not known yet says why.
+can't be had is null, what is not known yet says why, and reasons are given in words.
 """
 
 from collections.abc import Mapping, Sequence
@@ -12,6 +12,8 @@ from math import isfinite
 from typing import Any
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
+from hostctl.report.document.reasons import reason_words
 
 
 def plain(value: object) -> Any:
@@ -24,7 +26,9 @@ def plain(value: object) -> Any:
         case float():
             return value if isfinite(value) else None
         case NotYet():
-            return {"not_yet": value.reason, "needs_n": value.needs_n}
+            return {"not_yet": reason_words(value.reason), "needs_n": value.needs_n}
+        case Reason():
+            return reason_words(value)
         case date():
             return value.isoformat()
         case Mapping():

@@ -9,6 +9,7 @@ from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -19,6 +20,7 @@ _SIMPLE: dict[object, dict[str, Any]] = {
     float: {"type": ["number", "null"]},
     NoneType: {"type": "null"},
     date: {"type": "string"},
+    Reason: {"type": "string"},
     object: {},
     Any: {},
 }
