@@ -1,6 +1,6 @@
 """What a user can act on: each error says what, where, and what to do next, in one line.
 
-Whatever else escapes is our own bug. Exit codes are part of the interface (README, "Exit codes"):
+Whatever else escapes is our own bug. Exit codes are part of the interface:
 
     HostctlError            1   anything else a user can mend
     |- UsageError           2   the command line itself is wrong
@@ -8,7 +8,7 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
     |- PortError            4   the port is unknown, taken, or not permitted
     |- LinkError            5   the machine does not answer, or the line is too noisy to trust
     |- MachineError         6   the machine refused, reset, or is not where it should be
-    |- ThermalFault         6   its heat can't be trusted (a LinkError: nothing more is sent)
+    |- ThermalFault         6   it had a thermal fault, or what is taken for one
     |- StoreError           7   the database can't be read or written
     |- DataError            8   the readings can't support what was asked
     |- RunStopped           9   the run ended before its last trial; it can be resumed
@@ -17,6 +17,14 @@ Whatever else escapes is our own bug. Exit codes are part of the interface (READ
 """
 
 from typing import ClassVar, Self
+
+CODES_WITHOUT_ERROR = {
+    0: "done",
+    70: "a fault of `hostctl` itself; it says where the details were written",
+    130: "interrupted (Ctrl-C); the machine was made safe",
+    141: "nobody reads the output any more",
+}
+"""What the other exit codes mean; `cli.main` gives them."""
 
 
 class HostctlError(Exception):

@@ -48,7 +48,7 @@ class Kind(Generic[T]):
     def _load(self, entry: EntryPoint) -> T:
         try:
             return cast(T, entry.load())
-        except Exception as cause:  # a plug-in's load is one of the four doors where all is caught
+        except Exception as cause:  # a plug-in's load is one of the five places where all is caught
             package = entry.dist.name if entry.dist else "an unknown package"
             raise PluginError(
                 f"{self.group} '{entry.name}'",

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from hostctl.deeds import Deed, ReadIndicator, SetGap, ZeroIndicator
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Position:
@@ -50,12 +52,29 @@ class Reading:
 
 
 class PromptKind(StrEnum):
-    """What a prompt asks for."""
+    """What a prompt asks for, as far as the answer goes."""
 
-    CONFIRM = "confirm"  # look, clear your hands, confirm
-    SET = "set"  # set the gap with the method
-    ZERO = "zero"  # bring the indicator to zero (or type what it shows)
-    READ = "read"  # read the indicator
+    CONFIRM = "confirm"
+    """Look, clear your hands, confirm."""
+    SET = "set"
+    """Set the gap with the method."""
+    ZERO = "zero"
+    """Bring the indicator to zero (or type what it shows)."""
+    READ = "read"
+    """Read the indicator."""
+
+
+def kind_of(deed: Deed) -> PromptKind:
+    """What a prompt with this deed asks for."""
+    match deed:
+        case SetGap():
+            return PromptKind.SET
+        case ZeroIndicator():
+            return PromptKind.ZERO
+        case ReadIndicator():
+            return PromptKind.READ
+        case _:
+            return PromptKind.CONFIRM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,26 +97,16 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TurnAway:
-    """How far a bed screw is to be turned before a setting, so that the setting begins afresh."""
-
-    screw: str  # its name; the point's where the machine file names no screw
-    turn_deg: int
-    direction: str | None  # "clockwise" or "anticlockwise" from above; None: whatever lowers it
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Prompt:
-    """What the operator is asked now. `text` is the deed in one sentence, `detail` the rest.
+    """What the operator is asked now: the deed as data; in a sentence, `text`; `detail` the rest.
 
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
-    `turn`: the turn that `text` asks for; None where it asks for none.
     `redo_takes`: the trial that `redo` would take again, where it is not the prompt's own.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
     """
 
     prompt_id: str
-    kind: PromptKind
+    deed: Deed
     text: str
     detail: str
     moves_next: str
@@ -105,9 +114,13 @@ class Prompt:
     opened_at: datetime
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
-    turn: TurnAway | None = None
     simulated_indicator_mm: float | None = None
     redo_takes: Place | None = None
+
+    @property
+    def kind(self) -> PromptKind:
+        """What it asks for, as far as the answer goes."""
+        return kind_of(self.deed)
 
     @property
     def may_redo(self) -> bool:

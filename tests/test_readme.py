@@ -1,93 +1,48 @@
-"""The README keeps up with the program: exit codes, configuration keys, commands, set-up lines."""
+"""The README keeps up with the program, and short."""
 
 import re
-from collections.abc import Iterator
+import subprocess
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import get_args
 
 import pytest
-from pydantic import BaseModel
+from a_place import A_PLACE
+from in_documents import ROOT, commands_in, paths_missing
 
-from hostctl import errors
-from hostctl.channels.json_lines import json_words
+from hostctl.channels.terminal.draw import Look, draw
+from hostctl.channels.terminal.scene import Scene, after
 from hostctl.cli import main
-from hostctl.config.machine import Machine
-from hostctl.config.study import Study
-from hostctl.run.station import Standing
-
-ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text()
-CODES = {
-    kind.exit_code
-    for kind in vars(errors).values()
-    if isinstance(kind, type) and issubclass(kind, errors.HostctlError)
-} | {0, main.OUR_FAULT, main.INTERRUPTED, main.NOBODY_READS}
-
-
-def sections_in(annotation: object) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for part in get_args(annotation):
-        yield from sections_in(part)
-
-
-def keys_of(model: type[BaseModel]) -> set[str]:
-    keys = set(model.model_fields)
-    for field in model.model_fields.values():
-        for section in sections_in(field.annotation):
-            keys |= keys_of(section)
-    return keys
-
-
-def section(title: str) -> str:
-    return README.split(f"\n## {title}\n")[1].split("\n## ")[0]
-
-
-@pytest.mark.parametrize("code", sorted(CODES))
-def test_each_exit_code_is_in_the_readme(code: int):
-    assert f"\n| {code} | " in section("Exit codes")
-
-
-def test_the_readme_knows_no_other_exit_code():
-    assert {int(code) for code in re.findall(r"\n\| (\d+) \|", section("Exit codes"))} == CODES
-
-
-@pytest.mark.parametrize("key", sorted(keys_of(Machine) | keys_of(Study)))
-def test_each_configuration_key_is_in_the_readme(key: str):
-    assert f"`{key}`" in section("Configuration")
-
-
-@pytest.mark.parametrize(
-    ("path", "model"),
-    [
-        ("configs/machines/workshop-220.yaml", Machine),
-        ("configs/studies/three-methods.yaml", Study),
-    ],
+from hostctl.cli.parsing import understood
+from hostctl.config.find import SHIPPED
+from hostctl.config.load import load_machine
+from hostctl.records import (
+    News,
+    Position,
+    Prompt,
+    PromptOpened,
+    Reading,
+    ReadingKept,
+    RunStarted,
+    Temperatures,
 )
-def test_the_shipped_examples_show_every_key(path: str, model: type[BaseModel]):
-    text = (ROOT / path).read_text()
-    assert not {key for key in keys_of(model) if not re.search(rf"\b{key}:", text)}
+from hostctl.run.wording import turn_away
+
+README = (ROOT / "README.md").read_text()
+DOCUMENTS = [ROOT / "README.md", *sorted((SHIPPED / "reference").glob("*.md"))]
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+CAUTIONS = [
+    "The emergency stop is the mains switch",
+    "burns",
+    "Hands are in the machine only while",
+    "its own battery",
+    "thermal fault",
+    "finger on the mains",
+]
 
 
-@pytest.mark.parametrize("command", sorted(main.COMMANDS))
-def test_each_command_is_in_the_readme(command: str):
-    assert f"`hostctl {command}" in section("Commands")
-
-
-@pytest.mark.parametrize("standing", Standing)
-def test_each_standing_of_the_state_is_in_the_readme(standing: Standing):
-    assert f"`{standing}`" in section("Messages")
-
-
-def test_each_event_of_the_json_lines_is_in_the_readme():
-    source = Path(json_words.__file__).read_text()
-    events = set(re.findall(r'"event": "([a-z-]+)"', source))
-    assert not {event for event in events if f"`{event}`" not in section("Commands")}
-
-
-@pytest.mark.parametrize("variable", ["HOSTCTL_CONFIG", "HOSTCTL_DATABASE", "NO_COLOR"])
-def test_each_environment_variable_is_in_the_readme(variable: str):
-    assert variable in README
+def test_it_has_at_most_two_hundred_lines():
+    assert len(README.splitlines()) <= 200
 
 
 def test_the_set_up_lines_need_only_python_and_venv():
@@ -97,10 +52,95 @@ def test_the_set_up_lines_need_only_python_and_venv():
     assert ".venv/bin/python -m pytest" in lines[1]
 
 
-def test_the_fault_tree_in_the_code_and_its_codes_agree():
-    listed = re.findall(r"(\w+(?:Error|Stopped|Fault))\s+(\d+)\s{2}", errors.__doc__ or "")
-    assert {name: int(code) for name, code in listed} == {
-        name: kind.exit_code
-        for name, kind in vars(errors).items()
-        if isinstance(kind, type) and issubclass(kind, errors.HostctlError)
-    }
+def test_the_whole_check_finds_the_test_line():
+    """As `.ci/run` looks for it."""
+    script = (ROOT / ".ci" / "run").read_text()
+    looking = re.search(r"test_line=\$\((sed .*) \| head -n 1\)", script)
+    assert looking
+    found = subprocess.run(
+        ["sh", "-c", looking[1]], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert found.stdout.count("\n") == 1
+    assert ".venv/bin/python -m pytest" in found.stdout
+
+
+@pytest.mark.parametrize("command", sorted(main.COMMANDS))
+def test_each_command_is_in_the_readme(command: str):
+    assert f"`hostctl {command}" in README
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_every_command_line_is_one_that_the_program_understands(document: Path):
+    for words in commands_in(document.read_text()):
+        name, rest = (words[0], words[1:]) if words else ("--help", [])
+        if rest and rest != ["--help"]:
+            understood(name, rest, main.COMMANDS)  # raises where it is not
+        else:
+            assert name in {*main.COMMANDS, "COMMAND", "--help"}
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_every_path_named_is_there(document: Path):
+    assert paths_missing(document.read_text()) == set()
+
+
+@pytest.mark.parametrize("caution", CAUTIONS)
+def test_the_cautions_are_kept(caution: str):
+    assert caution in README.split("\n## Cautions\n")[1].split("\n## ")[0]
+
+
+def test_the_picture_of_a_session_is_what_the_terminal_draws():
+    picture = README.split("\n## A session\n")[1].split("```")[1].splitlines()
+    drawn = {line.rstrip() for line in turn_at_the_screw()}
+    assert len(picture) > 20
+    assert {line for line in picture if line} <= drawn
+
+
+def turn_at_the_screw() -> list[str]:
+    """The screen after the first trial of three-methods: turn the screw away for the next."""
+    place = replace(
+        A_PLACE,
+        method="feeler-gauge",
+        operator="volunteer-b",
+        point="front-left",
+        trial=1,
+        trials_done=1,
+        trials_total=60,
+    )
+    reading = Reading(
+        value_mm=0.01,
+        resolution_mm=0.01,
+        taken_at=NOW,
+        source="typed",
+        at=Position(x_mm=5, y_mm=30, z_mm=5),
+        temperatures=Temperatures(),
+    )
+    asked = turn_away(load_machine(SHIPPED / "machines/sim-220.yaml"), place, 75, place)
+    news: list[News] = [
+        RunStarted(run=1, study="three-methods", machine="sim-220", trials_total=60, resumed=False),
+        ReadingKept(
+            reading_id=2,
+            place=place,
+            reading=reading,
+            relative_mm=0.01,
+            is_zero=False,
+            channel="terminal",
+        ),
+        PromptOpened(
+            prompt=Prompt(
+                prompt_id="1-3",
+                deed=asked.deed,
+                text=asked.text,
+                detail=asked.detail,
+                moves_next=asked.moves_next,
+                place=replace(place, trial=2),
+                opened_at=NOW,
+                resolution_mm=None,
+            )
+        ),
+    ]
+    scene = Scene()
+    for each in news:
+        scene = replace(after(scene, each, 0.0), note="")
+    colourless = Look(act="", clear="", held="", strong="", faint="", off="")
+    return draw(scene, "", columns=80, rows=40, look=colourless)

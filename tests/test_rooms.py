@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "hostctl"
-LEAVES = {"records", "errors", "plugins"}
+LEAVES = {"deeds", "records", "errors", "observers", "plugins"}
 NO_LEAVES = {"protocol", "metrology"}  # they import nothing of ours at all
 OUTSIDE = {"protocol": set[str](), "metrology": {"numpy"}}
 NO_CLOCK_NO_CHANCE_NO_IO = {"asyncio", "time", "random", "sqlite3", "serial", "logging"}

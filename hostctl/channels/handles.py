@@ -1,7 +1,7 @@
 """File handles: how many this process may have, and whether only those are left that others need.
 
 Whoever connects costs one. The last ones are kept free for the lines to machines and broker, the
-database and the fault log: a crowd at a door must not reach them.
+database and the fault log: a crowd of strangers must not reach them.
 """
 
 import os

@@ -2,7 +2,8 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.daemon_options import add_machine, add_socket
+from hostctl.daemon.socket.client import ask
 
 EXAMPLE = "hostctl answer -0.02"
 
@@ -25,7 +26,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Hand it in. Raises DaemonError when it did not count; nothing moved then."""
     ask(
-        args,
+        args.socket,
         {"ask": "answer", "text": args.text, "prompt_id": args.prompt, "machine": args.machine},
     )
     print(f"Taken: {args.text}")

@@ -2,7 +2,8 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import Json, add_machine, add_socket, ask
+from hostctl.cli.daemon_options import add_machine, add_socket
+from hostctl.daemon.socket.client import Json, ask
 from hostctl.errors import UsageError
 
 EXAMPLE = "hostctl arm --show, then hostctl arm 2804"
@@ -23,10 +24,10 @@ def act(args: Namespace) -> int:
     if (args.code is None) == (not args.show):
         raise UsageError("hostctl arm", "give either a code or --show", "See: hostctl arm --help")
     if args.show:
-        answer = ask(args, {"ask": "show-code", "machine": args.machine})
+        answer = ask(args.socket, {"ask": "show-code", "machine": args.machine})
         print(told(answer))
         return 0
-    answer = ask(args, {"ask": "arm", "code": args.code, "machine": args.machine})
+    answer = ask(args.socket, {"ask": "arm", "code": args.code, "machine": args.machine})
     print(f"{answer['machine']} is armed for one start.")
     return 0
 

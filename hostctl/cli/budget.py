@@ -80,7 +80,7 @@ def _worked_out(args: Namespace) -> "WorkedOut":
 
 def _rigs(file: "BudgetFile", source: "Source", database: Path) -> dict[int, "RigSpread"]:
     """The rig checks the file refers to, each by its run. Raises ConfigError, StoreError."""
-    from hostctl.config.budget import RigRepeatability
+    from hostctl.config.contributions import RigRepeatability
     from hostctl.config.yaml_text import parse
     from hostctl.report.budget.mapping import rig_spread
     from hostctl.report.sources.rig_check import named_rig_check

@@ -55,13 +55,13 @@ def _checked(name: str, machine_name: str | None) -> str:
 
 
 def _checked_file(source: "Source", machine_name: str | None) -> str:
-    from hostctl.cli.study_on_machine import machine_file
     from hostctl.config.any_file import any_file_from
     from hostctl.config.budget import BudgetFile
     from hostctl.config.host import Host
     from hostctl.config.load import machine_from
     from hostctl.config.machine import Machine
     from hostctl.config.together import check_together
+    from hostctl.daemon.assembly.plan import machine_file
 
     checked = any_file_from(source)
     _check_plugins(source, checked)

@@ -42,9 +42,9 @@ def act(args: Namespace) -> int:
 
 def _carry_out(study: str, seed: int, database: Path) -> int:
     from hostctl.cli.session import Session, carry_out_session
-    from hostctl.cli.study_on_machine import machine_file, plan_from, study_file
     from hostctl.config.find import SHIPPED
     from hostctl.config.yaml_text import Source
+    from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
 
     if not SHIPPED.is_dir():
         raise ConfigError(

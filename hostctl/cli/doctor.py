@@ -4,8 +4,8 @@ import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from hostctl.cli.daemon_client import add_socket
-from hostctl.cli.serve import SYSTEM_CONFIG
+from hostctl.cli.daemon_options import add_socket
+from hostctl.config.find import SERVED
 
 EXAMPLE = "hostctl doctor --config /etc/hostctl"
 MARKS = {True: "good", False: "MEND"}
@@ -16,7 +16,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--config",
         metavar="DIR",
-        help=f"the daemon's folder; without it $HOSTCTL_CONFIG, else {SYSTEM_CONFIG}",
+        help=f"the daemon's folder; without it $HOSTCTL_CONFIG, else {SERVED}",
     )
     add_socket(parser)
 
@@ -25,7 +25,7 @@ def act(args: Namespace) -> int:
     """Print each finding; code 0 when there is nothing to mend, else 1."""
     from hostctl.daemon.examination.examination import examine
 
-    folder = Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SYSTEM_CONFIG)
+    folder = Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SERVED)
     code = 0
     for finding in examine(folder, Path(args.socket) if args.socket else None):
         mark = "note" if finding.note else MARKS[finding.good]

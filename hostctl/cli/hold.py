@@ -2,7 +2,8 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.daemon_options import add_machine, add_socket
+from hostctl.daemon.socket.client import ask
 
 EXAMPLE = "hostctl hold"
 
@@ -15,7 +16,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Hold. Raises DaemonError when no run is going on."""
-    answer = ask(args, {"ask": "hold", "machine": args.machine})
+    answer = ask(args.socket, {"ask": "hold", "machine": args.machine})
     held = answer["machines"]
     assert isinstance(held, list)
     print(f"Holding: {', '.join(held)}. The present move ends first.")

@@ -21,6 +21,7 @@ COMMANDS = {
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",
     "budget": "Say how well a reading is known, from all that makes it doubtful.",
     "history": "Say whether a machine's rig has changed, from its rig checks over time.",
+    "reference": "Print what files, messages and exit codes hold, part by part, key by key.",
     "ports": "List the serial ports by their stable names.",
     "serve": "Stay beside the machines as a daemon: button, keys, messages and phone page at once.",
     "status": "Show how the daemon's machines stand.",
@@ -99,7 +100,7 @@ def _told(fault: Exception) -> int:
         why = os.strerror(fault.errno).lower()
         _complain(f"{fault.filename}: {why}. Check the path, and whom its folders belong to.")
         return HostctlError.exit_code
-    from hostctl.cli.fault_log import keep_fault
+    from hostctl.daemon.log.fault_log import keep_fault
 
     _complain(keep_fault(fault))  # what a user can't act on is our own bug: kept, not shown
     return OUR_FAULT
@@ -110,7 +111,7 @@ def _complain(text: str) -> None:
 
 
 def _overview() -> str:
-    lines = "\n".join(f"  {name:<8} {sentence}" for name, sentence in COMMANDS.items())
+    lines = "\n".join(f"  {name:<9} {sentence}" for name, sentence in COMMANDS.items())
     return (
         "hostctl measures how repeatable a way of setting the gap between nozzle and bed is.\n\n"
         f"usage: hostctl COMMAND …\n\n{lines}\n\n"

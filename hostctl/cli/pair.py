@@ -3,8 +3,9 @@
 import sys
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_socket, ask
+from hostctl.cli.daemon_options import add_socket
 from hostctl.cli.plain_signs import HANDLER
+from hostctl.daemon.socket.client import ask
 
 EXAMPLE = "hostctl pair"
 
@@ -22,10 +23,10 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Print it, or forget. Raises DaemonError when the daemon serves no page."""
     if args.forget_phones:
-        ask(args, {"ask": "forget-phones"})
+        ask(args.socket, {"ask": "forget-phones"})
         print("No phone is paired any more. To pair one: hostctl pair")
         return 0
-    text = str(ask(args, {"ask": "pair"})["text"])
+    text = str(ask(args.socket, {"ask": "pair"})["text"])
     if sys.stdout.errors == HANDLER:  # no blocks there to draw the QR code with
         text = "\n".join(line for line in text.split("\n") if line.isascii() and line.strip())
     print(text)

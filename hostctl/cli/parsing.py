@@ -63,7 +63,15 @@ class OneLineParser(ArgumentParser):
 
 
 def carry_out(name: str, words: list[str], commands: Mapping[str, str]) -> int:
-    """Carry out the command called `name`. Raises UsageError when there is none."""
+    """Carry out the command called `name`. Raises UsageError as `understood` does."""
+    command, args = understood(name, words, commands)
+    return command.act(args)
+
+
+def understood(
+    name: str, words: list[str], commands: Mapping[str, str]
+) -> tuple[Command, Namespace]:
+    """The command called `name`, and what it is asked for. Raises UsageError where that is none."""
     if name not in commands:
         near = get_close_matches(name.lower(), commands, n=1)
         hint = f"Did you mean '{near[0]}'?" if near else "See: hostctl --help"
@@ -76,7 +84,7 @@ def carry_out(name: str, words: list[str], commands: Mapping[str, str]) -> int:
         allow_abbrev=False,
     )
     command.add_arguments(parser)
-    return command.act(parser.parse_args([_as_number(word) for word in words]))
+    return command, parser.parse_args([_as_number(word) for word in words])
 
 
 def _as_number(word: str) -> str:

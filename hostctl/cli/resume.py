@@ -22,7 +22,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Go on with it. Raises HostctlError; UsageError when it is complete already."""
     from hostctl.cli.session import Session, carry_out_session
-    from hostctl.cli.study_on_machine import kept_plan
+    from hostctl.daemon.assembly.plan import kept_plan
     from hostctl.store.reading import read_record
 
     database = chosen_database(args)

@@ -43,7 +43,7 @@ def add_channels(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Carry it out. Raises HostctlError; RunStopped when it ended before its last trial."""
     from hostctl.cli.session import Session, carry_out_session
-    from hostctl.cli.study_on_machine import machine_file, plan_from, study_file
+    from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
 
     plan = plan_from(study_file(args.study), machine_file(args.machine))
     database = chosen_database(args)

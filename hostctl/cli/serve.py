@@ -4,8 +4,9 @@ import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from hostctl.config.find import SERVED
+
 EXAMPLE = "hostctl serve --config /etc/hostctl"
-SYSTEM_CONFIG = "/etc/hostctl"
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -14,7 +15,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--config",
         metavar="DIR",
         help="the folder with host.yaml, machines/ and studies/; without it $HOSTCTL_CONFIG, else "
-        f"{SYSTEM_CONFIG}",
+        f"{SERVED}",
     )
 
 
@@ -22,5 +23,5 @@ def act(args: Namespace) -> int:
     """Serve until told to stop (SIGTERM, Ctrl-C). SIGHUP reads the folder again."""
     from hostctl.daemon.service import serve
 
-    serve(Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SYSTEM_CONFIG))
+    serve(Path(args.config or os.environ.get("HOSTCTL_CONFIG") or SERVED))
     return 0

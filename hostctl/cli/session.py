@@ -10,10 +10,10 @@ from functools import partial
 from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
-from hostctl.cli.assembly import link_for, open_gauge_port, order_for
-from hostctl.cli.fault_log import keep_fault
-from hostctl.cli.study_on_machine import Plan
-from hostctl.daemon.thermal import kept_thermal_fault
+from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
+from hostctl.daemon.assembly.plan import Plan
+from hostctl.daemon.attending.thermal import kept_thermal_fault
+from hostctl.daemon.log.fault_log import keep_fault, logged_faults_kept
 from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
@@ -43,7 +43,8 @@ def carry_out_session(session: Session) -> RunFinished:
     """Carry the run out, whatever that takes. Raises HostctlError, or KeyboardInterrupt."""
     desk = Desk()
     try:
-        return asyncio.run(_run(session, desk))
+        with logged_faults_kept(lambda line: sys.stderr.write(f"{line}\n")):
+            return asyncio.run(_run(session, desk))
     except PortError as error:
         if error.where != session.plan.machine.port:  # a gauge's own
             raise
@@ -115,7 +116,7 @@ async def _serve(channel: Channel, desk: Desk, alone: bool) -> None:
         await channel.serve(desk)
     except* HostctlError as several:
         raise _first(several) from None
-    except* Exception as faults:  # a channel is one of the four doors where all is caught
+    except* Exception as faults:  # one of the five places where all is caught
         sys.stderr.write(f"channel {channel.name} failed. {keep_fault(faults)}\n")
         if alone:
             raise RunStopped(f"channel {channel.name}", "it failed", STOPPED_HINT) from faults

@@ -2,8 +2,9 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.daemon_options import add_machine, add_socket
 from hostctl.cli.number import run_number, seed
+from hostctl.daemon.socket.client import ask
 from hostctl.errors import UsageError
 
 EXAMPLE = "hostctl start rig-check --machine workshop-220"
@@ -27,7 +28,7 @@ def act(args: Namespace) -> int:
     if (args.study is None) == (args.resume is None):
         raise UsageError("hostctl start", "name a study, or a run with --resume", "Not both.")
     answer = ask(
-        args,
+        args.socket,
         {
             "ask": "start",
             "study": args.study,

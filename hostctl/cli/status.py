@@ -8,8 +8,9 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 
-from hostctl.cli.daemon_client import add_socket, answers, ask, connected
+from hostctl.cli.daemon_options import add_socket
 from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
+from hostctl.daemon.socket.client import answers, ask, connected
 from hostctl.errors import DaemonError
 from hostctl.report.document.plain_ascii import asked_for
 
@@ -28,7 +29,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Print it. Raises DaemonError when no daemon is there."""
     if not args.watch:
-        _print(ask(args, {"ask": "status"}), as_json=args.json)
+        _print(ask(args.socket, {"ask": "status"}), as_json=args.json)
         return 0
     with suppress(KeyboardInterrupt):  # the way to leave it
         _watch(args)
@@ -48,7 +49,7 @@ def _print(status: dict[str, object], *, as_json: bool) -> None:
 
 def _watch(args: Namespace) -> None:
     """Until interrupted. A daemon that goes is waited for; one that never was is an error."""
-    ask(args, {"ask": "status"})
+    ask(args.socket, {"ask": "status"})
     in_place = sys.stdout.isatty() and not args.json
     with _own_screen(in_place):
         while True:
@@ -60,7 +61,7 @@ def _watch(args: Namespace) -> None:
 def _follow(args: Namespace, *, in_place: bool) -> bool:
     """Show each change until the daemon goes; whether there was anything to show."""
     shown = False
-    with suppress(DaemonError), connected(args) as connection:
+    with suppress(DaemonError), connected(args.socket) as connection:
         for status in answers(connection, {"ask": "watch"}):
             shown = True
             connection.settimeout(None)  # from now on silence only says that nothing changes

@@ -2,7 +2,8 @@
 
 from argparse import ArgumentParser, Namespace
 
-from hostctl.cli.daemon_client import add_machine, add_socket, ask
+from hostctl.cli.daemon_options import add_machine, add_socket
+from hostctl.daemon.socket.client import ask
 from hostctl.errors import DaemonError
 
 EXAMPLE = "hostctl stop"
@@ -17,7 +18,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Halt. Raises DaemonError when the daemon is not there, or a machine could not be told."""
-    answer = ask(args, {"ask": "stop", "machine": args.machine})
+    answer = ask(args.socket, {"ask": "stop", "machine": args.machine})
     told, not_told = answer["machines"], answer["not_told"]
     assert isinstance(told, list)
     assert isinstance(not_told, list)

@@ -4,9 +4,10 @@ from collections.abc import Callable
 from functools import partial
 
 from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.checked import Checked
 from hostctl.config.host import Host
 from hostctl.config.load import check, machine_from, study_from
-from hostctl.config.machine import Checked, Machine
+from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.config.yaml_text import Source, parse
 from hostctl.errors import ConfigError

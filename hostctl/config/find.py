@@ -11,6 +11,9 @@ from hostctl.errors import ConfigError
 _CHECKOUT = Path(__file__).resolve().parents[2] / "configs"
 _INSTALLED = Path(sysconfig.get_path("data")) / "share" / "hostctl"
 SHIPPED = _CHECKOUT if (_CHECKOUT / "host.yaml").is_file() else _INSTALLED
+SERVED = "/etc/hostctl"
+"""The daemon's folder where none is named."""
+REFERENCE = SHIPPED / "reference"
 ONE_OF = {"machines": "a machine", "studies": "a study", "budgets": "a budget"}
 
 

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar, Union, get_args, get_
 
 from pydantic import BaseModel, ValidationError
 
-from hostctl.config.machine import Checked, Machine, Misplaced
+from hostctl.config.checked import NAME_WORDS, Checked, Misplaced
+from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.config.yaml_text import Document, Key, Source, parse
 from hostctl.errors import ConfigError
@@ -176,13 +177,12 @@ _DEMANDS = {
     "model_type": "must be a section with keys of its own",
     "value_error": "{error}",
 }
-_NAME_PATTERN = "must be lower-case letters, digits and hyphens, at most 40"
 
 
 def _demand(detail: "ErrorDetails") -> str:
     context = detail.get("ctx", {})
     if detail["type"] == "string_pattern_mismatch" and "{0,39}" in context["pattern"]:
-        return _NAME_PATTERN
+        return f"must be {NAME_WORDS}"
     demand = _DEMANDS.get(detail["type"])
     return demand.format(**context) if demand else detail["msg"].lower()
 

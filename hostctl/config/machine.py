@@ -1,38 +1,23 @@
 """The machine file: one printer, its port, travel, safe height, bed screws and dialect."""
 
-from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import AliasChoices, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AliasChoices, Field, model_validator
 
-Mm = Annotated[float, Field(allow_inf_nan=False)]
-PositiveMm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+from hostctl.config.checked import Checked, Misplaced, Mm, Name, PositiveMm, Told, named_twice
+
 SCREW_OUTSIDE_MM = 50.0
 """A screw may stand so far beside the travel; further off it is a slip of the pen (our choice)."""
 
-Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
-
-
-class Checked(BaseModel):
-    """What every part of a file is: frozen, nothing unknown in it, no silent conversions."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
-class Misplaced(ValueError):
-    """A mistake of one key that only shows beside others. at: the way from the section to it."""
-
-    def __init__(self, what: str, *at: str | int) -> None:
-        super().__init__(what)
-        self.at = at
-
 
 class Span(Checked):
-    """From where to where an axis may go."""
+    """From where to where the nozzle may go along one axis."""
 
     from_mm: Mm
+    """One end of the axis."""
     to_mm: Mm
+    """The other end; must be above `from_mm`."""
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -48,7 +33,7 @@ class Span(Checked):
 
 
 class Travel(Checked):
-    """The space the nozzle may be in."""
+    """The space the nozzle may be in: from the maker's manual, never more than the real travel."""
 
     x: Span
     y: Span
@@ -63,64 +48,93 @@ class Turn(StrEnum):
 
 
 class BedScrew(Checked):
-    """A screw under the bed."""
+    """The screws under the bed, each with a name of its own."""
 
     name: Name
+    """Its name, as the operator is told it. At each point the nearest screw is turned."""
     x_mm: Mm
+    """Where it is; at most 50 mm outside the travel."""
     y_mm: Mm
-    pitch_mm: PositiveMm = 0.7  # M4 coarse, ISO 261
-    raises_bed: Turn = Turn.CLOCKWISE  # the way that raises the bed there, seen from above
+    """Where it is; at most 50 mm outside the travel."""
+    pitch_mm: PositiveMm = 0.7
+    """How far one turn moves the bed: 0.7 is M4 coarse (ISO 261)."""
+    raises_bed: Turn = Turn.CLOCKWISE
+    """Which way of turning raises the bed there, seen from above."""
 
 
 class Point(Checked):
-    """A named place on the bed, usually over a bed screw."""
+    """Named places on the bed, usually over its screws, each with a name of its own."""
 
     name: Name
+    """Its name in studies and records."""
     x_mm: Mm
+    """Where it is; within the travel."""
     y_mm: Mm
+    """Where it is; within the travel."""
 
 
 class Speeds(Checked):
     """How fast the head goes; the shipped caps are those of a careful bench."""
 
     sideways_mm_s: Annotated[float, Field(ge=10, le=100)] = 50.0
+    """Between points; faster gains nothing and shakes more."""
     lift_mm_s: Annotated[float, Field(gt=0, le=20)] = 5.0
+    """Straight up and down, above the approach."""
     approach_mm_s: Annotated[float, Field(ge=0.5, le=3)] = 1.0
+    """The last 2 mm down; slow enough to react."""
 
 
 class Indicator(Checked):
-    """The dial indicator on the head: where its plunger is, seen from the nozzle."""
+    """The dial indicator on the head. Every point must be within its reach."""
 
     offset_x_mm: Mm = 0.0
+    """Where its plunger is, seen from the nozzle."""
     offset_y_mm: Mm = 0.0
-    # The nozzle's height at which the plunger rests on the bed with its pre-load.
+    """Where its plunger is, seen from the nozzle."""
     reading_z_mm: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 5.0
+    """Nozzle height at which the plunger rests on the bed with its pre-load; within the z travel.
+    Find it by lowering the head by hand until the plunger is pressed in by `pre_load_mm`."""
     pre_load_mm: Annotated[float, Field(ge=0.2, le=1.0)] = 0.5
-    travel_mm: PositiveMm = 10.0  # of the plunger
+    """Pressed in this far at the reading height, so that the plunger is off its stops both ways
+    (choice ours; see JIS B 7503 limits)."""
+    travel_mm: PositiveMm = 10.0
+    """Of the plunger. Where the nozzle is at z = 0 it is pushed in by `reading_z_mm` +
+    `pre_load_mm`, which must leave some travel over."""
 
 
 class Probe(Checked):
-    """The machine's own touch probe."""
+    """The machine's own touch probe. Every point must be within its reach."""
 
     offset_x_mm: Mm = 0.0
+    """Where its tip is, seen from the nozzle."""
     offset_y_mm: Mm = 0.0
+    """Where its tip is, seen from the nozzle."""
     resolution_mm: PositiveMm = 0.0025
+    """The step its heights come in: one microstep of a screw with 8 mm lead."""
     deepest_z_mm: Mm = -2.0
+    """Probing goes no deeper than this."""
 
 
 class Heat(Checked):
-    """How long heating may take, and what is too hot to have hands near."""
+    """How long heating may take, and what is too hot to have hands near. Heaters stay off unless a
+    study asks for a warm bed."""
 
     longest_s: Annotated[float, Field(gt=0, le=3600)] = 900.0
+    """Heating that takes longer than this is a fault."""
     hottest_nozzle_c: Annotated[float, Field(gt=0, le=50)] = 50.0
+    """Hotter than this, no run starts: hands are near the nozzle."""
     hottest_bed_c: Annotated[float, Field(gt=0, le=110)] = 60.0
+    """The warmest bed a study may ask for; no run starts with a hotter one. Hands work near it, and
+    a bed as warm as that burns."""
 
 
-class Noise(Checked):
+class ResendsAllowed(Checked):
     """How noisy the serial line may be before the run is held."""
 
-    most_resends: Annotated[int, Field(ge=1)] = 10
-    among_lines: Annotated[int, Field(ge=10, le=1000)] = 100
+    most_resends: Annotated[int, Field(ge=1), Told(unit="lines")] = 10
+    """More lines than this sent again hold the run; must be below `among_lines`."""
+    among_lines: Annotated[int, Field(ge=10, le=1000), Told(unit="lines")] = 100
+    """Among this many of the last lines."""
 
     @model_validator(mode="after")
     def _can_be_exceeded(self) -> Self:
@@ -133,26 +147,45 @@ class Machine(Checked):
     """One printer."""
 
     machine: Name
-    port: Annotated[str, Field(min_length=1)]
-    baud: Annotated[int, Field(ge=1200, le=4_000_000)] = 115_200
+    """Its name in every record."""
+    port: Annotated[str, Field(min_length=1), Told(allowed="a device or a URL")]
+    """Where the printer is: a stable device name as `hostctl ports` lists it (others change places
+    when something is plugged in), `socket://host:port`, or `sim://…` for a simulated one."""
+    baud: Annotated[int, Field(ge=1200, le=4_000_000), Told(unit="bits/s")] = 115_200
+    """Speed of the serial line; 115200 or 250000 on most boards: see the maker's manual."""
     reset_on_open: bool = True
-    dialect: Name | None = None  # None: asked of the machine with M115
+    """Whether opening the port resets the board; false: try to open it without a reset."""
+    dialect: Annotated[
+        Name | None,
+        Told(allowed="`classic`, `terse` or a plug-in's", left_out="learned from what it says"),
+    ] = None
+    """How the controller words what it says; it is asked with M115."""
     travel: Travel
-    lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0  # above the highest known point
-    highest_point_mm: Annotated[float, Field(ge=0, le=20)] = 0.0  # clips and the like, above z = 0
-    set_z_mm: Annotated[float, Field(ge=0, le=2)] = 0.0  # nozzle height at which the gap is set
+    lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0
+    """Sideways moves happen this far above the highest known point, which clears clips, warp and
+    the plunger (common practice, no source)."""
+    highest_point_mm: Annotated[float, Field(ge=0, le=20)] = 0.0
+    """Clips or anything else that stands above z = 0."""
+    set_z_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
+    """Nozzle height at which the gap is set; within the z travel."""
     position_tolerance_mm: Annotated[float, Field(gt=0, le=0.5)] = 0.02
+    """How far the reported position may be from the ordered one."""
     speeds: Speeds = Speeds()
     points: Annotated[list[Point], Field(min_length=1)]
     screws: list[BedScrew] = Field(default_factory=list)
     indicator: Indicator | None = None
     probe: Probe | None = None
-    park: Point | None = None
+    park: Annotated[Point | None, Told(left_out="it stays at the clear height")] = None
+    """Where the head waits when a run is over."""
     heat: Heat = Heat()
-    noise: Noise = Noise()
+    noise: ResendsAllowed = ResendsAllowed()
     dry_cycles: Annotated[
-        int, Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles"))
+        int,
+        Field(ge=0, le=10, validation_alias=AliasChoices("dry_cycles", "warm_up_cycles")),
+        Told(unit="cycles"),
     ] = 5
+    """Cycles at the start that are not counted, so that grease and screws settle (ISO 230-2 asks
+    for a stated warm-up; the number is ours)."""
 
     @property
     def clear_z_mm(self) -> float:
@@ -229,12 +262,3 @@ class Machine(Checked):
     def _check_height(self, z_mm: float, *at: str) -> None:
         if z_mm not in self.travel.z:
             raise Misplaced(f"{z_mm:g} mm lies outside the z travel, {self.travel.z}", *at)
-
-
-def named_twice(names: Iterable[str]) -> Iterator[tuple[int, str]]:
-    """Each name that was there before, with its place in the list."""
-    seen: set[str] = set()
-    for index, name in enumerate(names):
-        if name in seen:
-            yield index, name
-        seen.add(name)

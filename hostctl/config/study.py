@@ -5,44 +5,60 @@ from typing import Annotated, Self
 
 from pydantic import AliasChoices, Field, model_validator
 
-from hostctl.config.machine import Checked, Misplaced, Name, PositiveMm, named_twice
+from hostctl.config.checked import Checked, Misplaced, Name, PositiveMm, Told, named_twice
 
 
 class StudyKind(StrEnum):
     """What kind of study it is."""
 
-    RIG_CHECK = "rig-check"  # the cycle repeated with nothing adjusted
-    COMPARISON = "comparison"  # operators set the gap, by one method or several
-    PROBE_LOOP = "probe-loop"  # the machine's own probe; nobody is asked between
+    RIG_CHECK = "rig-check"
+    """The cycle repeated with nothing adjusted: what the rig alone scatters."""
+    COMPARISON = "comparison"
+    """Operators set the gap, by one method or several."""
+    PROBE_LOOP = "probe-loop"
+    """The machine's own probe; nobody is asked between."""
 
 
 class Order(StrEnum):
     """In which order trials come."""
 
-    BLOCKED = "blocked"  # blocks in random order, the trials of a block together
-    MIXED = "mixed"  # every trial of the study in one random order
+    BLOCKED = "blocked"
+    """Blocks in random order, the trials of a block together."""
+    MIXED = "mixed"
+    """Every trial of the study in one random order."""
 
 
 class Reference(StrEnum):
     """What a block's readings are relative to."""
 
     FIRST = "first"
+    """The block's zero: the indicator is zeroed once a block."""
     PREVIOUS = "previous"
+    """The reading before: the indicator is zeroed every trial, and readings are differences. Goes
+    with order `blocked`, and not with a probe."""
     DATUM = "datum"
+    """A gauge block, or the probe's own zero. A gauge block laid on the bed that is being set tells
+    spread, not height: its zero is where the last block left the screws."""
 
 
 class Method(Checked):
-    """One way of setting the gap."""
+    """The ways of setting the gap that are compared. A comparison needs at least one; a rig check
+    and a probe loop have none."""
 
     name: Name
+    """Its name on record."""
     instruction: Annotated[str, Field(min_length=1, max_length=300)]
+    """What the operator is told to do."""
 
 
 class TurnRange(Checked):
-    """How far the operator is told to turn the screw away before each setting, degrees."""
+    """Before each setting the operator is told to turn the screw away by a random amount in this
+    range, so that settings owe nothing to each other; `turn_away: null` leaves it out."""
 
     least_deg: Annotated[int, Field(ge=10, le=360)] = 60
+    """The least."""
     most_deg: Annotated[int, Field(ge=10, le=360)] = 180
+    """The most; not below `least_deg`."""
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -55,57 +71,92 @@ class Cycle(Checked):
     """The motions and pauses of one trial."""
 
     settle_s: Annotated[float, Field(ge=0, le=30)] = 3.0
-    countdown_s: Annotated[int, Field(ge=0, le=30)] = 3  # 0 is taken by simulated machines only
-    turn_away: Annotated[  # None: never
+    """Rest before the reading; swing dies out in well under 1 s, the rest is for the eye (common
+    practice, no source)."""
+    countdown_s: Annotated[int, Field(ge=0, le=30)] = 3
+    """Warning before anything moves; 0 is taken by simulated machines only."""
+    turn_away: Annotated[
         TurnRange | None, Field(validation_alias=AliasChoices("turn_away", "disturb"))
     ] = TurnRange()
     probe_lift_mm: Annotated[float, Field(ge=2, le=20)] = 5.0
+    """How far up between two touches, in a probe loop."""
 
 
 class Gauge(Checked):
     """Where a reading comes from."""
 
-    kind: Name = "typed"
+    kind: Annotated[
+        Name,
+        Told(allowed="`typed`, `probe`, `serial-indicator` or a plug-in's"),
+    ] = "typed"
+    """What gives the reading; typed: the operator, off the indicator."""
     resolution_mm: PositiveMm = 0.01
+    """One graduation; readings are treated as rounded to it."""
     typed_in_graduations: bool = False
-    plausible_mm: PositiveMm = 0.5  # a reading further from zero than this is asked for again
-    block_mm: Annotated[float, Field(ge=0, le=20)] = 0.0  # the gauge block of reference `datum`
-    port: str | None = None  # for an indicator on a serial line of its own
-    baud: Annotated[int, Field(ge=300)] = 9_600
+    """True: 2 is typed for two graduations."""
+    plausible_mm: PositiveMm = 0.5
+    """A reading further from zero than this is asked for again."""
+    block_mm: Annotated[float, Field(ge=0, le=20)] = 0.0
+    """The height of the gauge block of reference `datum`, required there unless a probe gives the
+    reading; it must go under the free plunger at the clear height, so be below the machine's
+    `highest_point_mm` + `lift_mm` - `pre_load_mm`."""
+    port: Annotated[str | None, Told(allowed="a device or a URL")] = None
+    """Of an indicator on a serial line of its own; `serial-indicator` needs it."""
+    baud: Annotated[int, Field(ge=300), Told(unit="bits/s")] = 9_600
+    """Speed of that line."""
 
 
 class Tolerance(Checked):
-    """What is good enough: at least `proportion` of settings within +/- `within_mm`."""
+    """What is good enough: at least `proportion` of future settings within plus or minus
+    `within_mm`. Without it: no verdict against a tolerance."""
 
     within_mm: PositiveMm
-    proportion: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
-    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    """Plus or minus."""
+    proportion: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
+    """At least this share of future settings."""
+    confidence: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
+    """How surely."""
 
 
 class Warmth(Checked):
-    """A bed temperature the study asks for; heaters stay off without it."""
+    """A warm bed. Without it every heater stays off. It burns: each prompt says so."""
 
     bed_c: Annotated[float, Field(gt=0, le=110)]
+    """How warm; up to the machine's own `hottest_bed_c`."""
     soak_s: Annotated[float, Field(ge=0, le=7200)] = 900.0
+    """Wait at temperature, because bed and frame grow while warming."""
 
 
 class Study(Checked):
     """The plan."""
 
     study: Name
+    """Its name in every record."""
     title: Annotated[str, Field(min_length=1, max_length=120)]
+    """For people."""
     kind: StudyKind
+    """What kind of study it is."""
     methods: list[Method] = Field(default_factory=list)
-    operators: list[Name] = Field(default_factory=list)
-    points: Annotated[list[Name], Field(min_length=1)]
-    trials: Annotated[int, Field(ge=1, le=10_000)]
+    operators: Annotated[list[Name], Told(allowed="list of names")] = Field(default_factory=list)
+    """Whose hands, by the names that go on record; a pseudonym does, and is kinder. A comparison
+    needs at least one, a probe loop has none."""
+    points: Annotated[list[Name], Field(min_length=1), Told(allowed="list of names, at least one")]
+    """Where, by names from the machine file."""
+    trials: Annotated[int, Field(ge=1, le=10_000), Told(unit="settings")]
+    """How many in each block: one method, one pair of hands, one point."""
     order: Order = Order.BLOCKED
+    """In which order trials come."""
     reference: Reference = Reference.FIRST
+    """What a block's readings are relative to."""
     cycle: Cycle = Cycle()
     gauge: Gauge = Gauge()
     tolerance: Tolerance | None = None
     warmth: Warmth | None = None
-    seed: Annotated[int, Field(ge=0)] | None = None  # None: drawn at the start and recorded
+    seed: Annotated[
+        Annotated[int, Field(ge=0)] | None,
+        Told(unit="plain number", left_out="drawn at the start and recorded"),
+    ] = None
+    """Of the random order; recorded with the run."""
 
     @model_validator(mode="after")
     def _people_as_its_kind_has(self) -> Self:

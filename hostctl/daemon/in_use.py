@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from hostctl.config.directory import Directory, read_directory
 from hostctl.config.host import Host
 from hostctl.config.study import Study
-from hostctl.daemon.attendant import Attendant
+from hostctl.daemon.attending.attendant import Attendant
 from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.daemon.notify import Notify
 from hostctl.errors import ConfigError

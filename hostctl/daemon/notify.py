@@ -47,9 +47,9 @@ class Notify:
 
     def _tell(self, message: str, within_s: float = 0.2) -> None:
         if self._address:
-            with suppress(OSError), socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as door:
-                door.settimeout(within_s)  # the manager may have a backlog
-                door.sendto(message.encode(), self._address)
+            with suppress(OSError), socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+                manager.settimeout(within_s)  # the manager may have a backlog
+                manager.sendto(message.encode(), self._address)
 
 
 def _watchdog_s(known: dict[str, str]) -> float | None:

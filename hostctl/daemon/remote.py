@@ -68,7 +68,7 @@ class Remote:
     async def _messages(self, settings: Messages) -> dict[str, Serve]:
         from hostctl.channels.messages.channel import MessagesChannel
         from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
-        from hostctl.channels.messages.connection.urgent_line import ABOUT
+        from hostctl.channels.messages.connection.urgent import ABOUT
         from hostctl.channels.messages.schemas import FOLDER
 
         self._log.say("messages", broker=f"{settings.broker}:{settings.port}", schemas=FOLDER)
@@ -84,7 +84,7 @@ class Remote:
                 ids=ids,
             )
             found[f"messages of {name}"] = channel.serve
-            found[f"{ABOUT} of {name}"] = channel.urgent_line.serve
+            found[f"{ABOUT} of {name}"] = channel.urgent.serve
         return found
 
     def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":

@@ -15,20 +15,20 @@ from functools import partial
 from pathlib import Path
 
 from hostctl.channels.handles import raise_limit
-from hostctl.cli.fault_log import spare_a_handle
 from hostctl.config.directory import Directory, read_directory
-from hostctl.daemon.attendant import Attendant
-from hostctl.daemon.door import kept_going
+from hostctl.daemon.assembly.requested import Requested, offer
+from hostctl.daemon.attending.attendant import Attendant
 from hostctl.daemon.in_use import InUse, reload_when_told, status_line
 from hostctl.daemon.log.event_log import EventLog, Level, LibraryWarnings
+from hostctl.daemon.log.fault_log import logged_faults_kept, spare_a_handle
 from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
 from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.remote import Remote, Serve
+from hostctl.daemon.restarting import kept_going
 from hostctl.daemon.socket.asked import Asked
 from hostctl.daemon.socket.local_socket import LocalSocket, listening_at
-from hostctl.daemon.socket.requested import Requested, offer
 from hostctl.daemon.socket.socket_path import place_to_listen
 from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.station import Station
@@ -50,7 +50,12 @@ def serve(path: Path) -> None:
     if (handles := raise_limit()) < FEW_HANDLES:
         log.say("few-handles", Level.WARNING, limit=handles, text=HANDLES_HINT)
     spare_a_handle()
-    asyncio.run(_serve(directory, log))
+    with logged_faults_kept(partial(_told_fault, log)):
+        asyncio.run(_serve(directory, log))
+
+
+def _told_fault(log: EventLog, line: str) -> None:
+    log.say("failed", Level.FAULT, what="observer", why=line)
 
 
 async def _serve(directory: Directory, log: EventLog) -> None:
@@ -66,9 +71,9 @@ async def _serve(directory: Directory, log: EventLog) -> None:
             service = Service(directory, store, log)
             await service.prepare()
             said = partial(log.say, "turned-away", Level.WARNING)
-            door = LocalSocket(listener, service.asked, lambda why: said(why=why))
+            local = LocalSocket(listener, service.asked, lambda why: said(why=why))
             log.say("serving", config=directory.path, database=database, socket=socket_path)
-            await service.serve({"local socket": door.serve})
+            await service.serve({"local socket": local.serve})
             log.say("stopped")
 
 
@@ -106,7 +111,7 @@ class Service:
         runs = await self._store.runs()
         directory = self._in_use.directory
         for name, station in self._stations.items():
-            station.on_change(self._changed)
+            station.on_change.add(self._changed)
             station.notice = offer(runs, name)
             if station.notice:
                 self._log.say("resumable", machine=name, text=station.notice)

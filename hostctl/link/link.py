@@ -1,7 +1,7 @@
 """A serial line to one controller: opened, greeted, lost, and opened again."""
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 from hostctl.errors import LinkError, PortError, ThermalFault
@@ -12,6 +12,7 @@ from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortOpener, PortSettings, SimulatedIndicator, open_port
 from hostctl.link.reply import Greeting, Reply
 from hostctl.link.wire_log import WireLog
+from hostctl.observers import Observers
 from hostctl.protocol.complaints import Gravity
 from hostctl.protocol.events import ErrorSaid, Event, Info
 from hostctl.protocol.exchange import OPENING
@@ -43,19 +44,19 @@ class Link:
         open_port: PortOpener = open_port,
         noise: NoiseLimit | None = None,
         patience: Patience | None = None,
-        on_news: Callable[[News], None] = lambda news: None,
     ) -> None:
         """url, settings: the port. open_port: opens it. noise: when the line is too noisy.
 
-        on_news: told what nobody asked for, as it comes; it must not raise. Make the link in the
-        event loop that it will live in.
+        Make the link in the event loop that it will live in.
         """
         self.url = url
-        self.on_fault: Callable[[LinkError], None] | None = None
+        self.on_news: Observers[News] = Observers()
+        """Told what nobody asked for, as it comes."""
+        self.on_fault: Observers[LinkError] = Observers()
         """Told once when the line goes down, whoever was or was not waiting for an answer."""
-        self.on_error: Callable[[str, bool], None] | None = None
+        self.on_error: Observers[str, bool] = Observers()
         """Told each error that is not about the line itself, and whether no order caused it."""
-        self.on_wait: Callable[[str, float, float], None] | None = None
+        self.on_wait: Observers[str, float, float] = Observers()
         """Told of a command that takes twice its usual time: how long it is waited for, and what
         is usual, in seconds; again and again."""
         self.thermal_fault: ThermalFault | None = None
@@ -67,7 +68,6 @@ class Link:
         self._open_port = open_port
         self._noise = noise
         self._patience = patience or Patience()
-        self._on_news = on_news
         self._loop = asyncio.get_running_loop()
         self.wire_log = WireLog(self._loop.time)
         self._owner: Owner | None = None
@@ -195,15 +195,15 @@ class Link:
     def _heard(self, event: Event) -> None:
         if isinstance(event, Info | ErrorSaid):
             self._marks.add(event.marked)
-        if isinstance(event, ErrorSaid) and event.last_line is None and self.on_error is not None:
+        if isinstance(event, ErrorSaid) and event.last_line is None:
             graver = event.gravity is not Gravity.REFUSAL  # then the line goes down, and says why
             rests = self.is_up and self._owner is not None and self._owner.rests
-            self.on_error(event.text, rests and not graver)
-        self._on_news(event)
+            self.on_error.tell(event.text, rests and not graver)
+        self.on_news.tell(event)
 
     def _waits(self, order: Order, waited_s: float) -> None:
-        if self.on_wait is not None and order.usual_s is not None:
-            self.on_wait(order.command, waited_s, order.usual_s)
+        if order.usual_s is not None:
+            self.on_wait.tell(order.command, waited_s, order.usual_s)
 
     def _went_down(self, fault: Fault, doing: str) -> None:
         to_be_told = self.is_up
@@ -212,9 +212,8 @@ class Link:
             self.thermal_fault, to_be_told = error, True
         self._fail(error)
         if to_be_told:
-            self._on_news(fault)
-            if self.on_fault is not None:
-                self.on_fault(error)
+            self.on_news.tell(fault)
+            self.on_fault.tell(error)
 
     def _fail(self, error: LinkError) -> None:
         """Take no more orders; whoever waits for one is told why."""

@@ -1,12 +1,14 @@
 """Nozzle and bed of one machine: how warm, warmed, cool enough for hands, and off again."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, MachineError
 from hostctl.machine.envelope import Envelope
+from hostctl.machine.head import Head
 from hostctl.machine.orders import Orders
+from hostctl.observers import Observers
 from hostctl.records import Heat, Temperatures
 
 STEP_S = 2.0
@@ -26,26 +28,25 @@ class Heaters:
         file: MachineFile,
         orders: Orders,
         envelope: Envelope,
-        settle: Callable[[float], Awaitable[None]],
+        head: Head,
     ) -> None:
-        """settle: stands still for so many seconds of the controller's own clock."""
+        """head: stands still while it is waited for warmth, by the controller's own clock."""
         self.may_be_on = False
         """Whether one was on, by us or as found, and is not known to be off again."""
         self.found_on = ""
         """Which were on when the machine was taken over, in words; empty: none."""
         self._bed_aim_c = 0.0  # what the bed aims at by our own order
-        self.on_heard: Callable[[Heat], None] | None = None
+        self.on_heard: Observers[Heat] = Observers()
         """Told whatever the machine says of its heat when asked."""
         self._file = file
         self._orders = orders
         self._envelope = envelope
-        self._settle = settle
+        self._head = head
 
     async def heat(self) -> Heat:
         """Nozzle and bed now, and what they aim at."""
         heat = await self._orders.heat()
-        if self.on_heard is not None:
-            self.on_heard(heat)
+        self.on_heard.tell(heat)
         return heat
 
     async def look_at_rest(self) -> None:
@@ -106,11 +107,11 @@ class Heaters:
                     "Check the bed's heater and sensor before anything else.",
                 )
             on_step(heat)
-            await self._settle(STEP_S)
+            await self._head.settle(STEP_S)
             warming_s += STEP_S
         for _ in range(round(soak_s / STEP_S)):
             on_step(await self.heat())
-            await self._settle(STEP_S)
+            await self._head.settle(STEP_S)
 
     async def take_over(self) -> None:
         """Off, whatever they were at; what was on is kept in mind, in words."""

@@ -1,17 +1,17 @@
 """The serial line as the machine sees it; `hostctl.link.Link` is one. Declared where it is used."""
 
-from collections.abc import Callable
 from typing import Protocol
 
 from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting, Reply
+from hostctl.observers import Observers
 
 
 class Line(Protocol):
     """One line to one controller."""
 
-    on_fault: Callable[[LinkError], None] | None
+    on_fault: Observers[LinkError]
     """Told once when the line goes down, whoever was or was not waiting for an answer."""
 
     @property
@@ -19,10 +19,10 @@ class Line(Protocol):
         """The indicator at a simulated machine; None at a real one."""
         ...
 
-    on_error: Callable[[str, bool], None] | None
+    on_error: Observers[str, bool]
     """Told each error that is not about the line itself, and whether no order caused it."""
 
-    on_wait: Callable[[str, float, float], None] | None
+    on_wait: Observers[str, float, float]
     """Told of a command that takes twice its usual time: it, how long it has taken, what is usual,
     in seconds."""
 

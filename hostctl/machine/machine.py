@@ -5,28 +5,26 @@ move is closed by asking where the head is. Motion is forbidden until `permit.gi
 never let go, since a head or gantry could sink.
 """
 
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager, suppress
+from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
 from hostctl.machine.dialects.dialect import Dialect, learned
-from hostctl.machine.envelope import Envelope, Move
+from hostctl.machine.envelope import Envelope
+from hostctl.machine.head import ITS_TURN, LOOKS, Head
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.line import Line
-from hostctl.machine.orders import Orders, end_of, printable
+from hostctl.machine.orders import Orders, printable
 from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit, halt_not_sent
-from hostctl.machine.position import elsewhere, far_apart_mm
+from hostctl.machine.position import far_apart_mm
 from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
 from hostctl.machine.troubles import Troubles, unasked_error
+from hostctl.observers import Observers
 from hostctl.records import Position, Temperatures
-
-LOOKS = 3
-ITS_TURN = "It connects and homes before it goes on."
 
 
 class Machine:
@@ -40,22 +38,23 @@ class Machine:
         self.config = config
         self.envelope = Envelope(config)
         self.permit = Permit(f"machine '{config.machine}'")
-        self.homed = False
         self.connected = False
         self.halted_by: str | None = None
         """Who told it to halt since it was last connected, as given to `halt`; None: nobody."""
         self.halt_went_out = False
         """Whether there was a line for a halt to go out on since it was last connected."""
-        self.on_fault: Callable[[HostctlError], None] | None = None
-        self.on_no_height: Callable[[Touch], None] | None = None
+        self.on_fault: Observers[HostctlError] = Observers()
+        """Told of a line that went down, of an error that no order caused, of a halt unsent."""
+        self.on_no_height: Observers[Touch] = Observers()
         """Told of each touch that gave no height; it is done again."""
         self._line = line
         self._orders = Orders(config, line)
-        self.heaters = Heaters(config, self._orders, self.envelope, self.settle)
+        self._head = Head(config, self._orders, self.envelope, self.permit)
+        self.heaters = Heaters(config, self._orders, self.envelope, self._head)
         self._dialect: Dialect | None = None
-        self._at: Position | None = None
-        line.on_fault = self._line_is_down
-        self.troubles = Troubles(line, self._unasked)
+        self.troubles = Troubles(line)
+        self._remove = line.on_fault.add(self._line_is_down)
+        self.troubles.on_unasked.add(self._unasked)
 
     # ------------------------------------------------------------ getting ready, and stopping
 
@@ -64,7 +63,7 @@ class Machine:
 
         Raises PortError, LinkError, PluginError, or OwnJob: it is connected then, and only asked.
         """
-        self._lose_position()
+        self._head.lose()
         self.connected = False
         self.halted_by = None
         self._orders.only_asks = True
@@ -80,7 +79,7 @@ class Machine:
             await check_no_own_job(self._orders, self.heaters.heat)
         except OwnJob:
             self._orders.only_asks = True
-            self._lose_position()
+            self._head.lose()
             raise
 
     async def take_over(self) -> None:
@@ -100,6 +99,11 @@ class Machine:
             await self.connect(patience_s)
 
     @property
+    def homed(self) -> bool:
+        """Whether the head's position is known."""
+        return self._head.homed
+
+    @property
     def ours(self) -> bool:
         """Whether it is connected and runs no job of its own, as far as is known."""
         return self.connected and not self._orders.only_asks
@@ -107,12 +111,9 @@ class Machine:
     async def home(self) -> None:
         """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
-        async with self._position_at_stake():
-            self.homed = False
-            self._at, self._dialect = await homed_in_its_dialect(
-                self.config, self._orders, self._spoken()
-            )
-            self.homed = True
+        self._head.lose()
+        at, self._dialect = await homed_in_its_dialect(self.config, self._orders, self._spoken())
+        self._head.found_at(at)
         await self.lift()
 
     def halt(self, by: str) -> None:
@@ -120,10 +121,10 @@ class Machine:
         went_out_before = self.halted_by is not None and self.halt_went_out
         self.halted_by, self.halt_went_out = by, self.connected or went_out_before
         self.permit.withdraw("the machine was halted")
-        self._lose_position()
+        self._head.lose()
         self._line.halt()
-        if not self.halt_went_out and self.on_fault is not None:
-            self.on_fault(halt_not_sent(self._orders.where))
+        if not self.halt_went_out:
+            self.on_fault.tell(halt_not_sent(self._orders.where))
 
     async def make_safe(self) -> str | None:
         """Heaters off, no motion any more. Gives what went wrong in words, None when nothing."""
@@ -139,19 +140,24 @@ class Machine:
                 problem = await self.make_safe()
         return problem
 
+    def let_go(self) -> None:
+        """Hear the line no more: another Machine has it from now on."""
+        self._remove()
+        self.troubles.let_go()
+
     # ------------------------------------------------------------ motion
 
     async def lift(self) -> None:
         """Straight up to the clear height; nothing when the head is there or above."""
-        await self._go(self.envelope.up(self._known(), self.config.clear_z_mm))
+        await self._head.go(self.envelope.up(self._head.known(), self.config.clear_z_mm))
 
     async def go_over(self, x_mm: float, y_mm: float) -> None:
         """Across, at the clear height or above, until the nozzle is over `x_mm`, `y_mm`."""
-        await self._go(self.envelope.across(x_mm, y_mm))
+        await self._head.go(self.envelope.across(x_mm, y_mm))
 
     async def lower_to(self, z_mm: float) -> None:
         """Straight down to `z_mm`, the last 2 mm slowly."""
-        await self._go(self.envelope.down(self._known(), z_mm))
+        await self._head.go(self.envelope.down(self._head.known(), z_mm))
 
     async def park(self) -> None:
         """Up, and across to where the head waits when nothing is going on."""
@@ -161,14 +167,11 @@ class Machine:
 
     async def settle(self, settle_s: float) -> None:
         """Stand still for `settle_s` seconds of the controller's own clock."""
-        if settle_s > 0:
-            async with self._position_at_stake():
-                await self._orders.do(f"G4 P{settle_s * 1000:.0f}", takes_s=settle_s)
-                await self._orders.do("M400", takes_s=settle_s)
+        await self._head.settle(settle_s)
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
-        probe, at = probe_in(self.config), self._known()
+        probe, at = probe_in(self.config), self._head.known()
         here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
         if far_apart_mm(at, here) > self.config.position_tolerance_mm:
             await self.lift()
@@ -184,24 +187,22 @@ class Machine:
         probe = probe_in(self.config)
         await self.come_with_probe(x_mm, y_mm)
         for _ in range(LOOKS):
-            began_z_mm = self._known().z_mm
+            began_z_mm = self._head.known().z_mm
             touch = await self._touch(x_mm, y_mm)
-            lifted_z_mm = min(began_z_mm, self._known().z_mm + lift_mm)
-            await self._go(self.envelope.up(self._known(), lifted_z_mm))
+            lifted_z_mm = min(began_z_mm, self._head.known().z_mm + lift_mm)
+            await self._head.go(self.envelope.up(self._head.known(), lifted_z_mm))
             if touch.height_mm is not None:
-                async with self._position_at_stake():
+                async with self._head.at_stake():
                     check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
                 return touch.height_mm
-            if self.on_no_height is not None:
-                self.on_no_height(touch)
+            self.on_no_height.tell(touch)
         raise no_touch(self._orders.where, touch, LOOKS)
 
     # ------------------------------------------------------------ where, and whether cool
 
     async def where(self) -> Position:
         """Where the head is, asked now."""
-        async with self._position_at_stake():
-            return await self._orders.position()
+        return await self._head.where()
 
     async def check_at(self, expected: Position, objection: str = "") -> Position:
         """Where the head is, which must be `expected`. objection: what the machine said before.
@@ -209,12 +210,7 @@ class Machine:
         Raises MachineError when it is elsewhere, and the machine is unhomed. A report may be
         damaged on the way, so a wrong one is asked for again before it is believed.
         """
-        for _ in range(LOOKS):
-            at = await self.where()
-            if far_apart_mm(at, expected) <= self.config.position_tolerance_mm:
-                return at
-        self._lose_position()
-        raise elsewhere(self._orders.where, self.config.travel, at, expected, objection)
+        return await self._head.check_at(expected, objection)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""
@@ -241,15 +237,6 @@ class Machine:
 
     # ------------------------------------------------------------ inside
 
-    async def _go(self, moves: list[Move]) -> None:
-        for move in moves:
-            self.permit.check()
-            at = self._known()
-            self.envelope.check(move, at)
-            async with self._position_at_stake():
-                objection = await self._orders.move(move, at)
-                self._at = await self.check_at(end_of(move, at), objection)
-
     def _spoken(self) -> Dialect:
         if self._dialect is None:
             raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
@@ -257,31 +244,15 @@ class Machine:
 
     async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self.permit.check()
-        at, dialect = self._known(), self._spoken()
+        at, dialect = self._head.known(), self._spoken()
         self.envelope.check_spot(at.x_mm, at.y_mm)
-        async with self._position_at_stake():
+        async with self._head.at_stake():
             reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), **TOUCHING)
             await self._orders.do("M400", **TOUCHING)
             now_at = await self._orders.position()
-            self._at = await self.check_at(Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm))
+            expected = Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm)
+            self._head.found_at(await self._head.check_at(expected))
         return touch_of(reply, dialect, x_mm, y_mm)
-
-    def _known(self) -> Position:
-        if not self.homed or self._at is None:
-            raise MachineError(self._orders.where, "its position is not known", ITS_TURN)
-        return self._at
-
-    @asynccontextmanager
-    async def _position_at_stake(self) -> AsyncIterator[None]:
-        try:
-            yield
-        except BaseException:  # a cancelled wait too: nobody saw how the order ended
-            self._lose_position()
-            raise
-
-    def _lose_position(self) -> None:
-        self.homed = False
-        self._at = None
 
     def _unasked(self, error: str) -> None:
         if self.homed:
@@ -293,7 +264,6 @@ class Machine:
         self._break_off(fault, "the line to the machine went down")
 
     def _break_off(self, fault: HostctlError, why: str) -> None:
-        self._lose_position()
+        self._head.lose()
         self.permit.withdraw(why)
-        if self.on_fault is not None:
-            self.on_fault(fault)
+        self.on_fault.tell(fault)

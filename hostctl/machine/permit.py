@@ -5,6 +5,10 @@ somebody says stop. It is looked at before every single move, so that a forgotte
 can't move the machine while hands are in it.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from hostctl.deeds import Deed
 from hostctl.errors import MachineError
 
 
@@ -18,14 +22,29 @@ class Permit:
     def __init__(self, where: str) -> None:
         self._where = where
         self._forbidden: str | None = "nobody has allowed motion yet"
+        self._hands_are_in = False
 
     def give(self) -> None:
-        """Motion is allowed until further notice."""
-        self._forbidden = None
+        """Motion is allowed until further notice; in vain while hands are in the machine."""
+        if not self._hands_are_in:
+            self._forbidden = None
 
     def withdraw(self, why: str) -> None:
         """No move begins from now on."""
         self._forbidden = why
+
+    @contextmanager
+    def withdrawn_for(self, deed: Deed) -> Iterator[None]:
+        """While a prompt with this deed is open: no move begins, and it must be given anew after.
+
+        Where the deed puts hands in the machine, nobody can give it meanwhile.
+        """
+        self.withdraw("a prompt is open")
+        self._hands_are_in = deed.hands_in
+        try:
+            yield
+        finally:
+            self._hands_are_in = False
 
     def check(self) -> None:
         """Raises MotionForbidden unless motion is allowed."""

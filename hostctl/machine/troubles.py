@@ -1,25 +1,23 @@
 """What one controller complains of, beyond the answers to orders."""
 
-from collections.abc import Callable
-
 from hostctl.errors import MachineError, ThermalFault
 from hostctl.machine.line import Line
 from hostctl.machine.orders import waits_in_words
+from hostctl.observers import Observers
 
 
 class Troubles:
     """The troubles of one machine, told as they come."""
 
-    def __init__(self, line: Line, on_unasked: Callable[[str], None]) -> None:
-        """on_unasked: told of an error that no order caused: whatever was believed is in doubt."""
-        self.on_error: Callable[[str], None] | None = None
+    def __init__(self, line: Line) -> None:
+        self.on_error: Observers[str] = Observers()
         """Told each error line of the controller, as it comes."""
-        self.on_wait: Callable[[str], None] | None = None
+        self.on_wait: Observers[str] = Observers()
         """Told, in words, what is waited for far longer than usual."""
+        self.on_unasked: Observers[str] = Observers()
+        """Told of an error that no order caused: whatever was believed is in doubt."""
         self._line = line
-        self._on_unasked = on_unasked
-        line.on_error = self._error_said
-        line.on_wait = self._waits
+        self._removes = [line.on_error.add(self._error_said), line.on_wait.add(self._waits)]
 
     @property
     def thermal_fault(self) -> ThermalFault | None:
@@ -30,15 +28,18 @@ class Troubles:
         """A person at the machine said so, in answer to that question alone."""
         self._line.thermal_fault = None
 
+    def let_go(self) -> None:
+        """Hear the line no more."""
+        for remove in self._removes:
+            remove()
+
     def _error_said(self, text: str, unasked: bool) -> None:
-        if self.on_error is not None:
-            self.on_error(text)
+        self.on_error.tell(text)
         if unasked:
-            self._on_unasked(text)
+            self.on_unasked.tell(text)
 
     def _waits(self, command: str, waited_s: float, usual_s: float) -> None:
-        if self.on_wait is not None:
-            self.on_wait(waits_in_words(command, waited_s, usual_s))
+        self.on_wait.tell(waits_in_words(command, waited_s, usual_s))
 
 
 def unasked_error(where: str, text: str) -> MachineError:

@@ -15,6 +15,7 @@ from hostctl.records import (
     Prompt,
     PromptKind,
     Word,
+    kind_of,
 )
 from hostctl.run.desk import Desk, Keep
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
@@ -57,7 +58,6 @@ class Asking:
 
     async def ask(
         self,
-        kind: PromptKind,
         words: Words,
         place: Place | None = None,
         resolution_mm: float | None = None,
@@ -69,16 +69,16 @@ class Asking:
         Raises HoldAsked, EndAsked, RedoAsked or SkipAsked for the other words, and a fault that
         happens meanwhile; the prompt is withdrawn then.
         """
-        self._machine.permit.withdraw("a prompt is open")
-        self._watch.check()
-        await self._sign(ON_ITS_SCREEN[kind])
-        self._watch.check()
-        prompt = self._prompt(kind, words, place, resolution_mm)
-        prompt = replace(prompt, redo_takes=redo_takes)
-        async with self._watch.over_heat():
-            answer = await self._desk.ask(prompt, self._keep)
+        with self._machine.permit.withdrawn_for(words.deed):
+            self._watch.check()
+            await self._sign(ON_ITS_SCREEN[kind_of(words.deed)])
+            self._watch.check()
+            prompt = self._prompt(words, place, resolution_mm)
+            prompt = replace(prompt, redo_takes=redo_takes)
+            async with self._watch.over_heat():
+                answer = await self._desk.ask(prompt, self._keep)
         indicator = self._machine.simulated_indicator
-        if indicator is not None and (kind, answer.word) == (PromptKind.ZERO, Word.DONE):
+        if indicator is not None and (prompt.kind, answer.word) == (PromptKind.ZERO, Word.DONE):
             indicator.turn_to_zero()
         self._sort(answer, prompt)
         return answer, prompt
@@ -103,15 +103,13 @@ class Asking:
                 await self._machine.message(text)
                 await self._machine.beep()
 
-    def _prompt(
-        self, kind: PromptKind, words: Words, place: Place | None, resolution_mm: float | None
-    ) -> Prompt:
+    def _prompt(self, words: Words, place: Place | None, resolution_mm: float | None) -> Prompt:
         self._asked += 1
         opened_at = self._now()
         indicator = self._machine.simulated_indicator if resolution_mm is not None else None
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
-            kind=kind,
+            deed=words.deed,
             text=words.text,
             detail=words.detail,
             moves_next=words.moves_next,
@@ -119,7 +117,6 @@ class Asking:
             opened_at=opened_at,
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
-            turn=words.turn,
             simulated_indicator_mm=indicator.shows_mm() if indicator else None,
         )
 
@@ -128,7 +125,7 @@ class Asking:
         if answer.word is Word.HOLD:
             raise HoldAsked(answer)
         if answer.word is Word.END:
-            raise EndAsked(answer, hands_may_be_in=prompt.kind is not PromptKind.READ)
+            raise EndAsked(answer, hands_may_be_in=prompt.deed.hands_in)
         if prompt.place is not None and answer.word is Word.REDO:
             raise RedoAsked(answer, prompt.redo_takes or prompt.place)
         if prompt.place is not None and answer.word is Word.SKIP:

@@ -6,7 +6,7 @@ from hostctl.config.machine import Point
 from hostctl.config.study import Order, Reference, Study, StudyKind
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
-from hostctl.records import Place, Position, PromptKind
+from hostctl.records import Place, Position
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.schedule import turn_away_deg
@@ -70,7 +70,7 @@ class Cycle:
         """Homing crosses and touches the bed: a gauge block left there must go first."""
         if self._block_may_lie_on_bed:
             words = wording.take_block_before_homing(self._study)
-            await self._asking.ask(PromptKind.CONFIRM, words, place)
+            await self._asking.ask(words, place)
             self._block_may_lie_on_bed = False
 
     async def dry_cycles(self, point_name: str, times: int) -> None:
@@ -92,7 +92,7 @@ class Cycle:
             await self._turn_away(place, turn_deg)
             await self._asking.before_motion(f"The head lowers to the set height at {point.name}.")
         await self._machine.lower_to(self._machine.config.set_z_mm)
-        await self._asking.ask(PromptKind.SET, wording.set_gap(self._study, place), place)
+        await self._asking.ask(wording.set_gap(self._study, place), place)
 
     async def _turn_away(self, place: Place, turn_deg: int) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
@@ -100,7 +100,7 @@ class Cycle:
         words = wording.turn_away(
             self._machine.config, place, turn_deg, just_kept, self._study.warmth
         )
-        await self._asking.ask(PromptKind.CONFIRM, words, place, redo_takes=just_kept)
+        await self._asking.ask(words, place, redo_takes=just_kept)
 
     async def _go_away(self, point: Point) -> None:
         """Lift and go away, so that coming back is part of the reading."""
@@ -126,7 +126,7 @@ class Cycle:
         await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
         await self._plunger_over(point)
         self._block_may_lie_on_bed = True
-        await self._asking.ask(PromptKind.CONFIRM, wording.lay_block(self._study, place), place)
+        await self._asking.ask(wording.lay_block(self._study, place), place)
         await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
         expected = await self._gauge.bring(point, block_mm)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
@@ -138,7 +138,7 @@ class Cycle:
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lifts off the gauge block.")
             await self._machine.lift()
-            await self._asking.ask(PromptKind.CONFIRM, wording.take_block(self._study), place)
+            await self._asking.ask(wording.take_block(self._study), place)
             self._block_may_lie_on_bed = False
 
     async def _zero_again(self) -> None:

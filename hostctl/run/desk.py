@@ -18,6 +18,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 from hostctl.errors import HostctlError
+from hostctl.observers import Observers
 from hostctl.records import (
     Answer,
     AnswerRefused,
@@ -73,8 +74,11 @@ class Desk:
         self._asked: _Asked | None = None
         self._closed_ids: deque[str] = deque(maxlen=1000)
         self._listeners: set[asyncio.Queue[News]] = set()
-        self._on_stop: Callable[[Answer], None] | None = None
-        self._on_refusal: Callable[[AnswerRefused], None] | None = None
+        self.on_refusal: Observers[AnswerRefused] = Observers()
+        """Told of each refused answer, as the channels are."""
+        self.on_stop: Observers[Answer] = Observers()
+        """Told of `hold` or `end` while no prompt is open (the machine may be moving). Where nobody
+        is to be told, no run is going on."""
         self.started: RunStarted | None = None
         self.last_run: int | None = None  # the number of the run started last, over or not
         self.held: HoldBegan | None = None
@@ -153,14 +157,6 @@ class Desk:
         if self._asked is not None and self._waits():
             self._asked.answered.set_exception(why)
 
-    def on_refusal(self, note: Callable[[AnswerRefused], None] | None) -> None:
-        """What to do with each refused answer, besides telling the channels. Must not raise."""
-        self._on_refusal = note
-
-    def on_stop(self, act: Callable[[Answer], None] | None) -> None:
-        """What to do with `hold` or `end` while no prompt is open (the machine may be moving)."""
-        self._on_stop = act
-
     # ------------------------------------------------------------ the channels' side
 
     @asynccontextmanager
@@ -213,22 +209,21 @@ class Desk:
         if why is None:
             if self._asked is not None and self._waits():
                 self._asked.answered.set_result(answer)
-            elif self._on_stop is not None:
-                self._on_stop(answer)
+            else:
+                self.on_stop.tell(answer)
         return why
 
     def refuse(self, prompt_id: str | None, channel: str, why: str) -> None:
         """Tell every channel that something did not count, and note it."""
         refused = AnswerRefused(prompt_id=prompt_id, channel=channel, reason=why)
         self.tell(refused)
-        if self._on_refusal is not None:
-            self._on_refusal(refused)
+        self.on_refusal.tell(refused)
 
     # ------------------------------------------------------------ what counts
 
     def _why_not(self, answer: Answer) -> str | None:
         if answer.word in STOPPING:
-            return None if self._waits() or self._on_stop else "no run is going on"
+            return None if self._waits() or self.on_stop else "no run is going on"
         if self._asked is None or not self._waits():
             return self._why_not_asked(answer.prompt_id)
         return _not_for(self._asked, answer) or _not_fitting(self._asked.prompt, answer)

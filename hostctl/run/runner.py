@@ -10,7 +10,7 @@ from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Heat, Moving, PromptKind, RunFinished, RunStarted
+from hostctl.records import Heat, Moving, RunFinished, RunStarted
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.cycle import Cycle
@@ -126,21 +126,15 @@ class Run:
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
-        self._watch.begin()
-        self._desk.on_refusal(self._journal.note_refusal)
-        self._machine.troubles.on_error = self._journal.note_error
-        self._machine.troubles.on_wait = lambda what: self._desk.tell(Moving(what=what))
         reason = "the program was stopped"
         try:
-            await self._start()
-            return await self._until_the_end()
+            with self._watch.listening(), self._journal.noting(self._machine.troubles):
+                await self._start()
+                return await self._until_the_end()
         except HostctlError as cause:
             reason = cause.what
             raise
         finally:
-            self._desk.on_refusal(None)
-            self._machine.troubles.on_error = self._machine.troubles.on_wait = None
-            self._watch.end()
             if self._ended is None:
                 await self._finish(complete=False, reason=reason)
 
@@ -219,7 +213,7 @@ class Run:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
             words = replace(words, detail=f"{told} {words.detail}".strip())
-            await self._asking.ask(PromptKind.CONFIRM, words)
+            await self._asking.ask(words)
             self._confirmed = True
         if not self._machine.homed:
             await self._home()

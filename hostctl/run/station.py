@@ -9,7 +9,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Protocol
 
+from hostctl.observers import Observers
 from hostctl.run.arming.arming import Armed, Arming
 from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
@@ -23,12 +25,18 @@ UNARMED = "starting from afar is off until someone at the machine arms it"
 class Standing(StrEnum):
     """How a station stands, in one word."""
 
-    NO_LINE = "no line"  # the machine can't be reached
-    OWN_JOB = "own job"  # the board runs a job that is not ours: it is only asked and shown
-    RESTING = "resting"  # nothing is going on
-    MOVING = "moving"  # a run is going on and the machine may move
-    ASKING = "asking"  # a run waits for a person
-    HOLDING = "holding"  # a run stands still and says why
+    NO_LINE = "no line"
+    """The machine can't be reached."""
+    OWN_JOB = "own job"
+    """The board runs a job that is not ours: it is only asked and shown."""
+    RESTING = "resting"
+    """Nothing is going on."""
+    MOVING = "moving"
+    """A run is going on and the machine may move."""
+    ASKING = "asking"
+    """A run waits for a person."""
+    HOLDING = "holding"
+    """A run stands still and says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +50,17 @@ class StartRequest:
     resume: int | None
     seed: int | None
     channel: str
+
+
+class Haltable(Protocol):
+    """The machine, as far as a station needs it."""
+
+    halt_went_out: bool
+    """Whether there was a line for the halt to go out on."""
+
+    def halt(self, by: str) -> None:
+        """Stop at once."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +95,16 @@ class Station:
         self.notice = ""  # what a person should know and no prompt says; one sentence
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
-        self._halt: Callable[[str], None] | None = None
-        self._went_out: Callable[[], bool] = lambda: True
-        self._show: Callable[[ShownCode], None] | None = None
-        self._on_change: list[Callable[[], None]] = []
+        self.machine: Haltable | None = None  # set once it was connected
+        self.on_halt: Observers[str] = Observers()
+        """Told who had the machine halted, once it was told itself."""
+        self.on_show_code: Observers[ShownCode] = Observers()
+        """Told of a room code that is to be shown at the machine."""
+        self.on_change: Observers[[]] = Observers()
+        """Told of each change that no news tells of: the line, arming, the queue.
+
+        That an arming ran out is no such change: whoever shows it has to look now and then.
+        """
 
     @property
     def standing(self) -> Standing:
@@ -129,10 +154,11 @@ class Station:
         while not self._requests.empty():
             self._requests.get_nowait()
         self.arming.disarm()
-        if self._halt is not None:
-            self._halt(by)
+        if self.machine is not None:
+            self.machine.halt(by)
+            self.on_halt.tell(by)
         self.changed()
-        return self._halt is not None and self._went_out()
+        return self.machine is not None and self.machine.halt_went_out
 
     def arm(self, by: str) -> Accepted | Refused:
         """Somebody who is at the machine allows one start from afar; only while it rests."""
@@ -144,13 +170,13 @@ class Station:
 
     def show_code(self) -> Accepted | Refused:
         """Have a fresh room code shown at the machine; whoever asked does not get to see it."""
-        if self._show is None or self.desk.started is not None:
-            why = "the machine can't be reached" if self._show is None else "a run is going on"
+        if not self.reachable or self.desk.started is not None:
+            why = "a run is going on" if self.reachable else "the machine can't be reached"
             return Refused(reason=f"{why}, so no room code can be shown")
         shown = self.room_code.renew()
         if isinstance(shown, str):
             return Refused(reason=shown)
-        self._show(shown)
+        self.on_show_code.tell(shown)
         return Accepted()
 
     def arm_by_code(self, code: str, by: str) -> Accepted | Refused:
@@ -167,21 +193,11 @@ class Station:
             self.warnings[about] = text
         self.changed()
 
-    # ------------------------------------------------------------ who looks on
-
-    def on_change(self, act: Callable[[], None]) -> None:
-        """Have `act` called after each change that no news tells of: the line, arming, the queue.
-
-        That an arming ran out is no such change: whoever shows it has to look now and then.
-        """
-        self._on_change.append(act)
+    # ------------------------------------------------------------ the daemon's side
 
     def changed(self) -> None:
-        """Call them."""
-        for act in self._on_change:
-            act()
-
-    # ------------------------------------------------------------ the daemon's side
+        """Something changed that no news tells of."""
+        self.on_change.tell()
 
     async def next_request(self) -> StartRequest:
         """Wait for the next start. One whose arming ran out as it waited is dropped, and said."""
@@ -192,16 +208,3 @@ class Station:
                 return waiting.request
             named = waiting.request.study or f"run {waiting.request.resume}"
             self.notice = f"{named} was not started: its arming ran out while it waited."
-
-    def on_halt(
-        self, act: Callable[[str], None] | None, went_out: Callable[[], bool] = lambda: True
-    ) -> None:
-        """What halting does: set once the machine was connected.
-
-        went_out: asked after it, whether there was a line for it.
-        """
-        self._halt, self._went_out = act, went_out
-
-    def on_show_code(self, act: Callable[[ShownCode], None] | None) -> None:
-        """How a room code is shown at the machine: set while it is connected."""
-        self._show = act

@@ -11,7 +11,7 @@ from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.machine.touch import Touch
-from hostctl.records import Place, Position, PromptKind, Reading, Temperatures, Word
+from hostctl.records import Place, Position, Reading, Temperatures, Word
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.record.answered import ASKED_AGAIN
@@ -84,9 +84,9 @@ class Taking:
 
     async def zero_again(self, place: Place) -> None:
         """Have the indicator zeroed where it was just read; nothing is kept but the event."""
-        words, kind = wording.zero_indicator(self._study, place), PromptKind.ZERO
+        words = wording.zero_indicator(self._study, place)
         while True:
-            answer, _ = await self._asking.ask(kind, words, place, self._gauge.resolution_mm)
+            answer, _ = await self._asking.ask(words, place, self._gauge.resolution_mm)
             if answer.word is Word.DONE or not answer.reading_mm:
                 break
             again = wording.must_be_zero(answer.reading_mm)
@@ -96,11 +96,10 @@ class Taking:
 
     async def _ask_typed(self, place: Place, *, zero_by_hand: bool) -> Typed:
         by_hand = place.trial == 0 and zero_by_hand
-        kind = PromptKind.ZERO if by_hand else PromptKind.READ
         again, doubted_mm = "", None
         while True:
             words = self._words(place, by_hand, again)
-            answer, prompt = await self._asking.ask(kind, words, place, self._gauge.resolution_mm)
+            answer, prompt = await self._asking.ask(words, place, self._gauge.resolution_mm)
             value_mm = answer.reading_mm if answer.word is Word.READING else 0.0
             value_mm = value_mm or 0.0
             again = self._why_again(place, value_mm, doubted_mm)
@@ -144,7 +143,7 @@ class Taking:
             return
         words = wording.keep_far_reading(self._study, reading.value_mm, self._zero_mm(place))
         await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
-        await self._asking.ask(PromptKind.CONFIRM, words, place)
+        await self._asking.ask(words, place)
 
     async def _touched(self, place: Place, point: Point, expected: Position) -> Reading:
         """What a gauge gives that nobody reads; its touches without a height are on record."""
@@ -154,11 +153,11 @@ class Taking:
             at = {"block": place.block, "trial": place.trial, "point": place.point}
             self._journal.note_later(kind, touch.said, **at)
 
-        self._machine.on_no_height = note
+        remove = self._machine.on_no_height.add(note)
         try:
             return await self._gauge.read(point, expected, None)
         finally:
-            self._machine.on_no_height = None
+            remove()
             await self._journal.write_down()
 
     async def _proved(

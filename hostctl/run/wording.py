@@ -5,7 +5,19 @@ from math import hypot
 
 from hostctl.config.machine import BedScrew, Machine, Point, Turn
 from hostctl.config.study import Reference, Study, StudyKind, Warmth
-from hostctl.records import Place, TurnAway
+from hostctl.deeds import (
+    ClearBed,
+    Deed,
+    Direction,
+    JudgeReading,
+    LayBlock,
+    ReadIndicator,
+    SetGap,
+    TakeBlock,
+    TurnScrew,
+    ZeroIndicator,
+)
+from hostctl.records import Place
 
 PARTS_OF_A_TURN = {
     15: "a twenty-fourth of a turn",
@@ -29,15 +41,12 @@ CLEAR_HANDS = "Take your hands out of the machine first."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """The text of one prompt: the deed in a sentence, the rest, and what moves afterwards.
+    """One prompt: the deed, the deed in a sentence, the rest, and what moves afterwards."""
 
-    `turn`: the turn that the text asks for, for those who draw it.
-    """
-
+    deed: Deed
     text: str
     detail: str = ""
     moves_next: str = ""
-    turn: TurnAway | None = None
 
 
 def turn_in_words(turn_deg: float) -> str:
@@ -61,6 +70,7 @@ def start(study: Study, machine: Machine) -> Words:
         else ""
     )
     return Words(
+        deed=ClearBed(),
         text="Clear the bed, take your hands out, and confirm that the machine may move.",
         detail=(
             f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
@@ -96,20 +106,18 @@ def turn_away(
     """
     screw = screw_at(machine, place.point)
     name = f"the {screw.name} screw" if screw else f"the screw at {place.point}"
-    way = lowering(screw) if screw else None
+    way: Direction | None = lowering(screw).value if screw else None
     direction = f"{way}, seen from above" if way else "so that the bed goes down"
     return Words(
+        deed=TurnScrew(
+            screw=screw.name if screw else place.point, turn_deg=turn_deg, direction=way
+        ),
         text=f"Turn {name} {turn_in_words(turn_deg)} {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
             f"nozzle meets nothing on its way down. {_redo(just_kept)}{_hands(warmth)}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
-        turn=TurnAway(
-            screw=screw.name if screw else place.point,
-            turn_deg=turn_deg,
-            direction=way.value if way else None,
-        ),
     )
 
 
@@ -123,6 +131,7 @@ def set_gap(study: Study, place: Place) -> Words:
     """Set the gap with the method."""
     instruction = next(m.instruction for m in study.methods if m.name == place.method)
     return Words(
+        deed=SetGap(method=place.method),
         text=instruction,
         detail=f"{_whose(place)}Method {place.method} at {place.point}. Confirm when it is set, "
         f"and leave the screw alone from then on. {_hands(study.warmth)}",
@@ -133,6 +142,7 @@ def set_gap(study: Study, place: Place) -> Words:
 def lay_block(study: Study, place: Place) -> Words:
     """The datum goes under the plunger."""
     return Words(
+        deed=LayBlock(thick_mm=study.gauge.block_mm),
         text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the plunger at "
         f"{place.point}.",
         detail=f"It and the bed must be clean. {_hands(study.warmth)}",
@@ -143,6 +153,7 @@ def lay_block(study: Study, place: Place) -> Words:
 def take_block(study: Study) -> Words:
     """The datum goes away again."""
     return Words(
+        deed=TakeBlock(),
         text="Take the gauge block off the bed.",
         detail=_hands(study.warmth),
         moves_next="The head lifts.",
@@ -152,6 +163,7 @@ def take_block(study: Study) -> Words:
 def take_block_before_homing(study: Study) -> Words:
     """The position was lost with the datum under the plunger."""
     return Words(
+        deed=TakeBlock(),
         text="Take the gauge block off the bed.",
         detail=f"Where the plunger rests on it, push the plunger up first. {_hands(study.warmth)}",
         moves_next="The head rises, then all axes home.",
@@ -162,6 +174,7 @@ def zero_indicator(study: Study, place: Place, again: str = "") -> Words:
     """Bring the indicator to zero, or say what it shows."""
     typing = "." if study.reference is Reference.PREVIOUS else ", or type what it shows."
     return Words(
+        deed=ZeroIndicator(),
         text=again or f"Turn the indicator to zero and confirm{typing}",
         detail=f"{_whose(place)}The readings of this block count from here.",
         moves_next="The head lifts.",
@@ -171,6 +184,7 @@ def zero_indicator(study: Study, place: Place, again: str = "") -> Words:
 def read_indicator(place: Place, resolution_mm: float, again: str = "") -> Words:
     """Read the indicator."""
     return Words(
+        deed=ReadIndicator(),
         text=again or "Read the indicator and type what it shows.",
         detail=f"{_whose(place)}To the nearest graduation ({resolution_mm:g} mm), with its sign.",
         moves_next="The head lifts.",
@@ -181,6 +195,7 @@ def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Wor
     """A gauge that nobody reads gave something hard to believe. zero_mm: its block's."""
     far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm)
     return Words(
+        deed=JudgeReading(value_mm=value_mm),
         text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
         detail=f"{far} {CLEAR_HANDS}",
         moves_next="The head lifts.",

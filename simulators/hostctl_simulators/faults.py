@@ -58,7 +58,7 @@ class FaultCounts:
     touches_failed: int = 0
 
 
-class Noise:
+class Corruption:
     """Flips single bits in passing bytes. Counted by bytes, so how they are cut never matters."""
 
     def __init__(self, rate: float, chance: Random) -> None:

@@ -10,7 +10,7 @@ from functools import partial
 
 from hostctl_simulators.agenda import Agenda
 from hostctl_simulators.chance import stream
-from hostctl_simulators.faults import FaultCounts, FaultPlan, Noise
+from hostctl_simulators.faults import Corruption, FaultCounts, FaultPlan
 
 BUFFER_BYTES = 128
 LINE_BYTES = 96
@@ -34,8 +34,10 @@ class SerialSide:
         self._agenda = agenda
         self._byte_s = BITS_A_BYTE / baud
         self._counts = counts
-        self._noise_in = Noise(plan.corrupt_to_printer, stream(seed, "noise to the printer"))
-        self._noise_out = Noise(plan.corrupt_to_host, stream(seed, "noise to the host"))
+        self._corruption_in = Corruption(
+            plan.corrupt_to_printer, stream(seed, "noise to the printer")
+        )
+        self._corruption_out = Corruption(plan.corrupt_to_host, stream(seed, "noise to the host"))
         self._in_free_s = 0.0
         self._out_free_s = 0.0
         self._plugging = 0  # bytes under way when the cable is pulled never arrive
@@ -57,7 +59,7 @@ class SerialSide:
 
     def receive(self, data: bytes) -> None:
         """The host sends `data`; it arrives byte after byte."""
-        arrived, hit = self._noise_in.pass_through(data)
+        arrived, hit = self._corruption_in.pass_through(data)
         self._counts.bytes_corrupted_to_printer += len(hit)
         damage = bytearray(len(arrived))
         for at in hit:
@@ -116,7 +118,7 @@ class SerialSide:
         """Send one line to the host."""
         if self.deaf:
             return
-        data, hit = self._noise_out.pass_through(line.encode("ascii") + b"\n")
+        data, hit = self._corruption_out.pass_through(line.encode("ascii") + b"\n")
         self._counts.bytes_corrupted_to_host += len(hit)
         self._out_free_s = max(self._out_free_s, self._agenda.now_s) + len(data) * self._byte_s
         plugging = self._plugging

@@ -1,20 +1,45 @@
 """When the faults of the plan strike: at a move, at a command, or when somebody says so."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from hostctl_simulators.agenda import Agenda
 from hostctl_simulators.faults import FaultCounts, FaultPlan
+from hostctl_simulators.wording import Wording
 
-if TYPE_CHECKING:  # the board has its strikes, and these strike the board
-    from hostctl_simulators.firmware import Firmware
+
+class Board(Protocol):
+    """What is struck."""
+
+    wording: Wording
+    on_unplug: Callable[[float], None]
+
+    @property
+    def obeyed(self) -> Sequence[object]:
+        """Each command so far."""
+        ...
+
+    def say(self, line: str) -> None:
+        """Send one line."""
+        ...
+
+    def stop_itself(self, *, halts: bool) -> None:
+        """As after a fault of its own."""
+        ...
+
+    def stall(self, for_s: float) -> None:
+        """Do nothing for a while."""
+        ...
+
+    def reset(self) -> None:
+        """Start anew."""
+        ...
 
 
 class Strikes:
     """Those of one board."""
 
-    def __init__(
-        self, board: "Firmware", agenda: Agenda, plan: FaultPlan, counts: FaultCounts
-    ) -> None:
+    def __init__(self, board: Board, agenda: Agenda, plan: FaultPlan, counts: FaultCounts) -> None:
         self._board = board
         self._agenda = agenda
         self._plan = plan

@@ -40,10 +40,11 @@ from hostctl.channels.messages.channel import MessagesChannel  # noqa: E402
 from hostctl.channels.messages.connection.broker import NO_DELAY  # noqa: E402
 from hostctl.channels.messages.connection.client_ids import ClientIds  # noqa: E402
 from hostctl.config.host import Messages  # noqa: E402
+from hostctl.deeds import SetGap  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
 from hostctl.link.serial_port import open_serial  # noqa: E402
-from hostctl.records import Prompt, PromptKind  # noqa: E402
+from hostctl.records import Prompt  # noqa: E402
 from hostctl.run.record.journal import Journal  # noqa: E402
 from hostctl.run.station import Station  # noqa: E402
 from hostctl.store.store import Store  # noqa: E402
@@ -219,7 +220,7 @@ def now() -> datetime:
 def prompt(number: int) -> Prompt:
     return Prompt(
         prompt_id=f"1-{number}",
-        kind=PromptKind.SET,
+        deed=SetGap(method="paper-slip"),
         text="Set the gap at front-left with the paper slip.",
         detail="",
         moves_next="The head lifts.",
@@ -255,9 +256,7 @@ def product(port: int, tty_path: str, ready: Callable[[], None], commit: bool) -
                 asyncio.TaskGroup() as tasks,
                 Link(tty_path, settings_of_line, open_port=open_serial).running() as link,
             ):
-                serving = [
-                    tasks.create_task(each.serve()) for each in (channel, channel.urgent_line)
-                ]
+                serving = [tasks.create_task(each.serve()) for each in (channel, channel.urgent)]
                 await link.connect()
                 await asyncio.sleep(0.3)  # connected, all that is retained is told
                 station.desk.tell(running())

@@ -6,9 +6,11 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime, timedelta
 
-from hostctl.channels.button.button import ButtonChannel, Edge
+from hostctl.channels.button.button import ButtonChannel
+from hostctl.channels.button.gpio_lines import Edge
 from hostctl.config.host import Button
-from hostctl.records import Prompt, PromptKind, RunStarted, Word
+from hostctl.deeds import ClearBed
+from hostctl.records import Prompt, RunStarted, Word
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
@@ -48,7 +50,7 @@ class FakeLines:
 def prompt(opened_at: datetime) -> Prompt:
     return Prompt(
         prompt_id="1-1",
-        kind=PromptKind.CONFIRM,
+        deed=ClearBed(),
         text="Hands clear.",
         detail="",
         moves_next="the head",

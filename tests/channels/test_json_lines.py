@@ -12,19 +12,18 @@ from a_place import A_PLACE
 
 from hostctl.channels.json_lines.json_lines import JsonLines
 from hostctl.channels.json_lines.json_words import Malformed, answer_from, object_for
+from hostctl.deeds import ReadIndicator, TurnScrew
 from hostctl.errors import RunStopped
 from hostctl.records import (
     Answer,
     HoldBegan,
     Position,
     Prompt,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
     RunFinished,
     Temperatures,
-    TurnAway,
     Word,
 )
 from hostctl.run.desk import Desk
@@ -33,7 +32,7 @@ NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 PLACE = replace(A_PLACE, trial=2, trials_done=1, trials_total=6)
 PROMPT = Prompt(
     prompt_id="1-2",
-    kind=PromptKind.READ,
+    deed=ReadIndicator(),
     text="Read it.",
     detail="",
     moves_next="The head lifts.",
@@ -83,13 +82,20 @@ async def script() -> AsyncIterator[Script]:
 
 
 def test_a_turn_is_told_as_figures_too():
-    turn = TurnAway(screw="front-left", turn_deg=120, direction="anticlockwise")
-    said = object_for(PromptOpened(prompt=replace(PROMPT, kind=PromptKind.CONFIRM, turn=turn)))
+    turn = TurnScrew(screw="front-left", turn_deg=120, direction="anticlockwise")
+    said = object_for(PromptOpened(prompt=replace(PROMPT, deed=turn)))
     told = {key: value for key, value in said.items() if key.startswith("turn_")}
     assert told == {
         "turn_screw": "front-left",
         "turn_deg": 120,
         "turn_direction": "anticlockwise",
+    }
+    assert said["deed"] == {
+        "do": "turn-screw",
+        "hands_in": True,
+        "screw": "front-left",
+        "turn_deg": 120,
+        "direction": "anticlockwise",
     }
 
 
@@ -100,6 +106,7 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "event": "prompt",
         "prompt_id": "1-2",
         "kind": "read",
+        "deed": {"do": "read-indicator", "hands_in": False},
         "text": "Read it.",
         "detail": "",
         "moves_next": "The head lifts.",

@@ -16,7 +16,8 @@ from a_place import A_PLACE
 from hostctl.channels.button.input_events import EventReader
 from hostctl.channels.button.keys import KeysChannel
 from hostctl.config.host import Keys
-from hostctl.records import Answer, Prompt, PromptKind, Word
+from hostctl.deeds import ZeroIndicator
+from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Desk
 
 OPENED = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)
@@ -55,7 +56,7 @@ def stamped(keys: Keyed) -> bytes:
 def prompt(resolution_mm: float | None = 0.01) -> Prompt:
     return Prompt(
         prompt_id="1-1",
-        kind=PromptKind.ZERO,  # takes done as well as a reading
+        deed=ZeroIndicator(),  # takes done as well as a reading
         text="Zero the indicator.",
         detail="",
         moves_next="",

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 
 import pytest
+from a_deed import A_DEED
 
 from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.records import Prompt, PromptKind, Word
@@ -14,7 +15,7 @@ LATER_S = OPENED_S + 5.0
 def prompt(kind: PromptKind = PromptKind.READ, *, graduations: bool = False) -> Prompt:
     return Prompt(
         prompt_id="p",
-        kind=kind,
+        deed=A_DEED[kind],
         text="Do it.",
         detail="",
         moves_next="",

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 
 from hostctl.channels.descriptors import lines_from
@@ -44,7 +45,7 @@ def place(trial: int, block: int = 1) -> Place:
 def prompt(kind: PromptKind) -> Prompt:
     return Prompt(
         prompt_id="p",
-        kind=kind,
+        deed=A_DEED[kind],
         text="Do it.",
         detail="Calmly.",
         moves_next="The head lifts.",
@@ -222,7 +223,7 @@ def test_a_prompt_ends_with_what_would_be_taken(kind: PromptKind, trial: int | N
     at = None if trial is None else place(trial)
     asked = Prompt(
         prompt_id="p",
-        kind=kind,
+        deed=A_DEED[kind],
         text="Do it.",
         detail="",
         moves_next="",

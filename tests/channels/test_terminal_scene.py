@@ -10,6 +10,7 @@ from a_place import A_PLACE
 from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal.letters import ROWS, large
 from hostctl.channels.terminal.scene import Scene, after
+from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -20,7 +21,6 @@ from hostctl.records import (
     Position,
     Prompt,
     PromptClosed,
-    PromptKind,
     PromptOpened,
     Reading,
     ReadingKept,
@@ -28,7 +28,6 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
     TrialMarked,
-    TurnAway,
 )
 from hostctl.report.document.plain_ascii import in_ascii
 
@@ -42,7 +41,7 @@ TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag.
 MOVES = "The head lifts and brings the indicator over the same place."
 SET = Prompt(
     prompt_id="a",
-    kind=PromptKind.SET,
+    deed=SetGap(method="paper-slip"),
     text=TEXT,
     detail="For volunteer-a. Confirm when it is set. Take your hands out of the machine first.",
     moves_next=MOVES,
@@ -50,8 +49,8 @@ SET = Prompt(
     opened_at=NOW,
     resolution_mm=None,
 )
-TURN = TurnAway(screw="front-left", turn_deg=120, direction="clockwise")
-READ = replace(SET, prompt_id="b", kind=PromptKind.READ, text="Read it.", resolution_mm=0.01)
+TURN = TurnScrew(screw="front-left", turn_deg=120, direction="clockwise")
+READ = replace(SET, prompt_id="b", deed=ReadIndicator(), text="Read it.", resolution_mm=0.01)
 
 
 def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
@@ -88,10 +87,13 @@ def screen(scene: Scene, *, typed: str = "", columns: int = 80, rows: int = 24) 
     [
         ([], "WAIT"),
         ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
-        ([STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM))], "DO THIS"),
-        ([STARTED, PromptOpened(prompt=replace(SET, turn=TURN))], "TURN SCREW"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=ClearBed()))], "DO THIS"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=TURN))], "TURN SCREW"),
         (
-            [STARTED, PromptOpened(prompt=replace(SET, kind=PromptKind.CONFIRM, place=None))],
+            [
+                STARTED,
+                PromptOpened(prompt=replace(SET, deed=ClearBed(), place=None)),
+            ],
             "READY?",
         ),
         ([STARTED, PromptOpened(prompt=READ)], "READ INDICATOR"),

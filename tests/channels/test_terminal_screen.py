@@ -10,6 +10,7 @@ from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime
 
 import pytest
+from a_deed import A_DEED
 
 from hostctl.channels.terminal.keys import Keys
 from hostctl.channels.terminal.terminal import Terminal
@@ -28,7 +29,7 @@ from hostctl.run.desk import Desk
 def prompt(kind: PromptKind, prompt_id: str = "1") -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Turn the screw.",
         detail="",
         moves_next="The head lifts.",
@@ -131,7 +132,7 @@ async def test_keys_pressed_before_the_prompt_was_shown_answer_nothing():
 async def test_space_holds_at_any_time():
     held: asyncio.Queue[Answer] = asyncio.Queue()
     async with at_the_terminal() as person:
-        person.desk.on_stop(held.put_nowait)
+        person.desk.on_stop.add(held.put_nowait)
         person.desk.tell(RunStarted(run=1, study="s", machine="m", trials_total=3, resumed=False))
         await person.sees("s on m")
         person.press(b" ")

@@ -6,14 +6,15 @@ from datetime import UTC, datetime
 import pytest
 
 from hostctl.channels.typed_reading import reading_mm, simulated_indicator
-from hostctl.records import Prompt, PromptKind
+from hostctl.deeds import ReadIndicator
+from hostctl.records import Prompt
 from hostctl.report.document.significant import in_mm
 
 
 def prompt(*, graduations: bool = False) -> Prompt:
     return Prompt(
         prompt_id="p",
-        kind=PromptKind.READ,
+        deed=ReadIndicator(),
         text="Read.",
         detail="",
         moves_next="",

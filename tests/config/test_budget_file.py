@@ -8,8 +8,9 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
-from hostctl.config.budget import BudgetFile, Resolution, budget_from
-from hostctl.config.find import SHIPPED
+from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.contributions import Resolution
+from hostctl.config.find import REFERENCE, SHIPPED
 from hostctl.config.formula import formula_from
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
@@ -140,7 +141,6 @@ def sections_in(annotation: object) -> Iterator[type[BaseModel]]:
 
 
 @pytest.mark.parametrize("key", sorted(keys_of(BudgetFile)))
-def test_each_key_is_in_the_readme_and_in_the_example(key: str):
-    readme = (SHIPPED.parent / "README.md").read_text()
-    assert f"`{key}`" in readme.split("### The budget file")[1].split("\n## ")[0]
+def test_each_key_is_in_the_reference_and_in_the_example(key: str):
+    assert f"- `{key}` (" in (REFERENCE / "budget.md").read_text()
     assert re.search(rf"\b{key}\b:|`{key}", EXAMPLE.read_text())

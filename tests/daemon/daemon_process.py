@@ -8,12 +8,11 @@ import struct
 import subprocess
 import sys
 import time
-from argparse import Namespace
 from collections.abc import Callable
 from pathlib import Path
 
-from hostctl.cli.daemon_client import ask
 from hostctl.config.find import SHIPPED
+from hostctl.daemon.socket.client import ask
 from hostctl.errors import DaemonError
 
 PATIENCE_S = 40.0
@@ -144,7 +143,7 @@ class Daemon:
 
     def ask(self, what: str, **more: object) -> Json:
         """As the commands do, without a process for each."""
-        return ask(Namespace(socket=str(self.socket)), {"ask": what, **more})
+        return ask(str(self.socket), {"ask": what, **more})
 
     def machine(self, name: str) -> Json:
         machines = self.ask("status")["machines"]

@@ -4,12 +4,15 @@ import os
 import shlex
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from a_place import A_PLACE
 
 from hostctl.daemon.log.event_log import EventLog, Level, line_of
+from hostctl.daemon.log.fault_log import logged_faults_kept
 from hostctl.daemon.log.news_log import NewsLog
+from hostctl.observers import Observers
 from hostctl.records import TrialMarked
 
 NOON = datetime(2031, 5, 6, 12, 0, tzinfo=UTC)
@@ -85,3 +88,21 @@ def test_a_closed_log_is_no_error():
     os.close(reading)
     log_to(writing).say("ready")
     os.close(writing)
+
+
+@pytest.mark.observer_may_fail
+def test_an_observer_that_fails_is_kept_in_the_fault_log_and_told_in_a_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setenv("HOSTCTL_DATABASE", str(tmp_path / "hostctl.db"))
+    told: list[str] = []
+    observers: Observers[[]] = Observers()
+    observers.add(lambda: 1 / 0)
+
+    with logged_faults_kept(told.append):
+        observers.tell()
+    observers.tell()  # nobody keeps it any more
+
+    log = tmp_path / "hostctl-faults.log"
+    assert told == [f"hostctl: a fault of its own (ZeroDivisionError). Please report {log}."]
+    assert log.read_text().count("ZeroDivisionError") == 1

@@ -13,7 +13,7 @@ from daemon_process import PATIENCE_S, Daemon
 from kept_port import kept_port
 
 from hostctl.channels.handles import KEPT_FREE, WANTED
-from hostctl.cli.fault_log import keep_fault, spare_a_handle
+from hostctl.daemon.log.fault_log import keep_fault, spare_a_handle
 
 FEW = 40
 CROWD = 120

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 
 from hostctl.channels.page.access.tls import tls_of
 from hostctl.config.directory import read_directory
-from hostctl.config.find import SHIPPED
+from hostctl.config.find import REFERENCE, SHIPPED
 from hostctl.config.host import Host, Page
 from hostctl.daemon.in_use import needing_a_restart
 
@@ -42,8 +42,7 @@ def test_the_shipped_folder_is_a_directory_for_the_daemon():
 @pytest.mark.parametrize("key", sorted(keys_in(Host)))
 def test_each_key_of_the_host_file_is_shown_and_told(key: str):
     assert re.search(rf"\b{key}:", (SHIPPED / "host.yaml").read_text())
-    readme = (ROOT / "README.md").read_text().split("## Configuration")[1]
-    assert f"`{key}`" in readme
+    assert f"- `{key}` (" in (REFERENCE / "host.md").read_text()
 
 
 def test_the_commented_examples_are_right(tmp_path: Path):

@@ -138,9 +138,10 @@ def test_a_machine_that_says_nothing_twice_is_lost_and_every_waiter_is_told(
     async def scenario(peer: Peer) -> None:
         news: list[News] = []
         faults: list[LinkError] = []
-        async with peer.link(on_news=news.append).running() as link:
+        async with peer.link().running() as link:
+            link.on_news.add(news.append)
             await link.connect()
-            link.on_fault = faults.append
+            link.on_fault.add(faults.append)
             peer.reply = lambda lines: []
             answers = await asyncio.gather(
                 link.do("G0 X1", deadline_s=0.05),
@@ -160,7 +161,8 @@ def test_a_machine_that_says_nothing_twice_is_lost_and_every_waiter_is_told(
 def test_a_reset_fails_the_waiter_at_once(play: Play) -> None:
     async def scenario(peer: Peer) -> None:
         news: list[News] = []
-        async with peer.link(on_news=news.append).running() as link:
+        async with peer.link().running() as link:
+            link.on_news.add(news.append)
             await link.connect()
             on_command(b"G0", peer.controller.reset(), peer)
             with pytest.raises(LinkError, match="restarted"):
@@ -325,7 +327,8 @@ def test_temperature_reports_extend_only_a_heating_deadline(
 ) -> None:
     async def scenario(peer: Peer) -> None:
         news: list[News] = []
-        async with peer.link(on_news=news.append).running() as link:
+        async with peer.link().running() as link:
+            link.on_news.add(news.append)
             await link.connect()
             on_command(b"M190", [], peer)
             for second in range(1, 5):
@@ -342,7 +345,8 @@ def test_temperature_reports_extend_only_a_heating_deadline(
 def test_news_that_nobody_asked_for_is_passed_on(play: Play) -> None:
     async def scenario(peer: Peer) -> None:
         news: list[News] = []
-        async with peer.link(on_news=news.append).running() as link:
+        async with peer.link().running() as link:
+            link.on_news.add(news.append)
             await link.connect()
             peer.say(b"//action:pause\n// hello\n")
             await until(lambda: len(news) == 2)
@@ -493,7 +497,7 @@ def test_nuls_before_each_answer_cost_nothing(play: Play) -> None:
 def waited(link: Link) -> list[tuple[str, float]]:
     """What is told as late, and when, in seconds since it was sent."""
     told: list[tuple[str, float]] = []
-    link.on_wait = lambda command, waited_s, usual_s: told.append((command, round(waited_s)))
+    link.on_wait.add(lambda command, waited_s, usual_s: told.append((command, round(waited_s))))
     return told
 
 
@@ -563,7 +567,7 @@ def test_an_error_that_no_order_caused_is_told_as_such_but_not_one_that_ends_the
     async def scenario(peer: Peer) -> None:
         heard: list[tuple[str, bool]] = []
         link = peer.link()
-        link.on_error = lambda text, unasked: heard.append((text, unasked))
+        link.on_error.add(lambda text, unasked: heard.append((text, unasked)))
         async with link.running():
             await link.connect()
             peer.say(f"{error}\n".encode())
@@ -579,7 +583,7 @@ def test_an_error_in_answer_to_an_order_or_before_the_line_is_up_is_not_told_as_
     async def scenario(peer: Peer) -> None:
         heard: list[tuple[str, bool]] = []
         link = peer.link()
-        link.on_error = lambda text, unasked: heard.append((text, unasked))
+        link.on_error.add(lambda text, unasked: heard.append((text, unasked)))
         on_command(b"M115", ["Error:no M115", "FIRMWARE_NAME:model", "ok"], peer)
         peer.loop.call_later(BRISK.listen_s / 2, peer.say, b"Error:no card\n")
         async with link.running():
@@ -597,7 +601,7 @@ def test_a_thermal_fault_before_the_line_is_up_is_told_to_all_and_keeps_it_shut(
     async def scenario(peer: Peer) -> None:
         told: list[LinkError] = []
         link = peer.link()
-        link.on_fault = told.append
+        link.on_fault.add(told.append)
         on_command(b"M115", ["Error:Thermal Runaway, system stopped! Heater_ID: E0"], peer)
         async with link.running():
             with pytest.raises(ThermalFault):

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from hostctl.errors import LinkError, ThermalFault
 from hostctl.link.reply import Greeting, Reply
+from hostctl.observers import Observers
 from hostctl.protocol.events import (
     ErrorSaid,
     Event,
@@ -30,9 +31,9 @@ class SmallPrinter:
     """Does what it is told and remembers it. `moves` holds each position it was sent to."""
 
     def __init__(self, *, clear_z_mm: float = 10.0, firmware: str = "classic of the bench") -> None:
-        self.on_fault: Callable[[LinkError], None] | None = None
-        self.on_error: Callable[[str, bool], None] | None = None
-        self.on_wait: Callable[[str, float, float], None] | None = None
+        self.on_fault: Observers[LinkError] = Observers()
+        self.on_error: Observers[str, bool] = Observers()
+        self.on_wait: Observers[str, float, float] = Observers()
         self.thermal_fault: ThermalFault | None = None
         self.commands: list[str] = []
         self.offences: list[str] = []
@@ -101,8 +102,7 @@ class SmallPrinter:
         """The line goes down: reset, unplugged, halted."""
         if self.up:
             self.up, self.homed, self._why_down = False, False, why
-            if self.on_fault is not None:
-                self.on_fault(LinkError("small printer", why, "Connect and home."))
+            self.on_fault.tell(LinkError("small printer", why, "Connect and home."))
 
     # ------------------------------------------------------------ what the printer does
 

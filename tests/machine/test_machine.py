@@ -150,7 +150,7 @@ def test_a_fault_anywhere_in_a_motion_leaves_it_unhomed(spoils):
     printer = SmallPrinter()
     machine = ready(printer)
     told: list[str] = []
-    machine.on_fault = lambda fault: told.append(fault.what)
+    machine.on_fault.add(lambda fault: told.append(fault.what))
     printer.before = lambda command: printer.fail("reset") if command.startswith(spoils) else None
     with pytest.raises(LinkError):
         in_jumping_time(machine.go_over(50, 50))
@@ -265,7 +265,7 @@ def test_three_touches_without_a_height_are_each_told_and_leave_the_position_kno
     machine = ready(printer)
     printer.refuses, printer.lost_touches = ({"G30"}, 0) if refused else (set(), 3)
     told: list[Touch] = []
-    machine.on_no_height = told.append
+    machine.on_no_height.add(told.append)
     with pytest.raises(MachineError, match=f"3 touches at x 30, y 30 mm gave no height: {said}"):
         in_jumping_time(machine.probe(30, 30))
     assert [touch.failed for touch in told] == [refused] * 3

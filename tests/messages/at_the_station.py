@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import aiomqtt
+from a_deed import A_DEED
 from a_place import A_PLACE
 
 from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S
 from hostctl.channels.messages.channel import MessagesChannel
 from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
-from hostctl.channels.messages.connection.urgent_line import SAYS_SO
+from hostctl.channels.messages.connection.urgent import SAYS_SO
 from hostctl.channels.messages.outgoing import kept_news
 from hostctl.config.host import Messages
 from hostctl.records import (
@@ -52,7 +53,7 @@ def prompt(
 ) -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Set the gap at front-left with the paper slip.",
         detail="",
         moves_next="The head lifts.",
@@ -182,17 +183,17 @@ class AtTheStation:
     channel: MessagesChannel
     tasks: asyncio.TaskGroup
     serving: asyncio.Task[None]
-    hearing: asyncio.Task[None]  # of the urgent line
+    hearing: asyncio.Task[None]  # of the urgent connection
     open: list[asyncio.Task[Answer]] = field(default_factory=list)
 
     def is_connected(self) -> bool:
         """As was said last; of one loss two things may be said, the second at any time."""
-        return self._of_the_line()[-1:] == [True]
+        return self._of_the_connection()[-1:] == [True]
 
     def is_away(self) -> bool:
-        return self._of_the_line()[-1:] == [False]
+        return self._of_the_connection()[-1:] == [False]
 
-    def _of_the_line(self) -> list[bool]:
+    def _of_the_connection(self) -> list[bool]:
         told = [(text.startswith("connected to"), text.endswith("mended")) for text in self.said]
         return [connected for connected, trouble in told if connected or trouble]
 
@@ -215,7 +216,7 @@ class AtTheStation:
 
     async def hear_again(self) -> None:
         await asyncio.wait({self.hearing})
-        self.hearing = self.tasks.create_task(self.channel.urgent_line.serve())
+        self.hearing = self.tasks.create_task(self.channel.urgent.serve())
 
     def tell(self, *news: News) -> None:
         for item in news:
@@ -229,7 +230,7 @@ async def station_served(
     said: list[str] = []
 
     def say(text: str) -> None:
-        """What the machine's own connection says; the urgent line says the same of its own."""
+        """What the machine's own connection says; the urgent one says the same of its own."""
         if not text.startswith(SAYS_SO):
             said.append(text)
 
@@ -239,7 +240,7 @@ async def station_served(
         ids = ClientIds(folder / FILE_NAME, say)
         channel = MessagesChannel(station, settings, now=now, outbox=outbox, say=say, ids=ids)
         serving = tasks.create_task(channel.serve())
-        hearing = tasks.create_task(channel.urgent_line.serve())
+        hearing = tasks.create_task(channel.urgent.serve())
         at = AtTheStation(station, store, outbox, said, channel, tasks, serving, hearing)
         try:
             yield at

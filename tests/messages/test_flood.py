@@ -47,8 +47,8 @@ async def test_a_flood_moves_nothing_and_leaves_nothing(
     at: AtTheStation, phone: Phone, settings: Messages, flood: str
 ):
     refused: list[AnswerRefused] = []
-    at.station.desk.on_refusal(refused.append)
-    at.station.desk.on_stop(lambda _: at.tell(HoldBegan(reason="asked for")))
+    at.station.desk.on_refusal.add(refused.append)
+    at.station.desk.on_stop.add(lambda _: at.tell(HoldBegan(reason="asked for")))
     at.tell(running())
     messages = [packet(f"{TREE}/{name.decode()}", body) for name, body in FLOODS[flood]]
     await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too

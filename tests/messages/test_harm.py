@@ -13,6 +13,7 @@ from at_the_station import (
     station_served,
     until,
 )
+from halted_machine import HaltedMachine
 from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving import reception
@@ -86,7 +87,7 @@ async def test_a_retained_answer_never_counts(broker, settings, tmp_path, payloa
     async with phone_at(broker.port) as phone:
         await phone.answer(payload, retain=True)
         async with station_served(tmp_path, settings) as at:
-            at.station.desk.on_stop(lambda answer: pytest.fail("a retained word stopped a run"))
+            at.station.desk.on_stop.add(lambda answer: pytest.fail("a retained word stopped a run"))
             asked = at.ask(prompt("1-1"))
             await until(lambda: phone.refusals())
             assert "kept by the broker" in phone.refusals()[0]
@@ -144,7 +145,7 @@ async def test_a_plain_answer_right_after_the_prompt_is_not_meant_for_it(at, pho
 
 async def test_hold_and_end_count_at_any_time(at, phone):
     stopped = []
-    at.station.desk.on_stop(stopped.append)
+    at.station.desk.on_stop.add(stopped.append)
     at.tell(running())
     await phone.answer("hold")
     await until(lambda: [answer.word for answer in stopped] == [Word.HOLD])
@@ -245,7 +246,7 @@ async def test_a_fresh_hold_counts_though_it_is_to_be_kept(
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with station_served(tmp_path, settings) as at:
         stopped = []
-        at.station.desk.on_stop(stopped.append)
+        at.station.desk.on_stop.add(stopped.append)
         at.tell(running())
         await until(lambda: bool(phone.said("event")))
         await phone.send(name, payload, retain=True)
@@ -255,7 +256,7 @@ async def test_a_fresh_hold_counts_though_it_is_to_be_kept(
 @pytest.mark.parametrize("payload", ["stop", {"command": "stop"}, {"command": "stop", "x": [1]}])
 async def test_a_stop_halts_at_once_whatever_else_it_says(at, phone, payload):
     halts = []
-    at.station.on_halt(halts.append)
+    at.station.machine = HaltedMachine(halts.append)
     await phone.command(payload)
     await until(lambda: halts == ["messages"])
     await until(lambda: "halted" in [event["event"] for event in phone.said("event")])

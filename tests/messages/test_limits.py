@@ -18,7 +18,7 @@ from hostctl.channels.messages.arriving.limits import (
 from hostctl.channels.messages.connection.access import BACK_WITHIN_S, LATEST_S, Access
 from hostctl.channels.messages.connection.broker import Broker
 from hostctl.channels.messages.connection.client_ids import ClientIds
-from hostctl.channels.messages.connection.patience import Patience
+from hostctl.channels.messages.connection.retries import Retries
 from hostctl.channels.messages.topics import Topics
 from hostctl.channels.secret_file import read_secret
 from hostctl.config.host import Messages, Tls
@@ -58,20 +58,20 @@ def test_only_so_many_ids_are_remembered():
 
 def test_waiting_doubles_up_to_eight_seconds_and_trouble_is_said_once():
     said: list[str] = []
-    patience = Patience("printers.local:1883", said.append)
+    retries = Retries("printers.local:1883", said.append)
     fault = MqttError("[Errno 111] Connection refused")
-    assert [patience.failed(fault, 0.0) for _ in range(6)] == [0.5, 1, 2, 4, 8, 8]
+    assert [retries.failed(fault, 0.0) for _ in range(6)] == [0.5, 1, 2, 4, 8, 8]
     assert len(said) == 1
-    patience.connected(10.0)
-    assert patience.failed(fault, 11.0) == 8
-    patience.connected(20.0)
-    assert patience.failed(fault, 40.0) == 0.5
+    retries.connected(10.0)
+    assert retries.failed(fault, 11.0) == 8
+    retries.connected(20.0)
+    assert retries.failed(fault, 40.0) == 0.5
 
 
 @pytest.mark.parametrize("code", [4, 5])  # MQTT 3.1.1, table 3.1: user or password; authorisation
 def test_a_refused_password_is_said_in_words(code):
     said: list[str] = []
-    Patience("printers.local:1883", said.append).failed(MqttConnectError(code), 0.0)
+    Retries("printers.local:1883", said.append).failed(MqttConnectError(code), 0.0)
     assert said[0].startswith("the broker printers.local:1883 refuses the user or password")
 
 

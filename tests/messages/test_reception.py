@@ -5,7 +5,9 @@ import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
+from halted_machine import HaltedMachine
 
 from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.connection.access import new_probe
@@ -31,8 +33,8 @@ class AtTheBroker:
         self.halted: list[str] = []
         self.told: list[tuple[EventKind, str]] = []
         self.shown: ShownPrompt | None = None
-        self.station.on_halt(self.halted.append)
-        self.station.desk.on_refusal(self._note)
+        self.station.machine = HaltedMachine(self.halted.append)
+        self.station.desk.on_refusal.add(self._note)
         self.reception = Reception(
             self.station,
             TOPICS,
@@ -48,7 +50,7 @@ class AtTheBroker:
     def held(self) -> list[Answer]:
         """What holds or ends the run from now on; it moves."""
         held: list[Answer] = []
-        self.station.desk.on_stop(held.append)
+        self.station.desk.on_stop.add(held.append)
         self.station.desk.tell(
             RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
         )
@@ -57,7 +59,7 @@ class AtTheBroker:
     async def asked(self, kind: PromptKind = PromptKind.SET) -> "asyncio.Task[Answer]":
         prompt = Prompt(
             prompt_id="1-1",
-            kind=kind,
+            deed=A_DEED[kind],
             text="Set the gap.",
             detail="",
             moves_next="",
@@ -257,7 +259,7 @@ def test_a_stop_halts_and_another_within_a_second_is_refused(at):
 
 
 def test_a_stop_that_had_no_line_to_go_out_on_is_told_so(at):
-    at.station.on_halt(at.halted.append, went_out=lambda: False)
+    at.station.machine = HaltedMachine(at.halted.append, goes_out=False)
     at.hears(TOPICS.command, "stop")
     assert at.halted == ["messages"]
     assert at.told == [(EventKind.HALTED, f"STOP: {NOT_TOLD}")]

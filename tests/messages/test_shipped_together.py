@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from at_the_station import MACHINE, TREE, phone_at, prompt, station_served, until
+from halted_machine import HaltedMachine
 from shipped_broker import ShippedBroker
 
 from hostctl.config.find import SHIPPED
@@ -78,10 +79,10 @@ async def test_a_daemon_at_work_is_not_troubled_by_an_examination(shipped, tmp_p
         station_served(tmp_path, shipped.settings()) as at,
     ):
         halts: list[str] = []
-        at.station.on_halt(halts.append)
+        at.station.machine = HaltedMachine(halts.append)
         asked = at.ask(prompt("1-1"))
         await until(phone.shows("1-1"))
-        await until(lambda: at.channel.urgent_line.hears and at.outbox.waiting == 0)
+        await until(lambda: at.channel.urgent.hears and at.outbox.waiting == 0)
         phone.seen.clear()
         found = await asyncio.to_thread(findings_of, shipped, MACHINE)
         assert [good for good, _, _ in found] == [True, True]

@@ -19,6 +19,7 @@ from at_the_station import (
     station_served,
     until,
 )
+from halted_machine import HaltedMachine
 from id_thief import taken
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.reasoncodes import ReasonCode
@@ -26,9 +27,9 @@ from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving.reception import AGAIN_S
 from hostctl.channels.messages.connection.client_ids import FILE_NAME, LENGTH, ClientIds
-from hostctl.channels.messages.connection.line import LATELY
-from hostctl.channels.messages.connection.patience import ENDS, ENDS_WITHIN_S, FIRST_S, Patience
-from hostctl.channels.messages.connection.urgent_line import ABOUT
+from hostctl.channels.messages.connection.lasting import LATELY
+from hostctl.channels.messages.connection.retries import ENDS, ENDS_WITHIN_S, FIRST_S, Retries
+from hostctl.channels.messages.connection.urgent import ABOUT
 from hostctl.config.host import Messages
 from hostctl.records import Answer, Word
 
@@ -38,9 +39,9 @@ CONNECTIONS = (MACHINE, f"{MACHINE} urgent")
 
 async def a_hold_and_three_stops_are_heard(at: AtTheStation, phone: Phone) -> None:
     halts: list[str] = []
-    at.station.on_halt(halts.append)
+    at.station.machine = HaltedMachine(halts.append)
     held: list[Answer] = []
-    at.station.desk.on_stop(held.append)
+    at.station.desk.on_stop.add(held.append)
     at.tell(running())
     await phone.send("hold", "hold")
     await until(lambda: [answer.word for answer in held] == [Word.HOLD])
@@ -58,7 +59,7 @@ async def test_stops_are_heard_while_somebody_takes_the_ids_one_might_guess(
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with phone_at(broker.port) as phone, station_served(tmp_path, settings) as at:
-        await until(lambda: at.channel.urgent_line.hears)
+        await until(lambda: at.channel.urgent.hears)
         async with taken(broker.port, *GUESSED):
             await a_hold_and_three_stops_are_heard(at, phone)
         assert at.is_connected()
@@ -73,12 +74,12 @@ async def test_whoever_stole_the_ids_is_told_of_and_rid_of(
 ):
     settings = Messages(broker="127.0.0.1", port=broker.port, protocol=protocol)
     async with phone_at(broker.port) as phone, station_served(tmp_path, settings) as at:
-        await until(lambda: at.channel.urgent_line.hears and at.is_connected())
+        await until(lambda: at.channel.urgent.hears and at.is_connected())
         stolen = [ClientIds(tmp_path / FILE_NAME, pytest.fail).of(name) for name in CONNECTIONS]
         async with taken(broker.port, *stolen):
             await until(lambda: at.station.warnings.get("messages", "").endswith(LATELY))
             await until(lambda: at.station.warnings.get(ABOUT, "").endswith(LATELY))
-            await until(lambda: at.channel.urgent_line.hears)
+            await until(lambda: at.channel.urgent.hears)
             await a_hold_and_three_stops_are_heard(at, phone)
             await until(lambda: len(thrown_off(phone)) == 2)
         assert phone.plain("online")[-1] == b"online"
@@ -124,10 +125,10 @@ def ended(code: int) -> MqttError:
 
 def test_a_broker_that_says_so_is_believed_at_once():
     """MQTT 5, 3.14.2.1: 0x8E, session taken over. The mosquitto of Debian 12 does not say it."""
-    patience = Patience("printers.local:1883", lambda text: None)
-    patience.connected(0.0)
-    assert patience.failed(ended(0x8E), 100.0) == FIRST_S
-    assert "another client took our id" in patience.thrown_off
+    retries = Retries("printers.local:1883", lambda text: None)
+    retries.connected(0.0)
+    assert retries.failed(ended(0x8E), 100.0) == FIRST_S
+    assert "another client took our id" in retries.thrown_off
 
 
 @pytest.mark.parametrize(
@@ -140,19 +141,19 @@ def test_a_broker_that_says_so_is_believed_at_once():
     ],
 )
 def test_else_it_is_how_often_what_was_taken_is_ended(every_s: float, times: int, thrown: bool):
-    patience = Patience("printers.local:1883", lambda text: None)
+    retries = Retries("printers.local:1883", lambda text: None)
     for number in range(times):
-        patience.connected(number * every_s)
-        patience.failed(ended(128), number * every_s)
-    assert bool(patience.thrown_off) is thrown
+        retries.connected(number * every_s)
+        retries.failed(ended(128), number * every_s)
+    assert bool(retries.thrown_off) is thrown
 
 
 def test_a_broker_that_is_away_throws_nobody_off():
-    patience = Patience("printers.local:1883", lambda text: None)
-    patience.connected(0.0)
+    retries = Retries("printers.local:1883", lambda text: None)
+    retries.connected(0.0)
     for second in range(10):
-        patience.failed(MqttError("[Errno 111] Connection refused"), float(second))
-        assert not patience.thrown_off
+        retries.failed(MqttError("[Errno 111] Connection refused"), float(second))
+        assert not retries.thrown_off
 
 
 # ------------------------------------------------------------ the ids

@@ -51,7 +51,7 @@ RUN_TESTS = (
     "tests/run",
 )
 MESSAGES_TESTS = (
-    *("reception", "limits", "clock_set_back", "urgent_line", "shipped_broker", "harm"),
+    *("reception", "limits", "clock_set_back", "urgent_connection", "shipped_broker", "harm"),
     *("contract", "thrown_off", "broker_away"),
 )
 

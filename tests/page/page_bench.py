@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from a_deed import A_DEED
+from halted_machine import HaltedMachine
 from kept_port import kept_port
 
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
@@ -89,7 +91,7 @@ class Bench:
     ) -> Answer:
         given: dict[str, object] = {
             "prompt_id": f"3-{next(self.asked)}-a",
-            "kind": kind,
+            "deed": A_DEED[kind],
             "text": text,
             "detail": "",
             "moves_next": "The head lifts.",
@@ -168,7 +170,7 @@ async def served(
     )
     bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():
-        station.on_halt(bench.halted.append)
+        station.machine = HaltedMachine(bench.halted.append)
     serving = asyncio.create_task(server.serve())
     await until_up(port, serving, ssl._create_unverified_context() if certificate else None)
     try:

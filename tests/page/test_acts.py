@@ -4,6 +4,7 @@ import asyncio
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 from browser_client import browser_at
 from page_bench import served
@@ -26,12 +27,13 @@ class AtTheDesk:
 
     def __init__(self) -> None:
         self.station = Station("bench", now=lambda: NOW, studies=lambda: ["small"])
+        self.station.reachable = True
         self.acts = Acts(lambda: NOW)
 
     async def asked(self, kind: PromptKind = PromptKind.SET, prompt_id: str = "1-1"):
         prompt = Prompt(
             prompt_id=prompt_id,
-            kind=kind,
+            deed=A_DEED[kind],
             text="Set the gap.",
             detail="",
             moves_next="",
@@ -218,7 +220,7 @@ async def test_a_start_pressed_too_long_ago_starts_nothing_and_the_arming_stays(
 
 @pytest.mark.parametrize("code", [None, 1234, "1" * 21])
 async def test_what_is_no_room_code_is_no_wrong_guess_either(at, code):
-    at.station.on_show_code(lambda shown: None)
+    at.station.on_show_code.add(lambda shown: None)
     at.station.show_code()
     outcome = await at.acts.arm(at.station, {"code": code})
     assert (outcome.status, outcome.reason) == (400, "type the digits that the machine shows")
@@ -226,7 +228,7 @@ async def test_what_is_no_room_code_is_no_wrong_guess_either(at, code):
 
 async def test_a_room_code_that_is_right_arms_and_one_that_is_wrong_does_not(at):
     shown: list[str] = []
-    at.station.on_show_code(lambda code: shown.append(code.code))
+    at.station.on_show_code.add(lambda code: shown.append(code.code))
     at.station.show_code()
     wrong = "0000" if shown[0] != "0000" else "1111"
     assert (await at.acts.arm(at.station, {"code": wrong})).status == 409

@@ -211,7 +211,7 @@ async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
             PromptKind.CONFIRM,
             words.text,
             place=at,
-            turn=words.turn,
+            deed=words.deed,
             redo_takes=place(trial=3),
         )
         await phone.press("#redo")
@@ -350,7 +350,7 @@ async def test_a_countdown_is_shown_and_called_off(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         bench.begin()
         held: list[Answer] = []
-        bench.station.desk.on_stop(held.append)
+        bench.station.desk.on_stop.add(held.append)
         bench.station.desk.tell(CountdownTicked(seconds_left=3, what="The head lifts."))
         await phone.shows("Moves in")
         assert await phone.text_of("#count") == "3"
@@ -621,7 +621,7 @@ async def test_what_is_wrong_beside_the_run_is_said_while_it_is(chromium: Chromi
 async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         shown = []
-        bench.station.on_show_code(shown.append)
+        bench.station.on_show_code.add(shown.append)
         await phone.press("#show-code")
         await phone.shows("The machine shows the code")
         await phone.press("#code")
@@ -708,7 +708,7 @@ async def test_a_screen_reader_is_told_the_prompt_and_finds_every_name(chromium:
     async with a_phone(chromium) as (bench, phone):
         at = place(point="back-right")
         words = wording.turn_away(MACHINE, at, 120)
-        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, deed=words.deed)
         await phone.shows("Turn the screw")
         tree = (await phone.do("Accessibility.getFullAXTree"))["nodes"]
         named = [
@@ -937,7 +937,7 @@ async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: di
             PromptKind.CONFIRM,
             words.text,
             place=at,
-            turn=words.turn,
+            deed=words.deed,
             detail=words.detail,
             moves_next=words.moves_next,
         )
@@ -1098,7 +1098,7 @@ async def test_the_browser_has_nothing_to_complain_of(chromium: Chromium, size: 
             bench.keep(0.01 * trial, trial)
         at = place(point="back-left")
         words = wording.turn_away(MACHINE, at, 300)
-        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, turn=words.turn)
+        answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, deed=words.deed)
         await phone.press("#done")
         await answer
         bench.finish()

@@ -19,11 +19,11 @@ from hostctl.channels.page.live.view import sheet_of
 from hostctl.channels.terminal.scene import Scene
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
+from hostctl.deeds import SetGap
 from hostctl.records import (
     Place,
     Position,
     Prompt,
-    PromptKind,
     Reading,
     ReadingKept,
     Temperatures,
@@ -237,14 +237,13 @@ async def sheet_asking(words: Words, at: Place | None) -> Json:
     station.reachable = True
     prompt = Prompt(
         prompt_id="3-1-a",
-        kind=PromptKind.CONFIRM,
+        deed=words.deed,
         text=words.text,
         detail=words.detail,
         moves_next=words.moves_next,
         place=at,
         opened_at=EPOCH,
         resolution_mm=None,
-        turn=words.turn,
     )
     asking = asyncio.create_task(station.desk.ask(prompt))
     await asyncio.sleep(0)
@@ -290,9 +289,11 @@ def test_a_phone_is_told_no_command_of_a_terminal(notice: str, shown: str):
 
 
 async def test_where_no_turn_is_asked_for_none_is_drawn():
-    words = Words(text="Turn the screw 120° clockwise until the light comes on.")
+    instruction = "Turn the screw 120° clockwise until the light comes on."
+    words = Words(deed=SetGap(method="contact-light"), text=instruction)
     sheet = await sheet_asking(words, place())
-    assert sheet["headline"] == "Do this"
+    assert sheet["headline"] == "Set the gap"
+    assert sheet["prompt"]["deed"] == {"do": "set-gap", "hands_in": True, "method": "contact-light"}
     assert sheet["prompt"]["turn"] is None
 
 

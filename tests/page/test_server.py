@@ -13,9 +13,10 @@ import aiohttp
 import pytest
 from aiohttp.test_utils import make_mocked_request
 from browser_client import Browser, browser_at
+from halted_machine import HaltedMachine
 from page_bench import Bench, certificate_in, now, served
 
-from hostctl.channels.page.access.door import Door
+from hostctl.channels.page.access.admission import Admission
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError
@@ -81,7 +82,7 @@ async def test_the_same_answer_sent_again_gets_the_same_reply_and_counts_once():
         assert await browser.answer(prompt_id) == (200, "")
         await answer
         refusals: list[AnswerRefused] = []
-        bench.station.desk.on_refusal(refusals.append)
+        bench.station.desk.on_refusal.add(refusals.append)
         assert await browser.answer(prompt_id) == (200, "")
         assert refusals == []
 
@@ -190,7 +191,7 @@ async def test_a_large_body_is_refused_unread():
 async def test_hold_counts_without_a_prompt_and_when_the_machine_moves():
     async with one_browser() as (bench, browser):
         held = []
-        bench.station.desk.on_stop(held.append)
+        bench.station.desk.on_stop.add(held.append)
         assert await browser.post("/hold", {"machine": "sim-220"}) == (200, "")
         assert [answer.word for answer in held] == [Word.HOLD]
 
@@ -203,7 +204,7 @@ async def test_stop_halts_at_once_and_drops_starts_that_wait():
 
 async def test_a_stop_that_could_not_reach_the_machine_is_not_told_as_taken():
     async with one_browser() as (bench, browser):
-        bench.station.on_halt(bench.halted.append, went_out=lambda: False)
+        bench.station.machine = HaltedMachine(bench.halted.append, goes_out=False)
         assert await browser.post("/halt", {"machine": "sim-220"}) == (409, NOT_TOLD)
         assert bench.halted == ["phone page"]
 
@@ -291,7 +292,7 @@ async def test_a_start_from_the_page_is_refused_until_it_is_armed():
 async def test_the_code_on_the_machines_screen_arms_for_one_start():
     async with one_browser() as (bench, browser):
         shown = []
-        bench.station.on_show_code(shown.append)
+        bench.station.on_show_code.add(shown.append)
         assert (await browser.post("/show-code", {"machine": "sim-220"}))[0] == 200
         wrong = "0000" if shown[0].code != "0000" else "1111"
         assert (await browser.post("/arm", {"machine": "sim-220", "code": wrong}))[0] == 409
@@ -306,7 +307,7 @@ async def test_the_code_on_the_machines_screen_arms_for_one_start():
 async def test_the_room_code_itself_is_never_sent_to_a_browser():
     async with one_browser() as (bench, browser):
         shown = []
-        bench.station.on_show_code(shown.append)
+        bench.station.on_show_code.add(shown.append)
         await browser.post("/show-code", {"machine": "sim-220"})
         async with browser.live() as events:
             await anext(events)
@@ -349,10 +350,12 @@ async def test_guessing_a_code_is_slowed_down():
 
 
 async def test_a_network_in_which_one_sender_has_every_address_has_the_tries_of_one():
-    door = Door(Page(listen="0.0.0.0"), now=now, clock=lambda: 0.0, sessions_file=None, say=str)
+    admission = Admission(
+        Page(listen="0.0.0.0"), now=now, clock=lambda: 0.0, sessions_file=None, say=str
+    )
     asked = make_mocked_request("POST", "/pair")
     senders = [f"2001:db8:1:2::{number}" for number in range(1, 8)]  # documentation (RFC 3849)
-    replies = [await door.take_code(asked.clone(remote=sender)) for sender in senders]
+    replies = [await admission.take_code(asked.clone(remote=sender)) for sender in senders]
     assert [reply.status for reply in replies] == [409] * 6 + [429]
 
 

@@ -1,4 +1,4 @@
-"""A crowd of strangers at the page's door takes its places from itself, never from a phone's."""
+"""A crowd of strangers at the page takes its places from itself, never from a phone's."""
 
 import asyncio
 import itertools
@@ -91,7 +91,7 @@ async def goes_on(line: socket.socket) -> bool:
 async def test_hold_and_stop_get_through_while_strangers_fill_the_page_with_slow_requests():
     async with a_paired_phone() as (bench, browser), crowd_at(bench) as crowd:
         held = []
-        bench.station.desk.on_stop(held.append)
+        bench.station.desk.on_stop.add(held.append)
         for number in range(2, 7):  # five addresses
             await crowd.come(f"127.0.0.{number}", MANY, SLOW)
         async with browser_at(bench.url) as anew:  # the same phone, on a connection of its own
@@ -118,7 +118,9 @@ async def test_the_stream_of_a_paired_phone_outlasts_any_crowd():
         for number in range(2, 12):
             await crowd.come(f"127.0.0.{number}", MANY)
         bench.begin()
-        assert (await anext(events))[0] == "sheet"
+        while (name := (await anext(events))[0]) == "pulse":
+            pass  # a busy computer takes long over such a crowd
+        assert name == "sheet"
 
 
 async def test_the_oldest_of_the_address_that_holds_most_goes_first():

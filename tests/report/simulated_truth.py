@@ -11,8 +11,8 @@ from pathlib import Path
 from hostctl_simulators import find_world, forget_printers
 
 from hostctl.cli.session import Session, carry_out_session
-from hostctl.cli.study_on_machine import machine_file, plan_from
 from hostctl.config.yaml_text import Source
+from hostctl.daemon.assembly.plan import machine_file, plan_from
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.analysis import Analysis, Wish, analyse

@@ -7,6 +7,7 @@ import pytest
 from a_place import A_PLACE
 from workshop import EPOCH, Person, Workshop, obliging, said, study_file
 
+from hostctl.deeds import TurnScrew
 from hostctl.records import Answer, Place, Prompt, PromptKind, TrialMarked, Word
 from hostctl.run.record.answered import ANSWERED, Undone, told_on_resuming, undone
 from hostctl.store.rows import NewEvent, NewMark, RunRecord
@@ -39,7 +40,7 @@ def at_third_turn(word: Word) -> Person:
 
     def answer(prompt: Prompt) -> Answer | None:
         nonlocal turns
-        if prompt.turn is not None:
+        if isinstance(prompt.deed, TurnScrew):
             turns += 1
             if turns == 3:  # of the zero, of trial 1, of trial 2
                 return said(prompt, word)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from a_deed import A_DEED
 from a_place import A_PLACE
 from jumping_loop import in_jumping_time
 
@@ -40,7 +41,7 @@ def prompt(
 ) -> Prompt:
     return Prompt(
         prompt_id=prompt_id,
-        kind=kind,
+        deed=A_DEED[kind],
         text="Do it.",
         detail="",
         moves_next="",
@@ -197,7 +198,7 @@ def test_with_no_run_there_is_nothing_to_stop(word):
 @pytest.mark.parametrize("word", [Word.HOLD, Word.END])
 def test_a_stop_while_nothing_is_asked_goes_to_the_run(word):
     desk, heard = Desk(), []
-    desk.on_stop(heard.append)
+    desk.on_stop.add(heard.append)
     assert desk.answer(answer(word)) == Accepted()
     assert heard == [answer(word)]
 
@@ -205,7 +206,7 @@ def test_a_stop_while_nothing_is_asked_goes_to_the_run(word):
 def test_a_stop_right_after_an_answer_goes_to_the_run_and_is_not_lost():
     """The prompt is answered, but the run has not yet taken the answer up."""
     desk, heard = Desk(), []
-    desk.on_stop(heard.append)
+    desk.on_stop.add(heard.append)
 
     async def answer_then_hold() -> Answer:
         async with asyncio.TaskGroup() as tasks:
@@ -318,7 +319,7 @@ def test_a_channel_too_slow_loses_the_oldest_news_and_holds_nobody_up():
 
 def test_refusals_are_noted_for_the_record():
     desk, noted = Desk(), []
-    desk.on_refusal(noted.append)
+    desk.on_refusal.add(noted.append)
     desk.answer(answer(Word.DONE, "p9", channel="mqtt"))
     assert noted == [AnswerRefused(prompt_id="p9", channel="mqtt", reason="nothing is asked now")]
 

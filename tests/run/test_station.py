@@ -4,10 +4,12 @@ import asyncio
 from dataclasses import replace
 
 import pytest
+from halted_machine import HaltedMachine
 from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
-from hostctl.records import Answer, HoldBegan, Prompt, PromptKind, RunStarted, Word
+from hostctl.deeds import ClearBed
+from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
@@ -74,7 +76,7 @@ def test_only_so_many_runs_wait(station: Station):
 
 def test_halting_halts_drops_what_waits_and_disarms(station: Station):
     halted: list[str] = []
-    station.on_halt(halted.append)
+    station.machine = HaltedMachine(halted.append)
     station.arm("button")
     station.ask_start(SMALL)
     station.arm("button")
@@ -85,14 +87,15 @@ def test_halting_halts_drops_what_waits_and_disarms(station: Station):
 def test_halting_a_machine_that_is_away_is_no_error_and_said(station: Station):
     assert not station.halt("page")
     halted: list[str] = []
-    station.on_halt(halted.append, went_out=lambda: False)
+    station.machine = HaltedMachine(halted.append, goes_out=False)
     assert not station.halt("page")
     assert halted == ["page"]
 
 
 def test_a_room_code_is_shown_at_the_machine_and_arms(station: Station):
     at_the_machine: list[ShownCode] = []
-    station.on_show_code(at_the_machine.append)
+    station.reachable = True
+    station.on_show_code.add(at_the_machine.append)
     assert station.show_code() == Accepted()
     assert station.arm_by_code(at_the_machine[0].code, "command line") == Accepted()
     armed = station.arming.armed
@@ -101,7 +104,8 @@ def test_a_room_code_is_shown_at_the_machine_and_arms(station: Station):
 
 
 def test_guessing_the_room_code_shuts_it(station: Station):
-    station.on_show_code(lambda shown: None)
+    station.reachable = True
+    station.on_show_code.add(lambda shown: None)
     station.show_code()
     for _ in range(MOST_WRONG):
         station.arm_by_code("x", "command line")
@@ -114,7 +118,8 @@ def test_no_code_is_shown_on_a_machine_that_is_away(station: Station):
 
 
 def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):
-    station.on_show_code(lambda shown: None)
+    station.reachable = True
+    station.on_show_code.add(lambda shown: None)
     station.desk.tell(STARTED)
     assert why(station.arm("button")) == "a run is going on"
     assert "a run is going on" in why(station.show_code())
@@ -128,7 +133,7 @@ def test_it_says_how_it_stands(station: Station, clock: Clock):
     seen.append(station.standing)
     prompt = Prompt(
         prompt_id="1-1",
-        kind=PromptKind.CONFIRM,
+        deed=ClearBed(),
         text="Ready?",
         detail="",
         moves_next="",
@@ -196,7 +201,7 @@ def test_a_start_of_a_run_that_waited_too_long_is_named_by_its_number(
 
 def test_whoever_looks_on_is_told_of_arming_of_starts_and_of_halting(station: Station):
     told: list[int] = []
-    station.on_change(lambda: told.append(station.queued))
+    station.on_change.add(lambda: told.append(station.queued))
     station.arm("button")
     station.ask_start(SMALL)
     in_jumping_time(station.next_request())
@@ -206,7 +211,8 @@ def test_whoever_looks_on_is_told_of_arming_of_starts_and_of_halting(station: St
 
 def test_a_wrong_room_code_does_not_arm(station: Station):
     shown: list[ShownCode] = []
-    station.on_show_code(shown.append)
+    station.reachable = True
+    station.on_show_code.add(shown.append)
     station.show_code()
     wrong = "0000" if shown[0].code != "0000" else "1111"
     assert isinstance(station.arm_by_code(wrong, "command line"), Refused)

@@ -8,7 +8,8 @@ from test_schedule import place
 from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
-from hostctl.records import HoldBegan, TurnAway
+from hostctl.deeds import TurnScrew
+from hostctl.records import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
 from hostctl.run.wording import Words, turn_in_words
@@ -67,9 +68,10 @@ def test_before_a_comparison_the_height_is_told_that_the_nozzle_comes_down_to():
 
 def test_a_turn_is_told_in_figures_as_in_words():
     words = wording.turn_away(machine_file(), place(), 120)
-    assert words.turn is not None
-    assert f"the {words.turn.screw} screw" in words.text
-    assert f"{words.turn.turn_deg}° {words.turn.direction}, seen from above" in words.text
+    turn = words.deed
+    assert isinstance(turn, TurnScrew)
+    assert f"the {turn.screw} screw" in words.text
+    assert f"{turn.turn_deg}° {turn.direction}, seen from above" in words.text
 
 
 @pytest.mark.parametrize(
@@ -88,7 +90,7 @@ def test_redo_is_offered_where_there_is_something_to_take_again(just_kept, said)
 
 def test_a_turn_whose_way_the_machine_file_does_not_tell_has_no_direction():
     words = wording.turn_away(machine_file(screws=[]), place(), 120)
-    assert words.turn == TurnAway(screw=place().point, turn_deg=120, direction=None)
+    assert words.deed == TurnScrew(screw=place().point, turn_deg=120, direction=None)
 
 
 @pytest.mark.parametrize("study", [study_file(), probe_loop()])

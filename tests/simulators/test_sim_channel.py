@@ -7,8 +7,9 @@ import pytest
 from hostctl_simulators import find_world, forget_printers
 from hostctl_simulators.world import Spot
 
+from hostctl.deeds import Deed, ReadIndicator, TurnScrew, ZeroIndicator
 from hostctl.errors import ConfigError
-from hostctl.records import Prompt, PromptKind, Word
+from hostctl.records import Prompt, Word
 from hostctl.run.channel import CHANNELS
 from hostctl.run.desk import Desk
 
@@ -20,16 +21,16 @@ def fresh_printers() -> None:
     forget_printers()
 
 
-def prompt(number: int, kind: PromptKind, text: str) -> Prompt:
+def prompt(number: int, deed: Deed) -> Prompt:
     return Prompt(
         prompt_id=f"p{number}",
-        kind=kind,
-        text=text,
+        deed=deed,
+        text="Do it.",
         detail="",
         moves_next="",
         place=None,
         opened_at=datetime.now(UTC),
-        resolution_mm=0.01 if kind in (PromptKind.ZERO, PromptKind.READ) else None,
+        resolution_mm=0.01,
     )
 
 
@@ -40,11 +41,10 @@ async def test_the_people_at_a_printer_answer_each_prompt_of_its_desk():
     channel = CHANNELS.find("simulated-people")({"url": URL})
     async with asyncio.TaskGroup() as group:
         serving = group.create_task(channel.serve(desk))
-        zeroed = await desk.ask(prompt(1, PromptKind.ZERO, "Turn the indicator to zero."))
-        turned = await desk.ask(
-            prompt(2, PromptKind.CONFIRM, "Turn the front-right screw 36° clockwise.")
-        )
-        read = await desk.ask(prompt(3, PromptKind.READ, "Read the indicator."))
+        zeroed = await desk.ask(prompt(1, ZeroIndicator()))
+        turn = TurnScrew(screw="front-right", turn_deg=36, direction="clockwise")
+        turned = await desk.ask(prompt(2, turn))
+        read = await desk.ask(prompt(3, ReadIndicator()))
         serving.cancel()
     assert (zeroed.word, turned.word) == (Word.DONE, Word.DONE)
     assert (read.word, read.reading_mm) == (Word.READING, 0.07)

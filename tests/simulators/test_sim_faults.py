@@ -3,20 +3,20 @@
 import random
 
 import pytest
-from hostctl_simulators.faults import FaultPlan, Noise
+from hostctl_simulators.faults import Corruption, FaultPlan
 from hostctl_simulators.simulated_printer import Description
 
 
 def test_noise_hits_the_share_of_bytes_it_is_told_to_one_bit_each():
-    noise = Noise(0.01, random.Random(1))
-    data, hit = noise.pass_through(bytes(100_000))
+    corruption = Corruption(0.01, random.Random(1))
+    data, hit = corruption.pass_through(bytes(100_000))
     assert len(hit) == pytest.approx(1000, abs=150)
     assert all(data[at].bit_count() == 1 for at in hit)
 
 
 def test_how_the_bytes_are_cut_changes_no_noise():
-    whole, _ = Noise(0.05, random.Random(2)).pass_through(bytes(1000))
-    piecewise = Noise(0.05, random.Random(2))
+    whole, _ = Corruption(0.05, random.Random(2)).pass_through(bytes(1000))
+    piecewise = Corruption(0.05, random.Random(2))
     assert b"".join(piecewise.pass_through(bytes(10))[0] for _ in range(100)) == whole
 
 

@@ -1,7 +1,7 @@
-"""The people: they do what the prompt's words say, with the skill they were given."""
+"""The people: they do the deed they are asked for, with the skill they were given."""
 
 import json
-from dataclasses import replace
+from dataclasses import asdict
 from datetime import UTC, datetime
 from statistics import mean, stdev
 
@@ -12,7 +12,21 @@ from hostctl_simulators.people_process import reply_to
 from hostctl_simulators.printers import WORKSHOP_220
 from hostctl_simulators.world import Spot, World
 
-from hostctl.records import Prompt, PromptKind
+from hostctl.channels.json_lines.json_words import object_for
+from hostctl.deeds import (
+    ClearBed,
+    Deed,
+    JudgeReading,
+    LayBlock,
+    LiftHold,
+    LookAtThermalFault,
+    ReadIndicator,
+    SetGap,
+    TakeBlock,
+    TurnScrew,
+    ZeroIndicator,
+)
+from hostctl.records import Prompt, PromptOpened
 
 
 @pytest.fixture
@@ -23,41 +37,35 @@ def world() -> World:
     return world
 
 
-def question(
-    kind: PromptKind,
-    text: str,
-    *,
-    number: int = 1,
-    method: str = "paper-slip",
-    operator: str = "volunteer-a",
-) -> Question:
-    return Question(
-        prompt_id=f"p{number}",
-        kind=kind,
-        text=text,
-        method=method,
-        operator=operator,
-        point="back-left",
-    )
+PAPER = SetGap(method="paper-slip")
+
+
+def question(deed: Deed, *, number: int = 1, operator: str = "volunteer-a") -> Question:
+    return Question(prompt_id=f"p{number}", deed=deed, operator=operator)
 
 
 @pytest.mark.parametrize(
-    ("text", "screw", "rise_deg"),
+    ("deed", "screw", "rise_deg"),
     [
         (
-            "Turn the front-left screw about a third of a turn (120°) anticlockwise.",
+            TurnScrew(screw="front-left", turn_deg=120, direction="anticlockwise"),
             "front-left",
             -120,
         ),
-        ("Turn the screw 90 degrees clockwise.", "back-left", 90),
-        ("Turn BACK-RIGHT by 45 deg counter-clockwise, seen from above.", "back-right", -45),
-        ("Look, clear your hands, confirm.", "back-left", 0),
-        ("Turn it clockwise until the 0.10 mm leaf drags.", "back-left", 0),
+        (TurnScrew(screw="back-right", turn_deg=45, direction="clockwise"), "back-right", 45),
+        # a point's name, since the machine file names no screw: the one that is nearest
+        (TurnScrew(screw="centre", turn_deg=90, direction="clockwise"), "back-left", 90),
+        # whatever lowers the bed
+        (TurnScrew(screw="front-left", turn_deg=60, direction=None), "front-left", -60),
+        (ClearBed(), "back-left", 0),
+        (JudgeReading(value_mm=2.5), "back-left", 0),
+        (LiftHold(), "back-left", 0),
+        (LookAtThermalFault(), "back-left", 0),
     ],
 )
-def test_a_turn_is_taken_from_the_words(world, text, screw, rise_deg):
+def test_a_screw_is_turned_as_the_deed_says_and_else_hands_stay_still(world, deed, screw, rise_deg):
     before = dict(world.bed.heights_mm)
-    assert People(world).answer(question(PromptKind.CONFIRM, text)) == Said(prompt_id="p1")
+    assert People(world).answer(question(deed)) == Said(prompt_id="p1")
     rise_mm = {name: world.bed.heights_mm[name] - before[name] for name in before}
     assert rise_mm.pop(screw) == pytest.approx(0.7 * rise_deg / 360)
     assert set(rise_mm.values()) == {0.0}
@@ -68,10 +76,7 @@ def test_a_turn_is_taken_from_the_words(world, text, screw, rise_deg):
 def test_settings_scatter_about_the_gap_as_the_truth_says(world, method, operator):
     people, gaps = People(world), []
     for number in range(1500):
-        asked = question(
-            PromptKind.SET, "Set the gap.", number=number, method=method, operator=operator
-        )
-        people.answer(asked)
+        people.answer(question(SetGap(method=method), number=number, operator=operator))
         gaps.append(world.gap_mm())
     sigma_mm = world.truth.hand_sigma_mm(method, operator)
     assert stdev(gaps) == pytest.approx(sigma_mm, rel=0.06)
@@ -85,12 +90,12 @@ def test_where_screws_share_the_bed_the_gap_is_still_set_exactly(world):
     world.move_head(Spot(x_mm=30, y_mm=190, z_mm=12))
     world.move_head(Spot(x_mm=120, y_mm=140, z_mm=12))
     world.move_head(Spot(x_mm=120, y_mm=140, z_mm=0))
-    People(world, seed=1).answer(question(PromptKind.SET, "Set the gap."))
+    People(world, seed=1).answer(question(PAPER))
     assert world.gap_mm() == pytest.approx(0.10, abs=0.05)
 
 
 def test_a_prompt_asked_again_is_answered_again_with_still_hands(world):
-    people, asked = People(world), question(PromptKind.SET, "Turn 90° clockwise, then set it.")
+    people, asked = People(world), question(PAPER)
     people.answer(asked)
     before = dict(world.bed.heights_mm)
     assert people.answer(asked) == Said(prompt_id="p1")
@@ -99,56 +104,62 @@ def test_a_prompt_asked_again_is_answered_again_with_still_hands(world):
 
 def test_zero_then_read_gives_zero(world):
     people = People(world)
-    assert (
-        people.answer(question(PromptKind.ZERO, "Turn the indicator to zero.")).reading_mm is None
-    )
-    assert people.answer(question(PromptKind.READ, "Read.", number=2)).reading_mm == 0.0
+    assert people.answer(question(ZeroIndicator())).reading_mm is None
+    assert people.answer(question(ReadIndicator(), number=2)).reading_mm == 0.0
 
 
 def test_a_gauge_block_is_laid_and_taken(world):
     people = People(world)
     world.zero_indicator()
-    people.answer(question(PromptKind.CONFIRM, "Lay the 1.5 mm gauge block under the plunger."))
+    people.answer(question(LayBlock(thick_mm=1.5)))
     assert world.read_indicator() == pytest.approx(1.5, abs=0.011)
-    people.answer(question(PromptKind.CONFIRM, "Take the gauge block off the bed.", number=2))
+    people.answer(question(TakeBlock(), number=2))
     assert world.read_indicator() == pytest.approx(0.0, abs=0.011)
 
 
-def test_a_prompt_record_and_a_json_line_ask_the_same():
-    place = replace(A_PLACE, point="back-left", trials_total=1)
+@pytest.mark.parametrize(
+    "deed",
+    [
+        ClearBed(),
+        TurnScrew(screw="front-left", turn_deg=120, direction=None),
+        PAPER,
+        LayBlock(thick_mm=1.5),
+        TakeBlock(),
+        ZeroIndicator(),
+        ReadIndicator(),
+        JudgeReading(value_mm=-0.4),
+        LiftHold(),
+        LookAtThermalFault(),
+    ],
+)
+def test_a_prompt_record_and_a_json_line_ask_the_same(deed: Deed):
     prompt = Prompt(
         prompt_id="p1",
-        kind=PromptKind.SET,
-        text="Set the gap.",
+        deed=deed,
+        text="Do it.",
         detail="Gently.",
         moves_next="",
-        place=place,
+        place=A_PLACE,
         opened_at=datetime.now(UTC),
         resolution_mm=None,
     )
-    line: dict[str, object] = {
-        "event": "prompt",
-        "prompt_id": "p1",
-        "kind": "set",
-        "text": "Set the gap.",
-        "detail": "Gently.",
-        "method": "paper-slip",
-        "operator": "volunteer-a",
-        "point": "back-left",
-    }
+    line = json.loads(json.dumps(object_for(PromptOpened(prompt=prompt))))
     assert Question.from_prompt(prompt) == Question.from_json(line)
+
+
+NO_DEED = b'{"event":"prompt","prompt_id":"p1","deed":{"do":"sweep the floor"}}\n'
 
 
 def test_a_program_in_json_lines_is_answered(world):
     people = People(world)
-    asked = {"event": "prompt", "prompt_id": "p1", "kind": "read", "text": "Read it."}
+    asked = {"event": "prompt", "prompt_id": "p1", "deed": asdict(ReadIndicator())}
     reply = reply_to(people, json.dumps(asked).encode())
     assert reply is not None
     assert json.loads(reply) == {"prompt_id": "p1", "reading_mm": world.read_indicator()}
 
 
 @pytest.mark.parametrize(
-    "line", [b"not json\n", b"[]\n", b'{"event":"reading"}\n', b'{"event":"prompt"}\n']
+    "line", [b"not json\n", b"[]\n", b'{"event":"reading"}\n', b'{"event":"prompt"}\n', NO_DEED]
 )
 def test_what_is_no_prompt_is_not_answered(world, line):
     assert reply_to(People(world), line) is None

@@ -260,8 +260,8 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
         await tty.wire.until(b"ok\n")
     asks = (
         "import json, sys\n"
-        "print(json.dumps({'event': 'prompt', 'prompt_id': 'a', 'kind': 'read', 'text': 'Read.'}),"
-        " flush=True)\n"
+        "deed = {'do': 'read-indicator', 'hands_in': False}\n"
+        "print(json.dumps({'event': 'prompt', 'prompt_id': 'a', 'deed': deed}), flush=True)\n"
         "print(sys.stdin.readline())\n"
         "sys.exit(5)\n"
     )

@@ -7,45 +7,14 @@ an optional extra; `GpioLines` is all we need of it, and the only thing tests re
 
 import asyncio
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Protocol
 
+from hostctl.channels.button.gpio_lines import GpioLines
 from hostctl.channels.button.presses import Contact, Length, Press
 from hostctl.config.host import Button as ButtonSettings
 from hostctl.errors import ConfigError
 from hostctl.records import Answer, Word
 from hostctl.run.desk import Desk
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edge:
-    """The contact opened or closed, by the kernel's monotonic clock."""
-
-    closed: bool
-    at_s: float
-
-
-class GpioLines(Protocol):
-    """The button's line and the lamp's, as asked of the kernel."""
-
-    fd: int
-
-    def closed(self) -> bool:
-        """Whether the contact is closed now."""
-        ...
-
-    def edges(self) -> Sequence[Edge]:
-        """The edges that wait; called when `fd` is readable."""
-        ...
-
-    def lamp(self, *, lit: bool) -> None:
-        """Light the lamp, or put it out; nothing where there is none."""
-        ...
-
-    def release(self) -> None:
-        """Give the lines back."""
-        ...
 
 
 class ButtonChannel:
@@ -150,7 +119,7 @@ class _Watch:
 def kernel_lines(settings: ButtonSettings) -> GpioLines:
     """Ask the kernel for the lines. Raises ConfigError when the library or the line is missing."""
     try:
-        from hostctl.channels.button.gpio_lines import KernelLines
+        from hostctl.channels.button.kernel_lines import KernelLines
     except ImportError as cause:
         raise ConfigError(
             "host.yaml: buttons",

@@ -1,60 +1,35 @@
-"""The GPIO library's boundary: the button's and the lamp's line, asked of the kernel."""
+"""The lines of a button and its lamp, as a button needs them; a kernel's are one kind."""
 
-from collections.abc import Iterable, Sequence
-
-import gpiod
-from gpiod.line import Bias, Direction, Value
-from gpiod.line import Edge as LineEdge
-
-from hostctl.channels.button.button import Edge
-from hostctl.config.host import Button
-from hostctl.errors import ConfigError
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 
-class KernelLines:
-    """The lines of one button. Raises ConfigError when they can't be had."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """The contact opened or closed, by the kernel's monotonic clock."""
 
-    def __init__(self, settings: Button) -> None:
-        self._line, self._lamp = settings.line, settings.lamp_line
-        lines: dict[Iterable[int | str] | int | str, gpiod.LineSettings | None] = {
-            self._line: gpiod.LineSettings(
-                direction=Direction.INPUT,
-                edge_detection=LineEdge.BOTH,
-                bias=Bias.PULL_UP if settings.pressed_is_low else Bias.PULL_DOWN,
-                active_low=settings.pressed_is_low,
-            )
-        }
-        if self._lamp is not None:
-            lines[self._lamp] = gpiod.LineSettings(direction=Direction.OUTPUT)
-        try:
-            self._request = gpiod.request_lines(settings.chip, consumer="hostctl", config=lines)
-        except (OSError, ValueError) as cause:
-            raise ConfigError(
-                f"host.yaml: button on {settings.chip} line {self._line}",
-                f"the line can't be had ({cause})",
-                "Check the chip's name, the line's number, and that this user is in its group.",
-            ) from cause
-        self.fd: int = self._request.fd
+    closed: bool
+    at_s: float
+
+
+class GpioLines(Protocol):
+    """The button's line and the lamp's, as asked of the kernel."""
+
+    fd: int
 
     def closed(self) -> bool:
         """Whether the contact is closed now."""
-        return self._request.get_value(self._line) is Value.ACTIVE
+        ...
 
     def edges(self) -> Sequence[Edge]:
-        """The edges that wait. Rising means closing: whichever level that is was asked for so."""
-        return [
-            Edge(
-                closed=event.event_type is event.Type.RISING_EDGE,
-                at_s=event.timestamp_ns / 1e9,
-            )
-            for event in self._request.read_edge_events()
-        ]
+        """The edges that wait; called when `fd` is readable."""
+        ...
 
     def lamp(self, *, lit: bool) -> None:
         """Light the lamp, or put it out; nothing where there is none."""
-        if self._lamp is not None:
-            self._request.set_value(self._lamp, Value.ACTIVE if lit else Value.INACTIVE)
+        ...
 
     def release(self) -> None:
         """Give the lines back."""
-        self._request.release()
+        ...

@@ -2,10 +2,11 @@
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import assert_never
 
+from hostctl.deeds import TurnScrew
 from hostctl.records import (
     Answer,
     AnswerRefused,
@@ -30,7 +31,7 @@ _NO_PLACE: Json = {"trial": None, "method": None, "operator": None, "point": Non
 
 
 def object_for(news: News) -> Json:
-    """The news as a flat object; `event` says which."""
+    """The news as an object, flat but for a prompt's deed; `event` says which."""
     match news:
         case RunStarted():
             return {
@@ -98,18 +99,20 @@ def _place(place: Place) -> Json:
 
 
 def _prompt(prompt: Prompt) -> Json:
+    turn = prompt.deed if isinstance(prompt.deed, TurnScrew) else None
     return {
         "event": "prompt",
         "prompt_id": prompt.prompt_id,
         "kind": prompt.kind.value,
+        "deed": asdict(prompt.deed),
         "text": prompt.text,
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
         "resolution_mm": prompt.resolution_mm,
         "simulated_indicator_mm": prompt.simulated_indicator_mm,
-        "turn_screw": prompt.turn.screw if prompt.turn else None,
-        "turn_deg": prompt.turn.turn_deg if prompt.turn else None,
-        "turn_direction": prompt.turn.direction if prompt.turn else None,
+        "turn_screw": turn.screw if turn else None,
+        "turn_deg": turn.turn_deg if turn else None,
+        "turn_direction": turn.direction if turn else None,
         **(_place(prompt.place) if prompt.place else _NO_PLACE),
     }
 

@@ -2,11 +2,11 @@
 
     outbox = await store.outbox(station.name, most_waiting=settings.most_waiting)
     channel = MessagesChannel(station, settings, now=…, outbox=outbox, say=…, ids=…)
-    await channel.serve()  # and, beside it, channel.urgent_line.serve()
+    await channel.serve()  # and, beside it, channel.urgent.serve()
 
 Four tasks: one follows the station's news, one puts messages into the outbox, one looks now and
 then whether the state has changed, and one stays connected. The last is the only one that knows a
-broker; the others go on while it is away. Holds and stops come over the urgent line.
+broker; the others go on while it is away. Holds and stops come over the urgent connection.
 """
 
 import asyncio
@@ -22,9 +22,9 @@ from hostctl.channels.messages.arriving.reception import CHANNEL, Reception, Sho
 from hostctl.channels.messages.connection.access import BACK_WITHIN_S, Access
 from hostctl.channels.messages.connection.broker import Broker, publish, subscribe
 from hostctl.channels.messages.connection.client_ids import ClientIds
-from hostctl.channels.messages.connection.line import Line
+from hostctl.channels.messages.connection.lasting import LastingConnection
 from hostctl.channels.messages.connection.sender import Sender
-from hostctl.channels.messages.connection.urgent_line import ABOUT, UrgentLine
+from hostctl.channels.messages.connection.urgent import ABOUT, UrgentConnection
 from hostctl.channels.messages.discovery import announcements, hub_status
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
@@ -37,7 +37,7 @@ from hostctl.store.outbox import NewMessage, Outbox
 LOOK_AGAIN_S = 15.0
 MOST_TO_KEEP = 1000
 GOODBYE_S = 1.0
-URGENT_LINE_S = 0.25  # within which a hold or stop is heard on the urgent line too
+URGENT_S = 0.25  # within which a hold or stop is heard on the urgent connection too
 
 
 class MessagesChannel:
@@ -66,8 +66,8 @@ class MessagesChannel:
         self._topics = Topics(station.name)
         self._is_5 = settings.protocol == "5"
         self._hub_status = hub_status(settings.discovery_prefix)
-        station.on_change(lambda: self._sender.change(self._topics.state))
-        self.urgent_line = UrgentLine(
+        station.on_change.add(lambda: self._sender.change(self._topics.state))
+        self.urgent = UrgentConnection(
             Broker(settings, ids, f"{station.name} urgent"),
             self._topics.urgent,
             act=self._take_urgent,
@@ -76,7 +76,7 @@ class MessagesChannel:
             thrown_off=self._tell_thrown_off,
         )
         """To be served beside the channel; what it would hear is taken here while it can't."""
-        self._line = Line(
+        self._connection = LastingConnection(
             Broker(settings, ids, station.name, Will(self._topics.online, OFFLINE, 1, True)),
             act=self._take,
             work=self._work,
@@ -113,7 +113,7 @@ class MessagesChannel:
 
     async def serve(self) -> None:
         """Connect, and connect again, until cancelled. A broker that is away is no failure."""
-        works = (self._follow, self._fill_outbox, self._look_now_and_then, self._line.serve)
+        works = (self._follow, self._fill_outbox, self._look_now_and_then, self._connection.serve)
         async with asyncio.TaskGroup() as tasks:
             for work in works:
                 tasks.create_task(work(), name=f"messages {self._station.name} {work.__name__}")
@@ -256,21 +256,21 @@ class MessagesChannel:
             self._reception.take(topic, payload, retained=message.retain, kept=kept, at_s=_loop_s())
 
     def _take_urgent(self, message: Message) -> None:
-        """Over the urgent line, where what is kept comes in and says so."""
+        """Over the urgent connection, where what is kept comes in and says so."""
         topic, payload = message.topic.value, _bytes(message)
         self._reception.take_urgent(topic, payload, kept=message.retain, at_s=_loop_s())
 
     def _take_urgent_here(self, topic: str, payload: bytes, *, kept: bool) -> None:
         """Over the machine's own connection, where each hold and stop comes in too.
 
-        The urgent line may seem to hear for a while though it is dead.
+        The urgent connection may seem to hear for a while though it is dead.
         """
         at_s = _loop_s()
-        if not self.urgent_line.hears:
+        if not self.urgent.hears:
             self._reception.take_urgent(topic, payload, kept=kept, at_s=at_s)
         elif payload and not kept and topic not in self._waiting:
             loop = asyncio.get_running_loop()
-            self._waiting[topic] = loop.call_later(URGENT_LINE_S, self._take_missed, topic, at_s)
+            self._waiting[topic] = loop.call_later(URGENT_S, self._take_missed, topic, at_s)
 
     def _take_missed(self, topic: str, asked_s: float) -> None:
         del self._waiting[topic]

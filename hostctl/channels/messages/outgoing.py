@@ -232,6 +232,7 @@ def _prompt(prompt: Prompt) -> PromptNow:
     return PromptNow(
         prompt_id=prompt.prompt_id,
         kind=prompt.kind,
+        deed=prompt.deed,
         text=prompt.text,
         detail=prompt.detail,
         moves_next=prompt.moves_next,

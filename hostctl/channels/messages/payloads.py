@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, TypeAdapter
 
+from hostctl.deeds import Deed
 from hostctl.records import PromptKind
 from hostctl.run.station import Standing
 
@@ -19,17 +20,28 @@ STRICT = ConfigDict(extra="forbid")
 class EventKind(StrEnum):
     """What happened."""
 
-    CONNECTED = "connected"  # to the broker
-    THROWN_OFF = "thrown-off"  # the broker, again and again: somebody may use our client ids
+    CONNECTED = "connected"
+    """To the broker."""
+    THROWN_OFF = "thrown-off"
+    """By the broker, again and again: somebody may use our client ids."""
     STARTED = "started"
-    QUEUED = "queued"  # a start was taken
-    REFUSED = "refused"  # an answer or command did not count
-    MARKED = "marked"  # a trial was voided or skipped
+    """A run began or went on."""
+    QUEUED = "queued"
+    """A start was taken."""
+    REFUSED = "refused"
+    """An answer or command did not count."""
+    MARKED = "marked"
+    """A trial was voided or skipped."""
     HOLD = "hold"
+    """The run stands still, and why."""
     HOLD_LIFTED = "hold-lifted"
-    HALTED = "halted"  # a `stop` was taken
+    """It goes on."""
+    HALTED = "halted"
+    """A `stop` was taken."""
     FINISHED = "finished"
-    DROPPED = "dropped"  # messages that waited too long for the broker
+    """The run is over."""
+    DROPPED = "dropped"
+    """Messages waited too long for the broker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,19 +49,33 @@ class State:
     """How the machine stands. `what` says in words what it does or why it stands still."""
 
     at: datetime
+    """When this was said."""
     standing: Standing
+    """How it stands, in one word."""
     what: str
-    stopped: bool  # it holds because somebody pressed or sent STOP
-    not_told: bool  # a STOP did not reach the machine: it is to be switched off at the mains
-    seconds_left: int | None  # of the countdown before motion
+    """What it does or why it stands still, in words."""
+    stopped: bool
+    """It holds because somebody pressed or sent STOP."""
+    not_told: bool
+    """A STOP did not reach the machine: it is to be switched off at the mains."""
+    seconds_left: int | None
+    """Of the countdown before motion."""
     run: int | None
+    """The run that is going on."""
     study: str | None
+    """The run's study."""
     trials_done: int | None
+    """In the whole run."""
     trials_total: int | None
-    queued: int  # starts that wait
-    armed_until: datetime | None  # until then one start from afar is taken
-    studies: tuple[str, ...]  # what can be started
-    heat: str  # what is warm or heated, in words; empty: nothing, as far as is known
+    """In the whole run."""
+    queued: int
+    """Starts that wait."""
+    armed_until: datetime | None
+    """Until then one start from afar is taken."""
+    studies: tuple[str, ...]
+    """What can be started."""
+    heat: str
+    """What is warm or heated, in words; empty: nothing, as far as is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,22 +83,41 @@ class PromptNow:
     """What is asked now; all but `text` and `answers` empty when nothing is."""
 
     prompt_id: str | None = None
+    """Goes into the answer; null: nothing is asked."""
     kind: PromptKind | None = None
+    """What kind of answer is wanted."""
+    deed: Annotated[Deed, Field(discriminator="do")] | None = None
+    """What `text` says, as data; `hands_in`: hands are in the machine until it is answered."""
     text: str = ""
+    """The deed, in one sentence."""
     detail: str = ""
+    """The rest."""
     moves_next: str = ""
-    answers: tuple[str, ...] = ()  # what would be taken, `hold` and `end` apart
+    """What will move once the answer is in; empty: nothing will."""
+    answers: tuple[str, ...] = ()
+    """What would be taken, `hold` and `end` apart."""
     resolution_mm: float | None = None
-    typed_in_graduations: bool = False  # how a plain number is understood
+    """Of the reading that is asked for."""
+    typed_in_graduations: bool = False
+    """True: a plain number counts graduations."""
     opened_at: datetime | None = None
+    """When it was asked."""
     run: int | None = None
+    """The run it belongs to."""
     block: int | None = None
+    """Counted from 1."""
     trial: int | None = None
+    """Counted from 1 in its block; 0: the block's zero."""
     method: str | None = None
+    """The way of setting the gap."""
     operator: str | None = None
+    """Whose hands."""
     point: str | None = None
+    """Where on the bed."""
     trials_done: int | None = None
+    """In the whole run."""
     trials_total: int | None = None
+    """In the whole run."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,29 +125,53 @@ class ReadingKept:
     """A reading, told once it is on disk. `id` is the same however often it is delivered."""
 
     id: Id
+    """Of the message."""
     reading_id: int
+    """Its number in the record."""
     run: int
+    """The run it belongs to."""
     block: int
+    """Counted from 1."""
     round: int
+    """How often the block was begun: 2 after its zero was lost once."""
     trial: int
+    """Counted from 1 in its block; 0: the block's zero."""
     attempt: int
+    """How often the trial was made: 2 after a redo."""
     method: str
+    """The way of setting the gap."""
     operator: str
+    """Whose hands."""
     point: str
+    """Where on the bed."""
     trials_done: int
+    """In the whole run."""
     trials_total: int
+    """In the whole run."""
     is_zero: bool
+    """Whether it is the block's zero."""
     value_mm: float
-    relative_mm: float | None  # from the block's zero; null where that is not defined
+    """What the gauge gave."""
+    relative_mm: float | None
+    """From the block's zero; null where that is not defined."""
     resolution_mm: float
+    """The value stands for itself plus or minus half of this."""
     taken_at: datetime
+    """When the gauge gave it."""
     source: str
+    """The gauge."""
     x_mm: float
+    """Where the nozzle was, as the machine reported it."""
     y_mm: float
+    """As `x_mm`."""
     z_mm: float
+    """As `x_mm`."""
     bed_c: float | None
+    """What the machine said; null: it did not."""
     nozzle_c: float | None
+    """What the machine said; null: it did not."""
     channel: str
+    """By which way its answer came."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,12 +179,19 @@ class Event:
     """What happened, in one sentence. `id` is the same however often it is delivered."""
 
     id: Id
+    """Of the message."""
     at: datetime
+    """When it happened."""
     event: EventKind
+    """What kind of thing."""
     text: str
+    """What happened, in words."""
     run: int | None
+    """The run it belongs to."""
     prompt_id: str | None = None
+    """The prompt it is about."""
     channel: str | None = None
+    """By which way it came."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,8 +201,11 @@ class WordAnswer:
     __pydantic_config__: ClassVar[ConfigDict] = STRICT
 
     answer: Literal["done", "redo", "skip", "hold", "end"]
-    prompt_id: Id | None = None  # of the prompt it answers; without it the plain rule holds
-    id: Id | None = None  # the sender's own, so that a repetition is known as one
+    """The word."""
+    prompt_id: Id | None = None
+    """Of the prompt it answers; without it the rule for plain text holds."""
+    id: Id | None = None
+    """The sender's own, so that a repetition is known as one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +215,11 @@ class ReadingAnswer:
     __pydantic_config__: ClassVar[ConfigDict] = STRICT
 
     reading_mm: LengthMm
+    """What it shows."""
     prompt_id: Id | None = None
+    """Of the prompt it answers; without it the rule for plain text holds."""
     id: Id | None = None
+    """The sender's own, so that a repetition is known as one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,8 +230,11 @@ class Start:
 
     command: Literal["start"]
     study: Annotated[str, Field(min_length=1, max_length=100)]
+    """Its name, one of `studies` in `state`."""
     seed: Annotated[int, Field(strict=True, ge=0)] | None = None
+    """Of the random order."""
     id: Id | None = None
+    """The sender's own, so that a repetition is known as one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +245,9 @@ class Resume:
 
     command: Literal["resume"]
     run: Annotated[int, Field(strict=True, ge=1, le=2**62)]
+    """Its number."""
     id: Id | None = None
+    """The sender's own, so that a repetition is known as one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

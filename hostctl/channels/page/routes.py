@@ -1,7 +1,7 @@
 """The page's addresses.
 
 GET `/` is the page, `/pair` where a phone is paired, `/live` the stream of sheets; each act is one
-POST of JSON. See `guards` and `door` for who may, `acts` for what comes of it.
+POST of JSON. See `guards` and `admission` for who may, `acts` for what comes of it.
 """
 
 from collections.abc import Awaitable, Callable, Mapping
@@ -10,9 +10,9 @@ from datetime import datetime
 from aiohttp import web
 
 from hostctl.channels.page.access import guards
+from hostctl.channels.page.access.admission import Admission
 from hostctl.channels.page.access.allowance import Allowance
 from hostctl.channels.page.access.connections import Connection
-from hostctl.channels.page.access.door import Door
 from hostctl.channels.page.access.places import origin
 from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
@@ -34,7 +34,7 @@ class Routes:
         self,
         stations: Mapping[str, Station],
         geometry: Mapping[str, Json],
-        door: Door,
+        admission: Admission,
         watchers: Watchers,
         *,
         now: Callable[[], datetime],
@@ -43,7 +43,7 @@ class Routes:
     ) -> None:
         self._stations = stations
         self._geometry = geometry
-        self._door = door
+        self._admission = admission
         self._watchers = watchers
         self._address = address
         self._assets = read_assets()
@@ -60,8 +60,8 @@ class Routes:
         app.router.add_get("/pair", self._pair_page)
         app.router.add_get("/live", self._live)
         app.router.add_get("/assets/{name}", self._asset)
-        app.router.add_post("/pair", self._door.take_code)
-        app.router.add_post("/invite", self._door.invite)
+        app.router.add_post("/pair", self._admission.take_code)
+        app.router.add_post("/invite", self._admission.invite)
         for path, act, allowance in self._act_table():
             app.router.add_post(path, self._acting(act, allowance))
         return app
@@ -84,7 +84,7 @@ class Routes:
             return guards.refusal(421, "this computer does not go by that name")
         if request.method == "POST" and not guards.from_our_page(request):
             return guards.refusal(403, "that did not come from this page")
-        known = self._door.browser(request)
+        known = self._admission.browser(request)
         if known is None and not self._strangers.take(origin(request.remote or "")):
             refused = guards.refusal(429, guards.TOO_MANY)
             refused.force_close()
@@ -95,12 +95,12 @@ class Routes:
 
     async def _page(self, request: web.Request) -> web.Response:
         """The page; a browser that is not known is sent to be paired, or let in by itself."""
-        known = self._door.browser(request)
-        if known is None and self._door.needs_pairing:
+        known = self._admission.browser(request)
+        if known is None and self._admission.needs_pairing:
             raise web.HTTPSeeOther("/pair")
         response = self._file("page.html")
         if known is None:
-            self._door.let_in(response)
+            self._admission.let_in(response)
         return response
 
     async def _pair_page(self, request: web.Request) -> web.Response:
@@ -116,23 +116,23 @@ class Routes:
         return web.Response(body=asset.body, content_type=asset.content_type, charset="utf-8")
 
     async def _live(self, request: web.Request) -> web.StreamResponse:
-        cookie = self._door.browser(request)
+        cookie = self._admission.browser(request)
         if cookie is None or not guards.may_follow(request):
             return guards.refusal(401, guards.NOT_PAIRED)
         hello: Json = {
             "token": token_of(cookie),
             "machines": self._geometry,
-            "pairing": self._door.needs_pairing,
+            "pairing": self._admission.needs_pairing,
         }
         return await self._watchers.serve(
-            request, hello, lambda: self._door.browser(request) is not None
+            request, hello, lambda: self._admission.browser(request) is not None
         )
 
     def _acting(self, act: Act, allowance: Allowance) -> Handler:
         """An act behind its checks: a known browser, its token, not too often, JSON, a machine."""
 
         async def handler(request: web.Request) -> web.StreamResponse:
-            browser = self._door.browser_with_token(request)
+            browser = self._admission.browser_with_token(request)
             if browser is None:
                 return guards.refusal(401, guards.NOT_PAIRED)
             if not allowance.take(browser):

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from aiohttp import web
 
+from hostctl.channels.page.access.admission import Admission
 from hostctl.channels.page.access.connections import Connections
-from hostctl.channels.page.access.door import Door
 from hostctl.channels.page.access.listener import Listener, places_of
 from hostctl.channels.page.access.pairing import PairingOffer
 from hostctl.channels.page.access.tls import tls_of
@@ -58,11 +58,13 @@ class PageServer:
         self._say = say
         self._board = Board()
         self._watchers = Watchers(self._board, now)
-        self._door = Door(settings, now=now, clock=clock, sessions_file=sessions_file, say=say)
+        self._admission = Admission(
+            settings, now=now, clock=clock, sessions_file=sessions_file, say=say
+        )
         self._routes = Routes(
             stations,
             {name: geometry_of(machines[name]) for name in stations},
-            self._door,
+            self._admission,
             self._watchers,
             now=now,
             clock=clock,
@@ -75,12 +77,12 @@ class PageServer:
     @property
     def url(self) -> str:
         """How a phone reaches the page."""
-        return self._door.url
+        return self._admission.url
 
     @property
     def needs_pairing(self) -> bool:
         """Whether it listens beyond this computer, so that browsers need a pairing code."""
-        return self._door.needs_pairing
+        return self._admission.needs_pairing
 
     def pair(self) -> PairingOffer:
         """A fresh pairing code: `.svg()` and `.terminal()` give its QR code.
@@ -93,12 +95,12 @@ class PageServer:
                 f"the phone page is open to this computer alone, at {self.url}",
                 "Give `listen: 0.0.0.0` under `page` to let phones in.",
             )
-        return self._door.pair()
+        return self._admission.pair()
 
     def forget_phones(self) -> None:
         """Shut every paired browser out. Raises DaemonError when that can't be written down."""
         try:
-            self._door.forget_all()
+            self._admission.forget_all()
         except OSError as cause:
             raise DaemonError(
                 "the paired phones",

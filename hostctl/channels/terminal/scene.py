@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from statistics import median
 
+from hostctl.deeds import TurnScrew
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -76,7 +77,7 @@ class Scene:
 def _asked_large(prompt: Prompt) -> str:
     if prompt.place is None:
         return "READY?"
-    return "TURN SCREW" if prompt.turn else HEADLINES[prompt.kind]
+    return "TURN SCREW" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
 def after(scene: Scene, news: News, at_s: float) -> Scene:

@@ -13,7 +13,7 @@ from aiomqtt import Message, MqttError
 from hostctl.channels.messages.connection.access import BACK_WITHIN_S, new_probe
 from hostctl.channels.messages.connection.broker import Broker, publish, subscribe
 from hostctl.channels.messages.connection.client_ids import ClientIds
-from hostctl.channels.messages.connection.patience import in_words
+from hostctl.channels.messages.connection.retries import in_words
 from hostctl.channels.messages.discovery import announcements
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages

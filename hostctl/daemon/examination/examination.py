@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from hostctl.cli.serve import SYSTEM_CONFIG
 from hostctl.config.directory import Directory, read_directory
+from hostctl.config.find import SERVED
 from hostctl.config.host import Host, Messages
 from hostctl.daemon.clock import clock_is_set
 from hostctl.daemon.socket.socket_path import place_to_listen, places_to_ask
@@ -133,7 +133,7 @@ def _database(directory: Directory) -> Path:
     if directory.host.database:
         return Path(directory.host.database)
     named = os.environ.get("HOSTCTL_DATABASE") or os.environ.get("STATE_DIRECTORY")
-    is_the_systems = directory.path == Path(SYSTEM_CONFIG) and SERVICE_STATE.is_dir()
+    is_the_systems = directory.path == Path(SERVED) and SERVICE_STATE.is_dir()
     return SERVICE_STATE / FILE_NAME if is_the_systems and not named else database_path()
 
 
@@ -168,7 +168,7 @@ def _clock() -> Finding:
 
 
 def _daemon(host: Host, socket: Path | None) -> Finding:
-    from hostctl.cli.daemon_client import answers_at
+    from hostctl.daemon.socket.client import answers_at
 
     own = Path(host.socket) if host.socket else place_to_listen(os.environ)
     places = [socket] if socket else [own, *places_to_ask(os.environ)]

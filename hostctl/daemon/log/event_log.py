@@ -81,6 +81,8 @@ class LibraryWarnings(logging.Handler):
         self._log = log
 
     def emit(self, record: logging.LogRecord) -> None:
-        """Log one. Its traceback, if any, is left out."""
+        """Log one. Its traceback, if any, is left out. Ours go to the fault log instead."""
+        if record.name.startswith("hostctl."):
+            return
         level = Level.FAULT if record.levelno >= logging.ERROR else Level.WARNING
         self._log.say("library", level, name=record.name, text=record.getMessage())

@@ -10,10 +10,10 @@ from typing import Protocol
 
 from hostctl.channels.json_lines.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
+from hostctl.daemon.assembly.requested import Requested
 from hostctl.daemon.log.event_log import EventLog
 from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.socket.refusals import next_step
-from hostctl.daemon.socket.requested import Requested
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused

@@ -16,7 +16,7 @@ from typing import Protocol
 
 from hostctl.channels.handles import are_short
 from hostctl.channels.json_lines.json_words import Json
-from hostctl.daemon.door import in_words
+from hostctl.daemon.restarting import in_words
 from hostctl.errors import DaemonError
 
 LONGEST_LINE = 16 * 1024
@@ -116,7 +116,7 @@ class LocalSocket:
         try:
             async for answer in self._answering.answers(request):
                 yield answer
-        except Exception as failure:  # one of the four doors where all is caught
+        except Exception as failure:  # one of the five places where all is caught
             yield {"ok": False, "reason": in_words(failure)}
 
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hostctl.config.budget import BudgetFile, Other
+from hostctl.config.budget import BudgetFile
+from hostctl.config.contributions import Other
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.uncertainty.budget import Budget
 from hostctl.metrology.uncertainty.laws import ScaledT

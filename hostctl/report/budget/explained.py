@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable
 from typing import assert_never
 
-from hostctl.config import budget as given
+from hostctl.config import contributions as given
 from hostctl.metrology.uncertainty.propagation import BudgetLine
 from hostctl.report.budget.budget import WorkedOut
 from hostctl.report.document.significant import beside, significant, whole

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import assert_never
 
-from hostctl.config import budget as given
+from hostctl.config import contributions as given
+from hostctl.config.budget import BudgetFile
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.uncertainty import contributions as taken
 from hostctl.metrology.uncertainty.budget import Budget, Correlation
@@ -49,7 +50,7 @@ def rig_spread(record: RunRecord) -> RigSpread | None:
     return RigSpread(run=record.summary.run, sd_mm=sd_mm, df=spread.df, bound=bound)
 
 
-def budget_of(file: given.BudgetFile, rigs: Mapping[int, RigSpread]) -> Budget:
+def budget_of(file: BudgetFile, rigs: Mapping[int, RigSpread]) -> Budget:
     """The budget. `rigs`: by run, each rig check the file refers to.
 
     Raises ValueError, in words, where correlations contradict each other.

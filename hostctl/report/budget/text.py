@@ -2,7 +2,7 @@
 
 import math
 
-from hostctl.config.budget import Other, Part
+from hostctl.config.contributions import Other, Part
 from hostctl.metrology.uncertainty.laws import (
     Arcsine,
     CosineShortfall,

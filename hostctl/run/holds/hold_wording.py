@@ -1,5 +1,6 @@
 """What the operator is told while a run is held, and why it is."""
 
+from hostctl.deeds import LiftHold, LookAtThermalFault
 from hostctl.records import HoldBegan
 from hostctl.run.wording import CLEAR_HANDS, Words
 
@@ -22,6 +23,7 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
     state = NOT_TOLD if hold.not_told else state
     onward = "it connects and homes" if must_home else "the run goes on"
     return Words(
+        deed=LiftHold(),
         text=f"{state} When it is safe to go on, confirm (DONE): {onward}. Or end the run here.",
         detail=(
             f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
@@ -43,6 +45,7 @@ def look_at_thermal_fault(fault: str, *, heated: bool) -> Words:
         else "It is then connected again; you are asked once more before anything moves."
     )
     return Words(
+        deed=LookAtThermalFault(),
         text="THERMAL FAULT, or taken for one. Confirm (DONE) only when somebody at the machine "
         "has looked at it and what failed is mended.",
         detail=f"Why: {fault} Until then nothing is sent to it and nothing resets it. {then}",

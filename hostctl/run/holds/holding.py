@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from hostctl.errors import HostctlError, ThermalFault
 from hostctl.machine.machine import Machine
-from hostctl.records import Answer, HoldBegan, HoldLifted, PromptKind
+from hostctl.records import Answer, HoldBegan, HoldLifted
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, NotHeatedAgain
@@ -130,7 +130,7 @@ class Holding:
         async with asyncio.TaskGroup() as group:
             cooling = group.create_task(self._cool_when_it_lasts(), name="hold: heaters off")
             try:
-                answer, _ = await self._asking.ask(PromptKind.CONFIRM, words)
+                answer, _ = await self._asking.ask(words)
             except (HoldAsked, EndAsked, HostctlError) as came:
                 return came
             finally:

@@ -1,8 +1,8 @@
 """The watch over a run: what arrives while no prompt is open must stop it all the same."""
 
 import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import ExitStack, asynccontextmanager, contextmanager
 
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.machine.machine import Machine
@@ -35,15 +35,13 @@ class Watch:
         self._fault: HostctlError | None = None
         self._heat_was_told = False
 
-    def begin(self) -> None:
-        """Listen from now on."""
-        self._desk.on_stop(self._hear_stop)
-        self._machine.on_fault = self._hear_fault
-
-    def end(self) -> None:
-        """Listen no more."""
-        self._desk.on_stop(None)
-        self._machine.on_fault = None
+    @contextmanager
+    def listening(self) -> Iterator[None]:
+        """Meanwhile hear what must stop the run."""
+        with ExitStack() as heard:
+            heard.callback(self._desk.on_stop.add(self._hear_stop))
+            heard.callback(self._machine.on_fault.add(self._hear_fault))
+            yield
 
     def check(self) -> None:
         """Raises the fault, HoldAsked or EndAsked that was heard, once."""

@@ -6,14 +6,23 @@ full) is kept in mind and written as soon as it can be.
 
 import asyncio
 import json
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
 
 from hostctl.errors import StoreError, ThermalFault
-from hostctl.records import Answer, AnswerRefused, Place, Prompt, ReadingKept, TrialMarked
+from hostctl.machine.troubles import Troubles
+from hostctl.records import (
+    Answer,
+    AnswerRefused,
+    Moving,
+    Place,
+    Prompt,
+    ReadingKept,
+    TrialMarked,
+)
 from hostctl.run.desk import Desk
 from hostctl.run.record.answered import ANSWERED, as_data, in_words
 from hostctl.store.rows import (
@@ -127,6 +136,15 @@ class Journal:
     def note_later(self, kind: str, text: str, **data: object) -> None:
         """Note what happened, to be written down with the next event, or by `write_down`."""
         self._put_in_mind(kind, text, data)
+
+    @contextmanager
+    def noting(self, troubles: Troubles) -> Iterator[None]:
+        """Meanwhile note refusals and the controller's complaints, and tell what is waited for."""
+        with ExitStack() as heard:
+            heard.callback(self._desk.on_refusal.add(self.note_refusal))
+            heard.callback(troubles.on_error.add(self.note_error))
+            heard.callback(troubles.on_wait.add(lambda what: self._desk.tell(Moving(what=what))))
+            yield
 
     def note_refusal(self, refused: AnswerRefused) -> None:
         """Note a refused answer, to be written down with the next event."""

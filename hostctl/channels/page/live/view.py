@@ -1,15 +1,17 @@
 """One machine's sheet: all that the page shows of it, in words and numbers. No drawing here."""
 
 from collections.abc import Mapping
+from dataclasses import asdict
 
 from hostctl.channels.page.live.board import Json
 from hostctl.channels.page.live.lately import Lately, whose
 from hostctl.channels.page.live.plot import Plot
 from hostctl.channels.terminal.scene import Scene
 from hostctl.channels.typed_reading import simulated_indicator
-from hostctl.config.machine import Machine, Turn
+from hostctl.config.machine import Machine
 from hostctl.config.study import Study
-from hostctl.records import HoldBegan, Place, Prompt, PromptKind, TurnAway
+from hostctl.deeds import Deed, TurnScrew
+from hostctl.records import HoldBegan, Place, Prompt, PromptKind
 from hostctl.run.schedule import trials_of
 from hostctl.run.station import Standing, Station
 
@@ -126,13 +128,14 @@ def _headline(station: Station, prompt: Prompt | None, scene: Scene) -> str:
 def _asked(prompt: Prompt) -> str:
     if prompt.place is None:
         return "Ready?"
-    return "Turn the screw" if prompt.turn else HEADLINES[prompt.kind]
+    return "Turn the screw" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
 def _prompt(prompt: Prompt) -> Json:
     return {
         "id": prompt.prompt_id,
         "kind": prompt.kind.value,
+        "deed": asdict(prompt.deed),
         "text": prompt.text,
         "detail": prompt.detail,
         "moves_next": prompt.moves_next,
@@ -143,7 +146,7 @@ def _prompt(prompt: Prompt) -> Json:
         "trial": _trial(prompt.place) if prompt.place else "",
         "in_hand": prompt.place.trial if prompt.place else None,
         "redoes": prompt.redo_takes.trial if prompt.redo_takes else None,
-        "turn": _drawn(prompt.turn) if prompt.turn else None,
+        "turn": _drawn(prompt.deed),
         "may_redo": prompt.may_redo,
         "may_skip": prompt.may_skip,
     }
@@ -154,12 +157,12 @@ def _trial(place: Place) -> str:
     return f"{place.run}.{place.block}.{place.round}.{place.trial}.{place.attempt}"
 
 
-def _drawn(turn: TurnAway) -> Json | None:
-    """What the arc arrow is drawn from; None where the way is not known."""
-    if turn.direction is None:
+def _drawn(deed: Deed) -> Json | None:
+    """What the arc arrow is drawn from; None where no screw is turned or the way is not known."""
+    if not isinstance(deed, TurnScrew) or deed.direction is None:
         return None
-    clockwise = turn.direction == Turn.CLOCKWISE
-    return {"deg": turn.turn_deg, "clockwise": clockwise, "screw": turn.screw}
+    clockwise = deed.direction == "clockwise"
+    return {"deg": deed.turn_deg, "clockwise": clockwise, "screw": deed.screw}
 
 
 def _countdown(scene: Scene) -> Json | None:

@@ -7,7 +7,7 @@ from aiomqtt import Client, Message, MqttError
 
 from hostctl.channels.beat import next_beat
 from hostctl.channels.messages.connection.broker import Broker
-from hostctl.channels.messages.connection.patience import Patience, most_telling
+from hostctl.channels.messages.connection.retries import Retries, most_telling
 from hostctl.errors import ConfigError
 
 CALM_AFTER_S = 600.0
@@ -20,7 +20,7 @@ async def _nothing(client: Client) -> None:
     """No goodbye."""
 
 
-class Line:
+class LastingConnection:
     """Stays connected. A broker that is away is no failure."""
 
     def __init__(
@@ -53,7 +53,7 @@ class Line:
         """Connect, and connect again, until cancelled."""
         self._ending = False
         async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self._stay_connected(), name="messages line")
+            tasks.create_task(self._stay_connected(), name="messages connection")
             try:
                 await asyncio.Event().wait()
             finally:
@@ -61,22 +61,22 @@ class Line:
 
     async def _stay_connected(self) -> None:
         loop = asyncio.get_running_loop()
-        patience = Patience(self._broker.where, self._say)
+        retries = Retries(self._broker.where, self._say)
         calm_from_s = 0.0  # a warning stands till then, though we are connected again
         while True:
             try:
                 async with self._broker.client(self._act) as client:
                     self._raise_if_ending()
-                    patience.connected(loop.time())
+                    retries.connected(loop.time())
                     await self._while_connected(client, calm_from_s)
             except* (MqttError, ConfigError) as faults:
-                wait_s = patience.failed(most_telling(faults), loop.time())
+                wait_s = retries.failed(most_telling(faults), loop.time())
             self._raise_if_ending()
-            if patience.thrown_off:
+            if retries.thrown_off:
                 calm_from_s = loop.time() + CALM_AFTER_S
                 self._broker.take_other_ids()
-                self._thrown_off(patience.thrown_off)
-            self._warn(patience.trouble)
+                self._thrown_off(retries.thrown_off)
+            self._warn(retries.trouble)
             await next_beat(wait_s)
 
     def _raise_if_ending(self) -> None:

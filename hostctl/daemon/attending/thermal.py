@@ -10,7 +10,7 @@ from contextlib import suppress
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.link.faults import thermal_fault
 from hostctl.machine.machine import Machine
-from hostctl.records import HoldBegan, HoldLifted, Prompt, PromptKind, Word
+from hostctl.records import HoldBegan, HoldLifted, Prompt, Word
 from hostctl.run.holds.hold_wording import look_at_thermal_fault
 from hostctl.run.station import Station
 from hostctl.store.rows import LOOKED_AT, THERMAL_FAULT, NewEvent
@@ -32,29 +32,29 @@ async def have_it_looked_at(machine: Machine, station: Station, store: Store) ->
         await _note(store, station, THERMAL_FAULT, fault.what)
     station.desk.tell(HoldBegan(reason=str(fault)))
     station.changed()
-    channel = await _looked_at_on(station, fault)
+    channel = await _looked_at_on(machine, station, fault)
     machine.troubles.thermal_fault_was_looked_at()
     await _note(store, station, LOOKED_AT, f"on {channel}")
     station.desk.tell(HoldLifted(channel=channel))
     station.changed()
 
 
-async def _looked_at_on(station: Station, fault: ThermalFault) -> str:
+async def _looked_at_on(machine: Machine, station: Station, fault: ThermalFault) -> str:
     """The channel on which it was said. Hold and end change nothing here."""
     while True:
         words, opened_at = look_at_thermal_fault(str(fault), heated=False), station.now()
-        answer = await station.desk.ask(
-            Prompt(
-                prompt_id=f"0-{station.name}-{int(opened_at.timestamp() * 1000):x}",
-                kind=PromptKind.CONFIRM,
-                text=words.text,
-                detail=words.detail,
-                moves_next="",
-                place=None,
-                opened_at=opened_at,
-                resolution_mm=None,
-            )
+        prompt = Prompt(
+            prompt_id=f"0-{station.name}-{int(opened_at.timestamp() * 1000):x}",
+            deed=words.deed,
+            text=words.text,
+            detail=words.detail,
+            moves_next="",
+            place=None,
+            opened_at=opened_at,
+            resolution_mm=None,
         )
+        with machine.permit.withdrawn_for(words.deed):
+            answer = await station.desk.ask(prompt)
         if answer.word is Word.DONE:
             return answer.channel
 

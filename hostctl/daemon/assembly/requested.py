@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from hostctl.cli.study_on_machine import Plan, kept_plan, plan_from
 from hostctl.config.directory import Directory
+from hostctl.daemon.assembly.plan import Plan, kept_plan, plan_from
 from hostctl.errors import DaemonError
 from hostctl.run.station import StartRequest
 from hostctl.store.rows import RunRecord, RunSummary

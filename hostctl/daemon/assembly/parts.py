@@ -2,8 +2,8 @@
 
 import secrets
 
-from hostctl.cli.study_on_machine import Plan
 from hostctl.config.machine import Machine
+from hostctl.daemon.assembly.plan import Plan
 from hostctl.link.link import Link
 from hostctl.link.port import Port, PortSettings, open_port
 from hostctl.protocol.noise import NoiseLimit

@@ -15,7 +15,7 @@ _TAKEN_OVER = 142  # MQTT 5, 3.14.2.1: another client has our id
 _REFUSES_US = {4, 5, 134, 135}  # MQTT 3.1.1, 3.2.2.3; MQTT 5, 3.2.2.2: credentials, authorisation
 
 
-class Patience:
+class Retries:
     """Waits longer after each failure; says each kind of trouble once, and when it is over."""
 
     def __init__(self, where: str, say: Callable[[str], None]) -> None:

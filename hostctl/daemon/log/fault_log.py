@@ -3,10 +3,12 @@
 A daemon keeps a file handle spare for it: too few of them may be the very fault.
 """
 
+import logging
 import os
 import tempfile
 import traceback
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -37,6 +39,32 @@ def keep_fault(fault: Exception) -> str:
     if path is None:
         return f"hostctl: a fault of its own ({type(fault).__name__}: {fault}). Please report it."
     return f"hostctl: a fault of its own ({type(fault).__name__}). Please report {path}."
+
+
+class LoggedFaults(logging.Handler):
+    """Into the fault log goes what of ours failed where it could only be logged."""
+
+    def __init__(self, say: Callable[[str], object]) -> None:
+        """say: given the one line for the user."""
+        super().__init__(logging.ERROR)
+        self._say = say
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep one, if it is a fault."""
+        fault = record.exc_info[1] if record.exc_info else None
+        if isinstance(fault, Exception):
+            self._say(keep_fault(fault))
+
+
+@contextmanager
+def logged_faults_kept(say: Callable[[str], object]) -> Iterator[None]:
+    """Meanwhile keep them. say: as for `LoggedFaults`."""
+    ours, handler = logging.getLogger("hostctl"), LoggedFaults(say)
+    ours.addHandler(handler)
+    try:
+        yield
+    finally:
+        ours.removeHandler(handler)
 
 
 def _written(text: str) -> Path | None:

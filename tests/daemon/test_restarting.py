@@ -1,4 +1,4 @@
-"""The daemon's door: what fails behind it is begun again, ever more patiently, and said once."""
+"""What fails in the daemon is begun again, ever more patiently, and said once."""
 
 import asyncio
 import itertools
@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from jumping_loop import JumpingLoop
 
-from hostctl.daemon.door import AGAIN_S, LONGEST_AGAIN_S, kept_going
 from hostctl.daemon.log.event_log import EventLog
+from hostctl.daemon.restarting import AGAIN_S, LONGEST_AGAIN_S, kept_going
 from hostctl.errors import PortError
 from hostctl.store.store import utc_now
 

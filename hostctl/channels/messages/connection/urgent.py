@@ -12,13 +12,13 @@ from collections.abc import Callable, Sequence
 from aiomqtt import Client, Message
 
 from hostctl.channels.messages.connection.broker import Broker, subscribe
-from hostctl.channels.messages.connection.line import Line
+from hostctl.channels.messages.connection.lasting import LastingConnection
 
 ABOUT = "holds and stops by message"
 SAYS_SO = f"{ABOUT}: "
 
 
-class UrgentLine:
+class UrgentConnection:
     """Hears one machine's `hold` and `stop`. `serve` it beside the machine's own channel."""
 
     def __init__(
@@ -31,11 +31,11 @@ class UrgentLine:
         warn: Callable[[str], None],
         thrown_off: Callable[[str], None],
     ) -> None:
-        """`act`: told each message. The others are as for a `Line`."""
+        """`act`: told each message. The others are as for a `LastingConnection`."""
         self.hears = False
         """Whether it is connected and subscribed."""
         self._topics = topics
-        self._line = Line(
+        self._connection = LastingConnection(
             broker,
             act=act,
             work=self._listen,
@@ -46,7 +46,7 @@ class UrgentLine:
 
     async def serve(self) -> None:
         """Until cancelled. A broker that is away is no failure."""
-        await self._line.serve()
+        await self._connection.serve()
 
     async def _listen(self, client: Client) -> None:
         for topic in self._topics:

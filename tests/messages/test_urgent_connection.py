@@ -10,10 +10,11 @@ import pytest
 from aiomqtt import Message
 from at_the_station import TREE, AtTheStation, Phone, now, running, station_served, until
 from flood_source import packet, pour
+from halted_machine import HaltedMachine
 from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving.reception import AGAIN_S, EMPTY, Reception
-from hostctl.channels.messages.channel import URGENT_LINE_S
+from hostctl.channels.messages.channel import URGENT_S
 from hostctl.channels.messages.connection.broker import Broker, subscribe
 from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.topics import Topics
@@ -34,17 +35,17 @@ EITHER = pytest.mark.parametrize("topic", ["stop", "hold"])
 def noted(at: AtTheStation) -> list[str]:
     """What comes of what is sent, from now on: `stop` and `hold`, by the topics' names."""
     done: list[str] = []
-    at.station.on_halt(lambda _: done.append("stop"))
-    at.station.desk.on_stop(lambda answer: done.append(answer.word))
+    at.station.machine = HaltedMachine(lambda _: done.append("stop"))
+    at.station.desk.on_stop.add(lambda answer: done.append(answer.word))
     at.tell(running())
     return done
 
 
 @pytest.fixture
 async def done(at: AtTheStation) -> list[str]:
-    """Each halt and hold; the urgent line is up."""
+    """Each halt and hold; the urgent connection is up."""
     done = noted(at)
-    await until(lambda: at.channel.urgent_line.hears)
+    await until(lambda: at.channel.urgent.hears)
     return done
 
 
@@ -110,7 +111,7 @@ async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_only_seems
     """As when its connection is half dead and nobody has noticed yet."""
     at.hearing.cancel()
     await until(at.hearing.done)
-    at.channel.urgent_line.hears = True
+    at.channel.urgent.hears = True
     await phone.send(topic, "")
     await phone.send(topic, "now")
     await until(lambda: done == [topic])
@@ -121,7 +122,7 @@ async def test_what_comes_in_is_taken_elsewhere_while_the_urgent_line_only_seems
 async def test_what_comes_in_twice_acts_once_and_is_not_refused(at, done, phone, topic):
     await phone.send(topic, "now")
     await until(lambda: done == [topic])
-    await asyncio.sleep(2 * URGENT_LINE_S)
+    await asyncio.sleep(2 * URGENT_S)
     assert (done, phone.refusals()) == ([topic], [])
 
 
@@ -170,7 +171,7 @@ async def test_a_stop_and_a_hold_are_heard_in_a_flood_on_a_busy_computer(
     await phone.client.unsubscribe("hostctl/#")  # it need not bear the flood too
     old = packet(f"{TREE}/{flooded}", b'{"prompt_id":"0-1","answer":"done"}', qos)
     refused: list[object] = []
-    at.station.desk.on_refusal(refused.append)
+    at.station.desk.on_refusal.add(refused.append)
     async with busy_computer(), asyncio.TaskGroup() as tasks:
         flood = tasks.create_task(pour(settings.port, [old], 600))
         await until(lambda: bool(refused))
@@ -210,7 +211,7 @@ async def test_so_many_holds_that_a_stop_may_be_lost_among_them_halt(done, setti
 def test_many_stops_at_once_are_one(at_s, times):
     halts: list[str] = []
     station = Station("workshop-220", now=now, studies=list)
-    station.on_halt(halts.append)
+    station.machine = HaltedMachine(halts.append)
     reception = Reception(
         station, TOPICS, now=now, shown=lambda: None, tell=lambda kind, text: None
     )

@@ -10,13 +10,13 @@ from collections.abc import Callable
 from datetime import datetime
 
 from hostctl.channels.beat import seconds_to_beat
-from hostctl.cli.assembly import link_for, open_gauge_port, order_for
 from hostctl.config.directory import Filed
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
+from hostctl.daemon.assembly.requested import Requested
+from hostctl.daemon.attending.shown import Shown
+from hostctl.daemon.attending.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.daemon.log.event_log import EventLog, Level
-from hostctl.daemon.shown import Shown
-from hostctl.daemon.socket.requested import Requested
-from hostctl.daemon.thermal import have_it_looked_at, kept_thermal_fault
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
@@ -35,7 +35,7 @@ AFTER_HALT_S = 3.0  # before the port is closed and opened again: the halt must 
 
 
 class Attendant:
-    """Of one machine. `serve` it behind the daemon's door."""
+    """Of one machine. `serve` it where what fails is begun again."""
 
     def __init__(
         self,
@@ -62,6 +62,9 @@ class Attendant:
         self._said = ""
         self._afresh = False
         self._halted = False
+        self._runs = False
+        station.on_halt.add(self._hear_halt)
+        station.on_show_code.add(self._show)
 
     def use(self, filed: Filed[MachineFile]) -> None:
         """Take another machine file: now if the machine rests, else once its run is over."""
@@ -87,6 +90,8 @@ class Attendant:
         link = link_for(filed.checked)
         link.thermal_fault = await kept_thermal_fault(self._store, self.station.name)
         machine = Machine(filed.checked, link)
+        machine.on_fault.add(self._hear_fault)
+        self._shown.follow(machine)
         try:
             async with link.running():
                 while filed is self._filed and not self._afresh:
@@ -99,12 +104,10 @@ class Attendant:
                     else:
                         await self._reach(machine)
         finally:
-            self.station.on_halt(None)
-            self.station.on_show_code(None)
+            self.station.machine = None
 
     async def _reach(self, machine: Machine) -> None:
         """One try; then a wait, unless it succeeded."""
-        self._shown.follow(machine)
         try:
             greeting = await machine.connect()
         except OwnJob as job:
@@ -121,14 +124,12 @@ class Attendant:
     def _reached(self, machine: Machine, *, firmware: str) -> None:
         self._said = ""
         self.station.reachable, self.station.why_unreachable = True, ""
-        self._halts(machine)
-        self.station.on_show_code(self._show)
+        self.station.machine = machine
         self._log.say("reached", machine=self.station.name, firmware=firmware)
         self.station.changed()
 
     def _lost(self, why: str) -> None:
         self.station.reachable, self.station.why_unreachable = False, why
-        self.station.on_show_code(None)
         self._shown.line_lost()
         if why != self._said:
             self._log.say("no-line", Level.WARNING, machine=self.station.name, why=why)
@@ -137,7 +138,6 @@ class Attendant:
 
     async def _rest(self, machine: Machine, link: Link) -> None:
         """Wait for a start, a while; then see that the machine is still there."""
-        machine.on_fault = self._hear_fault
         if self._to_show is not None:
             await self._show_on(machine, self._to_show)
             return
@@ -188,18 +188,16 @@ class Attendant:
             self._lost(str(lost))
 
     def _hear_fault(self, fault: HostctlError) -> None:
+        if self._runs:
+            return  # the run holds, and says why
         self._lost(str(fault))
         self._roused.set()
 
     # ------------------------------------------------------------ halting, and the room code
 
-    def _halts(self, machine: Machine) -> None:
-        def halt(by: str) -> None:
-            self._halted = True
-            machine.halt(by)
-            self._log.say("halted", Level.WARNING, machine=self.station.name, by=by)
-
-        self.station.on_halt(halt, went_out=lambda: machine.halt_went_out)
+    def _hear_halt(self, by: str) -> None:
+        self._halted = True
+        self._log.say("halted", Level.WARNING, machine=self.station.name, by=by)
 
     def _show(self, shown: ShownCode) -> None:
         self._to_show = shown
@@ -222,6 +220,7 @@ class Attendant:
     async def _carry_out(self, request: StartRequest, machine: Machine, link: Link) -> None:
         """Whatever comes of it, the station is left without a run."""
         named = request.study or f"run {request.resume}"
+        self._runs = True
         try:
             finished = await self._finished(request, machine, link)
         except OwnJob as job:
@@ -232,16 +231,18 @@ class Attendant:
         else:
             self.station.notice = _what_next(finished)
         finally:
-            self._halts(machine)
+            self._runs = False
+            self.station.machine = machine
             self._told_over()
             self.station.changed()
 
     async def _finished(self, request: StartRequest, machine: Machine, link: Link) -> RunFinished:
         plan, resume = await self._requested.plan_for(request, self.station.name)
         if resume is not None:
+            machine.let_go()
             machine = Machine(plan.machine, link)  # as it was when the run began
             self._afresh = True  # the line is this machine's now
-            self._halts(machine)
+            self.station.machine = machine
             self._shown.follow(machine)
         self.station.notice = ""
         return await carry_out(

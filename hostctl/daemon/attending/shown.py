@@ -19,7 +19,7 @@ class Shown:
 
     def follow(self, machine: Machine) -> None:
         """Show whatever it says of its heat from now on."""
-        machine.heaters.on_heard = self._heard
+        machine.heaters.on_heard.add(self._heard)
 
     def own_job(self, job: OwnJob) -> None:
         """It runs a job that is not ours."""

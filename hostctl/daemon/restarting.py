@@ -1,10 +1,10 @@
-"""The daemon's door: what fails behind it is logged and begun again, and touches nobody else."""
+"""What fails in the daemon is logged and begun again, and touches nobody else."""
 
 import asyncio
 from collections.abc import Awaitable, Callable
 
-from hostctl.cli.fault_log import keep_fault
 from hostctl.daemon.log.event_log import EventLog, Level
+from hostctl.daemon.log.fault_log import keep_fault
 from hostctl.errors import HostctlError
 
 AGAIN_S = 5.0
@@ -26,7 +26,7 @@ async def kept_going(
     while True:
         try:
             await serve()
-        except Exception as failure:  # one of the four doors where all is caught
+        except Exception as failure:  # one of the five places where all is caught
             why = in_words(failure)
             on_failure(why)
             if why != said:

@@ -1,4 +1,4 @@
-"""The page's door: which browsers are known, and how one becomes so."""
+"""Admission to the page: which browsers are known, and how one becomes so."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -23,7 +23,7 @@ LONGEST_TYPED = 40
 DAY_S = 86400
 
 
-class Door:
+class Admission:
     """Pairing and sessions, and the requests about them."""
 
     def __init__(

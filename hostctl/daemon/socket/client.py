@@ -3,7 +3,6 @@
 import json
 import os
 import socket
-from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,30 +11,16 @@ from hostctl.daemon.socket.socket_path import places_to_ask
 from hostctl.errors import DaemonError
 
 Json = dict[str, object]
-PATIENCE_S = 10.0
+ANSWERS_WITHIN_S = 10.0
 NO_DAEMON = "Start it: hostctl serve --config DIR, or name its socket with --socket."
 
 
-def add_socket(parser: ArgumentParser) -> None:
-    """Declare `--socket`."""
-    parser.add_argument(
-        "--socket",
-        metavar="PATH",
-        help="the daemon's socket; without it $HOSTCTL_SOCKET, else your own daemon's, else the "
-        "system's",
-    )
+def ask(named: str | None, request: Json) -> Json:
+    """Ask one thing of the daemon at the socket `named`; None: where one usually is.
 
-
-def add_machine(
-    parser: ArgumentParser, help: str = "may be left out where it has only one"
-) -> None:
-    """Declare `--machine`."""
-    parser.add_argument("--machine", metavar="M", help=f"which of the daemon's machines; {help}")
-
-
-def ask(args: Namespace, request: Json) -> Json:
-    """Ask one thing. Raises DaemonError when the daemon is not there or refuses."""
-    with connected(args) as connection:
+    Raises DaemonError when the daemon is not there or refuses.
+    """
+    with connected(named) as connection:
         answer = next(answers(connection, request), None)
     if answer is None:
         raise DaemonError("the daemon", "it hung up", "Look at its log: journalctl -u hostctl")
@@ -50,11 +35,11 @@ def ask(args: Namespace, request: Json) -> Json:
 
 
 @contextmanager
-def connected(args: Namespace) -> Iterator[socket.socket]:
-    """A connection to the daemon. Raises DaemonError."""
-    places = [Path(args.socket)] if args.socket else places_to_ask(os.environ)
+def connected(named: str | None) -> Iterator[socket.socket]:
+    """A connection to the daemon, as for `ask`. Raises DaemonError."""
+    places = [Path(named)] if named else places_to_ask(os.environ)
     with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as connection:
-        connection.settimeout(PATIENCE_S)
+        connection.settimeout(ANSWERS_WITHIN_S)
         _connect(connection, places)
         try:
             yield connection
@@ -91,7 +76,7 @@ def _connect(connection: socket.socket, places: list[Path]) -> None:
 def answers_at(place: Path) -> str | None:
     """None when a daemon answers at this socket; else why not, in words."""
     try:
-        ask(Namespace(socket=str(place)), {"ask": "status"})
+        ask(str(place), {"ask": "status"})
     except DaemonError as error:
         return str(error)
     return None

@@ -1,0 +1,95 @@
+"""The head of one machine: where it is, as far as is known, and how it gets elsewhere.
+
+Where it is counts as known from homing on, until anything goes wrong; each move is closed by asking
+where the head is.
+"""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from hostctl.config.machine import Machine as MachineFile
+from hostctl.errors import MachineError
+from hostctl.machine.envelope import Envelope, Move
+from hostctl.machine.orders import Orders, end_of
+from hostctl.machine.permit import Permit
+from hostctl.machine.position import elsewhere, far_apart_mm
+from hostctl.records import Position
+
+LOOKS = 3
+ITS_TURN = "It connects and homes before it goes on."
+
+
+class Head:
+    """Raises MachineError and LinkError, as the orders do; then its position is not known."""
+
+    def __init__(
+        self, file: MachineFile, orders: Orders, envelope: Envelope, permit: Permit
+    ) -> None:
+        self._file = file
+        self._orders = orders
+        self._envelope = envelope
+        self._permit = permit
+        self._at: Position | None = None
+
+    @property
+    def homed(self) -> bool:
+        """Whether its position is known."""
+        return self._at is not None
+
+    def known(self) -> Position:
+        """Where it is. Raises MachineError where that is not known."""
+        if self._at is None:
+            raise MachineError(self._orders.where, "its position is not known", ITS_TURN)
+        return self._at
+
+    def found_at(self, at: Position) -> None:
+        """It is here: homing or a look proved it."""
+        self._at = at
+
+    def lose(self) -> None:
+        """Its position is not known any more."""
+        self._at = None
+
+    @asynccontextmanager
+    async def at_stake(self) -> AsyncIterator[None]:
+        """Its position is lost with whatever goes wrong meanwhile."""
+        try:
+            yield
+        except BaseException:  # a cancelled wait too: nobody saw how the order ended
+            self.lose()
+            raise
+
+    async def go(self, moves: list[Move]) -> None:
+        """Make the moves, each permitted, inside the envelope, and proved afterwards."""
+        for move in moves:
+            self._permit.check()
+            at = self.known()
+            self._envelope.check(move, at)
+            async with self.at_stake():
+                objection = await self._orders.move(move, at)
+                self._at = await self.check_at(end_of(move, at), objection)
+
+    async def settle(self, settle_s: float) -> None:
+        """Stand still for `settle_s` seconds of the controller's own clock."""
+        if settle_s > 0:
+            async with self.at_stake():
+                await self._orders.do(f"G4 P{settle_s * 1000:.0f}", takes_s=settle_s)
+                await self._orders.do("M400", takes_s=settle_s)
+
+    async def where(self) -> Position:
+        """Where it is, asked now."""
+        async with self.at_stake():
+            return await self._orders.position()
+
+    async def check_at(self, expected: Position, objection: str = "") -> Position:
+        """Where it is, which must be `expected`. objection: what the machine said before.
+
+        Raises MachineError when it is elsewhere, and its position is lost. A report may be damaged
+        on the way, so a wrong one is asked for again before it is believed.
+        """
+        for _ in range(LOOKS):
+            at = await self.where()
+            if far_apart_mm(at, expected) <= self._file.position_tolerance_mm:
+                return at
+        self.lose()
+        raise elsewhere(self._orders.where, self._file.travel, at, expected, objection)

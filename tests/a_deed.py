@@ -1,0 +1,11 @@
+"""A deed for each kind of prompt, for tests that ask for something, whatever it is."""
+
+from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, ZeroIndicator
+from hostctl.records import PromptKind
+
+A_DEED: dict[PromptKind, Deed] = {
+    PromptKind.CONFIRM: ClearBed(),
+    PromptKind.SET: SetGap(method="paper-slip"),
+    PromptKind.ZERO: ZeroIndicator(),
+    PromptKind.READ: ReadIndicator(),
+}
