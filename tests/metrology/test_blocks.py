@@ -9,6 +9,7 @@ from scipy import stats
 
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
 from hostctl.metrology.oddities.block_order import (
     BlockDrift,
@@ -159,7 +160,7 @@ def test_a_common_slope_is_that_of_least_squares_with_a_level_a_block():
 
 def test_six_settings_are_the_fewest_that_can_show_a_drift():
     assert isinstance(block_drift([[1.0, 2.0, 3.0], [1.0, 2.0, 3.0]]), BlockDrift)
-    with pytest.raises(NotEnough, match="6 in all"):
+    with pytest.raises(NotEnough, match=Why.DRIFT_TOO_FEW):
         block_drift([[1.0, 2.0, 3.0, 4.0, 5.0]])
 
 
@@ -187,7 +188,7 @@ def test_what_can_not_be_seen_says_so():
     assert isinstance(block_neighbours([[1.0, 2.0, 1.5]]), NotYet)
     with pytest.raises(NotEnough):
         block_drift([[1.0, 2.0], [3.0, 4.0]])
-    with pytest.raises(NotEnough, match="not a number"):
+    with pytest.raises(NotEnough, match=Why.NOT_A_NUMBER):
         block_outliers([[1.0, float("nan"), 2.0]], most=1)
 
 

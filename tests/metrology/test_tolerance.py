@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.claims.tolerance import (
     half_width_holding,
     howe_factor,
@@ -146,9 +147,9 @@ def test_share_inside_has_exact_binomial_limits(inside, n):
 @pytest.mark.parametrize(
     ("call", "error"),
     [
-        (lambda: two_sided_factor(0.95, 0.95, 0, 1), "above 0"),
-        (lambda: two_sided_factor(0.95, 0.95, 1, 0), "above 0"),
-        (lambda: two_sided_factor(0.95, 0.95, math.nan, 1), "above 0"),
+        (lambda: two_sided_factor(0.95, 0.95, 0, 1), Why.NO_FREEDOM),
+        (lambda: two_sided_factor(0.95, 0.95, 1, 0), Why.NO_FREEDOM),
+        (lambda: two_sided_factor(0.95, 0.95, math.nan, 1), Why.NO_FREEDOM),
         (lambda: one_sided_factor(1, 0.95, 3, 2), "inside"),
         (lambda: howe_factor(0.95, 0, 3, 2), "inside"),
         (lambda: proportion_interval(3, 2, 0.95), "from 0 to n"),

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import chi_square_cdf, f_quantile, f_sf
-from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim
@@ -139,5 +139,5 @@ def power_curve(chance: Callable[[int], float], trials: Iterable[int]) -> tuple[
 
 def _df(n: int) -> int:
     if n < 2:
-        raise ValueError(f"{n} trials have no spread: at least 2 are needed")
+        raise NotEnough(Reason(Why.TOO_FEW, what="trials", given=n, least=2))
     return n - 1

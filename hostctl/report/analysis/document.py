@@ -7,7 +7,16 @@ from hostctl.report.analysis.result.judgement import Judgement
 from hostctl.report.analysis.told.answer import answer
 from hostctl.report.analysis.told.cautions import cautions
 from hostctl.report.analysis.told.tables import settings_themselves, what_was_read
-from hostctl.report.document.blocks import Block, Document, Fold, Heading, Items, Paragraph, Role
+from hostctl.report.document.blocks import (
+    Block,
+    Document,
+    Fold,
+    Heading,
+    Items,
+    Paragraph,
+    Role,
+    Table,
+)
 from hostctl.report.document.question import Question
 
 
@@ -21,11 +30,32 @@ def document(analysis: Analysis, explained: bool) -> Document:
     )
 
 
-def short_document(judgement: Judgement) -> Document:
-    """The answer, the first table and the cautions, word for word those of the whole document."""
+def short_document(judgement: Judgement, readings: Table | None = None) -> Document:
+    """The answer, the first table and the cautions, word for word those of the whole document.
+
+    readings: every reading, to be listed below.
+    """
     return Document(
         title=judgement.source.title,
-        blocks=(*_answered(judgement), *what_was_read(judgement), *_before_believing(judgement)),
+        blocks=(
+            *_answered(judgement),
+            *what_was_read(judgement),
+            *_before_believing(judgement),
+            *([readings] if readings else []),
+        ),
+    )
+
+
+def document_of_nothing(name: str, title: str, readings: Table | None = None) -> Document:
+    """What there is to say of a run of which no reading counts."""
+    says = "No reading of it counts yet, so there is nothing to judge."
+    return Document(
+        title=title,
+        blocks=(
+            Paragraph(text=says, role=Role.ANSWER),
+            Paragraph(text=f"{name}: {title}"),
+            *([readings] if readings else []),
+        ),
     )
 
 

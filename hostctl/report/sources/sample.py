@@ -1,13 +1,14 @@
-"""What one method in one pair of hands was read at, and the spread of it."""
+"""What was read of one method in one pair of hands, and its spread at any confidence."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from hostctl.metrology.basis.estimate import NotEnough, NotYet, Readings
+from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference, settings_of
 from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
 from hostctl.report.sources.material import NOBODY_SET, Block, Material
+from hostctl.report.sources.spread import blocks_by_hands
 
 CONFIDENCE = 0.95
 
@@ -43,9 +44,6 @@ class Sample:
 
 def samples_of(material: Material) -> list[Sample]:
     """One for each method and operator, sorted."""
-    blocks: dict[tuple[str, str], list[Block]] = {}
-    for block in material.blocks:
-        blocks.setdefault((block.method, block.operator), []).append(block)
     nameless = NOBODY_SET.get(material.kind, material.name)
     return [
         Sample(
@@ -55,7 +53,7 @@ def samples_of(material: Material) -> list[Sample]:
             reference=material.reference,
             resolution_mm=material.resolution_mm,
         )
-        for (method, operator), mine in sorted(blocks.items(), key=lambda item: item[0])
+        for (method, operator), mine in blocks_by_hands(material).items()
     ]
 
 
@@ -72,11 +70,3 @@ def spread_at(sample: Sample) -> SpreadAt:
         )
 
     return at
-
-
-def spread_of(sample: Sample) -> RoundedSpread | NotYet:
-    """The spread with its interval at 95 %, or the reason why there is none."""
-    try:
-        return spread_at(sample)(CONFIDENCE)
-    except NotEnough as why:
-        return NotYet(reason=why.reason, needs_n=2)
