@@ -6,12 +6,19 @@ from pathlib import Path
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.rig_check import RigChoice, named_rig_check, rig_check_for
 from hostctl.report.sources.run_material import run_material
+from hostctl.report.sources.spread import spread_of
 
 
 def rig_for(path: Path, run: int) -> Material | None:
-    """The rig check of this database that fits a run best; None without one. Raises StoreError."""
+    """The rig check of this database that fits a run best; None without one that has a spread.
+
+    Raises StoreError.
+    """
     choice = rig_check_for(path, run)
-    return None if choice is None else _noted(run_material(path, choice.run), choice)
+    rig = None if choice is None else run_material(path, choice.run)
+    if choice is None or rig is None or spread_of(rig.blocks, rig) is None:
+        return None
+    return _noted(rig, choice)
 
 
 def named_rig(path: Path, check: int, rig: Material, run: int | None) -> Material:
