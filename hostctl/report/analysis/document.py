@@ -81,8 +81,9 @@ def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
         from hostctl.report.analysis.told.explained import with_these_numbers
 
         yield Fold(title="With these numbers", blocks=tuple(with_these_numbers(analysis)))
-    yield Heading(text="How it was worked out")
-    yield Items(items=tuple(how(analysis)))
+    if worked_out := tuple(how(analysis)):
+        yield Heading(text="How it was worked out")
+        yield Items(items=worked_out)
 
 
 def _answered(judgement: Judgement) -> Iterator[Block]:
