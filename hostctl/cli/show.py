@@ -37,7 +37,7 @@ def shown(database: Path, run: int, *, readings: bool = False) -> str:
 
 def _document(database: Path, run: int, readings: "Table | None") -> "Document":
     from hostctl.report.analysis.analysis import Wish, judge
-    from hostctl.report.analysis.document import document_of_nothing, short_document
+    from hostctl.report.analysis.short import document_of_nothing, short_document
     from hostctl.report.sources.rig_material import rig_for
     from hostctl.report.sources.run_material import NothingCounts, run_material
 

@@ -16,9 +16,10 @@ from hostctl.cli.show import shown
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.analysis import Wish, analyse, judge
-from hostctl.report.analysis.document import ANALYSIS, short_document
+from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult
+from hostctl.report.analysis.short import short_document
 from hostctl.report.document.as_html import as_html
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text

@@ -8,8 +8,6 @@ from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.judgement import Judged, Rig, result_of, rig_of
-from hostctl.report.analysis.oddities import oddities
-from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
     Judgement,
@@ -21,6 +19,7 @@ from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import samples_of
 
 if TYPE_CHECKING:
+    from hostctl.report.analysis.result.analysis import Analysis
     from hostctl.report.analysis.result.comparison import Compared
     from hostctl.report.analysis.result.crossed import Crossed
     from hostctl.report.analysis.result.means import Bias
@@ -47,8 +46,11 @@ def judge(material: Material, rig: Material | None, wish: Wish) -> Judgement:
     return judgement
 
 
-def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
+def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
     """The same, and all that can be told of them together. Raises as `judge`."""
+    from hostctl.report.analysis.oddities import oddities
+    from hostctl.report.analysis.result.analysis import Analysis
+
     judgement, judged = _judged(material, rig, wish)
     within_mm = judgement.goal.within_mm if judgement.goal else None
     return Analysis(

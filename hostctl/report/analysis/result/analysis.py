@@ -1,12 +1,15 @@
-"""Everything that an analysis found."""
+"""Everything that an analysis found. What only several methods have is loaded only for them."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from hostctl.report.analysis.result.comparison import Compared
-from hostctl.report.analysis.result.crossed import Crossed
 from hostctl.report.analysis.result.judgement import Judgement
-from hostctl.report.analysis.result.means import Bias
 from hostctl.report.analysis.result.oddities import Oddities
+
+if TYPE_CHECKING:
+    from hostctl.report.analysis.result.comparison import Compared
+    from hostctl.report.analysis.result.crossed import Crossed
+    from hostctl.report.analysis.result.means import Bias
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +24,16 @@ class Analysis(Judgement):
     don't count from a datum.  crossed: a gauge study of each method that allows one.
     """
 
-    compared: Compared | None
-    biases: tuple[Bias, ...]
+    compared: "Compared | None"
+    biases: "tuple[Bias, ...]"
     oddities: tuple[Oddities, ...]
-    crossed: tuple[Crossed, ...]
+    crossed: "tuple[Crossed, ...]"
+
+
+def loaded_late() -> dict[str, type]:
+    """The types of its fields that are loaded only where there is something of them."""
+    from hostctl.report.analysis.result.comparison import Compared
+    from hostctl.report.analysis.result.crossed import Crossed
+    from hostctl.report.analysis.result.means import Bias
+
+    return {"Compared": Compared, "Crossed": Crossed, "Bias": Bias}

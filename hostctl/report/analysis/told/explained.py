@@ -9,8 +9,6 @@ from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult, Verdict
 from hostctl.report.analysis.result.reckoning import Reckoning, RigOut
-from hostctl.report.analysis.told.crossed import variance_table
-from hostctl.report.analysis.told.means import means_explained
 from hostctl.report.analysis.told.words import Words, counted, percent
 from hostctl.report.document.blocks import Block, Heading, Items
 from hostctl.report.document.reasons import reason_words
@@ -23,12 +21,25 @@ def with_these_numbers(analysis: Analysis) -> Iterator[Block]:
     for result in analysis.results:
         yield Heading(text=result.name, level=2)
         yield Items(items=tuple(_lines(analysis, result, words)), bulleted=False)
+    yield from _of_crossed(analysis)
+    yield from _of_means(analysis)
+
+
+def _of_crossed(analysis: Analysis) -> Iterator[Block]:
     for found in analysis.crossed:
         if not isinstance(found.study, NotYet) and not isinstance(found.study.anova, NotYet):
+            from hostctl.report.analysis.told.crossed import variance_table
+
             yield from variance_table(found.method, found.study.anova)
-    if means := tuple(means_explained(analysis)):
-        yield Heading(text="mean settings", level=2)
-        yield Items(items=means, bulleted=False)
+
+
+def _of_means(analysis: Analysis) -> Iterator[Block]:
+    if analysis.biases:
+        from hostctl.report.analysis.told.means import means_explained
+
+        if means := tuple(means_explained(analysis)):
+            yield Heading(text="mean settings", level=2)
+            yield Items(items=means, bulleted=False)
 
 
 def _lines(analysis: Analysis, result: MethodResult, words: Words) -> Iterator[str]:

@@ -3,13 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, isinf, log10
+from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.comparison import Varied
 from hostctl.report.analysis.result.judgement import Judgement, Verdict
 from hostctl.report.sources.material import Goal
+
+if TYPE_CHECKING:
+    from hostctl.report.analysis.result.comparison import Varied
 
 MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 
@@ -114,7 +117,7 @@ def p_cell(p: float) -> str:
     return "<0.001" if p < 0.001 else f"{p:.3f}"
 
 
-def whose(varied: Varied, fixed: str) -> str:
+def whose(varied: "Varied", fixed: str) -> str:
     """What the two of a comparison share: whose hands, or which method."""
     if varied == "method":
         return f"in the hands of {fixed}" if fixed else "side by side"
