@@ -26,6 +26,7 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
 )
+from hostctl.run.procedures.turning_away import turned_away
 from hostctl.run.wording import turn_away
 
 README = (ROOT / "README.md").read_text()
@@ -115,7 +116,8 @@ def turn_at_the_screw() -> list[str]:
         at=Position(x_mm=5, y_mm=30, z_mm=5),
         temperatures=Temperatures(),
     )
-    asked = turn_away(load_machine(SHIPPED / "machines/sim-220.yaml"), place, 75, place)
+    machine = load_machine(SHIPPED / "machines/sim-220.yaml")
+    asked = turn_away(turned_away(machine, place.point, 75), place, place)
     news: list[News] = [
         RunStarted(run=1, study="three-methods", machine="sim-220", trials_total=60, resumed=False),
         ReadingKept(

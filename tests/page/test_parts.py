@@ -30,6 +30,7 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.run import wording
+from hostctl.run.procedures.turning_away import lowering, screw_at, turned_away
 from hostctl.run.station import Station
 from hostctl.run.wording import Words
 from hostctl.store.rows import NewMark, NewReading, NewRun
@@ -256,20 +257,22 @@ async def sheet_asking(words: Words, at: Place | None) -> Json:
 @pytest.mark.parametrize(("machine", "point"), [(MACHINE, "back-right"), (TRI, "back")])
 async def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
     at = place(point=point)
-    sheet = await sheet_asking(wording.turn_away(machine, at, deg), at)
-    screw = wording.screw_at(machine, point)
+    sheet = await sheet_asking(wording.turn_away(turned_away(machine, point, deg), at), at)
+    screw = screw_at(machine, point)
     assert screw is not None
     assert sheet["headline"] == "Turn the screw"
     assert sheet["prompt"]["turn"] == {
         "deg": deg,
-        "clockwise": wording.lowering(screw).value == "clockwise",
+        "clockwise": lowering(screw) == "clockwise",
         "screw": screw.name,
     }
 
 
 async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
     bare = MACHINE.model_copy(update={"screws": []})
-    sheet = await sheet_asking(wording.turn_away(bare, place(), 120), place())
+    sheet = await sheet_asking(
+        wording.turn_away(turned_away(bare, place().point, 120), place()), place()
+    )
     assert sheet["headline"] == "Turn the screw"
     assert sheet["prompt"]["turn"] is None
 

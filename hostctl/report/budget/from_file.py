@@ -5,6 +5,7 @@ from pathlib import Path
 
 from hostctl.config.budget import BudgetFile, budget_from
 from hostctl.config.contributions import RigRepeatability
+from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Source, parse
 from hostctl.errors import ConfigError, DataError
 from hostctl.report.budget.budget import work_out
@@ -39,7 +40,7 @@ def _rigs(file: BudgetFile, source: Source, database: Path) -> dict[int, RigSpre
         where = parse(source).at(("contributions", index, "rig_repeatability", "from_run"))
         with reading_from_database(database) as connection:
             kind = read_summary(connection, database, run).new.kind
-        if kind == "comparison":
+        if words_of(kind).people_set:
             what = f"from_run: run {run} is a {kind}, in which people set the gap"
             raise ConfigError(where, what, "Name a rig check; see: hostctl runs")
         spread = rig_spread(database, run)

@@ -6,7 +6,7 @@ from statistics import fmean
 
 from hostctl.errors import DataError
 from hostctl.report.history.result import Check
-from hostctl.report.sources.rig_check import ENOUGH, RIG_CHECK
+from hostctl.report.sources.rig_check import ENOUGH, is_rig_check
 from hostctl.report.sources.run_material import run_material
 from hostctl.report.sources.spread import spread_of
 from hostctl.store.rows import RunSummary
@@ -24,7 +24,7 @@ def checks_on(runs: Iterable[RunSummary], machine: str) -> list[RunSummary]:
 
 
 def _counts(run: RunSummary) -> bool:
-    return run.new.kind == RIG_CHECK and run.readings > run.void
+    return is_rig_check(run) and run.readings > run.void
 
 
 def checks_of(path: Path, runs: Sequence[RunSummary]) -> tuple[list[Check], list[str]]:

@@ -3,12 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
-
-NOBODY_SET = {"rig-check": "nothing adjusted", "probe-loop": "the probe"}
-"""Kinds of study in which nobody sets a gap, and what to call what is read there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +56,7 @@ class Material:
     @property
     def nobody_set(self) -> bool:
         """Whether nothing was set by hand, so that the readings themselves are judged."""
-        return self.kind in NOBODY_SET
+        return not words_of(self.kind).people_set
 
     @property
     def readings(self) -> int:

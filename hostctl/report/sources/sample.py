@@ -4,10 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference, settings_of
 from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
-from hostctl.report.sources.material import NOBODY_SET, Block, Material
+from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.spread import blocks_by_hands
 
 CONFIDENCE = 0.95
@@ -44,7 +45,7 @@ class Sample:
 
 def samples_of(material: Material) -> list[Sample]:
     """One for each method and operator, sorted."""
-    nameless = NOBODY_SET.get(material.kind, material.name)
+    nameless = words_of(material.kind).nobody_sets or material.name
     return [
         Sample(
             method=method or nameless,

@@ -12,7 +12,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.deeds import Deed, TurnScrew
 from hostctl.records import HoldBegan, Place, Prompt, PromptKind
-from hostctl.run.schedule import trials_of
+from hostctl.run.procedures.procedure import most_trials
 from hostctl.run.station import Standing, Station
 
 HEADLINES = {
@@ -76,7 +76,7 @@ def _study(name: str, plan: Study | None, lately: Lately) -> Json:
     return {
         "study": name,
         "title": plan.title if plan else "",
-        "trials": trials_of(plan) if plan else None,
+        "trials": most_trials(plan) if plan else None,
         "took_min": lately.took_min.get(name),
     }
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import assert_never
 
+from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
@@ -54,14 +55,8 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
 
 
 def _subject(judgement: Judgement, result: MethodResult) -> str:
-    match judgement.source.kind:
-        case "rig-check":
-            return "Readings with nothing adjusted"
-        case "probe-loop":
-            return "Touches of the probe"
-        case _:
-            hands = f" in the hands of {result.operator}" if result.operator else ""
-            return f"Settings by {result.method}{hands}"
+    hands = f" in the hands of {result.operator}" if result.operator else ""
+    return words_of(judgement.source.kind).readings or f"Settings by {result.method}{hands}"
 
 
 def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
@@ -22,7 +23,7 @@ def cautions(judgement: Judgement) -> Iterator[str]:
 
 
 def _rig(judgement: Judgement) -> Iterator[str]:
-    if judgement.source.kind == "rig-check":
+    if words_of(judgement.source.kind).checks_rig:
         yield (
             "This is what the rig itself adds to every reading. No method can be judged finer. "
             "Run it again whenever the indicator or its mount was touched."
