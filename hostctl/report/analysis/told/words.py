@@ -3,13 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, isinf, log10
+from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
-from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.analysis import Analysis
-from hostctl.report.analysis.judgement import Judged, Result
+from hostctl.report.analysis.result.judgement import Judgement, Verdict
+from hostctl.report.sources.material import Goal
+
+if TYPE_CHECKING:
+    from hostctl.report.analysis.result.comparison import Varied
 
 MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 
@@ -21,9 +24,9 @@ class Words:
     decimals: int
 
     @classmethod
-    def of(cls, analysis: Analysis) -> "Words":
-        """As the material's resolution asks."""
-        fine = ceil(-log10(analysis.material.resolution_mm)) + 2
+    def of(cls, judgement: Judgement) -> "Words":
+        """As the readings' resolution asks."""
+        fine = ceil(-log10(judgement.source.resolution_mm)) + 2
         return cls(min(max(4, fine), 12))
 
     def mm(self, value: float) -> str:
@@ -65,10 +68,8 @@ class Words:
         return figure if setting.distinguishable else f"{figure}, not distinguishable from the rig"
 
 
-def within(analysis: Analysis) -> str:
+def within(goal: Goal) -> str:
     """The claim: "at least 95 % of settings within ±0.05 mm, with 95 % confidence"."""
-    goal = analysis.goal
-    assert goal is not None
     return (
         f"at least {percent(goal.proportion)} of settings within ±{goal.within_mm:g} mm, "
         f"with {percent(goal.confidence)} confidence"
@@ -80,37 +81,30 @@ def percent(share: float) -> str:
     return f"{100 * share:.4g} %"
 
 
-def more_trials(verdict: CannotTellYet) -> str:
+def more_trials(further_trials: int | None) -> str:
     """How many further trials would probably decide."""
-    if verdict.further_trials is None:
+    if further_trials is None:
         return "no sensible number of trials would probably decide"
-    trials = "trial" if verdict.further_trials == 1 else "trials"
-    return f"about {verdict.further_trials} more {trials} would probably decide"
+    trials = "trial" if further_trials == 1 else "trials"
+    return f"about {further_trials} more {trials} would probably decide"
 
 
-def verdict_cell(judged: Judged | NotYet | None) -> str:
+def verdict_cell(verdict: Verdict | NotYet | None) -> str:
     """The verdict in a table, with the trials still wanted."""
-    match judged:
+    match verdict:
         case None:
             return ""
-        case Judged(verdict=Meets()):
-            return "meets"
-        case Judged(verdict=DoesNotMeet()):
-            return "does not meet"
-        case Judged(verdict=CannotTellYet(further_trials=int(more))):
+        case Verdict(verdict="cannot tell yet", further_trials=int(more)):
             return f"cannot tell (+{more})"
-        case Judged() | NotYet():
+        case Verdict(verdict="meets" | "does not meet" as word):
+            return word
+        case Verdict() | NotYet():
             return "cannot tell"
 
 
 def counted(number: int, one: str, many: str = "") -> str:
     """A count with its noun."""
     return f"{number} {one if number == 1 else many or one + 's'}"
-
-
-def settings_of_result(result: Result) -> int:
-    """How many settings the spread rests on."""
-    return result.spread.n if isinstance(result.spread, RoundedSpread) else result.readings
 
 
 def listed(names: Sequence[str]) -> str:
@@ -123,7 +117,7 @@ def p_cell(p: float) -> str:
     return "<0.001" if p < 0.001 else f"{p:.3f}"
 
 
-def whose(varied: str, fixed: str) -> str:
+def whose(varied: "Varied", fixed: str) -> str:
     """What the two of a comparison share: whose hands, or which method."""
     if varied == "method":
         return f"in the hands of {fixed}" if fixed else "side by side"

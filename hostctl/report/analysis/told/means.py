@@ -2,22 +2,29 @@
 
 from collections.abc import Iterator
 from itertools import groupby
-from math import sqrt
 
 from hostctl.metrology.basis.estimate import NotYet
-from hostctl.report.analysis.analysis import Analysis
-from hostctl.report.analysis.bias import Bias, Difference, Unit, may_hide
-from hostctl.report.analysis.words import MINUS, Words, counted, listed, p_cell, p_value, whose
+from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.result.means import Bias, CountedOnce, Difference, MeanStanding
+from hostctl.report.analysis.told.words import (
+    MINUS,
+    Words,
+    counted,
+    listed,
+    p_cell,
+    p_value,
+    whose,
+)
+from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
-from hostctl.report.document.table import table
 
-_STANDING = {
+_STANDING: dict[MeanStanding, str] = {
     "higher": "sets higher",
     "lower": "sets lower",
     "alike": "as high",
     "cannot tell": "cannot tell yet",
 }
-_UNITS: dict[Unit, str] = {
+_UNITS: dict[CountedOnce, str] = {
     "points": "Where both have several points, each gives one difference of means, and these are "
     "the sample (t test of pairs): a mean over points would have the bed's shape in it. "
     "More points make it surer.",
@@ -28,16 +35,41 @@ _UNITS: dict[Unit, str] = {
 }
 
 
-def bias_table(analysis: Analysis) -> str:
+def means_compared(analysis: Analysis) -> Iterator[Block]:
+    """Nothing where readings don't count from one datum."""
+    if analysis.biases:
+        yield Heading(text="Mean settings compared, mm")
+        yield _table(analysis)
+        yield Items(items=tuple(_sentences(analysis)))
+
+
+def means_explained(analysis: Analysis) -> Iterator[str]:
+    """t, its degrees of freedom and p, from means and standard deviations that can be checked."""
+    words = Words.of(analysis)
+    for pair in analysis.biases:
+        if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
+            names = f"{pair.first} − {pair.second}, {_shared(pair)}"
+            yield f"{names}: {_sums(pair.found, words)}; by Holm {p_value(pair.adjusted_p)}"
+
+
+def _table(analysis: Analysis) -> Table:
     """Each pair: the difference of means with its interval, the adjusted p, how the first sets."""
     words = Words.of(analysis)
-    rows: list[list[str]] = []
+    rows: list[tuple[str, ...]] = []
     for shared, pairs in groupby(analysis.biases, key=_shared):
-        rows += [[f"{shared}:", "", "", ""], *(_row(pair, words) for pair in pairs)]
-    return table(["first − second", "difference", "p", "the first"], rows, right={1, 2})
+        rows += [(f"{shared}:",), *(_row(pair, words) for pair in pairs)]
+    return Table(
+        columns=(
+            Column(head="first − second"),
+            Column(head="difference", is_number=True),
+            Column(head="p", is_number=True),
+            Column(head="the first"),
+        ),
+        rows=tuple(rows),
+    )
 
 
-def bias_sentences(analysis: Analysis) -> Iterator[str]:
+def _sentences(analysis: Analysis) -> Iterator[str]:
     """Which sets higher and by how much, in whose hands; then how to read that."""
     words = Words.of(analysis)
     within = "" if analysis.goal is None else f"{analysis.goal.within_mm:g} mm"
@@ -56,24 +88,15 @@ def bias_sentences(analysis: Analysis) -> Iterator[str]:
     yield from _rounding(analysis)
 
 
-def bias_explained(analysis: Analysis) -> Iterator[str]:
-    """t, its degrees of freedom and p, from means and standard deviations that can be checked."""
-    words = Words.of(analysis)
-    for pair in analysis.biases:
-        if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
-            names = f"{pair.first} − {pair.second}, {_shared(pair)}"
-            yield f"{names}: {_sums(pair.found, words)}; by Holm {p_value(pair.adjusted_p)}"
-
-
 def _shared(pair: Bias) -> str:
     return whose(pair.varied, pair.fixed)
 
 
-def _row(pair: Bias, words: Words) -> list[str]:
-    row = [f"  {pair.first} − {pair.second}", "", ""]
+def _row(pair: Bias, words: Words) -> tuple[str, ...]:
+    difference, p = "", ""
     if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
-        row[1:] = [words.with_reach(pair.found.estimate), p_cell(pair.adjusted_p)]
-    return [*row, _STANDING[pair.standing]]
+        difference, p = words.with_reach(pair.found.estimate), p_cell(pair.adjusted_p)
+    return f"{pair.first} − {pair.second}", difference, p, _STANDING[pair.standing]
 
 
 def _clause(pair: Bias, words: Words, within: str) -> str:
@@ -105,11 +128,11 @@ def _sums(found: Difference, words: Words) -> str:
     t = f"{round(found.test.statistic, 3) + 0.0:g}".replace("-", MINUS)
     df = f"{found.test.df[0]:.4g}"
     end = f"t = {t} on {df} degrees of freedom, {p_value(found.test.p_value)}"
-    if found.unit == "points":
+    if found.standard_error_mm is not None:
         (of,) = found.samples
         return (
             f"mean of {of.n} differences {words.signed(of.mean)} mm, s of them {of.sd:.4g} mm; "
-            f"mean / (s / √{of.n}) = {words.signed(of.mean)} / {of.sd / sqrt(of.n):.4g}: {end}"
+            f"mean / (s / √{of.n}) = {words.signed(of.mean)} / {found.standard_error_mm:.4g}: {end}"
         )
     one, other = found.samples
     return (
@@ -120,8 +143,8 @@ def _sums(found: Difference, words: Words) -> str:
 
 
 def _rounding(analysis: Analysis) -> Iterator[str]:
-    h = analysis.material.resolution_mm
-    fine = [result.name for result in analysis.results if may_hide(result, h)]
+    h = analysis.source.resolution_mm
+    fine = [result.name for result in analysis.results if result.rounding_may_shift_mean]
     if fine:
         yield (
             f"Scatter of perhaps less than half a graduation (of {h:.6g} mm): {listed(fine)}. "

@@ -6,7 +6,7 @@ import pytest
 from scipy.stats import chi2
 
 from hostctl.metrology.claims.tolerance import ratio_quantile
-from hostctl.report.analysis.judgement import _worth
+from hostctl.report.analysis.claim import _worth
 
 RISKS = [1e-6, 0.025, 0.05, 0.499]
 
