@@ -37,7 +37,7 @@ class Question(Generic[Result]):
             "question": self.name,
             "version": self.version,
             **plain(result),
-            "answer": document.said(Role.ANSWER),
+            "answer": " ".join(document.said(Role.ANSWER)),
             "cautions": document.said(Role.CAUTION),
         }
 
@@ -45,13 +45,12 @@ class Question(Generic[Result]):
         """The JSON Schema of `data`."""
         from hostctl.report.document.schema import schema_of
 
-        said = {"type": "array", "items": {"type": "string"}}
         return schema_of(
             self.result,
             {
                 "question": {"const": self.name},
                 "version": {"const": self.version},
-                "answer": said,
-                "cautions": said,
+                "answer": {"type": "string"},
+                "cautions": {"type": "array", "items": {"type": "string"}},
             },
         )

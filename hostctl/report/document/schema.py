@@ -10,6 +10,8 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.claim import Centre
+from hostctl.report.document.reasons import CENTRES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -21,6 +23,7 @@ _SIMPLE: dict[object, dict[str, Any]] = {
     NoneType: {"type": "null"},
     date: {"type": "string"},
     Reason: {"type": "string"},
+    Centre: {"enum": list(CENTRES.values())},
     object: {},
     Any: {},
 }

@@ -6,7 +6,7 @@ from itertools import chain
 from pathlib import Path
 
 from hostctl.errors import DataError
-from hostctl.report.history.signs import Point
+from hostctl.report.history.result import Point
 from hostctl.report.sources.tables.grid import check_marks
 from hostctl.report.sources.tables.number import MM, Cell, head_and_unit, read_cell, unknown_unit
 from hostctl.report.sources.tables.rows import BadRows, Line

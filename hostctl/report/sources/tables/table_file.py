@@ -11,10 +11,10 @@ from itertools import chain, islice
 from pathlib import Path
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
-from hostctl.report.sources.material import Block, Material
-from hostctl.report.sources.tables.columns import Found, find_columns, printable
+from hostctl.report.sources.material import Material
+from hostctl.report.sources.tables.blocks import blocks_of
+from hostctl.report.sources.tables.columns import Found, find_columns
 from hostctl.report.sources.tables.grid import (
     check_decimals,
     check_marks,
@@ -31,11 +31,10 @@ from hostctl.report.sources.tables.names import (
     still_blank,
 )
 from hostctl.report.sources.tables.number import Cell, read_cell
-from hostctl.report.sources.tables.rows import BadRows, Line, Part, Rows, gather, put_in_order
+from hostctl.report.sources.tables.rows import BadRows, Line, Rows, gather, put_in_order
 from hostctl.report.sources.tables.text import read_table
 
 _A_FEW = 5  # bad rows that are worth naming where no other is good
-_MANY = 20_000  # readings from which arrays pay
 _TAKEN_AS_THEY_STAND = (
     "The file does not say what its readings count from, so they are taken as they stand, each "
     "block about its own mean. If the indicator was zeroed at a first setting that is not listed, "
@@ -82,6 +81,8 @@ def table_material(path: Path, asked: Asked) -> Material:
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
+    # without a column of methods, the file's name is the method: files can then be compared
+    unnamed = path.stem if found.place("method") is None else ""
     reference: Reference = asked.reference or ("first" if zeroed else "datum")
     resolution_mm, resolution_from = _resolution(path, rows, found, asked, column)
     check_resolution(path, resolution_mm)
@@ -96,7 +97,7 @@ def table_material(path: Path, asked: Asked) -> Material:
         zero_known=asked.reference == "datum",
         resolution_mm=resolution_mm,
         resolution_from=resolution_from,
-        blocks=tuple(_blocks(path, rows, found, reference)),
+        blocks=tuple(blocks_of(rows, reference, unnamed=unnamed)),
         goal=None,
         notes=tuple(notes),
     )
@@ -166,29 +167,3 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
     elif len(units) > 1:
         named = ", ".join(sorted(str(unit) for unit in units))
         yield f"Units differ from row to row ({named}) and were converted."
-
-
-def _blocks(path: Path, rows: Rows, found: Found, reference: Reference) -> Iterator[Block]:
-    """Without a column of methods, the file's name is the method: files can then be compared."""
-    unnamed = path.stem if found.place("method") is None else ""
-    for names, part in rows.parts.items():
-        method, operator, point, *_ = map(printable, names)
-        if part.values:
-            yield Block(
-                method=method or unnamed,
-                operator=operator,
-                point=point,
-                values_mm=_values(part, reference),
-            )
-
-
-def _values(part: Part, reference: Reference) -> Readings:
-    values: Sequence[float] = part.values
-    if reference != "previous" and part.zero is not None:
-        zero = part.zero
-        values = [round(value - zero, 9) for value in values]
-    if len(values) > _MANY:
-        import numpy as np
-
-        return np.asarray(values, dtype=np.float64)
-    return list(values)
