@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Protocol, cast
+from typing import Protocol, TypeAlias, cast
 
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Readings
@@ -27,8 +27,12 @@ class Columns(Protocol):
         ...
 
 
+Given: TypeAlias = "Readings | Columns"
+"""Numbers in mm, in the order taken, or columns by name, one row a reading."""
+
+
 def given_material(
-    readings: Readings | Columns,
+    readings: Given,
     *,
     resolution_mm: float,
     reference: Reference | None = None,
@@ -79,7 +83,7 @@ def given_material(
     )
 
 
-def _columns(readings: Readings | Columns) -> dict[str, Sequence[object]]:
+def _columns(readings: Given) -> dict[str, Sequence[object]]:
     """Each column by its name. Raises DataError where they differ in length."""
     names = _names(readings)
     if names is None:
