@@ -31,13 +31,19 @@ def plain(value: object) -> Any:
             return value
         case float():
             return value if isfinite(value) else None
-        case NotYet():
-            return {"not_yet": reason_words(value.reason), "needs_n": value.needs_n}
         case date():
             return value.isoformat()
+        case _:
+            return _several(value)
+
+
+def _several(value: object) -> Any:
+    match value:
+        case NotYet():
+            return {"not_yet": plain(value.reason), "needs_n": value.needs_n}
         case Mapping():
             return {str(key): plain(item) for key, item in value.items()}
-        case _ if is_dataclass(value) and not isinstance(value, type):
+        case _ if is_dataclass(value):
             return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
         case Sequence():
             return [plain(item) for item in value]
