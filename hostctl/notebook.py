@@ -30,7 +30,7 @@ from hostctl.report.history.document import HISTORY
 from hostctl.report.history.result import History, Point
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.result import Plan
-from hostctl.report.planning.wishes import CONFIDENCE, POWER, PROPORTION, Wishes
+from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
 from hostctl.report.sources.material import Goal, Material, only
 from hostctl.report.sources.tables.given import Given, given_material
 from hostctl.store.file.location import database_path
@@ -200,6 +200,12 @@ def plan(
         power=power,
         trial_seconds=trial_seconds,
     )
+    for wish, (low, high) in LIMITS.items():
+        value = getattr(wishes, wish)
+        if value is not None and not low <= value <= high:
+            name = "tolerance_mm" if wish == "within_mm" else wish
+            what = f"{name} is {value:g}, must be from {low:g} to {high:g}"
+            raise UsageError("hostctl.plan", what, "Mend it.")
     past = None if run is None else past_run(run.database, run.summary.run)
     try:
         return Found(PLAN, planned(wishes, past))
