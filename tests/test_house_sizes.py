@@ -1,4 +1,4 @@
-"""No folder, file or function grows past what one takes in at a glance; names are not used twice."""
+"""No folder, file or function grows past what one takes in at a glance; no name is used twice."""
 
 import ast
 from collections import Counter
