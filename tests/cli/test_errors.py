@@ -15,6 +15,11 @@ from pathlib import Path
 
 import pytest
 
+from hostctl.cli.session import Session, carry_out_session
+from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
+from hostctl.errors import LinkError
+from hostctl.link.patience import Patience
+
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
 MachineAt = Callable[[str], str]
@@ -283,23 +288,15 @@ def test_a_full_disk_is_code_7(hostctl: Hostctl, small_study: str, tmp_path: Pat
     assert "the disk is full, so this was not recorded. Free some space" in one_line(done, 7)
 
 
-@pytest.mark.slow
 def test_a_wrong_baud_rate_is_code_5(
-    machine_at: MachineAt, study_for_real: str, unintelligible_port: str, own_env: dict[str, str]
+    machine_at: MachineAt, study_for_real: str, unintelligible_port: str, tmp_path: Path
 ):
-    machine = machine_at(unintelligible_port)
-    with subprocess.Popen(
-        [sys.executable, "-m", "hostctl", "run", study_for_real, "--machine", machine],
-        stdin=subprocess.PIPE,  # stays open: its end would end the run
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=own_env,
-    ) as process:
-        assert process.stderr is not None
-        said = process.stderr.read()
-        assert process.wait() == 5
-    assert "no line could be read at 115200 baud" in said
+    plan = plan_from(study_file(study_for_real), machine_file(machine_at(unintelligible_port)))
+    soon = Patience(listen_s=0.0, boot_s=1.0)  # both are really waited out
+    run = Session(plan=plan, database=tmp_path / "kept.sqlite", channels={}, patience=soon)
+    with pytest.raises(LinkError, match="no line could be read at 115200 baud") as wrong:
+        carry_out_session(run)
+    assert wrong.value.exit_code == 5
 
 
 def test_no_database_yet_is_code_7(hostctl: Hostctl):
