@@ -229,6 +229,7 @@ def example() -> WorkedOut:
     return work_out(budget_from(Source.of(EXAMPLE)), {}, seed=1)
 
 
+@pytest.mark.slow
 def test_the_example_fits_a_terminal(example: WorkedOut):
     lines = f"{budget_text(example)}\n{explanation(example)}".splitlines()
     assert max(map(len, lines)) <= 80
