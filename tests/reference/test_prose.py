@@ -91,7 +91,7 @@ def test_the_place_is_told_key_by_key():
     assert {key for key in PLACE if f"`{key}`" not in part("json-lines")} == set()
 
 
-@pytest.mark.parametrize("word", set(Word) - {Word.READING})
+@pytest.mark.parametrize("word", sorted(set(Word) - {Word.READING}))
 def test_each_word_of_the_json_lines_is_told(word: Word):
     assert f"`{word}`" in entry(part("json-lines"), "answer")
 
