@@ -108,6 +108,7 @@ def cookie_of(browser: Browser) -> str:
     return f"{cookie.key}={cookie.value}"
 
 
+@pytest.mark.slow
 async def test_the_stream_of_a_paired_phone_outlasts_any_crowd():
     async with (
         a_paired_phone() as (bench, browser),
