@@ -4,18 +4,49 @@ Hypothesis draws the same examples on every machine, and a slow machine fails no
 A test run that was started in the background ignores interrupts, and what it starts would inherit
 that: so they are switched on.
 An observer that fails stops nothing but the test.
+Where Python is told to write no byte code, all that a test starts would compile the whole package
+anew: then it is written aside, beside pytest's own cache.
+`--quick` leaves out what is marked as slow or needs the real broker or browser, and draws fewer
+examples. What it then lists as slow lacks its mark.
 """
 
 import logging
+import os
 import signal
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=150)
-settings.load_profile("repeatable")
+settings.register_profile("quick", settings.get_profile("repeatable"), max_examples=30)
 signal.signal(signal.SIGINT, signal.default_int_handler)
+if sys.dont_write_bytecode:
+    sys.pycache_prefix = str(Path(__file__).parents[1] / ".pytest_cache" / "compiled")
+    sys.dont_write_bytecode = False
+    os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+QUICK = "not slow and not broker and not browser"
+SLOW_S = 1.0
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--quick", action="store_true", help=f"-m '{QUICK}', and fewer examples")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Before pytest reads its own options: what is chosen, and what is listed as slow."""
+    quick = config.getoption("quick")
+    settings.load_profile("quick" if quick else "repeatable")
+    if quick:
+        chosen = config.option.markexpr
+        config.option.markexpr = f"({chosen}) and {QUICK}" if chosen else QUICK
+        if config.option.durations is None:
+            config.option.durations, config.option.durations_min = 20, SLOW_S
 
 
 @pytest.fixture(autouse=True)

@@ -11,7 +11,6 @@ from hostctl.errors import DataError, UsageError
 
 if TYPE_CHECKING:
     from hostctl.report.history.result import History
-    from hostctl.store.rows import RunSummary
 
 EXAMPLE = "hostctl history --machine workshop-220"
 
@@ -58,41 +57,11 @@ def _from_file(path: Path, baseline: int | None) -> "History":
 
 
 def _from_store(args: Namespace) -> "History":
-    from hostctl.report.history.checks import checks_of, checks_on
-    from hostctl.report.history.history import history_of_checks
-    from hostctl.report.sources.rig_check import ENOUGH
-    from hostctl.store.reading import list_runs
+    from hostctl.report.history.recorded import recorded_history
 
-    database = chosen_database(args)
-    runs = list_runs(database)
-    machine = _machine(args.machine, runs)
-    checks, left_out = checks_of(database, checks_on(runs, machine))
-    if not checks:
-        raise DataError(
-            machine,
-            f"none of its rig checks was done to its end, or has {ENOUGH} readings, and a spread",
-            f"Run: hostctl run rig-check --machine {machine}",
-        )
-    return history_of_checks(f"the rig of {machine}", checks, left_out, baseline=args.baseline)
-
-
-def _machine(asked: str | None, runs: "list[RunSummary]") -> str:
-    """The machine meant: the one asked for, or the only one. Raises DataError, UsageError."""
-    from hostctl.report.history.checks import machines_checked
-
-    known = machines_checked(runs)
+    asked = args.machine
     if asked is not None and asked.endswith((".yaml", ".yml")):
         from hostctl.config.load import load_machine
 
         asked = load_machine(Path(asked)).machine
-    if asked is not None and asked in known:
-        return asked
-    if asked is None and len(known) == 1:
-        return known[0]
-    listed = ", ".join(known)
-    if asked is None and known:
-        what = f"several machines have rig checks: {listed}"
-        raise UsageError("hostctl history", what, "Add --machine.")
-    where = asked or "hostctl history"
-    hint = f"Those that have: {listed}." if known else "Run: hostctl run rig-check --machine M"
-    raise DataError(where, "no rig check of it is on record", hint)
+    return recorded_history(chosen_database(args), asked, baseline=args.baseline)

@@ -7,7 +7,7 @@ from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, run_number
 from hostctl.cli.telling import add_json, tell
 from hostctl.errors import UsageError
-from hostctl.report.planning.wishes import CONFIDENCE, POWER, PROPORTION, Wishes
+from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
 
 if TYPE_CHECKING:
     from hostctl.report.planning.plan import Unanswerable
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from hostctl.report.planning.run import PastRun
 
 EXAMPLE = "hostctl plan --claim 0.05 --expected-sd 0.015"
+_OPTIONS = {"within_mm": "claim", "expected_sd_mm": "expected_sd", "bias_mm": "bias"}
+"""Wishes that an option calls otherwise."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -112,17 +114,10 @@ def _as_percent(within: float | None) -> str | None:
 
 
 def _check(args: Namespace) -> None:
-    for name, low, high in (
-        ("know_within", 1, 99),
-        ("see_ratio", 0.001, 1000),
-        ("claim", 1e-6, 1000),
-        ("expected_sd", 1e-6, 1000),
-        ("bias", -1000, 1000),
-        ("proportion", 0.501, 0.9999),
-        ("confidence", 0.501, 0.9999),
-        ("power", 0.05, 0.9999),
-        ("trial_seconds", 0.001, 1e6),
-    ):
+    for wish, (low, high) in LIMITS.items():
+        name = _OPTIONS.get(wish, wish)
+        if name == "know_within":
+            low, high = low * 100, high * 100
         value = getattr(args, name)
         if value is not None and not low <= value <= high:
             option = f"--{name.replace('_', '-')}"

@@ -15,6 +15,7 @@ from hostctl.daemon.assembly.plan import Plan
 from hostctl.daemon.attending.thermal import kept_thermal_fault
 from hostctl.daemon.log.fault_log import keep_fault, logged_faults_kept
 from hostctl.errors import HostctlError, PortError, RunStopped
+from hostctl.link.patience import Patience
 from hostctl.machine.machine import Machine
 from hostctl.records import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
@@ -30,13 +31,17 @@ CHANNEL_ENDS_WITHIN_S = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Session:
-    """One run to be carried out. `channels`: the settings of each, by its plug-in name."""
+    """One run to be carried out. `channels`: the settings of each, by its plug-in name.
+
+    patience: how long the line waits for a board; None: as long as it usually does.
+    """
 
     plan: Plan
     database: Path
     channels: Mapping[str, dict[str, object]]
     seed: int | None = None
     resume: RunRecord | None = field(default=None)
+    patience: Patience | None = None
 
 
 def carry_out_session(session: Session) -> RunFinished:
@@ -67,7 +72,7 @@ def _how_to_go_on(desk: Desk) -> str:
 
 async def _run(session: Session, desk: Desk) -> RunFinished:
     file = session.plan.machine
-    link = link_for(file)
+    link = link_for(file, session.patience)
     async with Store.opened(session.database) as store, link.running():
         link.thermal_fault = await kept_thermal_fault(store, file.machine)
         recorded = recording(session.database, file.machine)

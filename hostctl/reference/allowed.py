@@ -22,7 +22,8 @@ def may_be_null(schema: Schema) -> bool:
 def referred_to(schema: Schema) -> list[str]:
     """The names of the parts that may stand here: one, or each of several."""
     parts = [schema, schema.get("items", {}), *schema.get("oneOf", []), *schema.get("anyOf", [])]
-    return [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    names = [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    return list(dict.fromkeys(names))
 
 
 def allowed(name: str, schema: Schema) -> str:
@@ -37,14 +38,14 @@ def allowed(name: str, schema: Schema) -> str:
             return _number(kind, found.get("x-unit") or unit_of(name), found)
         case "array":
             return _list(name, found)
-        case "string" if "const" in found or "enum" in found:
+        case "string" | None if "const" in found or "enum" in found:
             return one_of(found)
         case "string" if found.get("format") == "date-time":
             return "date and time, ISO 8601, UTC"
         case "string":
             return _text(found)
-        case None if "enum" in found:
-            return one_of(found)
+        case "object":
+            return "object"
         case other:
             raise ValueError(f"{name}: no words are known for {other or sorted(found)}")
 

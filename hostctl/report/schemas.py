@@ -8,13 +8,14 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.budget.document import BUDGET
 from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
 from hostctl.report.planning.document import PLAN
 
 FOLDER = Path(str(files("hostctl.report") / "schemas"))
-QUESTIONS: tuple[Question[Any], ...] = (BUDGET, HISTORY, PLAN)
+QUESTIONS: tuple[Question[Any], ...] = (ANALYSIS, BUDGET, HISTORY, PLAN)
 
 
 def schema_text(question: Question[Any]) -> str:

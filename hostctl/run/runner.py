@@ -175,6 +175,7 @@ class Run:
                 study=self._study.study,
                 machine=self._order.machine.machine,
                 trials_total=self._progress.trials_total,
+                trials_done=self._progress.trials_done,
                 resumed=self._order.resume is not None,
             )
         )

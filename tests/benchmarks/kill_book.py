@@ -40,6 +40,7 @@ class Book:
     database: Path
     chance: random.Random
     counted: Counter[str]
+    begun: bool = False
     events_before: int = 0
     to_be_told: list[str] = field(default_factory=list)  # by the next life, of what was kept
     given: list[Given] = field(default_factory=list)
@@ -61,8 +62,8 @@ class Book:
 
     @property
     def run(self) -> int | None:
-        """The run to go on with; None: begin it."""
-        return 1 if self.events_before else None
+        """The run to go on with, though nothing may have been kept of it; None: begin it."""
+        return 1 if self.begun else None
 
     def see_it_is_told(self, shown: str) -> None:
         """What the first question of the next life says of the last one."""
@@ -71,7 +72,7 @@ class Book:
 
     def check(self) -> None:
         """After a life has ended. Raises AssertionError when anything is lost or twice."""
-        record = read_record(self.database, 1)
+        record, self.begun = read_record(self.database, 1), True
         events = answers_of(record)
         new = events[self.events_before :]
         ids = Counter(event["prompt_id"] for event in events)

@@ -37,7 +37,7 @@ sys.path[:0] = [
 import aiohttp  # noqa: E402  # all by the paths set above
 from aiomqtt import MqttError  # noqa: E402
 from at_a_terminal import AtTerminal  # noqa: E402
-from at_the_station import MACHINE, Phone, phone_at  # noqa: E402
+from at_the_station import MACHINE, Phone, phone_at, until  # noqa: E402
 from browser_client import Browser, browser_at  # noqa: E402
 from daemon_process import Daemon  # noqa: E402
 from kept_port import kept_port  # noqa: E402
@@ -49,7 +49,6 @@ from hostctl.errors import DaemonError  # noqa: E402
 KILLS, SEED = 200, 20261128
 MOST_ANSWERS = 12  # of one life
 WITHIN_S = (0.003, 0.03)  # after an answer was sent: while it is kept; while it is acted on
-SIGHT_S = 0.2  # what was sent before the end has arrived by then
 TRIALS = 9000  # so that the run is never over
 PATIENCE_S = 60.0
 
@@ -90,8 +89,8 @@ class AtTheDaemon:
                 assert killing is not None, told
         assert killing is not None
         await killing
-        await asyncio.sleep(SIGHT_S)
-        self._see_messages()
+        await until(lambda: self.phone.plain("online")[-1:] != [b"online"])
+        self._see_messages()  # the broker tells of the end after all that was sent before it
         self.book.check()
 
     async def _kill(self) -> None:

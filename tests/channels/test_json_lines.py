@@ -119,11 +119,15 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "text": "Read it.",
         "detail": "",
         "moves_next": "The head lifts.",
+        "answers": ["reading_mm", "redo", "skip"],
         "resolution_mm": 0.01,
+        "typed_in_graduations": False,
         "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
         "turn_direction": None,
+        "opened_at": "2026-11-25T12:00:00+00:00",
+        "redo_takes": None,
         "run": 1,
         "block": 1,
         "round": 1,
@@ -224,7 +228,7 @@ async def test_the_end_of_the_input_stops_nothing_where_others_answer():
 async def test_a_reader_that_has_gone_stops_the_run():
     script = Script(Desk())
     script.stop_reading()
-    script.desk.held = HoldBegan(reason="why")
+    script.desk.tell(HoldBegan(reason="why"))
     with pytest.RaisesGroup(RunStopped):
         await script.channel.serve(script.desk)
 

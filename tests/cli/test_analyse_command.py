@@ -90,6 +90,7 @@ def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Ho
     return hostctl_here
 
 
+@pytest.mark.slow
 def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(recorded: Hostctl):
     said = " ".join(recorded("analyse", "2").stdout.split())
     assert "Settings by paper-slip in the hands of volunteer-a spread with s = " in said
@@ -151,6 +152,7 @@ BLOCK = "gauge: {kind: typed, resolution_mm: 0.01, block_mm: 4.0}"
 PROBE = "gauge: {kind: probe, resolution_mm: 0.0025}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("machine", "gauge", "common"), [("sim-220", BLOCK, False), ("sim-tri", PROBE, True)]
 )
@@ -287,6 +289,7 @@ def test_many_readings_are_no_trouble(hostctl_here: Hostctl, tmp_path: Path):
 LATER = CHECK.replace("trials: 8", "trials: 3") + "warmth: {bed_c: 50, soak_s: 0}\n"
 
 
+@pytest.mark.slow
 def test_a_short_warm_check_made_later_is_passed_over_and_doubted_where_it_is_named(
     workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Hostctl, tmp_path: Path
 ):

@@ -42,6 +42,7 @@ def test_the_same_seed_gives_the_same_figures(hostctl_here: Hostctl, small: str)
     assert first == second
 
 
+@pytest.mark.slow
 def test_the_rigs_spread_comes_from_its_check(
     hostctl: Hostctl, hostctl_here: Hostctl, tmp_path: Path
 ):

@@ -25,6 +25,7 @@ def shown_until(wanted: str, screen: int) -> None:
             shown += os.read(screen, 65536).decode(errors="ignore")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("signal_first", [True, False])
 @pytest.mark.parametrize("stopped_before", [True, False])
 def test_a_run_whose_terminal_is_closed_ends_and_says_so_on_record(

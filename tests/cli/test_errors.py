@@ -15,6 +15,11 @@ from pathlib import Path
 
 import pytest
 
+from hostctl.cli.session import Session, carry_out_session
+from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
+from hostctl.errors import LinkError
+from hostctl.link.patience import Patience
+
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
 MachineAt = Callable[[str], str]
@@ -86,34 +91,34 @@ def test_a_wrong_command_line_is_code_2(hostctl_here: Hostctl, words: list[str],
         ["serve", "--config"],
     ],
 )
-def test_a_path_that_may_not_even_be_looked_at_is_one_line(hostctl: Hostctl, words: list[str]):
+def test_a_path_that_may_not_even_be_looked_at_is_one_line(hostctl_here: Hostctl, words: list[str]):
     """Root may look at anything, so the test takes a name that is too long for anybody."""
     out_of_reach = f"{'x' * 300}.yaml"
-    said = one_line(hostctl(*words, out_of_reach), 1)
+    said = one_line(hostctl_here(*words, out_of_reach), 1)
     assert out_of_reach in said
     assert "file name too long. Check the path" in said
 
 
-def test_simulated_people_stand_at_simulated_machines_only(hostctl: Hostctl):
-    done = hostctl("run", "rig-check", "--machine", "workshop-220", "--simulated-people")
+def test_simulated_people_stand_at_simulated_machines_only(hostctl_here: Hostctl):
+    done = hostctl_here("run", "rig-check", "--machine", "workshop-220", "--simulated-people")
     assert "they can't stand at the port /dev/serial/by-id/" in one_line(done, 2)
 
 
-def test_an_unknown_study_is_code_3_and_gets_the_nearest_name(hostctl: Hostctl):
-    done = hostctl("run", "rigcheck", "--machine", "sim-220")
+def test_an_unknown_study_is_code_3_and_gets_the_nearest_name(hostctl_here: Hostctl):
+    done = hostctl_here("run", "rigcheck", "--machine", "sim-220")
     assert "Did you mean 'rig-check'?" in one_line(done, 3)
 
 
-def test_short_names_that_are_swapped_are_told_so(hostctl: Hostctl):
-    said = one_line(hostctl("run", "sim-220", "--machine", "rig-check"), 3)
+def test_short_names_that_are_swapped_are_told_so(hostctl_here: Hostctl):
+    said = one_line(hostctl_here("run", "sim-220", "--machine", "rig-check"), 3)
     assert said.startswith("sim-220: is a machine, not a study. Name a study here. Are the two sw")
-    said = one_line(hostctl("budget", "rig-check"), 3)
+    said = one_line(hostctl_here("budget", "rig-check"), 3)
     assert said.startswith("rig-check: is a study, not a budget.")
 
 
-def test_bad_yaml_is_code_3_with_a_line_for_each_mistake(hostctl: Hostctl, tmp_path: Path):
+def test_bad_yaml_is_code_3_with_a_line_for_each_mistake(hostctl_here: Hostctl, tmp_path: Path):
     (tmp_path / "bad.yaml").write_text("study: small\ntitle: T\nkind: rig-check\ntrals: 3\n")
-    done = hostctl("run", "bad.yaml", "--machine", "sim-220")
+    done = hostctl_here("run", "bad.yaml", "--machine", "sim-220")
     assert done.returncode == 3
     assert done.stderr.splitlines() == [
         "bad.yaml:1: points is missing. Add it; the shipped files show how.",
@@ -168,8 +173,8 @@ def test_a_missing_table_of_dates_is_asked_for_as_such(hostctl_here: Hostctl):
     assert "number of a run" not in told
 
 
-def test_a_study_that_does_not_fit_the_machine_is_code_3(hostctl: Hostctl):
-    done = hostctl("run", "probe-loop", "--machine", "sim-220")
+def test_a_study_that_does_not_fit_the_machine_is_code_3(hostctl_here: Hostctl):
+    done = hostctl_here("run", "probe-loop", "--machine", "sim-220")
     assert done.returncode == 3
     assert "machine 'sim-220' has no probe" in done.stderr
 
@@ -253,13 +258,16 @@ def test_a_file_that_is_no_database_is_code_7(hostctl: Hostctl, tmp_path: Path):
 
 
 def test_a_database_of_a_newer_program_is_code_7(
-    hostctl: Hostctl, small_study: str, tmp_path: Path
+    hostctl_here: Hostctl, small_study: str, tmp_path: Path
 ):
-    assert hostctl("run", small_study, "--machine", "sim-220", "--simulated-people").returncode == 0
+    assert (
+        hostctl_here("run", small_study, "--machine", "sim-220", "--simulated-people").returncode
+        == 0
+    )
     with sqlite3.connect(tmp_path / "kept.sqlite") as connection:
         connection.execute("PRAGMA user_version = 9999")
     connection.close()
-    assert "newer" in one_line(hostctl("runs"), 7)
+    assert "newer" in one_line(hostctl_here("runs"), 7)
 
 
 # A file system of 100 kB, in a name space of its own, so that no other program sees it.
@@ -283,32 +291,27 @@ def test_a_full_disk_is_code_7(hostctl: Hostctl, small_study: str, tmp_path: Pat
     assert "the disk is full, so this was not recorded. Free some space" in one_line(done, 7)
 
 
-@pytest.mark.slow
 def test_a_wrong_baud_rate_is_code_5(
-    machine_at: MachineAt, study_for_real: str, unintelligible_port: str, own_env: dict[str, str]
+    machine_at: MachineAt, study_for_real: str, unintelligible_port: str, tmp_path: Path
 ):
-    machine = machine_at(unintelligible_port)
-    with subprocess.Popen(
-        [sys.executable, "-m", "hostctl", "run", study_for_real, "--machine", machine],
-        stdin=subprocess.PIPE,  # stays open: its end would end the run
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=own_env,
-    ) as process:
-        assert process.stderr is not None
-        said = process.stderr.read()
-        assert process.wait() == 5
-    assert "no line could be read at 115200 baud" in said
+    plan = plan_from(study_file(study_for_real), machine_file(machine_at(unintelligible_port)))
+    soon = Patience(listen_s=0.0, boot_s=1.0)  # both are really waited out
+    run = Session(plan=plan, database=tmp_path / "kept.sqlite", channels={}, patience=soon)
+    with pytest.raises(LinkError, match="no line could be read at 115200 baud") as wrong:
+        carry_out_session(run)
+    assert wrong.value.exit_code == 5
 
 
-def test_no_database_yet_is_code_7(hostctl: Hostctl):
-    assert "Record a run first" in one_line(hostctl("runs"), 7)
+def test_no_database_yet_is_code_7(hostctl_here: Hostctl):
+    assert "Record a run first" in one_line(hostctl_here("runs"), 7)
 
 
-def test_a_run_that_is_not_there_is_code_7(hostctl: Hostctl, small_study: str):
-    assert hostctl("run", small_study, "--machine", "sim-220", "--simulated-people").returncode == 0
-    assert "it holds no run 9" in one_line(hostctl("show", "9"), 7)
+def test_a_run_that_is_not_there_is_code_7(hostctl_here: Hostctl, small_study: str):
+    assert (
+        hostctl_here("run", small_study, "--machine", "sim-220", "--simulated-people").returncode
+        == 0
+    )
+    assert "it holds no run 9" in one_line(hostctl_here("show", "9"), 7)
 
 
 def test_the_end_of_the_input_is_code_9_and_says_how_to_go_on(hostctl: Hostctl, small_study: str):

@@ -53,6 +53,7 @@ def test_a_study_runs_to_its_end_and_says_what_came_out(
     assert (run.complete, run.new.seed, run.readings) == (True, 5, 3)  # a zero and two trials
 
 
+@pytest.mark.slow
 def test_the_same_seeds_give_the_same_readings(hostctl: Hostctl, small_study: str, database: Path):
     words = ("run", small_study, "--machine", "sim-220", "--simulated-people", "--seed", "5")
     hostctl(*words)
@@ -87,6 +88,7 @@ def scripted_run(study: str, machine: str, env: Mapping[str, str]) -> subprocess
     )
 
 
+@pytest.mark.slow
 def test_a_run_that_was_ended_goes_on_where_it_stopped(
     hostctl: Hostctl, small_study: str, own_env: Mapping[str, str], database: Path
 ):
@@ -286,7 +288,7 @@ def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, databa
     assert cpu_of_children_s() - began_s < 60  # it never waits; it takes about a tenth of that
     assert [run.new.study for run in list_runs(database)] == ["rig-check", "three-methods"]
     assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
-    assert "The rig alone, nothing adjusted, gave s =" in done.stdout
+    assert re.search(r"rig, run 1\s+21 ", done.stdout)
     assert f"Kept as runs 1 and 2 in {database}" in done.stdout
     assert shown_in_readme("A session", 2) - set(done.stdout.splitlines()) == set()
     told = hostctl("analyse", "2", "--method", "paper-slip", "--operator", "volunteer-a").stdout
@@ -302,6 +304,7 @@ def shown_in_readme(title: str, nth: int) -> set[str]:
     return lines
 
 
+@pytest.mark.slow
 def test_a_run_is_exported_for_other_programs(
     hostctl: Hostctl, small_study: str, database: Path, tmp_path: Path
 ):
@@ -325,6 +328,7 @@ def test_a_run_is_exported_for_other_programs(
     assert refused.stderr.startswith("nowhere/run.csv: can't be written (no such file or direct")
 
 
+@pytest.mark.slow
 def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path, database: Path):
     shipped = (SHIPPED / "machines" / "sim-tri.yaml").read_text().split("\n")
     port = "port: sim://workshop-tri?probe_fails=0.2&dialect=classic"

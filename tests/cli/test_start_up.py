@@ -48,6 +48,7 @@ def test_the_help_of_a_command_loads_nothing_heavy(command: str, own_env: Mappin
     assert not modules_after(own_env, command, "--help") & HEAVY
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [["runs"], ["show", "1"], ["show", "1", "--readings"]])
 def test_looking_at_what_is_kept_loads_nothing_heavy(
     words: list[str], hostctl: Hostctl, own_env: Mapping[str, str], small_study: str

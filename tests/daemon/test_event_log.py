@@ -72,6 +72,7 @@ def test_a_block_begun_again_is_not_told_as_one_trial(pipe, whole_block: bool, s
     assert os.read(pipe[0], 4096).decode() == f"<6>{said}\n"
 
 
+@pytest.mark.slow
 def test_a_log_that_nobody_reads_stops_nothing_and_says_what_was_lost(pipe):
     log = log_to(pipe[1], journal=True)
     for number in range(100_000):

@@ -279,12 +279,14 @@ def test_another_program_on_the_pages_port_is_not_taken_for_the_page(name: str):
     assert "name another 'page.port' in host.yaml" in mend
 
 
+@pytest.mark.slow
 def test_what_answers_nothing_is_not_taken_for_the_page(tmp_path: Path):
     with socket.create_server(("127.0.0.1", 0)) as silent:
         ((good, _, _),) = page_findings(Page(port=silent.getsockname()[1]))
     assert not good
 
 
+@pytest.mark.slow
 def test_the_page_of_a_running_daemon_is_known(daemon: Daemon, finds: Finds):
     daemon.write_host("bench", page=f"{{port: {kept_port()}}}")
     daemon.start()

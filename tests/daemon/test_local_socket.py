@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 from daemon_process import PATIENCE_S, Daemon
+from jsonschema import Draft202012Validator
 
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
+from hostctl.channels.view.schema import FILE
 from hostctl.daemon.socket import local_socket
 from hostctl.daemon.socket.local_socket import (
     LONGEST_LINE,
@@ -21,6 +23,13 @@ from hostctl.daemon.socket.local_socket import (
 )
 from hostctl.daemon.socket.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import DaemonError
+
+
+@pytest.mark.slow
+def test_the_status_is_what_the_schema_of_a_view_says(daemon: Daemon):
+    daemon.start()
+    (machine,) = daemon.ask("status")["machines"]
+    Draft202012Validator(json.loads(FILE.read_text())).validate(machine)
 
 
 @pytest.mark.parametrize("line", [b"", b"[]", b"{", b"\xff\xfe", b"[" * 9000, b'"status"'])

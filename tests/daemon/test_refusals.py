@@ -41,6 +41,7 @@ def test_a_refusal_says_what_to_do(daemon: Daemon):
         assert said in refused.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("end", [signal.SIGTERM, signal.SIGKILL])
 def test_status_watch_waits_for_a_daemon_that_went_away(daemon: Daemon, end: signal.Signals):
     daemon.start()

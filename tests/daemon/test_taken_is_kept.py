@@ -80,6 +80,7 @@ def to_the_second_reading(daemon: Daemon) -> None:
         answer(daemon, "done")
 
 
+@pytest.mark.slow
 @pytest.mark.timeout(120)
 def test_with_its_folder_moved_the_run_holds_and_goes_on_once_it_is_put_back(
     daemon: Daemon, tmp_path: Path
@@ -121,6 +122,7 @@ def test_with_its_disk_failing_the_run_holds_and_loses_nothing(daemon: Daemon):
     assert values_mm == [0.0, 0.03, 0.05]
 
 
+@pytest.mark.slow
 @pytest.mark.timeout(120)
 def test_beside_a_daemon_its_machine_is_recorded_by_nobody_else_but_others_are(
     daemon: Daemon, tmp_path: Path

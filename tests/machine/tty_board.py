@@ -15,7 +15,8 @@ from hostctl.link.patience import Patience
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine
 
-BRISK = Patience(quiet_s=0.02, settle_s=0.2, hush_s=0.1, boot_s=60.0, greet_s=30.0)
+BRISK = Patience(quiet_s=0.02, settle_s=0.2, listen_s=0.5, hush_s=0.1, boot_s=60.0, greet_s=30.0)
+"""Listening is really waited out where a board says nothing, as when it is not reset again."""
 
 
 @dataclass

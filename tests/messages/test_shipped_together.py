@@ -83,6 +83,7 @@ async def test_a_daemon_at_work_is_not_troubled_by_an_examination(shipped, tmp_p
         asked = at.ask(prompt("1-1"))
         await until(phone.shows("1-1"))
         await until(lambda: at.channel.urgent.hears and at.outbox.waiting == 0)
+        await until(lambda: phone.plain("event") != [])  # it is connected, and the phone was told
         phone.seen.clear()
         found = await asyncio.to_thread(findings_of, shipped, MACHINE)
         assert [good for good, _, _ in found] == [True, True]

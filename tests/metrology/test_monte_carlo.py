@@ -196,6 +196,7 @@ def test_the_shortest_interval_of_a_lopsided_law_is_shorter_and_exact(side):
     assert symmetric[1] == pytest.approx(-math.log(0.025), abs=0.05)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("r", "u"), [(1.0, 7.0), (-1.0, 1.0), (0.5, math.sqrt(37))])
 def test_correlated_inputs_are_drawn_together(r, u):
     budget = Budget(

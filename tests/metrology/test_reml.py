@@ -72,6 +72,7 @@ def test_on_the_full_table_it_is_the_analysis_of_variance():
     assert sds == pytest.approx([0.199933, 0.226838, 0.0, 1.042327], abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gap", [3, 7])
 def test_with_gaps_it_is_the_independent_maximum(gap):
     y, effects = crossed(np.arange(90) % gap != 1)
@@ -80,6 +81,7 @@ def test_with_gaps_it_is_the_independent_maximum(gap):
     assert np.sqrt(fit.variances) == pytest.approx(roots, abs=3e-4)
 
 
+@pytest.mark.slow
 def test_an_interaction_that_is_there_is_found_as_by_the_independent_maximiser():
     rng = np.random.default_rng(SEED)
     y, effects = crossed(np.arange(90) % 4 != 1)

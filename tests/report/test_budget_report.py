@@ -233,6 +233,7 @@ def example() -> UncertaintyBudget:
     return work_out(budget_from(Source.of(EXAMPLE)), {}, seed=1)
 
 
+@pytest.mark.slow
 def test_the_example_fits_a_terminal(example: UncertaintyBudget):
     lines = BUDGET.text(example, explained=True).splitlines()
     assert max(map(len, lines)) <= 80

@@ -11,6 +11,9 @@ from typing import Any
 
 from hostctl.config.budget import budget_from
 from hostctl.config.yaml_text import Source
+from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.budget.budget import work_out
 from hostctl.report.budget.document import BUDGET
 from hostctl.report.budget.result import RigSpread, UncertaintyBudget
@@ -37,6 +40,24 @@ LAYOUTS: Mapping[str, Callable[[Document], str]] = {
     "md": as_markdown,
 }
 SPREADS_MM = (0.0060, 0.0055, 0.0063, 0.0058, 0.0061, 0.0057)
+STUDY_MM = {
+    ("light", "helper-1"): (
+        (0.01, 0.03, 0.01, 0.02, 0.02, 0.02),
+        (0.0, 0.0, 0.0, -0.01, -0.01, 0.0),
+    ),
+    ("light", "helper-2"): (
+        (0.02, 0.01, 0.01, 0.01, 0.02, 0.0),
+        (0.0, -0.01, -0.02, -0.03, -0.01, -0.01),
+    ),
+    ("slip", "helper-1"): (
+        (-0.01, 0.0, -0.03, -0.03, -0.02, 0.01),
+        (0.0, -0.01, 0.04, 0.02, -0.01, 0.0),
+    ),
+    ("slip", "helper-2"): (
+        (0.12, -0.04, 0.06, 0.02, 0.08, -0.05),
+        (-0.14, -0.06, -0.06, 0.04, -0.04, 0.09),
+    ),
+}
 EVERY_KIND = """\
 measurand: height
 confidence: 0.99
@@ -141,8 +162,74 @@ def worked(text: str) -> UncertaintyBudget:
     return work_out(file, {4: RIG} if "from_run" in text else {}, seed=1, most_trials=50_000)
 
 
+def study(**changes: Any) -> Material:
+    """Two methods in two pairs of hands at two points, one zero a block, read to 0.01 mm."""
+    known = {
+        "name": "run 2",
+        "title": "Two ways · small on bench, 2026-11-28 10:00 UTC",
+        "kind": "comparison",
+        "machine": "bench",
+        "reference": "first",
+        "zero_known": False,
+        "resolution_mm": 0.01,
+        "resolution_from": "recorded with each reading",
+        "blocks": tuple(_blocks(STUDY_MM)),
+        "goal": Goal(within_mm=0.05),
+        "notes": ("Trials skipped: 1.",),
+    }
+    return Material(**known | changes)
+
+
+def _blocks(values_mm: Mapping[tuple[str, str], tuple[tuple[float, ...], ...]]) -> list[Block]:
+    return [
+        Block(method=method, operator=operator, point=point, values_mm=list(read_mm))
+        for (method, operator), blocks in values_mm.items()
+        for point, read_mm in zip(("front-left", "back-right"), blocks, strict=False)
+    ]
+
+
+def rig_check() -> Material:
+    """Ten readings with nothing adjusted."""
+    values = {("rig-check", ""): ((0.0, 0.01, 0.0, -0.01, 0.0, 0.01, 0.0, 0.0, 0.01, -0.01),)}
+    return study(
+        name="run 1",
+        title="Rig check · rig-check on bench, 2026-11-28 09:00 UTC",
+        kind="rig-check",
+        blocks=tuple(_blocks(values)),
+        goal=None,
+        notes=("Rig check: run 1, the only one of bench before run 2.",),
+    )
+
+
+def analysed(material: Material, rig: Material | None = None, **wish: Any) -> Analysis:
+    """The analysis of a study."""
+    return analyse(material, rig, Wish(**wish))
+
+
+def from_a_datum() -> Analysis:
+    """The same readings, as heights from one datum: means and a gauge study too."""
+    return analysed(study(reference="datum", zero_known=True), rig_check(), looks=3)
+
+
+def one_method(*blocks: tuple[float, ...], **changes: Any) -> Analysis:
+    """A single method, nobody's hands named, no rig check; differences of two settings."""
+    values = {("paper-slip", ""): blocks}
+    known = {"reference": "previous", "blocks": tuple(_blocks(values))}
+    return analysed(study(**known | changes))
+
+
 Case = tuple[Question[Any], Callable[[], Any]]
 CASES: Mapping[str, Case] = {
+    "analysis-comparison": (ANALYSIS, lambda: analysed(study(), rig_check())),
+    "analysis-from-a-datum": (ANALYSIS, from_a_datum),
+    "analysis-rig-check": (ANALYSIS, lambda: analysed(rig_check())),
+    "analysis-one-method": (ANALYSIS, partial(one_method, (0.01, -0.02, 0.03, -0.03, 0.02, -0.01))),
+    "analysis-alike": (ANALYSIS, partial(one_method, (0.0,) * 9, goal=None, reference="first")),
+    "analysis-no-spread": (ANALYSIS, partial(one_method, (0.01,), reference="datum")),
+    "analysis-far-off": (
+        ANALYSIS,
+        partial(one_method, (0.0, 0.01, -0.01, 0.0, 0.02, 0.01, 0.0, 0.3, -0.01, 0.01)),
+    ),
     "plan-overview": (PLAN, asked),
     "plan-all-parts": (
         PLAN,

@@ -1,9 +1,9 @@
 """News as JSON objects: what a script sees."""
 
-from dataclasses import asdict
 from typing import assert_never
 
-from hostctl.deeds import TurnScrew
+from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.seen import prompt_view
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -12,7 +12,6 @@ from hostctl.records import (
     Moving,
     News,
     Place,
-    Prompt,
     PromptClosed,
     PromptOpened,
     ReadingKept,
@@ -20,9 +19,6 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
-
-Json = dict[str, object]
-_NO_PLACE: Json = {"trial": None, "method": None, "operator": None, "point": None}
 
 
 def object_for(news: News) -> Json:
@@ -38,7 +34,7 @@ def object_for(news: News) -> Json:
                 "resumed": news.resumed,
             }
         case PromptOpened(prompt=prompt):
-            return _prompt(prompt)
+            return as_data(prompt_view(prompt))
         case PromptClosed(prompt_id=prompt_id, because=because):
             return {"event": "closed", "prompt_id": prompt_id, "because": because}
         case AnswerRefused(prompt_id=prompt_id, channel=channel, reason=reason):
@@ -90,25 +86,6 @@ def _place(place: Place) -> Json:
         "point": place.point,
         "trials_done": place.trials_done,
         "trials_total": place.trials_total,
-    }
-
-
-def _prompt(prompt: Prompt) -> Json:
-    turn = prompt.deed if isinstance(prompt.deed, TurnScrew) else None
-    return {
-        "event": "prompt",
-        "prompt_id": prompt.prompt_id,
-        "kind": prompt.kind.value,
-        "deed": asdict(prompt.deed),
-        "text": prompt.text,
-        "detail": prompt.detail,
-        "moves_next": prompt.moves_next,
-        "resolution_mm": prompt.resolution_mm,
-        "simulated_indicator_mm": prompt.simulated_indicator_mm,
-        "turn_screw": turn.screw if turn else None,
-        "turn_deg": turn.turn_deg if turn else None,
-        "turn_direction": turn.direction if turn else None,
-        **(_place(prompt.place) if prompt.place else _NO_PLACE),
     }
 
 

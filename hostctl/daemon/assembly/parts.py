@@ -5,19 +5,21 @@ import secrets
 from hostctl.config.machine import Machine
 from hostctl.daemon.assembly.plan import Plan
 from hostctl.link.link import Link
+from hostctl.link.patience import Patience
 from hostctl.link.port import Port, PortSettings, open_port
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.run.order import RunOrder
 from hostctl.store.rows import RunRecord
 
 
-def link_for(file: Machine) -> Link:
+def link_for(file: Machine, patience: Patience | None = None) -> Link:
     """The line to a machine, not open yet. Make it in the event loop that it will live in."""
     noise = file.noise
     return Link(
         file.port,
         PortSettings(baud=file.baud, reset_on_open=file.reset_on_open),
         noise=NoiseLimit(share=noise.most_resends / noise.among_lines, window=noise.among_lines),
+        patience=patience,
     )
 
 

@@ -1,6 +1,7 @@
 """News into the log: what an administrator looks for later, and not every move."""
 
 import asyncio
+from collections.abc import Callable
 
 from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.records import (
@@ -15,6 +16,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.run.desk import Desk
 
 REFUSALS_A_MINUTE = 10
 
@@ -27,6 +29,13 @@ class NewsLog:
         self._machine = machine
         self._minute = 0
         self._refusals = 0
+
+    async def follow(self, desk: Desk, after_each: Callable[[], None]) -> None:
+        """Log what the desk tells, until cancelled; `after_each` is called then."""
+        async with desk.listening() as all_news:
+            async for news in all_news:
+                self.note(news)
+                after_each()
 
     def note(self, news: News) -> None:
         """Log it, if it is worth a line."""

@@ -8,11 +8,12 @@ import asyncio
 from collections.abc import AsyncIterator, Callable, Mapping
 from typing import Protocol, assert_never
 
-from hostctl.channels.json_lines.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
+from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.seen import view_of
 from hostctl.daemon.assembly.requested import Requested
 from hostctl.daemon.log.event_log import EventLog
-from hostctl.daemon.picture import Changes, Picture
+from hostctl.daemon.socket.changes import Changes
 from hostctl.daemon.socket.refusals import next_step
 from hostctl.daemon.socket.requests import (
     Arm,
@@ -53,7 +54,7 @@ class Asked:
 
     def __init__(
         self,
-        pictures: Mapping[str, Picture],
+        stations: Mapping[str, Station],
         requested: Requested,
         log: EventLog,
         *,
@@ -62,7 +63,7 @@ class Asked:
         has_terminal: Callable[[], bool],
     ) -> None:
         """changes: rung at any news. has_terminal: whether room codes are shown on one of ours."""
-        self._pictures = pictures
+        self._stations = stations
         self._requested = requested
         self._log = log
         self._changes = changes
@@ -108,7 +109,10 @@ class Asked:
     # ------------------------------------------------------------ looking
 
     def _status(self) -> Json:
-        return {"ok": True, "machines": [each.as_json() for each in self._pictures.values()]}
+        return {
+            "ok": True,
+            "machines": [as_data(view_of(each)) for each in self._stations.values()],
+        }
 
     async def _watch(self) -> AsyncIterator[Json]:
         last: Json = {}
@@ -124,9 +128,7 @@ class Asked:
 
     def _named(self, name: str | None) -> list[Station]:
         """The station of that name; of none, all."""
-        return [
-            each.station for each in self._pictures.values() if name in (None, each.station.name)
-        ]
+        return [each for each in self._stations.values() if name in (None, each.name)]
 
     def _one(self, name: str | None) -> Station:
         """The station of that name; of none, the only one. Raises DaemonError."""
@@ -135,7 +137,7 @@ class Asked:
             return stations[0]
         what = f"no machine is called '{name}' here" if name else "it has several machines"
         raise DaemonError(
-            "the daemon refused", what, f"Say which: --machine {' or '.join(self._pictures)}."
+            "the daemon refused", what, f"Say which: --machine {' or '.join(self._stations)}."
         )
 
     def _one_or_all(self, request: Hold | Stop) -> list[Station]:

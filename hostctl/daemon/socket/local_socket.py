@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Protocol
 
 from hostctl.channels.handles import are_short
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
 from hostctl.daemon.restarting import in_words
 from hostctl.errors import DaemonError
 

@@ -1,7 +1,9 @@
-"""What a significance test gives back, and Holm's correction for many of them."""
+"""What tests of significance and of equivalence give back; Holm's correction for many of them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+from hostctl.metrology.basis.estimate import Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,6 +16,32 @@ class Significance:
     n: int
     how: str
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Equivalence:
+    """Is a difference (or a ratio) surely between two bounds.
+
+    `difference`: the estimate with its interval at 1 - 2 alpha. `p_low`, `p_high`: that it lies
+    at or beyond the low, the high bound. Both must be at most alpha.
+    """
+
+    difference: Estimate
+    low: float
+    high: float
+    p_low: float
+    p_high: float
+    alpha: float
+
+    @property
+    def p_value(self) -> float:
+        """The larger of the two."""
+        return max(self.p_low, self.p_high)
+
+    @property
+    def equivalent(self) -> bool:
+        """Whether the data show equivalence; False says only that they don't show it."""
+        return self.p_value <= self.alpha
 
 
 def holm(p_values: Sequence[float]) -> list[float]:

@@ -9,38 +9,12 @@ from hostctl.metrology.basis.centred import exact_mean, finite_array, variance
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.basis.significance import Equivalence, Significance
 
 _SOURCES = {
     "Welch": "Welch 1947, Biometrika 34, 28-35",
     "Student": "Student 1908, Biometrika 6, 1-25",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Equivalence:
-    """Is a difference (or a ratio) surely between two bounds.
-
-    `difference`: the estimate with its interval at 1 - 2 alpha. `p_low`, `p_high`: that it lies
-    at or beyond the low, the high bound. Both must be at most alpha.
-    """
-
-    difference: Estimate
-    low: float
-    high: float
-    p_low: float
-    p_high: float
-    alpha: float
-
-    @property
-    def p_value(self) -> float:
-        """The larger of the two."""
-        return max(self.p_low, self.p_high)
-
-    @property
-    def equivalent(self) -> bool:
-        """Whether the data show equivalence; False says only that they don't show it."""
-        return self.p_value <= self.alpha
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,7 @@ import math
 from hostctl.metrology.basis.distributions import f_quantile, f_sf
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.significance import Significance
-from hostctl.metrology.comparison.equivalence import Equivalence
+from hostctl.metrology.basis.significance import Equivalence, Significance
 from hostctl.metrology.spread.rig import Spread
 
 _ALIKE = NotYet(reason=Reason(Why.RATIO_HIDDEN))

@@ -21,7 +21,7 @@ from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.components.anova import AnovaLine, f_test
 from hostctl.metrology.components.crossed_cells import CrossedCells
-from hostctl.metrology.components.gauge_figures import GaugeFigures
+from hostctl.metrology.components.gauge_figures import Components
 
 _SOURCE = "Burdick, Borror, Montgomery 2005, 3 (modified large-sample)"
 
@@ -57,31 +57,6 @@ class CrossedAnova:
     def interaction_test(self) -> Significance | NotYet:
         """F test of the interaction against repeatability."""
         return f_test(self.interaction, self.repeatability)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Components:
-    """Variance components as standard deviations with intervals, all in the readings' unit.
-
-    `interaction` is None where pooled or not to be told from repeatability.
-    """
-
-    repeatability: Estimate
-    operator: Estimate
-    interaction: Estimate | None
-    part: Estimate
-    grr: Estimate
-    total: Estimate
-
-    @property
-    def figures(self) -> GaugeFigures:
-        """EV, AV, GRR, PV, TV and their shares."""
-        return GaugeFigures(
-            ev=self.repeatability.value,
-            av=self.operator.value,
-            interaction=self.interaction.value if self.interaction else 0.0,
-            pv=self.part.value,
-        )
 
 
 def crossed_anova(cells: CrossedCells, pool_above: float = 0.25) -> CrossedAnova:

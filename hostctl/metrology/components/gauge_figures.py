@@ -7,7 +7,7 @@ deviation is one sigma. A part here may be a point of the bed.
 import math
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 
 _SIGMAS = 6.0  # the width a share of the tolerance is reckoned with
@@ -64,3 +64,28 @@ class GaugeFigures:
         if math.isinf(self.ndc_value):
             return NotYet(reason=Reason(Why.MEASURING_SHOWS_NOTHING))
         return max(1, int(self.ndc_value))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Components:
+    """Variance components as standard deviations with intervals, all in the readings' unit.
+
+    `interaction` is None where pooled or not to be told from repeatability.
+    """
+
+    repeatability: Estimate
+    operator: Estimate
+    interaction: Estimate | None
+    part: Estimate
+    grr: Estimate
+    total: Estimate
+
+    @property
+    def figures(self) -> GaugeFigures:
+        """EV, AV, GRR, PV, TV and their shares."""
+        return GaugeFigures(
+            ev=self.repeatability.value,
+            av=self.operator.value,
+            interaction=self.interaction.value if self.interaction else 0.0,
+            pv=self.part.value,
+        )

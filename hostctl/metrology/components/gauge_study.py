@@ -8,14 +8,9 @@ import numpy.typing as npt
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.components.crossed import (
-    Components,
-    CrossedAnova,
-    crossed_anova,
-    crossed_components,
-)
+from hostctl.metrology.components.crossed import CrossedAnova, crossed_anova, crossed_components
 from hostctl.metrology.components.crossed_cells import crossed_cells, label_codes
-from hostctl.metrology.components.gauge_figures import GaugeFigures
+from hostctl.metrology.components.gauge_figures import Components, GaugeFigures
 from hostctl.metrology.components.reml import combined_levels, reml
 
 

@@ -63,7 +63,11 @@ def _table(table: Table) -> str:
     heads = "".join(
         f'<th scope="col"{_flush(column)}>{escape(column.title)}</th>' for column in table.columns
     )
-    rows = "\n".join(_row(row, table.columns) for row in table.rows)
+    span = len(table.columns)
+    rows = "\n".join(
+        f"{_row(row, table.columns)}{_note(table.notes.get(place), span)}"
+        for place, row in enumerate(table.rows)
+    )
     return f"<table>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
 
 
@@ -75,6 +79,12 @@ def _row(cells: Sequence[str], columns: Sequence[Column]) -> str:
         for cell, column in zip(cells, columns, strict=True)
     )
     return f"<tr>{''.join(marked)}</tr>"
+
+
+def _note(note: str | None, span: int) -> str:
+    if note is None:
+        return ""
+    return f'\n<tr class="note"><td colspan="{span}">{escape(note)}</td></tr>'
 
 
 def _flush(column: Column) -> str:

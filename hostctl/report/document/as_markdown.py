@@ -55,7 +55,12 @@ def _block(block: Block) -> str:
 def _table(table: Table) -> str:
     heads = _line([column.title for column in table.columns])
     rule = "|".join("---:" if column.is_number else "---" for column in table.columns)
-    rows = [_line([*row, *[""] * (len(table.columns) - len(row))]) for row in table.rows]
+    noted = (
+        cells
+        for place, row in enumerate(table.rows)
+        for cells in ([row, (table.notes[place],)] if place in table.notes else [row])
+    )
+    rows = [_line([*cells, *[""] * (len(table.columns) - len(cells))]) for cells in noted]
     return "\n".join([heads, f"|{rule}|", *rows])
 
 

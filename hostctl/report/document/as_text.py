@@ -1,7 +1,7 @@
 """A document as plain text, for a terminal 80 columns wide."""
 
-from collections.abc import Sequence
-from itertools import zip_longest
+from collections.abc import Mapping, Sequence
+from itertools import count, zip_longest
 from typing import assert_never
 
 from hostctl.report.document.blocks import (
@@ -20,6 +20,7 @@ from hostctl.report.document.table import table
 from hostctl.report.document.wrapped import wrapped
 
 _BETWEEN = " " * 4
+_SET_IN = " " * 10  # a note below its row
 
 
 def as_text(document: Document) -> str:
@@ -28,7 +29,7 @@ def as_text(document: Document) -> str:
 
 
 def blocks_as_text(blocks: Sequence[Block]) -> str:
-    """Some blocks; what follows a small heading stands right below it."""
+    """Some blocks, a blank line between those that don't belong together."""
     text = ""
     for number, block in enumerate(blocks):
         text += _between(blocks[number - 1], block) if number else ""
@@ -40,6 +41,8 @@ def _between(before: Block, block: Block) -> str:
     match before, block:
         case Heading(level=level), _ if level > 1:
             return "\n"
+        case Table(), Items(bulleted=False):
+            return "\n"  # the lines that reckon with it
         case Part(), Part():
             return "\n\n\n"
         case _:
@@ -58,7 +61,15 @@ def table_as_text(block: Table) -> str:
         else:
             rows.append([inset + row[0], *row[1:]])
     right = {number for number, column in enumerate(block.columns) if column.is_number}
-    return table(heads, rows, right=right)
+    drawn = table(heads, rows, right=right)
+    return _noted(drawn, block.notes) if block.notes else drawn
+
+
+def _noted(drawn: str, notes: Mapping[int, str]) -> str:
+    """A drawn table with its notes; two lines of it are the head and a rule."""
+    head, rule, *lines = drawn.split("\n")
+    below = (f"\n{wrapped(notes[k], first=_SET_IN)}" if k in notes else "" for k in count())
+    return "\n".join([head, rule, *map(str.__add__, lines, below)])
 
 
 def _block(block: Block) -> str:

@@ -1,7 +1,7 @@
 """A document: a result in words, tables and figures, before anybody has laid it out."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar, Protocol
 
@@ -62,10 +62,14 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """Rows of cells as they are read. A row of one cell alone heads the rows below it."""
+    """Rows of cells as they are read. A row of one cell alone heads the rows below it.
+
+    notes: what is said below some rows, by the place of the row.
+    """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+    notes: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,6 @@
 """A question that readings can be asked: its result, and how that is told."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -15,12 +15,14 @@ class Question(Generic[Result]):
 
     name, version: of its JSON; the version goes up when a key goes or changes its meaning.
     document: of a result; `explained`: with the formulas, and these numbers in them.
+    late: types of the result's fields that its module loads only where they are needed, by name.
     """
 
     name: str
     version: int
     result: type[Result]
     document: Callable[[Result, bool], Document]
+    late: Callable[[], Mapping[str, type]] = dict
 
     def text(self, result: Result, *, explained: bool = False) -> str:
         """The result for a terminal."""
@@ -53,4 +55,5 @@ class Question(Generic[Result]):
                 "answer": {"type": "string"},
                 "cautions": {"type": "array", "items": {"type": "string"}},
             },
+            self.late(),
         )

@@ -5,7 +5,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
 from inspect import cleandoc
-from types import NoneType, UnionType
+from types import MappingProxyType, NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from hostctl.metrology.basis.estimate import NotYet
@@ -38,14 +38,17 @@ _NOT_YET = {
 Definitions = dict[str, Any]
 
 
-def schema_of(record: type, beside: Mapping[str, Any]) -> dict[str, Any]:
+def schema_of(
+    record: type, beside: Mapping[str, Any], late: Mapping[str, type] = MappingProxyType({})
+) -> dict[str, Any]:
     """The schema of what `plain` makes of such a record, with the keys that stand `beside` its own.
 
+    late: types that its module names and loads only where they are needed.
     Its records are described in `$defs`, by their names. Raises TypeError for a type that has no
     plain form.
     """
     definitions: Definitions = {}
-    whole = _object(record, definitions)
+    whole = _object(record, definitions, late)
     properties = {**beside, **whole["properties"]}
     return {
         "$schema": DIALECT,
@@ -107,8 +110,10 @@ def _definition(kind: type, definitions: Definitions) -> dict[str, Any]:
     raise TypeError(f"{kind.__name__} has no plain form")
 
 
-def _object(record: type, definitions: Definitions) -> dict[str, Any]:
-    hints = get_type_hints(record)
+def _object(
+    record: type, definitions: Definitions, late: Mapping[str, type] | None = None
+) -> dict[str, Any]:
+    hints = get_type_hints(record, localns=dict(late) if late else None)
     properties = {field.name: _of(hints[field.name], definitions) for field in fields(record)}
     return {
         "description": cleandoc(record.__doc__ or ""),

@@ -4,6 +4,19 @@ from dataclasses import dataclass
 
 PROPORTION, CONFIDENCE, POWER = 0.95, 0.95, 0.8
 
+LIMITS = {
+    "know_within": (0.01, 0.99),
+    "see_ratio": (0.001, 1000.0),
+    "within_mm": (1e-6, 1000.0),
+    "expected_sd_mm": (1e-6, 1000.0),
+    "bias_mm": (-1000.0, 1000.0),
+    "proportion": (0.501, 0.9999),
+    "confidence": (0.501, 0.9999),
+    "power": (0.05, 0.9999),
+    "trial_seconds": (0.001, 1e6),
+}
+"""What each wish may be, both ends included."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
