@@ -19,11 +19,9 @@ CROWDED = {
     "hostctl/channels/page/assets": "a file's name is its address on the phone",
 }
 STILL_TO_MEND = {
-    "hostctl.cli.plan._check",
     "hostctl.report.analysis.comparison._hands",
     "hostctl.report.analysis.oddities._look",
     "hostctl.report.analysis.told.readings.readings_table",
-    "hostctl.report.sources.tables.given.given_material",
 }
 
 Definition = ast.FunctionDef | ast.AsyncFunctionDef
