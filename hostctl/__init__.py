@@ -1,1 +1,21 @@
-"""hostctl: how repeatable is a way of setting the nozzle gap, on your machine, in your hands."""
+"""Measures how repeatable a way of setting the gap between nozzle and bed really is.
+
+From Python: `analyse`, `plan`, `budget`, `history` answer the questions of the commands of these
+names, `open_database` gives what was recorded. See `hostctl.notebook`.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from hostctl.notebook import analyse, budget, history, open_database, plan
+
+__all__ = ["analyse", "budget", "history", "open_database", "plan"]
+
+
+def __getattr__(name: str) -> Any:
+    """Loaded only when asked for: the commands need no more than their own rooms."""
+    if name not in __all__:
+        raise AttributeError(f"module 'hostctl' has no attribute {name!r}")
+    from hostctl import notebook
+
+    return getattr(notebook, name)

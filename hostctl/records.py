@@ -166,13 +166,14 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStarted:
-    """A run began (or went on after a stop)."""
+    """A run began (or went on after a stop, with so many of its trials done)."""
 
     run: int
     study: str
     machine: str
     trials_total: int
     resumed: bool
+    trials_done: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from a_place import A_PLACE
 from in_documents import ROOT, commands_in, paths_missing
 
 from hostctl.channels.terminal.draw import Look, draw
-from hostctl.channels.terminal.scene import Scene, after
+from hostctl.channels.view.seen import view_of_run
 from hostctl.cli import main
 from hostctl.cli.parsing import understood
 from hostctl.config.find import SHIPPED
@@ -26,6 +26,8 @@ from hostctl.records import (
     RunStarted,
     Temperatures,
 )
+from hostctl.run.procedures.turning_away import turned_away
+from hostctl.run.record.course import Course, course_after
 from hostctl.run.wording import turn_away
 
 README = (ROOT / "README.md").read_text()
@@ -115,7 +117,8 @@ def turn_at_the_screw() -> list[str]:
         at=Position(x_mm=5, y_mm=30, z_mm=5),
         temperatures=Temperatures(),
     )
-    asked = turn_away(load_machine(SHIPPED / "machines/sim-220.yaml"), place, 75, place)
+    machine = load_machine(SHIPPED / "machines/sim-220.yaml")
+    asked = turn_away(turned_away(machine, place.point, 75), place, place)
     news: list[News] = [
         RunStarted(run=1, study="three-methods", machine="sim-220", trials_total=60, resumed=False),
         ReadingKept(
@@ -139,8 +142,8 @@ def turn_at_the_screw() -> list[str]:
             )
         ),
     ]
-    scene = Scene()
+    course = Course()
     for each in news:
-        scene = replace(after(scene, each, 0.0), note="")
+        course = course_after(course, each, lambda: 0.0)
     colourless = Look(act="", clear="", held="", strong="", faint="", off="")
-    return draw(scene, "", columns=80, rows=40, look=colourless)
+    return draw(view_of_run(course), note="", typed="", columns=80, rows=40, look=colourless)

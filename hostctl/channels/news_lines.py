@@ -46,10 +46,8 @@ def line_for(news: News) -> str:
             return f"  {what}"
         case ReadingKept():
             return f"  {kept(news)}"
-        case TrialMarked(place=place, reason=reason, whole_block=True):
-            return f"  block {place.block} is begun again: {reason}"
-        case TrialMarked(place=place, mark=mark, reason=reason):
-            return f"  trial {place.trial} {mark}: {reason}"
+        case TrialMarked():
+            return f"  {_marked(news)}"
         case HoldBegan():
             return _held(news)
         case HoldLifted(channel=channel):
@@ -60,6 +58,12 @@ def line_for(news: News) -> str:
             return ""
         case never:
             assert_never(never)
+
+
+def _marked(marked: TrialMarked) -> str:
+    if marked.whole_block:
+        return f"block {marked.place.block} is begun again: {marked.reason}"
+    return f"trial {marked.place.trial} {marked.mark}: {marked.reason}"
 
 
 def _held(held: HoldBegan) -> str:

@@ -2,6 +2,7 @@
 
 import re
 
+from hostctl.channels.view.view import PromptView
 from hostctl.records import Prompt
 from hostctl.report.document.significant import in_mm
 
@@ -9,7 +10,7 @@ _NUMBER = re.compile(r"([-+]?(?:\d{1,3}(?:[.,]\d{0,6})?|[.,]\d{1,6}))(?: ?(mm))?
 MINUS_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
 
 
-def reading_mm(text: str, prompt: Prompt) -> float | None:
+def reading_mm(text: str, prompt: Prompt | PromptView) -> float | None:
     """What was typed, in mm; None when it is not a number. Decimal commas are understood.
 
     Where the prompt says that graduations are typed, a number without its unit counts
@@ -25,7 +26,7 @@ def reading_mm(text: str, prompt: Prompt) -> float | None:
     return value
 
 
-def simulated_indicator(prompt: Prompt) -> str:
+def simulated_indicator(prompt: Prompt | PromptView) -> str:
     """What a simulated machine's indicator shows, as it would be typed; empty at a real one."""
     value_mm, resolution_mm = prompt.simulated_indicator_mm, prompt.resolution_mm
     if value_mm is None:

@@ -1,21 +1,16 @@
 """`hostctl analyse RUN|FILE.csv …`: from readings to a statement that can be defended."""
 
-import json
 import os
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
+from hostctl.cli.telling import add_json, tell
 from hostctl.errors import DataError, UsageError
 from hostctl.report.analysis.analysis import Wish, analyse
 from hostctl.report.sources.material import Goal, Material, only, together
-
-if TYPE_CHECKING:
-    from hostctl.report.sources.rig_check import RigChoice
 
 EXAMPLE = "hostctl analyse 2 --explain"
 _MOST_LOOKS = 1000
@@ -59,7 +54,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--method", metavar="NAME", help="this method only")
     parser.add_argument("--operator", metavar="NAME", help="this operator only")
     parser.add_argument("--explain", action="store_true", help="formulas with these numbers too")
-    parser.add_argument("--json", action="store_true", help="every figure as JSON")
+    add_json(parser)
     files = parser.add_argument_group("what a file does not say itself")
     files.add_argument(
         "--column",
@@ -89,14 +84,9 @@ def act(args: Namespace) -> int:
     material = only(together(materials), args.method, args.operator)
     wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
     found = analyse(material, _rig(args, material.machine), wish)
-    if args.json:
-        from hostctl.report.analysis.json import analysis_data
+    from hostctl.report.analysis.document import ANALYSIS
 
-        print(json.dumps(analysis_data(found), ensure_ascii=False, allow_nan=False, indent=1))
-    else:
-        from hostctl.report.analysis.text import analysis_text
-
-        print(analysis_text(found, explain=args.explain))
+    tell(ANALYSIS, found, as_json=args.json, explained=args.explain)
     return 0
 
 
@@ -142,12 +132,9 @@ def _rig(args: Namespace, machine: str) -> Material | None:
         return _named_rig(args, machine, runs)
     if not runs:
         return None
-    from hostctl.report.sources.rig_check import rig_check_for
-    from hostctl.report.sources.run_material import run_material
+    from hostctl.report.sources.rig_material import rig_for
 
-    database = chosen_database(args)
-    choice = rig_check_for(database, runs[0])
-    return None if choice is None else _noted(run_material(database, choice.run), choice)
+    return rig_for(chosen_database(args), runs[0])
 
 
 def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
@@ -166,16 +153,10 @@ def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
         raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
     if not _is_run(args.rig):
         return rig
-    from hostctl.report.sources.rig_check import named_rig_check
+    from hostctl.report.sources.rig_material import named_rig
 
     judged = runs[0] if runs else None
-    return _noted(rig, named_rig_check(chosen_database(args), int(args.rig), judged))
-
-
-def _noted(rig: Material, choice: "RigChoice") -> Material:
-    """With why it was chosen, where it fits badly, and its own notes."""
-    own = (f"{rig.name}: {note}" for note in rig.notes)
-    return replace(rig, notes=(*choice.doubts, choice.why, *own))
+    return named_rig(chosen_database(args), int(args.rig), rig, judged)
 
 
 def _key(source: str) -> int | Path:

@@ -89,7 +89,7 @@ def _port_is_the_examples(machine: "Machine") -> str:
 
 
 def _note_old_names(source: "Source") -> None:
-    from hostctl.config.old_names import OLD_NAMES
+    from hostctl.config.checked import OLD_NAMES
     from hostctl.config.yaml_text import parse
 
     document = parse(source)

@@ -28,12 +28,12 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Carry out both studies and print what they say. Raises HostctlError."""
-    from hostctl.cli.show import verdict_of
+    from hostctl.cli.show import shown
 
     database = chosen_database(args)
     print(INTRODUCTION)
     runs = [_carry_out(study, args.seed, database) for study in STUDIES]
-    print(f"\n{verdict_of(database, runs[-1])}\n")
+    print(f"\n{shown(database, runs[-1])}\n")
     print(f"Kept as runs {runs[0]} and {runs[1]} in {database}")
     print(f"Look again: hostctl show {runs[1]} · as a table: hostctl export {runs[1]} --csv")
     print("With your own printer: see 'Wiring a real printer' in the README.")

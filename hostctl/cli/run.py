@@ -76,9 +76,9 @@ def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
 def tell_end(finished: "RunFinished", database: Path, *, quiet: bool) -> int:
     """The verdict of what was just recorded. Raises RunStopped when the run is not complete."""
     if not quiet:
-        from hostctl.cli.show import verdict_of
+        from hostctl.cli.show import shown
 
-        print(f"\n{verdict_of(database, finished.run)}")
+        print(f"\n{shown(database, finished.run)}")
         print(f"\nKept as run {finished.run} in {database}")
         print(f"Next: hostctl show {finished.run} · hostctl export {finished.run} --csv")
     if not finished.complete:

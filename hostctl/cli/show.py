@@ -1,14 +1,14 @@
-"""`hostctl show RUN`: the verdict of a run, and its readings."""
+"""`hostctl show RUN`: the answer of a run, what was read, and its readings."""
 
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import run_number
-from hostctl.report.analysis.readings_table import readings_table
-from hostctl.report.analysis.verdict import verdict_text
-from hostctl.report.sources.rig_check import rig_check_for
-from hostctl.store.reading import read_record
+
+if TYPE_CHECKING:
+    from hostctl.report.document.blocks import Document, Table
 
 EXAMPLE = "hostctl show 2 --readings"
 
@@ -24,16 +24,32 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print it. Raises StoreError."""
-    database = chosen_database(args)
-    print(verdict_of(database, args.run))
-    if args.readings:
-        print(f"\n{readings_table(read_record(database, args.run))}")
+    print(shown(chosen_database(args), args.run, readings=args.readings))
     return 0
 
 
-def verdict_of(database: Path, run: int) -> str:
-    """The run's verdict beside the rig check that fits it best. Raises StoreError."""
-    record = read_record(database, run)
-    choice = rig_check_for(database, run)
-    rig = read_record(database, choice.run) if choice is not None else None
-    return verdict_text(record, rig, choice)
+def shown(database: Path, run: int, *, readings: bool = False) -> str:
+    """The run as text, judged with the rig check that fits it best. Raises StoreError."""
+    from hostctl.report.document.as_text import as_text
+
+    return as_text(_document(database, run, _table(database, run) if readings else None))
+
+
+def _document(database: Path, run: int, readings: "Table | None") -> "Document":
+    from hostctl.report.analysis.analysis import Wish, judge
+    from hostctl.report.analysis.short import document_of_nothing, short_document
+    from hostctl.report.sources.rig_material import rig_for
+    from hostctl.report.sources.run_material import NothingCounts, run_material
+
+    try:
+        material = run_material(database, run)
+    except NothingCounts as nothing:
+        return document_of_nothing(nothing.where, nothing.title, readings)
+    return short_document(judge(material, rig_for(database, run), Wish()), readings)
+
+
+def _table(database: Path, run: int) -> "Table":
+    from hostctl.report.analysis.told.readings import readings_table
+    from hostctl.store.reading import read_record
+
+    return readings_table(read_record(database, run))

@@ -8,8 +8,10 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 
+from hostctl.channels.view.data import from_data
+from hostctl.channels.view.view import StationView
 from hostctl.cli.daemon_options import add_socket
-from hostctl.cli.status_view import COLOURED, PLAIN, Tones, card, screen
+from hostctl.cli.status_lines import COLOURED, PLAIN, Tones, lines_of, screen
 from hostctl.daemon.socket.client import answers, ask, connected
 from hostctl.errors import DaemonError
 from hostctl.report.document.plain_ascii import asked_for
@@ -40,16 +42,30 @@ def _print(status: dict[str, object], *, as_json: bool) -> None:
     if as_json:
         print(json.dumps(status["machines"], ensure_ascii=False), flush=True)
         return
+    views = _views(status)
+    several = len(views) > 1
+    told = [lines_of(view, width=78, tones=_tones(), several=several) for view in views]
+    print("\n\n".join("\n".join(lines) for lines in told), flush=True)
+
+
+def _views(status: dict[str, object]) -> list[StationView]:
+    """How each machine stands. Raises DaemonError where the daemon says it in another way."""
     machines = status["machines"]
     assert isinstance(machines, list)
-    several = len(machines) > 1
-    cards = [card(machine, width=78, tones=_tones(), several=several) for machine in machines]
-    print("\n\n".join("\n".join(lines) for lines in cards), flush=True)
+    try:
+        return [from_data(StationView, machine) for machine in machines]
+    except ValueError as cause:
+        raise DaemonError(
+            "the daemon", "it is of another version than this command", "Start it again."
+        ) from cause
 
 
 def _watch(args: Namespace) -> None:
-    """Until interrupted. A daemon that goes is waited for; one that never was is an error."""
-    ask(args.socket, {"ask": "status"})
+    """Until interrupted. A daemon that goes is waited for; one that never was is an error.
+
+    So is one of another version.
+    """
+    _views(ask(args.socket, {"ask": "status"}))
     in_place = sys.stdout.isatty() and not args.json
     with _own_screen(in_place):
         while True:
@@ -73,11 +89,11 @@ def _show(status: dict[str, object], args: Namespace, *, in_place: bool) -> None
     if not in_place:
         _print(status, as_json=args.json)
         return
-    machines = status["machines"]
-    assert isinstance(machines, list)
     size = os.get_terminal_size()
     blocks = not asked_for(os.environ)
-    _draw(screen(machines, columns=size.columns, rows=size.lines, tones=_tones(), blocks=blocks))
+    _draw(
+        screen(_views(status), columns=size.columns, rows=size.lines, tones=_tones(), blocks=blocks)
+    )
 
 
 def _tell_gone(args: Namespace, *, in_place: bool) -> None:

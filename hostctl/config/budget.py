@@ -79,6 +79,12 @@ Misfit = tuple[tuple[Key, ...], str, str]
 
 def _misfits(budget: BudgetFile) -> Iterator[Misfit]:
     names = [part.name for part in budget.parts]
+    yield from _part_misfits(budget, names)
+    yield from _correlation_misfits(budget, names)
+    yield from _formula_misfits(budget, names)
+
+
+def _part_misfits(budget: BudgetFile, names: list[str]) -> Iterator[Misfit]:
     counted = Counter(names)
     for index, part in enumerate(budget.parts):
         path: tuple[Key, ...] = ("contributions", index)
@@ -91,6 +97,9 @@ def _misfits(budget: BudgetFile) -> Iterator[Misfit]:
         if isinstance(part, Other) and part.sensitivity is not None and budget.model is not None:
             what = f"contributions.{index + 1}: a sensitivity is given, and a model too"
             yield (*path, "other", "sensitivity"), what, "Keep one; the model gives it."
+
+
+def _correlation_misfits(budget: BudgetFile, names: list[str]) -> Iterator[Misfit]:
     for index, pair in enumerate(budget.correlations):
         path = ("correlations", index)
         for name in pair.between:
@@ -99,7 +108,6 @@ def _misfits(budget: BudgetFile) -> Iterator[Misfit]:
                 yield path, what, nearest(name, names)
         if pair.between[0] == pair.between[1]:
             yield path, f"correlations.{index + 1}: is between one and itself", "Name two."
-    yield from _formula_misfits(budget, names)
 
 
 def _formula_misfits(budget: BudgetFile, names: list[str]) -> Iterator[Misfit]:

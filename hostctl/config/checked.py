@@ -41,11 +41,15 @@ class Checked(BaseModel):
 
 
 class Misplaced(ValueError):
-    """A mistake of one key that only shows beside others. at: the way from the section to it."""
+    """A mistake of one key that only shows beside others. at: the way from the section to it.
 
-    def __init__(self, what: str, *at: str | int) -> None:
+    next_step: what to do about it; empty where that is plain.
+    """
+
+    def __init__(self, what: str, *at: str | int, next_step: str = "") -> None:
         super().__init__(what)
         self.at = at
+        self.next_step = next_step
 
 
 def named_twice(names: Iterable[str]) -> Iterator[tuple[int, str]]:
@@ -55,3 +59,11 @@ def named_twice(names: Iterable[str]) -> Iterator[tuple[int, str]]:
         if name in seen:
             yield index, name
         seen.add(name)
+
+
+OLD_NAMES: dict[tuple[str, ...], str] = {
+    ("cycle", "disturb"): "turn_away",
+    ("warm_up_cycles",): "dry_cycles",
+}
+"""Where a key that was renamed stood, and its name now: older files, and those kept with older
+runs, are still read. The models take both; `hostctl check` says so."""

@@ -119,7 +119,9 @@ def _mistake(model: type[Checked], document: Document, detail: "ErrorDetails") -
         case kind:
             got = "" if kind == "value_error" else f" (got {_shown(detail['input'])})"
             what = f"{_demand(detail)}{got}"
-            next_step = number_alone(detail["input"], str(path[-1]) if path else "")
+            next_step = _asked_for(detail) or number_alone(
+                detail["input"], str(path[-1]) if path else ""
+            )
             return ConfigError(where, f"{key}: {what}" if key else what, next_step)
 
 
@@ -144,6 +146,12 @@ def _misplaced(detail: "ErrorDetails") -> tuple[Key, ...]:
     """From the section that found a mistake to the key that has it."""
     cause = detail.get("ctx", {}).get("error")
     return cause.at if isinstance(cause, Misplaced) else ()
+
+
+def _asked_for(detail: "ErrorDetails") -> str:
+    """What whoever found the mistake says to do."""
+    cause = detail.get("ctx", {}).get("error")
+    return cause.next_step if isinstance(cause, Misplaced) else ""
 
 
 def _named(path: Iterable[Key]) -> str:

@@ -1,22 +1,34 @@
 """The study file: methods, operators, points, trials, order, cycle, gauge, tolerance."""
 
 from enum import StrEnum
-from typing import Annotated, Self
+from typing import Annotated, Any, Self
 
-from pydantic import AliasChoices, Field, model_validator
+from pydantic import AfterValidator, AliasChoices, Field, GetJsonSchemaHandler, model_validator
+from pydantic_core import CoreSchema, PydanticKnownError
 
 from hostctl.config.checked import Checked, Misplaced, Name, PositiveMm, Told, named_twice
+from hostctl.config.study_kind import STUDY_KINDS, words_of
 
 
-class StudyKind(StrEnum):
-    """What kind of study it is."""
+def _installed(kind: str) -> str:
+    names = STUDY_KINDS.names()
+    if kind not in names:
+        raise PydanticKnownError("enum", {"expected": ", ".join(f"'{name}'" for name in names)})
+    return kind
 
-    RIG_CHECK = "rig-check"
-    """The cycle repeated with nothing adjusted: what the rig alone scatters."""
-    COMPARISON = "comparison"
-    """Operators set the gap, by one method or several."""
-    PROBE_LOOP = "probe-loop"
-    """The machine's own probe; nobody is asked between."""
+
+class _Told:
+    """The kinds installed, for the reference."""
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        kinds = {kind: words_of(kind).about for kind in STUDY_KINDS.names()}
+        return {**handler(core), "enum": list(kinds), "x-words": kinds}
+
+
+KindName = Annotated[str, AfterValidator(_installed), _Told()]
+"""A kind of study that is installed: rig-check, comparison, probe-loop, or a stranger's."""
 
 
 class Order(StrEnum):
@@ -134,7 +146,7 @@ class Study(Checked):
     """Its name in every record."""
     title: Annotated[str, Field(min_length=1, max_length=120)]
     """For people."""
-    kind: StudyKind
+    kind: KindName
     """What kind of study it is."""
     methods: list[Method] = Field(default_factory=list)
     operators: Annotated[list[Name], Told(allowed="list of names")] = Field(default_factory=list)
@@ -159,14 +171,8 @@ class Study(Checked):
     """Of the random order; recorded with the run."""
 
     @model_validator(mode="after")
-    def _people_as_its_kind_has(self) -> Self:
-        for what, given in (("methods", self.methods), ("operators", self.operators)):
-            if self.kind is StudyKind.COMPARISON and not given:
-                raise Misplaced("a comparison needs at least one", what)
-            if self.kind is StudyKind.PROBE_LOOP and given:
-                raise Misplaced("a probe loop asks nobody and has none", what)
-        if self.kind is StudyKind.RIG_CHECK and self.methods:
-            raise Misplaced("a rig check adjusts nothing and has none", "methods")
+    def _as_its_kind_has_it(self) -> Self:
+        STUDY_KINDS.find(self.kind).check(self)
         return self
 
     @model_validator(mode="after")

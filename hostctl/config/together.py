@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
-from hostctl.config.study import Reference, Study, StudyKind
+from hostctl.config.study import Reference, Study
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 
@@ -48,8 +48,6 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
 
 def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     kind = study.gauge.kind
-    if study.kind is StudyKind.PROBE_LOOP and kind != "probe":
-        yield ("gauge", "kind"), "gauge.kind: a probe loop reads the probe", "Give 'kind: probe'."
     if kind == "probe" and machine.probe is None:
         what = f"gauge.kind: machine '{machine.machine}' has no probe"
         yield ("gauge", "kind"), what, "Add 'probe:' to the machine file, or take another gauge."

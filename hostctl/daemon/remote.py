@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
 from hostctl.config.directory import Directory
 from hostctl.config.host import Messages
 from hostctl.config.host import Page as PageSettings

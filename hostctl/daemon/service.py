@@ -24,10 +24,10 @@ from hostctl.daemon.log.fault_log import logged_faults_kept, spare_a_handle
 from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
-from hostctl.daemon.picture import Changes, Picture
 from hostctl.daemon.remote import Remote, Serve
 from hostctl.daemon.restarting import kept_going
 from hostctl.daemon.socket.asked import Asked
+from hostctl.daemon.socket.changes import Changes
 from hostctl.daemon.socket.local_socket import LocalSocket, listening_at
 from hostctl.daemon.socket.socket_path import place_to_listen
 from hostctl.run.arming.room_code import ShownCode
@@ -88,17 +88,13 @@ class Service:
         self._in_use = InUse(directory, log)
         self._requested = Requested(lambda: self._in_use.directory, store)
         self._stations = {name: self._station(name, directory) for name in directory.machines}
-        self._pictures = {
-            name: Picture(station, NewsLog(log, name), self._changed)
-            for name, station in self._stations.items()
-        }
         self._attendants = {
             name: self._attendant(station, directory) for name, station in self._stations.items()
         }
         self._remote = Remote(self._stations, store, log, utc_now, self._in_use.plans)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
-            self._pictures,
+            self._stations,
             self._requested,
             log,
             changes=self._changes,
@@ -118,7 +114,8 @@ class Service:
             port = directory.machines[name].checked.port
             for channel in channels_at(station, port, directory.host, now=utc_now, log=self._log):
                 self._ways[f"{channel.name} at {name}"] = partial(channel.serve, station.desk)
-            self._ways[f"picture of {name}"] = self._pictures[name].follow
+            follow = NewsLog(self._log, name).follow
+            self._ways[f"news of {name}"] = partial(follow, station.desk, self._changed)
         self._ways |= await self._remote.ways(directory)
 
     async def serve(self, more: dict[str, Serve]) -> None:

@@ -40,11 +40,11 @@ async def check_no_own_job(orders: Orders, asked_heat: AskHeat) -> None:
 async def _sign(orders: Orders, asked_heat: AskHeat) -> str:
     """What shows a job, in words; empty when nothing does."""
     nozzle_c = await _nozzle_target_c(asked_heat)
-    card = await orders.attempt("M27")
-    for text in card.texts:
+    answer = await orders.attempt("M27")
+    for text in answer.texts:
         if found := _CARD.search(text):
             return f"its card is at byte {found[1]} of {found[2]}"
-    if card.was_busy:
+    if answer.was_busy:
         return "it says that it is busy"
     if nozzle_c:
         return f"its nozzle is heating to {nozzle_c:.0f} °C"

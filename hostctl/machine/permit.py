@@ -24,6 +24,11 @@ class Permit:
         self._forbidden: str | None = "nobody has allowed motion yet"
         self._hands_are_in = False
 
+    @property
+    def given(self) -> bool:
+        """Whether motion is allowed now: nobody was asked anything since it was."""
+        return self._forbidden is None
+
     def give(self) -> None:
         """Motion is allowed until further notice; in vain while hands are in the machine."""
         if not self._hands_are_in:

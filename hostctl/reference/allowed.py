@@ -22,7 +22,8 @@ def may_be_null(schema: Schema) -> bool:
 def referred_to(schema: Schema) -> list[str]:
     """The names of the parts that may stand here: one, or each of several."""
     parts = [schema, schema.get("items", {}), *schema.get("oneOf", []), *schema.get("anyOf", [])]
-    return [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    names = [part["$ref"].rpartition("/")[2] for part in parts if "$ref" in part]
+    return list(dict.fromkeys(names))
 
 
 def allowed(name: str, schema: Schema) -> str:
@@ -31,10 +32,8 @@ def allowed(name: str, schema: Schema) -> str:
     if words := found.get("x-allowed"):
         return str(words)
     match found.get("type"):
-        case "boolean" if "const" in found:
-            return str(found["const"]).lower()
         case "boolean":
-            return "true or false"
+            return str(found.get("const", "true or false")).lower()
         case "integer" | "number" as kind:
             return _number(kind, found.get("x-unit") or unit_of(name), found)
         case "array":
@@ -45,6 +44,8 @@ def allowed(name: str, schema: Schema) -> str:
             return "date and time, ISO 8601, UTC"
         case "string":
             return _text(found)
+        case "object":
+            return "object"
         case None if "enum" in found:
             return one_of(found)
         case other:

@@ -98,7 +98,7 @@ class _Reader:
         names = referred_to(found)
         if not names:
             facts = self._facts(allowed(name, schema), schema, required)
-            return Key(name=name, facts=facts, says=says)
+            return Key(name=name, facts=facts, says=says, words=schema.get("x-words", {}))
         kind = self.kinds[names[0]]
         says = says or told_of(kind)
         if issubclass(kind, Enum):

@@ -7,6 +7,7 @@ from typing import Any
 from hostctl import errors
 from hostctl.channels.messages.payloads import BY_TOPIC
 from hostctl.channels.messages.schemas import INCOMING
+from hostctl.channels.view.view import StationView
 from hostctl.config.budget import BudgetFile
 from hostctl.config.host import Host
 from hostctl.config.machine import Machine
@@ -19,6 +20,7 @@ DESCRIBED: Mapping[str, tuple[Any, Way]] = {
     "study": (Study, "taken"),
     "host": (Host, "taken"),
     "budget": (BudgetFile, "taken"),
+    "view": (StationView, "told"),
     **{topic: (kind, "taken" if topic in INCOMING else "told") for topic, kind in BY_TOPIC.items()},
 }
 """The lists of keys: of what, and whether we take it or tell it."""

@@ -7,6 +7,7 @@ BY_ENDING = {
     "_mm": "mm",
     "_ms": "ms",
     "_s": "s",
+    "seconds_left": "s",
     "_deg": "degrees",
     "_c": "°C",
     "_k": "K",

@@ -1,15 +1,24 @@
-"""The cycle: the motions and prompts of one trial, in order."""
+"""The cycle: the deeds of one step carried out in order, each safely."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import assert_never
 
 from hostctl.config.machine import Point
-from hostctl.config.study import Order, Reference, Study, StudyKind
+from hostctl.config.study import Order, Reference, Study
+from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.records import Place, Position
 from hostctl.run import wording
 from hostctl.run.asking import Asking
-from hostctl.run.schedule import turn_away_deg
+from hostctl.run.procedures.motions import (
+    BringAndRead,
+    CarryPlungerOver,
+    GoAway,
+    GoOver,
+    StepDeed,
+)
 from hostctl.run.taking import Taking
 
 
@@ -22,20 +31,18 @@ class AwaitingZero:
 
 
 class Cycle:
-    """One study's way of doing a trial on one machine."""
+    """Carries out steps on one machine."""
 
     def __init__(
         self,
         *,
         study: Study,
-        seed: int,
         machine: Machine,
         gauge: Gauge,
         asking: Asking,
         taking: Taking,
     ) -> None:
         self._study = study
-        self._seed = seed
         self._machine = machine
         self._gauge = gauge
         self._asking = asking
@@ -49,22 +56,15 @@ class Cycle:
         self._awaiting_zero = None
         self._dial_was_zeroed = False
 
-    async def carry_out(self, place: Place) -> None:
-        """One trial, to the reading on disk.
+    async def carry_out(self, place: Place, deeds: Sequence[StepDeed]) -> None:
+        """One step, to the reading on disk where there is one.
 
         Raises what breaks into it: the operator's words, a fault, StoreError. Then it is not kept.
         """
         await self._take_block_away(place)
         await self._zero_again()
-        point = wording.point_called(self._machine.config, place.point)
-        if self._is_datum_zero(place):
-            await self._take_datum(place, point)
-            return
-        if self._study.kind is StudyKind.COMPARISON:
-            await self._set(place, point)
-        elif self._study.kind is StudyKind.RIG_CHECK:
-            await self._go_away(point)
-        await self._read(place, point)
+        for deed in deeds:
+            await self._do(deed, place)
 
     async def clear_bed_for_homing(self, place: Place) -> None:
         """Homing crosses and touches the bed: a gauge block left there must go first."""
@@ -75,63 +75,75 @@ class Cycle:
 
     async def dry_cycles(self, point_name: str, times: int) -> None:
         """The cycle's motions without its prompts, so that grease and screws settle."""
-        point = wording.point_called(self._machine.config, point_name)
+        point = self._point(point_name)
         for done in range(times):
             self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
             await self._over(point)
             await self._gauge.bring(point)
 
-    # ------------------------------------------------------------ the parts of a trial
+    # ------------------------------------------------------------ the deeds of a step
 
-    async def _set(self, place: Place, point: Point) -> None:
-        """Have the screw turned away, then the gap set."""
-        await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
-        await self._over(point)
-        turn_deg = turn_away_deg(self._study, self._seed, place)
-        if turn_deg:
-            await self._turn_away(place, turn_deg)
-            await self._asking.before_motion(f"The head lowers to the set height at {point.name}.")
+    async def _do(self, deed: StepDeed, place: Place) -> None:
+        match deed:
+            case GoOver(point=name):
+                await self._go(place, name, f"The head lifts and goes over {name}.")
+            case GoAway(point=name):
+                await self._go(place, name, f"The head lifts, goes away and back to {name}.")
+            case CarryPlungerOver(point=name):
+                await self._carry_plunger(place, name)
+            case TurnScrew():
+                await self._turn_away(deed, place)
+            case SetGap():
+                await self._set_gap(place)
+            case LayBlock():
+                self._block_may_lie_on_bed = True
+                await self._asking.ask(wording.lay_block(self._study, place), place)
+            case BringAndRead(point=name):
+                await self._bring_and_read(self._point(name), place)
+            case TakeBlock():
+                await self._take_block_away(place)
+            case never:
+                assert_never(never)
+
+    async def _go(self, place: Place, name: str, what: str) -> None:
+        await self._take_block_away(place)
+        await self._asking.before_motion(what)
+        await self._over(self._point(name))
+
+    async def _carry_plunger(self, place: Place, name: str) -> None:
+        await self._take_block_away(place)
+        await self._asking.before_motion(f"The head lifts and goes to {name}.")
+        await self._plunger_over(self._point(name))
+
+    async def _turn_away(self, deed: TurnScrew, place: Place) -> None:
+        """Nothing of this trial is done yet, so a redo here means the one just read."""
+        just_kept = self._taking.just_kept(place)
+        words = wording.turn_away(deed, place, just_kept, self._study.warmth)
+        await self._asking.ask(words, place, redo_takes=just_kept)
+
+    async def _set_gap(self, place: Place) -> None:
+        """At the set height; the head is over the point already."""
+        if not self._machine.permit.given:
+            what = f"The head lowers to the set height at {place.point}."
+            await self._asking.before_motion(what)
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
 
-    async def _turn_away(self, place: Place, turn_deg: int) -> None:
-        """Nothing of this trial is done yet, so a redo here means the one just read."""
-        just_kept = self._taking.just_kept(place)
-        words = wording.turn_away(
-            self._machine.config, place, turn_deg, just_kept, self._study.warmth
-        )
-        await self._asking.ask(words, place, redo_takes=just_kept)
-
-    async def _go_away(self, point: Point) -> None:
-        """Lift and go away, so that coming back is part of the reading."""
-        await self._asking.before_motion(f"The head lifts, goes away and back to {point.name}.")
-        await self._over(point)
-
-    async def _read(self, place: Place, point: Point) -> None:
-        what = f"The head brings the {wording.instrument(self._study)} over {point.name}."
-        if self._study.kind is StudyKind.COMPARISON:
-            await self._asking.before_motion(what)
+    async def _bring_and_read(self, point: Point, place: Place) -> None:
+        if self._block_may_lie_on_bed:
+            await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
+            expected = await self._gauge.bring(point, self._study.gauge.block_mm)
         else:
-            self._asking.move_on(what)
-        expected = await self._gauge.bring(point)
+            instrument = wording.instrument(self._study)
+            await self._move_on(f"The head brings the {instrument} over {point.name}.")
+            expected = await self._gauge.bring(point)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
         elif self._study.reference is Reference.PREVIOUS:
             self._awaiting_zero = AwaitingZero(place, expected)
 
-    async def _take_datum(self, place: Place, point: Point) -> None:
-        """The block's zero is read on a gauge block."""
-        block_mm = self._study.gauge.block_mm
-        await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
-        await self._plunger_over(point)
-        self._block_may_lie_on_bed = True
-        await self._asking.ask(wording.lay_block(self._study, place), place)
-        await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
-        expected = await self._gauge.bring(point, block_mm)
-        await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
-        self._dial_was_zeroed = True
-        await self._take_block_away(place)
+    # ------------------------------------------------------------ kept in order by the run itself
 
     async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
@@ -149,6 +161,17 @@ class Cycle:
             await self._taking.zero_again(awaiting.place)
             self._awaiting_zero = None
 
+    async def _move_on(self, what: str) -> None:
+        """At once where nobody was asked since the last motion; else a countdown comes first."""
+        if self._machine.permit.given:
+            self._asking.move_on(what)
+        else:
+            await self._asking.before_motion(what)
+
+    def _dial_may_be_turned(self) -> bool:
+        """In mixed order the indicator is zeroed once: other blocks count on it."""
+        return self._study.order is Order.BLOCKED or not self._dial_was_zeroed
+
     # ------------------------------------------------------------ motions
 
     async def _over(self, point: Point) -> None:
@@ -163,9 +186,5 @@ class Cycle:
                 point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm
             )
 
-    def _dial_may_be_turned(self) -> bool:
-        """In mixed order the indicator is zeroed once: other blocks count on it."""
-        return self._study.order is Order.BLOCKED or not self._dial_was_zeroed
-
-    def _is_datum_zero(self, place: Place) -> bool:
-        return place.trial == 0 and self._study.reference is Reference.DATUM
+    def _point(self, name: str) -> Point:
+        return wording.point_called(self._machine.config, name)

@@ -23,16 +23,15 @@ from hostctl.records import (
     Answer,
     AnswerRefused,
     HoldBegan,
-    HoldLifted,
     News,
     Prompt,
     PromptClosed,
     PromptKind,
     PromptOpened,
-    RunFinished,
     RunStarted,
     Word,
 )
+from hostctl.run.record.course import Course, course_after
 
 STOPPING = frozenset({Word.HOLD, Word.END})
 NEWS_KEPT_FOR_A_SLOW_CHANNEL = 1000
@@ -79,9 +78,8 @@ class Desk:
         self.on_stop: Observers[Answer] = Observers()
         """Told of `hold` or `end` while no prompt is open (the machine may be moving). Where nobody
         is to be told, no run is going on."""
-        self.started: RunStarted | None = None
-        self.last_run: int | None = None  # the number of the run started last, over or not
-        self.held: HoldBegan | None = None
+        self.course = Course()
+        """What all news so far come to."""
 
     @property
     def open_prompt(self) -> Prompt | None:
@@ -93,21 +91,26 @@ class Desk:
         """How long the prompt now open has been so; 0 where none is."""
         return asyncio.get_running_loop().time() - self._asked.opened_s if self._asked else 0.0
 
+    @property
+    def started(self) -> RunStarted | None:
+        """The run that is under way, if one is."""
+        return self.course.going_on
+
+    @property
+    def last_run(self) -> int | None:
+        """The number of the run that was started last, over or not."""
+        return self.course.started.run if self.course.started else None
+
+    @property
+    def held(self) -> HoldBegan | None:
+        """Why it stands still, if it does."""
+        return self.course.held
+
     # ------------------------------------------------------------ the run's side
 
     def tell(self, news: News) -> None:
         """Tell every channel. Never waits: a channel that is too slow loses the oldest news."""
-        match news:
-            case RunStarted():
-                self.started, self.held, self.last_run = news, None, news.run
-            case HoldBegan():
-                self.held = news
-            case HoldLifted():
-                self.held = None
-            case RunFinished():
-                self.started, self.held = None, None
-            case _:
-                pass
+        self.course = course_after(self.course, news, _loop_s)
         for queue in self._listeners:
             if queue.full():
                 queue.get_nowait()
@@ -266,6 +269,10 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return "a block can't do without its zero"
         case _:
             return None
+
+
+def _loop_s() -> float:
+    return asyncio.get_running_loop().time()
 
 
 async def _drain(queue: asyncio.Queue[News]) -> AsyncIterator[News]:

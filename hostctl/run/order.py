@@ -39,7 +39,7 @@ class RunOrder:
         return NewRun(
             study=self.study.study,
             title=self.study.title,
-            kind=self.study.kind.value,
+            kind=self.study.kind,
             machine=self.machine.machine,
             reference=self.study.reference.value,
             study_text=self.study_text,

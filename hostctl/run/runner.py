@@ -2,16 +2,13 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 
-from hostctl.config.study import Reference, Warmth
-from hostctl.errors import HostctlError
+from hostctl.errors import HostctlError, PluginError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Heat, Moving, RunFinished, RunStarted
-from hostctl.run import wording
+from hostctl.records import Moving, RunFinished, RunStarted
 from hostctl.run.asking import Asking
 from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
@@ -19,14 +16,16 @@ from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, Skip
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
-from hostctl.run.record.answered import told_on_resuming, undone
+from hostctl.run.procedures.course import Course
+from hostctl.run.procedures.motions import BringAndRead
+from hostctl.run.procedures.procedure import Finished, ProcedureParts, Trial
+from hostctl.run.procedures.proposals import Proposals
+from hostctl.run.procedures.schedule import begins_with_zero
+from hostctl.run.ready import Readying
+from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
-from hostctl.run.schedule import Trial, schedule_of
 from hostctl.run.taking import Taking
-
-REPLUG_S = 30.0
-"""How long connecting again waits for a port that went away."""
 
 
 async def carry_out(
@@ -48,15 +47,37 @@ async def carry_out(
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
     try:
         order.check_heat()
+        proposals, progress = _agreed(order, gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
-        return await Run(order, machine, gauge, journal, desk, sleep).carry_out()
+        course = Course(proposals, journal, progress)
+        return await Run(order, machine, gauge, journal, desk, sleep, course, progress).carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
+
+
+def _agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
+    """The study's procedure, its first step looked at, and where the run has come to.
+
+    Raises PluginError where the study's kind is missing, broken, or proposes what can't be done.
+    """
+    parts = ProcedureParts(
+        study=order.study,
+        machine=order.machine,
+        seed=order.resume.summary.new.seed if order.resume else order.seed,
+        zeros=begins_with_zero(order.study, gauge_has_own_zero=gauge.own_zero),
+    )
+    proposals = Proposals(parts, gauge_is_typed=gauge.typed)
+    most = proposals.most_trials
+    progress = Progress.from_record(most, order.resume) if order.resume else Progress(most)
+    first = proposals.next(progress.so_far)
+    if isinstance(first, Trial):
+        proposals.deeds(progress.place(0, first), progress.so_far)
+    return proposals, progress
 
 
 class Run:
@@ -70,18 +91,18 @@ class Run:
         journal: Journal,
         desk: Desk,
         sleep: Sleep,
+        course: Course,
+        progress: Progress,
     ) -> None:
-        study, seed = order.study, order.resume.summary.new.seed if order.resume else order.seed
-        schedule = schedule_of(study, seed, gauge_has_own_zero=gauge.own_zero)
+        study = order.study
         self._order = order
         self._study = study
         self._machine = machine
         self._gauge = gauge
         self._journal = journal
         self._desk = desk
-        self._progress = (
-            Progress.from_record(schedule, order.resume) if order.resume else Progress(schedule)
-        )
+        self._course = course
+        self._progress = progress
         self._watch = Watch(desk, machine, sleep)
         self._asking = Asking(
             run=journal.run,
@@ -113,15 +134,24 @@ class Run:
         )
         self._cycle = Cycle(
             study=study,
-            seed=seed,
             machine=machine,
             gauge=gauge,
             asking=self._asking,
             taking=taking,
         )
-        self._confirmed = False
-        self._dry_cycles_made = False
-        self._bed_is_warm = False
+        self._readying = Readying(
+            order=order,
+            machine=machine,
+            gauge=gauge,
+            asking=self._asking,
+            holding=self._holding,
+            watch=self._watch,
+            journal=journal,
+            desk=desk,
+            cycle=self._cycle,
+            course=course,
+            progress=progress,
+        )
         self._ended: RunFinished | None = None
 
     async def carry_out(self) -> RunFinished:
@@ -145,6 +175,7 @@ class Run:
                 study=self._study.study,
                 machine=self._order.machine.machine,
                 trials_total=self._progress.trials_total,
+                trials_done=self._progress.trials_done,
                 resumed=self._order.resume is not None,
             )
         )
@@ -163,26 +194,35 @@ class Run:
 
     async def _until_the_end(self) -> RunFinished:
         try:
-            while await self._step():
-                pass
+            finished = None
+            while finished is None:
+                finished = await self._step()
         except EndAsked as end:
             if not end.hands_may_be_in:
                 await self._park()
             return await self._finish(complete=False, reason=end.reason)
         await self._park()
-        return await self._finish(complete=True, reason="all trials are done")
+        return await self._finish(complete=True, reason=finished.reason)
 
-    async def _step(self) -> bool:
-        """One trial, or what comes in its way; False when all are done. Raises EndAsked."""
+    async def _step(self) -> Finished | None:
+        """One step, or what comes in its way; gives that nothing is left. Raises EndAsked."""
         try:
-            await self._get_ready()
-            trial = self._progress.next()
-            if trial is not None:
-                await self._cycle.carry_out(self._progress.place(self._journal.run, trial))
+            await self._readying.get_ready()
+            upcoming = await self._course.upcoming()
+            if isinstance(upcoming, Finished):
+                return upcoming
+            await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
             await self._deal_with(came)
-            return True
-        return trial is not None
+        return None
+
+    async def _carry_out_step(self, trial: Trial) -> None:
+        place = self._progress.place(self._journal.run, trial)
+        deeds = self._course.deeds(place)
+        await self._cycle.carry_out(place, deeds)
+        if not any(isinstance(deed, BringAndRead) for deed in deeds):
+            await self._journal.keep_carried_out(place)
+            self._progress.carry_out(place)
 
     async def _deal_with(self, came: HoldAsked | TrialBreak | HostctlError) -> None:
         """A word about the trial is marked; anything else is a hold. Raises EndAsked."""
@@ -205,65 +245,11 @@ class Run:
             self._watch.forget_fault()
             await self._holding.hold(str(fault))
 
-    # ------------------------------------------------------------ getting ready
-
-    async def _get_ready(self) -> None:
-        """Whatever is still to be done before a trial; usually nothing."""
-        if not self._confirmed:
-            words = wording.start(self._study, self._order.machine)
-            told = told_on_resuming(self._order.resume)
-            words = replace(words, detail=f"{told} {words.detail}".strip())
-            await self._asking.ask(words)
-            self._confirmed = True
-        if not self._machine.homed:
-            await self._home()
-        if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
-            await self._warm_bed(self._study.warmth)
-        upcoming = self._progress.next()
-        if upcoming is not None and not self._dry_cycles_made:
-            await self._cycle.dry_cycles(upcoming.point, self._order.machine.dry_cycles)
-            self._dry_cycles_made = True
-
-    async def _home(self) -> None:
-        if not self._machine.ours:
-            self._bed_is_warm = False  # a board that is taken over has its heaters off
-            self._desk.tell(Moving(what="Connecting to the machine."))
-            await self._machine.make_ready(REPLUG_S)
-        await self._machine.check_cool()
-        await self._begin_blocks_again()
-        upcoming = self._progress.next()
-        if upcoming is not None:
-            place = self._progress.place(self._journal.run, upcoming)
-            await self._cycle.clear_bed_for_homing(place)
-        await self._asking.before_motion("The head rises, then all axes home.")
-        await self._machine.home()
-        await self._journal.note("homed", "")
-
-    def _blocks_at_stake(self) -> list[Trial]:
-        """One trial of each block that homing makes begin again."""
-        if self._gauge.own_zero and self._study.reference is Reference.DATUM:
-            return []
-        return self._progress.begun_blocks()
-
     def _readings_at_stake(self) -> int:
-        return self._progress.kept_in([trial.block for trial in self._blocks_at_stake()])
-
-    async def _begin_blocks_again(self) -> None:
-        """Homing shifts the axes a little, so a zero set by hand is lost with it."""
-        self._cycle.forget_zero()
-        for trial in self._blocks_at_stake():
-            place = self._progress.place(self._journal.run, trial)
-            await self._journal.mark(place, "void", "zero lost", whole_block=True)
-            self._progress.begin_again(trial.block)
-
-    async def _warm_bed(self, warmth: Warmth) -> None:
-        def look_up(heat: Heat) -> None:
-            self._watch.check()
-            if heat.bed_c is not None:
-                self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))
-
-        await self._machine.heaters.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
-        self._bed_is_warm, self._holding.cooled = True, False
+        try:
+            return self._progress.kept_in([trial.block for trial in self._readying.at_stake()])
+        except PluginError:
+            return 0  # it is in a hold that this is asked: going on will show it
 
     # ------------------------------------------------------------ the end
 

@@ -8,35 +8,18 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from typing import Protocol
 
 from hostctl.observers import Observers
 from hostctl.run.arming.arming import Armed, Arming
 from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
+from hostctl.run.record.standing import Standing
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
 NOT_TOLD = "the line to the machine is down, so it was not told: switch it off at the mains"
 UNARMED = "starting from afar is off until someone at the machine arms it"
-
-
-class Standing(StrEnum):
-    """How a station stands, in one word."""
-
-    NO_LINE = "no line"
-    """The machine can't be reached."""
-    OWN_JOB = "own job"
-    """The board runs a job that is not ours: it is only asked and shown."""
-    RESTING = "resting"
-    """Nothing is going on."""
-    MOVING = "moving"
-    """A run is going on and the machine may move."""
-    ASKING = "asking"
-    """A run waits for a person."""
-    HOLDING = "holding"
-    """A run stands still and says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,12 +92,9 @@ class Station:
     @property
     def standing(self) -> Standing:
         """How the station stands now."""
-        if self.desk.held is not None:
-            return Standing.HOLDING
-        if self.desk.open_prompt is not None:
-            return Standing.ASKING
-        if self.desk.started is not None:
-            return Standing.MOVING
+        by_the_news = self.desk.course.standing
+        if by_the_news is not Standing.RESTING:
+            return by_the_news
         if not self.reachable:
             return Standing.NO_LINE
         return Standing.OWN_JOB if self.own_job else Standing.RESTING

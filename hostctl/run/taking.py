@@ -204,7 +204,7 @@ class Taking:
             self._not_kept = place, f"{reading.value_mm:g} mm could not be kept: {why.what}"
             self._progress.void(place)
             raise
-        self._progress.keep(place, reading.value_mm)
+        self._progress.keep(place, reading)
 
     async def _void_not_kept(self) -> None:
         """It may be on the disk for all that (a file moved in mid-commit), but it was refused."""

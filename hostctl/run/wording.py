@@ -1,14 +1,13 @@
 """What the operator is told: calm plain sentences, one deed each."""
 
 from dataclasses import dataclass
-from math import hypot
 
-from hostctl.config.machine import BedScrew, Machine, Point, Turn
-from hostctl.config.study import Reference, Study, StudyKind, Warmth
+from hostctl.config.machine import Machine, Point
+from hostctl.config.study import Reference, Study, Warmth
+from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
     ClearBed,
     Deed,
-    Direction,
     JudgeReading,
     LayBlock,
     ReadIndicator,
@@ -57,16 +56,17 @@ def turn_in_words(turn_deg: float) -> str:
 
 def start(study: Study, machine: Machine) -> Words:
     """Before the first motion of a run."""
+    kind = words_of(study.kind)
     parks = " At the end it parks." if machine.park else ""
     hands = (
         "Nobody is asked again until the count is full; stay with it."
-        if study.kind is StudyKind.PROBE_LOOP
+        if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )
     lowers = (
         f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be lower "
         "than that there, and the nozzle tip clean. "
-        if study.kind is StudyKind.COMPARISON
+        if kind.people_set
         else ""
     )
     return Words(
@@ -94,9 +94,8 @@ def _dry(cycles: int) -> str:
 
 
 def turn_away(
-    machine: Machine,
+    deed: TurnScrew,
     place: Place,
-    turn_deg: int,
     just_kept: Place | None = None,
     warmth: Warmth | None = None,
 ) -> Words:
@@ -104,15 +103,12 @@ def turn_away(
 
     just_kept: whose reading `redo` would take again; None: there is none. warmth: of the bed.
     """
-    screw = screw_at(machine, place.point)
-    name = f"the {screw.name} screw" if screw else f"the screw at {place.point}"
-    way: Direction | None = lowering(screw).value if screw else None
+    way = deed.direction
+    name = f"the {deed.screw} screw" if way else f"the screw at {place.point}"
     direction = f"{way}, seen from above" if way else "so that the bed goes down"
     return Words(
-        deed=TurnScrew(
-            screw=screw.name if screw else place.point, turn_deg=turn_deg, direction=way
-        ),
-        text=f"Turn {name} {turn_in_words(turn_deg)} {direction}.",
+        deed=deed,
+        text=f"Turn {name} {turn_in_words(deed.turn_deg)} {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
             f"nozzle meets nothing on its way down. {_redo(just_kept)}{_hands(warmth)}"
@@ -235,26 +231,9 @@ def instrument(study: Study) -> str:
     return "probe" if study.gauge.kind == "probe" else "indicator"
 
 
-def screw_at(machine: Machine, point_name: str) -> BedScrew | None:
-    """The screw nearest to a point; None where the machine file names none."""
-    point = point_called(machine, point_name)
-    return min(
-        machine.screws,
-        key=lambda screw: hypot(screw.x_mm - point.x_mm, screw.y_mm - point.y_mm),
-        default=None,
-    )
-
-
 def point_called(machine: Machine, name: str) -> Point:
     """The machine's point of that name; StopIteration when it has none (checked on loading)."""
     return next(point for point in machine.points if point.name == name)
-
-
-def lowering(screw: BedScrew) -> Turn:
-    """The way that lowers the bed, seen from above."""
-    if screw.raises_bed is Turn.CLOCKWISE:
-        return Turn.ANTICLOCKWISE
-    return Turn.CLOCKWISE
 
 
 def _whose(place: Place) -> str:

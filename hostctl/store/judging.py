@@ -1,6 +1,6 @@
-"""Judging many readings at once: what the view `judged_readings` gives, at the speed of one scan.
+"""Many readings judged at once: what the SQL view `judged_readings` gives, at one scan's speed.
 
-The view looks up zero and marks anew for each reading, which is right for one. Here the zeros and
+That one looks up zero and marks anew for each reading, which is right for one. Here the zeros and
 the void readings of a run, which are few, are gathered first.
 """
 

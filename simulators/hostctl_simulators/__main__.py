@@ -15,15 +15,15 @@ from dataclasses import asdict
 from pathlib import Path
 from urllib.parse import urlencode
 
-from hostctl_simulators.hands import RemoteHands, serve_hands
+from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.pace import Pacer
-from hostctl_simulators.people import People
-from hostctl_simulators.people_process import answer_program
-from hostctl_simulators.printers import PRINTERS
-from hostctl_simulators.pty_cable import PtyCable
+from hostctl_simulators.people.hands import RemoteHands, serve_hands
+from hostctl_simulators.people.people import People
+from hostctl_simulators.people.process import answer_program
+from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
-from hostctl_simulators.tcp_cable import serve_tcp
-from hostctl_simulators.wording import WORDINGS
+from hostctl_simulators.ways_in.pty_cable import PtyCable
+from hostctl_simulators.ways_in.tcp_cable import serve_tcp
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -1,7 +1,7 @@
 """The printers of this process by their url: the port and the people find the same world here."""
 
+from hostctl_simulators.physical.world import World
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
-from hostctl_simulators.world import World
 
 _printers: dict[Description, SimulatedPrinter] = {}
 

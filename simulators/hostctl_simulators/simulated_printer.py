@@ -6,17 +6,17 @@ from typing import TypeVar
 from urllib.parse import parse_qsl, urlsplit
 
 from hostctl_simulators.agenda import Agenda
-from hostctl_simulators.board_states import Deed
-from hostctl_simulators.deeds import deed_of
-from hostctl_simulators.faults import FaultCounts, FaultPlan, Touching
-from hostctl_simulators.firmware import Firmware
+from hostctl_simulators.board.board_states import Deed
+from hostctl_simulators.board.deeds import deed_of
+from hostctl_simulators.board.faults import FaultCounts, FaultPlan, Touching
+from hostctl_simulators.board.firmware import Firmware
+from hostctl_simulators.board.panel import Panel
+from hostctl_simulators.board.received_line import Command
+from hostctl_simulators.board.serial_side import SerialSide
+from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.pace import MAX, Speed
-from hostctl_simulators.panel import Panel
-from hostctl_simulators.printers import PRINTERS
-from hostctl_simulators.received_line import Command
-from hostctl_simulators.serial_side import SerialSide
-from hostctl_simulators.wording import WORDINGS
-from hostctl_simulators.world import World
+from hostctl_simulators.physical.printers import PRINTERS
+from hostctl_simulators.physical.world import World
 
 OnBytes = Callable[[bytes], None]
 OnLost = Callable[[str], None]

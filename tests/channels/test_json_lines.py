@@ -9,9 +9,16 @@ from datetime import UTC, datetime
 
 import pytest
 from a_place import A_PLACE
+from hypothesis import given
+from lines_of_json import any_bytes, objects
 
+from hostctl.channels.json_lines.incoming import (
+    AnswerIn,
+    Malformed,
+    answer_from,
+)
 from hostctl.channels.json_lines.json_lines import JsonLines
-from hostctl.channels.json_lines.json_words import Malformed, answer_from, object_for
+from hostctl.channels.json_lines.json_words import object_for
 from hostctl.deeds import ReadIndicator, TurnScrew
 from hostctl.errors import RunStopped
 from hostctl.records import (
@@ -26,6 +33,7 @@ from hostctl.records import (
     Temperatures,
     Word,
 )
+from hostctl.reference.keys import sections_of
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -40,6 +48,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
+KEYS = ["answer", "reading_mm", "prompt_id"]
 HELD = {"event": "hold", "reason": "why", "stopped": False, "not_told": False, "taken_anew": 0}
 
 
@@ -110,11 +119,15 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "text": "Read it.",
         "detail": "",
         "moves_next": "The head lifts.",
+        "answers": ["reading_mm", "redo", "skip"],
         "resolution_mm": 0.01,
+        "typed_in_graduations": False,
         "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
         "turn_direction": None,
+        "opened_at": "2026-11-25T12:00:00+00:00",
+        "redo_takes": None,
         "run": 1,
         "block": 1,
         "round": 1,
@@ -215,7 +228,7 @@ async def test_the_end_of_the_input_stops_nothing_where_others_answer():
 async def test_a_reader_that_has_gone_stops_the_run():
     script = Script(Desk())
     script.stop_reading()
-    script.desk.held = HoldBegan(reason="why")
+    script.desk.tell(HoldBegan(reason="why"))
     with pytest.RaisesGroup(RunStopped):
         await script.channel.serve(script.desk)
 
@@ -260,14 +273,49 @@ def test_stopping_needs_no_prompt(word: Word):
         (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give either answer or reading_mm"),
         (b'{"prompt_id":"7","reading_mm":"0.02"}', "reading_mm is not a number"),
         (b'{"prompt_id":"7","reading_mm":true}', "reading_mm is not a number"),
-        (b'{"prompt_id":"7","reading_mm":NaN}', "reading_mm is not a length in mm"),
-        (b'{"prompt_id":"7","reading_mm":1e999}', "reading_mm is not a length in mm"),
-        (b'{"prompt_id":"7","reading_mm":' + b"9" * 400 + b"}", "reading_mm is not a length in mm"),
+        (b'{"prompt_id":"7","reading_mm":NaN}', "reading_mm must be a finite number"),
+        (b'{"prompt_id":"7","reading_mm":1e999}', "reading_mm must be a finite number"),
+        (b'{"prompt_id":"7","reading_mm":1000001}', "reading_mm must be at most 1000000"),
+        (b'{"prompt_id":"7","reading_mm":-1e7}', "reading_mm must be at least -1000000"),
+        (b'{"prompt_id":"7","reading_mm":' + b"9" * 400 + b"}", "reading_mm must be a finite"),
         (b'{"prompt_id":"7","reading_mm":' + b"9" * 9000 + b"}", "the line is not JSON"),
         (b'{"prompt_id":"7","anwser":"done"}', "unknown key 'anwser'"),
+        (b'{"prompt_id":"7","answer":"done","a\\u001b":1}', "unknown key 'a?'"),
+        (b'{"prompt_id":null,"answer":"done"}', "only hold and end go without a prompt_id"),
+        (b'{"prompt_id":"\\ud800","answer":"hold"}', "the line is not JSON"),
     ],
 )
 def test_what_is_no_answer_says_why(line: bytes, reason: str):
     said = answer_from(line, channel="json-lines", now=NOW)
     assert isinstance(said, Malformed)
     assert said.reason.startswith(reason)
+
+
+def test_each_answer_and_its_keys_are_told():
+    told = sections_of(AnswerIn, "taken")
+    assert {key.name for each in told for key in each.keys} == set(KEYS)
+    assert all(each.says and all(key.says for key in each.keys) for each in told)
+
+
+def test_a_mark_of_the_encoding_may_come_first():
+    said = answer_from(b'\xef\xbb\xbf{"answer":"hold"}', channel="json-lines", now=NOW)
+    assert isinstance(said, Answer)
+
+
+@pytest.mark.parametrize("prompt_id", ["7", "", None])
+def test_a_refusal_names_the_prompt_that_was_named(prompt_id: str | None):
+    line = json.dumps({"prompt_id": prompt_id, "answer": "yes"}).encode()
+    said = answer_from(line, channel="json-lines", now=NOW)
+    assert isinstance(said, Malformed)
+    assert said.prompt_id == prompt_id
+
+
+@given(line=any_bytes() | objects(KEYS, list(Word)))
+def test_any_line_is_an_answer_or_is_refused_in_one_line(line: bytes):
+    said = answer_from(line, channel="json-lines", now=NOW)
+    if isinstance(said, Malformed):
+        assert said.reason.isprintable()
+        assert len(said.reason) < 200
+    else:
+        assert said.prompt_id is not None or said.word in (Word.HOLD, Word.END)
+        assert (said.reading_mm is None) == (said.word is not Word.READING)

@@ -13,8 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from hostctl.report.planning.run import zero_is_known
-from hostctl.store.reading import read_record
+from hostctl.report.planning.run import past_run
 
 Done = subprocess.CompletedProcess[str]
 Hostctl = Callable[..., Done]
@@ -174,7 +173,7 @@ def test_a_block_that_lay_on_the_bed_being_set_is_no_datum_for_means(
     assert hostctl(*words).returncode == 0
     data = json.loads(hostctl_here("analyse", "1", "--json").stdout)
     assert data["source"]["zero_known"] is common
-    assert zero_is_known(read_record(tmp_path / "kept.sqlite", 1)) is common
+    assert past_run(tmp_path / "kept.sqlite", 1).zero_known is common
     assert bool(data["biases"]) is common
     assert ("not_yet" in data["results"][0]["off"]) is not common
     assert ("not_yet" in data["crossed"][0]["study"]) is not common

@@ -58,6 +58,11 @@ def test_looking_at_what_is_kept_loads_nothing_heavy(
     assert not modules_after(own_env, *words) & HEAVY
 
 
+@pytest.mark.parametrize("words", [["status"], ["hold"], ["stop"], ["answer", "done"]])
+def test_asking_the_daemon_loads_nothing_heavy(words: list[str], own_env: Mapping[str, str]):
+    assert not modules_after(own_env, *words) & HEAVY
+
+
 @pytest.mark.parametrize("command", sorted(COMMANDS))
 def test_each_command_says_what_it_does_with_an_example(command: str, hostctl: Hostctl):
     said = hostctl(command, "--help").stdout

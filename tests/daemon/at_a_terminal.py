@@ -10,24 +10,35 @@ import subprocess
 import sys
 import termios
 import time
+from collections.abc import Callable
 from pathlib import Path
 
-from hostctl_simulators.people import People, Question
+from hostctl_simulators.people.people import People, Question
 
-from hostctl.records import PromptKind
+from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, TurnScrew, ZeroIndicator
 
 PATIENCE_S = 60.0
 LOOKS_S = 0.6  # a key that comes sooner after the question, or after another, does not count
 CONTROL = re.compile(r"\x1b\[[?0-9;]*[A-Za-z]")
 TOO_SOON = "Too soon after the question"
-ASKED = {
-    "Clear the bed": PromptKind.CONFIRM,
-    "Turn the front-left screw": PromptKind.CONFIRM,
-    "Turn the screw until": PromptKind.SET,
-    "Turn the indicator to zero": PromptKind.ZERO,
-    "Read the indicator": PromptKind.READ,
+TURN = re.compile(r"(\d+)° (clockwise|anticlockwise)")
+ASKED: dict[str, Callable[[str], Deed]] = {
+    "Clear the bed": lambda shown: ClearBed(),
+    "Turn the front-left screw": lambda shown: turn_in(shown),
+    "Turn the screw until": lambda shown: SetGap(method="paper-slip"),
+    "Turn the indicator to zero": lambda shown: ZeroIndicator(),
+    "Read the indicator": lambda shown: ReadIndicator(),
 }
-"""How each question of a small comparison begins, and its kind. None follows itself."""
+"""How each question of a small comparison begins, and the deed that the screen then shows.
+
+None follows itself.
+"""
+
+
+def turn_in(shown: str) -> TurnScrew:
+    """The turn that was shown last."""
+    deg, direction = TURN.findall(shown)[-1]
+    return TurnScrew(screw="front-left", turn_deg=float(deg), direction=direction)
 
 
 class AtTerminal:
@@ -65,11 +76,8 @@ class AtTerminal:
     def _heard(self, asked: str, prompt_id: str) -> Question:
         return Question(
             prompt_id=prompt_id,
-            kind=ASKED[asked],
-            text=" ".join(self.shown.split()),
-            method="paper-slip",
+            deed=ASKED[asked](" ".join(self.shown.split())),
             operator="volunteer-a",
-            point="front-left",
         )
 
     def press(self, typed: str) -> None:

@@ -303,7 +303,7 @@ def test_a_daemon_without_a_terminal_says_where_the_room_code_is_and_what_else_a
     assert "button" not in unarmed.stderr
 
 
-def test_a_terminal_without_blocks_gets_the_code_without_its_picture(daemon: Daemon):
+def test_a_terminal_without_blocks_gets_the_code_as_text_alone(daemon: Daemon):
     daemon.write_host("bench", page=f"{{listen: 0.0.0.0, port: {kept_port()}}}")
     daemon.start()
     assert "\N{FULL BLOCK}" in daemon.cli("pair").stdout

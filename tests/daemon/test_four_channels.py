@@ -23,8 +23,8 @@ TESTS = Path(__file__).parents[1]
 sys.path[:0] = [str(TESTS / "messages"), str(TESTS / "page")]
 
 from chromium import Chromium, Phone, chromium_or_skip  # noqa: E402  # all by the path set above
-from hostctl_simulators.hands import RemoteHands  # noqa: E402
-from hostctl_simulators.people import People, Question  # noqa: E402
+from hostctl_simulators.people.hands import RemoteHands  # noqa: E402
+from hostctl_simulators.people.people import People, Question  # noqa: E402
 from kept_port import kept_port  # noqa: E402
 from real_broker import RealBroker, real_broker  # noqa: E402
 

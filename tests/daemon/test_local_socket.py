@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 from daemon_process import PATIENCE_S, Daemon
+from jsonschema import Draft202012Validator
 
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
+from hostctl.channels.view.schema import FILE
 from hostctl.daemon.socket import local_socket
-from hostctl.daemon.socket.asked import malformed
 from hostctl.daemon.socket.local_socket import (
     LONGEST_LINE,
     MOST_CLIENTS,
@@ -24,20 +25,11 @@ from hostctl.daemon.socket.socket_path import place_to_listen, places_to_ask
 from hostctl.errors import DaemonError
 
 
-@pytest.mark.parametrize(
-    ("request_", "reason"),
-    [
-        ({}, "ask must be one of: status, watch, start"),
-        ({"ask": ["status"]}, "ask must be one of"),
-        ({"ask": "home"}, "ask must be one of"),
-        ({"ask": "status", "study": "x"}, "'study' is no key of status"),
-        ({"ask": "start", "resume": "3"}, "resume is not a whole number"),
-        ({"ask": "start", "resume": True}, "resume is not a whole number"),
-        ({"ask": "answer", "text": 0.02}, "text is not text"),
-    ],
-)
-def test_a_request_that_can_not_be_understood_is_refused(request_, reason: str):
-    assert (malformed(request_) or "").startswith(reason)
+@pytest.mark.slow
+def test_the_status_is_what_the_schema_of_a_view_says(daemon: Daemon):
+    daemon.start()
+    (machine,) = daemon.ask("status")["machines"]
+    Draft202012Validator(json.loads(FILE.read_text())).validate(machine)
 
 
 @pytest.mark.parametrize("line", [b"", b"[]", b"{", b"\xff\xfe", b"[" * 9000, b'"status"'])
@@ -103,7 +95,7 @@ async def answer_at(path: Path) -> bytes:
 class Answering:
     """Takes a few turns of the loop, as what has to be looked up does."""
 
-    async def answers(self, request: Json) -> AsyncIterator[Json]:
+    async def answers(self, line: bytes) -> AsyncIterator[Json]:
         for _ in range(5):
             await asyncio.sleep(0)
         yield {"ok": True}
@@ -115,8 +107,8 @@ class Failing:
     def __init__(self, fault: Exception) -> None:
         self._fault = fault
 
-    async def answers(self, request: Json) -> AsyncIterator[Json]:
-        if request:
+    async def answers(self, line: bytes) -> AsyncIterator[Json]:
+        if line:
             raise self._fault
         yield {}
 

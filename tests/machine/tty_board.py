@@ -7,8 +7,8 @@ from pathlib import Path
 
 from bench_files import machine_file
 from hostctl_simulators.pace import Pacer
-from hostctl_simulators.pty_cable import PtyCable
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
+from hostctl_simulators.ways_in.pty_cable import PtyCable
 
 from hostctl.link.link import Link
 from hostctl.link.patience import Patience

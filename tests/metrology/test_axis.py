@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.geometry.axis import judge_axis
 
 DATA = Path(__file__).parent.parent / "data"
@@ -80,19 +81,20 @@ def test_one_side_alone_says_nothing_of_reversal():
 
 def test_fewer_runs_than_the_standard_asks_for_are_said():
     report = judge_axis([0, 1], [[0, 0.1], [1, 1.1]])
-    assert "asks for 5" in report.cautions[0]
+    assert report.cautions[0].code is Why.FEW_RUNS
+    assert report.cautions[0].numbers["asked"] == 5
     assert report_of(SLIT).cautions == ()
 
 
 @pytest.mark.parametrize(
     ("targets", "up", "error"),
     [
-        ([], [], "2 or more"),
-        ([0], [[0, 0]], "2 or more"),
-        ([0, 1], [[0, 0]], "2 or more"),
-        ([0, 1], [[0, 0], [1]], "same number of runs"),
-        ([0, 1], [[0], [1]], "at least 2"),
-        ([0, 1], [[0, 0], [1, math.nan]], "target 2, run 2"),
+        ([], [], Why.TOO_FEW_TARGETS),
+        ([0], [[0, 0]], Why.TOO_FEW_TARGETS),
+        ([0, 1], [[0, 0]], Why.TOO_FEW_TARGETS),
+        ([0, 1], [[0, 0], [1]], Why.TOO_FEW_RUNS),
+        ([0, 1], [[0], [1]], Why.TOO_FEW_RUNS),
+        ([0, 1], [[0, 0], [1, math.nan]], "target=2 run=2"),
     ],
 )
 def test_tables_that_are_no_test_are_refused_in_words(targets, up, error):

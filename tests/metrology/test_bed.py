@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.geometry.bed import Noise, fit_plane, fit_shape
 
 DATA = Path(__file__).parent.parent / "data"
@@ -126,7 +127,9 @@ def test_corners_and_middle_tell_bow_but_not_along_which_axis():
 
 
 def test_without_spare_points_twist_waits_for_the_rigs_spread():
-    assert "rig's spread" in fit_shape(*CORNERS, [0, 0, 0.2, 0]).twist.reason
+    twist = fit_shape(*CORNERS, [0, 0, 0.2, 0]).twist
+    assert twist.reason.code is Why.NO_POINT_FOR_DOUBT
+    assert twist.needs_n == 5
 
 
 @pytest.mark.slow
@@ -153,12 +156,12 @@ def test_a_million_points_are_no_harder():
 @pytest.mark.parametrize(
     ("points", "error"),
     [
-        (([], [], []), "at least 3"),
-        (([0, 1, 2], [3, 3, 3], [0, 1, 0]), "on one line"),
-        (([0, 1, 0], [0, 0, 1], [0, math.inf, 0]), "point 2"),
+        (([], [], []), Why.TOO_FEW_POINTS),
+        (([0, 1, 2], [3, 3, 3], [0, 1, 0]), Why.POINTS_ON_A_LINE),
+        (([0, 1, 0], [0, 0, 1], [0, math.inf, 0]), "place=2"),
         (([0, 1, 0, 1], [0, 0, 1], [0, 0, 0]), "don't make points"),
     ],
 )
 def test_what_holds_no_plane_is_refused_in_words(fit, points, error):
-    with pytest.raises(NotEnough, match=error):
+    with pytest.raises(ValueError, match=error):
         fit(*points)

@@ -1,12 +1,15 @@
 """Outliers, drift and neighbours within blocks: with one block, the tests everybody knows."""
 
+import csv
+from pathlib import Path
+
 import numpy as np
 import pytest
 from scipy import stats
-from test_outliers import ROSNER, ROSNER_LIMITS, ROSNER_R
 
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
 from hostctl.metrology.oddities.block_order import (
     BlockDrift,
@@ -16,14 +19,25 @@ from hostctl.metrology.oddities.block_order import (
 )
 from hostctl.metrology.oddities.block_outliers import block_outliers
 from hostctl.metrology.oddities.outliers import grubbs
-from hostctl.metrology.oddities.regression import least_squares
-from hostctl.metrology.oddities.serial_order import lag_1_autocorrelation
-from hostctl.metrology.oddities.trend import line_trend, mann_kendall
 from hostctl.metrology.rounded.rounding import rounded_spread
 from hostctl.metrology.spread.rig import Spread, setting_spread
 from hostctl.metrology.spread.setting import Setting, setting_of
 
 SEED = 20_251_126
+with (Path(__file__).parents[1] / "data" / "serial_order" / "Lew.csv").open() as file:
+    DEFLECTIONS = [float(row[0]) for row in list(csv.reader(file))[1:]]
+
+# Rosner 1983, Technometrics 25, table 1, as e-Handbook 1.3.5.17.3 works it (from memory)
+# fmt: off
+ROSNER = [
+    -0.25, 0.68, 0.94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56,
+    1.58, 1.65, 1.69, 1.70, 1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10,
+    2.14, 2.15, 2.23, 2.24, 2.26, 2.35, 2.37, 2.40, 2.47, 2.54, 2.62, 2.64, 2.90, 2.92,
+    2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64, 5.34, 5.42, 6.01,
+]
+# fmt: on
+ROSNER_R = [3.118, 2.942, 3.179, 2.810, 2.815, 2.848, 2.279, 2.310, 2.101, 2.067]
+ROSNER_LIMITS = [3.158, 3.151, 3.143, 3.136, 3.128, 3.120, 3.111, 3.103, 3.094, 3.085]
 
 
 def test_one_block_gives_rosners_three_outliers():
@@ -77,14 +91,33 @@ def test_one_reading_a_graduation_off_among_many_alike_is_no_outlier():
 def test_one_block_drifts_as_mann_kendall_and_least_squares_have_it():
     rng = np.random.default_rng(SEED)
     sample = np.round(rng.normal(0.0, 2.0, 60) + 0.05 * np.arange(60))
-    found, line = block_drift([list(sample)]), line_trend(np.arange(60), sample)
-    known = mann_kendall(sample)
+    found, line = block_drift([list(sample)]), stats.linregress(np.arange(60), sample)  # scipy
     assert isinstance(found, BlockDrift)
-    assert found.test.statistic == known.statistic
-    assert found.test.p_value == pytest.approx(known.p_value)
+    reach = stats.t.ppf(0.975, 58) * line.stderr
     got = (found.slope.value, found.slope.low, found.slope.high)
-    assert got == pytest.approx((line.slope.value, line.slope.low, line.slope.high))
-    assert found.residual_sd == pytest.approx(line.residual_sd)
+    assert got == pytest.approx((line.slope, line.slope - reach, line.slope + reach))
+    rest = sample - line.intercept - line.slope * np.arange(60)
+    assert found.residual_sd == pytest.approx((rest @ rest / 58) ** 0.5)
+
+
+@pytest.mark.parametrize("n", [7, 12, 30])
+def test_drift_without_ties_is_kendalls_test(n):
+    sample = np.random.default_rng(n).permutation(n).astype(float)
+    variance = n * (n - 1) * (2 * n + 5) / 18  # Kendall 1975; less 1 for continuity
+    tau = stats.kendalltau(np.arange(n), sample).statistic  # scipy
+    score = round(tau * n * (n - 1) / 2)
+    test = block_drift([list(sample)]).test
+    assert test.statistic == score
+    known = 2 * stats.norm.sf(max(abs(score) - 1, 0) / variance**0.5)
+    assert test.p_value == pytest.approx(min(1.0, known))
+
+
+def test_drift_corrects_for_ties_and_continuity():
+    # 1 2 2 3 3 3 4 5 by hand: 28 pairs less 1 + 3 tied; Var = (8*7*21 - 2*1*9 - 3*2*11) / 18
+    test = block_drift([[1.0, 2.0, 2.0, 3.0, 3.0, 3.0, 4.0, 5.0]]).test
+    z = (24 - 1) / ((1176 - 18 - 66) / 18) ** 0.5
+    assert test.statistic == 24
+    assert test.p_value == pytest.approx(2 * stats.norm.sf(z), rel=1e-9)
 
 
 def test_many_settings_are_scored_as_few_are():
@@ -103,28 +136,31 @@ def test_scores_of_blocks_add_up():
 
 
 def test_neighbours_of_one_block_are_the_lag_1_autocorrelation():
-    sample = list(np.random.default_rng(SEED).normal(0.0, 1.0, 40))
-    found, known = block_neighbours([sample]), lag_1_autocorrelation(sample)
+    # beam deflections: NIST StRD Lew, certified; band of e-Handbook 1.4.2.5.3 (from memory)
+    found = block_neighbours([DEFLECTIONS])
     assert isinstance(found, Neighbours)
-    assert (found.value, found.expected, found.band) == pytest.approx(
-        (known.value, known.expected, known.band)
-    )
+    assert found.value == pytest.approx(-0.307304800605679, rel=1e-13)
+    assert found.band == pytest.approx(0.139, abs=5e-4)
+    assert found.unusual
 
 
 def test_a_common_slope_is_that_of_least_squares_with_a_level_a_block():
-    # metrology.regression, itself held against NIST StRD: a column that tells the blocks apart
+    # numpy's least squares with a column a block; the interval is Student's t, scipy's quantile
     first, second = [0.0, 1.0, 1.5, 3.5], [9.0, 9.5, 11.0]
-    fit = least_squares([*first, *second], [0, 1, 2, 3, 0, 1, 2], [0, 0, 0, 0, 1, 1, 1])
+    columns = np.array([[0, 1, 2, 3, 0, 1, 2], [1, 1, 1, 1, 0, 0, 0], [0, 0, 0, 0, 1, 1, 1]]).T
+    fit, rest, *_ = np.linalg.lstsq(columns, np.array([*first, *second]), rcond=None)
     found = block_drift([first, second])
     assert isinstance(found, BlockDrift)
-    assert found.slope.value == pytest.approx(fit.coefficients[1])
-    assert found.slope.high == pytest.approx(fit.coefficient(1).high)
-    assert found.residual_sd == pytest.approx(fit.residual_sd)
+    residual_sd = (rest[0] / (7 - 3)) ** 0.5
+    reach = stats.t.ppf(0.975, 4) * residual_sd * np.linalg.inv(columns.T @ columns)[0, 0] ** 0.5
+    assert found.slope.value == pytest.approx(fit[0])
+    assert found.slope.high == pytest.approx(fit[0] + reach)
+    assert found.residual_sd == pytest.approx(residual_sd)
 
 
 def test_six_settings_are_the_fewest_that_can_show_a_drift():
     assert isinstance(block_drift([[1.0, 2.0, 3.0], [1.0, 2.0, 3.0]]), BlockDrift)
-    with pytest.raises(NotEnough, match="6 in all"):
+    with pytest.raises(NotEnough, match=Why.DRIFT_TOO_FEW):
         block_drift([[1.0, 2.0, 3.0, 4.0, 5.0]])
 
 
@@ -152,7 +188,7 @@ def test_what_can_not_be_seen_says_so():
     assert isinstance(block_neighbours([[1.0, 2.0, 1.5]]), NotYet)
     with pytest.raises(NotEnough):
         block_drift([[1.0, 2.0], [3.0, 4.0]])
-    with pytest.raises(NotEnough, match="not a number"):
+    with pytest.raises(NotEnough, match=Why.NOT_A_NUMBER):
         block_outliers([[1.0, float("nan"), 2.0]], most=1)
 
 

@@ -5,6 +5,7 @@ import pytest
 from scipy import stats
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
 
@@ -38,5 +39,5 @@ def test_two_readings_are_the_fewest():
     two = count_bins([0.0, 1.0], resolution=1.0)
     assert bootstrap_spread(two, resamples=9, rng=np.random.default_rng(1)).value > 0.0
     one = count_bins([0.0], resolution=1.0)
-    with pytest.raises(NotEnough, match="at least 2"):
+    with pytest.raises(NotEnough, match=Why.TOO_FEW):
         bootstrap_spread(one, resamples=9, rng=np.random.default_rng(1))

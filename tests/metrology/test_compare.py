@@ -21,13 +21,11 @@ from hostctl.metrology.comparison.spread_permutation import (
     spread_permutation_test,
 )
 from hostctl.metrology.comparison.spread_ratio import (
-    pooled_spread,
     sd_equivalence,
     sd_ratio,
-    sd_ratio_robust,
     sd_ratio_test,
 )
-from hostctl.metrology.comparison.spread_tests import bartlett, brown_forsythe, levene
+from hostctl.metrology.comparison.spread_tests import brown_forsythe
 from hostctl.metrology.spread.rig import Spread
 
 DATA = Path(__file__).parents[1] / "data" / "spreads"
@@ -52,31 +50,23 @@ SLEEPERS = SLEEP["data"]["group1"], SLEEP["data"]["group2"]
 
 
 @pytest.mark.parametrize(
-    ("test", "groups", "statistic", "published", "places"),
+    ("groups", "statistic", "published", "places"),
     [
         # four unequal samples: documentation of a general data-analysis program
-        (bartlett, WAVES["data"], WAVES["recomputed"]["bartlett"][0], 3.00346, 5e-6),
-        (brown_forsythe, WAVES["data"], WAVES["recomputed"]["brown_forsythe"][0], 1.11643, 5e-6),
-        # GEAR: e-Handbook 1.3.5.7 and 1.3.5.10 (from memory; six digits of single precision)
-        (bartlett, GEARS, GEAR["recomputed"]["bartlett"]["T"], 20.7858, 1e-4),
-        (brown_forsythe, GEARS, GEAR["recomputed"]["brown_forsythe"]["W"], 1.70591, 1e-5),
+        (WAVES["data"], WAVES["recomputed"]["brown_forsythe"][0], 1.11643, 5e-6),
+        # GEAR: e-Handbook 1.3.5.10 (from memory; six digits of single precision)
+        (GEARS, GEAR["recomputed"]["brown_forsythe"]["W"], 1.70591, 1e-5),
     ],
 )
-def test_published_tests_of_spread(test, groups, statistic, published, places):
-    result = test(groups)
+def test_published_tests_of_spread(groups, statistic, published, places):
+    result = brown_forsythe(groups)
     assert result.statistic == pytest.approx(statistic, rel=1e-9)
     assert result.statistic == pytest.approx(published, abs=places)
 
 
-def test_levene_about_the_mean():
-    result = levene(WAVES["data"], centre="mean")
-    assert result.statistic == pytest.approx(2.77329, abs=5e-6)  # same documentation
-    assert result.p_value == pytest.approx(WAVES["recomputed"]["levene_mean"][1], rel=1e-9)
-
-
 def test_two_ceramic_batches_have_the_published_f():
     # e-Handbook 1.3.5.9: F 1.123037 on 239 and 239, cdf 0.814808
-    first, second = (pooled_spread([batch]) for batch in STRENGTHS)
+    first, second = (Spread(s=float(np.std(s, ddof=1)), df=len(s) - 1) for s in STRENGTHS)
     result = sd_ratio_test(first, second)
     assert result.statistic == pytest.approx(1.123037, abs=1e-6)  # cut
     assert result.df == (239, 239)
@@ -84,29 +74,6 @@ def test_two_ceramic_batches_have_the_published_f():
     ratio = sd_ratio(first, second)
     limits = CERAMIC["recomputed"]["ci95_variance_ratio"]
     assert (ratio.low**2, ratio.high**2) == pytest.approx(limits, rel=1e-9)
-
-
-def test_the_robust_interval_nearly_agrees_on_normal_readings():
-    robust = sd_ratio_robust(*STRENGTHS)
-    assert robust.value == pytest.approx(1.123037**0.5, abs=1e-6)
-    exact = sd_ratio(*(pooled_spread([batch]) for batch in STRENGTHS))
-    assert robust.low < 1.0 < robust.high
-    assert robust.high / robust.low == pytest.approx(exact.high / exact.low, rel=0.2)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("law", ["normal", "laplace", "uniform"])
-def test_the_robust_interval_covers_under_other_laws(law):
-    rng = np.random.default_rng([SEED, 1])
-    draw = {"normal": rng.normal, "laplace": rng.laplace, "uniform": rng.uniform}[law]
-    runs = 600
-    covered = [1.0 in sd_ratio_robust(draw(size=20), draw(size=20)).interval for _ in range(runs)]
-    # Bonett 2006, table 1: 0.93 to 0.97 for such laws at n = 20 (from memory)
-    assert 0.92 <= np.mean(covered) <= 0.99
-
-
-def test_blocks_with_their_own_zeros_pool_their_spread():
-    assert pooled_spread([[0.0, 1.0, 2.0], [10.0, 11.0, 12.0]]) == Spread(s=1.0, df=4)
 
 
 def test_welch_on_students_sleep_data():
@@ -166,9 +133,9 @@ def test_holm_steps_down():
     assert holm([]) == []
     assert holm([0.7, 0.6, 0.0]) == [1.0, 1.0, 0.0]
     assert holm([1.0]) == [1.0]
-    with pytest.raises(NotEnough):
+    with pytest.raises(ValueError, match="between 0 and 1"):
         holm([0.5, 1.01])
-    with pytest.raises(NotEnough):
+    with pytest.raises(ValueError, match="between 0 and 1"):
         holm([0.5, float("nan")])
 
 
@@ -205,16 +172,13 @@ ALIKE = [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]
 
 
 def test_constant_readings_get_a_reason():
-    zero, one = pooled_spread([ALIKE]), Spread(s=1.0, df=5)
-    assert zero.s == 0.0
+    zero, one = Spread(s=0.0, df=5), Spread(s=1.0, df=5)
     rng = np.random.default_rng(SEED)
     alike = [Block(method=method, stratum=0, values=ALIKE) for method in "ab"]
     results = [
         sd_ratio(zero, one),
         sd_ratio_test(one, zero),
         sd_equivalence(zero, one, margin=2.0),
-        sd_ratio_robust(ALIKE, [1.0, 2.0, 3.0, 4.0, 5.0]),
-        bartlett([ALIKE, [1.0, 2.0]]),
         brown_forsythe([ALIKE, ALIKE]),
         welch_test(ALIKE, ALIKE),
         spread_permutation_test(alike, rng),
@@ -226,9 +190,7 @@ def test_constant_readings_get_a_reason():
 @pytest.mark.parametrize(
     "function",
     [
-        lambda y: bartlett([y, ALIKE]),
         lambda y: brown_forsythe([ALIKE, y]),
-        lambda y: sd_ratio_robust(y, ALIKE),
         lambda y: welch_test(y, ALIKE),
         lambda y: mean_equivalence(ALIKE, y, margin=1.0),
         lambda y: bias(y, truth=0.0),
@@ -243,7 +205,7 @@ def test_what_cannot_be_compared_is_refused(function, bad):
 
 
 def test_margins_must_make_sense():
-    with pytest.raises(NotEnough, match="above 1"):
+    with pytest.raises(ValueError, match="above 1"):
         sd_equivalence(Spread(s=1.0, df=5), Spread(s=1.0, df=5), margin=1.0)
-    with pytest.raises(NotEnough, match="above 0"):
+    with pytest.raises(ValueError, match="above 0"):
         mean_equivalence(ALIKE, ALIKE, margin=0.0)

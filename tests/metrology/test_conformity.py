@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.claims.conformity import (
     ISO_14253_1,
     Limits,
@@ -79,7 +80,8 @@ def test_an_uncertainty_wider_than_the_tolerance_accepts_nothing(value, answer):
 
 
 def test_no_room_for_acceptance_is_said():
-    assert "no room" in judge(0, 110, Limits(lower=-100, upper=100), guard=1).why
+    verdict = judge(0, 110, Limits(lower=-100, upper=100), guard=1)
+    assert verdict.why.code is Why.NO_ROOM_FOR_VALUE
 
 
 @pytest.mark.parametrize(
@@ -103,7 +105,7 @@ def test_capability_compares_tolerance_with_uncertainty():
 
 @pytest.mark.parametrize(("value", "u"), [(math.nan, 1), (1, math.nan), (1, -1), (math.inf, 1)])
 def test_numbers_that_cannot_be_judged_are_refused(value, u):
-    with pytest.raises(NotEnough, match="can't be judged"):
+    with pytest.raises(NotEnough, match=Why.VALUE_NOT_JUDGED):
         judge(value, u, Limits(upper=1))
 
 

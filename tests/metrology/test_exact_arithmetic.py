@@ -18,6 +18,7 @@ from hostctl.metrology.basis.distributions import beta_cdf, beta_sf, normal_cdf
 from hostctl.metrology.basis.double_double import exact_dot, exact_residuals, two_product, two_sum
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.ranks import dense_ranks
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.basis.root_finding import close_in, fewest, solve_rising
 
 RNG = np.random.default_rng(754)
@@ -117,7 +118,7 @@ def test_the_fewest_is_found_by_halving_as_by_counting(goal):
     asked = []
     assert fewest(lambda n: asked.append(n) or n >= goal, least=1) == goal
     assert len(asked) <= 2 * math.log2(goal) + 3
-    with pytest.raises(NotEnough, match="more than 10 would"):
+    with pytest.raises(NotEnough, match=f"{Why.MORE_THAN} most=10"):
         fewest(lambda n: n >= 11, least=1, most=10)
     assert fewest(lambda n: n >= 10, least=1, most=10) == 10
 

@@ -11,6 +11,7 @@ from scipy import stats
 from test_budget import MASS
 
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.uncertainty.budget import Budget, Correlation
 from hostctl.metrology.uncertainty.contributions import Input
 from hostctl.metrology.uncertainty.laws import Arcsine, InexactUniform, Normal, ScaledT, Uniform
@@ -222,5 +223,5 @@ def test_a_simulation_cut_short_says_that_it_had_not_settled():
 
 def test_a_model_that_fails_somewhere_is_refused():
     budget = Budget(contributions=(Input(name="a", law=Normal(sd=1)),), model=lambda a: np.sqrt(a))
-    with np.errstate(invalid="ignore"), pytest.raises(NotEnough, match="fails for some"):
+    with np.errstate(invalid="ignore"), pytest.raises(NotEnough, match=Why.MODEL_FAILS):
         propagate(budget, np.random.default_rng(1))

@@ -13,6 +13,7 @@ from scipy.special import ndtr
 from scipy.stats import chi2
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.basis.reference import spread_freedom
 from hostctl.metrology.rounded import limits as rounding_limits
 from hostctl.metrology.rounded.bin_counts import count_bins
@@ -234,13 +235,13 @@ def test_a_far_reading_among_many_does_not_break_the_fit():
 @pytest.mark.parametrize(
     ("readings", "said"),
     [
-        ([], "no readings"),
-        ([0.01], "no block has two settings"),
-        ([0.01, math.nan, 0.02], "value 2 is nan"),
-        ([0.01, 0.02, math.inf], "value 3 is inf"),
-        ([math.nan, 0.02], "value 1 is nan"),
-        ([0.01, 0.02, 0.025], "reading 3 is 0.025"),
-        ([0.0, 1e200], "reading 2"),
+        ([], Why.NO_READINGS),
+        ([0.01], Why.NO_TWO_SETTINGS),
+        ([0.01, math.nan, 0.02], "place=2 value=nan"),
+        ([0.01, 0.02, math.inf], "place=3 value=inf"),
+        ([math.nan, 0.02], "place=1 value=nan"),
+        ([0.01, 0.02, 0.025], "place=3 value=0.025"),
+        ([0.0, 1e200], "place=2"),
     ],
 )
 def test_what_can_not_be_fitted_says_why(many, readings, said):
@@ -250,7 +251,7 @@ def test_what_can_not_be_fitted_says_why(many, readings, said):
 
 @pytest.mark.parametrize("resolution", [0.0, -0.01, math.nan, math.inf])
 def test_a_resolution_must_be_above_zero(resolution):
-    with pytest.raises(NotEnough, match="resolution"):
+    with pytest.raises(ValueError, match="resolution"):
         rounded_spread([[0.0, 0.01]], resolution=resolution)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
+from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.basis.reference import spread_freedom
 from hostctl.metrology.spread.sample import describe, moments
 
@@ -50,7 +51,7 @@ def test_first_counts_the_zero_as_a_setting():
     assert sample.df == 3
     assert sample.sd.value == moments([0.0, 0.02, -0.01, 0.01]).sd
     assert isinstance(sample.mean, NotYet)
-    assert "cannot be known" in sample.caution
+    assert sample.mean.reason.code is Why.ZERO_IS_FIRST_SETTING
 
 
 def test_datum_takes_the_readings_as_they_are_and_knows_the_mean():
@@ -100,11 +101,11 @@ def test_an_array_gives_what_a_list_gives():
 @pytest.mark.parametrize(
     ("blocks", "said"),
     [
-        ([], "no block has two"),
-        ([[]], "0 given"),
-        ([[1.0]], "no block has two"),
-        ([[1.0, math.nan]], "value 2 is nan"),
-        ([[1.0, 2.0], [math.inf]], "value 1 is inf"),
+        ([], Why.NO_TWO_SETTINGS),
+        ([[]], "given=0"),
+        ([[1.0]], Why.NO_TWO_SETTINGS),
+        ([[1.0, math.nan]], "place=2 value=nan"),
+        ([[1.0, 2.0], [math.inf]], "place=1 value=inf"),
     ],
 )
 def test_what_can_not_be_described_says_why(blocks, said):

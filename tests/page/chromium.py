@@ -251,7 +251,7 @@ class Phone:
         await self.do("Page.reload")
         await self.until("document.title !== 'old' && document.readyState === 'complete'")
 
-    async def picture(self) -> bytes:
+    async def screenshot(self) -> bytes:
         """The screen as PNG."""
         shot = await self.do("Page.captureScreenshot", format="png")
         return base64.b64decode(shot["data"])

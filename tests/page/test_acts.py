@@ -10,7 +10,7 @@ from browser_client import browser_at
 from page_bench import served
 
 from hostctl.channels.page.acts import MOST_REMEMBERED, MOST_RUNS, Acts
-from hostctl.channels.page.live.board import Json
+from hostctl.channels.view.data import Json
 from hostctl.records import Answer, Prompt, PromptKind, Word
 from hostctl.run.station import Station
 

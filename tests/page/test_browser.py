@@ -23,6 +23,7 @@ from hostctl.records import (
 )
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
+from hostctl.run.procedures.turning_away import turned_away
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -205,7 +206,7 @@ async def test_redo_says_which_reading_it_takes_again(chromium: Chromium):
         for trial in range(4):
             bench.keep(0.01 * trial, trial)
         at = place(trial=4)
-        words = wording.turn_away(MACHINE, at, 120, place(trial=3))
+        words = wording.turn_away(turned_away(MACHINE, at.point, 120), at, place(trial=3))
         answer = ask(
             bench,
             PromptKind.CONFIRM,
@@ -707,7 +708,7 @@ async def test_single_keys_can_be_switched_off(chromium: Chromium):
 async def test_a_screen_reader_is_told_the_prompt_and_finds_every_name(chromium: Chromium):
     async with a_phone(chromium) as (bench, phone):
         at = place(point="back-right")
-        words = wording.turn_away(MACHINE, at, 120)
+        words = wording.turn_away(turned_away(MACHINE, at.point, 120), at)
         answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, deed=words.deed)
         await phone.shows("Turn the screw")
         tree = (await phone.do("Accessibility.getFullAXTree"))["nodes"]
@@ -931,7 +932,7 @@ async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: di
     async with a_phone(chromium, **size) as (bench, phone):
         bench.begin()
         at = place(point="back-right")
-        words = wording.turn_away(MACHINE, at, 300, at)
+        words = wording.turn_away(turned_away(MACHINE, at.point, 300), at, at)
         answer = ask(
             bench,
             PromptKind.CONFIRM,
@@ -1097,7 +1098,7 @@ async def test_the_browser_has_nothing_to_complain_of(chromium: Chromium, size: 
         for trial in range(4):
             bench.keep(0.01 * trial, trial)
         at = place(point="back-left")
-        words = wording.turn_away(MACHINE, at, 300)
+        words = wording.turn_away(turned_away(MACHINE, at.point, 300), at)
         answer = ask(bench, PromptKind.CONFIRM, words.text, place=at, deed=words.deed)
         await phone.press("#done")
         await answer

@@ -1,4 +1,4 @@
-"""The parts of the page's server: codes, allowances, the board, the plot, the turn drawn."""
+"""The parts of the page's server: codes, allowances, what is latest, the plot, the turn drawn."""
 
 import asyncio
 from dataclasses import replace
@@ -12,24 +12,27 @@ from hostctl.channels.page.access.allowance import Allowance
 from hostctl.channels.page.access.guards import is_loopback, is_our_name
 from hostctl.channels.page.access.pairing import Pairing
 from hostctl.channels.page.access.sessions import MOST, Sessions
-from hostctl.channels.page.live.board import Board, Json
 from hostctl.channels.page.live.lately import Lately, read_lately
-from hostctl.channels.page.live.plot import Plot, plotted
-from hostctl.channels.page.live.view import sheet_of
-from hostctl.channels.terminal.scene import Scene
+from hostctl.channels.page.live.latest import Latest
+from hostctl.channels.page.live.on_page import on_page
+from hostctl.channels.view.data import Json
+from hostctl.channels.view.seen import view_of
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
 from hostctl.deeds import SetGap
 from hostctl.records import (
+    News,
     Place,
     Position,
     Prompt,
+    PromptOpened,
     Reading,
     ReadingKept,
     Temperatures,
     TrialMarked,
 )
 from hostctl.run import wording
+from hostctl.run.procedures.turning_away import lowering, screw_at, turned_away
 from hostctl.run.station import Station
 from hostctl.run.wording import Words
 from hostctl.store.rows import NewMark, NewReading, NewRun
@@ -165,15 +168,15 @@ def test_an_allowance_forgets_the_least_recent_names():
     assert not allowance.take("256")
 
 
-# ------------------------------------------------------------------ board and plot
+# ------------------------------------------------------------------ what is latest, and the plot
 
 
-def test_the_same_sheet_put_up_again_is_no_change():
-    board = Board()
-    board.put_up("a", {"standing": "resting"})
-    number = board.since(0)[0].number
-    board.put_up("a", {"standing": "resting"})
-    assert board.since(number) == []
+def test_the_same_shown_again_is_no_change():
+    latest = Latest()
+    latest.put("a", {"standing": "resting"})
+    number = latest.since(0)[0].number
+    latest.put("a", {"standing": "resting"})
+    assert latest.since(number) == []
 
 
 def kept(value_mm: float, trial: int, block: int = 1) -> ReadingKept:
@@ -195,34 +198,70 @@ def kept(value_mm: float, trial: int, block: int = 1) -> ReadingKept:
     )
 
 
-def shown(*news: object) -> list[float]:
-    plot = Plot()
+def page_of(station: Station, lately: Lately | None = None) -> Json:
+    """What the phones are sent of it."""
+    return on_page(view_of(station), station.desk.course.last_block, lately or Lately())
+
+
+def station_here() -> Station:
+    station = Station("sim-220", now=Clock().now, studies=list)
+    station.reachable = True
+    return station
+
+
+def shown(*news: News) -> list[float]:
+    station = station_here()
     for item in news:
-        plot = plotted(plot, item)  # type: ignore[arg-type]  # a list of news
-    return list(plot.in_hand.readings_mm)
+        station.desk.tell(item)
+    return page_of(station)["plot"]["values_mm"]
 
 
-def test_the_plot_shows_a_block_without_its_zero():
+async def test_the_plot_shows_a_block_without_its_zero():
     assert shown(kept(0.0, 0), kept(0.02, 1), kept(-0.01, 2)) == [0.02, -0.01]
 
 
-def test_a_reading_made_void_leaves_the_plot():
+async def test_a_reading_made_void_leaves_the_plot():
     void = TrialMarked(place=place(trial=1), mark="void", reason="redo was said")
     assert shown(kept(0.02, 1), kept(0.05, 2), void) == [0.05]
 
 
-def test_a_block_begun_again_leaves_the_plot_before_its_zero_is_read():
+async def test_a_block_begun_again_leaves_the_plot_before_its_zero_is_read():
     lost = TrialMarked(place=place(trial=3), mark="void", reason="zero lost", whole_block=True)
     assert shown(kept(0.02, 1), kept(0.05, 2), lost) == []
 
 
-def test_a_skipped_trial_changes_nothing_in_the_plot():
+async def test_a_skipped_trial_changes_nothing_in_the_plot():
     skipped = TrialMarked(place=place(trial=1), mark="skipped", reason="said")
     assert shown(kept(0.02, 1), skipped) == [0.02]
 
 
-def test_a_new_block_begins_a_new_plot():
+async def test_a_new_block_begins_a_new_plot():
     assert shown(kept(0.02, 1), kept(0.0, 0, block=2), kept(0.03, 1, block=2)) == [0.03]
+
+
+async def test_the_last_block_stays_in_the_plot_until_the_next_has_a_reading():
+    asked = Prompt(
+        prompt_id="3-1-a",
+        deed=SetGap(method="paper-slip"),
+        text="Set it.",
+        detail="",
+        moves_next="",
+        place=place(block=2, trial=0),
+        opened_at=EPOCH,
+        resolution_mm=None,
+    )
+    assert shown(kept(0.02, 1), PromptOpened(prompt=asked)) == [0.02]
+
+
+async def test_what_is_on_record_is_plotted_until_something_is_read():
+    lately = Lately(readings_mm=(0.01, 0.03), resolution_mm=0.01, whose="paper-slip")
+    station = station_here()
+    on_record = {"values_mm": [0.01, 0.03], "resolution_mm": 0.01, "whose": "paper-slip"}
+    assert page_of(station, lately)["plot"] == on_record
+    station.desk.tell(kept(0.05, 1))
+    plot = page_of(station, lately)["plot"]
+    assert plot["values_mm"] == [0.05]
+    assert plot["whose"] == "paper-slip · volunteer-a · front-left"
 
 
 # ------------------------------------------------------------------ the turn
@@ -231,10 +270,9 @@ def test_a_new_block_begins_a_new_plot():
 TRI = load_machine(ROOT / "configs/machines/sim-tri.yaml")
 
 
-async def sheet_asking(words: Words, at: Place | None) -> Json:
-    """The sheet while the words are asked."""
-    station = Station("sim-220", now=Clock().now, studies=list)
-    station.reachable = True
+async def page_asking(words: Words, at: Place | None) -> Json:
+    """The page while the words are asked."""
+    station = station_here()
     prompt = Prompt(
         prompt_id="3-1-a",
         deed=words.deed,
@@ -247,31 +285,31 @@ async def sheet_asking(words: Words, at: Place | None) -> Json:
     )
     asking = asyncio.create_task(station.desk.ask(prompt))
     await asyncio.sleep(0)
-    sheet = sheet_of(station, Scene(), Plot(), Lately())
+    page = page_of(station)
     asking.cancel()
-    return sheet
+    return page
 
 
 @pytest.mark.parametrize("deg", [15, 75, 360])
 @pytest.mark.parametrize(("machine", "point"), [(MACHINE, "back-right"), (TRI, "back")])
 async def test_the_turn_drawn_is_the_turn_asked_for(machine: Machine, point: str, deg: int):
     at = place(point=point)
-    sheet = await sheet_asking(wording.turn_away(machine, at, deg), at)
-    screw = wording.screw_at(machine, point)
+    page = await page_asking(wording.turn_away(turned_away(machine, point, deg), at), at)
+    screw = screw_at(machine, point)
     assert screw is not None
-    assert sheet["headline"] == "Turn the screw"
-    assert sheet["prompt"]["turn"] == {
-        "deg": deg,
-        "clockwise": wording.lowering(screw).value == "clockwise",
-        "screw": screw.name,
-    }
+    assert page["headline"] == "Turn the screw"
+    prompt = page["view"]["prompt"]
+    assert (prompt["turn_screw"], prompt["turn_deg"]) == (screw.name, deg)
+    assert prompt["turn_direction"] == lowering(screw)
 
 
 async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
     bare = MACHINE.model_copy(update={"screws": []})
-    sheet = await sheet_asking(wording.turn_away(bare, place(), 120), place())
-    assert sheet["headline"] == "Turn the screw"
-    assert sheet["prompt"]["turn"] is None
+    page = await page_asking(
+        wording.turn_away(turned_away(bare, place().point, 120), place()), place()
+    )
+    assert page["headline"] == "Turn the screw"
+    assert page["view"]["prompt"]["turn_direction"] is None
 
 
 @pytest.mark.parametrize(
@@ -285,16 +323,17 @@ async def test_a_turn_whose_way_is_not_known_is_asked_for_and_not_drawn():
 def test_a_phone_is_told_no_command_of_a_terminal(notice: str, shown: str):
     station = Station("sim-220", now=Clock().now, studies=list)
     station.notice = notice
-    assert sheet_of(station, Scene(), Plot(), Lately())["notice"] == shown
+    assert page_of(station)["notice"] == shown
 
 
 async def test_where_no_turn_is_asked_for_none_is_drawn():
     instruction = "Turn the screw 120° clockwise until the light comes on."
     words = Words(deed=SetGap(method="contact-light"), text=instruction)
-    sheet = await sheet_asking(words, place())
-    assert sheet["headline"] == "Set the gap"
-    assert sheet["prompt"]["deed"] == {"do": "set-gap", "hands_in": True, "method": "contact-light"}
-    assert sheet["prompt"]["turn"] is None
+    page = await page_asking(words, place())
+    prompt = page["view"]["prompt"]
+    assert page["headline"] == "Set the gap"
+    assert prompt["deed"] == {"do": "set-gap", "hands_in": True, "method": "contact-light"}
+    assert prompt["turn_deg"] is None
 
 
 # ------------------------------------------------------------------ what is on record

@@ -224,10 +224,12 @@ async def test_the_stream_begins_with_where_things_stand():
         prompt_id, answer = await asking(bench)
         async with browser.live() as events:
             await anext(events)
-            event, _, sheet = await anext(events)
-            while sheet["prompt"] is None:
-                event, _, sheet = await anext(events)
-        assert (event, sheet["prompt"]["id"], sheet["standing"]) == ("sheet", prompt_id, "asking")
+            event, _, told = await anext(events)
+            while told["view"]["prompt"] is None:
+                event, _, told = await anext(events)
+        view = told["view"]
+        assert (event, view["prompt"]["prompt_id"]) == ("station", prompt_id)
+        assert view["standing"] == "asking"
         answer.cancel()
 
 
@@ -236,31 +238,32 @@ async def test_a_phone_that_slept_gets_what_changed_and_nothing_twice():
         await browser.enter()
         async with browser.live() as events:
             seen = [await anext(events) for _ in range(3)]
-        assert [event for event, _, _ in seen] == ["hello", "sheet", "sheet"]
+        assert [event for event, _, _ in seen] == ["hello", "station", "station"]
         last_id = seen[-1][1]
         _, answer = await asking(bench)
         async with browser.live(after=last_id) as events:
             await anext(events)
-            _, _, sheet = await anext(events)
-        assert (sheet["machine"], sheet["prompt"]["text"]) == ("sim-220", "Slide the paper.")
+            _, _, told = await anext(events)
+        view = told["view"]
+        assert (view["machine"], view["prompt"]["text"]) == ("sim-220", "Slide the paper.")
         answer.cancel()
 
 
 @pytest.mark.parametrize("after", ["00000000-99", "nonsense", "-", "x-" + "9" * 400])
-async def test_an_id_from_before_a_restart_gets_every_sheet(after):
+async def test_an_id_from_before_a_restart_gets_every_machine(after):
     async with one_browser() as (_, browser), browser.live(after=after) as events:
         await anext(events)
-        assert (await anext(events))[0] == "sheet"
+        assert (await anext(events))[0] == "station"
 
 
 async def test_arming_shows_on_the_page_without_news():
     async with one_browser() as (bench, browser), browser.live() as events:
         await anext(events)
         bench.station.arm("button")
-        sheet: dict = {"armed": None}
-        while sheet["armed"] is None:
-            _, _, sheet = await anext(events)
-        assert sheet["armed"]["by"] == "button"
+        told: dict = {"view": {"armed": None}}
+        while told["view"]["armed"] is None:
+            _, _, told = await anext(events)
+        assert told["view"]["armed"]["by"] == "button"
 
 
 async def test_one_phone_too_many_is_told_so():
@@ -311,8 +314,8 @@ async def test_the_room_code_itself_is_never_sent_to_a_browser():
         await browser.post("/show-code", {"machine": "sim-220"})
         async with browser.live() as events:
             await anext(events)
-            _, _, sheet = await anext(events)
-        assert not re.search(rf"\b{shown[0].code}\b", str(sheet))
+            _, _, told = await anext(events)
+        assert not re.search(rf"\b{shown[0].code}\b", str(told))
 
 
 # ------------------------------------------------------------------ who may

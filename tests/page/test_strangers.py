@@ -115,13 +115,13 @@ async def test_the_stream_of_a_paired_phone_outlasts_any_crowd():
         crowd_at(bench) as crowd,
         browser.live() as events,
     ):
-        assert [(await anext(events))[0] for _ in range(2)] == ["hello", "sheet"]
+        assert [(await anext(events))[0] for _ in range(2)] == ["hello", "station"]
         for number in range(2, 12):
             await crowd.come(f"127.0.0.{number}", MANY)
         bench.begin()
         while (name := (await anext(events))[0]) == "pulse":
             pass  # a busy computer takes long over such a crowd
-        assert name == "sheet"
+        assert name == "station"
 
 
 async def test_the_oldest_of_the_address_that_holds_most_goes_first():

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 from chromium import Chromium, Phone
-from hostctl_simulators.people import People, Question, Said
-from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.people.channel import SimulatedPeople
+from hostctl_simulators.people.people import People, Question, Said
 from hostctl_simulators.registry import find_world, forget_printers
 from page_bench import ROOT, Bench, served
 
 from hostctl.config.load import load_machine
-from hostctl.config.study import Cycle, Method, Study, StudyKind
+from hostctl.config.study import Cycle, Method, Study
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine
@@ -30,7 +30,7 @@ FILE = load_machine(ROOT / "configs/machines/sim-220.yaml").model_copy(update={"
 STUDY = Study(
     study="small",
     title="A small study",
-    kind=StudyKind.COMPARISON,
+    kind="comparison",
     methods=[Method(name="paper-slip", instruction="Slide the paper.")],
     operators=["volunteer-a"],
     points=["front-left", "back-right"],

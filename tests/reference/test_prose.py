@@ -18,7 +18,7 @@ from hostctl.channels.messages.topics import Topics
 from hostctl.cli import main
 from hostctl.config.find import REFERENCE
 from hostctl.records import News, Place, Word
-from hostctl.run.station import Standing
+from hostctl.run.record.standing import Standing
 
 CODES = {
     kind.exit_code

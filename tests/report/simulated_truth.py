@@ -15,7 +15,8 @@ from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.plan import machine_file, plan_from
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.analysis import Analysis, Wish, analyse
+from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.sources.run_material import run_material
 
 CYCLE = "cycle: {settle_s: 0, countdown_s: 0}"

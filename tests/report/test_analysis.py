@@ -14,11 +14,10 @@ from scipy import stats
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reference import Reference
-from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
-from hostctl.report.analysis.analysis import Analysis, Wish, analyse
-from hostctl.report.analysis.json import analysis_data
-from hostctl.report.analysis.judgement import Judged
-from hostctl.report.analysis.text import analysis_text
+from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.sources.material import Block, Goal, Material, only, together
 from hostctl.report.sources.run_material import _blocks, _many_blocks
 from hostctl.report.sources.tables.table_file import Asked, table_material
@@ -62,13 +61,13 @@ def sample(rng: np.random.Generator, sigma: float, n: int) -> list[float]:
 
 def flat(analysis: Analysis) -> str:
     """What it says, line ends aside."""
-    return " ".join(analysis_text(analysis).split())
+    return " ".join(ANALYSIS.text(analysis).split())
 
 
-def verdict(analysis: Analysis) -> object:
-    judged = analysis.results[0].judged
-    assert isinstance(judged, Judged)
-    return judged.verdict
+def verdict(analysis: Analysis) -> Verdict:
+    found = analysis.results[0].verdict
+    assert isinstance(found, Verdict)
+    return found
 
 
 def study(sigmas: dict[tuple[str, str], float], n: int, points: int = 2) -> Material:
@@ -95,16 +94,14 @@ def test_a_claim_that_is_just_false_is_seldom_called_met(sigma_total, sigma_rig,
     # 1.959964: the half-width of 95 % of a normal law, in sigmas (ISO 2854 and any table)
     goal = Goal(within_mm=0.999 * 1.959964 * (sigma_total**2 - sigma_rig**2) ** 0.5 * H)
     met = sum(
-        isinstance(
-            verdict(
-                analyse(
-                    material(sample(rng, sigma_total, n), sample(rng, sigma_total, n)),
-                    material(sample(rng, sigma_rig, 21)),
-                    Wish(goal=goal),
-                )
-            ),
-            Meets,
-        )
+        verdict(
+            analyse(
+                material(sample(rng, sigma_total, n), sample(rng, sigma_total, n)),
+                material(sample(rng, sigma_rig, 21)),
+                Wish(goal=goal),
+            )
+        ).verdict
+        == "meets"
         for _ in range(200)
     )
     assert met / 200 <= 0.05 + 3.0 * (0.05 * 0.95 / 200) ** 0.5
@@ -115,21 +112,17 @@ def test_a_claim_that_is_just_true_is_seldom_refused():
     rng = np.random.default_rng(SEED)
     goal = Goal(within_mm=1.001 * 1.959964 * (3.0**2 - 1.0**2) ** 0.5 * H)
     refused = sum(
-        isinstance(
-            verdict(
-                analyse(
-                    material(sample(rng, 3.0, 12)), material(sample(rng, 1.0, 21)), Wish(goal=goal)
-                )
-            ),
-            DoesNotMeet,
-        )
+        verdict(
+            analyse(material(sample(rng, 3.0, 12)), material(sample(rng, 1.0, 21)), Wish(goal=goal))
+        ).verdict
+        == "does not meet"
         for _ in range(200)
     )
     assert refused / 200 <= 0.05 + 3.0 * (0.05 * 0.95 / 200) ** 0.5
 
 
 @pytest.mark.parametrize(
-    ("sigma", "kind"), [(0.6, Meets), (2.5, CannotTellYet), (8.0, DoesNotMeet)]
+    ("sigma", "kind"), [(0.6, "meets"), (2.5, "cannot tell yet"), (8.0, "does not meet")]
 )
 def test_there_are_three_verdicts(sigma, kind):
     rng = np.random.default_rng(SEED)
@@ -138,7 +131,7 @@ def test_there_are_three_verdicts(sigma, kind):
         material(sample(rng, 0.5, 20)),
         Wish(goal=Goal(within_mm=0.05)),
     )
-    assert isinstance(verdict(found), kind)
+    assert verdict(found).verdict == kind
 
 
 def test_the_tables_verdict_is_never_taken_for_a_refusal():
@@ -146,17 +139,17 @@ def test_the_tables_verdict_is_never_taken_for_a_refusal():
     goal = Wish(goal=Goal(within_mm=0.05))
     found = analyse(material(sample(rng, 2.5, 20)), material(sample(rng, 0.5, 20)), goal)
     more = verdict(found).further_trials
-    assert f"  cannot tell (+{more})\n" in analysis_text(found)
-    assert "  cannot tell\n" in analysis_text(analyse(material(sample(rng, 8.0, 20)), None, goal))
+    assert f"  cannot tell (+{more})\n" in ANALYSIS.text(found)
+    assert "  cannot tell\n" in ANALYSIS.text(analyse(material(sample(rng, 8.0, 20)), None, goal))
 
 
 def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     rng = np.random.default_rng(SEED)
     goal = Wish(goal=Goal(within_mm=0.05))
     wide = analyse(material(sample(rng, 8.0, 20)), None, goal)
-    assert isinstance(verdict(wide), CannotTellYet)
+    assert verdict(wide).verdict == "cannot tell yet"
     assert "how much of that is the rig.s is not known" in flat(wide).replace("'", ".")
-    assert isinstance(verdict(analyse(material(sample(rng, 0.6, 20)), None, goal)), Meets)
+    assert verdict(analyse(material(sample(rng, 0.6, 20)), None, goal)).verdict == "meets"
     assert isinstance(wide.results[0].setting, NotYet)
 
 
@@ -164,7 +157,7 @@ def test_a_probe_is_judged_by_its_own_readings():
     rng = np.random.default_rng(SEED)
     touches = material(sample(rng, 8.0, 20), kind="probe-loop")
     found = analyse(touches, None, Wish(goal=Goal(within_mm=0.05)))
-    assert isinstance(verdict(found), DoesNotMeet)
+    assert verdict(found).verdict == "does not meet"
     assert "no rig check" not in flat(found)
 
 
@@ -172,10 +165,10 @@ def test_more_looks_ask_for_more():
     readings = material([-3, 1, 0, 2, -1, 2, -2, 0, 1, 3, -1, 0, 1, -2, 0])
     rig = material([0, 1, 0, 0, -1, 0, 0, 1])
     reaches = [
-        analyse(readings, rig, Wish(goal=Goal(within_mm=0.05), looks=looks)).results[0].judged
+        analyse(readings, rig, Wish(goal=Goal(within_mm=0.05), looks=looks)).results[0].verdict
         for looks in (1, 3)
     ]
-    assert reaches[0].reach.high < reaches[1].reach.high
+    assert reaches[0].half_width.high < reaches[1].half_width.high
 
 
 def test_a_rig_that_scatters_more_than_the_study_is_not_taken_out():
@@ -219,7 +212,7 @@ def test_the_measurement_systems_manuals_study_comes_out_of_its_table():
     # AIAG, Measurement Systems Analysis, 4th ed. (2010), III B: the source stands beside the file
     published = json.loads(AIAG.with_suffix(".json").read_text())["published"]
     found = analyse(table_material(AIAG.with_suffix(".csv"), Asked()), None, Wish())
-    data = analysis_data(found)["crossed"][0]
+    data = ANALYSIS.data(found)["crossed"][0]
     components = published["anova_components_pooled"]
     assert data["points"] == 10
     assert data["figures"]["ev"] == pytest.approx(components["sd_EV"], abs=5e-6)
@@ -227,7 +220,7 @@ def test_the_measurement_systems_manuals_study_comes_out_of_its_table():
     assert data["figures"]["pv"] == pytest.approx(components["sd_PV"], abs=5e-6)
     shares = data["figures"]["percent_of_total"]
     assert shares["grr"] == pytest.approx(components["pct_GRR"], abs=0.05)
-    assert "10 points play the parts, 3 operators" in analysis_text(found)
+    assert "10 points play the parts, 3 operators" in ANALYSIS.text(found)
 
 
 def test_the_manuals_table_of_variance_is_in_the_explanation():
@@ -236,7 +229,7 @@ def test_the_manuals_table_of_variance_is_in_the_explanation():
     found = analyse(table_material(AIAG.with_suffix(".csv"), Asked()), None, Wish())
     rows = {
         line[:20].strip(): line[20:].split()
-        for line in analysis_text(found, explain=True).splitlines()
+        for line in ANALYSIS.text(found, explained=True).splitlines()
         if line.startswith(("points  ", "operators  ", "operators x", "repeatability  "))
         and len(line[20:].split()) >= 3
     }
@@ -263,7 +256,7 @@ def test_an_outlier_is_named_with_and_without_and_stays():
     found = analyse(material(readings), None, Wish())
     (odd,) = found.oddities
     assert [(one.block, one.place) for one in odd.outliers] == [(0, 9)]
-    assert odd.without.quoted.value < found.results[0].spread.quoted.value / 3
+    assert odd.spread_without_outliers.quoted.value < found.results[0].spread.quoted.value / 3
     assert found.results[0].spread.n == 12
     assert "+0.3000 mm (reading 10, block 1 at p)" in flat(found)
 
@@ -296,22 +289,22 @@ def test_off_a_datum_a_claim_has_to_hold_in_each_block():
     wish = Wish(goal=Goal(within_mm=0.1))
     found = analyse(material(*blocks, zero_known=True), material([0, 1, -1, 0, 1, 2] * 5), wish)
     (result,) = found.results
-    assert isinstance(result.judged, Judged)
-    assert isinstance(result.judged.verdict, DoesNotMeet)
-    assert "in the worst block" in result.judged.verdict.why
-    said = " ".join(analysis_text(found, explain=True).split())
+    assert isinstance(result.verdict, Verdict)
+    assert result.verdict.verdict == "does not meet"
+    assert result.verdict.why.numbers["blocks"] == 4
+    said = " ".join(ANALYSIS.text(found, explained=True).split())
     assert "in the worst block, back (3 of 4), with the mean of 10 settings off by +0.1290" in said
     assert "the claim has to hold in each block: the worst one decides" in said
-    assert analysis_data(found)["results"][0]["verdict"]["worst_block"] == "back (3 of 4)"
+    assert ANALYSIS.data(found)["results"][0]["verdict"]["worst_block"] == "back (3 of 4)"
 
 
 def test_off_a_datum_the_bias_counts_in_the_verdict():
     readings = [6, 7, 6, 5, 6, 7, 6, 5, 6, 6, 5, 7]
     wish = Wish(goal=Goal(within_mm=0.05))
     rig = material([0, 1, 0, -1, 0, 0, 1, 0, 0, 0])
-    assert isinstance(verdict(analyse(material(readings), rig, wish)), Meets)
+    assert verdict(analyse(material(readings), rig, wish)).verdict == "meets"
     off = analyse(material(readings, zero_known=True), rig, wish)
-    assert isinstance(verdict(off), DoesNotMeet)
+    assert verdict(off).verdict == "does not meet"
     assert "On average they are off by +0.0600 mm" in flat(off)
     mean = off.results[0].off
     half = (mean.high - mean.low) / 2
@@ -343,8 +336,8 @@ AWKWARD = {
 @pytest.mark.parametrize("rig", [None, "constant", "neighbours", "two readings"])
 def test_awkward_readings_get_a_right_answer_or_a_reason(name: str, rig: str | None):
     found = analyse(AWKWARD[name], AWKWARD[rig] if rig else None, Wish(goal=Goal(within_mm=0.05)))
-    said = json.dumps(analysis_data(found), allow_nan=False)
-    text = analysis_text(found, explain=True)
+    said = json.dumps(ANALYSIS.data(found), allow_nan=False)
+    text = ANALYSIS.text(found, explained=True)
     assert "NaN" not in said
     assert not {"nan", "inf", "NotYet", "None"} & set(text.replace(",", " ").split())
 
@@ -355,11 +348,11 @@ def test_a_rig_check_of_one_reading_is_refused():
 
 
 def test_json_gives_every_estimate_its_interval_n_and_source():
-    data = analysis_data(analyse(AWKWARD["wide"], AWKWARD["neighbours"], Wish()))
+    data = ANALYSIS.data(analyse(AWKWARD["wide"], AWKWARD["neighbours"], Wish()))
     spread = data["results"][0]["spread"]["likelihood"]
     assert set(spread) == {"value", "interval", "n", "how", "source"}
     assert data["results"][0]["verdict"] is None
-    bounded = analysis_data(analyse(AWKWARD["constant"], None, Wish()))["results"][0]
+    bounded = ANALYSIS.data(analyse(AWKWARD["constant"], None, Wish()))["results"][0]
     assert "too small for this resolution" in bounded["spread"]["likelihood"]["not_yet"]
     assert bounded["setting"]["not_yet"].startswith("no rig check")
 
@@ -367,7 +360,7 @@ def test_json_gives_every_estimate_its_interval_n_and_source():
 def test_the_formulas_hold_this_datas_numbers():
     readings, rig = [0, 2, -1, 3, 1, -2, 0, 1], [0, 1, 0, -1, 0, 1, 0, 0]
     found = analyse(material(readings), material(rig), Wish(goal=Goal(within_mm=0.05)))
-    said = analysis_text(found, explain=True)
+    said = ANALYSIS.text(found, explained=True)
     # by hand: mean 0.5, squares 0.25+2.25+2.25+6.25+0.25+6.25+0.25+0.25 = 18, times 0.01 squared
     assert "S = 0.0018 mm²" in said
     assert "√(0.0018 / 7) = 0.0160 mm" in said
@@ -376,8 +369,8 @@ def test_the_formulas_hold_this_datas_numbers():
     assert "likeliest, times √(8 / 7) as" in " ".join(said.split())
     assert "tolerance ±0.05 mm: meets at or above the larger" in said
     # ISO 5725-6:1994, 4.1.4: 2.8 standard deviations (from memory)
-    limit = analysis_data(found)["results"][0]["repeatability_limit"]
-    quoted = analysis_data(found)["results"][0]["spread"]["likelihood"]
+    limit = ANALYSIS.data(found)["results"][0]["repeatability_limit"]
+    quoted = ANALYSIS.data(found)["results"][0]["spread"]["likelihood"]
     assert limit["value"] == pytest.approx(2.8 * quoted["value"])
     assert limit["interval"]["high"] == pytest.approx(2.8 * quoted["interval"]["high"])
     assert f"r = 2.8 s = {limit['value']:.4f} mm" in " ".join(said.split())
@@ -385,7 +378,7 @@ def test_the_formulas_hold_this_datas_numbers():
 
 def test_the_formulas_of_differences_can_be_done_again_by_hand():
     found = analyse(material([3, -2, 1, 0, -4, 2], reference="previous"), None, Wish())
-    said = " ".join(analysis_text(found, explain=True).split())
+    said = " ".join(ANALYSIS.text(found, explained=True).split())
     # by hand: mean 0, squares 9+4+1+0+16+4 = 34; c = 2 (6 - 1/6) = 11.67; h of one is h / √2
     assert "S = 0.0034 mm²" in said
     assert "s = √(S / c) = √(0.0034 / 11.67) = 0.0171 mm; f by Satterthwaite" in said
@@ -395,7 +388,7 @@ def test_the_formulas_of_differences_can_be_done_again_by_hand():
 
 def test_the_rig_is_taken_out_with_digits_enough_to_do_it_again():
     found = analyse(material([0, 2, -1, 3, 1, -2, 0, 1]), material([0, 1, -1, 0, 2, 0]), Wish())
-    said = " ".join(analysis_text(found, explain=True).split())
+    said = " ".join(ANALYSIS.text(found, explained=True).split())
     shown = re.search(r"rig out: √\(s² − rig²\) = √\(([\d.]+)² − ([\d.]+)²\) = ([\d.]+) mm", said)
     total, rig, setting = map(float, shown.groups())
     assert math.sqrt(total**2 - rig**2) == pytest.approx(setting, abs=0.00005)
@@ -403,7 +396,7 @@ def test_the_rig_is_taken_out_with_digits_enough_to_do_it_again():
 
 def test_a_rig_of_which_only_a_bound_is_known_is_said_to_be_one():
     found = analyse(material([0, 2, -1, 3, 1, -2, 0, 1]), material([0] * 8), Wish())
-    said = " ".join(analysis_text(found, explain=True).split())
+    said = " ".join(ANALYSIS.text(found, explained=True).split())
     assert "(of the rig no more than a bound is known; its likeliest figure is 0)" in said
 
 
@@ -448,13 +441,13 @@ def test_many_readings_of_a_run_become_the_same_blocks_as_few():
 )
 def test_what_was_read_is_said_to_hold_what_it_holds(kind: str, told: str):
     found = analyse(material([0, 1, 2, 1, 0, 3], kind=kind), None, Wish())
-    assert f"What was read, mm ({told})" in analysis_text(found)
+    assert f"What was read, mm ({told})" in ANALYSIS.text(found)
 
 
 def test_the_heading_of_a_file_names_it_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.chdir(tmp_path)
     path = Path("out.csv")
     path.write_text("reading\n0.01\n0.02\n0.00\n0.01\n")
-    said = analysis_text(analyse(table_material(path, Asked()), None, Wish()))
+    said = ANALYSIS.text(analyse(table_material(path, Asked()), None, Wish()))
     assert re.search(r"^out\.csv$", said, re.MULTILINE)
     assert "out.csv: " not in said.split("What was read")[0]

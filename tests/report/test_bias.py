@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from scipy import stats
 
-from hostctl.report.analysis.analysis import Analysis, Wish, analyse
-from hostctl.report.analysis.json import analysis_data
-from hostctl.report.analysis.text import analysis_text
+from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.sources.material import Block, Goal, Material
 
 SLEEP = json.loads((Path(__file__).parents[1] / "data" / "spreads" / "tost_sleep.json").read_text())
@@ -49,7 +49,7 @@ def analysed(*several: list[Block], tolerance: float | None = None, **changes: A
 
 
 def flat(analysis: Analysis) -> str:
-    return " ".join(analysis_text(analysis, explain=True).split())
+    return " ".join(ANALYSIS.text(analysis, explained=True).split())
 
 
 def two(paper: Blocks, light: Blocks, **changes: Any) -> Analysis:
@@ -57,7 +57,7 @@ def two(paper: Blocks, light: Blocks, **changes: Any) -> Analysis:
 
 
 def only(analysis: Analysis) -> dict[str, Any]:
-    (bias,) = analysis_data(analysis)["biases"]
+    (bias,) = ANALYSIS.data(analysis)["biases"]
     return bias
 
 
@@ -132,7 +132,7 @@ def test_methods_are_one_family_for_holm_and_hands_another():
     several = [("paper", "a", PAPER), ("light", "a", LIGHT), ("gauge", "a", GAUGE)]
     others = [("paper", "b", LIGHT), ("light", "b", PAPER)]
     analysis = analysed(*(blocks(m, o, {"p": [values]}) for m, o, values in several + others))
-    pairs = analysis_data(analysis)["biases"]
+    pairs = ANALYSIS.data(analysis)["biases"]
     p = {(b["varied"], b["fixed"], b["first"]): (b["found"], b["adjusted_p"]) for b in pairs}
     assert len(pairs) == 6
     theirs = stats.ttest_ind(GAUGE, PAPER, equal_var=False).pvalue
@@ -154,8 +154,8 @@ def test_methods_are_one_family_for_holm_and_hands_another():
 )
 def test_without_a_datum_no_means_are_compared(changes):
     analysis = two({"p": [PAPER]}, {"p": [LIGHT]}, zero_known=False, **changes)
-    assert analysis_data(analysis)["biases"] == []
-    assert "Mean settings" not in analysis_text(analysis, explain=True)
+    assert ANALYSIS.data(analysis)["biases"] == []
+    assert "Mean settings" not in ANALYSIS.text(analysis, explained=True)
 
 
 @pytest.mark.parametrize("reference", ["first", "previous"])

@@ -12,6 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.claims.claim import Centre
 from hostctl.report.document.as_html import as_html
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text
@@ -24,6 +26,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Role,
     Table,
 )
@@ -64,6 +67,8 @@ class Lamps:
     by_name: dict[str, Lamp]
     share: float | NotYet
     pair: tuple[int, str]
+    about: Centre
+    why: Reason | None
 
 
 TABLE = Table(
@@ -192,6 +197,28 @@ def test_as_markdown():
     )
 
 
+def part(title: str) -> Part:
+    figure = Figure(drawing=Steps(heights=(0, 1)), says="It rises.", captioned=False)
+    return Part(title=title, blocks=(Paragraph(text=f"{title}.", role=Role.ANSWER), figure))
+
+
+PARTS = Document(
+    title="both", blocks=(part("one"), part("two"), Items(items=("Careful.",), role=Role.CAUTION))
+)
+
+
+def test_what_was_asked_at_once_stands_apart():
+    assert as_text(PARTS) == "one.\n\n▁▄\n\n\ntwo.\n\n▁▄\n\n• Careful."
+    assert PARTS.said(Role.ANSWER) == ["one.", "two."]
+    assert seen(as_html(PARTS)).tags.count("section") == 3
+    assert as_markdown(PARTS).count("\n### ") == 2
+
+
+def test_a_page_says_what_a_figure_shows_even_where_text_need_not():
+    assert seen(as_html(PARTS)).text.count("It rises.") == 2
+    assert as_markdown(PARTS).count("It rises.") == 2
+
+
 LAMPS = Question(
     name="lamps",
     version=3,
@@ -202,17 +229,29 @@ LAMPS = Question(
 
 def lamps(power_w: float | None, share: float | NotYet) -> Lamps:
     lamp = Lamp(name="one", colour=Colour.RED, power_w=power_w)
-    return Lamps(lamps=(lamp,), by_name={"one": lamp}, share=share, pair=(1, "x"))
+    return Lamps(
+        lamps=(lamp,),
+        by_name={"one": lamp},
+        share=share,
+        pair=(1, "x"),
+        about=Centre.DATUM,
+        why=share.reason if isinstance(share, NotYet) else None,
+    )
 
 
 @pytest.mark.parametrize("power_w", [None, 4.5, float("nan"), float("inf")])
-@pytest.mark.parametrize("share", [0.5, NotYet(reason="one lamp is not enough", needs_n=2)])
+@pytest.mark.parametrize(
+    "share", [0.5, NotYet(reason=Reason(Why.TOO_FEW, what="lamps", given=1, least=2))]
+)
 def test_data_fit_the_schema_and_are_strict_json(power_w: float | None, share: float | NotYet):
     data = LAMPS.data(lamps(power_w, share))
     jsonschema.Draft202012Validator.check_schema(LAMPS.schema())
     jsonschema.validate(json.loads(json.dumps(data, allow_nan=False)), LAMPS.schema())
     assert (data["question"], data["version"]) == ("lamps", 3)
-    assert data["answer"] == ["Bright enough."]
+    assert data["about"] == "the datum"
+    assert data["why"] in (None, "lamps: 1 given, at least 2 are needed")
+    assert data["share"] in (0.5, {"not_yet": data["why"], "needs_n": None})
+    assert data["answer"] == "Bright enough."
     assert data["cautions"] == ["Few were looked at.", "In daylight."]
 
 

@@ -12,21 +12,21 @@ import numpy as np
 import pytest
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import NotYet
-from hostctl.metrology.over_time.history import IndividualsChart
-from hostctl.report.history.chart import HEIGHT, MOST_POINTS, history_chart
-from hostctl.report.history.checks import Check
+from hostctl.report.figures.history_chart import HEIGHT, MOST_POINTS
+from hostctl.report.history.answer import answer
+from hostctl.report.history.cautions import cautions
+from hostctl.report.history.chart import history_chart
+from hostctl.report.history.document import HISTORY
 from hostctl.report.history.file import history_points
 from hostctl.report.history.history import (
-    Series,
-    cautions,
+    history_of,
+    history_of_checks,
+    history_of_values,
     mean_series,
     spread_series,
     value_series,
 )
-from hostctl.report.history.json import history_json
-from hostctl.report.history.signs import Point
-from hostctl.report.history.text import answer, history_text
+from hostctl.report.history.result import Check, Limits, Point, Series
 from hostctl.report.sources.tables.rows import BadRows
 
 DATA = Path(__file__).parents[1] / "data"
@@ -68,15 +68,23 @@ def written(tmp_path: Path, text: str) -> Path:
     return path
 
 
-def chart_of(series: Series) -> IndividualsChart:
-    assert isinstance(series.individuals, IndividualsChart)
-    return series.individuals
+def limits_of(series: Series) -> Limits:
+    assert series.limits is not None
+    return series.limits
+
+
+def said_first(subject: str, series: Series) -> str:
+    return answer(history_of(subject, [series]))
+
+
+def cautioned(kept: Sequence[Check]) -> str:
+    return " ".join(cautions(history_of("the rig", [spread_series(kept, None)], kept)))
 
 
 def test_the_handbooks_flow_rates_from_a_file(tmp_path: Path):
     """NIST/SEMATECH e-Handbook 6.3.2.2 (data and results from memory)."""
     points = history_points(written(tmp_path, "flow\n" + "\n".join(map(str, FLOW))))
-    chart = chart_of(value_series(points, None))
+    chart = limits_of(value_series(points, None))
     found = (chart.centre, chart.moving_range_mean, chart.upper, chart.lower)
     assert [round(value, 4) for value in found] == [50.81, 1.8778, 55.8041, 45.8159]
 
@@ -91,17 +99,16 @@ def test_the_check_standard_of_the_handbook():
         means=[float(row["mean_of_6"]) for row in rows],
     )
     spread, mean = spread_series(kept, None), mean_series(kept, None)
-    assert spread.spread is not None
+    assert spread.pooled_sd is not None
     assert mean is not None
     published = NIST["expected_published"]
-    assert round(spread.spread.pooled_sd, 5) == published["level1_sd"]
-    assert spread.spread.pooled_df == published["level1_dof"]
-    assert round(chart_of(mean).centre, 5) == published["centre"]
+    assert round(spread.pooled_sd, 5) == published["level1_sd"]
+    assert spread.pooled_df == published["level1_dof"]
+    assert round(limits_of(mean).centre, 5) == published["centre"]
 
 
 def test_a_steady_rig_is_said_to_be_steady():
-    series = [spread_series(checks(steady(12)), None)]
-    said = answer("the rig of bench", series)
+    said = said_first("the rig of bench", spread_series(checks(steady(12)), None))
     assert said.startswith(
         "The rig of bench shows no sign of change over 12 checks (2026-01-05 to 2026-03-23); its "
     )
@@ -114,7 +121,7 @@ def test_a_rig_that_grew_worse_is_named_by_date_and_run():
     assert "Run 13 (2026-03-30) to run 14 (2026-04-06): spread beyond the limit" in said
     assert "0.0131 mm where 0.0" in said
     assert {12, 13} <= series.wild
-    assert "the latest at run 14 (2026-04-06)" in answer("the rig of bench", [series])
+    assert "the latest at run 14 (2026-04-06)" in said_first("the rig of bench", series)
 
 
 def test_each_sign_names_its_checks_and_its_step():
@@ -139,10 +146,10 @@ def test_each_sign_names_its_checks_and_its_step():
 
 def test_the_baseline_keeps_a_bad_stretch_out_of_the_limits():
     kept = checks([*steady(12), 0.0125, 0.0131])
-    own, all_in = (spread_series(kept, baseline).spread for baseline in (12, None))
+    own, all_in = (spread_series(kept, baseline).spread_limits for baseline in (12, None))
     assert own is not None
     assert all_in is not None
-    assert own.upper[-1] < all_in.upper[-1]
+    assert own[-1] < all_in[-1]
 
 
 def test_a_shift_of_the_mean_is_seen_where_there_is_a_datum():
@@ -158,16 +165,16 @@ def test_a_shift_of_the_mean_is_seen_where_there_is_a_datum():
 def test_without_a_datum_there_is_no_mean_and_it_is_said_why():
     kept = checks(steady(12))
     assert mean_series(kept, None) is None
-    assert "count from their own zero" in " ".join(cautions([spread_series(kept, None)], kept))
+    assert "count from their own zero" in cautioned(kept)
 
 
 def test_one_check_says_how_many_are_needed():
-    series = [spread_series(checks([0.006]), None)]
-    assert answer("the rig of bench", series) == (
+    series = spread_series(checks([0.006]), None)
+    assert said_first("the rig of bench", series) == (
         "Whether the rig of bench has changed can't be said yet from one check: 1 more to begin a "
         "chart, 20 in all for firm limits."
     )
-    assert history_json("it", series, [], [])["series"][0]["needs_checks"] == 2
+    assert series.needs_checks == 2
 
 
 def alone_at_the_end(count: int) -> Series:
@@ -180,25 +187,24 @@ def alone_at_the_end(count: int) -> Series:
 @pytest.mark.parametrize("count", [2, 3, 4])
 def test_so_few_checks_that_none_can_show_a_sign_are_no_proof_of_steadiness(count: int):
     assert alone_at_the_end(count).signs == ()
-    assert "can't be said yet" in answer("the rig", [alone_at_the_end(count)])
+    assert "can't be said yet" in said_first("the rig", alone_at_the_end(count))
 
 
 def test_from_five_checks_on_one_can_show_a_sign():
     assert alone_at_the_end(5).signs != ()
     level = [Point(name=f"check {k}", when="", value=v) for k, v in enumerate((1, 2, 1, 2, 1.5))]
-    assert "shows no sign of change" in answer("the rig", [value_series(level, None)])
+    assert "shows no sign of change" in said_first("the rig", value_series(level, None))
 
 
 def test_few_checks_have_rough_limits_and_say_so():
     kept = checks(steady(5))
-    assert "20 make them firm" in " ".join(cautions([spread_series(kept, None)], kept))
+    assert "20 make them firm" in cautioned(kept)
 
 
 def test_checks_that_are_all_alike_have_no_limits():
     kept = checks([0.0] * 6, resolution=0.01)
-    series = spread_series(kept, None)
-    assert isinstance(series.individuals, NotYet)
-    said = " ".join(cautions([series], kept))
+    assert spread_series(kept, None).limits is None
+    said = cautioned(kept)
     assert "all alike" in said
     assert "below one graduation (0.01 mm)" in said
 
@@ -206,7 +212,7 @@ def test_checks_that_are_all_alike_have_no_limits():
 def test_different_resolutions_are_named():
     kept = checks(steady(4))
     kept[0] = dataclasses.replace(kept[0], resolution_mm=0.01)
-    assert "different resolutions" in " ".join(cautions([spread_series(kept, None)], kept))
+    assert "different resolutions" in cautioned(kept)
 
 
 @pytest.mark.slow
@@ -223,8 +229,9 @@ def test_a_steady_rig_shows_signs_as_often_as_is_said():
 
 def test_points_lie_where_their_values_are():
     points = [Point(name=f"check {i}", when="", value=v) for i, v in enumerate((0.0, 10.0, 5.0))]
-    series = dataclasses.replace(value_series(points, None), ewma=None)
-    rows = [row.partition("┤")[2] for row in history_chart(series).splitlines()[:HEIGHT]]
+    series = dataclasses.replace(value_series(points, None), weighted_averages=None)
+    drawn = history_chart(series).in_text()
+    rows = [row.partition("┤")[2] for row in drawn.splitlines()[:HEIGHT]]
     low, high, middle = (
         next(i for i, row in enumerate(rows) if row[column : column + 1] == "●")
         for column in (0, 2, 4)
@@ -236,8 +243,7 @@ def test_points_lie_where_their_values_are():
 @pytest.mark.parametrize("count", [2, 3, 30, 31, 60, 200])
 def test_it_fits_a_terminal_however_many_checks(count: int):
     kept = checks(steady(count), means=steady(count, 8))
-    series = [spread_series(kept, None), mean_series(kept, None)]
-    text = history_text("the rig of bench", [one for one in series if one], kept, ["run 99"])
+    text = HISTORY.text(history_of_checks("the rig of bench", kept, ["run 99"], baseline=None))
     assert max(map(len, text.splitlines())) <= 80
     assert "Left out, broken off with fewer than 10 readings (too " in " ".join(text.split())
     assert "run 99." in text
@@ -245,7 +251,7 @@ def test_it_fits_a_terminal_however_many_checks(count: int):
 
 def test_a_long_history_shows_its_latest():
     kept = checks(steady(200))
-    drawn = history_chart(spread_series(kept, None)).splitlines()
+    drawn = history_chart(spread_series(kept, None)).in_text().splitlines()
     assert f"{kept[200 - MOST_POINTS].at:%Y-%m-%d}" in drawn[-1]
     assert f"{kept[-1].at:%Y-%m-%d}" in drawn[-1]
 
@@ -303,7 +309,7 @@ def test_a_file_needs_one_column_of_values(tmp_path: Path, head: str):
 
 def test_the_figures_for_programs_are_plain_json():
     kept = checks([*steady(12), 0.0125])
-    found = history_json("the rig of bench", [spread_series(kept, 12)], kept, [])
+    found = HISTORY.data(history_of_checks("the rig of bench", kept, [], baseline=12))
     told = json.loads(json.dumps(found, allow_nan=False))
     assert told["series"][0]["signs"][0]["last"] == 12
     assert math.isclose(told["checks"][12]["sd_mm"], 0.0125)
@@ -311,6 +317,6 @@ def test_the_figures_for_programs_are_plain_json():
 
 def test_values_from_a_file_are_drawn_in_mm(tmp_path: Path):
     points = history_points(written(tmp_path, "value (µm)\n5\n6\n5\n4\n"))
-    said = history_text("values", [value_series(points, None)], [], [])
+    said = HISTORY.text(history_of_values("values", points, baseline=None))
     assert "Value of each check, mm (" in said
     assert " mean 0.0050 ┤" in said

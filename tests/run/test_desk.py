@@ -186,12 +186,12 @@ def test_an_answer_to_a_closed_prompt_is_refused_for_good():
 
 
 @pytest.mark.parametrize("word", [Word.DONE, Word.REDO, Word.SKIP])
-def test_with_nothing_asked_an_answer_is_refused(word):
+async def test_with_nothing_asked_an_answer_is_refused(word):
     assert Desk().answer(answer(word, "p9")) == Refused(reason="nothing is asked now")
 
 
 @pytest.mark.parametrize("word", [Word.HOLD, Word.END])
-def test_with_no_run_there_is_nothing_to_stop(word):
+async def test_with_no_run_there_is_nothing_to_stop(word):
     assert Desk().answer(answer(word)) == Refused(reason="no run is going on")
 
 
@@ -274,7 +274,7 @@ def test_a_channel_that_comes_late_is_told_where_things_stand():
     ]
 
 
-def test_what_is_over_is_not_told_to_a_late_channel():
+async def test_what_is_over_is_not_told_to_a_late_channel():
     desk = Desk()
     desk.tell(RunStarted(run=1, study="s", machine="m", trials_total=5, resumed=False))
     desk.tell(HoldBegan(reason="a cable"))
@@ -317,7 +317,7 @@ def test_a_channel_too_slow_loses_the_oldest_news_and_holds_nobody_up():
     assert in_jumping_time(doze()) == Moving(what="2")
 
 
-def test_refusals_are_noted_for_the_record():
+async def test_refusals_are_noted_for_the_record():
     desk, noted = Desk(), []
     desk.on_refusal.add(noted.append)
     desk.answer(answer(Word.DONE, "p9", channel="mqtt"))

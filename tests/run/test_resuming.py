@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 from a_place import A_PLACE
+from bench_files import machine_file
+from going import Going, a_reading, schedule_for
 from hypothesis import given
 from hypothesis import strategies as st
 from paper_store import PaperStore
@@ -10,9 +12,7 @@ from test_real_store import carried_out
 from workshop import EPOCH, Workshop, obliging, probe_loop, said, study_file
 
 from hostctl.config.study import Gauge, Method
-from hostctl.records import Place, Position, Prompt, Reading, Temperatures, Word
-from hostctl.run.record.progress import Progress
-from hostctl.run.schedule import schedule_of
+from hostctl.records import Place, Prompt, Word
 from hostctl.store.rows import NewMark, NewReading, NewRun
 from hostctl.store.store import Store
 
@@ -32,18 +32,11 @@ A_RUN = NewRun(
 )
 
 
-def a_reading(place: Place, value_mm: float) -> NewReading:
+def as_stored(place: Place, value_mm: float) -> NewReading:
     return NewReading(
         place=place,
         is_zero=place.trial == 0,
-        reading=Reading(
-            value_mm=value_mm,
-            resolution_mm=0.01,
-            taken_at=EPOCH,
-            source="typed",
-            at=Position(x_mm=5, y_mm=30, z_mm=5),
-            temperatures=Temperatures(),
-        ),
+        reading=a_reading(value_mm),
         prompted_at=None,
         answered_at=None,
         channel="terminal",
@@ -67,9 +60,9 @@ class OnRecord:
     """A run's progress, and everything that happens to it written down as a run does."""
 
     def __init__(self, order: str) -> None:
-        study = study_file(**FOUR_BLOCKS, order=order, trials=2)
-        self.schedule = schedule_of(study, 7, gauge_has_own_zero=False)
-        self.live = Progress(self.schedule)
+        self.study = study_file(**FOUR_BLOCKS, order=order, trials=2)
+        self.schedule = schedule_for(self.study, 7)
+        self.live = Going(self.study, machine_file())
         self.store = PaperStore()
         self.store.run = A_RUN
 
@@ -77,33 +70,35 @@ class OnRecord:
         trial = self.live.next()
         if word == "block":
             of_block = next(one for one in self.schedule if one.block == block)
-            place = self.live.place(1, of_block)
+            place = self.live.place(of_block)
             self.store.marks.append(a_mark(place, "void", whole_block=True))
-            self.live.begin_again(block)
+            self.live.progress.begin_again(block)
         elif trial is not None:
-            self._to_a_trial(word, self.live.place(1, trial))
+            self._to_a_trial(word, self.live.place(trial))
 
     def _to_a_trial(self, word: str, at: Place) -> None:
         match word:
             case "keep":
                 value_mm = 0.01 * (1 + len(self.store.readings))
-                self.store.readings.append(a_reading(at, value_mm))
-                self.live.keep(at, value_mm)
+                self.store.readings.append(as_stored(at, value_mm))
+                self.live.progress.keep(at, a_reading(value_mm))
             case "skip" if at.trial > 0:
                 self.store.marks.append(a_mark(at, "skipped"))
-                self.live.skip(at)
+                self.live.progress.skip(at)
             case "redo" | "redo the last":
-                last = self.live.last_kept(at.block) if word == "redo the last" else None
+                last = self.live.progress.last_kept(at.block) if word == "redo the last" else None
                 self.store.marks.append(a_mark(last or at, "void"))
-                self.live.void(last or at)
+                self.live.progress.void(last or at)
 
-    def rebuilt(self) -> Progress:
-        return Progress.from_record(self.schedule, self.store.record())
+    def rebuilt(self) -> Going:
+        return Going(self.study, machine_file(), record=self.store.record())
 
-    def seen(self, progress: Progress) -> object:
-        places = [progress.place(1, trial) for trial in self.schedule]
-        zeros = {place.block: progress.zero_mm(place) for place in places}
-        return progress.next(), places, zeros, progress.begun_blocks(), progress.trials_done
+    def seen(self, going: Going) -> object:
+        places = [going.place(trial) for trial in self.schedule]
+        zeros = {place.block: going.progress.zero_mm(place) for place in places}
+        so_far, done = going.progress.so_far, going.progress.trials_done
+        happened = dict(so_far.kept), set(so_far.done), dict(so_far.rounds), dict(so_far.attempts)
+        return going.next(), places, zeros, going.begun_blocks(), done, happened
 
 
 words = st.sampled_from(
@@ -128,7 +123,7 @@ def test_a_trial_redone_twice_and_resumed_is_the_third_attempt_though_the_marks_
         run.happens(word, 1)
     run.store.marks.reverse()
     trial = run.schedule[1]
-    assert run.rebuilt().place(1, trial).attempt == 3
+    assert run.rebuilt().place(trial).attempt == 3
 
 
 def test_a_block_begun_three_times_is_resumed_in_its_third_round_and_the_others_in_theirs():
@@ -136,20 +131,22 @@ def test_a_block_begun_three_times_is_resumed_in_its_third_round_and_the_others_
     for word in ("keep", "keep", "block", "keep", "block", "keep", "keep", "redo"):
         run.happens(word, 1)
     rebuilt = run.rebuilt()
-    assert [rebuilt.place(1, trial).round for trial in run.schedule[::3]] == [3, 1, 1, 1]
-    at = rebuilt.place(1, rebuilt.next() or run.schedule[-1])
+    assert [rebuilt.place(trial).round for trial in run.schedule[::3]] == [3, 1, 1, 1]
+    at = rebuilt.place(rebuilt.next() or run.schedule[-1])
     assert (at.block, at.round, at.trial, at.attempt) == (1, 3, 2, 2)
-    assert rebuilt.zero_mm(replace(A_PLACE, block=1)) == 0.04  # of this round, the fourth kept
+    assert (
+        rebuilt.progress.zero_mm(replace(A_PLACE, block=1)) == 0.04
+    )  # of this round, the fourth kept
 
 
 def test_just_after_resuming_only_the_last_reading_of_its_own_block_can_be_redone():
     run = OnRecord("blocked")
     for _ in range(4):
         run.happens("keep", 1)
-    last = run.rebuilt().last_kept(2)
+    last = run.rebuilt().progress.last_kept(2)
     assert last is not None
     assert (last.block, last.trial) == (2, 0)
-    assert run.rebuilt().last_kept(1) is None
+    assert run.rebuilt().progress.last_kept(1) is None
 
 
 # ------------------------------------------------------------------ whole runs
@@ -235,5 +232,5 @@ def test_a_resumed_run_goes_by_its_own_seed_whatever_seed_is_given_now():
     assert [one.kept.place.method + one.kept.place.point for one in shop.store.counting] == [
         one.kept.place.method + one.kept.place.point for one in whole.store.counting
     ]
-    one, other = (schedule_of(study, seed, gauge_has_own_zero=False) for seed in (5, 11))
+    one, other = (schedule_for(study, seed) for seed in (5, 11))
     assert one != other  # else nothing is shown

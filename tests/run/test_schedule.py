@@ -6,14 +6,15 @@ from dataclasses import replace
 
 import pytest
 from a_place import A_PLACE
+from bench_files import machine_file
+from going import Going, a_reading, schedule_for
 from hypothesis import given
 from hypothesis import strategies as st
 from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Cycle, Method, TurnRange
 from hostctl.records import Place
-from hostctl.run.record.progress import Progress
-from hostctl.run.schedule import schedule_of, turn_away_deg
+from hostctl.run.procedures.turning_away import turn_away_deg
 
 METHODS = [Method(name=name, instruction="Do it.") for name in ("paper-slip", "feeler-gauge")]
 POINTS = ["front-left", "front-right", "back-left"]
@@ -26,7 +27,7 @@ seeds = st.integers(0, 2**32)
 @given(order=orders, seed=seeds, trials=st.integers(1, 12))
 def test_every_block_has_each_of_its_trials_once_and_its_zero_first(order, seed, trials):
     study = study_file(**BIG, order=order, trials=trials)
-    schedule = schedule_of(study, seed, gauge_has_own_zero=False)
+    schedule = schedule_for(study, seed)
     seen: dict[int, list[int]] = {}
     for trial in schedule:
         seen.setdefault(trial.block, []).append(trial.trial)
@@ -40,31 +41,28 @@ def test_every_block_has_each_of_its_trials_once_and_its_zero_first(order, seed,
 @given(order=orders, seed=seeds)
 def test_the_same_seed_gives_the_same_schedule(order, seed):
     study = study_file(**BIG, order=order)
-    one, same = (schedule_of(study, seed, gauge_has_own_zero=False) for _ in range(2))
+    one, same = (schedule_for(study, seed) for _ in range(2))
     assert one == same
 
 
 def test_another_seed_gives_another_order():
     study = study_file(**BIG)
     orders_seen = {
-        tuple(
-            trial.point + trial.method for trial in schedule_of(study, s, gauge_has_own_zero=False)
-        )
-        for s in range(20)
+        tuple(trial.point + trial.method for trial in schedule_for(study, s)) for s in range(20)
     }
     assert len(orders_seen) > 15
 
 
 @given(seed=seeds)
 def test_blocked_keeps_a_block_together(seed):
-    schedule = schedule_of(study_file(**BIG), seed, gauge_has_own_zero=False)
+    schedule = schedule_for(study_file(**BIG), seed)
     blocks = [trial.block for trial in schedule]
     assert blocks == sorted(blocks)
 
 
 def test_mixed_leaves_no_block_together():
     study = study_file(**BIG, order="mixed", trials=10)
-    blocks = [trial.block for trial in schedule_of(study, 7, gauge_has_own_zero=False)]
+    blocks = [trial.block for trial in schedule_for(study, 7)]
     changes = sum(one != other for one, other in itertools.pairwise(blocks))
     assert changes > len(blocks) / 2
 
@@ -82,8 +80,8 @@ def test_mixed_leaves_no_block_together():
     ],
 )
 def test_a_block_has_a_zero_unless_the_gauges_own_is_the_datum(study, own_zero, first):
-    schedule = schedule_of(study, 7, gauge_has_own_zero=own_zero)
-    assert [trial.trial for trial in schedule if trial.block == 1] == list(range(first, 4))
+    going = Going(study, machine_file(), own_zero=own_zero)
+    assert [going.keep_next().trial for _ in range(4 - first)] == list(range(first, 4))
 
 
 # ------------------------------------------------------------------ the turn away
@@ -131,78 +129,71 @@ def test_a_study_that_turns_nothing_away_has_no_turn():
 # ------------------------------------------------------------------ progress
 
 
-def small_progress(**changes: object) -> Progress:
+def small_study(**changes: object) -> Going:
     study = study_file(**(BIG | {"points": ["front-left"], "operators": ["volunteer-a"]} | changes))
-    return Progress(schedule_of(study, 7, gauge_has_own_zero=False))
-
-
-def keep_next(progress: Progress, value_mm: float = 0.0) -> Place:
-    trial = progress.next()
-    assert trial is not None
-    at = progress.place(1, trial)
-    progress.keep(at, value_mm)
-    return at
+    return Going(study, machine_file())
 
 
 def test_kept_trials_come_one_after_the_other_until_all_are_done():
-    progress = small_progress()
-    places = [keep_next(progress) for _ in range(8)]
+    going = small_study()
+    places = [going.keep_next() for _ in range(8)]
     assert [(p.block, p.trial) for p in places] == [
         (block, trial) for block in (1, 2) for trial in range(4)
     ]
     assert [p.trials_done for p in places] == [0, 0, 1, 2, 3, 3, 4, 5]
-    assert progress.next() is None
-    assert (progress.trials_done, progress.trials_total) == (6, 6)
+    assert going.next() is None
+    assert (going.progress.trials_done, going.progress.trials_total) == (6, 6)
 
 
 def test_a_void_trial_comes_again_as_another_attempt():
-    progress = small_progress()
-    keep_next(progress)
-    at = keep_next(progress)
-    progress.void(at)
-    again = keep_next(progress)
+    going = small_study()
+    going.keep_next()
+    at = going.keep_next()
+    going.progress.void(at)
+    again = going.keep_next()
     assert (again.trial, again.attempt) == (at.trial, at.attempt + 1)
 
 
 def test_a_block_begun_again_is_a_new_round_and_leaves_the_others():
-    progress = small_progress()
+    going = small_study()
     for _ in range(6):
-        keep_next(progress, 0.5)
-    assert [trial.block for trial in progress.begun_blocks()] == [2]
-    progress.begin_again(2)
-    again = keep_next(progress)
+        going.keep_next(0.5)
+    assert [trial.block for trial in going.begun_blocks()] == [2]
+    going.progress.begin_again(2)
+    again = going.keep_next()
     assert (again.block, again.round, again.trial, again.attempt) == (2, 2, 0, 1)
-    assert progress.begun_blocks() != []
+    assert going.begun_blocks() != []
 
 
 @given(order=orders, chance=st.randoms(use_true_random=False))
 def test_the_next_trial_is_the_first_one_open_whatever_was_said(order, chance):
-    schedule = schedule_of(study_file(**BIG, order=order), 7, gauge_has_own_zero=False)
-    progress, closed = Progress(schedule), set[tuple[int, int]]()
+    study = study_file(**BIG, order=order)
+    schedule = schedule_for(study, 7)
+    going, closed = Going(study, machine_file()), set[tuple[int, int]]()
     for word in chance.choices(["keep", "skip", "void", "block"], weights=[20, 4, 4, 1], k=80):
-        trial = progress.next()
+        trial = going.next()
         assert trial == next((t for t in schedule if (t.block, t.trial) not in closed), None)
-        assert progress.trials_done == sum(number > 0 for _, number in closed)
-        at = progress.place(1, trial or schedule[-1])
+        assert going.progress.trials_done == sum(number > 0 for _, number in closed)
+        at = going.place(trial or schedule[-1])
         match word:
             case "keep":
-                progress.keep(at, 0.0)
+                going.progress.keep(at, a_reading(0.0))
                 closed.add((at.block, at.trial))
             case "skip":
-                progress.skip(at)
+                going.progress.skip(at)
                 closed.add((at.block, at.trial))
             case "void":
                 block, number = chance.choice(sorted(closed) or [(at.block, at.trial)])
-                progress.void(replace(at, block=block, trial=number))
+                going.progress.void(replace(at, block=block, trial=number))
                 closed.discard((block, number))
             case "block":
-                progress.begin_again(at.block)
+                going.progress.begin_again(at.block)
                 closed = {spot for spot in closed if spot[0] != at.block}
 
 
 def test_the_zero_of_a_block_is_its_trial_0_of_this_round():
-    progress = small_progress()
-    zero = keep_next(progress, 0.31)
-    assert progress.zero_mm(zero) == 0.31
-    progress.begin_again(1)
-    assert progress.zero_mm(zero) is None
+    going = small_study()
+    zero = going.keep_next(0.31)
+    assert going.progress.zero_mm(zero) == 0.31
+    going.progress.begin_again(1)
+    assert going.progress.zero_mm(zero) is None

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable
 
 import pytest
-from hostctl_simulators.people_channel import SimulatedPeople
+from hostctl_simulators.people.channel import SimulatedPeople
 from hostctl_simulators.registry import find_printer, forget_printers
 from jumping_loop import in_jumping_time
 from paper_store import PaperStore
@@ -35,6 +35,7 @@ from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 from hostctl.run.order import RunOrder
 from hostctl.run.runner import carry_out
+from hostctl.store.rows import RunRecord
 
 CORNERS_220 = {
     "front-left": (30, 30),
@@ -92,19 +93,24 @@ class Bench:
         self.resends = 0
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
 
-    def carry_out(self) -> RunFinished:
-        return in_jumping_time(self._run())
+    def carry_out(self, resume: RunRecord | None = None) -> RunFinished:
+        return in_jumping_time(self._run(resume))
 
     @property
     def printer(self):
         return find_printer(self.file.port)
 
-    async def _run(self) -> RunFinished:
+    async def _run(self, resume: RunRecord | None) -> RunFinished:
         ticks = itertools.count()
         link = Link(self.file.port, PortSettings(), noise=NoiseLimit())
         people = self.people or SimulatedPeople({"url": self.file.port})
         order = RunOrder(
-            study=self.study, machine=self.file, study_text="", machine_text="", seed=7
+            study=self.study,
+            machine=self.file,
+            study_text="",
+            machine_text="",
+            seed=7,
+            resume=resume,
         )
         async with asyncio.TaskGroup() as tasks, link.running():
             serving = [

@@ -12,7 +12,8 @@ from hostctl.deeds import ClearBed
 from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
-from hostctl.run.station import MOST_QUEUED, UNARMED, Standing, StartRequest, Station
+from hostctl.run.record.standing import Standing
+from hostctl.run.station import MOST_QUEUED, UNARMED, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")
 STARTED = RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
@@ -117,7 +118,7 @@ def test_no_code_is_shown_on_a_machine_that_is_away(station: Station):
     assert "can't be reached" in why(station.show_code())
 
 
-def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):
+async def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):
     station.reachable = True
     station.on_show_code.add(lambda shown: None)
     station.desk.tell(STARTED)
@@ -128,8 +129,6 @@ def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):
 def test_it_says_how_it_stands(station: Station, clock: Clock):
     seen = [station.standing]
     station.reachable = True
-    seen.append(station.standing)
-    station.desk.tell(STARTED)
     seen.append(station.standing)
     prompt = Prompt(
         prompt_id="1-1",
@@ -143,6 +142,8 @@ def test_it_says_how_it_stands(station: Station, clock: Clock):
     )
 
     async def ask() -> None:
+        station.desk.tell(STARTED)
+        seen.append(station.standing)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(station.desk.ask(prompt))
             await asyncio.sleep(0)
@@ -228,7 +229,7 @@ def test_while_the_board_runs_its_own_job_nothing_starts_and_the_arming_stays(st
     assert station.ask_start(SMALL) == Accepted()
 
 
-def test_a_hold_and_a_lost_line_are_told_before_a_job_of_the_boards_own(station: Station):
+async def test_a_hold_and_a_lost_line_are_told_before_a_job_of_the_boards_own(station: Station):
     station.own_job = "it prints from its card"
     assert station.standing is Standing.NO_LINE
     station.reachable = True

@@ -12,6 +12,7 @@ from hostctl.deeds import TurnScrew
 from hostctl.records import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
+from hostctl.run.procedures.turning_away import turned_away
 from hostctl.run.wording import Words, turn_in_words
 
 
@@ -33,12 +34,13 @@ def test_a_turn_is_told_in_degrees_and_in_parts_of_a_turn(turn_deg, words):
     assert turn_in_words(turn_deg) == words
 
 
+A_TURN = turned_away(machine_file(), place().point, 120)
 ALL_WORDS = [
     wording.start(study_file(), machine_file()),
     wording.start(probe_loop(), machine_file(park=None)),
     hold_wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=True),
     hold_wording.go_on_after_hold(HoldBegan(reason="A cable came loose."), must_home=False),
-    wording.turn_away(machine_file(), place(), 120),
+    wording.turn_away(A_TURN, place()),
     wording.set_gap(study_file(), place()),
     wording.lay_block(study_file(gauge=Gauge(block_mm=4.0)), place()),
     wording.lay_block(study_file(), place()),
@@ -67,7 +69,7 @@ def test_before_a_comparison_the_height_is_told_that_the_nozzle_comes_down_to():
 
 
 def test_a_turn_is_told_in_figures_as_in_words():
-    words = wording.turn_away(machine_file(), place(), 120)
+    words = wording.turn_away(A_TURN, place())
     turn = words.deed
     assert isinstance(turn, TurnScrew)
     assert f"the {turn.screw} screw" in words.text
@@ -83,13 +85,13 @@ def test_a_turn_is_told_in_figures_as_in_words():
     ],
 )
 def test_redo_is_offered_where_there_is_something_to_take_again(just_kept, said):
-    detail = wording.turn_away(machine_file(), place(), 120, just_kept).detail
+    detail = wording.turn_away(A_TURN, place(), just_kept).detail
     assert said is None or said in detail
     assert ("Redo" in detail) == (said is not None)
 
 
 def test_a_turn_whose_way_the_machine_file_does_not_tell_has_no_direction():
-    words = wording.turn_away(machine_file(screws=[]), place(), 120)
+    words = wording.turn_away(turned_away(machine_file(screws=[]), place().point, 120), place())
     assert words.deed == TurnScrew(screw=place().point, turn_deg=120, direction=None)
 
 
@@ -110,7 +112,7 @@ WARM = study_file(warmth=Warmth(bed_c=60.0))
     "words",
     [
         wording.start(WARM, machine_file()),
-        wording.turn_away(machine_file(), place(), 120, warmth=WARM.warmth),
+        wording.turn_away(A_TURN, place(), warmth=WARM.warmth),
         wording.set_gap(WARM, place()),
         wording.lay_block(WARM, place()),
         wording.take_block(WARM),

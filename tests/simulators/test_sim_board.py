@@ -1,7 +1,7 @@
 """The board, spoken to in bytes: the forms of the protocol page in both dialects."""
 
 import pytest
-from hostctl_simulators.received_line import Command, Refusal, understand
+from hostctl_simulators.board.received_line import Command, Refusal, understand
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from hostctl_simulators.faults import Corruption, FaultPlan
+from hostctl_simulators.board.faults import Corruption, FaultPlan
 from hostctl_simulators.simulated_printer import Description
 
 

@@ -7,10 +7,10 @@ from statistics import mean, stdev
 
 import pytest
 from a_place import A_PLACE
-from hostctl_simulators.people import People, Question, Said
-from hostctl_simulators.people_process import reply_to
-from hostctl_simulators.printers import WORKSHOP_220
-from hostctl_simulators.world import Spot, World
+from hostctl_simulators.people.people import People, Question, Said
+from hostctl_simulators.people.process import reply_to
+from hostctl_simulators.physical.printers import WORKSHOP_220
+from hostctl_simulators.physical.world import Spot, World
 
 from hostctl.channels.json_lines.json_words import object_for
 from hostctl.deeds import (

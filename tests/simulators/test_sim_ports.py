@@ -16,11 +16,11 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from hostctl_simulators import find_printer, find_world, forget_printers
 from hostctl_simulators.__main__ import main
-from hostctl_simulators.hands import RemoteHands, serve_hands
 from hostctl_simulators.pace import Pacer, Speed
-from hostctl_simulators.pty_cable import PtyCable
+from hostctl_simulators.people.hands import RemoteHands, serve_hands
 from hostctl_simulators.simulated_printer import SimulatedPrinter
-from hostctl_simulators.tcp_cable import serve_tcp
+from hostctl_simulators.ways_in.pty_cable import PtyCable
+from hostctl_simulators.ways_in.tcp_cable import serve_tcp
 from jumping_loop import JumpingLoop
 
 from hostctl.errors import PortError

@@ -4,10 +4,10 @@ from dataclasses import replace
 from statistics import pstdev, stdev
 
 import pytest
-from hostctl_simulators.heater import BED, Heater
-from hostctl_simulators.indicator import Indicator
-from hostctl_simulators.printers import INDICATOR, WORKSHOP_220, WORKSHOP_TRI
-from hostctl_simulators.world import Mishap, Spot, World
+from hostctl_simulators.physical.heater import BED, Heater
+from hostctl_simulators.physical.indicator import Indicator
+from hostctl_simulators.physical.printers import INDICATOR, WORKSHOP_220, WORKSHOP_TRI
+from hostctl_simulators.physical.world import Mishap, Spot, World
 
 
 def at(x_mm: float, y_mm: float, z_mm: float) -> Spot:

@@ -1,8 +1,8 @@
 """A push button on a GPIO line: short press `done`, long press `hold`, and a lamp that says
 "waiting for you".
 
-The line is asked of the kernel's character device, so any Linux board will do. The GPIO library is
-an optional extra; `GpioLines` is all we need of it, and the only thing tests replace.
+The line is asked of the kernel's character device, so any Linux computer will do. The GPIO library
+is an optional extra; `GpioLines` is all we need of it, and the only thing tests replace.
 """
 
 import asyncio

@@ -7,7 +7,9 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, write_all
-from hostctl.channels.json_lines.json_words import Json, Malformed, answer_from, object_for
+from hostctl.channels.json_lines.incoming import Malformed, answer_from
+from hostctl.channels.json_lines.json_words import object_for
+from hostctl.channels.view.data import Json
 from hostctl.errors import RunStopped
 from hostctl.records import RunFinished, Word
 from hostctl.run.channel import Channel

@@ -1,14 +1,10 @@
-"""News and answers as JSON objects: what a script sees, and what it may say."""
+"""News as JSON objects: what a script sees."""
 
-import json
-import math
-from dataclasses import asdict, dataclass
-from datetime import datetime
 from typing import assert_never
 
-from hostctl.deeds import TurnScrew
+from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.seen import prompt_view
 from hostctl.records import (
-    Answer,
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
@@ -16,18 +12,13 @@ from hostctl.records import (
     Moving,
     News,
     Place,
-    Prompt,
     PromptClosed,
     PromptOpened,
     ReadingKept,
     RunFinished,
     RunStarted,
     TrialMarked,
-    Word,
 )
-
-Json = dict[str, object]
-_NO_PLACE: Json = {"trial": None, "method": None, "operator": None, "point": None}
 
 
 def object_for(news: News) -> Json:
@@ -43,7 +34,7 @@ def object_for(news: News) -> Json:
                 "resumed": news.resumed,
             }
         case PromptOpened(prompt=prompt):
-            return _prompt(prompt)
+            return as_data(prompt_view(prompt))
         case PromptClosed(prompt_id=prompt_id, because=because):
             return {"event": "closed", "prompt_id": prompt_id, "because": because}
         case AnswerRefused(prompt_id=prompt_id, channel=channel, reason=reason):
@@ -98,25 +89,6 @@ def _place(place: Place) -> Json:
     }
 
 
-def _prompt(prompt: Prompt) -> Json:
-    turn = prompt.deed if isinstance(prompt.deed, TurnScrew) else None
-    return {
-        "event": "prompt",
-        "prompt_id": prompt.prompt_id,
-        "kind": prompt.kind.value,
-        "deed": asdict(prompt.deed),
-        "text": prompt.text,
-        "detail": prompt.detail,
-        "moves_next": prompt.moves_next,
-        "resolution_mm": prompt.resolution_mm,
-        "simulated_indicator_mm": prompt.simulated_indicator_mm,
-        "turn_screw": turn.screw if turn else None,
-        "turn_deg": turn.turn_deg if turn else None,
-        "turn_direction": turn.direction if turn else None,
-        **(_place(prompt.place) if prompt.place else _NO_PLACE),
-    }
-
-
 def _reading(news: ReadingKept) -> Json:
     reading = news.reading
     return {
@@ -136,52 +108,3 @@ def _reading(news: ReadingKept) -> Json:
         "nozzle_c": reading.temperatures.nozzle_c,
         "channel": news.channel,
     }
-
-
-@dataclass(frozen=True, slots=True)
-class Malformed:
-    """A line that is no answer: why, and the prompt it named, if it named one."""
-
-    reason: str
-    prompt_id: str | None = None
-
-
-def answer_from(line: bytes, *, channel: str, now: datetime) -> Answer | Malformed:
-    """The answer in one line of JSON. Never raises: what can't be understood comes back as why."""
-    try:
-        said = json.loads(line)
-    except (ValueError, RecursionError) as cause:
-        why = "too deep" if isinstance(cause, RecursionError) else "not JSON"
-        return Malformed(f"the line is {why}")
-    if not isinstance(said, dict):
-        return Malformed("the line is not a JSON object")
-    prompt_id = said.get("prompt_id")
-    if prompt_id is not None and not isinstance(prompt_id, str):
-        return Malformed("prompt_id is not text")
-    unknown = set(said) - {"prompt_id", "answer", "reading_mm"}
-    if unknown:
-        return Malformed(f"unknown key '{min(unknown)[:40]}'", prompt_id)
-    meant = _meant(said)
-    if isinstance(meant, str):
-        return Malformed(meant, prompt_id)
-    word, reading_mm = meant
-    if prompt_id is None and word not in (Word.HOLD, Word.END):
-        return Malformed("only hold and end go without a prompt_id")
-    return Answer(
-        prompt_id=prompt_id, word=word, reading_mm=reading_mm, channel=channel, given_at=now
-    )
-
-
-def _meant(said: Json) -> tuple[Word, float | None] | str:
-    if ("answer" in said) == ("reading_mm" in said):
-        return "give either answer or reading_mm"
-    if "reading_mm" in said:
-        value = said["reading_mm"]
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            return "reading_mm is not a number"
-        if abs(value) > 1e6 or not math.isfinite(value):
-            return "reading_mm is not a length in mm"
-        return Word.READING, float(value)
-    words = {word.value: word for word in Word if word is not Word.READING}
-    word = words.get(said["answer"]) if isinstance(said["answer"], str) else None
-    return (word, None) if word else f"answer must be one of: {', '.join(words)}"

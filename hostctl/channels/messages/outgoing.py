@@ -1,7 +1,7 @@
 """What the station does, as payloads."""
 
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import datetime
 from uuid import uuid4
 
@@ -15,6 +15,9 @@ from hostctl.channels.messages.payloads import (
 )
 from hostctl.channels.messages.topics import Topics
 from hostctl.channels.news_lines import line_for
+from hostctl.channels.view.data import as_data
+from hostctl.channels.view.seen import view_of
+from hostctl.channels.view.view import PromptView, StationView
 from hostctl.records import (
     AnswerRefused,
     CountdownTicked,
@@ -22,26 +25,17 @@ from hostctl.records import (
     HoldLifted,
     Moving,
     News,
-    Prompt,
     PromptClosed,
-    PromptKind,
     PromptOpened,
     RunFinished,
     RunStarted,
     TrialMarked,
 )
 from hostctl.records import ReadingKept as KeptNews
-from hostctl.run.record.in_hand import trials_done_after
-from hostctl.run.station import Standing, Station
+from hostctl.run.record.standing import Standing
+from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage
 from hostctl.store.rows import StoredReading
-
-_WANTED = {
-    PromptKind.CONFIRM: ("done",),
-    PromptKind.SET: ("done",),
-    PromptKind.ZERO: ("done", "reading_mm"),
-    PromptKind.READ: ("reading_mm",),
-}
 
 
 class Outgoing:
@@ -52,75 +46,21 @@ class Outgoing:
         self._topics = topics
         self._now = now
         self._run: int | None = None  # by the news told so far; the desk may be further
-        self._what = ""
-        self._seconds_left: int | None = None
-        self._trials_done: int | None = None
 
     # ------------------------------------------------------------ retained: only the latest counts
 
     def state(self) -> str:
         """How the station stands now."""
-        return json_text("state", self._state())
+        return json_text("state", _state(view_of(self._station), self._now()))
 
     def prompt(self) -> str:
         """What is asked now."""
-        prompt = self._station.desk.open_prompt
+        prompt = view_of(self._station).prompt
         return json_text("prompt", PromptNow() if prompt is None else _prompt(prompt))
 
     def fingerprint(self) -> object:
         """Changes when the state does, its time apart."""
-        station = self._station
-        return (
-            station.standing,
-            station.queued,
-            station.arming.armed,
-            self._what_now(),
-            *self._halted(),
-            tuple(station.studies()),
-            station.heat,
-        )
-
-    def _state(self) -> State:
-        started = self._station.desk.started
-        armed = self._station.arming.armed
-        stopped, not_told = self._halted()
-        return State(
-            at=self._now(),
-            standing=self._station.standing,
-            what=self._what_now(),
-            stopped=stopped,
-            not_told=not_told,
-            seconds_left=self._seconds_left,
-            run=started.run if started else None,
-            study=started.study if started else None,
-            trials_done=self._trials_done if started else None,
-            trials_total=started.trials_total if started else None,
-            queued=self._station.queued,
-            armed_until=armed.until if armed else None,
-            studies=tuple(self._station.studies()),
-            heat=self._station.heat,
-        )
-
-    def _halted(self) -> tuple[bool, bool]:
-        """Whether it stands still by a STOP, and whether that did not reach the machine."""
-        held = self._station.desk.held
-        return (False, False) if held is None else (held.stopped, held.not_told)
-
-    def _what_now(self) -> str:
-        desk = self._station.desk
-        match self._station.standing:
-            case Standing.NO_LINE:
-                return self._station.why_unreachable
-            case Standing.OWN_JOB:
-                return self._station.own_job
-            case Standing.HOLDING:
-                return desk.held.reason if desk.held else ""
-            case Standing.ASKING:
-                return desk.open_prompt.text if desk.open_prompt else ""
-            case Standing.MOVING:
-                return self._what
-            case Standing.RESTING:
-                return self._station.notice
+        return view_of(self._station)
 
     # ------------------------------------------------------------ not retained: each one counts
 
@@ -196,19 +136,51 @@ class Outgoing:
         )
 
     def _note(self, news: News) -> None:
-        self._seconds_left = None
-        self._trials_done = trials_done_after(self._trials_done, news)
         match news:
-            case CountdownTicked(seconds_left=seconds_left, what=what):
-                self._seconds_left, self._what = seconds_left, f"Stand clear: {what}"
-            case Moving(what=what):
-                self._what = what
             case RunStarted(run=run):
-                self._run, self._what, self._trials_done = run, "", None
+                self._run = run
             case RunFinished():
                 self._run = None
             case _:
                 pass
+
+
+def _state(view: StationView, at: datetime) -> State:
+    run = view.run
+    return State(
+        at=at,
+        standing=view.standing,
+        what=_what(view),
+        stopped=view.stopped,
+        not_told=view.not_told,
+        seconds_left=view.countdown.seconds_left if view.countdown else None,
+        run=run.run if run else None,
+        study=run.study if run else None,
+        trials_done=run.trials_done if run else None,
+        trials_total=run.trials_total if run else None,
+        queued=view.queued,
+        armed_until=view.armed.until if view.armed else None,
+        studies=view.studies,
+        heat=view.heat,
+        view=as_data(view),
+    )
+
+
+def _what(view: StationView) -> str:
+    """What it does or why it stands still, in words."""
+    match view.standing:
+        case Standing.NO_LINE:
+            return view.why_no_line
+        case Standing.OWN_JOB:
+            return view.own_job
+        case Standing.HOLDING:
+            return view.hold
+        case Standing.ASKING:
+            return view.prompt.text if view.prompt else ""
+        case Standing.MOVING:
+            return f"Stand clear: {view.countdown.what}" if view.countdown else view.moving
+        case Standing.RESTING:
+            return view.notice
 
 
 def kept_news(stored: StoredReading) -> KeptNews:
@@ -224,21 +196,5 @@ def kept_news(stored: StoredReading) -> KeptNews:
     )
 
 
-def _prompt(prompt: Prompt) -> PromptNow:
-    place = prompt.place
-    where = asdict(place) if place else {}
-    for not_told in ("round", "attempt"):
-        where.pop(not_told, None)
-    return PromptNow(
-        prompt_id=prompt.prompt_id,
-        kind=prompt.kind,
-        deed=prompt.deed,
-        text=prompt.text,
-        detail=prompt.detail,
-        moves_next=prompt.moves_next,
-        answers=_WANTED[prompt.kind] + ("redo",) * prompt.may_redo + ("skip",) * prompt.may_skip,
-        resolution_mm=prompt.resolution_mm,
-        typed_in_graduations=prompt.typed_in_graduations,
-        opened_at=prompt.opened_at,
-        **where,
-    )
+def _prompt(prompt: PromptView) -> PromptNow:
+    return PromptNow(**{each.name: getattr(prompt, each.name) for each in fields(PromptNow)})

@@ -10,7 +10,7 @@ from pydantic import ConfigDict, Field, TypeAdapter
 
 from hostctl.deeds import Deed
 from hostctl.records import PromptKind
-from hostctl.run.station import Standing
+from hostctl.run.record.standing import Standing
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]
 LengthMm = Annotated[float, Field(strict=True, ge=-1e6, le=1e6, allow_inf_nan=False)]
@@ -76,6 +76,8 @@ class State:
     """What can be started."""
     heat: str
     """What is warm or heated, in words; empty: nothing, as far as is known."""
+    view: dict[str, object]
+    """All that is known of the machine now, as `hostctl reference view` describes it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TypeGuard
 
-from hostctl.channels.page.live.board import Json
 from hostctl.channels.typed_reading import reading_mm
+from hostctl.channels.view.data import Json
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted, Refused
 from hostctl.run.station import StartRequest, Station

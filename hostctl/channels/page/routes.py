@@ -1,7 +1,8 @@
 """The page's addresses.
 
-GET `/` is the page, `/pair` where a phone is paired, `/live` the stream of sheets; each act is one
-POST of JSON. See `guards` and `admission` for who may, `acts` for what comes of it.
+GET `/` is the page, `/pair` where a phone is paired, `/live` the stream that says how each machine
+stands; each act is one POST of JSON. See `guards` and `admission` for who may, `acts` for what
+comes of it.
 """
 
 from collections.abc import Awaitable, Callable, Mapping
@@ -17,8 +18,8 @@ from hostctl.channels.page.access.places import origin
 from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.assets import read_assets
-from hostctl.channels.page.live.board import Json
 from hostctl.channels.page.live.watchers import Watchers
+from hostctl.channels.view.data import Json
 from hostctl.run.station import NOT_TOLD, Station
 
 LARGEST_BODY = 4096

@@ -13,10 +13,10 @@ from hostctl.channels.page.access.listener import Listener, places_of
 from hostctl.channels.page.access.pairing import PairingOffer
 from hostctl.channels.page.access.tls import tls_of
 from hostctl.channels.page.acts import CHANNEL
-from hostctl.channels.page.live.board import Board
 from hostctl.channels.page.live.follow import Follower
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
-from hostctl.channels.page.live.view import geometry_of
+from hostctl.channels.page.live.latest import Latest
+from hostctl.channels.page.live.on_page import geometry_of
 from hostctl.channels.page.live.watchers import Watchers
 from hostctl.channels.page.routes import Routes
 from hostctl.config.host import Page
@@ -56,8 +56,8 @@ class PageServer:
         self._settings = settings
         self._tls = tls_of(settings)
         self._say = say
-        self._board = Board()
-        self._watchers = Watchers(self._board, now)
+        self._latest = Latest()
+        self._watchers = Watchers(self._latest, now)
         self._admission = Admission(
             settings, now=now, clock=clock, sessions_file=sessions_file, say=say
         )
@@ -71,7 +71,7 @@ class PageServer:
             address=settings.address,
         )
         self._followers = [
-            Follower(station, self._board, recent, say, plans) for station in stations.values()
+            Follower(station, self._latest, recent, say, plans) for station in stations.values()
         ]
 
     @property
@@ -128,7 +128,7 @@ class PageServer:
         finally:
             if listening is not None:
                 listening.close()
-            self._board.close()
+            self._latest.close()
             await runner.cleanup()
             connections.abort()
 

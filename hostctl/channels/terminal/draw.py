@@ -1,12 +1,13 @@
-"""A scene as lines of text, at a given width and height. Pure, so that tests can look at it."""
+"""A view as lines of text, at a given width and height. Pure, so that tests can look at it."""
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.letters import large
-from hostctl.channels.terminal.scene import Scene
 from hostctl.channels.typed_reading import simulated_indicator
-from hostctl.records import Prompt, PromptKind
+from hostctl.channels.view.view import PromptView, RunView, StationView
+from hostctl.records import PromptKind
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.report.document.significant import in_mm
 
@@ -33,22 +34,24 @@ class Look:
 PLAIN = Look(act="\x1b[1m", clear="\x1b[1m", held="\x1b[1m")
 
 
-def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> list[str]:
-    """Exactly `rows` lines, none wider than `columns` on the screen.
+def draw(
+    view: StationView, *, note: str, typed: str, columns: int, rows: int, look: Look
+) -> list[str]:
+    """Exactly `rows` lines, none wider than `columns` on the screen. note: what was said last.
 
     Where the height does not suffice what the keys mean goes first, then the dots, the large
     letters, the air, where we are, and the end of what is said; never the number being typed, nor
     the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
-    bottom = _bottom(scene, width, look)
+    bottom = _bottom(view, note, width, look)
     room = max(0, rows - len(bottom))
-    above, number = _fitting(scene, typed, width, room, look)
-    dots = _dots(scene, width, look)
+    above, number = _fitting(view, typed, width, room, look)
+    dots = _dots(view, width, look)
     if len(above) + len(number) + len(dots) <= room:
         number += dots
     lines = above[: max(0, room - len(number))] + number
-    words = _wrapped(WORDS_NOTE, width, look.faint, look) if not scene.finished else []
+    words = _wrapped(WORDS_NOTE, width, look.faint, look) if not view.finished else []
     if len(lines) + len(words) <= room:
         room -= len(words)
         bottom += words
@@ -57,7 +60,7 @@ def draw(scene: Scene, typed: str, *, columns: int, rows: int, look: Look) -> li
 
 
 def _fitting(
-    scene: Scene, typed: str, width: int, room: int, look: Look
+    view: StationView, typed: str, width: int, room: int, look: Look
 ) -> tuple[list[str], list[str]]:
     """The deed and the number being typed, as large as there is room for."""
     above: list[str] = []
@@ -68,10 +71,10 @@ def _fitting(
         (False, False, True),
         (False, False, False),
     ):
-        above = ["", *_where_we_are(scene, width, look), ""] if where else []
-        above += _heading(scene.headline, width, big, _tone(scene, look), look)
-        above += _deed(scene, width, look)
-        number = _number(scene, typed, width, big, look)
+        above = ["", *_where_we_are(view, width, look), ""] if where else []
+        above += _heading(view.headline, width, big, _tone(view, look), look)
+        above += _deed(view, width, look)
+        number = _number(view, typed, width, big, look)
         if not air:
             above, number = ([line for line in part if line] for part in (above, number))
         if len(above) + len(number) <= room:
@@ -79,52 +82,52 @@ def _fitting(
     return above, number
 
 
-def _number(scene: Scene, typed: str, width: int, big: bool, look: Look) -> list[str]:
-    if not typed and not _wants_number(scene):
+def _number(view: StationView, typed: str, width: int, big: bool, look: Look) -> list[str]:
+    if not typed and not _wants_number(view):
         return []
-    unit = f"{look.faint}{_unit(scene)}{look.off}"
+    unit = f"{look.faint}{_unit(view)}{look.off}"
     if big:
         return ["", *_heading(f"{typed}_", width, big, look.strong, look), unit]
     return ["", f"{look.strong}{typed}_{look.off} {unit}"]
 
 
-def _bottom(scene: Scene, width: int, look: Look) -> list[str]:
-    note = ["", *_wrapped(scene.note, width, look.strong, look)] if scene.note else []
-    return [*note, "", *_keys(scene, width, look)]
+def _bottom(view: StationView, note: str, width: int, look: Look) -> list[str]:
+    said = ["", *_wrapped(note, width, look.strong, look)] if note else []
+    return [*said, "", *_keys(view, width, look)]
 
 
-def _tone(scene: Scene, look: Look) -> str:
-    if scene.hold and not scene.countdown:
+def _tone(view: StationView, look: Look) -> str:
+    if view.hold and not view.countdown:
         return look.held
-    return look.act if scene.prompt or scene.finished else look.clear
+    return look.act if view.prompt or view.finished else look.clear
 
 
-def _wants_number(scene: Scene) -> bool:
-    return scene.prompt is not None and scene.prompt.kind is PromptKind.READ
+def _wants_number(view: StationView) -> bool:
+    return view.prompt is not None and view.prompt.kind is PromptKind.READ
 
 
-def _unit(scene: Scene) -> str:
-    prompt = scene.prompt
+def _unit(view: StationView) -> str:
+    prompt = view.prompt
     if prompt is not None and prompt.typed_in_graduations and prompt.resolution_mm:
         return f"graduations of {prompt.resolution_mm:g} mm"
     return "mm"
 
 
-def _where_we_are(scene: Scene, width: int, look: Look) -> list[str]:
-    if scene.started is None:
+def _where_we_are(view: StationView, width: int, look: Look) -> list[str]:
+    run = view.run
+    if run is None:
         return [f"{look.faint}Connecting …{look.off}"]
-    run = scene.started
-    left = f"{run.study} on {run.machine} · run {run.run}"
-    right = f"{scene.trials_done} of {run.trials_total} done{_time_left(scene)}"
+    left = f"{run.study} on {view.machine} · run {run.run}"
+    right = f"{run.trials_done} of {run.trials_total} done{_time_left(run)}"
     gap = width - len(left) - len(right)
     first = [f"{left}{' ' * gap}{right}"] if gap >= 2 else [left[:width], right[:width]]
-    filled = round(width * scene.trials_done / max(1, run.trials_total))
+    filled = round(width * run.trials_done / max(1, run.trials_total))
     bar = f"{'━' * filled}{look.faint}{'─' * (width - filled)}{look.off}"
     return [*(f"{look.faint}{line}{look.off}" for line in first), bar]
 
 
-def _time_left(scene: Scene) -> str:
-    seconds = scene.seconds_left
+def _time_left(run: RunView) -> str:
+    seconds = run.seconds_left
     if seconds is None:
         return ""
     return " · under a minute left" if seconds < 60 else f" · about {seconds / 60:.0f} min left"
@@ -137,28 +140,28 @@ def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[st
     return [f"{tone}{line}{look.off}" for line in lines]
 
 
-def _deed(scene: Scene, width: int, look: Look) -> list[str]:
+def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
-    if scene.place:
-        place = scene.place
+    if view.place:
+        place = view.place
         named = [place.point, place.method, place.operator]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
-    if scene.hold and not (scene.prompt and scene.hold in scene.prompt.detail):
-        lines += _wrapped(scene.hold, width, look.held, look)
-    if scene.prompt:
-        prompt = scene.prompt
+    if view.hold and not (view.prompt and view.hold in view.prompt.detail):
+        lines += _wrapped(view.hold, width, look.held, look)
+    if view.prompt:
+        prompt = view.prompt
         lines += _wrapped(prompt.text, width, look.strong, look)
         lines += _wrapped(simulated_indicator(prompt), width, look.strong, look)
         if prompt.moves_next:
             lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
         lines += _wrapped(prompt.detail, width, "", look)
-    elif scene.countdown:
-        lines += _wrapped(f"Stand clear. {scene.countdown.what}", width, look.strong, look)
-    elif scene.finished:
-        lines += _wrapped(scene.finished.reason, width, look.strong, look)
-    elif scene.moving:
-        lines += _wrapped(f"Hands clear. {scene.moving}", width, look.strong, look)
+    elif view.countdown:
+        lines += _wrapped(f"Stand clear. {view.countdown.what}", width, look.strong, look)
+    elif view.finished:
+        lines += _wrapped(view.finished.reason, width, look.strong, look)
+    elif view.moving:
+        lines += _wrapped(f"Hands clear. {view.moving}", width, look.strong, look)
     return lines
 
 
@@ -170,12 +173,12 @@ def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
     ]
 
 
-def _keys(scene: Scene, width: int, look: Look) -> list[str]:
-    keys = [] if scene.finished else [("e", "end"), ("x", "stop now")]
-    if keys and not (scene.hold and scene.prompt):  # then it stands still already
+def _keys(view: StationView, width: int, look: Look) -> list[str]:
+    keys = [] if view.finished else [("e", "end"), ("x", "stop now")]
+    if keys and not (view.hold and view.prompt):  # then it stands still already
         keys.insert(0, ("space", "hold"))
-    if scene.prompt:
-        keys = [*_answers(scene.prompt), *keys]
+    if view.prompt:
+        keys = [*_answers(view.prompt), *keys]
     as_is = replace(look, ascii_alone=False)  # a blank that may not break is no ASCII
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
     return [
@@ -184,7 +187,7 @@ def _keys(scene: Scene, width: int, look: Look) -> list[str]:
     ]
 
 
-def _answers(prompt: Prompt) -> list[tuple[str, str]]:
+def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
     answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
@@ -194,18 +197,16 @@ def _answers(prompt: Prompt) -> list[tuple[str, str]]:
     return answers
 
 
-def _dots(scene: Scene, width: int, look: Look) -> list[str]:
+def _dots(view: StationView, width: int, look: Look) -> list[str]:
     """The block's readings as dots on the grid of graduations, stacked where they coincide."""
-    readings_mm, resolution_mm = scene.in_hand.readings_mm, scene.in_hand.resolution_mm
+    readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []
     step_mm = resolution_mm
     half = max(3, *(abs(round(value / step_mm)) for value in readings_mm))
     grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
     step_mm, half = step_mm * grouped, -(-half // grouped)
-    counts = [0] * (2 * half + 1)
-    for value in readings_mm:
-        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    counts = _counts(readings_mm, step_mm, half)
     tallest = min(3, max(counts))
     rows = [
         " ".join("●" if count > level else " " for count in counts)
@@ -220,3 +221,11 @@ def _dots(scene: Scene, width: int, look: Look) -> list[str]:
         *(f"{pad}{row}" for row in rows),
         f"{look.faint}{low} {axis} {high} mm{look.off}   last {latest}",
     ]
+
+
+def _counts(readings_mm: Sequence[float], step_mm: float, half: int) -> list[int]:
+    """How many readings lie at each step from `-half` to `half`; what is beyond counts there."""
+    counts = [0] * (2 * half + 1)
+    for value in readings_mm:
+        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
+    return counts

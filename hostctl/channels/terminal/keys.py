@@ -9,7 +9,8 @@ import re
 from dataclasses import dataclass
 
 from hostctl.channels.typed_reading import MINUS_SIGNS, reading_mm
-from hostctl.records import Prompt, PromptKind, Word
+from hostctl.channels.view.view import PromptView
+from hostctl.records import PromptKind, Word
 from hostctl.report.document.significant import in_mm
 
 QUIET_S = 0.5
@@ -65,7 +66,7 @@ class Keys:
         self.typed, self._stray = "", False
         self._opened_s = at_s
 
-    def press(self, key: str, prompt: Prompt | None, at_s: float) -> Act | None:
+    def press(self, key: str, prompt: PromptView | None, at_s: float) -> Act | None:
         """What a key means now; None: it only changed what is typed, or means nothing."""
         last, self._last = self._last, (key, at_s)
         match key:
@@ -94,14 +95,14 @@ class Keys:
             return Answered(Word.END)
         return Said("Press e once more to end the run; what was read is kept.")
 
-    def _digit(self, key: str, prompt: Prompt) -> Said | None:
+    def _digit(self, key: str, prompt: PromptView) -> Said | None:
         if prompt.kind in (PromptKind.READ, PromptKind.ZERO):
             self.typed = (self.typed + key)[:MOST_TYPED]
             return None
         self._stray = True
         return Said("No number is asked for now.")
 
-    def _go_on(self, key: str, prompt: Prompt) -> Act | None:
+    def _go_on(self, key: str, prompt: PromptView) -> Act | None:
         match key:
             case "\r":
                 return self._enter(prompt)
@@ -111,7 +112,7 @@ class Keys:
                 return Answered(Word.SKIP)
         return None
 
-    def _enter(self, prompt: Prompt) -> Act:
+    def _enter(self, prompt: PromptView) -> Act:
         typed, self.typed = self.typed, ""
         stray, self._stray = self._stray, False
         if stray:  # whoever typed a number took this for another question
@@ -126,7 +127,7 @@ class Keys:
         return Answered(Word.READING, value_mm)
 
 
-def _examples(prompt: Prompt) -> str:
+def _examples(prompt: PromptView) -> str:
     if prompt.typed_in_graduations:
         return "2 or -1 graduations"
     step = prompt.resolution_mm or 0.01

@@ -15,12 +15,14 @@ from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_for_peop
 from hostctl.channels.terminal.draw import PLAIN, Look, draw
 from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.channels.terminal.lines import Lines
-from hostctl.channels.terminal.scene import Scene, after
+from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.view.seen import view_of_run
 from hostctl.errors import RunStopped
-from hostctl.records import Answer, PromptOpened, RunFinished
+from hostctl.records import Answer, News, PromptOpened, RunFinished
 from hostctl.report.document.plain_ascii import asked_for
 from hostctl.run.channel import Channel
 from hostctl.run.desk import STOPPING, Desk, Refused
+from hostctl.run.record.course import Course, course_after
 
 ENTER_SCREEN = "\x1b[?1049h\x1b[?25l"
 LEAVE_SCREEN = "\x1b[?25h\x1b[?1049l"
@@ -58,7 +60,9 @@ class Terminal:
         self._keyboard = keyboard
         self._screen = screen
         self._stop_now = stop_now
-        self._scene = Scene()
+        self._course = Course()
+        self._view = view_of_run(self._course)  # what is on the screen
+        self._note = ""
         self._keys = keys or Keys()
         self._changed = asyncio.Event()
         look = PLAIN if os.environ.get("NO_COLOR") else Look()
@@ -86,10 +90,15 @@ class Terminal:
             async for news in all_news:
                 if isinstance(news, PromptOpened):
                     self._forget_typed(loop.time())
-                self._scene = after(self._scene, news, loop.time())
+                self._take(news, loop.time)
                 self._changed.set()
                 if isinstance(news, RunFinished):
                     return
+
+    def _take(self, news: News, clock: Callable[[], float]) -> None:
+        self._course = course_after(self._course, news, clock)
+        self._view = view_of_run(self._course)
+        self._note = note_after(self._note, news)
 
     def _forget_typed(self, at_s: float) -> None:
         termios.tcflush(self._keyboard, termios.TCIFLUSH)
@@ -100,7 +109,7 @@ class Terminal:
         while data := await read_some(self._keyboard):
             for key in keys_in(data):
                 # The prompt on the screen, not the one on the desk: that one may not be shown yet.
-                act = self._keys.press(key, self._scene.prompt, loop.time())
+                act = self._keys.press(key, self._view.prompt, loop.time())
                 self._do(act, desk)
             self._changed.set()
         raise RunStopped("terminal", "it was closed", STOPPED_HINT)
@@ -118,7 +127,7 @@ class Terminal:
                 pass
 
     def _answer(self, act: Answered, desk: Desk) -> None:
-        prompt = self._scene.prompt
+        prompt = self._view.prompt
         result = desk.answer(
             Answer(
                 prompt_id=prompt.prompt_id if prompt else None,
@@ -134,7 +143,7 @@ class Terminal:
             self._say("Being kept …")  # until the prompt closes: it is on the disk then
 
     def _say(self, note: str) -> None:
-        self._scene = replace(self._scene, note=note)
+        self._note = note
         self._changed.set()
 
     async def _draw_changes(self) -> None:
@@ -143,8 +152,9 @@ class Terminal:
             self._changed.clear()
             size = os.get_terminal_size(self._screen)
             lines = draw(
-                self._scene,
-                self._keys.typed,
+                self._view,
+                note=self._note,
+                typed=self._keys.typed,
                 columns=size.columns or 80,  # 0: a terminal that does not know its size
                 rows=size.lines or 24,
                 look=self._look,

@@ -1,6 +1,7 @@
 """News into the log: what an administrator looks for later, and not every move."""
 
 import asyncio
+from collections.abc import Callable
 
 from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.records import (
@@ -15,6 +16,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.run.desk import Desk
 
 REFUSALS_A_MINUTE = 10
 
@@ -28,6 +30,13 @@ class NewsLog:
         self._minute = 0
         self._refusals = 0
 
+    async def follow(self, desk: Desk, after_each: Callable[[], None]) -> None:
+        """Log what the desk tells, until cancelled; `after_each` is called then."""
+        async with desk.listening() as all_news:
+            async for news in all_news:
+                self.note(news)
+                after_each()
+
     def note(self, news: News) -> None:
         """Log it, if it is worth a line."""
         match news:
@@ -39,16 +48,10 @@ class NewsLog:
                 self._say("prompt-closed", prompt=prompt_id, because=because)
             case ReadingKept(reading_id=reading_id, place=place, channel=channel):
                 self._say("reading", reading=reading_id, trial=place.trial, channel=channel)
-            case TrialMarked(place=place, reason=reason, whole_block=True):
-                self._say("block-begun-again", block=place.block, reason=reason)
-            case TrialMarked(place=place, mark=mark, reason=reason):
-                self._say("trial-marked", trial=place.trial, mark=mark, reason=reason)
-            case HoldBegan(reason=reason, not_told=True):
-                self._say("machine-not-told", level=Level.FAULT, reason=reason)
-            case HoldBegan(reason=reason, stopped=stopped):
-                self._say(
-                    "machine-stopped" if stopped else "hold", level=Level.WARNING, reason=reason
-                )
+            case TrialMarked():
+                self._marked(news)
+            case HoldBegan():
+                self._held(news)
             case HoldLifted(channel=channel):
                 self._say("hold-lifted", channel=channel)
             case RunFinished(run=run, complete=complete, reason=reason):
@@ -57,6 +60,20 @@ class NewsLog:
                 self._refused(news)
             case _:
                 pass
+
+    def _marked(self, marked: TrialMarked) -> None:
+        if marked.whole_block:
+            self._say("block-begun-again", block=marked.place.block, reason=marked.reason)
+        else:
+            trial = marked.place.trial
+            self._say("trial-marked", trial=trial, mark=marked.mark, reason=marked.reason)
+
+    def _held(self, held: HoldBegan) -> None:
+        if held.not_told:
+            self._say("machine-not-told", level=Level.FAULT, reason=held.reason)
+        else:
+            event = "machine-stopped" if held.stopped else "hold"
+            self._say(event, level=Level.WARNING, reason=held.reason)
 
     def _refused(self, refused: AnswerRefused) -> None:
         minute = int(asyncio.get_running_loop().time() // 60)

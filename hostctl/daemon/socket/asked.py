@@ -1,19 +1,36 @@
 """What is asked on the local socket, and what comes back. Nothing asked here moves by itself.
 
-A request names what it wants in `ask`; `machine` may be left out where there is only one. What is
-refused comes back as `{"ok": false, "reason": …}`.
+What can be asked is declared in `requests`. What is refused comes back as
+`{"ok": false, "reason": …}`.
 """
 
 import asyncio
 from collections.abc import AsyncIterator, Callable, Mapping
-from typing import Protocol
+from typing import Protocol, assert_never
 
-from hostctl.channels.json_lines.json_words import Json
 from hostctl.channels.typed_reading import reading_mm
+from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.seen import view_of
 from hostctl.daemon.assembly.requested import Requested
 from hostctl.daemon.log.event_log import EventLog
-from hostctl.daemon.picture import Changes, Picture
+from hostctl.daemon.socket.changes import Changes
 from hostctl.daemon.socket.refusals import next_step
+from hostctl.daemon.socket.requests import (
+    Arm,
+    AskedOnce,
+    ForgetPhones,
+    Hold,
+    Malformed,
+    Pair,
+    Reply,
+    ShowCode,
+    Start,
+    Status,
+    Stop,
+    ToOne,
+    Watch,
+    request_from,
+)
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.records import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused
@@ -23,19 +40,6 @@ CHANNEL = "command line"
 FRESH_S = 0.5
 CHANGES_APART_S = 0.1
 LOOK_AGAIN_S = 1.0
-
-KEYS: Mapping[str, Mapping[str, type]] = {
-    "status": {},
-    "watch": {},
-    "start": {"machine": str, "study": str, "resume": int, "seed": int},
-    "answer": {"machine": str, "text": str, "prompt_id": str},
-    "hold": {"machine": str},
-    "stop": {"machine": str},
-    "arm": {"machine": str, "code": str},
-    "show-code": {"machine": str},
-    "pair": {},
-    "forget-phones": {},
-}
 
 
 class Phones(Protocol):
@@ -50,7 +54,7 @@ class Asked:
 
     def __init__(
         self,
-        pictures: Mapping[str, Picture],
+        stations: Mapping[str, Station],
         requested: Requested,
         log: EventLog,
         *,
@@ -59,40 +63,45 @@ class Asked:
         has_terminal: Callable[[], bool],
     ) -> None:
         """changes: rung at any news. has_terminal: whether room codes are shown on one of ours."""
-        self._pictures = pictures
+        self._stations = stations
         self._requested = requested
         self._log = log
         self._changes = changes
         self._phones = phones
         self._has_terminal = has_terminal
 
-    async def answers(self, request: Json) -> AsyncIterator[Json]:
-        """One answer; for `watch` the status at each change, for ever."""
-        why = malformed(request)
-        if why is not None:
-            yield {"ok": False, "reason": why}
-        elif request["ask"] == "watch":
-            async for status in self._watch():
-                yield status
-        else:
-            yield await self._answer(request)
+    async def answers(self, line: bytes) -> AsyncIterator[Json]:
+        """One answer to a request; for `watch` the status at each change, for ever."""
+        request = request_from(line)
+        match request:
+            case Malformed(reason=reason):
+                yield {"ok": False, "reason": reason}
+            case Watch():
+                async for status in self._watch():
+                    yield status
+            case _:
+                yield await self._answer(request)
 
-    async def _answer(self, request: Json) -> Json:
+    async def _answer(self, request: AskedOnce) -> Json:
         try:
-            match request["ask"]:
-                case "status":
+            match request:
+                case Status():
                     return self._status()
-                case "pair":
+                case Pair():
                     return {"ok": True, **self._phones.pair()}
-                case "forget-phones":
+                case ForgetPhones():
                     self._phones.forget_phones()
                     return {"ok": True}
-                case "hold" | "stop":
-                    return await self._hold_or_stop(request)
-                case "start":
+                case Hold():
+                    return await _hold(self._one_or_all(request))
+                case Stop():
+                    return _stop(self._one_or_all(request))
+                case Start():
                     return await self._start(request)
-                case _:
-                    return await self._to_one(request)
+                case Reply() | Arm() | ShowCode():
+                    return await self._to_one(self._one(request.machine), request)
+                case never:
+                    assert_never(never)
         except HostctlError as error:
             said = {"where": error.where, "reason": error.what, "next_step": error.next_step}
             return {"ok": False, **said}
@@ -100,7 +109,10 @@ class Asked:
     # ------------------------------------------------------------ looking
 
     def _status(self) -> Json:
-        return {"ok": True, "machines": [each.as_json() for each in self._pictures.values()]}
+        return {
+            "ok": True,
+            "machines": [as_data(view_of(each)) for each in self._stations.values()],
+        }
 
     async def _watch(self) -> AsyncIterator[Json]:
         last: Json = {}
@@ -114,65 +126,49 @@ class Asked:
 
     # ------------------------------------------------------------ to one machine, or to all
 
-    def _named(self, request: Json) -> list[Station]:
-        """The station that is named, or all."""
-        name = request.get("machine")
-        return [
-            each.station for each in self._pictures.values() if name in (None, each.station.name)
-        ]
+    def _named(self, name: str | None) -> list[Station]:
+        """The station of that name; of none, all."""
+        return [each for each in self._stations.values() if name in (None, each.name)]
 
-    def _one(self, request: Json) -> Station:
-        """The station that is named, or the only one. Raises DaemonError."""
-        stations = self._named(request)
+    def _one(self, name: str | None) -> Station:
+        """The station of that name; of none, the only one. Raises DaemonError."""
+        stations = self._named(name)
         if len(stations) == 1:
             return stations[0]
-        name = request.get("machine")
         what = f"no machine is called '{name}' here" if name else "it has several machines"
         raise DaemonError(
-            "the daemon refused", what, f"Say which: --machine {' or '.join(self._pictures)}."
+            "the daemon refused", what, f"Say which: --machine {' or '.join(self._stations)}."
         )
 
-    async def _to_one(self, request: Json) -> Json:
-        station = self._one(request)
-        match request["ask"]:
-            case "answer":
-                return await self._take_answer(station, request)
-            case "arm":
-                result = station.arm_by_code(str(request.get("code", "")), CHANNEL)
+    def _one_or_all(self, request: Hold | Stop) -> list[Station]:
+        """All machines when none is named: stopping one too many is better than one too few."""
+        return self._named(request.machine) or [self._one(request.machine)]
+
+    async def _to_one(self, station: Station, request: ToOne) -> Json:
+        match request:
+            case Reply():
+                return await _take_answer(station, request)
+            case Arm():
+                result = station.arm_by_code(request.code or "", CHANNEL)
                 return self._logged("arm", station, result)
-            case _:
+            case ShowCode():
                 told = self._logged("show-code", station, station.show_code())
                 return told | {
                     "on_terminal": self._has_terminal(),
                     "press": " or ".join(station.armed_by_press),
                 }
 
-    async def _hold_or_stop(self, request: Json) -> Json:
-        """All machines when none is named: stopping one too many is better than one too few."""
-        stations = self._named(request) or [self._one(request)]
-        if request["ask"] == "stop":
-            told = {station.name: station.halt(CHANNEL) for station in stations}
-            return {
-                "ok": True,
-                "machines": [name for name, was_told in told.items() if was_told],
-                "not_told": [name for name, was_told in told.items() if not was_told],
-            }
-        results = {s.name: await _answered(s, Word.HOLD, None, None) for s in stations}
-        held = [name for name, result in results.items() if isinstance(result, Accepted)]
-        return {"ok": True, "machines": held} if held else _told(next(iter(results.values())))
-
-    async def _start(self, request: Json) -> Json:
-        resume, name = request.get("resume"), request.get("machine")
-        if isinstance(resume, int):
-            record = await self._requested.resumable(resume, str(name) if name else None)
-            request = {**request, "machine": record.summary.new.machine}
-        station = self._one(request)
-        study, seed = request.get("study"), request.get("seed")
+    async def _start(self, request: Start) -> Json:
+        name = request.machine
+        if request.resume is not None:
+            record = await self._requested.resumable(request.resume, name or None)
+            name = record.summary.new.machine
+        station = self._one(name)
         result = station.ask_start(
             StartRequest(
-                study=str(study) if study else None,
-                resume=resume if isinstance(resume, int) else None,
-                seed=seed if isinstance(seed, int) else None,
+                study=request.study or None,
+                resume=request.resume,
+                seed=request.seed,
                 channel=CHANNEL,
             )
         )
@@ -182,40 +178,41 @@ class Asked:
             return told | {"next_step": _before_starting(station, result.reason)}
         return told
 
-    async def _take_answer(self, station: Station, request: Json) -> Json:
-        text, prompt_id = str(request.get("text", "")).strip(), request.get("prompt_id")
-        named = str(prompt_id) if prompt_id else None
-        if text in (Word.HOLD, Word.END):
-            return _told(await _answered(station, Word(text), None, named))
-        prompt = station.desk.open_prompt
-        if prompt is None:
-            return _told(Refused(reason="nothing is asked now"))
-        if named is None and station.desk.open_for_s < FRESH_S:
-            why = "the question has only just appeared: look, then answer again"
-            return _told(Refused(reason=why))
-        meant = _meant(text, prompt)
-        if isinstance(meant, Refused):
-            return _told(meant)
-        return _told(await _answered(station, *meant, named or prompt.prompt_id))
-
     def _logged(self, what: str, station: Station, result: Accepted | Refused) -> Json:
         why = result.reason if isinstance(result, Refused) else ""
         self._log.say(what, machine=station.name, channel=CHANNEL, refused=why)
         return _told(result) | {"machine": station.name}
 
 
-def malformed(request: Json) -> str | None:
-    """Why the request can't be understood."""
-    ask = request.get("ask")
-    if not isinstance(ask, str) or ask not in KEYS:
-        return f"ask must be one of: {', '.join(KEYS)}"
-    for key, value in request.items():
-        kind = {"ask": str, **KEYS[ask]}.get(key)
-        if kind is None:
-            return f"'{key[:40]}' is no key of {ask}"
-        if value is not None and (isinstance(value, bool) or not isinstance(value, kind)):
-            return f"{key} is not {'text' if kind is str else 'a whole number'}"
-    return None
+def _stop(stations: list[Station]) -> Json:
+    told = {station.name: station.halt(CHANNEL) for station in stations}
+    return {
+        "ok": True,
+        "machines": [name for name, was_told in told.items() if was_told],
+        "not_told": [name for name, was_told in told.items() if not was_told],
+    }
+
+
+async def _hold(stations: list[Station]) -> Json:
+    results = {each.name: await _answered(each, Word.HOLD, None, None) for each in stations}
+    held = [name for name, result in results.items() if isinstance(result, Accepted)]
+    return {"ok": True, "machines": held} if held else _told(next(iter(results.values())))
+
+
+async def _take_answer(station: Station, request: Reply) -> Json:
+    text, named = (request.text or "").strip(), request.prompt_id or None
+    if text in (Word.HOLD, Word.END):
+        return _told(await _answered(station, Word(text), None, named))
+    prompt = station.desk.open_prompt
+    if prompt is None:
+        return _told(Refused(reason="nothing is asked now"))
+    if named is None and station.desk.open_for_s < FRESH_S:
+        why = "the question has only just appeared: look, then answer again"
+        return _told(Refused(reason=why))
+    meant = _meant(text, prompt)
+    if isinstance(meant, Refused):
+        return _told(meant)
+    return _told(await _answered(station, *meant, named or prompt.prompt_id))
 
 
 def _meant(text: str, prompt: Prompt) -> tuple[Word, float | None] | Refused:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Protocol
 
 from hostctl.channels.handles import are_short
-from hostctl.channels.json_lines.json_words import Json
+from hostctl.channels.view.data import Json
 from hostctl.daemon.restarting import in_words
 from hostctl.errors import DaemonError
 
@@ -31,7 +31,7 @@ MODE = 0o660
 class Answers(Protocol):
     """What gives the answers; `hostctl.daemon.socket.asked.Asked` does."""
 
-    def answers(self, request: Json) -> AsyncIterator[Json]: ...
+    def answers(self, line: bytes) -> AsyncIterator[Json]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,14 +107,7 @@ class LocalSocket:
 
     async def _answers(self, line: bytes) -> AsyncIterator[Json]:
         try:
-            request = json.loads(line)
-        except (ValueError, RecursionError):
-            request = None
-        if not isinstance(request, dict):
-            yield {"ok": False, "reason": "the request is not a JSON object"}
-            return
-        try:
-            async for answer in self._answering.answers(request):
+            async for answer in self._answering.answers(line):
                 yield answer
         except Exception as failure:  # one of the five places where all is caught
             yield {"ok": False, "reason": in_words(failure)}

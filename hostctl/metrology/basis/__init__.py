@@ -1,1 +1,1 @@
-"""What the other wings stand on: types, distributions, roots, ranks, exact sums."""
+"""What the other wings stand on: results and reasons, distributions, roots, ranks, exact sums."""

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 Array = npt.NDArray[np.float64]
 
@@ -20,14 +21,16 @@ Array = npt.NDArray[np.float64]
 def finite_array(values: npt.ArrayLike, *, least: int, what: str) -> Array:
     """The values as a one-dimensional float array: at least `least`, every one finite.
 
-    Raises NotEnough with a sentence for the user; `what` names the sample in it.
+    Raises NotEnough; `what` names the sample in its reason.
     """
     array = np.asarray(values, dtype=np.float64).reshape(-1)
     bad = np.flatnonzero(~np.isfinite(array))
     if bad.size:
-        raise NotEnough(f"{what}: value {bad[0] + 1} is {array[bad[0]]}, not a number")
+        place = int(bad[0])
+        value = float(array[place])
+        raise NotEnough(Reason(Why.NOT_A_NUMBER, what=what, place=place + 1, value=value))
     if array.size < least:
-        raise NotEnough(f"{what}: {array.size} given, at least {least} are needed")
+        raise NotEnough(Reason(Why.TOO_FEW, what=what, given=array.size, least=least))
     return array
 
 
@@ -37,7 +40,7 @@ def finite_groups(groups: Sequence[npt.ArrayLike], *, least: int, what: str) -> 
     Raises NotEnough, naming the group by its place.
     """
     if len(groups) < 2:
-        raise NotEnough(f"{what}: {len(groups)} group given, at least 2 are needed")
+        raise NotEnough(Reason(Why.TOO_FEW_GROUPS, what=what, given=len(groups)))
     return [
         finite_array(group, least=least, what=f"{what}, group {place}")
         for place, group in enumerate(groups, start=1)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias, TypeGuard
 
+from hostctl.metrology.basis.reason import Reason, Why
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -15,7 +17,11 @@ Readings: TypeAlias = "Sequence[float] | NDArray[np.float64]"
 
 
 class NotEnough(ValueError):
-    """The data can't support the figure that was asked for. The message says why, for a user."""
+    """The data can't support the figure that was asked for; `reason` says why."""
+
+    def __init__(self, reason: Reason) -> None:
+        super().__init__(str(reason))
+        self.reason = reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +64,7 @@ class Estimate:
 class NotYet:
     """A number that can't be had from these data: why, and from how many readings it could be."""
 
-    reason: str
+    reason: Reason
     needs_n: int | None = None
 
 
@@ -71,12 +77,12 @@ def is_array(values: object) -> TypeGuard["NDArray[np.float64]"]:
 def finite_sample(values: Iterable[float], *, least: int, what: str) -> list[float]:
     """The values as floats, checked: at least `least` of them, every one finite.
 
-    Raises NotEnough with a sentence for the user. `what` names the sample in that sentence.
+    Raises NotEnough; `what` names the sample in its reason.
     """
     sample = values.tolist() if is_array(values) else list(map(float, values))
     if not all(map(math.isfinite, sample)):
         bad = next(index for index, value in enumerate(sample) if not math.isfinite(value))
-        raise NotEnough(f"{what}: value {bad + 1} is {sample[bad]}, not a number")
+        raise NotEnough(Reason(Why.NOT_A_NUMBER, what=what, place=bad + 1, value=sample[bad]))
     if len(sample) < least:
-        raise NotEnough(f"{what}: {len(sample)} given, at least {least} are needed")
+        raise NotEnough(Reason(Why.TOO_FEW, what=what, given=len(sample), least=least))
     return sample

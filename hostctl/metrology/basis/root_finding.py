@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 
 def fewest(enough: Callable[[int], bool], *, least: int, most: int = 2**40) -> int:
@@ -14,7 +15,7 @@ def fewest(enough: Callable[[int], bool], *, least: int, most: int = 2**40) -> i
     low, high = least - 1, least
     while not enough(high):
         if high >= most:
-            raise NotEnough(f"more than {most:,} would be needed")
+            raise NotEnough(Reason(Why.MORE_THAN, most=most))
         low, high = high, min(2 * high, most)
     while high - low > 1:
         middle = (low + high) // 2

@@ -2,17 +2,18 @@
 
 import math
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 
-class Centre(Enum):
+class Centre(StrEnum):
     """What a setting's deviation is counted from."""
 
-    LONG_RUN_MEAN = "the method's own long-run mean"
-    STUDY_MEAN = "the mean of this study"
-    DATUM = "the datum"
+    LONG_RUN_MEAN = "long-run mean"
+    STUDY_MEAN = "study mean"
+    DATUM = "datum"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,9 +59,9 @@ class SampleSpread:
 
     def __post_init__(self) -> None:
         if self.n < 2 or not self.df > 0:
-            raise NotEnough(f"{self.n} settings: a spread needs at least 2")
+            raise NotEnough(Reason(Why.TOO_FEW, what="settings", given=self.n, least=2))
         if not (math.isfinite(self.sd) and self.sd >= 0):
-            raise NotEnough(f"a standard deviation of {self.sd} can't be judged")
+            raise NotEnough(Reason(Why.NO_SPREAD_TO_JUDGE, sd=self.sd))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +86,7 @@ class SpreadLimits:
             or self.n < 1
             or math.isnan(self.sigma.low + self.sigma.high + self.likely)
         ):
-            raise NotEnough("limits for the spread of at least 2 settings are needed")
+            raise NotEnough(Reason(Why.NO_LIMITS))
 
     @property
     def tail(self) -> float:

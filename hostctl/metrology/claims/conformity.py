@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import normal_quantile, normal_sf, student_t_cdf
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
 
 ISO_14253_1 = 0.83
@@ -52,17 +53,14 @@ def judge(
     """
     _check(value, expanded)
     w = guard * expanded
-    found = f"{value:.4g} ± {expanded:.2g} {unit}"
+    found: dict[str, Number] = {"value": value, "expanded": expanded, "unit": unit}
     if limits.lower + w <= value <= limits.upper - w:
-        return Meets(why=f"{found} lies at least {w:.2g} {unit} inside the limits")
+        return Meets(why=Reason(Why.VALUE_INSIDE, guard=w, **found))
     if value > limits.upper + w or value < limits.lower - w:
-        return DoesNotMeet(why=f"{found} lies beyond the limits by more than {w:.2g} {unit}")
-    cause = "lies too near a limit for its uncertainty"
-    if 2 * w > limits.upper - limits.lower:
-        cause = (
-            "can't be accepted wherever it lies: the uncertainty leaves no room in the tolerance"
-        )
-    return CannotTellYet(why=f"{found} {cause}", further_trials=None, power=0.0)
+        return DoesNotMeet(why=Reason(Why.VALUE_BEYOND, guard=w, **found))
+    no_room = 2 * w > limits.upper - limits.lower
+    why = Reason(Why.NO_ROOM_FOR_VALUE if no_room else Why.VALUE_TOO_NEAR, **found)
+    return CannotTellYet(why=why, further_trials=None, power=0.0)
 
 
 def guard_factor(risk: float) -> float:
@@ -88,4 +86,4 @@ def capability_index(limits: Limits, u: float) -> float:
 
 def _check(value: float, u: float) -> None:
     if not (math.isfinite(value) and math.isfinite(u) and u >= 0):
-        raise NotEnough(f"value {value} with uncertainty {u} can't be judged")
+        raise NotEnough(Reason(Why.VALUE_NOT_JUDGED, value=value, u=u))

@@ -34,6 +34,7 @@ from hostctl.metrology.basis.distributions import (
     normal_quantile,
 )
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread, SpreadLimits
 from hostctl.metrology.claims.datum_reach import half_width_quantile
@@ -63,21 +64,24 @@ def decide(
     verdict either way would come with at least `power`; None if not within `most` trials in all.
     Judging again after them adds to the risk unless `claim.looks` declared it: looks at 10, 20 and
     30 trials call a claim just beyond the limit met in 10.7 % of studies, declared in 3.9 %.
-    Raises NotEnough where the claim needs a datum and there is none, or σ's limits are too loose.
+    Raises NotEnough where the claim needs a datum and there is none, ValueError where σ's limits
+    are too loose.
     """
     band = reach(claim, evidence)
-    share, sure = f"{claim.content:.3g}", f"{claim.confidence:.3g}"
-    where = f"of {claim.centre.value}{_in_worst(evidence)}"
-    limit = f"±{claim.tolerance:.3g} {claim.unit}"
+    numbers: dict[str, Number] = {
+        "share": claim.content,
+        "tolerance": claim.tolerance,
+        "unit": claim.unit,
+        "centre": claim.centre,
+        "blocks": _blocks(evidence),
+    }
+    sure = claim.confidence
     if claim.tolerance >= band.high:
-        why = f"a share of {share} lies within ±{band.high:.3g} {claim.unit} {where} at confidence"
-        return Meets(why=f"{why} {sure}, inside the tolerance of {limit}")
+        return Meets(why=Reason(Why.REACH_WITHIN, high=band.high, confidence=sure, **numbers))
     if claim.tolerance < band.low:
-        why = f"holding a share of {share} takes at least ±{band.low:.3g} {claim.unit} {where} at"
-        return DoesNotMeet(why=f"{why} confidence {sure}, beyond the tolerance of {limit}")
+        return DoesNotMeet(why=Reason(Why.REACH_BEYOND, low=band.low, confidence=sure, **numbers))
     return CannotTellYet(
-        why=f"the half-width {where} that holds a share of {share} may be anything from "
-        f"{band.low:.3g} to {band.high:.3g} {claim.unit}; the tolerance of {limit} lies between",
+        why=Reason(Why.REACH_AROUND, low=band.low, high=band.high, **numbers),
         further_trials=further_trials(claim, evidence, power=power, most=most),
         power=power,
     )
@@ -106,16 +110,19 @@ def decide_by_counting(claim: Claim, inside: int, n: int) -> Verdict:
     datum. Costs many trials: 59 without a miss at 95 %/95 %.
     """
     share = proportion_interval(inside, n, 1 - 2 * claim.risk)
-    found = (
-        f"{inside} of {n} settings lay within ±{claim.tolerance:.3g} {claim.unit}: the true share"
-    )
+    found: dict[str, Number] = {
+        "inside": inside,
+        "n": n,
+        "tolerance": claim.tolerance,
+        "unit": claim.unit,
+    }
     if share.low >= claim.content:
-        return Meets(why=f"{found} is at least {share.low:.3f}")
+        return Meets(why=Reason(Why.SHARE_AT_LEAST, low=share.low, **found))
     if share.high < claim.content:
-        return DoesNotMeet(why=f"{found} is at most {share.high:.3f}")
+        return DoesNotMeet(why=Reason(Why.SHARE_AT_MOST, high=share.high, **found))
     clean = settings_for_extremes(claim.content, 1 - claim.risk, two_sided=False)
     return CannotTellYet(
-        why=f"{found} may be anything from {share.low:.3f} to {share.high:.3f}",
+        why=Reason(Why.SHARE_AROUND, low=share.low, high=share.high, **found),
         further_trials=clean - n if inside == n else None,
         power=POWER,
     )
@@ -134,7 +141,7 @@ def further_trials(
     the trials to come as unrounded, so the number is a guide. All blocks get as many.
     """
     sigma, df = _supposed(evidence)
-    blocks = evidence.blocks if isinstance(evidence, SpreadLimits) else 1
+    blocks = _blocks(evidence)
     bias = _bias(claim, evidence)
     if math.isinf(sigma):
         return None
@@ -192,7 +199,7 @@ def _reach_of_limits(claim: Claim, limits: SpreadLimits) -> tuple[float, float]:
     spread_only = claim.centre is Centre.LONG_RUN_MEAN
     risk = claim.risk if spread_only else claim.risk / 2
     if limits.tail > risk * (1 + 1e-9):
-        raise NotEnough(
+        raise ValueError(
             f"this claim needs limits for the spread at {1 - 2 * risk:.4g} confidence, "
             f"not {limits.sigma.confidence:.4g}"
         )
@@ -226,13 +233,12 @@ def _bias(claim: Claim, evidence: SampleSpread | SpreadLimits) -> float:
     if claim.centre is not Centre.DATUM:
         return 0.0
     if evidence.bias is None or not math.isfinite(evidence.bias):
-        raise NotEnough("without a datum the bias is unknown: judge the spread about its own mean")
+        raise NotEnough(Reason(Why.NO_DATUM))
     return evidence.bias
 
 
-def _in_worst(evidence: SampleSpread | SpreadLimits) -> str:
-    several = isinstance(evidence, SpreadLimits) and evidence.blocks > 1
-    return " in the worst block" if several else ""
+def _blocks(evidence: SampleSpread | SpreadLimits) -> int:
+    return evidence.blocks if isinstance(evidence, SpreadLimits) else 1
 
 
 def _supposed(evidence: SampleSpread | SpreadLimits) -> tuple[float, float]:

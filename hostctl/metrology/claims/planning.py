@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import chi_square_cdf, f_quantile, f_sf
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.claims.decision import chance_of_verdict
@@ -105,13 +106,23 @@ def trials_to_prove(
     holds = half_width_holding(claim.content, off, sigma)
     if holds >= claim.tolerance:
         return NotYet(
-            reason=f"with that spread a share of {claim.content:.3g} takes ±{holds:.3g} "
-            f"{claim.unit}, so ±{claim.tolerance:.3g} {claim.unit} can't be proven"
+            reason=Reason(
+                Why.NEVER_PROVEN,
+                share=claim.content,
+                holds=holds,
+                tolerance=claim.tolerance,
+                unit=claim.unit,
+            )
         )
     if chance_to_prove(claim, MOST_TRIALS, sigma=sigma, bias=bias) < power:
         return NotYet(
-            reason=f"with that spread a share of {claim.content:.3g} takes ±{holds:.3g} "
-            f"{claim.unit}, so near the limit that more than {MOST_TRIALS:,} would be needed",
+            reason=Reason(
+                Why.TOO_NEAR_THE_LIMIT,
+                share=claim.content,
+                holds=holds,
+                unit=claim.unit,
+                most=MOST_TRIALS,
+            ),
             needs_n=MOST_TRIALS,
         )
     return fewest(
@@ -128,5 +139,5 @@ def power_curve(chance: Callable[[int], float], trials: Iterable[int]) -> tuple[
 
 def _df(n: int) -> int:
     if n < 2:
-        raise NotEnough(f"{n} trials have no spread: at least 2 are needed")
+        raise NotEnough(Reason(Why.TOO_FEW, what="trials", given=n, least=2))
     return n - 1

@@ -12,7 +12,6 @@ rule converges faster than any power of its step.
 """
 
 import math
-from collections.abc import Sequence
 
 from hostctl.metrology.basis.distributions import (
     beta_quantile,
@@ -22,7 +21,8 @@ from hostctl.metrology.basis.distributions import (
     normal_cdf,
     normal_quantile,
 )
-from hostctl.metrology.basis.estimate import Interval, NotEnough, NotYet, finite_sample
+from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import fewest, solve_rising
 
 _TINY = 1e-300
@@ -132,38 +132,13 @@ def settings_for_extremes(content: float, confidence: float, *, two_sided: bool 
     return fewest(lambda n: binomial_cdf(n - left_out, n, content) >= confidence, least=left_out)
 
 
-def distribution_free_interval(
-    values: Sequence[float], content: float, confidence: float
-) -> Interval | NotYet:
-    """Two order statistics that hold at least `content` of the population, for any distribution.
-
-    As many are cut at the two ends as the confidence allows, one more at the low end where odd.
-    NotYet, with the n needed, when even smallest to largest would not do.
-    Source: ISO 16269-6:2014 annex G (from memory).
-    """
-    _check(content, confidence, 1, 1)
-    sample = sorted(finite_sample(values, least=2, what="settings"))
-    n = len(sample)
-    if binomial_cdf(n - 2, n, content) < confidence:
-        needed = settings_for_extremes(content, confidence)
-        return NotYet(
-            reason=f"{n} settings can't hold {content:.0%} at {confidence:.0%} confidence "
-            "without assuming a distribution",
-            needs_n=needed,
-        )
-    span = next(m for m in range(1, n) if binomial_cdf(m - 1, n, content) >= confidence)
-    cut = n - 1 - span
-    low = (cut + 1) // 2
-    return Interval(low=sample[low], high=sample[low + span], confidence=confidence)
-
-
 def proportion_interval(inside: int, n: int, confidence: float) -> Interval:
     """Where the true share inside may lie when `inside` of `n` were (Clopper and Pearson, exact).
 
     Each end has half of 1 - confidence beyond it.  Source: e-Handbook 7.2.4.1.
     """
     if not 0 <= inside <= n or n < 1:
-        raise NotEnough(f"{inside} of {n} settings inside: a count from 0 to n is needed")
+        raise ValueError(f"{inside} of {n} settings inside: a count from 0 to n is needed")
     tail = (1 - confidence) / 2
     low = beta_quantile(tail, inside, n - inside + 1) if inside else 0.0
     high = beta_quantile(1 - tail, inside + 1, n - inside) if inside < n else 1.0
@@ -191,4 +166,4 @@ def _check(content: float, confidence: float, n: float, df: float) -> None:
     if not (0 < content < 1 and 0 < confidence < 1):
         raise ValueError(f"content {content} and confidence {confidence} must lie inside (0, 1)")
     if not (n > 0 and df > 0):
-        raise NotEnough(f"n is {n}, degrees of freedom {df}: both must be above 0")
+        raise NotEnough(Reason(Why.NO_FREEDOM, n=n, df=df))

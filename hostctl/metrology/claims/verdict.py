@@ -3,19 +3,21 @@
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from hostctl.metrology.basis.reason import Reason
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meets:
-    """The claim holds, at the confidence asked for. `why` is a sentence a doubter can check."""
+    """The claim holds, at the confidence asked for. `why` has the numbers a doubter can check."""
 
-    why: str
+    why: Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoesNotMeet:
     """The claim is false, at the confidence asked for."""
 
-    why: str
+    why: Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +27,7 @@ class CannotTellYet:
     None: no number within reason would, because what was found lies too close to the limit.
     """
 
-    why: str
+    why: Reason
     further_trials: int | None
     power: float
 

@@ -7,39 +7,14 @@ import numpy.typing as npt
 
 from hostctl.metrology.basis.centred import exact_mean, finite_array, variance
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.basis.significance import Equivalence, Significance
 
 _SOURCES = {
     "Welch": "Welch 1947, Biometrika 34, 28-35",
     "Student": "Student 1908, Biometrika 6, 1-25",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Equivalence:
-    """Is a difference (or a ratio) surely between two bounds.
-
-    `difference`: the estimate with its interval at 1 - 2 alpha. `p_low`, `p_high`: that it lies
-    at or beyond the low, the high bound. Both must be at most alpha.
-    """
-
-    difference: Estimate
-    low: float
-    high: float
-    p_low: float
-    p_high: float
-    alpha: float
-
-    @property
-    def p_value(self) -> float:
-        """The larger of the two."""
-        return max(self.p_low, self.p_high)
-
-    @property
-    def equivalent(self) -> bool:
-        """Whether the data show equivalence; False says only that they don't show it."""
-        return self.p_value <= self.alpha
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,11 +78,11 @@ def mean_equivalence(
 ) -> Equivalence | NotYet:
     """Two one-sided t tests, as `welch_test`: do the means differ by less than `margin`.
 
-    Raises NotEnough for a margin not above 0 and below 2 readings; NotYet where both samples are
-    all alike. Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680.
+    Raises ValueError for a margin not above 0, NotEnough below 2 readings; NotYet where both
+    samples are all alike. Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680.
     """
     if not margin > 0.0:
-        raise NotEnough(f"equivalence of means: the margin is {margin}, must be above 0")
+        raise ValueError(f"equivalence of means: the margin is {margin}, must be above 0")
     found = _difference(first, second)
     if isinstance(found, NotYet):
         return found
@@ -147,7 +122,7 @@ def _difference(first: npt.ArrayLike, second: npt.ArrayLike | float) -> _Differe
     ]
     shares = [variance(s) / s.size for s in samples]
     if sum(shares) == 0.0:
-        return NotYet(reason="all are alike: the rounding hides the scatter")
+        return NotYet(reason=Reason(Why.SCATTER_HIDDEN))
     weights = [share**2 / (s.size - 1) for share, s in zip(shares, samples, strict=True)]
     return _Difference(
         whose="Welch" if truth is None else "Student",

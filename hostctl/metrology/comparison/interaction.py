@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from hostctl.metrology.basis.distributions import chi_square_quantile, chi_square_sf, f_sf
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance, holm
 from hostctl.metrology.comparison.spread_ratio import sd_ratio, sd_ratio_test
 from hostctl.metrology.spread.rig import Spread
@@ -82,19 +83,19 @@ def spread_interaction(
     """Compare two methods' spreads in the hands of two or more operators.
 
     method, baseline: pooled spread by operator. margin: the largest ratio that still counts as
-    good, above 1. NotYet where fewer than two operators give a ratio. Raises NotEnough for a margin
-    not above 1 or an operator who lacks one of the methods. Supposes normal readings; for rounded
-    ones see `interaction_permutation`.
+    good, above 1. NotYet where fewer than two operators give a ratio. Raises ValueError for a
+    margin not above 1, NotEnough for an operator who lacks one of the methods. Supposes
+    normal readings; for rounded ones see `interaction_permutation`.
     """
     if not margin > 1.0:
-        raise NotEnough(f"as good as: the margin is {margin}, must be above 1")
-    if set(method) != set(baseline):
-        raise NotEnough(f"only one of the methods for {sorted(set(method) ^ set(baseline))}")
+        raise ValueError(f"as good as: the margin is {margin}, must be above 1")
+    if lacking := set(method) ^ set(baseline):
+        raise NotEnough(Reason(Why.METHOD_LACKING, operators=", ".join(sorted(lacking))))
     ratios = {name: sd_ratio(method[name], baseline[name], confidence) for name in method}
     known = {name: r for name, r in ratios.items() if isinstance(r, Estimate)}
     missing = {name: r for name, r in ratios.items() if isinstance(r, NotYet)}
     if len(known) < 2:
-        return NotYet(reason="fewer than two operators have a spread in both methods")
+        return NotYet(reason=Reason(Why.TOO_FEW_OPERATORS))
     pairs = itertools.combinations(known, 2)
     return SpreadInteraction(
         by_operator=_in_hands(known, method, baseline, margin),

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.comparison.spread_permutation import median_distances
 
@@ -37,7 +38,7 @@ def interaction_permutation(
     operators = list(dict.fromkeys(operator for operator, _ in cells))
     methods = list(dict.fromkeys(method for _, method in cells))
     if min(len(operators), len(methods)) < 2 or len(cells) != len(operators) * len(methods):
-        raise NotEnough("interaction: needs two operators or more, each with the same methods")
+        raise NotEnough(Reason(Why.NOT_THE_SAME_METHODS))
     order = [(operator, method) for operator in operators for method in methods]
     parts = [np.concatenate([median_distances(b) for b in cells[cell]]) for cell in order]
     codes = np.repeat(np.arange(len(order)), [part.size for part in parts])
@@ -45,7 +46,7 @@ def interaction_permutation(
     distances = np.concatenate(parts)
     means = _cell_means(distances, codes, shape)
     if not np.all(means > 0.0):
-        return NotYet(reason="an operator's readings with one method are alike in every block")
+        return NotYet(reason=Reason(Why.CELL_ALIKE))
     scaled = distances / np.exp(_product_fit(np.log(means))).reshape(-1)[codes]
     seen = _straying(scaled, codes, shape)
     p_value, drawn = share_as_extreme(

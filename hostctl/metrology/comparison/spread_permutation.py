@@ -18,6 +18,7 @@ import numpy.typing as npt
 from hostctl.metrology.basis.centred import Array, finite_array
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 
 
@@ -56,9 +57,9 @@ def spread_permutation_test(
     methods = list(dict.fromkeys(block.method for block in blocks))
     strata = _strata(blocks, methods)
     if not any(np.unique(codes).size > 1 for codes, _ in strata):
-        raise NotEnough("test of spreads: no operator and point has two methods to compare")
+        raise NotEnough(Reason(Why.NO_METHODS_TO_COMPARE))
     if not any(np.any(distances > 0.0) for _, distances in strata):
-        return NotYet(reason="all readings of each block are alike: no spread to compare")
+        return NotYet(reason=Reason(Why.NO_SPREAD_TO_COMPARE))
     seen = _between(strata, len(methods))
     p_value, drawn = share_as_extreme(
         lambda: _between(_shuffled(strata, rng), len(methods)), seen, shuffles

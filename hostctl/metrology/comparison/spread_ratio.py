@@ -5,26 +5,14 @@ alike, use the permutation test of `spread_permutation` or bounds from the round
 """
 
 import math
-from collections.abc import Sequence
 
-import numpy as np
-import numpy.typing as npt
-
-from hostctl.metrology.basis.centred import Array, exact_mean, exact_sum, finite_array, variance
-from hostctl.metrology.basis.distributions import f_quantile, f_sf, normal_quantile
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.basis.significance import Significance
-from hostctl.metrology.comparison.equivalence import Equivalence
-from hostctl.metrology.components.anova import pooled_within
+from hostctl.metrology.basis.distributions import f_quantile, f_sf
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.basis.significance import Equivalence, Significance
 from hostctl.metrology.spread.rig import Spread
 
-_ALIKE = NotYet(reason="readings are all alike: a ratio of spreads can't be formed")
-
-
-def pooled_spread(blocks: Sequence[npt.ArrayLike]) -> Spread:
-    """The standard deviation within blocks, pooled. Raises NotEnough as `pooled_within`."""
-    line = pooled_within(blocks)
-    return Spread(s=math.sqrt(line.ms), df=line.df)
+_ALIKE = NotYet(reason=Reason(Why.RATIO_HIDDEN))
 
 
 def sd_ratio(first: Spread, second: Spread, confidence: float = 0.95) -> Estimate | NotYet:
@@ -69,48 +57,17 @@ def sd_ratio_test(first: Spread, second: Spread) -> Significance | NotYet:
     )
 
 
-def sd_ratio_robust(
-    first: npt.ArrayLike, second: npt.ArrayLike, confidence: float = 0.95
-) -> Estimate | NotYet:
-    """first / second of two samples with an interval that does not suppose normal readings.
-
-    Uses the pooled kurtosis about trimmed means. Raises NotEnough below 5 readings in either;
-    NotYet where either is all alike. Source: Bonett 2006, Applied Psychological Measurement 30,
-    432-439, equation 7.
-    """
-    samples = [finite_array(s, least=5, what="robust ratio") for s in (first, second)]
-    variances = [variance(sample) for sample in samples]
-    if min(variances) == 0.0:
-        return _ALIKE
-    z = normal_quantile((1.0 + confidence) / 2.0)
-    corrections = [s.size / (s.size - z) for s in samples]
-    kurtosis = _pooled_kurtosis(samples, variances)
-    se = math.sqrt(sum((kurtosis - (s.size - 3) / s.size) / (s.size - 1) for s in samples))
-    log_centre = math.log(corrections[0] / corrections[1] * variances[0] / variances[1])
-    return Estimate(
-        value=math.sqrt(variances[0] / variances[1]),
-        interval=Interval(
-            low=math.exp((log_centre - z * se) / 2.0),
-            high=math.exp((log_centre + z * se) / 2.0),
-            confidence=confidence,
-        ),
-        n=sum(sample.size for sample in samples),
-        how="ratio of standard deviations, interval from the pooled kurtosis",
-        source="Bonett 2006, Applied Psychological Measurement 30, 432-439",
-    )
-
-
 def sd_equivalence(
     first: Spread, second: Spread, margin: float, alpha: float = 0.05
 ) -> Equivalence | NotYet:
     """Two one-sided F tests: does first / second lie between 1 / margin and margin.
 
     margin: the largest ratio still counted as equal, above 1 (1.5: half as much again).
-    Raises NotEnough for a margin not above 1; NotYet where either is zero.
+    Raises ValueError for a margin not above 1; NotYet where either is zero.
     Source: Schuirmann 1987, J. Pharmacokin. Biopharm. 15, 657-680, on the log ratio.
     """
     if not margin > 1.0:
-        raise NotEnough(f"equivalence of spreads: the margin is {margin}, must be above 1")
+        raise ValueError(f"equivalence of spreads: the margin is {margin}, must be above 1")
     ratio = sd_ratio(first, second, confidence=1.0 - 2.0 * alpha)
     if isinstance(ratio, NotYet):
         return ratio
@@ -124,17 +81,3 @@ def sd_equivalence(
         p_high=below_high,
         alpha=alpha,
     )
-
-
-def _pooled_kurtosis(samples: Sequence[Array], variances: Sequence[float]) -> float:
-    fourth = [exact_sum((sample - _trimmed_mean(sample)) ** 4) for sample in samples]
-    squares = [(s.size - 1) * v for s, v in zip(samples, variances, strict=True)]
-    n = sum(sample.size for sample in samples)
-    return n * math.fsum(fourth) / math.fsum(squares) ** 2
-
-
-def _trimmed_mean(sample: Array) -> float:
-    """Trimmed by 1 / (2 sqrt(n - 4)) at each end, as the source has it."""
-    cut = int(sample.size / (2.0 * math.sqrt(sample.size - 4)))
-    cut = min(cut, (sample.size - 1) // 2)
-    return exact_mean(np.sort(sample)[cut : sample.size - cut])

@@ -17,8 +17,9 @@ from hostctl.metrology.basis.centred import (
 )
 from hostctl.metrology.basis.distributions import f_sf
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.mean_squares import MeanSquare
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
-from hostctl.metrology.components.mean_squares import MeanSquare
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,30 +88,16 @@ def pooled_within(groups: Sequence[npt.ArrayLike]) -> AnovaLine:
         df=sum(array.size - 1 for array in arrays),
     )
     if line.df == 0:
-        raise NotEnough("no group has two values: nothing shows how they repeat")
+        raise NotEnough(Reason(Why.NO_REPEATS))
     return line
-
-
-def pooled_sd(sds: npt.ArrayLike, dfs: npt.ArrayLike) -> tuple[float, float]:
-    """Standard deviations pooled by their degrees of freedom: (pooled, degrees of freedom).
-
-    Raises NotEnough where a figure is not a number or the two lists differ in length.
-    Source: NIST/SEMATECH e-Handbook 2.4.4.4.
-    """
-    s = finite_array(sds, least=1, what="standard deviations")
-    df = finite_array(dfs, least=1, what="degrees of freedom")
-    if s.size != df.size or np.any(df <= 0.0) or np.any(s < 0.0):
-        raise NotEnough("each standard deviation needs its own degrees of freedom, above 0")
-    total = exact_sum(df)
-    return math.sqrt(exact_sum(df * np.square(s)) / total), total
 
 
 def f_test(effect: AnovaLine, error: AnovaLine) -> Significance | NotYet:
     """F of one line against another, or NotYet where the error line is empty or zero."""
     if error.df == 0 or effect.df == 0:
-        return NotYet(reason="no degrees of freedom are left for an F test")
+        return NotYet(reason=Reason(Why.NO_FREEDOM_LEFT))
     if error.ss == 0.0:
-        return NotYet(reason="nothing varies within the groups, so there is no error to test by")
+        return NotYet(reason=Reason(Why.NO_ERROR_TO_TEST_BY))
     ratio = effect.ms / error.ms
     return Significance(
         statistic=ratio,

@@ -16,11 +16,12 @@ import numpy as np
 
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.mean_squares import MeanSquare, component_interval, sum_interval
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.components.anova import AnovaLine, f_test
 from hostctl.metrology.components.crossed_cells import CrossedCells
-from hostctl.metrology.components.gauge_figures import GaugeFigures
-from hostctl.metrology.components.mean_squares import MeanSquare, component_interval, sum_interval
+from hostctl.metrology.components.gauge_figures import Components
 
 _SOURCE = "Burdick, Borror, Montgomery 2005, 3 (modified large-sample)"
 
@@ -58,31 +59,6 @@ class CrossedAnova:
         return f_test(self.interaction, self.repeatability)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Components:
-    """Variance components as standard deviations with intervals, all in the readings' unit.
-
-    `interaction` is None where pooled or not to be told from repeatability.
-    """
-
-    repeatability: Estimate
-    operator: Estimate
-    interaction: Estimate | None
-    part: Estimate
-    grr: Estimate
-    total: Estimate
-
-    @property
-    def figures(self) -> GaugeFigures:
-        """EV, AV, GRR, PV, TV and their shares."""
-        return GaugeFigures(
-            ev=self.repeatability.value,
-            av=self.operator.value,
-            interaction=self.interaction.value if self.interaction else 0.0,
-            pv=self.part.value,
-        )
-
-
 def crossed_anova(cells: CrossedCells, pool_above: float = 0.25) -> CrossedAnova:
     """Analysis of variance of a full table, two or more parts and operators.
 
@@ -90,10 +66,10 @@ def crossed_anova(cells: CrossedCells, pool_above: float = 0.25) -> CrossedAnova
     """
     trials = cells.trials
     if trials is None:
-        raise NotEnough("crossed study: cells differ in trials, use REML")
+        raise NotEnough(Reason(Why.UNEVEN_CELLS))
     parts, operators = cells.means.shape
     if min(parts, operators) < 2:
-        raise NotEnough("crossed study: needs at least 2 parts and 2 operators")
+        raise NotEnough(Reason(Why.TOO_FEW_PARTS))
     part, operator, interaction = _effects(cells.means)
     lines = {
         "part": AnovaLine(ss=trials * operators * _ss(part), df=parts - 1),
@@ -115,7 +91,7 @@ def crossed_components(anova: CrossedAnova, confidence: float = 0.95) -> Compone
     every cell are alike.
     """
     if anova.error.ss == 0.0:
-        raise NotEnough("crossed study: readings repeat exactly, the rounding hides their scatter")
+        raise NotEnough(Reason(Why.REPEATS_EXACTLY))
     trials = anova.trials
     parts, operators = anova.part.df + 1, anova.operator.df + 1
     error = anova.error.mean_square

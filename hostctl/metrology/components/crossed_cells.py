@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 Codes = npt.NDArray[np.int64]
 
@@ -54,14 +55,14 @@ def crossed_cells(
 ) -> CrossedCells:
     """Boil rows down to cells. parts, operators: each row's number, from 0.
 
-    Raises NotEnough for lengths that differ, no rows, negative numbers, or a value that is not a
-    number.
+    Raises NotEnough for no rows, negative numbers, or a value that is not a number; ValueError for
+    lengths that differ.
     """
     y = np.asarray(values, dtype=np.float64).reshape(-1)
     shape = _checked_shape(parts, operators, y)
     centre = float(y.mean())
     if not np.isfinite(centre):
-        raise NotEnough(f"crossed study: row {_first_bad(y) + 1} is not a number")
+        raise NotEnough(Reason(Why.ROW_NOT_A_NUMBER, row=_first_bad(y) + 1))
     size = shape[0] * shape[1]
     counts, sums, total_ss = np.zeros(size, np.int64), np.zeros(size), 0.0
     room = np.empty(min(_PIECE, y.size))
@@ -84,23 +85,21 @@ def _checked_shape(
     parts: npt.NDArray[np.integer], operators: npt.NDArray[np.integer], y: Array
 ) -> tuple[int, int]:
     if not parts.size == operators.size == y.size:
-        raise NotEnough("crossed study: parts, operators and readings differ in number")
+        raise ValueError("crossed study: parts, operators and readings differ in number")
     if not y.size:
-        raise NotEnough("crossed study: no rows given")
+        raise NotEnough(Reason(Why.NO_READINGS))
     # read as unsigned, a number below 0 is a huge one: one pass finds both ends
     highest = [int(np.asarray(c, np.int64).view(np.uint64).max()) for c in (parts, operators)]
     parts_and_operators = highest[0] + 1, highest[1] + 1
     if parts_and_operators[0] * parts_and_operators[1] > _MOST_CELLS:
-        raise NotEnough(
-            f"crossed study: more than {_MOST_CELLS} cells, or a part or operator numbered below 0"
-        )
+        raise NotEnough(Reason(Why.TOO_MANY_CELLS, most=_MOST_CELLS))
     return parts_and_operators
 
 
 def _first_bad(y: Array) -> int:
     bad = np.flatnonzero(~np.isfinite(y))
     if not bad.size:
-        raise NotEnough("crossed study: the readings are too large to add up")
+        raise NotEnough(Reason(Why.READINGS_TOO_LARGE))
     return int(bad[0])
 
 

@@ -7,7 +7,8 @@ deviation is one sigma. A part here may be a point of the bed.
 import math
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 
 _SIGMAS = 6.0  # the width a share of the tolerance is reckoned with
 
@@ -38,16 +39,16 @@ class GaugeFigures:
     def percent_of_total(self, sd: float) -> float | NotYet:
         """One of the figures as per cent of the total variation (per cent study variation)."""
         if self.tv == 0.0:
-            return NotYet(reason="nothing varies at all")
+            return NotYet(reason=Reason(Why.NOTHING_VARIES))
         return 100.0 * sd / self.tv
 
     def percent_of_tolerance(self, sd: float, tolerance: float) -> float:
         """Six times one of the figures as per cent of the whole width of the tolerance.
 
-        Raises NotEnough for a tolerance not above 0.
+        Raises ValueError for a tolerance not above 0.
         """
         if not tolerance > 0.0:
-            raise NotEnough(f"the width of the tolerance is {tolerance}, must be above 0")
+            raise ValueError(f"the width of the tolerance is {tolerance}, must be above 0")
         return 100.0 * _SIGMAS * sd / tolerance
 
     @property
@@ -61,5 +62,30 @@ class GaugeFigures:
     def ndc(self) -> int | NotYet:
         """Number of distinct categories, cut to a whole number as the manual does, at least 1."""
         if math.isinf(self.ndc_value):
-            return NotYet(reason="the measuring shows no variation, so categories can't be counted")
+            return NotYet(reason=Reason(Why.MEASURING_SHOWS_NOTHING))
         return max(1, int(self.ndc_value))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Components:
+    """Variance components as standard deviations with intervals, all in the readings' unit.
+
+    `interaction` is None where pooled or not to be told from repeatability.
+    """
+
+    repeatability: Estimate
+    operator: Estimate
+    interaction: Estimate | None
+    part: Estimate
+    grr: Estimate
+    total: Estimate
+
+    @property
+    def figures(self) -> GaugeFigures:
+        """EV, AV, GRR, PV, TV and their shares."""
+        return GaugeFigures(
+            ev=self.repeatability.value,
+            av=self.operator.value,
+            interaction=self.interaction.value if self.interaction else 0.0,
+            pv=self.part.value,
+        )

@@ -7,14 +7,10 @@ import numpy as np
 import numpy.typing as npt
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
-from hostctl.metrology.components.crossed import (
-    Components,
-    CrossedAnova,
-    crossed_anova,
-    crossed_components,
-)
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.components.crossed import CrossedAnova, crossed_anova, crossed_components
 from hostctl.metrology.components.crossed_cells import crossed_cells, label_codes
-from hostctl.metrology.components.gauge_figures import GaugeFigures
+from hostctl.metrology.components.gauge_figures import Components, GaugeFigures
 from hostctl.metrology.components.reml import combined_levels, reml
 
 
@@ -22,12 +18,12 @@ from hostctl.metrology.components.reml import combined_levels, reml
 class GaugeStudy:
     """Components with intervals, the manual's figures, and the table where there is one.
 
-    `says`: which way it was reckoned and what was pooled, in a sentence.
+    `says`: which way it was reckoned and what was pooled.
     """
 
     components: Components
     anova: CrossedAnova | NotYet
-    says: str
+    says: Reason
 
     @property
     def figures(self) -> GaugeFigures:
@@ -47,36 +43,34 @@ def gauge_study(
 
     Full table: analysis of variance. Cells that differ in trials or are missing: REML. Operators
     who each saw only one part of their own: nested, by REML. Raises NotEnough for fewer than two
-    parts or operators, for lengths that differ, values that are not numbers, readings all alike.
+    parts or operators, values that are not numbers, readings all alike; ValueError for lengths that
+    differ.
     """
     y = np.asarray(values, dtype=np.float64).reshape(-1)
     if not len(parts) == len(operators) == y.size:
-        raise NotEnough("gauge study: parts, operators and readings differ in number")
+        raise ValueError("gauge study: parts, operators and readings differ in number")
     part, part_labels = label_codes(parts)
     operator, operator_labels = label_codes(operators)
     if min(len(part_labels), len(operator_labels)) < 2:
-        raise NotEnough("gauge study: needs at least 2 parts and 2 operators")
+        raise NotEnough(Reason(Why.TOO_FEW_PARTS))
     cells = crossed_cells(part, operator, y)
     if cells.trials is not None:
         anova = crossed_anova(cells, pool_above)
         return GaugeStudy(
             components=crossed_components(anova, confidence),
             anova=anova,
-            says=_anova_says(anova, pool_above),
+            says=_says(anova, pool_above),
         )
     nested = bool(np.all((cells.counts > 0).sum(axis=0) == 1))
     return _by_reml(part, operator, y, nested, bool(np.any(cells.counts > 1)), confidence)
 
 
-def _anova_says(anova: CrossedAnova, pool_above: float) -> str:
+def _says(anova: CrossedAnova, pool_above: float) -> Reason:
     if not anova.pooled:
-        return "full table, analysis of variance with interaction"
+        return Reason(Why.FULL_TABLE)
     if anova.repeatability.df == 0:
-        return "full table, one trial a cell: the interaction can't be told from repeatability"
-    return (
-        "full table, analysis of variance; the interaction is pooled with repeatability because its"
-        f" p value is above {pool_above:g}"
-    )
+        return Reason(Why.FULL_TABLE_ONE_TRIAL)
+    return Reason(Why.FULL_TABLE_POOLED, above=pool_above)
 
 
 def _by_reml(
@@ -88,7 +82,7 @@ def _by_reml(
     confidence: float,
 ) -> GaugeStudy:
     if nested and not repeated:
-        raise NotEnough("gauge study: nested operators need at least two trials of one part")
+        raise NotEnough(Reason(Why.NESTED_WITHOUT_REPEATS))
     effects = {"part": part, "operator": operator}
     crossed = repeated and not nested
     if crossed:
@@ -99,7 +93,6 @@ def _by_reml(
     def spread(*names: str) -> Estimate:
         return fit.spread_of(*names, confidence=confidence)
 
-    why = "operators differ by part: nested" if nested else "trials or cells are missing"
     return GaugeStudy(
         components=Components(
             repeatability=spread("residual"),
@@ -109,6 +102,6 @@ def _by_reml(
             grr=spread(*gauge),
             total=spread("part", *gauge),
         ),
-        anova=NotYet(reason=f"{why}: no unique table of sums of squares"),
-        says=f"{why}; restricted maximum likelihood, nothing pooled, components stop at zero",
+        anova=NotYet(reason=Reason(Why.NO_UNIQUE_TABLE, nested=nested)),
+        says=Reason(Why.BY_LIKELIHOOD, nested=nested),
     )

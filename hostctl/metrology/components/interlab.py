@@ -14,6 +14,7 @@ import numpy.typing as npt
 from hostctl.metrology.basis.centred import Array, exact_mean, exact_sum, finite_array, variance
 from hostctl.metrology.basis.distributions import f_quantile, student_t_quantile
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 
 _TWO_SETTINGS = 2.8  # 1.96 sqrt 2, rounded as the standard has it
 
@@ -58,7 +59,7 @@ def precision(by_laboratory: Mapping[str, npt.ArrayLike]) -> Precision:
     number. Source: ISO 5725-2:1994, 7.4.4 and 7.4.5; h and k 7.3.1, Cochran 7.3.3.
     """
     if len(by_laboratory) < 2:
-        raise NotEnough("precision: at least 2 laboratories are needed")
+        raise NotEnough(Reason(Why.TOO_FEW_LABORATORIES, least=2))
     samples = [
         finite_array(values, least=2, what=f"precision, {name}")
         for name, values in by_laboratory.items()
@@ -105,7 +106,7 @@ def mandel_k_limit(laboratories: int, readings: int, alpha: float = 0.05) -> flo
 
 def _check_counts(laboratories: int, readings: int, least: int = 2) -> None:
     if laboratories < least or readings < 2:
-        raise NotEnough(f"needs at least {least} laboratories and 2 readings each")
+        raise NotEnough(Reason(Why.TOO_FEW_LABORATORIES, least=least))
 
 
 def _between(sizes: Array, means: Array, mean: float) -> float:
@@ -120,17 +121,17 @@ def _typical_size(sizes: Array) -> float:
 def _mandel_h(means: Array) -> tuple[float, ...] | NotYet:
     sd = math.sqrt(variance(means))
     if sd == 0.0:
-        return NotYet(reason="all laboratories have the same mean")
+        return NotYet(reason=Reason(Why.LABORATORIES_SAME_MEAN))
     return tuple(((means - exact_mean(means)) / sd).tolist())
 
 
 def _mandel_k(variances: Array) -> tuple[float, ...] | NotYet:
     if not variances.any():
-        return NotYet(reason="no laboratory's readings vary")
+        return NotYet(reason=Reason(Why.LABORATORIES_DO_NOT_VARY))
     return tuple(np.sqrt(variances / exact_mean(variances)).tolist())
 
 
 def _cochran(variances: Array) -> float | NotYet:
     if not variances.any():
-        return NotYet(reason="no laboratory's readings vary")
+        return NotYet(reason=Reason(Why.LABORATORIES_DO_NOT_VARY))
     return float(variances.max()) / exact_sum(variances)

@@ -21,6 +21,7 @@ import numpy.typing as npt
 from hostctl.metrology.basis.centred import Array, finite_array
 from hostctl.metrology.basis.distributions import chi_square_quantile
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.components.reml_cells import RemlCells, reml_cells
 
 _MOST_CELLS = 600
@@ -98,13 +99,13 @@ def reml(values: npt.ArrayLike, effects: Mapping[str, npt.NDArray[np.integer]]) 
     y = finite_array(values, least=3, what="REML")
     cells = reml_cells(y, effects)
     if len(cells.means) > _MOST_CELLS:
-        raise NotEnough(f"REML: more than {_MOST_CELLS} cells; balance the table or split it")
+        raise NotEnough(Reason(Why.REML_TOO_MANY_CELLS, most=_MOST_CELLS))
     names = (*effects, "residual")
     total = float(np.var(y))
     if total == 0.0:
-        raise NotEnough("REML: all readings are alike, the rounding hides their scatter")
+        raise NotEnough(Reason(Why.REML_ALL_ALIKE))
     if cells.told_exactly:
-        raise NotEnough("REML: the effects tell every reading exactly, so no scatter is left over")
+        raise NotEnough(Reason(Why.REML_TOLD_EXACTLY))
     start = np.full(len(names), total / len(names))
     variances, log_likelihood, information = _maximise(cells, start, {})
     return RemlFit(
@@ -137,7 +138,7 @@ def _covariance(information: Array, variances: Array) -> Array:
     free = variances > 0.0
     inside = information[np.ix_(free, free)]
     if np.linalg.cond(inside) > 1e12:
-        raise NotEnough("REML: two effects can't be told apart in this table")
+        raise NotEnough(Reason(Why.REML_NOT_TOLD_APART))
     covariance = np.zeros_like(information)
     covariance[np.ix_(free, free)] = np.linalg.inv(inside)
     return covariance

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from hostctl.metrology.basis.centred import Array
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 _NOTHING = 1e-20  # of the scatter of all readings: what rounding in the last digit leaves
 
@@ -83,15 +84,15 @@ class RemlCells:
 def reml_cells(y: Array, effects: Mapping[str, npt.NDArray[np.integer]]) -> RemlCells:
     """Boil rows down to the cells formed by all effects' levels together.
 
-    Raises NotEnough for no effect, lengths that differ or an effect of one level.
+    Raises ValueError for no effect or lengths that differ, NotEnough for an effect of one level.
     """
     for name, levels in effects.items():
         if levels.size != y.size:
-            raise NotEnough(f"REML: {name} has {levels.size} levels for {y.size} readings")
+            raise ValueError(f"REML: {name} has {levels.size} levels for {y.size} readings")
         if levels.min() == levels.max():
-            raise NotEnough(f"REML: {name} has only one level, its scatter can't be seen")
+            raise NotEnough(Reason(Why.REML_ONE_LEVEL, effect=name))
     if not effects:
-        raise NotEnough("REML: no effect given")
+        raise ValueError("REML: no effect given")
     labels = np.column_stack(list(effects.values()))
     unique, cell = np.unique(labels, axis=0, return_inverse=True)
     cell = cell.reshape(-1)

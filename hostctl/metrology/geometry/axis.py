@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 
 Floats: TypeAlias = NDArray[np.float64]
 Approaches: TypeAlias = Sequence[Sequence[float]]
@@ -61,7 +62,7 @@ class AxisReport:
     up: Direction
     down: Direction | None
     both: BothWays | None
-    cautions: tuple[str, ...]
+    cautions: tuple[Reason, ...]
     source: str = "ISO 230-2:2014, clause 3 (from memory)"
 
 
@@ -75,7 +76,7 @@ def judge_axis(
     above = _deviations(targets, up, "up")
     rising = _direction(above)
     few = above.shape[1] < STANDARD_RUNS
-    cautions = (f"{above.shape[1]} runs in a direction; the standard asks for {STANDARD_RUNS}",)
+    cautions = (Reason(Why.FEW_RUNS, runs=above.shape[1], asked=STANDARD_RUNS),)
     if down is None:
         return AxisReport(up=rising, down=None, both=None, cautions=cautions if few else ())
     falling = _direction(_deviations(targets, down, "down"))
@@ -87,13 +88,14 @@ def judge_axis(
 def _deviations(targets: Sequence[float], reached: Approaches, side: str) -> Floats:
     lengths = {len(row) for row in reached}
     if len(targets) < 2 or len(reached) != len(targets):
-        raise NotEnough(f"{side}: {len(reached)} rows for {len(targets)} targets; 2 or more needed")
+        raise NotEnough(Reason(Why.TOO_FEW_TARGETS, side=side))
     if len(lengths) != 1 or min(lengths) < 2:
-        raise NotEnough(f"{side}: each target needs the same number of runs, at least 2")
+        raise NotEnough(Reason(Why.TOO_FEW_RUNS, side=side))
     table = np.asarray(reached, dtype=np.float64) - np.asarray(targets, dtype=np.float64)[:, None]
     bad = np.argwhere(~np.isfinite(table))
     if len(bad):
-        raise NotEnough(f"{side}: target {bad[0][0] + 1}, run {bad[0][1] + 1} isn't a number")
+        target, run = (int(place) + 1 for place in bad[0])
+        raise NotEnough(Reason(Why.RUN_NOT_A_NUMBER, side=side, target=target, run=run))
     return table
 
 

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from hostctl.metrology.basis.distributions import student_t_quantile
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -149,7 +150,7 @@ def fit_shape(
         arm = np.zeros(6)
         arm[list(places)] = 1.0
         if np.abs(arm - rows.T @ (rows @ arm)).max() > 1e-7:
-            return NotYet(reason=f"these points can't tell {what} from the rest of the shape")
+            return NotYet(reason=Reason(Why.SHAPE_NOT_TOLD, what=what))
         u_of_it = sd * float(np.linalg.norm(arm @ inverse))
         return _estimate(float(arm @ coefficients), u_of_it, df, len(zs), confidence, what)
 
@@ -170,16 +171,16 @@ def checked_points(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> tuple[Floats, Fl
     """
     xs, ys, zs = (np.asarray(values, dtype=np.float64).ravel() for values in (x, y, z))
     if not len(xs) == len(ys) == len(zs):
-        raise NotEnough(f"{len(xs)} x, {len(ys)} y and {len(zs)} heights don't make points")
+        raise ValueError(f"{len(xs)} x, {len(ys)} y and {len(zs)} heights don't make points")
     if len(xs) < 3:
-        raise NotEnough(f"{len(xs)} points: a plane needs at least 3")
+        raise NotEnough(Reason(Why.TOO_FEW_POINTS, given=len(xs)))
     bad = np.flatnonzero(~(np.isfinite(xs) & np.isfinite(ys) & np.isfinite(zs)))
     if len(bad):
-        raise NotEnough(f"point {bad[0] + 1} has a value that isn't a number")
+        raise NotEnough(Reason(Why.POINT_NOT_A_NUMBER, place=int(bad[0]) + 1))
     u, v = xs - xs.mean(), ys - ys.mean()
     uu, vv, uv = float(u @ u), float(v @ v), float(u @ v)
     if uu * vv - uv * uv <= 1e-14 * (uu + vv) ** 2:
-        raise NotEnough("all points lie on one line: a plane needs one off it")
+        raise NotEnough(Reason(Why.POINTS_ON_A_LINE))
     return xs, ys, zs
 
 
@@ -197,8 +198,7 @@ def _estimate(
 ) -> Estimate | NotYet:
     if df == 0:
         return NotYet(
-            reason=f"{value:.4g}, but {n} points leave none to judge its uncertainty by; "
-            "measure more points, or give the rig's spread",
+            reason=Reason(Why.NO_POINT_FOR_DOUBT, value=value, points=n),
             needs_n=n + 1,
         )
     half = student_t_quantile((1 + confidence) / 2, df) * u

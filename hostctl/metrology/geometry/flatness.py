@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.geometry.bed import checked_points, fit_plane
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -79,7 +80,7 @@ def minimum_zone(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> MinimumZone:
     points = np.column_stack(checked_points(x, y, z))
     wide, deep, high = np.ptp(points, axis=0)
     if high > _TOO_STEEP * max(wide, deep):
-        raise NotEnough("the heights vary more than the points are apart: are all in one unit?")
+        raise NotEnough(Reason(Why.UNITS_DIFFER))
     middle = points.mean(axis=0)
     points = points - middle
     flat = _least_h(points, None)

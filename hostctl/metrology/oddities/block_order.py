@@ -20,6 +20,7 @@ from hostctl.metrology.basis.estimate import (
     finite_sample,
     is_array,
 )
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
 
 _COUNTED_OUT_TO = 100  # settings in a block up to which all pairs are compared one by one
@@ -63,11 +64,11 @@ def block_drift(blocks: Sequence[Readings], confidence: float = 0.95) -> BlockDr
     usable = [b for b in (_finite(block) for block in blocks) if len(b) >= 3]
     n = sum(len(block) for block in usable)
     if n < 6:
-        raise NotEnough("drift: needs blocks of 3 settings or more, 6 in all")
+        raise NotEnough(Reason(Why.DRIFT_TOO_FEW))
     scores = [_score(block) for block in usable]
     variance = math.fsum(part for _, part in scores)
     if variance == 0.0:
-        return NotYet(reason="all readings are alike: the rounding hides any drift")
+        return NotYet(reason=Reason(Why.DRIFT_HIDDEN))
     score = sum(part for part, _ in scores)
     z = max(0.0, abs(score) - 1.0) / math.sqrt(variance)
     slope, residual_sd = _common_slope(usable, n, confidence)
@@ -90,10 +91,10 @@ def block_neighbours(blocks: Sequence[Readings], confidence: float = 0.95) -> Ne
     usable = [_deviations(b) for b in (_finite(block) for block in blocks) if len(b) >= 3]
     n = sum(len(block) for block in usable)
     if n < 10:
-        return NotYet(reason="neighbours are compared from 10 settings on", needs_n=10)
+        return NotYet(reason=Reason(Why.NEIGHBOURS_TOO_FEW, least=10), needs_n=10)
     total = math.fsum(d * d for block in usable for d in block)
     if total == 0.0:
-        return NotYet(reason="all readings are alike: no correlation can be seen")
+        return NotYet(reason=Reason(Why.CORRELATION_HIDDEN))
     product = math.fsum(a * b for block in usable for a, b in itertools.pairwise(block))
     return Neighbours(
         value=product / total,

@@ -1,6 +1,6 @@
 """Readings that stand far from the rest. Nothing is removed: results are given with and without.
 
-Both tests suppose normal readings. A figure that changes when one reading is left out is a reason
+The test supposes normal readings. A figure that changes when one reading is left out is a reason
 to look at that trial, never a licence to drop it.
 """
 
@@ -11,9 +11,10 @@ from enum import StrEnum
 import numpy as np
 import numpy.typing as npt
 
-from hostctl.metrology.basis.centred import Array, deviations, exact_mean, finite_array, variance
+from hostctl.metrology.basis.centred import Array, deviations, finite_array, variance
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 
 
 class Side(StrEnum):
@@ -44,17 +45,6 @@ class Suspect:
         return self.distance > self.limit
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WithAndWithout:
-    """Mean and standard deviation of all readings, and of those that do not stand out."""
-
-    indices_left_out: tuple[int, ...]
-    mean_all: float
-    sd_all: float
-    mean_rest: float
-    sd_rest: float | NotYet
-
-
 def grubbs(values: npt.ArrayLike, side: Side = Side.BOTH, alpha: float = 0.05) -> Suspect | NotYet:
     """Grubbs' test of the reading farthest from the mean, on the side asked for.
 
@@ -64,60 +54,13 @@ def grubbs(values: npt.ArrayLike, side: Side = Side.BOTH, alpha: float = 0.05) -
     sample = finite_array(values, least=3, what="Grubbs' test")
     away = _away(sample, side)
     if sample.min() == sample.max():
-        return NotYet(reason="all readings are alike: none can stand out")
+        return NotYet(reason=Reason(Why.NONE_STANDS_OUT))
     return _suspect(sample, np.arange(sample.size), away, _sides(side), alpha)
 
 
 def grubbs_limit(n: int, alpha: float = 0.05, side: Side = Side.BOTH) -> float:
     """The critical distance for n readings, in standard deviations."""
     return _limit(n, alpha, _sides(side))
-
-
-def extreme_deviates(values: npt.ArrayLike, most: int, alpha: float = 0.05) -> tuple[Suspect, ...]:
-    """The readings that stand out, up to `most` of them, allowing for their hiding one another.
-
-    The generalised extreme studentised deviate procedure, two-sided: the farthest is set aside,
-    the test repeated on the rest, and all up to the last significant one are named. Approximation
-    good from about 25 readings, fair from 15. Raises NotEnough below `most` + 3 readings.
-    Source: Rosner 1983, Technometrics 25, 165-172; e-Handbook 1.3.5.17.3.
-    """
-    steps = extreme_deviate_steps(values, most, alpha)
-    last = max((place for place, step in enumerate(steps, 1) if step.stands_out), default=0)
-    return steps[:last]
-
-
-def extreme_deviate_steps(
-    values: npt.ArrayLike, most: int, alpha: float = 0.05
-) -> tuple[Suspect, ...]:
-    """Each step of the procedure above, significant or not; fewer where the rest is all alike."""
-    sample = finite_array(values, least=most + 3, what="extreme deviates")
-    if most < 1:
-        raise NotEnough(f"extreme deviates: at most {most} asked for, must be 1 or more")
-    indices = np.arange(sample.size)
-    steps: list[Suspect] = []
-    while len(steps) < most and np.ptp(sample[indices]) > 0.0:
-        rest = sample[indices]
-        steps.append(_suspect(rest, indices, _away(rest, Side.BOTH), 2, alpha))
-        indices = indices[indices != steps[-1].index]
-    return tuple(steps)
-
-
-def with_and_without(values: npt.ArrayLike, suspects: tuple[Suspect, ...]) -> WithAndWithout:
-    """The same summary of all readings and of those not suspected, side by side."""
-    sample = finite_array(values, least=2, what="summary")
-    left_out = tuple(sorted(suspect.index for suspect in suspects))
-    rest = np.delete(sample, left_out)
-    if not rest.size:
-        raise NotEnough("summary: every reading was left out")
-    return WithAndWithout(
-        indices_left_out=left_out,
-        mean_all=exact_mean(sample),
-        sd_all=math.sqrt(variance(sample)),
-        mean_rest=exact_mean(rest),
-        sd_rest=math.sqrt(variance(rest))
-        if rest.size > 1
-        else NotYet(reason="one reading is left: no spread", needs_n=2),
-    )
 
 
 def _sides(side: Side) -> int:
@@ -152,7 +95,7 @@ def _suspect(
 def _limit(n: int, alpha: float, sides: int) -> float:
     """The distance at which n times the t tail is alpha; written for t in terms of distance."""
     if n < 3:
-        raise NotEnough(f"an outlier test needs at least 3 readings, {n} given")
+        raise NotEnough(Reason(Why.TOO_FEW, what="Grubbs' test", given=n, least=3))
     t = student_t_quantile(1.0 - alpha / (sides * n), n - 2)
     return (n - 1) / math.sqrt(n) * math.sqrt(t * t / (n - 2 + t * t))
 

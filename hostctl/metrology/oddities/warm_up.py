@@ -19,6 +19,7 @@ from typing import Literal, Protocol
 
 from hostctl.metrology.basis.estimate import NotYet, Readings, finite_sample
 from hostctl.metrology.basis.random_orders import share_as_extreme
+from hostctl.metrology.basis.reason import Reason, Why
 
 _LONGEST = 10
 _LEAST = 9  # below, no order is rare enough to be significant at 5 %
@@ -43,14 +44,6 @@ class WarmUp:
     p_value: float
     n: int
 
-    @property
-    def says(self) -> str:
-        """One sentence for a reader."""
-        if not self.trials:
-            return f"no warm-up seen in {self.n} trials"
-        first = "first trial" if self.trials == 1 else f"first {self.trials} trials"
-        return f"warm-up: the {first} of {self.n} differ from the rest in {self.differs_in}"
-
 
 def warm_up(
     values: Readings, rng: Chance, alpha: float = 0.05, shuffles: int = 1999
@@ -63,7 +56,7 @@ def warm_up(
     """
     sample = finite_sample(values, least=_LEAST, what="warm-up")
     if min(sample) == max(sample):
-        return NotYet(reason="all readings are alike: no warm-up can be seen")
+        return NotYet(reason=Reason(Why.WARM_UP_HIDDEN))
     middle = median(sample)
     level = _first_k(_deviations(sample), shuffles, rng)
     spread = _first_k(_deviations([abs(value - middle) for value in sample]), shuffles, rng)

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from hostctl.metrology.basis.distributions import f_quantile
 from hostctl.metrology.basis.estimate import NotEnough, NotYet, finite_sample
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.over_time.run_rules import USUAL, Rule, Signal, signals
 
 _D2 = 1.128
@@ -24,7 +25,7 @@ class IndividualsChart:
     """Each check's value against centre ± 3 sigma, sigma from the mean moving range.
 
     jumps: numbers of the points (from 0) whose step from the one before exceeds
-    `moving_range_upper`. caution: why the limits deserve doubt, if they do.
+    `moving_range_upper`. rough: whether they come from fewer than FEW_POINTS.
     """
 
     values: tuple[float, ...]
@@ -37,7 +38,7 @@ class IndividualsChart:
     moving_range_upper: float
     signals: tuple[Signal, ...]
     jumps: tuple[int, ...]
-    caution: str | None
+    rough: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,14 +77,13 @@ def individuals_chart(
     points = finite_sample(values, least=2, what="checks")
     base = points[:baseline]
     if len(base) < 2:
-        raise NotEnough(f"{len(base)} checks for the limits: at least 2 are needed")
+        raise NotEnough(Reason(Why.CHECKS_TOO_FEW, given=len(base), least=2))
     ranges = [abs(b - a) for a, b in pairwise(points)]
     mean_range = math.fsum(ranges[: len(base) - 1]) / (len(base) - 1)
     if mean_range == 0:
-        return NotYet(reason=f"{len(base)} checks all alike: the resolution hides the rig's spread")
+        return NotYet(reason=Reason(Why.CHECKS_ALIKE, given=len(base)))
     centre, sigma = math.fsum(base) / len(base), mean_range / _D2
     top = _D4 * mean_range
-    few = len(base) < FEW_POINTS
     return IndividualsChart(
         values=tuple(points),
         centre=centre,
@@ -95,9 +95,7 @@ def individuals_chart(
         moving_range_upper=top,
         signals=signals([(value - centre) / sigma for value in points], rules),
         jumps=tuple(i for i, step in enumerate(ranges, 1) if step > top),
-        caution=f"limits from {len(base)} checks are rough; {FEW_POINTS} make them firm"
-        if few
-        else None,
+        rough=len(base) < FEW_POINTS,
     )
 
 
@@ -107,11 +105,11 @@ def ewma_chart(
     """Averages that let the past fade by `weight`, started at the target: they see slow drifts.
 
     Limits: target ± width sigma √(weight/(2 - weight) (1 - (1 - weight)^2i)), tending to the
-    handbook's. Raises NotEnough without a value or with a sigma not above 0.
+    handbook's. Raises NotEnough without a value, ValueError for a sigma not above 0.
     """
     points = finite_sample(values, least=1, what="checks")
     if not (0 < weight <= 1 and sigma > 0 and math.isfinite(target + sigma)):
-        raise NotEnough(f"weight {weight}, sigma {sigma}: 0 to 1 and above 0 are needed")
+        raise ValueError(f"weight {weight}, sigma {sigma}: 0 to 1 and above 0 are needed")
     averages, average = [], target
     for value in points:
         average = weight * value + (1 - weight) * average
@@ -144,15 +142,15 @@ def spread_chart(
 
     Upper limit: pooled s √F(confidence; df, pooled df), pooled over the first `baseline` of them
     or all. A rig that grows worse shows here.
-    Raises NotEnough for none, for unequal numbers, or for a df not above 0.
+    Raises NotEnough for none, ValueError for unequal numbers or a df not above 0.
     """
     spreads = finite_sample(sds, least=1, what="standard deviations of the checks")
     if len(dfs) != len(spreads) or not all(df > 0 for df in dfs):
-        raise NotEnough("each standard deviation needs degrees of freedom above 0")
+        raise ValueError("each standard deviation needs degrees of freedom above 0")
     base = list(zip(spreads, dfs, strict=True))[:baseline]
     total = math.fsum(df for _, df in base)
     if not base:
-        raise NotEnough("no check for the limits: at least 1 is needed")
+        raise NotEnough(Reason(Why.CHECKS_TOO_FEW, given=0, least=1))
     pooled = math.sqrt(math.fsum(df * s * s for s, df in base) / total)
     upper = [pooled * math.sqrt(f_quantile(confidence, df, total)) for df in dfs]
     return SpreadChart(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import NotEnough, Readings, finite_sample, is_array
+from hostctl.metrology.basis.reason import Reason, Why
 
 if TYPE_CHECKING:
     import numpy as np
@@ -57,12 +58,13 @@ def count_bins(readings: Readings, *, resolution: float, anchor: float | None = 
 
     readings: in any one unit, `resolution` in the same.  anchor: a value on the grid, the first
     reading when left out: a grid need not pass through zero.
-    Raises NotEnough for no readings, one that is not a number, or one between two graduations.
+    Raises NotEnough for no readings, one that is not a number, or one between two graduations;
+    ValueError for a resolution not above 0.
     """
     if not (resolution > 0.0 and math.isfinite(resolution)):
-        raise NotEnough(f"the resolution is {resolution}, must be above 0")
+        raise ValueError(f"the resolution is {resolution}, must be above 0")
     if len(readings) == 0:
-        raise NotEnough("no readings given")
+        raise NotEnough(Reason(Why.NO_READINGS))
     start = float(readings[0]) if anchor is None else anchor
     if is_array(readings):
         counts = _count_array(readings, resolution, start)
@@ -138,14 +140,13 @@ def _tally(
     return occupied + int(low), tally[occupied]
 
 
-def _off_grid(readings: Readings, resolution: float, start: float) -> str:
-    """The sentence that names the first reading that could not be counted."""
+def _off_grid(readings: Readings, resolution: float, start: float) -> Reason:
+    """Names the first reading that could not be counted."""
     for index, reading in enumerate(finite_sample(readings, least=1, what="readings")):
         at = (reading - start) / resolution
         largest = max(abs(reading), abs(start)) / resolution
         if abs(at) >= 2.0**52 or abs(at - round(at)) > _tolerance(largest):
-            return (
-                f"reading {index + 1} is {reading!r}, which is not a whole number of "
-                f"{resolution!r} from {start!r}; give the resolution these were read to"
+            return Reason(
+                Why.OFF_GRID, place=index + 1, value=reading, resolution=resolution, start=start
             )
-    return f"the readings reach too far for a resolution of {resolution!r}"
+    return Reason(Why.TOO_FAR_FOR_GRID, resolution=resolution)

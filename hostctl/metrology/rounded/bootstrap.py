@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.bin_counts import BinCounts
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def bootstrap_spread(
 
     n = bins.n
     if n < 2:
-        raise NotEnough(f"the bootstrap needs at least 2 readings, {n} given")
+        raise NotEnough(Reason(Why.TOO_FEW, what="bootstrap", given=n, least=2))
     places = np.asarray(bins.graduations, dtype=float) - bins.mean_graduation
     drawn = rng.multinomial(n, np.asarray(bins.counts) / n, size=resamples)
     moments = drawn @ np.column_stack((places, places * places))

@@ -14,13 +14,20 @@ from dataclasses import dataclass
 from typing import Literal, assert_never
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.ordinary_spread import spread_estimate
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
 from hostctl.metrology.rounded.bin_counts import BinCounts, count_bins
 from hostctl.metrology.rounded.cutoffs import likelihood_power
 from hostctl.metrology.rounded.limits import alike_limits, neighbours_limits, spread_limits
-from hostctl.metrology.spread.sample import spread_estimate
 
 Pattern = Literal["alike", "neighbours", "spread"]
+
+_WHY: dict[Pattern, Why] = {
+    "alike": Why.ALL_ALIKE,
+    "neighbours": Why.TWO_GRADUATIONS,
+    "spread": Why.READ_AS_INTERVALS,
+}
 
 _LIKELIHOOD = (
     "maximum likelihood on rounded readings, times √(n / f) as an ordinary s has it; "
@@ -41,7 +48,7 @@ class RoundedSpread:
     unless the pattern is `spread`, and for `alike` it is an upper bound, one-sided.
     likelihood, sheppard, ordinary: sigma fitted to the intervals; the ordinary figure less the
     variance of rounding; and the ordinary figure with its chi-square interval.
-    quoted: the one to report, and `why`, in plain words.
+    quoted: the one to report, and `why`.
     """
 
     n: int
@@ -53,7 +60,7 @@ class RoundedSpread:
     likelihood: Estimate | NotYet
     sheppard: Estimate | NotYet
     ordinary: Estimate
-    why: str
+    why: Reason
 
     @property
     def quoted(self) -> Estimate | NotYet:
@@ -84,7 +91,7 @@ def rounded_spread(
     Raises NotEnough when none is left, or a reading is not a number or off the grid.
     """
     if not 0.0 < confidence < 1.0:
-        raise NotEnough(f"the confidence is {confidence}, must lie between 0 and 1")
+        raise ValueError(f"the confidence is {confidence}, must lie between 0 and 1")
     anchor = None if reference == "datum" else 0.0
     bins = [
         count_bins(settings_of(block, reference), resolution=resolution, anchor=anchor)
@@ -98,7 +105,7 @@ def _spread_of_bins(
 ) -> RoundedSpread:
     bins = [block for block in bins if block.n >= 2]
     if not bins:
-        raise NotEnough("no block has two settings, and one alone has no spread")
+        raise NotEnough(Reason(Why.NO_TWO_SETTINGS))
     freedom = spread_freedom([block.n for block in bins], reference)
     unit = bins[0].resolution / (math.sqrt(2.0) if reference == "previous" else 1.0)
     pattern = _pattern(bins)
@@ -118,7 +125,7 @@ def _spread_of_bins(
         likelihood=_likelihood(best, pattern, freedom, len(bins), unit, interval),
         sheppard=_sheppard(ordinary, unit),
         ordinary=ordinary,
-        why=_why(pattern),
+        why=Reason(_WHY[pattern]),
     )
 
 
@@ -152,7 +159,7 @@ def _likelihood(
 ) -> Estimate | NotYet:
     """Sigma, with df as its divisor, so that it meets the ordinary one when wide."""
     if pattern != "spread":
-        return NotYet(reason=_why(pattern))
+        return NotYet(reason=Reason(_WHY[pattern]))
     return Estimate(
         value=best
         * unit
@@ -170,9 +177,7 @@ def _sheppard(ordinary: Estimate, unit: float) -> Estimate | NotYet:
     Fair from one resolution up: there the error left is about exp(-2 pi^2 (sigma / h)^2).
     """
     if ordinary.value < unit:
-        return NotYet(
-            reason="Sheppard's correction needs a standard deviation of a resolution or more"
-        )
+        return NotYet(reason=Reason(Why.TOO_NARROW_FOR_SHEPPARD))
     value, low, high = (
         math.sqrt(max(figure * figure - unit * unit / 12.0, 0.0))
         for figure in (ordinary.value, ordinary.low, ordinary.high)
@@ -184,24 +189,3 @@ def _sheppard(ordinary: Estimate, unit: float) -> Estimate | NotYet:
         how="ordinary standard deviation less the variance of rounding",
         source="W. F. Sheppard, Proc. London Math. Soc. 29, 1898",
     )
-
-
-def _why(pattern: Pattern) -> str:
-    match pattern:
-        case "alike":
-            return (
-                "all readings are alike: the spread is too small for this resolution to show, "
-                "which is not none; only an upper bound can be given"
-            )
-        case "neighbours":
-            return (
-                "all readings fall on two neighbouring graduations, which a value at the edge "
-                "between them does with no spread at all; only an upper bound can be given"
-            )
-        case "spread":
-            return (
-                "each reading is taken as an interval one resolution wide; from a few resolutions "
-                "up this agrees with the ordinary figure, below it the ordinary interval is wrong"
-            )
-        case never:
-            assert_never(never)

@@ -10,18 +10,17 @@ from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import f_sf
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
-from hostctl.metrology.basis.significance import Significance
-from hostctl.metrology.components.mean_squares import (
+from hostctl.metrology.basis.mean_squares import (
     MeanSquare,
     component_interval,
     difference_interval,
 )
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.basis.significance import Significance
 
 _TING = "Ting et al. 1990, J. Stat. Comput. Simul. 35, 135-143; lower limit 0 where the F test is"
-_NOT_THE_SAME_RIG = NotYet(
-    reason="the rig check scatters significantly more than the whole study:"
-    " the rig was not the same in both, repeat the rig check"
-)
+_NOT_THE_SAME_RIG = NotYet(reason=Reason(Why.RIG_MORE_THAN_STUDY))
+_NO_RIG = NotYet(reason=Reason(Why.NO_RIG_CHECK))
 _MOVER = "Zou and Donner 2008, Statistics in Medicine 27, 1693-1702"
 
 
@@ -34,9 +33,9 @@ class Spread:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.s) and self.s >= 0.0):
-            raise NotEnough(f"a standard deviation is {self.s}, must be 0 or more")
+            raise NotEnough(Reason(Why.NO_SPREAD_TO_JUDGE, sd=self.s))
         if not self.df > 0.0:
-            raise NotEnough("a standard deviation needs at least 2 readings")
+            raise NotEnough(Reason(Why.NO_TWO_SETTINGS))
 
     @property
     def mean_square(self) -> MeanSquare:
@@ -58,16 +57,6 @@ class SettingSpread:
     floored: bool
     test: Significance | None
 
-    @property
-    def says(self) -> str:
-        """One sentence for a reader."""
-        if self.distinguishable:
-            return "the setting scatters measurably more than the rig alone"
-        return (
-            "not distinguishable from the rig: the setting's own standard deviation may be as small"
-            f" as zero, and is below {self.spread.high:.3g}"
-        )
-
 
 def setting_spread(
     total: Spread, rig: Spread | None, confidence: float = 0.95
@@ -79,7 +68,7 @@ def setting_spread(
     which no rig that was the same in both can do.
     """
     if rig is None:
-        return NotYet(reason="no rig check of this machine: run one, then analyse again")
+        return _NO_RIG
     if difference_interval(total.mean_square, rig.mean_square, confidence)[1] < 0.0:
         return _NOT_THE_SAME_RIG
     limits = component_interval(total.mean_square, rig.mean_square, confidence)
@@ -95,10 +84,10 @@ def setting_spread_from_estimates(total: Estimate, rig: Estimate | None) -> Sett
     must be alike. Interval by recovering variances from the two intervals. NotYet as above.
     """
     if rig is None:
-        return NotYet(reason="no rig check of this machine: run one, then analyse again")
+        return _NO_RIG
     confidence = total.interval.confidence
     if confidence != rig.interval.confidence:
-        raise NotEnough("total and rig have intervals of different confidence")
+        raise ValueError("total and rig have intervals of different confidence")
     estimate = total.value**2 - rig.value**2
     low = estimate - math.hypot(total.value**2 - total.low**2, rig.high**2 - rig.value**2)
     high = estimate + math.hypot(total.high**2 - total.value**2, rig.value**2 - rig.low**2)

@@ -8,9 +8,8 @@ that share a large common part lose no digits (Chan, Golub, LeVeque, The America
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import assert_never
 
-from hostctl.metrology.basis.distributions import chi_square_quantile, student_t_quantile
+from hostctl.metrology.basis.distributions import student_t_quantile
 from hostctl.metrology.basis.estimate import (
     Estimate,
     Interval,
@@ -19,11 +18,15 @@ from hostctl.metrology.basis.estimate import (
     Readings,
     finite_sample,
 )
-from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
+from hostctl.metrology.basis.ordinary_spread import spread_estimate
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.basis.reference import Reference, settings_of, spread_freedom
 
 # ISO 5725-6:1994, 4.1.4: the limit two single results keep within 95 times in 100 is
 # 1.96 sqrt(2) standard deviations, which the standard rounds to 2.8.
 REPEATABILITY_FACTOR = 2.8
+
+_NO_MEAN = {"first": Why.ZERO_IS_FIRST_SETTING, "previous": Why.READINGS_ARE_DIFFERENCES}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +48,6 @@ class Sample:
     range: largest less smallest setting within a block.  largest_deviation: from its block's mean.
     With `previous` both are of the readings, which are differences.
     repeatability_limit: two settings of the same hands differ by less, 95 times in 100.
-    caution: what the reference makes impossible to know, in a sentence; empty for `datum`.
     """
 
     reference: Reference
@@ -58,7 +60,6 @@ class Sample:
     range: float
     largest_deviation: float
     repeatability_limit: Estimate
-    caution: str
 
 
 def moments(values: Readings) -> Moments:
@@ -84,45 +85,29 @@ def describe(
     settings = [finite_sample(settings_of(s, reference), least=1, what="a block") for s in samples]
     usable = [sample for sample in settings if len(sample) >= 2]
     if not usable:
-        raise NotEnough("no block has two settings, and one alone has no spread")
-    freedom = spread_freedom([len(sample) for sample in usable], reference)
-    deviations = [_centred(sample)[1] for sample in usable]
-    squares = math.fsum(d * d for block in deviations for d in block) / freedom.scale
+        raise NotEnough(Reason(Why.NO_TWO_SETTINGS))
+    freedom = spread_freedom(list(map(len, usable)), reference)
+    deviations = [d for sample in usable for d in _centred(sample)[1]]
+    squares = math.fsum(d * d for d in deviations) / freedom.scale
     if reference == "previous":
         squares /= 2.0
     sd = spread_estimate(squares, freedom, confidence)
     return Sample(
         reference=reference,
         blocks=len(samples),
-        readings=sum(len(sample) for sample in samples),
+        readings=sum(map(len, samples)),
         settings=freedom.settings,
         df=freedom.df,
         mean=_mean(samples, reference, confidence),
         sd=sd,
-        range=max(max(sample) - min(sample) for sample in usable),
-        largest_deviation=max(abs(d) for block in deviations for d in block),
+        range=max(map(_range, usable)),
+        largest_deviation=max(map(abs, deviations)),
         repeatability_limit=repeatability_limit(sd),
-        caution=_caution(reference),
     )
 
 
-def spread_estimate(squares: float, freedom: SpreadFreedom, confidence: float) -> Estimate:
-    """The standard deviation and its chi-square interval.
-
-    squares: the sum of squared deviations, scaled so that over sigma^2 it is chi-square.
-    """
-    missed = (1.0 - confidence) / 2.0
-    return Estimate(
-        value=math.sqrt(squares / freedom.df),
-        interval=Interval(
-            low=math.sqrt(squares / chi_square_quantile(1.0 - missed, freedom.df)),
-            high=math.sqrt(squares / chi_square_quantile(missed, freedom.df)),
-            confidence=confidence,
-        ),
-        n=freedom.settings,
-        how="ordinary standard deviation, chi-square interval, rounding ignored",
-        source="NIST/SEMATECH e-Handbook 1.3.5.8",
-    )
+def _range(sample: Sequence[float]) -> float:
+    return max(sample) - min(sample)
 
 
 def _centred(sample: Sequence[float]) -> tuple[float, list[float]]:
@@ -138,11 +123,11 @@ def _mean(
 ) -> Estimate | NotYet:
     """The mean of all readings; its interval takes blocks, where several, as the repeated thing."""
     if reference != "datum":
-        return NotYet(reason=_caution(reference))
+        return NotYet(reason=Reason(_NO_MEAN[reference]))
     means = [_centred(sample)[0] for sample in samples]
     values = samples[0] if len(samples) == 1 else means
     if len(values) < 2:
-        return NotYet(reason="one reading has no interval for its mean", needs_n=2)
+        return NotYet(reason=Reason(Why.ONE_READING), needs_n=2)
     of_all = moments(values)
     reach = student_t_quantile((1.0 + confidence) / 2.0, of_all.n - 1) * of_all.sd
     reach /= math.sqrt(of_all.n)
@@ -171,23 +156,3 @@ def repeatability_limit(sd: Estimate) -> Estimate:
         how="2.8 standard deviations",
         source="ISO 5725-6:1994, 4.1.4",
     )
-
-
-def _caution(reference: Reference) -> str:
-    match reference:
-        case "first":
-            return (
-                "readings are relative to the block's first setting and share its error: their "
-                "spread is that of all settings, the first included, but how far the method is "
-                "off on average cannot be known from them"
-            )
-        case "previous":
-            return (
-                "readings are differences of neighbouring settings: one setting's spread is theirs "
-                "over the square root of two, and how far the method is off on average cannot be "
-                "known from them"
-            )
-        case "datum":
-            return ""
-        case never:
-            assert_never(never)

@@ -7,10 +7,11 @@ known, and it goes through the subtraction as one: no spread is ever taken to be
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.rig import SettingSpread, setting_spread_from_estimates
 
-_NO_RIG = NotYet(reason="no rig check of this machine: run one, then analyse again")
+_NO_RIG = NotYet(reason=Reason(Why.NO_RIG_CHECK))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +28,7 @@ class Setting:
     n: int
     distinguishable: bool
     one_sided: bool
-    says: str
+    says: Reason
     how: str
     source: str
 
@@ -61,31 +62,30 @@ def _estimate(spread: RoundedSpread) -> Estimate:
 
 def _bounded(total: RoundedSpread, rig: Estimate) -> Setting | NotYet:
     if rig.low > total.interval.high:
-        return NotYet(
-            reason="the rig check scatters more than the whole study can: the rig was not the "
-            "same in both, repeat the rig check"
-        )
+        return NotYet(reason=Reason(Why.RIG_MORE_THAN_BOUND))
     return Setting(
         value=None,
         interval=total.interval,
         n=total.n,
         distinguishable=False,
         one_sided=total.one_sided,
-        says="too small for this resolution to show; the bound is that of setting and rig together",
+        says=Reason(Why.SETTING_HIDDEN),
         how="upper bound of setting and rig together",
         source="see the total",
     )
 
 
 def _setting(found: SettingSpread, rig: RoundedSpread) -> Setting:
-    bound = " (the rig's own spread is too small for the resolution to show)"
+    hidden = isinstance(rig.quoted, NotYet)
     return Setting(
         value=found.spread.value,
         interval=found.spread.interval,
         n=found.spread.n,
         distinguishable=found.distinguishable,
         one_sided=False,
-        says=found.says + (bound if isinstance(rig.quoted, NotYet) else ""),
+        says=Reason(Why.SETTING_ABOVE_RIG, rig_hidden=hidden)
+        if found.distinguishable
+        else Reason(Why.SETTING_LIKE_RIG, high=found.spread.high, rig_hidden=hidden),
         how=found.spread.how,
         source=found.spread.source,
     )

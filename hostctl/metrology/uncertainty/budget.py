@@ -26,6 +26,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.uncertainty.contributions import Contribution, Input, as_input
 
 # Called with one value an input, in their order: floats, or arrays of equal length.
@@ -61,19 +62,16 @@ class Budget:
     def __post_init__(self) -> None:
         names = [one.name for one in self.inputs]
         if not names:
-            raise NotEnough("a budget needs at least one contribution")
+            raise NotEnough(Reason(Why.NO_CONTRIBUTION))
         if len(set(names)) < len(names):
-            raise ValueError(f"contributions need different names: {', '.join(names)}")
+            raise NotEnough(Reason(Why.NAMES_TWICE, names=", ".join(names)))
         for one in self.inputs:
-            if not (math.isfinite(one.value) and 0 <= one.u < math.inf and one.df > 0):
-                raise NotEnough(
-                    f"{one.name}: value {one.value}, u {one.u}, df {one.df} can't be used"
-                )
+            _check_usable(one)
         strangers = {n for c in self.correlations for n in (c.first, c.second)} - set(names)
-        if strangers | (set(self.sensitivities) - set(names)):
-            raise ValueError(f"no contribution is called {sorted(strangers) or '(sensitivity)'}")
+        if strangers := strangers | (set(self.sensitivities) - set(names)):
+            raise NotEnough(Reason(Why.NO_SUCH_CONTRIBUTION, names=", ".join(sorted(strangers))))
         if self.correlations and np.linalg.eigvalsh(self.correlation_matrix()).min() < -1e-9:
-            raise ValueError("these correlations contradict each other")
+            raise NotEnough(Reason(Why.CORRELATIONS_CONTRADICT))
 
     @property
     def inputs(self) -> tuple[Input, ...]:
@@ -95,3 +93,10 @@ class Budget:
             return self.model(*values)
         weights = [self.sensitivities.get(one.name, 1.0) for one in self.inputs]
         return sum(weight * value for weight, value in zip(weights, values, strict=True))
+
+
+def _check_usable(one: Input) -> None:
+    if not (math.isfinite(one.value) and 0 <= one.u < math.inf and one.df > 0):
+        raise NotEnough(
+            Reason(Why.INPUT_UNUSABLE, name=one.name, value=one.value, u=one.u, df=one.df)
+        )

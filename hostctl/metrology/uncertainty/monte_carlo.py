@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.uncertainty.budget import Budget
 from hostctl.metrology.uncertainty.laws import Draws, draw
 from hostctl.metrology.uncertainty.propagation import Combined
@@ -64,7 +65,7 @@ def propagate(
     while not settled and len(values) * block < most_trials:
         drawn = np.asarray(budget.evaluate(_draw_inputs(budget, mixing, rng, block)), dtype=float)
         if drawn.shape != (block,) or not np.isfinite(drawn).all():
-            raise NotEnough(f"{budget.measurand}: the model fails for some values of its inputs")
+            raise NotEnough(Reason(Why.MODEL_FAILS, measurand=budget.measurand))
         drawn.sort()
         values.append(drawn)
         ends = _symmetric(drawn, p)

@@ -14,6 +14,7 @@ import numpy as np
 
 from hostctl.metrology.basis.distributions import student_t_quantile
 from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.uncertainty.budget import Budget
 from hostctl.metrology.uncertainty.contributions import Input
 from hostctl.metrology.uncertainty.laws import Arcsine, InexactUniform, Uniform
@@ -46,7 +47,7 @@ class Combined:
     expanded: float
     confidence: float
     lines: tuple[BudgetLine, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Reason, ...]
     source: str = "JCGM 100:2008, equations 13 and G.2b"
 
     @property
@@ -68,9 +69,7 @@ def combine(budget: Budget) -> Combined:
     variance = max(float(shared.sum()), 0.0)
     value = float(budget.evaluate([one.value for one in inputs]))
     if not math.isfinite(value + variance):
-        raise NotEnough(
-            f"{budget.measurand}: the model gives no finite value at the inputs' values"
-        )
+        raise NotEnough(Reason(Why.MODEL_HAS_NO_VALUE, measurand=budget.measurand))
     df = _effective_df(budget, shared, variance)
     df_used = df if math.isinf(df) else max(1.0, math.floor(round(df, 1)))
     factor = student_t_quantile((1 + budget.confidence) / 2, df_used)
@@ -105,20 +104,6 @@ def second_order_variance(budget: Budget) -> float:
     Σ_ij (f_ij²/2 + f_i f_ijj) u_i² u_j², its derivatives by differences a quarter of u wide.
     """
     return math.fsum(float(_curvatures(budget, i).sum()) for i in range(len(budget.inputs)))
-
-
-def trapezoid_factor(first: float, second: float, confidence: float = 0.95) -> float:
-    """k for two dominant uniform parts of these half-widths (EA-4/02, from memory).
-
-    1.65 at 95 % for one alone, 1.90 for two alike. Raises ValueError where the formula, which has
-    the limits fall on the trapezoid's slopes, does not hold.
-    """
-    edge = abs(first - second) / (first + second)
-    if edge == 1:
-        return confidence * math.sqrt(3)
-    if edge > confidence / (2 - confidence):
-        raise ValueError("one part is so much the larger that it should be treated as alone")
-    return (1 - math.sqrt((1 - confidence) * (1 - edge**2))) / math.sqrt((1 + edge**2) / 6)
 
 
 def _contribution(budget: Budget, one: Input, index: int) -> float:
@@ -180,22 +165,15 @@ def _correlated_groups(shared: np.ndarray[Any, Any]) -> list[list[int]]:
     return groups
 
 
-def _cautions(budget: Budget, lines: Sequence[BudgetLine], variance: float) -> tuple[str, ...]:
+def _cautions(budget: Budget, lines: Sequence[BudgetLine], variance: float) -> tuple[Reason, ...]:
     cautions = []
     index, largest = max(enumerate(lines), key=lambda pair: abs(pair[1].contribution))
     rest = variance - largest.contribution**2
     flat = isinstance(budget.inputs[index].law, Uniform | Arcsine | InexactUniform)
     if flat and variance > 0 and rest <= (0.3 * largest.contribution) ** 2:
-        cautions.append(
-            f"{largest.name} is most of the uncertainty and has sharp limits: a factor from "
-            "Student's t overstates; take the Monte Carlo interval"
-        )
+        cautions.append(Reason(Why.UNIFORM_DOMINATES, name=largest.name))
     if budget.model is not None and second_order_variance(budget) > 0.05 * variance > 0:
-        cautions.append(
-            "the model bends within the inputs' uncertainties: take the Monte Carlo interval"
-        )
+        cautions.append(Reason(Why.MODEL_BENDS))
     if budget.correlations and any(not math.isinf(one.df) for one in budget.inputs):
-        cautions.append(
-            "some inputs are correlated: the effective degrees of freedom are a cautious reading"
-        )
+        cautions.append(Reason(Why.CORRELATED_FREEDOM))
     return tuple(cautions)

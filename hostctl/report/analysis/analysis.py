@@ -1,18 +1,30 @@
-"""The whole analysis of some material: results, comparisons, oddities, crossed studies."""
+"""Readings judged, and analysed: the one way from material to what is said of it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import NotEnough
-from hostctl.report.analysis.judgement import Result, Rig, result_of, rig_of
-from hostctl.report.analysis.oddities import Oddities, oddities
-from hostctl.report.sources.material import NOBODY_SET, Goal, Material
+from hostctl.metrology.basis.estimate import Estimate, NotEnough
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.report.analysis.judgement import Judged, Rig, result_of, rig_of
+from hostctl.report.analysis.result.judgement import (
+    FewSettings,
+    Judgement,
+    MethodResult,
+    Source,
+)
+from hostctl.report.document.reasons import error_words
+from hostctl.report.sources.material import Goal, Material
+from hostctl.report.sources.sample import samples_of
 
 if TYPE_CHECKING:
-    from hostctl.report.analysis.bias import Bias
-    from hostctl.report.analysis.comparison import Compared
-    from hostctl.report.analysis.crossed_study import Crossed
+    from hostctl.report.analysis.result.analysis import Analysis
+    from hostctl.report.analysis.result.comparison import Compared
+    from hostctl.report.analysis.result.crossed import Crossed
+    from hostctl.report.analysis.result.means import Bias
+
+FEWEST_FOR_AN_ESTIMATE, FEW = 5, 10  # 36 % and 24 % uncertain, JCGM 100:2008 table E.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,90 +37,132 @@ class Wish:
     looks: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Analysis:
-    """Everything that was found. rig_wanted: whether a rig check should have been at hand.
+def judge(material: Material, rig: Material | None, wish: Wish) -> Judgement:
+    """Each method in each pair of hands. rig: the rig check to take out.
 
-    biases: mean settings compared; none where readings don't count from a datum.
+    Raises DataError where nothing can be said.
     """
-
-    material: Material
-    goal: Goal | None
-    looks: int
-    rig: Rig | None
-    rig_wanted: bool
-    results: tuple[Result, ...]
-    compared: "Compared | None"
-    biases: "tuple[Bias, ...]"
-    oddities: tuple[Oddities, ...]
-    crossed: "tuple[Crossed, ...]"
+    judgement, _ = _judged(material, rig, wish)
+    return judgement
 
 
-def analyse(material: Material, rig: Material | None, wish: Wish) -> Analysis:
-    """Analyse it. rig: the rig check to take out. Raises DataError where nothing can be said."""
-    goal = wish.goal or material.goal
-    rig_spread = _rig(rig) if rig is not None and not material.nobody_set else None
-    samples: dict[tuple[str, str], list[int]] = {}
-    for number, block in enumerate(material.blocks):
-        samples.setdefault((block.method, block.operator), []).append(number)
-    try:
-        results = tuple(
-            result_of(
-                method or NOBODY_SET.get(material.kind, material.name),
-                operator,
-                [material.blocks[number] for number in numbers],
-                material,
-                rig_spread,
-                goal=goal,
-                looks=wish.looks,
-            )
-            for (method, operator), numbers in sorted(samples.items())
-        )
-    except (NotEnough, ValueError) as why:
-        raise DataError(material.name, str(why), "Check the readings and the tolerance.") from why
+def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
+    """The same, and all that can be told of them together. Raises as `judge`."""
+    from hostctl.report.analysis.oddities import oddities
+    from hostctl.report.analysis.result.analysis import Analysis
+
+    judgement, judged = _judged(material, rig, wish)
+    within_mm = judgement.goal.within_mm if judgement.goal else None
     return Analysis(
-        material=material,
-        goal=goal,
-        looks=wish.looks,
-        rig=rig_spread,
-        rig_wanted=not material.nobody_set,
-        results=results,
-        compared=_compared(results, material, wish.margin),
-        biases=_biases(results, material, goal),
-        oddities=oddities(results, material.reference, material.resolution_mm),
-        crossed=_crossed(results, material),
+        **{field.name: getattr(judgement, field.name) for field in fields(judgement)},
+        compared=_compared(judged, wish.margin),
+        biases=_biases(judged, material, within_mm),
+        oddities=oddities(judged),
+        crossed=_crossed(judged, material, within_mm),
     )
 
 
-def _compared(results: tuple[Result, ...], material: Material, margin: float) -> "Compared | None":
-    """Loaded only where there are several, as is the next."""
-    if len(results) < 2:
+def _judged(
+    material: Material, rig: Material | None, wish: Wish
+) -> tuple[Judgement, Sequence[Judged]]:
+    goal = wish.goal or material.goal
+    known = _rig(rig) if rig is not None and not material.nobody_set else None
+    try:
+        judged = [
+            Judged(
+                sample=sample,
+                result=result_of(sample, material, known, goal=goal, looks=wish.looks),
+            )
+            for sample in samples_of(material)
+        ]
+    except (NotEnough, ValueError) as why:
+        says = error_words(why)
+        raise DataError(material.name, says, "Check the readings and the tolerance.") from why
+    results = tuple(one.result for one in judged)
+    smallest, largest = _smallest_and_largest(results)
+    return Judgement(
+        source=_source(material),
+        unit="mm",
+        goal=goal,
+        looks=wish.looks,
+        rig=known.told if known else None,
+        rig_wanted=not material.nobody_set,
+        results=results,
+        smallest=smallest,
+        largest=largest,
+        few=_few(results),
+    ), judged
+
+
+def _source(material: Material) -> Source:
+    return Source(
+        name=material.name,
+        title=material.title,
+        kind=material.kind,
+        machine=material.machine or None,
+        reference=material.reference,
+        zero_known=material.zero_known,
+        own_zeros=material.own_zeros,
+        nobody_set=material.nobody_set,
+        resolution_mm=material.resolution_mm,
+        resolution_from=material.resolution_from,
+        readings=material.readings,
+        notes=material.notes,
+    )
+
+
+def _smallest_and_largest(results: Sequence[MethodResult]) -> tuple[int | None, int | None]:
+    """By the figure, or where only a bound is known, that bound."""
+    reach: dict[int, float] = {}
+    for place, result in enumerate(results):
+        if isinstance(result.spread, RoundedSpread):
+            quoted = result.spread.quoted
+            bound = result.spread.interval.high
+            reach[place] = quoted.value if isinstance(quoted, Estimate) else bound
+    ranked = sorted(reach, key=reach.__getitem__)
+    return (ranked[0], ranked[-1]) if ranked else (None, None)
+
+
+def _few(results: Sequence[MethodResult]) -> FewSettings | None:
+    spreads = [result.spread for result in results if isinstance(result.spread, RoundedSpread)]
+    fewest = min((spread.n for spread in spreads), default=FEW)
+    if fewest >= FEW:
+        return None
+    return FewSettings(settings=fewest, hardly_an_estimate=fewest < FEWEST_FOR_AN_ESTIMATE)
+
+
+def _compared(judged: Sequence[Judged], margin: float) -> "Compared | None":
+    """Loaded only where there are several, as are the next."""
+    if len(judged) < 2:
         return None
     from hostctl.report.analysis.comparison import compared
 
-    return compared(results, material.reference, margin)
+    return compared(judged, margin)
 
 
 def _biases(
-    results: tuple[Result, ...], material: Material, goal: Goal | None
+    judged: Sequence[Judged], material: Material, within_mm: float | None
 ) -> "tuple[Bias, ...]":
-    if len(results) < 2 or not material.zero_known:
+    if len(judged) < 2 or not material.zero_known:
         return ()
     from hostctl.report.analysis.bias import biases
 
-    return biases(results, material.resolution_mm, goal.within_mm if goal else None)
+    return biases(judged, within_mm)
 
 
-def _crossed(results: tuple[Result, ...], material: Material) -> "tuple[Crossed, ...]":
-    if len(results) < 2:
+def _crossed(
+    judged: Sequence[Judged], material: Material, within_mm: float | None
+) -> "tuple[Crossed, ...]":
+    if len(judged) < 2:
         return ()
     from hostctl.report.analysis.crossed_study import crossed_studies
 
-    return crossed_studies(results, material)
+    return crossed_studies(judged, material, within_mm)
 
 
 def _rig(rig: Material) -> Rig:
     try:
         return rig_of(rig)
     except NotEnough as why:
-        raise DataError(rig.name, str(why), "Give another rig check: --rig RUN|FILE") from why
+        says = error_words(why)
+        raise DataError(rig.name, says, "Give another rig check: --rig RUN|FILE") from why

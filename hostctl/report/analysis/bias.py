@@ -11,110 +11,49 @@ where readings may scatter less, by up to h / 2. No interval shows that, so it i
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
+from math import sqrt
 from statistics import fmean
-from typing import TYPE_CHECKING, Literal
 
-from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
-from hostctl.metrology.basis.significance import Significance, holm
-from hostctl.metrology.spread.sample import Moments, moments
-from hostctl.report.analysis.judgement import Result
-
-if TYPE_CHECKING:
-    from hostctl.metrology.comparison.equivalence import Equivalence
+from hostctl.metrology.basis.estimate import NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.basis.significance import holm
+from hostctl.metrology.spread.sample import moments
+from hostctl.report.analysis.judgement import Judged
+from hostctl.report.analysis.result.comparison import Varied
+from hostctl.report.analysis.result.means import Bias, CountedOnce, Difference, MeanStanding
+from hostctl.report.document.reasons import Withheld
+from hostctl.report.sources.sample import Sample
 
 ALPHA = 0.05
 _FINEST = 1e-6  # of a graduation: means closer than that differ by the computer's rounding alone
 
-Unit = Literal["points", "blocks", "readings"]
-Varied = Literal["method", "operator"]
-Standing = Literal["higher", "lower", "alike", "cannot tell"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
-    """Mean of the first less mean of the second, mm. unit: what counts once in the test.
-
-    samples: those of both, or for points the one of their differences.  rounding_mm: how far the
-    rounding may shift it.  equivalence: whether they are, even so, surely within the tolerance of
-    each other; None where none is named, or none is left.
-    """
-
-    unit: Unit
-    samples: tuple[Moments, ...]
-    estimate: Estimate
-    test: Significance
-    rounding_mm: float
-    equivalence: "Equivalence | None"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bias:
-    """Two mean settings. varied: what differs; fixed: what both share.
-
-    adjusted_p: allowing for there being several comparisons of its kind (Holm).
-    """
-
-    varied: Varied
-    fixed: str
-    first: str
-    second: str
-    found: Difference | NotYet
-    adjusted_p: float | None
-
-    @property
-    def surely_within(self) -> bool:
-        """Whether the difference is surely smaller than the tolerance."""
-        found = self.found
-        return (
-            isinstance(found, Difference)
-            and found.equivalence is not None
-            and found.equivalence.equivalent
-        )
-
-    @property
-    def standing(self) -> Standing:
-        """How high the first sets, the second being the measure."""
-        if isinstance(self.found, NotYet) or self.adjusted_p is None:
-            return "cannot tell"
-        seen = abs(self.found.estimate.value) > self.found.rounding_mm
-        if self.adjusted_p > ALPHA or not seen:
-            return "alike" if self.surely_within else "cannot tell"
-        return "higher" if self.found.estimate.value > 0.0 else "lower"
-
-
-def biases(
-    results: Sequence[Result], resolution_mm: float, within_mm: float | None
-) -> tuple[Bias, ...]:
+def biases(judged: Sequence[Judged], within_mm: float | None) -> tuple[Bias, ...]:
     """Every comparison there is; methods among themselves are one family, hands another."""
+    families: tuple[Varied, ...] = ("method", "operator")
     return tuple(
-        bias
-        for varied in ("method", "operator")
-        for bias in _adjusted(list(_pairs(results, varied, resolution_mm, within_mm)))
+        bias for varied in families for bias in _adjusted(list(_pairs(judged, varied, within_mm)))
     )
 
 
-def may_hide(result: Result, resolution_mm: float) -> bool:
-    """Whether its readings may scatter so little that rounding shifts their mean."""
-    spread = result.spread
-    return isinstance(spread, NotYet) or spread.interval.low < resolution_mm / 2
-
-
-def _pairs(
-    results: Sequence[Result], varied: Varied, resolution_mm: float, within_mm: float | None
-) -> Iterator[Bias]:
+def _pairs(judged: Sequence[Judged], varied: Varied, within_mm: float | None) -> Iterator[Bias]:
+    """Their p values not adjusted yet, and their standings still open."""
     fixed = "operator" if varied == "method" else "method"
-    for name in dict.fromkeys(getattr(result, fixed) for result in results):
-        mine = [result for result in results if getattr(result, fixed) == name]
+    for name in dict.fromkeys(getattr(one.sample, fixed) for one in judged):
+        mine = [one for one in judged if getattr(one.sample, fixed) == name]
         for one, other in combinations(mine, 2):
+            found = _found(one, other, within_mm)
             yield Bias(
                 varied=varied,
                 fixed=name,
-                first=getattr(one, varied),
-                second=getattr(other, varied),
-                found=_found(one, other, resolution_mm, within_mm),
+                first=getattr(one.sample, varied),
+                second=getattr(other.sample, varied),
+                found=found,
                 adjusted_p=None,
+                surely_within=_surely_within(found),
+                standing="cannot tell",
             )
 
 
@@ -122,13 +61,31 @@ def _adjusted(pairs: Sequence[Bias]) -> Iterator[Bias]:
     known = [pair.found.test.p_value for pair in pairs if isinstance(pair.found, Difference)]
     rest = iter(holm(known))
     for pair in pairs:
-        told = isinstance(pair.found, Difference)
-        yield replace(pair, adjusted_p=next(rest)) if told else pair
+        if isinstance(pair.found, NotYet):
+            yield pair
+        else:
+            p = next(rest)
+            standing = _standing(pair.found, p, within=pair.surely_within)
+            yield replace(pair, adjusted_p=p, standing=standing)
 
 
-def _found(
-    one: Result, other: Result, resolution_mm: float, within_mm: float | None
-) -> Difference | NotYet:
+def _surely_within(found: Difference | NotYet) -> bool:
+    return (
+        isinstance(found, Difference)
+        and found.equivalence is not None
+        and found.equivalence.equivalent
+    )
+
+
+def _standing(found: Difference, adjusted_p: float, *, within: bool) -> MeanStanding:
+    """What the rounding could make is not called a difference."""
+    seen = abs(found.estimate.value) > found.rounding_mm
+    if adjusted_p > ALPHA or not seen:
+        return "alike" if within else "cannot tell"
+    return "higher" if found.estimate.value > 0.0 else "lower"
+
+
+def _found(one: Judged, other: Judged, within_mm: float | None) -> Difference | NotYet:
     from hostctl.metrology.comparison.equivalence import (
         mean_difference,
         mean_equivalence,
@@ -136,33 +93,39 @@ def _found(
     )
 
     try:
-        unit, samples = _samples(one, other, resolution_mm)
+        unit, samples = _samples(one.sample, other.sample)
         first, second = samples if len(samples) == 2 else (samples[0], 0.0)
         estimate, test = mean_difference(first, second), welch_test(first, second)
         if isinstance(estimate, NotYet) or isinstance(test, NotYet):
-            return NotYet(reason=f"all {unit} say the same, so that rounding hides the scatter")
-        shift = sum(resolution_mm / 2 for result in (one, other) if may_hide(result, resolution_mm))
+            return NotYet(reason=Reason(Withheld.ALL_SAY_THE_SAME, unit=unit))
+        shift = sum(
+            each.sample.resolution_mm / 2
+            for each in (one, other)
+            if each.result.rounding_may_shift_mean
+        )
         margin = (within_mm or 0.0) - shift
         within = mean_equivalence(first, second, margin, ALPHA) if margin > 0.0 else None
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
+    known = tuple(moments(sample) for sample in samples)
     return Difference(
         unit=unit,
-        samples=tuple(moments(sample) for sample in samples),
+        samples=known,
         estimate=estimate,
         test=test,
+        standard_error_mm=known[0].sd / sqrt(known[0].n) if unit == "points" else None,
         rounding_mm=shift,
         equivalence=None if isinstance(within, NotYet) else within,
     )
 
 
-def _samples(one: Result, other: Result, resolution_mm: float) -> tuple[Unit, Sequence[Readings]]:
+def _samples(one: Sample, other: Sample) -> tuple[CountedOnce, Sequence[Readings]]:
     """What the test is of: two samples, or one of differences. Raises NotEnough."""
     first, second = _by_point(one), _by_point(other)
     points = [point for point in first if point in second]
     if not points:
-        raise NotEnough("they have no point in common")
-    grain = resolution_mm * _FINEST
+        raise NotEnough(Reason(Withheld.NO_COMMON_POINT))
+    grain = one.resolution_mm * _FINEST
     if len(points) > 1:
         means = [fmean(map(fmean, first[p])) - fmean(map(fmean, second[p])) for p in points]
         return "points", [[round(mean / grain) * grain for mean in means]]
@@ -170,12 +133,12 @@ def _samples(one: Result, other: Result, resolution_mm: float) -> tuple[Unit, Se
     if max(map(len, blocks)) == 1:
         return "readings", [blocks[0][0], blocks[1][0]]
     if min(map(len, blocks)) == 1:
-        raise NotEnough("one has a single block there, whose readings all share its zero")
+        raise NotEnough(Reason(Withheld.SINGLE_BLOCK))
     return "blocks", [[round(fmean(b) / grain) * grain for b in sample] for sample in blocks]
 
 
-def _by_point(result: Result) -> dict[str, list[Readings]]:
+def _by_point(sample: Sample) -> dict[str, list[Readings]]:
     found: dict[str, list[Readings]] = {}
-    for block in result.blocks:
+    for block in sample.blocks:
         found.setdefault(block.point, []).append(block.values_mm)
     return found

@@ -5,125 +5,92 @@ to 1 and never the other way round. numpy is loaded here, and only here when the
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from math import prod
-from typing import TYPE_CHECKING, Literal
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
-from hostctl.metrology.basis.reference import Reference, settings_of
-from hostctl.metrology.basis.significance import Significance, holm
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.basis.significance import Equivalence, Significance, holm
 from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
+from hostctl.metrology.comparison.interaction import SpreadInteraction, spread_interaction
+from hostctl.metrology.comparison.spread_ratio import sd_equivalence, sd_ratio
 from hostctl.metrology.spread.rig import Spread
-from hostctl.report.analysis.judgement import Result
-
-if TYPE_CHECKING:
-    from hostctl.metrology.comparison.equivalence import Equivalence
-    from hostctl.metrology.comparison.interaction import SpreadInteraction
+from hostctl.report.analysis.judgement import Judged
+from hostctl.report.analysis.result.comparison import (
+    Compared,
+    Comparison,
+    Hands,
+    HandsMatter,
+    InTheseHands,
+    SpreadStanding,
+    Varied,
+)
+from hostctl.report.document.reasons import Withheld
 
 ALPHA = 0.05
 SEED = 20_251_125  # of the shuffles, so that the same readings give the same figures
 _FEWEST_IN_BLOCK = 3
 _MANY = 20_000  # settings above which shuffling would take long and adds nothing
 
-Standing = Literal["larger", "smaller", "alike", "cannot tell"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Comparison:
-    """Two spreads: first over second. varied: what differs; fixed: what both share.
-
-    adjusted_p: of `test`, allowing for there being several comparisons of its kind (Holm).
-    """
-
-    varied: Literal["method", "operator"]
-    fixed: str
-    first: str
-    second: str
-    ratio: Estimate | NotYet
-    test: Significance | NotYet
-    adjusted_p: float | NotYet
-    equivalence: "Equivalence | NotYet"
-
-    @property
-    def standing(self) -> Standing:
-        """How the first stands to the second; alike goes first, as it is what matters."""
-        if not isinstance(self.equivalence, NotYet) and self.equivalence.equivalent:
-            return "alike"
-        if isinstance(self.adjusted_p, NotYet) or isinstance(self.ratio, NotYet):
-            return "cannot tell"
-        if self.adjusted_p > ALPHA:
-            return "cannot tell"
-        return "larger" if self.ratio.value > 1.0 else "smaller"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hands:
-    """A method against the steadiest one, in each operator's hands."""
-
-    method: str
-    baseline: str
-    found: "SpreadInteraction | NotYet"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compared:
-    """All comparisons of a study. test: does the order of methods depend on whose hands."""
-
-    margin: float
-    pairs: tuple[Comparison, ...]
-    hands: tuple[Hands, ...]
-    test: Significance | NotYet | None
-
-
-def compared(results: Sequence[Result], reference: Reference, margin: float) -> Compared:
+def compared(judged: Sequence[Judged], margin: float) -> Compared:
     """Every comparison there is."""
-    methods = list(dict.fromkeys(result.method for result in results))
-    operators = list(dict.fromkeys(result.operator for result in results))
-    by_method = list(_pairs(results, "method", operators, reference, margin))
-    by_operator = list(_pairs(results, "operator", methods, reference, margin))
-    full = min(len(methods), len(operators)) > 1 and len(results) == len(methods) * len(operators)
+    methods = list(dict.fromkeys(one.sample.method for one in judged))
+    operators = list(dict.fromkeys(one.sample.operator for one in judged))
+    pairs = [
+        *_adjusted(list(_pairs(judged, "method", operators, margin))),
+        *_adjusted(list(_pairs(judged, "operator", methods, margin))),
+    ]
+    full = min(len(methods), len(operators)) > 1 and len(judged) == len(methods) * len(operators)
+    test = _interaction(judged) if full else None
     return Compared(
         margin=margin,
-        pairs=(*_adjusted(by_method), *_adjusted(by_operator)),
-        hands=tuple(_hands(results, methods, operators, margin)) if full else (),
-        test=_interaction(results, reference) if full else None,
+        pairs=tuple(pairs),
+        hands=tuple(_hands(judged, methods, operators, margin, pairs)) if full else (),
+        test=test,
+        hands_differ=isinstance(test, Significance) and test.p_value <= ALPHA,
     )
 
 
 def _pairs(
-    results: Sequence[Result],
-    varied: Literal["method", "operator"],
-    fixed: Sequence[str],
-    reference: Reference,
-    margin: float,
+    judged: Sequence[Judged], varied: Varied, fixed: Sequence[str], margin: float
 ) -> Iterator[Comparison]:
-    from hostctl.metrology.comparison.spread_ratio import sd_equivalence, sd_ratio
-
     for name in fixed:
-        mine = [r for r in results if (r.operator if varied == "method" else r.method) == name]
-        spreads = [(result, _spread(result)) for result in mine]
-        for (one, first), (other, second) in combinations(spreads, 2):
-            ratio: Estimate | NotYet
-            equivalence: Equivalence | NotYet
-            if isinstance(first, NotYet) or isinstance(second, NotYet):
-                reason = first if isinstance(first, NotYet) else second
-                assert isinstance(reason, NotYet)
-                ratio = equivalence = reason
-            else:
-                ratio = sd_ratio(first, second)
-                equivalence = sd_equivalence(first, second, margin, ALPHA)
-            test = _test(one, other, reference)
-            yield Comparison(
-                varied=varied,
-                fixed=name,
-                first=getattr(one, varied),
-                second=getattr(other, varied),
-                ratio=ratio,
-                test=test,
-                adjusted_p=1.0 if isinstance(test, Significance) else test,
-                equivalence=equivalence,
-            )
+        mine = [one for one in judged if _fixed(one, varied) == name]
+        for one, other in combinations(mine, 2):
+            yield _pair(one, other, varied, margin)
+
+
+def _fixed(one: Judged, varied: Varied) -> str:
+    return one.sample.operator if varied == "method" else one.sample.method
+
+
+def _pair(one: Judged, other: Judged, varied: Varied, margin: float) -> Comparison:
+    """Its p value not adjusted yet, and its standing still open."""
+    ratio, equivalence = _ratio(_spread(one), _spread(other), margin)
+    test = _test(one, other)
+    return Comparison(
+        varied=varied,
+        fixed=_fixed(one, varied),
+        first=getattr(one.sample, varied),
+        second=getattr(other.sample, varied),
+        ratio=ratio,
+        test=test,
+        adjusted_p=1.0 if isinstance(test, Significance) else test,
+        equivalence=equivalence,
+        standing="cannot tell",
+    )
+
+
+def _ratio(
+    first: Spread | NotYet, second: Spread | NotYet, margin: float
+) -> tuple[Estimate | NotYet, Equivalence | NotYet]:
+    if isinstance(first, NotYet):
+        return first, first
+    if isinstance(second, NotYet):
+        return second, second
+    return sd_ratio(first, second), sd_equivalence(first, second, margin, ALPHA)
 
 
 def _adjusted(pairs: Sequence[Comparison]) -> Iterator[Comparison]:
@@ -131,29 +98,37 @@ def _adjusted(pairs: Sequence[Comparison]) -> Iterator[Comparison]:
     known = [pair.test.p_value for pair in pairs if isinstance(pair.test, Significance)]
     rest = iter(holm(known))
     for pair in pairs:
-        tested = isinstance(pair.test, Significance)
-        yield replace(pair, adjusted_p=next(rest)) if tested else pair
+        adjusted_p = next(rest) if isinstance(pair.test, Significance) else pair.adjusted_p
+        yield replace(pair, adjusted_p=adjusted_p, standing=_standing(pair, adjusted_p))
 
 
-def _spread(result: Result) -> Spread | NotYet:
-    if isinstance(result.spread, NotYet):
-        return result.spread
-    return equivalent_spread(result.spread)
+def _standing(pair: Comparison, adjusted_p: float | NotYet) -> SpreadStanding:
+    """Alike goes first, as it is what matters."""
+    if isinstance(pair.equivalence, Equivalence) and pair.equivalence.equivalent:
+        return "alike"
+    if isinstance(adjusted_p, NotYet) or isinstance(pair.ratio, NotYet) or adjusted_p > ALPHA:
+        return "cannot tell"
+    return "larger" if pair.ratio.value > 1.0 else "smaller"
 
 
-def _settings(result: Result, reference: Reference) -> list[tuple[str, Readings]]:
+def _spread(one: Judged) -> Spread | NotYet:
+    spread = one.result.spread
+    return spread if isinstance(spread, NotYet) else equivalent_spread(spread)
+
+
+def _settings(one: Judged) -> list[tuple[str, Readings]]:
     """Point and settings of each block that is long enough to show a spread."""
-    found = [(b.point, settings_of(b.values_mm, reference)) for b in result.blocks]
-    return [(point, values) for point, values in found if len(values) >= _FEWEST_IN_BLOCK]
+    found = zip(one.sample.blocks, one.sample.settings, strict=True)
+    return [(block.point, values) for block, values in found if len(values) >= _FEWEST_IN_BLOCK]
 
 
-def _test(one: Result, other: Result, reference: Reference) -> Significance | NotYet:
+def _test(one: Judged, other: Judged) -> Significance | NotYet:
     import numpy as np
 
     from hostctl.metrology.comparison.spread_permutation import Block, spread_permutation_test
     from hostctl.metrology.comparison.spread_tests import brown_forsythe
 
-    groups = [_settings(result, reference) for result in (one, other)]
+    groups = [_settings(each) for each in (one, other)]
     try:
         if sum(len(values) for group in groups for _, values in group) > _MANY:
             return brown_forsythe(
@@ -169,16 +144,18 @@ def _test(one: Result, other: Result, reference: Reference) -> Significance | No
         ]
         return spread_permutation_test(blocks, np.random.default_rng(SEED))
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _hands(
-    results: Sequence[Result], methods: Sequence[str], operators: Sequence[str], margin: float
+    judged: Sequence[Judged],
+    methods: Sequence[str],
+    operators: Sequence[str],
+    margin: float,
+    pairs: Sequence[Comparison],
 ) -> Iterator[Hands]:
     """Each method against the one with the smallest spread over all hands."""
-    from hostctl.metrology.comparison.interaction import spread_interaction
-
-    spreads = {(r.method, r.operator): _spread(r) for r in results}
+    spreads = {(one.sample.method, one.sample.operator): _spread(one) for one in judged}
     known = {key: s for key, s in spreads.items() if isinstance(s, Spread) and s.s > 0.0}
     whole = [m for m in methods if all((m, operator) in known for operator in operators)]
     if not whole:
@@ -187,35 +164,77 @@ def _hands(
     for method in methods:
         if method == steadiest:
             continue
-        if method not in whole:
-            yield Hands(
-                method=method,
-                baseline=steadiest,
-                found=NotYet(reason="in some hands its spread is no more than a bound"),
+        found: SpreadInteraction | NotYet = NotYet(reason=Reason(Withheld.BOUND_IN_SOME_HANDS))
+        if method in whole:
+            found = spread_interaction(
+                {operator: known[method, operator] for operator in operators},
+                {operator: known[steadiest, operator] for operator in operators},
+                margin,
             )
-            continue
-        found = spread_interaction(
-            {operator: known[method, operator] for operator in operators},
-            {operator: known[steadiest, operator] for operator in operators},
-            margin,
-        )
-        yield Hands(method=method, baseline=steadiest, found=found)
+        yield _against(method, steadiest, found, pairs, margin)
 
 
-def _interaction(results: Sequence[Result], reference: Reference) -> Significance | NotYet:
+def _against(
+    method: str,
+    baseline: str,
+    found: SpreadInteraction | NotYet,
+    pairs: Sequence[Comparison],
+    margin: float,
+) -> Hands:
+    by_operator = () if isinstance(found, NotYet) else found.by_operator
+    return Hands(
+        method=method,
+        baseline=baseline,
+        found=found,
+        standings=tuple(
+            InTheseHands(
+                operator=one.operator,
+                ratio=one.ratio,
+                standing=_standing_of(method, baseline, one.operator, pairs),
+            )
+            for one in by_operator
+        ),
+        matter=None if isinstance(found, NotYet) else _matter(found, margin),
+    )
+
+
+def _standing_of(
+    method: str, baseline: str, operator: str, pairs: Sequence[Comparison]
+) -> SpreadStanding:
+    """How the method stands to the baseline in these hands, as the comparisons have it."""
+    opposite: dict[SpreadStanding, SpreadStanding] = {"larger": "smaller", "smaller": "larger"}
+    for pair in pairs:
+        if (pair.varied, pair.fixed) == ("method", operator):
+            if (pair.first, pair.second) == (method, baseline):
+                return pair.standing
+            if (pair.second, pair.first) == (method, baseline):
+                return opposite.get(pair.standing, pair.standing)
+    return "cannot tell"
+
+
+def _matter(found: SpreadInteraction, margin: float) -> HandsMatter:
+    """Shown by a pair of operators that differ, where there is one."""
+    differing = [pair for pair in found.pairs if pair.differs]
+    between = (differing or list(found.pairs))[0]
+    if between.estimate.high <= margin and between.estimate.low >= 1 / margin:
+        return HandsMatter(verdict="no", between=between)
+    return HandsMatter(verdict="yes" if differing else "cannot tell yet", between=between)
+
+
+def _interaction(judged: Sequence[Judged]) -> Significance | NotYet:
     import numpy as np
 
     from hostctl.metrology.comparison.interaction_permutation import interaction_permutation
 
     cells = {
-        (r.operator, r.method): [list(values) for _, values in _settings(r, reference)]
-        for r in results
+        (one.sample.operator, one.sample.method): [list(values) for _, values in _settings(one)]
+        for one in judged
     }
     if sum(len(values) for blocks in cells.values() for values in blocks) > _MANY:
-        return NotYet(reason="too many settings to shuffle; the ratios above are sure enough")
+        return NotYet(reason=Reason(Withheld.TOO_MANY_TO_SHUFFLE))
     if not all(cells.values()):
-        return NotYet(reason="blocks of fewer than 3 settings show no spread")
+        return NotYet(reason=Reason(Withheld.BLOCKS_TOO_SHORT, least=_FEWEST_IN_BLOCK))
     try:
         return interaction_permutation(cells, np.random.default_rng(SEED))
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)

@@ -5,11 +5,11 @@ a false alarm, 5 % in all for each kind, is shared out between them.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from random import Random
 
-from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings
-from hostctl.metrology.basis.reference import Reference, settings_of
+from hostctl.metrology.basis.estimate import NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.basis.reference import Reference
 from hostctl.metrology.oddities.block_order import (
     BlockDrift,
     Neighbours,
@@ -19,7 +19,10 @@ from hostctl.metrology.oddities.block_order import (
 from hostctl.metrology.oddities.block_outliers import Outlier, block_outliers
 from hostctl.metrology.oddities.warm_up import WarmUp, warm_up
 from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
-from hostctl.report.analysis.judgement import Result
+from hostctl.report.analysis.judgement import Judged
+from hostctl.report.analysis.result.oddities import FarOff, Oddities
+from hostctl.report.document.reasons import Withheld
+from hostctl.report.sources.sample import Sample
 
 ALPHA = 0.05
 SEED = 20_251_125
@@ -27,75 +30,76 @@ _MOST = 5  # settings named as far from the rest
 _FEWEST = 9  # settings in a block in which a warm-up can show
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Oddities:
-    """What was found in one method's and operator's settings. alpha: the risk it was given.
-
-    without: the spread with the outliers left out; None where there are none.
-    """
-
-    result: Result
-    alpha: float
-    outliers: tuple[Outlier, ...]
-    without: RoundedSpread | NotYet | None
-    drift: BlockDrift | NotYet
-    neighbours: Neighbours | NotYet
-    warm_ups: tuple[WarmUp, ...]
-
-    @property
-    def drifts(self) -> bool:
-        """Whether the drift is more than chance."""
-        return isinstance(self.drift, BlockDrift) and self.drift.test.p_value <= self.alpha
-
-    @property
-    def neighbours_alike(self) -> bool:
-        """Whether neighbours resemble each other, or alternate, more than chance."""
-        return isinstance(self.neighbours, Neighbours) and self.neighbours.unusual
-
-    @property
-    def is_quiet(self) -> bool:
-        """Whether there is nothing to tell."""
-        warmed = any(found.trials for found in self.warm_ups)
-        return not (self.outliers or self.drifts or self.neighbours_alike or warmed)
-
-
-def oddities(
-    results: Sequence[Result], reference: Reference, resolution_mm: float
-) -> tuple[Oddities, ...]:
+def oddities(judged: Sequence[Judged]) -> tuple[Oddities, ...]:
     """Look at each method and operator whose spread is known."""
-    alpha = ALPHA / max(1, len(results))
+    alpha = ALPHA / max(1, len(judged))
     return tuple(
-        _look(result, reference, resolution_mm, alpha)
-        for result in results
-        if isinstance(result.spread, RoundedSpread)
+        _look(one.sample, one.result.spread, alpha)
+        for one in judged
+        if isinstance(one.result.spread, RoundedSpread)
     )
 
 
-def _look(result: Result, reference: Reference, resolution_mm: float, alpha: float) -> Oddities:
-    blocks = [settings_of(values, reference) for values in result.values]
-    outliers = _outliers(result, blocks, resolution_mm, alpha)
-    ordered = reference != "previous"
-    return Oddities(
-        result=result,
-        alpha=alpha,
-        outliers=outliers,
-        without=_without(blocks, outliers, reference, resolution_mm) if outliers else None,
-        drift=_drift(blocks) if ordered else NotYet(reason="differences show no drift"),
-        neighbours=block_neighbours(blocks, 1.0 - alpha)
+def _look(sample: Sample, spread: RoundedSpread, alpha: float) -> Oddities:
+    blocks, ordered = sample.settings, sample.reference != "previous"
+    outliers = _outliers(spread, blocks, sample.resolution_mm, alpha)
+    drift = _drift(blocks) if ordered else NotYet(reason=Reason(Withheld.DIFFERENCES_SHOW_NO_DRIFT))
+    neighbours = (
+        block_neighbours(blocks, 1.0 - alpha)
         if ordered
-        else NotYet(reason="neighbouring differences share a setting"),
-        warm_ups=_warm_ups(blocks, alpha) if ordered else (),
+        else NotYet(reason=Reason(Withheld.DIFFERENCES_SHARE_A_SETTING))
+    )
+    warm_ups = _warm_ups(blocks, alpha) if ordered else ()
+    drifts = isinstance(drift, BlockDrift) and drift.test.p_value <= alpha
+    alike = isinstance(neighbours, Neighbours) and neighbours.unusual
+    warmed = any(found.trials for found in warm_ups)
+    return Oddities(
+        method=sample.method,
+        operator=sample.operator,
+        alpha=alpha,
+        outliers=tuple(_far_off(outlier, sample) for outlier in outliers),
+        outliers_tellable=not isinstance(spread.quoted, NotYet),
+        spread=spread,
+        spread_without_outliers=_without(blocks, outliers, sample.reference, sample.resolution_mm)
+        if outliers
+        else None,
+        drift=drift,
+        drifts=drifts,
+        neighbours=neighbours,
+        neighbours_alike=alike,
+        neighbours_alternate=alike
+        and isinstance(neighbours, Neighbours)
+        and neighbours.value <= neighbours.expected,
+        warm_ups=warm_ups,
+        quiet=not (outliers or drifts or alike or warmed),
     )
 
 
 def _outliers(
-    result: Result, blocks: Sequence[Readings], resolution_mm: float, alpha: float
+    spread: RoundedSpread, blocks: Sequence[Readings], resolution_mm: float, alpha: float
 ) -> tuple[Outlier, ...]:
     """None where the spread is no more than a bound: then a graduation off is no distance."""
-    if not isinstance(result.spread, RoundedSpread) or isinstance(result.spread.quoted, NotYet):
+    if isinstance(spread.quoted, NotYet):
         return ()
     most = min(_MOST, max(1, sum(map(len, blocks)) // 5))
     return block_outliers(blocks, most=most, resolution=resolution_mm, alpha=alpha)
+
+
+def _far_off(outlier: Outlier, sample: Sample) -> FarOff:
+    """With its value and its number as people count, a block's zero having none."""
+    zeros = 1 if sample.reference == "first" else 0
+    return FarOff(
+        block=outlier.block,
+        place=outlier.place,
+        away=outlier.away,
+        distance=outlier.distance,
+        limit=outlier.limit,
+        p_value=outlier.p_value,
+        source=outlier.source,
+        value_mm=float(sample.settings[outlier.block][outlier.place]),
+        point=sample.blocks[outlier.block].point,
+        reading=outlier.place + 1 - zeros or None,
+    )
 
 
 def _without(
@@ -114,14 +118,14 @@ def _without(
     try:
         return rounded_spread(rest, resolution=resolution_mm, reference=as_values)
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _drift(blocks: Sequence[Readings]) -> BlockDrift | NotYet:
     try:
         return block_drift(blocks)
     except NotEnough as why:
-        return NotYet(reason=str(why))
+        return NotYet(reason=why.reason)
 
 
 def _warm_ups(blocks: Sequence[Readings], alpha: float) -> tuple[WarmUp, ...]:
@@ -130,10 +134,3 @@ def _warm_ups(blocks: Sequence[Readings], alpha: float) -> tuple[WarmUp, ...]:
     each = alpha / max(1, len(long_enough))
     found = [warm_up(block, rng, each) for block in long_enough]
     return tuple(one for one in found if isinstance(one, WarmUp))
-
-
-def quoted(spread: RoundedSpread | NotYet | None) -> float | None:
-    """The figure to quote, where there is one."""
-    if isinstance(spread, RoundedSpread) and isinstance(spread.quoted, Estimate):
-        return spread.quoted.value
-    return None

@@ -1,57 +1,57 @@
-"""A budget worked out both ways, and what a reader must know before believing the result."""
+"""A budget worked out both ways."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 import numpy as np
 
 from hostctl.config.budget import BudgetFile
-from hostctl.config.contributions import Other
+from hostctl.config.contributions import Other, Part, RigRepeatability
 from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.estimate import Interval
 from hostctl.metrology.uncertainty.budget import Budget
-from hostctl.metrology.uncertainty.laws import ScaledT
+from hostctl.metrology.uncertainty.contributions import Contribution as Given
+from hostctl.metrology.uncertainty.laws import (
+    Arcsine,
+    CosineShortfall,
+    InexactUniform,
+    Law,
+    Normal,
+    Product,
+    ScaledT,
+    Triangular,
+    Uniform,
+)
 from hostctl.metrology.uncertainty.monte_carlo import (
     MOST_TRIALS,
-    Agreement,
     MonteCarlo,
     agreement,
     propagate,
 )
-from hostctl.metrology.uncertainty.propagation import Combined, combine
-from hostctl.report.budget.mapping import RigSpread, budget_of
-from hostctl.report.document.significant import percent, significant, whole
+from hostctl.metrology.uncertainty.propagation import BudgetLine, Combined, combine
+from hostctl.report.budget.mapping import budget_of
+from hostctl.report.budget.result import (
+    Contribution,
+    Correlated,
+    LargestPart,
+    LawName,
+    Propagation,
+    RigSpread,
+    Simulation,
+    UncertaintyBudget,
+)
 
 MUCH = 0.5
 FEW_DF = 10
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkedOut:
-    """The file, the budget it makes, and the results of both methods."""
-
-    file: BudgetFile
-    budget: Budget
-    rigs: Mapping[int, RigSpread]
-    combined: Combined
-    simulated: MonteCarlo
-    agreement: Agreement
-    seed: int
-
-    @property
-    def value_matters(self) -> bool:
-        """Whether the file gives the measurand itself, not merely corrections to a reading."""
-        others = (part for part in self.file.parts if isinstance(part, Other))
-        return self.file.formula is not None or any(part.value for part in others)
-
-    @property
-    def difference(self) -> float:
-        """By how much the two methods' intervals part, at the end where they part more."""
-        return max(self.agreement.low_difference, self.agreement.high_difference)
-
-    @property
-    def agrees(self) -> bool:
-        """Whether the interval by propagation holds to the digits that are stated."""
-        return self.difference <= self.agreement.tolerance
+_NAMES: dict[type[Law], LawName] = {
+    Normal: LawName.NORMAL,
+    ScaledT: LawName.STUDENTS_T,
+    Uniform: LawName.UNIFORM,
+    Triangular: LawName.TRIANGULAR,
+    Arcsine: LawName.ARCSINE,
+    InexactUniform: LawName.INEXACT,
+    CosineShortfall: LawName.COSINE,
+    Product: LawName.PRODUCT,
+}
 
 
 def work_out(
@@ -60,10 +60,11 @@ def work_out(
     *,
     seed: int,
     most_trials: int = MOST_TRIALS,
-) -> WorkedOut:
-    """Work the budget out. Raises ValueError, in words, where it contradicts itself.
+) -> UncertaintyBudget:
+    """Work the budget out. rigs: by run, each rig check the file refers to.
 
-    ArithmeticError where its numbers are too large or too small for any computer.
+    Raises ValueError where it contradicts itself; ArithmeticError where its numbers are too large
+    or too small for any computer.
     """
     budget = budget_of(file, rigs)
     with np.errstate(all="ignore"):  # what overflows is refused as not finite
@@ -71,70 +72,106 @@ def work_out(
         if combined.u == 0 and any(line.contribution for line in combined.lines):
             raise ArithmeticError("the squares of these uncertainties vanish")
         simulated = propagate(budget, np.random.default_rng(seed), most_trials=most_trials)
-    return WorkedOut(
-        file=file,
-        budget=budget,
-        rigs=rigs,
-        combined=combined,
-        simulated=simulated,
-        agreement=agreement(combined, simulated),
-        seed=seed,
+    compared = agreement(combined, simulated)
+    difference = max(compared.low_difference, compared.high_difference)
+    others = (part for part in file.parts if isinstance(part, Other))
+    return UncertaintyBudget(
+        measurand=file.measurand,
+        unit=file.unit,
+        confidence=combined.confidence,
+        value_matters=file.formula is not None or any(part.value for part in others),
+        model=file.model,
+        contributions=_contributions(file, budget, combined),
+        correlations=tuple(
+            Correlated(first=pair.between[0], second=pair.between[1], r=pair.r)
+            for pair in file.correlations
+        ),
+        rig_checks=tuple(rigs.values()),
+        propagation=_propagation(combined),
+        simulation=_simulation(budget, simulated, seed),
+        difference=difference,
+        allowed_difference=compared.tolerance,
+        agrees=difference <= compared.tolerance,
+        largest_part=_largest_part(budget, combined),
+        few_df=combined.u > 0 and combined.df_used < FEW_DF,
+        warnings=combined.cautions,
     )
 
 
-def cautions(worked: WorkedOut) -> Iterable[str]:
-    """Sentences, the weightiest first."""
-    combined = worked.combined
-    yield from _of_simulation(worked)
-    yield from map(_sentence, combined.cautions)
-    if combined.u == 0:
-        return
-    largest = max(combined.lines, key=lambda line: line.share)
-    if largest.share > MUCH and not worked.budget.correlations:
-        yield (
-            f"The largest part is {largest.name}, {percent(largest.share)} of the variance. Mend "
-            "that first: anything else hardly helps."
+def _contributions(
+    file: BudgetFile, budget: Budget, combined: Combined
+) -> tuple[Contribution, ...]:
+    return tuple(
+        _contribution(part, given, law.law, line, file.unit)
+        for part, given, law, line in zip(
+            file.parts, budget.contributions, budget.inputs, combined.lines, strict=True
         )
-    if combined.df_used < FEW_DF:
-        yield (
-            f"The uncertainty itself rests on {whole(combined.df_used)} degrees of freedom, which "
-            "is few: k is large because of it, and more readings would lower it."
-        )
-    for rig in worked.rigs.values():
-        yield from rig.doubts
-        if rig.bound:
-            yield (
-                f"Run {rig.run} shows too little spread for its resolution: the upper bound of "
-                f"{significant(rig.sd_mm)} mm was taken, which errs on the safe side."
-            )
+    )
 
 
-def _of_simulation(worked: WorkedOut) -> Iterable[str]:
-    unit, allowed = worked.file.unit, significant(worked.agreement.tolerance, 1)
-    if not worked.agrees:
-        part = worked.difference / worked.combined.expanded
-        yield (
-            f"The two methods disagree: their ends part by {significant(worked.difference)} {unit} "
-            f"({significant(100 * part)} % of U), where {allowed} {unit} is allowed. So the answer "
-            "above is the simulation's, which takes the laws as they are."
-        )
-    if _has_endless_tails(worked):
-        yield (
-            "The simulation's value and u mean nothing here: a law has such long tails (Student's "
-            "t on 2 degrees of freedom or fewer, a quotient by what may be near 0) that they never "
-            "settle. Its interval does."
-        )
+def _contribution(
+    part: Part, given: Given, law: Law, line: BudgetLine, measurands_unit: str
+) -> Contribution:
+    return Contribution(
+        name=line.name,
+        law=_NAMES[type(law)],
+        unit=(part.unit if isinstance(part, Other) else None) or measurands_unit,
+        value=line.value,
+        u=line.u,
+        df=line.df,
+        sensitivity=line.sensitivity,
+        contribution=line.contribution,
+        share=line.share,
+        given=given,
+        from_run=part.from_run if isinstance(part, RigRepeatability) else None,
+        relative_doubt=part.relative_doubt if isinstance(part, Other) else None,
+    )
 
 
-def _has_endless_tails(worked: WorkedOut) -> bool:
+def _propagation(combined: Combined) -> Propagation:
+    return Propagation(
+        value=combined.value,
+        u=combined.u,
+        df=combined.df,
+        df_used=combined.df_used,
+        coverage_factor=combined.coverage_factor,
+        expanded=combined.expanded,
+        interval=_ends(combined.interval),
+        source=combined.source,
+    )
+
+
+def _simulation(budget: Budget, simulated: MonteCarlo, seed: int) -> Simulation:
+    return Simulation(
+        value=simulated.value,
+        u=simulated.u,
+        interval=_ends(simulated.symmetric),
+        shortest=_ends(simulated.shortest),
+        trials=simulated.trials,
+        seed=seed,
+        settled=simulated.settled,
+        endless_tails=_has_endless_tails(budget, simulated),
+        source=simulated.source,
+    )
+
+
+def _ends(interval: Interval) -> tuple[float, float]:
+    return interval.low, interval.high
+
+
+def _has_endless_tails(budget: Budget, simulated: MonteCarlo) -> bool:
     """Whether some law has no variance: known of Student's t, else seen in u beside the width."""
-    laws = [one.law for one in worked.budget.inputs]
+    laws = [one.law for one in budget.inputs]
     if any(isinstance(law, ScaledT) and law.df <= 2 and law.scale > 0 for law in laws):
         return True
-    ends = worked.simulated.symmetric
-    usual = (ends.high - ends.low) / 2 / normal_quantile((1 + worked.combined.confidence) / 2)
-    return worked.simulated.u > 2 * usual > 0
+    ends = simulated.symmetric
+    usual = (ends.high - ends.low) / 2 / normal_quantile((1 + budget.confidence) / 2)
+    return simulated.u > 2 * usual > 0
 
 
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+def _largest_part(budget: Budget, combined: Combined) -> LargestPart | None:
+    """What is most of the variance; correlated parts have no shares of their own."""
+    largest = max(combined.lines, key=lambda line: line.share)
+    if combined.u == 0 or largest.share <= MUCH or budget.correlations:
+        return None
+    return LargestPart(name=largest.name, share=largest.share)

@@ -2,12 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import assert_never
 
 from hostctl.config import contributions as given
 from hostctl.config.budget import BudgetFile
-from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.uncertainty import contributions as taken
 from hostctl.metrology.uncertainty.budget import Budget, Correlation
 from hostctl.metrology.uncertainty.laws import (
@@ -19,35 +17,8 @@ from hostctl.metrology.uncertainty.laws import (
     Triangular,
     Uniform,
 )
-from hostctl.report.analysis.first_figures import figures_of
 from hostctl.report.budget.model import model_of
-from hostctl.report.sources.samples import reference_of, samples_of
-from hostctl.store.rows import RunRecord
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RigSpread:
-    """What a rig check found, for a budget. bound: only an upper bound is known, and is taken.
-
-    doubts: why it is a poor check for anything, as sentences.
-    """
-
-    run: int
-    sd_mm: float
-    df: float
-    bound: bool
-    doubts: tuple[str, ...] = ()
-
-
-def rig_spread(record: RunRecord) -> RigSpread | None:
-    """The rig's standard deviation, rounding taken out; None where the run can't say."""
-    samples = samples_of(record)
-    spread = figures_of(samples[0], reference_of(record)).spread if samples else None
-    if not isinstance(spread, RoundedSpread):
-        return None
-    bound = spread.pattern != "spread"
-    sd_mm = spread.interval.high if bound else getattr(spread.quoted, "value", math.nan)
-    return RigSpread(run=record.summary.run, sd_mm=sd_mm, df=spread.df, bound=bound)
+from hostctl.report.budget.result import RigSpread
 
 
 def budget_of(file: BudgetFile, rigs: Mapping[int, RigSpread]) -> Budget:

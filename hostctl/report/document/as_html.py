@@ -14,6 +14,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 
@@ -34,10 +35,8 @@ def _block(block: Block) -> str:
             return f"<h{level + 2}>{escape(text)}</h{level + 2}>"
         case Paragraph(text=text, role=role):
             return f'<p class="{role}">{escape(text)}</p>'
-        case Items(items=items, role=role, bulleted=bulleted):
-            kind = role if bulleted else "reckoning"
-            lines = "".join(f"<li>{escape(item)}</li>" for item in items)
-            return f'<ul class="{kind}">{lines}</ul>'
+        case Items():
+            return _items(block)
         case Table():
             return _table(block)
         case Beside(tables=tables):
@@ -47,15 +46,28 @@ def _block(block: Block) -> str:
             return f"<figure>{drawn}<figcaption>{escape(says)}</figcaption></figure>"
         case Fold(title=title, blocks=blocks):
             return f"<details><summary>{escape(title)}</summary>\n{_blocks(blocks)}\n</details>"
+        case Part(title=title, blocks=blocks):
+            return f"<section>\n<h3>{escape(title)}</h3>\n{_blocks(blocks)}\n</section>"
         case never:
             assert_never(never)
+
+
+def _items(block: Items) -> str:
+    kind = block.role if block.bulleted else "reckoning"
+    lines = "".join(f"<li>{escape(item)}</li>" for item in block.items)
+    then = f"\n<p>{escape(block.then)}</p>" if block.then else ""
+    return f'<ul class="{kind}">{lines}</ul>{then}'
 
 
 def _table(table: Table) -> str:
     heads = "".join(
         f'<th scope="col"{_flush(column)}>{escape(column.title)}</th>' for column in table.columns
     )
-    rows = "\n".join(_row(row, table.columns) for row in table.rows)
+    span = len(table.columns)
+    rows = "\n".join(
+        f"{_row(row, table.columns)}{_note(table.notes.get(place), span)}"
+        for place, row in enumerate(table.rows)
+    )
     return f"<table>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
 
 
@@ -67,6 +79,12 @@ def _row(cells: Sequence[str], columns: Sequence[Column]) -> str:
         for cell, column in zip(cells, columns, strict=True)
     )
     return f"<tr>{''.join(marked)}</tr>"
+
+
+def _note(note: str | None, span: int) -> str:
+    if note is None:
+        return ""
+    return f'\n<tr class="note"><td colspan="{span}">{escape(note)}</td></tr>'
 
 
 def _flush(column: Column) -> str:

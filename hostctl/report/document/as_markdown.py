@@ -13,6 +13,7 @@ from hostctl.report.document.blocks import (
     Heading,
     Items,
     Paragraph,
+    Part,
     Table,
 )
 
@@ -34,8 +35,9 @@ def _block(block: Block) -> str:
             return f"{'#' * (level + 2)} {_plain(text)}"
         case Paragraph(text=text):
             return _plain(text)
-        case Items(items=items):
-            return "\n".join(f"- {_plain(item)}" for item in items)
+        case Items(items=items, then=then):
+            lines = "\n".join(f"- {_plain(item)}" for item in items)
+            return f"{lines}\n\n{_plain(then)}" if then else lines
         case Table():
             return _table(block)
         case Beside(tables=tables):
@@ -44,6 +46,8 @@ def _block(block: Block) -> str:
             return f"{_plain(says)}\n\n```\n{drawing.in_text()}\n```"
         case Fold(title=title, blocks=blocks):
             return f"<details><summary>{_plain(title)}</summary>\n\n{_blocks(blocks)}\n\n</details>"
+        case Part(title=title, blocks=blocks):
+            return f"### {_plain(title)}\n\n{_blocks(blocks)}"
         case never:
             assert_never(never)
 
@@ -51,7 +55,12 @@ def _block(block: Block) -> str:
 def _table(table: Table) -> str:
     heads = _line([column.title for column in table.columns])
     rule = "|".join("---:" if column.is_number else "---" for column in table.columns)
-    rows = [_line([*row, *[""] * (len(table.columns) - len(row))]) for row in table.rows]
+    noted = (
+        cells
+        for place, row in enumerate(table.rows)
+        for cells in ([row, (table.notes[place],)] if place in table.notes else [row])
+    )
+    rows = [_line([*cells, *[""] * (len(table.columns) - len(cells))]) for cells in noted]
     return "\n".join([heads, f"|{rule}|", *rows])
 
 

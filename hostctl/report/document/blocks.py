@@ -1,7 +1,7 @@
 """A document: a result in words, tables and figures, before anybody has laid it out."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar, Protocol
 
@@ -32,11 +32,15 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Items:
-    """Sentences that stand side by side. bulleted: else they are the lines of a reckoning."""
+    """Sentences that stand side by side. bulleted: else they are the lines of a reckoning.
+
+    then: what follows from all of them, right below.
+    """
 
     items: tuple[str, ...]
     role: Role = Role.REST
     bulleted: bool = True
+    then: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,10 +62,14 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """Rows of cells as they are read. A row of one cell alone heads the rows below it."""
+    """Rows of cells as they are read. A row of one cell alone heads the rows below it.
+
+    notes: what is said below some rows, by the place of the row.
+    """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+    notes: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +91,15 @@ class Drawing(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing. says: what there is to see in it, in a sentence."""
+    """A drawing. says: what there is to see in it, in a sentence.
+
+    captioned: false where the words around it say the same; then only pages, which may be heard
+    instead of seen, repeat it.
+    """
 
     drawing: Drawing
     says: str
+    captioned: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +110,15 @@ class Fold:
     blocks: "tuple[Block, ...]"
 
 
-Block = Heading | Paragraph | Items | Table | Beside | Figure | Fold
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """The answer to one of several things that were asked at once; its title is for pages."""
+
+    title: str
+    blocks: "tuple[Block, ...]"
+
+
+Block = Heading | Paragraph | Items | Table | Beside | Figure | Fold | Part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +139,7 @@ def _said(block: Block, role: Role) -> Iterator[str]:
             yield text
         case Items(items=items, role=its) if its is role:
             yield from items
-        case Fold(blocks=blocks):
+        case Fold(blocks=blocks) | Part(blocks=blocks):
             for inner in blocks:
                 yield from _said(inner, role)
         case _:

@@ -1,6 +1,6 @@
 """A question that readings can be asked: its result, and how that is told."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -15,12 +15,14 @@ class Question(Generic[Result]):
 
     name, version: of its JSON; the version goes up when a key goes or changes its meaning.
     document: of a result; `explained`: with the formulas, and these numbers in them.
+    late: types of the result's fields that its module loads only where they are needed, by name.
     """
 
     name: str
     version: int
     result: type[Result]
     document: Callable[[Result, bool], Document]
+    late: Callable[[], Mapping[str, type]] = dict
 
     def text(self, result: Result, *, explained: bool = False) -> str:
         """The result for a terminal."""
@@ -37,7 +39,7 @@ class Question(Generic[Result]):
             "question": self.name,
             "version": self.version,
             **plain(result),
-            "answer": document.said(Role.ANSWER),
+            "answer": " ".join(document.said(Role.ANSWER)),
             "cautions": document.said(Role.CAUTION),
         }
 
@@ -45,13 +47,13 @@ class Question(Generic[Result]):
         """The JSON Schema of `data`."""
         from hostctl.report.document.schema import schema_of
 
-        said = {"type": "array", "items": {"type": "string"}}
         return schema_of(
             self.result,
             {
                 "question": {"const": self.name},
                 "version": {"const": self.version},
-                "answer": said,
-                "cautions": said,
+                "answer": {"type": "string"},
+                "cautions": {"type": "array", "items": {"type": "string"}},
             },
+            self.late(),
         )

@@ -5,10 +5,13 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
 from inspect import cleandoc
-from types import NoneType, UnionType
+from types import MappingProxyType, NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.claim import Centre
+from hostctl.report.document.reasons import CENTRES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -19,6 +22,8 @@ _SIMPLE: dict[object, dict[str, Any]] = {
     float: {"type": ["number", "null"]},
     NoneType: {"type": "null"},
     date: {"type": "string"},
+    Reason: {"type": "string"},
+    Centre: {"enum": list(CENTRES.values())},
     object: {},
     Any: {},
 }
@@ -33,14 +38,17 @@ _NOT_YET = {
 Definitions = dict[str, Any]
 
 
-def schema_of(record: type, beside: Mapping[str, Any]) -> dict[str, Any]:
+def schema_of(
+    record: type, beside: Mapping[str, Any], late: Mapping[str, type] = MappingProxyType({})
+) -> dict[str, Any]:
     """The schema of what `plain` makes of such a record, with the keys that stand `beside` its own.
 
+    late: types that its module names and loads only where they are needed.
     Its records are described in `$defs`, by their names. Raises TypeError for a type that has no
     plain form.
     """
     definitions: Definitions = {}
-    whole = _object(record, definitions)
+    whole = _object(record, definitions, late)
     properties = {**beside, **whole["properties"]}
     return {
         "$schema": DIALECT,
@@ -59,16 +67,20 @@ def _of(kind: Any, definitions: Definitions) -> dict[str, Any]:
         return _any_of([_of(each, definitions) for each in within])
     if origin is Literal:
         return {"enum": list(within)}
-    if origin is tuple and within[-1] is not Ellipsis:
-        each = [_of(one, definitions) for one in within]
-        return {"type": "array", "prefixItems": each, "minItems": len(each), "maxItems": len(each)}
     if isinstance(origin, type) and issubclass(origin, Mapping):
         return {"type": "object", "additionalProperties": _of(within[1], definitions)}
     if origin is not None and within:
-        return {"type": "array", "items": _of(within[0], definitions)}
+        return _array(origin, within, definitions)
     if isinstance(kind, type):
         return _named(kind, definitions)
     raise TypeError(f"{kind} has no plain form")
+
+
+def _array(origin: Any, within: tuple[Any, ...], definitions: Definitions) -> dict[str, Any]:
+    if origin is tuple and within[-1] is not Ellipsis:
+        each = [_of(one, definitions) for one in within]
+        return {"type": "array", "prefixItems": each, "minItems": len(each), "maxItems": len(each)}
+    return {"type": "array", "items": _of(within[0], definitions)}
 
 
 def _any_of(each: list[dict[str, Any]]) -> dict[str, Any]:
@@ -98,8 +110,10 @@ def _definition(kind: type, definitions: Definitions) -> dict[str, Any]:
     raise TypeError(f"{kind.__name__} has no plain form")
 
 
-def _object(record: type, definitions: Definitions) -> dict[str, Any]:
-    hints = get_type_hints(record)
+def _object(
+    record: type, definitions: Definitions, late: Mapping[str, type] | None = None
+) -> dict[str, Any]:
+    hints = get_type_hints(record, localns=dict(late) if late else None)
     properties = {field.name: _of(hints[field.name], definitions) for field in fields(record)}
     return {
         "description": cleandoc(record.__doc__ or ""),

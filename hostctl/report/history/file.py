@@ -6,10 +6,10 @@ from itertools import chain
 from pathlib import Path
 
 from hostctl.errors import DataError
-from hostctl.report.history.signs import Point
+from hostctl.report.history.result import Point
 from hostctl.report.sources.tables.grid import check_marks
 from hostctl.report.sources.tables.number import MM, Cell, head_and_unit, read_cell, unknown_unit
-from hostctl.report.sources.tables.rows import BadRows, Line
+from hostctl.report.sources.tables.rows import Bad, BadRows, Line
 from hostctl.report.sources.tables.text import read_table
 
 _HEAD = "Its first line should name the columns, as: date;value (mm)."
@@ -23,7 +23,7 @@ def history_points(path: Path) -> list[Point]:
     """
     head, lines = _head(path, read_table(path).lines)
     dates, values, unit = _columns(path, head)
-    bad: list[tuple[int, str]] = []
+    bad: list[Bad] = []
     found: list[tuple[str, Cell]] = []
     texts: dict[str, Cell] = {}
     at: list[int] = []
@@ -39,9 +39,8 @@ def history_points(path: Path) -> list[Point]:
             texts[row[values]] = cell
             at.append(line)
     check_marks(path, texts)
-    if unit is None and len({cell.unit is None for _, cell in found}) > 1:
-        without = [line for line, (_, cell) in zip(at, found, strict=True) if cell.unit is None]
-        bad += [(line, "its value has no unit, where other rows name theirs") for line in without]
+    if unit is None:
+        bad += _without_unit(at, [cell for _, cell in found])
     if bad:
         raise BadRows(path, bad)
     if dates is not None:
@@ -52,6 +51,14 @@ def history_points(path: Path) -> list[Point]:
         )
         for number, (date, cell) in enumerate(found, 1)
     ]
+
+
+def _without_unit(lines: Sequence[int], cells: Sequence[Cell]) -> list[Bad]:
+    """The lines that name no unit, where others do."""
+    without = [line for line, cell in zip(lines, cells, strict=True) if cell.unit is None]
+    if len(without) == len(cells):
+        return []
+    return [(line, "its value has no unit, where other rows name theirs") for line in without]
 
 
 def _head(path: Path, lines: Iterator[Line]) -> tuple[list[str], Iterator[Line]]:

@@ -1,11 +1,10 @@
-"""A series of checks held against its own limits, and what that says in plain words."""
+"""A series of checks held against its own limits."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.over_time.history import (
-    FEW_POINTS,
     EwmaChart,
     IndividualsChart,
     SpreadChart,
@@ -13,31 +12,34 @@ from hostctl.metrology.over_time.history import (
     individuals_chart,
     spread_chart,
 )
-from hostctl.report.history.checks import Check
-from hostctl.report.history.signs import Point, Sign, signs_of
+from hostctl.report.document.reasons import Withheld
+from hostctl.report.history.result import (
+    BelowGraduation,
+    Check,
+    History,
+    Limits,
+    Point,
+    Series,
+    Standing,
+    What,
+)
+from hostctl.report.history.signs import signs_of
 
 LIMIT = 0.9973  # as rare a false alarm as three standard deviations: one check in 370
+HARDLY_SHOW = 5  # checks, judged by limits of their own: of four, none can lie beyond them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Series:
-    """Values in time with their charts. what: "spread", "mean" or "value".
+def history_of_checks(
+    subject: str, checks: Sequence[Check], left_out: Sequence[str], *, baseline: int | None
+) -> History:
+    """The spreads of at least one check, and their means where each counts from a datum."""
+    series = [spread_series(checks, baseline), mean_series(checks, baseline)]
+    return history_of(subject, [one for one in series if one is not None], checks, left_out)
 
-    individuals: NotYet where no limits can be drawn; ewma and spread are None where that holds,
-    or where the kind of value has no such chart.
-    """
 
-    what: str
-    points: tuple[Point, ...]
-    individuals: IndividualsChart | NotYet
-    ewma: EwmaChart | None
-    spread: SpreadChart | None
-    signs: tuple[Sign, ...]
-
-    @property
-    def wild(self) -> frozenset[int]:
-        """The points at which a sign shows."""
-        return frozenset(index for sign in self.signs for index in sign.marked)
+def history_of_values(subject: str, points: Sequence[Point], *, baseline: int | None) -> History:
+    """At least one value, one a check, that somebody kept."""
+    return history_of(subject, [value_series(points, baseline)])
 
 
 def spread_series(checks: Sequence[Check], baseline: int | None) -> Series:
@@ -70,52 +72,85 @@ def value_series(points: Sequence[Point], baseline: int | None) -> Series:
     return _series("value", points, baseline, None)
 
 
+def history_of(
+    subject: str,
+    series: Sequence[Series],
+    checks: Sequence[Check] = (),
+    left_out: Sequence[str] = (),
+) -> History:
+    """What the series, at least one, say together; checks: those they are of."""
+    return History(
+        subject=subject,
+        standing=_standing(series),
+        checks=tuple(checks),
+        left_out=tuple(left_out),
+        series=tuple(series),
+        resolutions_differ=len({check.resolution_mm for check in checks}) > 1,
+        below_graduation=_below_graduation(checks),
+        own_zeros=bool(checks) and all(check.mean_mm is None for check in checks),
+    )
+
+
+def _standing(series: Sequence[Series]) -> Standing:
+    if all(one.limits is None for one in series):
+        return Standing.NO_LIMITS
+    if any(one.signs for one in series):
+        return Standing.SIGNS
+    return Standing.TOO_FEW_CHECKS if len(series[0].points) < HARDLY_SHOW else Standing.STEADY
+
+
+def _below_graduation(checks: Sequence[Check]) -> BelowGraduation | None:
+    coarse = [check for check in checks if check.sd_mm < check.resolution_mm]
+    if not coarse or len(coarse) * 2 < len(checks):
+        return None
+    return BelowGraduation(checks=len(coarse), resolution_mm=coarse[0].resolution_mm)
+
+
 def _series(
-    what: str, points: Sequence[Point], baseline: int | None, spread: SpreadChart | None
+    what: What, points: Sequence[Point], baseline: int | None, spread: SpreadChart | None
 ) -> Series:
     values = [point.value for point in points]
     if len(values) < 2 or (baseline or 2) < 2:
-        few = NotYet(reason="a chart needs at least 2 checks", needs_n=2)
-        return Series(
-            what=what, points=tuple(points), individuals=few, ewma=None, spread=None, signs=()
-        )
+        few = NotYet(reason=Reason(Withheld.TOO_FEW_CHECKS, least=2), needs_n=2)
+        return _as_series(what, points, few, None, None)
     chart = individuals_chart(values, baseline=baseline)
     ewma = (
         None
         if isinstance(chart, NotYet)
         else ewma_chart(values, target=chart.centre, sigma=chart.sigma)
     )
+    return _as_series(what, points, chart, ewma, spread)
+
+
+def _as_series(
+    what: What,
+    points: Sequence[Point],
+    chart: IndividualsChart | NotYet,
+    ewma: EwmaChart | None,
+    spread: SpreadChart | None,
+) -> Series:
+    why = chart if isinstance(chart, NotYet) else None
     return Series(
         what=what,
         points=tuple(points),
-        individuals=chart,
-        ewma=ewma,
-        spread=spread,
+        limits=None if isinstance(chart, NotYet) else _limits(chart),
+        why_no_limits=None if why is None else why.reason,
+        needs_checks=None if why is None else why.needs_n,
+        weighted_averages=None if ewma is None else ewma.averages,
+        spread_limits=None if spread is None else spread.upper,
+        pooled_sd=None if spread is None else spread.pooled_sd,
+        pooled_df=None if spread is None else spread.pooled_df,
         signs=tuple(signs_of(what, points, chart, ewma, spread)),
     )
 
 
-def cautions(series: Sequence[Series], checks: Sequence[Check]) -> Iterable[str]:
-    """What a reader must know before believing the charts, in plain words."""
-    for one in series:
-        if isinstance(one.individuals, NotYet):
-            yield f"No limits for the {one.what}: {one.individuals.reason}."
-        elif one.individuals.caution:
-            yield (
-                f"The limits of the {one.what} are rough: they come from few checks, "
-                f"{FEW_POINTS} make them firm. A sign now may be chance, and none proves little."
-            )
-    if len({check.resolution_mm for check in checks}) > 1:
-        yield "These checks were read with different resolutions; coarser ones spread wider."
-    coarse = [c for c in checks if c.sd_mm < c.resolution_mm]
-    if coarse and len(coarse) * 2 >= len(checks):
-        yield (
-            f"Spreads below one graduation ({coarse[0].resolution_mm:g} mm): {len(coarse)} of "
-            f"{len(checks)}. s is the ordinary one, so rounding is a good part of it: it moves in "
-            "steps, and a small change stays hidden."
-        )
-    if checks and all(check.mean_mm is None for check in checks):
-        yield (
-            "These checks count from their own zero, so they show the rig's spread, not whether "
-            "it reads higher than it used to. For that give the rig check a datum."
-        )
+def _limits(chart: IndividualsChart) -> Limits:
+    return Limits(
+        centre=chart.centre,
+        sigma=chart.sigma,
+        lower=chart.lower,
+        upper=chart.upper,
+        moving_range_mean=chart.moving_range_mean,
+        moving_range_upper=chart.moving_range_upper,
+        rough=chart.rough,
+    )

@@ -1,34 +1,12 @@
 """What a steady rig rarely shows, found in its charts and said in plain words."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.over_time.history import EwmaChart, IndividualsChart, SpreadChart
 from hostctl.metrology.over_time.run_rules import Rule, Signal
 from hostctl.report.document.significant import significant
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Point:
-    """One value in time. name: what to call it; when: its date, empty where none is known."""
-
-    name: str
-    when: str
-    value: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sign:
-    """Something a steady rig rarely shows, by the points `first` to `last`, counted from 0.
-
-    marked: those of them at which it shows.
-    """
-
-    first: int
-    last: int
-    marked: range
-    words: str
+from hostctl.report.history.result import Point, Shows, Sign
 
 
 def signs_of(
@@ -59,7 +37,7 @@ def _too_wide(points: Sequence[Point], spread: SpreadChart) -> Iterable[Sign]:
             f"{_span(points[first : last + 1])}: spread beyond the limit, "
             f"{points[widest].value:.4f} mm where {spread.upper[widest]:.4f} mm is allowed."
         )
-        yield Sign(first=first, last=last, marked=range(first, last + 1), words=words)
+        yield _sign(Shows.LIMIT, first, last, words)
 
 
 def _stretches(indexes: Sequence[int]) -> list[tuple[int, int]]:
@@ -80,7 +58,7 @@ def _rules(what: str, points: Sequence[Point], signals: Sequence[Signal]) -> Ite
         for begin, last in _stretches(sorted(broken)):
             first = broken[begin].first
             words = f"{_span(points[first : last + 1])}, {what}: {rule.value}."
-            yield Sign(first=first, last=last, marked=range(begin, last + 1), words=words)
+            yield _sign(Shows.RULE, first, last, words, begin)
 
 
 def _jumps(what: str, points: Sequence[Point], chart: IndividualsChart) -> Iterable[Sign]:
@@ -91,7 +69,7 @@ def _jumps(what: str, points: Sequence[Point], chart: IndividualsChart) -> Itera
             f"before, more than the moving range allows ({significant(chart.moving_range_upper)} "
             "mm)."
         )
-        yield Sign(first=index - 1, last=index, marked=range(index, index + 1), words=words)
+        yield _sign(Shows.STEP, index - 1, index, words, index)
 
 
 def _drifts(what: str, points: Sequence[Point], ewma: EwmaChart) -> Iterable[Sign]:
@@ -101,7 +79,13 @@ def _drifts(what: str, points: Sequence[Point], ewma: EwmaChart) -> Iterable[Sig
             f"{_span(points[first : last + 1])}, {what}: the weighted average has drifted "
             f"{'up' if up else 'down'} out of its limits, as a slow change does."
         )
-        yield Sign(first=first, last=last, marked=range(first, last + 1), words=words)
+        yield _sign(Shows.DRIFT, first, last, words)
+
+
+def _sign(shows: Shows, first: int, last: int, words: str, begin: int | None = None) -> Sign:
+    """begin: the first point at which it shows, if that isn't `first`."""
+    marked = tuple(range(first if begin is None else begin, last + 1))
+    return Sign(shows=shows, first=first, last=last, marked=marked, words=words)
 
 
 def _span(points: Sequence[Point]) -> str:

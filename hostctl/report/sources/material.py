@@ -3,12 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
-
-NOBODY_SET = {"rig-check": "nothing adjusted", "probe-loop": "the probe"}
-"""Kinds of study in which nobody sets a gap, and what to call what is read there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +56,7 @@ class Material:
     @property
     def nobody_set(self) -> bool:
         """Whether nothing was set by hand, so that the readings themselves are judged."""
-        return self.kind in NOBODY_SET
+        return not words_of(self.kind).people_set
 
     @property
     def readings(self) -> int:
@@ -74,23 +72,13 @@ def together(materials: Sequence[Material]) -> Material:
     """
     first, *others = materials
     for other in others:
-        if first.nobody_set != other.nobody_set and first.kind and other.kind:
-            what = f"is a {other.kind}, but {first.name} a {first.kind}"
-            raise DataError(other.name, what, "A rig check is named by: --rig RUN")
-        for what, mine, theirs in (
-            ("what readings are relative to", first.reference, other.reference),
-            ("the resolution in mm", first.resolution_mm, other.resolution_mm),
-        ):
-            if mine != theirs:
-                raise DataError(
-                    other.name,
-                    f"{what} is {theirs}, but {mine} in {first.name}",
-                    "Analyse them one by one.",
-                )
-    if not others:
-        return first
+        _check_alike(first, other)
+    return _side_by_side(materials) if others else first
+
+
+def _side_by_side(materials: Sequence[Material]) -> Material:
     return replace(
-        first,
+        materials[0],
         name=", ".join(material.name for material in materials),
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
@@ -101,6 +89,19 @@ def together(materials: Sequence[Material]) -> Material:
             f"{material.name}: {note}" for material in materials for note in material.notes
         ),
     )
+
+
+def _check_alike(first: Material, other: Material) -> None:
+    if first.nobody_set != other.nobody_set and first.kind and other.kind:
+        what = f"is a {other.kind}, but {first.name} a {first.kind}"
+        raise DataError(other.name, what, "A rig check is named by: --rig RUN")
+    for what, mine, theirs in (
+        ("what readings are relative to", first.reference, other.reference),
+        ("the resolution in mm", first.resolution_mm, other.resolution_mm),
+    ):
+        if mine != theirs:
+            what = f"{what} is {theirs}, but {mine} in {first.name}"
+            raise DataError(other.name, what, "Analyse them one by one.")
 
 
 def only(material: Material, method: str | None, operator: str | None) -> Material:

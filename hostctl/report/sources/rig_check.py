@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from hostctl.config.study_kind import words_of
 from hostctl.store.reading import list_runs, read_surroundings
 from hostctl.store.rows import RunSummary, Surroundings
 
-RIG_CHECK = "rig-check"
 ENOUGH = 10  # readings; fewer leave a standard deviation a quarter uncertain, JCGM 100 table E.1
 AS_WARM_C = 10.0  # the sun on a window moves a cold bed by less; common practice, no source
 
@@ -21,14 +21,19 @@ class RigChoice:
     doubts: tuple[str, ...]
 
 
+def is_rig_check(run: RunSummary) -> bool:
+    """Whether it finds what the rig alone adds."""
+    return words_of(run.new.kind).checks_rig
+
+
 def rig_check_for(path: Path, run: int) -> RigChoice | None:
     """The rig check to judge a run of this database by; None without one. Raises StoreError."""
     runs = list_runs(path)
     judged = next((one for one in runs if one.run == run), None)
-    if judged is None or judged.new.kind == RIG_CHECK:
+    if judged is None or is_rig_check(judged):
         return None
     same = [one for one in runs if one.new.machine == judged.new.machine]
-    checks = [one for one in same if one.new.kind == RIG_CHECK]
+    checks = [one for one in same if is_rig_check(one)]
     return choose(checks, judged, read_surroundings(path, [run, *(one.run for one in checks)]))
 
 

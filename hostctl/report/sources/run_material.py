@@ -1,7 +1,7 @@
 """A run on record as material for an analysis; a million readings are no list of objects."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import cast
 
@@ -12,31 +12,42 @@ from hostctl.report.sources.datum import has_own_zeros, is_zero_known
 from hostctl.report.sources.failed_touches import failed_touches
 from hostctl.report.sources.material import Block, Goal, Material
 from hostctl.store.columns import Columns, read_columns
+from hostctl.store.judging import Judge
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 from hostctl.store.rows import NewMark, NewRun, RunSummary
 
 _MANY = 20_000  # readings from which arrays pay
 
 
+class NothingCounts(DataError):
+    """A run of which no reading counts yet. title: of the run."""
+
+    def __init__(self, name: str, title: str) -> None:
+        super().__init__(name, "no reading of it counts yet", "Carry the run on first.")
+        self.title = title
+
+
 def run_material(path: Path, run: int) -> Material:
-    """A run's readings that count. Raises StoreError; DataError where none does."""
+    """A run's readings that count. Raises StoreError; NothingCounts where none does."""
     with reading_from_database(path) as connection:
         summary = read_summary(connection, path, run)
         marks = read_marks(connection, run)
         failed = failed_touches(read_events(connection, run), summary.readings)
+        left_out = _left_out(Judge(connection, path, run)) if summary.void else []
         widest = connection.execute(
             "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
         ).fetchone()
     columns = read_columns(path, run)
     blocks = _many_blocks(columns) if len(columns.trial) > _MANY else _blocks(columns)
-    if not blocks:
-        raise DataError(f"run {run}", "no reading of it counts yet", "Carry the run on first.")
     new = summary.new
+    title = f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC"
+    if not blocks:
+        raise NothingCounts(f"run {run}", title)
     coarse, fine = widest
     zeros_read = any(columns.is_zero)
     return Material(
         name=f"run {run}",
-        title=f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC",
+        title=title,
         kind=new.kind,
         machine=new.machine,
         reference=cast(Reference, new.reference),
@@ -47,7 +58,7 @@ def run_material(path: Path, run: int) -> Material:
         blocks=tuple(blocks),
         goal=study_goal(new),
         notes=(
-            *_notes(summary, marks, len(set(widest)) > 1 and fine),
+            *_notes(summary, left_out, marks, len(set(widest)) > 1 and fine),
             *([failed] if failed is not None else []),
         ),
     )
@@ -100,20 +111,35 @@ def _block(columns: Columns, group: int, values: Readings) -> Block:
     return Block(method=of.method, operator=of.operator, point=of.point, values_mm=values)
 
 
-def _notes(summary: RunSummary, marks: Sequence[NewMark], fine: float | bool) -> list[str]:
-    notes = []
+def _notes(
+    summary: RunSummary, left_out: Sequence[str], marks: Sequence[NewMark], fine: float | bool
+) -> Iterator[str]:
     if not summary.complete:
         reason = summary.end_reason or "it has not ended"
-        notes.append(f"The run is not complete ({reason}): this is what was read so far.")
-    if summary.void:
-        reasons = Counter(mark.reason for mark in marks if mark.mark == "void")
-        notes.append(
-            f"Left out, and kept on record: {summary.void} readings marked void "
-            f"({'; '.join(reasons)})."
-        )
+        yield f"The run is not complete ({reason}): this is what was read so far."
+    if left_out:
+        yield f"Left out, and kept on record: {', '.join(left_out)}."
     skipped = sum(mark.mark == "skipped" for mark in marks)
     if skipped:
-        notes.append(f"Trials skipped: {skipped}.")
+        yield f"Trials skipped: {skipped}."
     if fine:
-        notes.append(f"Some readings are finer ({fine:g} mm) than the coarsest, which is used.")
-    return notes
+        yield f"Some readings are finer ({fine:g} mm) than the coarsest, which is used."
+
+
+def _left_out(judge: Judge) -> list[str]:
+    """What is void, for each reason: `2 readings and their zero (redo)`."""
+    zeros = Counter(why for reading_id, why in judge.voids.items() if reading_id in judge.zeros)
+    both = Counter(judge.voids.values())
+    return [f"{_both(both[why] - zeros[why], zeros[why])} ({why})" for why in both]
+
+
+def _both(readings: int, zeros: int) -> str:
+    if not readings or not zeros:
+        return _counted(readings, "reading") if readings else _counted(zeros, "zero")
+    whose = "its" if readings == 1 else "their"
+    which = "zero" if zeros == 1 else f"{zeros} zeros"
+    return f"{_counted(readings, 'reading')} and {whose} {which}"
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"

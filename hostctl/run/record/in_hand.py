@@ -6,7 +6,7 @@ A reading made void leaves them at once; the next block, or the same one begun a
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from hostctl.records import News, Place, Prompt, PromptOpened, ReadingKept, TrialMarked
+from hostctl.records import News, Place, Prompt, PromptOpened, ReadingKept, RunStarted, TrialMarked
 
 MOST_SHOWN = 60
 """The newest so many: more can't be told apart on a screen."""
@@ -18,9 +18,14 @@ BlockId = tuple[int, int, int]  # run, block, round
 class InHand:
     """What counts of one block, by trial, in the order taken; its zero left out."""
 
-    block: BlockId | None = None
+    place: Place | None = None  # of the reading kept last; None: none was
     values_mm: Mapping[int, float] = field(default_factory=dict)  # from the zero, where there is
     resolution_mm: float | None = None
+
+    @property
+    def block(self) -> BlockId | None:
+        """Which one it is."""
+        return block_of(self.place) if self.place else None
 
     @property
     def readings_mm(self) -> tuple[float, ...]:
@@ -39,12 +44,14 @@ def in_hand_after(held: InHand, news: News) -> InHand:
             return held
 
 
-def trials_done_after(done: int | None, news: News) -> int | None:
+def trials_done_after(done: int, news: News) -> int:
     """How many trials of the run are kept or skipped once `news` has come. done: before it.
 
     A place tells how many were before its trial.
     """
     match news:
+        case RunStarted():
+            return news.trials_done
         case PromptOpened(prompt=Prompt(place=Place() as place)):
             return place.trials_done
         case ReadingKept(place=place, is_zero=is_zero):
@@ -67,7 +74,7 @@ def _kept(held: InHand, news: ReadingKept) -> InHand:
     if not news.is_zero:
         values[trial] = news.reading.value_mm if news.relative_mm is None else news.relative_mm
     return InHand(
-        block=block,
+        place=news.place,
         values_mm=dict(list(values.items())[-MOST_SHOWN:]),
         resolution_mm=news.reading.resolution_mm,
     )

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from datetime import datetime
-from typing import Protocol
+from typing import Any, Protocol
 
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.machine.troubles import Troubles
@@ -24,7 +24,9 @@ from hostctl.records import (
     TrialMarked,
 )
 from hostctl.run.desk import Desk
+from hostctl.run.procedures.procedure import Decision
 from hostctl.run.record.answered import ANSWERED, as_data, in_words
+from hostctl.run.record.decided import CARRIED_OUT, DECIDED, in_the_study, place_as_data
 from hostctl.store.rows import (
     THERMAL_FAULT,
     NewEvent,
@@ -118,14 +120,19 @@ class Journal:
         What comes of a reading or a word is stored when it is done; this tells after a crash what
         was still to be done.
         """
+        await self._keep_event(ANSWERED, in_words(answer), as_data(answer, prompt))
+
+    async def keep_decision(self, decision: Decision) -> None:
+        """Keep what was decided, before anything comes of it. Raises StoreError."""
+        await self._keep_event(DECIDED, decision.what, dict(decision.data))
+
+    async def keep_carried_out(self, place: Place) -> None:
+        """Keep that a step was done in which nothing is read. Raises StoreError."""
+        await self._keep_event(CARRIED_OUT, in_the_study(place), place_as_data(place))
+
+    async def _keep_event(self, kind: str, text: str, data: dict[str, Any]) -> None:
         await self._store.add_event(
-            NewEvent(
-                run=self.run,
-                at=self.now(),
-                kind=ANSWERED,
-                text=in_words(answer),
-                data=json.dumps(as_data(answer, prompt)),
-            )
+            NewEvent(run=self.run, at=self.now(), kind=kind, text=text, data=json.dumps(data))
         )
 
     async def note(self, kind: str, text: str, **data: object) -> None:

@@ -1,63 +1,67 @@
-"""How far a run has come: what is kept, skipped or void, block by block."""
+"""How far a run has come: what is kept, skipped, void or decided, block by block."""
 
 from collections.abc import Collection
+from types import MappingProxyType
 
-from hostctl.records import Place
-from hostctl.run.schedule import Schedule, Trial
+from hostctl.records import Place, Reading
+from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Spot, Trial
+from hostctl.run.record.decided import carried_out, decisions_of
 from hostctl.store.rows import NewMark, RunRecord
-
-Spot = tuple[int, int]  # block, trial
 
 
 class Progress:
-    """Counts trials against a schedule. Knows nothing of machines or people.
+    """Counts what was done. Knows nothing of machines, of people, or of what is to come.
 
     A study may have ten thousand trials, so nothing asked at every trial goes through all of them.
     """
 
-    def __init__(self, schedule: Schedule) -> None:
-        self._schedule = schedule
-        self._turn_of = {(t.block, t.trial): turn for turn, t in enumerate(schedule)}
-        self._first_open = 0  # no trial before this turn is still to be done
-        self._rounds = {trial.block: 1 for trial in schedule}
+    def __init__(self, most_trials: int) -> None:
+        self._total = most_trials
+        self._rounds: dict[int, int] = {}
         self._attempts: dict[Spot, int] = {}
-        self._done: set[Spot] = set()
-        self._values_mm: dict[Spot, float] = {}
+        self._done: dict[Spot, None] = {}
+        self._kept: dict[Spot, Kept] = {}
+        self._decisions: list[Decision] = []
         self._last_kept: Place | None = None
         self._trials_done = 0
-        self._total = sum(1 for trial in schedule if trial.trial > 0)
 
     @classmethod
-    def from_record(cls, schedule: Schedule, record: RunRecord) -> "Progress":
+    def from_record(cls, most_trials: int, record: RunRecord) -> "Progress":
         """Where a run that stopped had come to."""
-        progress = cls(schedule)
+        progress = cls(most_trials)
         progress._count_rounds(record)
         for stored in record.readings:
             place = stored.kept.place
-            if place.round == progress._rounds.get(place.block) and stored.void is None:
-                progress.keep(place, stored.kept.reading.value_mm)
+            if progress._is_of_this_round(place) and stored.void is None:
+                progress.keep(place, stored.kept.reading)
+        for place in carried_out(record):
+            if progress._is_of_this_round(place):
+                progress.carry_out(place)
         for mark in record.marks:
-            if mark.round == progress._rounds.get(mark.block) and mark.trial is not None:
+            if mark.round == progress._round(mark.block) and mark.trial is not None:
                 progress._recall(mark, (mark.block, mark.trial))
+        progress._decisions = decisions_of(record)
         return progress
 
-    def next(self) -> Trial | None:
-        """The first trial of the schedule not yet kept or skipped; None: all are done."""
-        while self._first_open < len(self._schedule):
-            trial = self._schedule[self._first_open]
-            if (trial.block, trial.trial) not in self._done:
-                return trial
-            self._first_open += 1
-        return None
+    @property
+    def so_far(self) -> SoFar:
+        """For a procedure to go by; to be read before anything more happens."""
+        return SoFar(
+            kept=MappingProxyType(self._kept),
+            done=self._done.keys(),
+            rounds=MappingProxyType(self._rounds),
+            attempts=MappingProxyType(self._attempts),
+            decisions=tuple(self._decisions),
+        )
 
     def place(self, run: int, trial: Trial) -> Place:
         """The place of the coming attempt at `trial`."""
         return Place(
             run=run,
             block=trial.block,
-            round=self._rounds[trial.block],
+            round=self._round(trial.block),
             trial=trial.trial,
-            attempt=self._attempts.get((trial.block, trial.trial), 1),
+            attempt=self._attempts.get(trial.spot, 1),
             method=trial.method,
             operator=trial.operator,
             point=trial.point,
@@ -72,25 +76,35 @@ class Progress:
 
     @property
     def trials_total(self) -> int:
-        """Trials in the whole study; zeros don't count."""
+        """Trials in the whole study, at most; zeros don't count."""
         return self._total
 
     def zero_mm(self, place: Place) -> float | None:
         """The zero kept for this block and round; None: none is."""
-        return self._values_mm.get((place.block, 0))
+        zero = self._kept.get((place.block, 0))
+        return zero.reading.value_mm if zero else None
 
     def last_kept(self, block: int) -> Place | None:
         """The trial just kept, if it is of this block."""
         last = self._last_kept
         return last if last is not None and last.block == block else None
 
-    def keep(self, place: Place, value_mm: float) -> None:
+    def keep(self, place: Place, reading: Reading) -> None:
         """A reading is on disk."""
         spot = (place.block, place.trial)
         self._close(spot)
-        self._values_mm[spot] = value_mm
-        self._attempts[spot] = place.attempt
+        self._kept[spot] = Kept(place=place, reading=reading)
+        if place.attempt > 1:
+            self._attempts[spot] = place.attempt
         self._last_kept = place
+
+    def carry_out(self, place: Place) -> None:
+        """A step was done in which nothing is read; that it was is on disk."""
+        self._close((place.block, place.trial))
+
+    def decide(self, decision: Decision) -> None:
+        """A decision is on disk."""
+        self._decisions.append(decision)
 
     def skip(self, place: Place) -> None:
         """The trial is not to be done."""
@@ -103,45 +117,49 @@ class Progress:
         self._attempts[spot] = place.attempt + 1
         self._last_kept = None
 
-    def begun_blocks(self) -> list[Trial]:
-        """One trial of each block that is begun and not finished."""
-        begun = {block for block, _ in self._done}
-        unfinished = {t.block: t for t in self._schedule if (t.block, t.trial) not in self._done}
-        return [trial for block, trial in sorted(unfinished.items()) if block in begun]
+    def begun(self) -> set[int]:
+        """The blocks of which something is done."""
+        return {block for block, _ in self._done}
 
     def kept_in(self, blocks: Collection[int]) -> int:
         """How many readings of these blocks count, zeros aside."""
-        return sum(1 for block, trial in self._values_mm if trial > 0 and block in blocks)
+        return sum(1 for block, trial in self._kept if trial > 0 and block in blocks)
 
     def begin_again(self, block: int) -> None:
         """Everything of this block is to be done again, in a new round."""
-        self._rounds[block] += 1
+        self._rounds[block] = self._round(block) + 1
         self._last_kept = None
-        for spot in self._turn_of:
-            if spot[0] == block:
-                self._open_again(spot)
-                self._attempts.pop(spot, None)
+        for spot in [spot for spot in self._done if spot[0] == block]:
+            self._open_again(spot)
+        for spot in [spot for spot in self._attempts if spot[0] == block]:
+            del self._attempts[spot]
+
+    def _round(self, block: int) -> int:
+        return self._rounds.get(block, 1)
+
+    def _is_of_this_round(self, place: Place) -> bool:
+        return place.round == self._round(place.block)
 
     def _close(self, spot: Spot) -> None:
         if spot not in self._done:
-            self._done.add(spot)
+            self._done[spot] = None
             self._trials_done += spot[1] > 0
 
     def _open_again(self, spot: Spot) -> None:
-        self._values_mm.pop(spot, None)
-        self._first_open = min(self._first_open, self._turn_of[spot])
+        self._kept.pop(spot, None)
         if spot in self._done:
-            self._done.remove(spot)
+            del self._done[spot]
             self._trials_done -= spot[1] > 0
 
     def _count_rounds(self, record: RunRecord) -> None:
-        for stored in record.readings:
-            self._reach_round(stored.kept.place.block, stored.kept.place.round)
+        for place in [stored.kept.place for stored in record.readings] + carried_out(record):
+            self._reach_round(place.block, place.round)
         for mark in record.marks:
             self._reach_round(mark.block, mark.round + (1 if mark.trial is None else 0))
 
     def _reach_round(self, block: int, number: int) -> None:
-        self._rounds[block] = max(self._rounds.get(block, 1), number)
+        if number > self._round(block):
+            self._rounds[block] = number
 
     def _recall(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":

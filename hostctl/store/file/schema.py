@@ -5,7 +5,7 @@ published migration is never edited: a change is a new one at the end. The table
 `schema_history` says which program made each, so that an older program can name the newer.
 
 Nothing recorded is ever overwritten: triggers refuse every UPDATE and DELETE. What a reading is
-worth (`void`, `relative_mm`) is therefore worked out when it is read, in the view
+worth (`void`, `relative_mm`) is therefore worked out when it is read, in the SQL view
 `judged_readings`:
 
 void         why the reading does not count: the reason of the first mark `void` on its trial, or on

@@ -18,12 +18,12 @@ from hostctl.channels.messages.payloads import (
     WordAnswer,
     adapter,
 )
+from hostctl.channels.taken import most_telling
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.records import Prompt
 
 LONGEST_BYTES = 4096
 PLAIN_WORDS = {"done", "redo", "skip", "hold", "end"}
-_MISSING, _UNKNOWN = "missing", "unexpected_keyword_argument"
 
 AnswerIn = WordAnswer | ReadingAnswer
 CommandIn = Start | Resume | Hold | Stop
@@ -86,13 +86,7 @@ def _from_json(known: TypeAdapter[_T], text: str) -> _T | NotUnderstood:
     try:
         return known.validate_json(text)
     except ValidationError as invalid:
-        errors = invalid.errors(include_url=False, include_context=False, include_input=False)
-        return NotUnderstood(_told(min(errors, key=_how_dull)))
-
-
-def _how_dull(error: ErrorDetails) -> int:
-    """A wrong value tells more than an unknown key, and that more than a missing one."""
-    return {_UNKNOWN: 1, _MISSING: 2}.get(error["type"], 0)
+        return NotUnderstood(_told(most_telling(invalid)))
 
 
 def _told(error: ErrorDetails) -> str:

@@ -17,7 +17,7 @@ from urllib.parse import urlsplit
 from aiohttp import web
 
 from hostctl.channels.page.access.sessions import Sessions, is_token
-from hostctl.channels.page.live.board import Json
+from hostctl.channels.view.data import Json
 
 NOT_PAIRED = "this browser is not paired"
 TOO_MANY = "too many at once; wait a moment"

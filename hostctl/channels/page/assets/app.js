@@ -1,8 +1,8 @@
-// The page put together: sheets in, presses out.
+// The page put together: how each machine stands in, presses out.
 import { byId, html, say, show } from "./make.js";
 import { follow, hostNow } from "./live.js";
 import { post, useToken } from "./send.js";
-import { render, sentence, stateOf } from "./screen.js";
+import { attemptOf, render, sentence, stateOf, whose } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { makeResting, renderResting } from "./resting.js";
 import { inMm } from "./dots.js";
@@ -16,13 +16,13 @@ import { bringSettings, withdrawInvitation } from "./settings.js";
 const SETTLES_MS = 600;
 const SURE = {
   redo: [redoes, "Yes, redo"],
-  skip: [({ prompt }) => `Skip trial ${prompt.in_hand} of ${prompt.whose}? It stays without a reading.`, "Yes, skip"],
+  skip: [({ view: { prompt } }) => `Skip trial ${prompt.trial} of ${whose(prompt)}? It stays without a reading.`, "Yes, skip"],
   end: [() => "End the run? What was read is kept, and the run can be gone on with.", "Yes, end the run"],
 };
 const STOP_UNDERWAY_MS = 400;
 const STILL_GOING = "STOP is on its way. If the machine goes on, switch off its mains.";
 
-const sheets = new Map();
+const stations = new Map();
 let machines = {};
 let host = ""; // another after each start of it
 let chosen = location.hash.slice(1); // names are plain: a-z, 0-9, hyphens
@@ -35,14 +35,14 @@ let typesZero = false;
 let sureOf = "";
 let tabbed = ""; // the machines that have a tab
 
-const sheet = () => sheets.get(chosen);
+const station = () => stations.get(chosen);
 
 // ------------------------------------------------------------------ what comes in
 
 function hello(told) {
   useToken(told.token);
   machines = told.machines;
-  for (const known of sheets.keys()) if (!machines[known]) sheets.delete(known);
+  for (const known of stations.keys()) if (!machines[known]) stations.delete(known);
   if (!machines[chosen]) chosen = Object.keys(machines)[0];
   show("invite", told.pairing);
   if (host && host !== told.host) withdrawInvitation("The host was started again: the code that was shown here is not taken any more.");
@@ -50,10 +50,11 @@ function hello(told) {
 }
 
 function taken(told) {
-  const before = sheets.get(told.machine);
-  sheets.set(told.machine, told);
-  if (told.machine !== chosen) return renderMachines();
-  if (before && told.standing === "holding" && before.standing !== "holding") signalTrouble();
+  const { machine, standing } = told.view;
+  const before = stations.get(machine);
+  stations.set(machine, told);
+  if (machine !== chosen) return renderMachines();
+  if (before && standing === "holding" && before.view.standing !== "holding") signalTrouble();
   refresh();
 }
 
@@ -68,11 +69,12 @@ function line(isLive, why) {
 // ------------------------------------------------------------------ what is shown
 
 function refresh() {
-  const now = sheet();
+  const now = station();
   if (!now) return;
-  const id = now.prompt?.id || "";
+  const { prompt } = now.view;
+  const id = prompt?.prompt_id || "";
   const isNew = id !== promptId;
-  if (isNew) newPrompt(id, now.prompt);
+  if (isNew) newPrompt(id, prompt);
   render(now, machines[chosen]);
   renderMachines();
   renderResting(now);
@@ -99,15 +101,15 @@ function newPrompt(id, prompt) {
 
 // The same is asked once more, because of an entry that was not made here.
 function isAskedAgain(prompt) {
-  return Boolean(prompt && asked) && prompt.trial === asked.trial && prompt.kind === asked.kind && sentFor !== asked.id;
+  return Boolean(prompt && asked) && attemptOf(prompt) === attemptOf(asked) && prompt.kind === asked.kind && sentFor !== asked.prompt_id;
 }
 
 // Which reading it would be.
-function redoes({ prompt, plot }) {
-  if (prompt.redoes === null) return `Begin ${numbered(prompt.in_hand)} of ${prompt.whose} anew? Nothing of it is kept yet.`;
+function redoes({ view: { prompt }, plot }) {
+  if (prompt.redo_takes === null) return `Begin ${numbered(prompt.trial)} of ${whose(prompt)} anew? Nothing of it is kept yet.`;
   const newest = plot.values_mm.at(-1);
-  const shown = prompt.redoes > 0 && newest !== undefined ? ` (${inMm(newest, plot.resolution_mm)} mm)` : "";
-  return `Take ${numbered(prompt.redoes)}${shown} of ${prompt.whose} again? What was kept is marked void and stays on record.`;
+  const shown = prompt.redo_takes > 0 && newest !== undefined ? ` (${inMm(newest, plot.resolution_mm)} mm)` : "";
+  return `Take ${numbered(prompt.redo_takes)}${shown} of ${whose(prompt)} again? What was kept is marked void and stays on record.`;
 }
 
 const numbered = (trial) => (trial === 0 ? "the zero" : `trial ${trial}`);
@@ -117,35 +119,35 @@ const canAnswer = () => lineIsLive && promptId && settled() && sentFor !== promp
 const wantsNumber = (prompt) => prompt?.kind === "read" || (prompt?.kind === "zero" && typesZero);
 
 function refreshButtons() {
-  const now = sheet();
-  if (!now) return;
-  const { prompt } = now;
+  if (!station()) return;
+  const { view } = station();
+  const { prompt } = view;
   const number = wantsNumber(prompt);
   const enters = Boolean(prompt) && number;
   document.body.dataset.entry = enters ? "open" : "";
   show("entry", enters);
   show("type-it", prompt?.kind === "zero" && !typesZero);
   show("done", Boolean(prompt) && !sureOf);
-  show("call-off", stateOf(now) === "countdown");
+  show("call-off", stateOf(view) === "countdown");
   show("others", Boolean(prompt) && !sureOf);
-  show("redo", Boolean(prompt?.may_redo));
-  show("skip", Boolean(prompt?.may_skip));
+  show("redo", Boolean(prompt?.answers.includes("redo")));
+  show("skip", Boolean(prompt?.answers.includes("skip")));
   show("sure", Boolean(sureOf));
   show("next", !sureOf);
-  show("dock", Boolean(prompt) || stateOf(now) === "countdown" || byId("note").textContent !== "");
-  say("done-label", doneLabel(now, number));
+  show("dock", Boolean(prompt) || stateOf(view) === "countdown" || byId("note").textContent !== "");
+  say("done-label", doneLabel(view, number));
   byId("done").disabled = !canAnswer() || (number && !isNumber());
   document.body.dataset.settled = String(settled());
   lookBelow();
-  stayAwake(now.run !== null);
+  stayAwake(view.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
   for (const button of document.querySelectorAll("#resting button, #invite")) button.disabled = !lineIsLive;
 }
 
-function doneLabel({ prompt, standing, by_stop }, number) {
+function doneLabel({ prompt, standing, stopped }, number) {
   if (sentFor && sentFor === promptId) return "Being kept …";
   if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
-  if (standing === "holding") return by_stop ? "DONE: it homes" : "DONE, go on";
+  if (standing === "holding") return stopped ? "DONE: it homes" : "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";
   if (prompt?.kind === "set") return "DONE, the gap is set";
   return "DONE";
@@ -153,12 +155,12 @@ function doneLabel({ prompt, standing, by_stop }, number) {
 
 // Always in this order; a tab stays the same element, so that neither a press nor the focus is lost.
 function renderMachines() {
-  const named = Object.keys(machines).filter((name) => sheets.has(name));
+  const named = Object.keys(machines).filter((name) => stations.has(name));
   show("machines", named.length > 1);
   if (named.join() !== tabbed) byId("machines").replaceChildren(...named.map(tabOf));
   tabbed = named.join();
   [...byId("machines").children].forEach((tab, index) => {
-    const { standing } = sheets.get(named[index]);
+    const { standing } = stations.get(named[index]).view;
     tab.firstChild.hidden = standing !== "asking" && standing !== "holding";
     if (named[index] === chosen) tab.setAttribute("aria-current", "true");
     else tab.removeAttribute("aria-current");
@@ -204,12 +206,12 @@ async function answer(word) {
 
 function done() {
   if (byId("done").hidden || byId("done").disabled) return;
-  answer(wantsNumber(sheet().prompt) ? "reading" : "done");
+  answer(wantsNumber(station().view.prompt) ? "reading" : "done");
 }
 
 function beSure(word) {
   sureOf = word;
-  say("sure-what", SURE[word][0](sheet()));
+  say("sure-what", SURE[word][0](station()));
   say("sure-yes", SURE[word][1]);
   refreshButtons();
   byId("sure-no").focus();
@@ -276,4 +278,4 @@ listenToKeys();
 watchBelow();
 allowSoundAfterTouch();
 bringSettings(act);
-follow({ hello, sheet: taken, line });
+follow({ hello, station: taken, line });

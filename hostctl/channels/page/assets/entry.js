@@ -24,7 +24,7 @@ export function makeEntry(onChange) {
 export function askFor(asked, keeps) {
   prompt = asked;
   if (!keeps) byId("typed").value = "";
-  say("unit", asked?.graduations ? "grad." : "mm");
+  say("unit", asked?.typed_in_graduations ? "grad." : "mm");
   refresh();
 }
 
@@ -45,13 +45,13 @@ export function press(key) {
 export function meaning() {
   const number = Number(typed().replace("−", "-").replace(",", "."));
   const step = prompt?.resolution_mm || 0.001;
-  const mm = prompt?.graduations ? number * step : number;
+  const mm = prompt?.typed_in_graduations ? number * step : number;
   const fine = Math.abs(mm / step - Math.round(mm / step)) < 1e-3;
   return fine ? `${inMm(mm, step)} mm` : `${mm} mm`;
 }
 
 function refresh() {
-  const grad = prompt?.graduations;
+  const grad = prompt?.typed_in_graduations;
   const step = prompt?.resolution_mm;
   if (grad) say("means", isNumber() ? `= ${meaning()}` : `graduations of ${step} mm`);
   else say("means", "");

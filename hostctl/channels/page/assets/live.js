@@ -1,5 +1,5 @@
-// The line to the host: where each machine stands, as server-sent events. What comes is the whole
-// sheet, so nothing is missed in sleep. A line without a pulse is a lost one, and is said to be.
+// The line to the host: how each machine stands, as server-sent events. What comes is all of it, so
+// nothing is missed in sleep. A line without a pulse is a lost one, and is said to be.
 const SILENT_MS = 10_000;
 const ASLEEP_MS = 6_000;
 const AGAIN_MS = 1_500;
@@ -36,7 +36,7 @@ function open() {
   if (source) source.close();
   source = new EventSource(`/live?after=${encodeURIComponent(lastId)}`);
   source.addEventListener("hello", (event) => heard.hello(take(event)));
-  source.addEventListener("sheet", (event) => heard.sheet(take(event)));
+  source.addEventListener("station", (event) => heard.station(take(event)));
   source.addEventListener("pulse", take);
   source.addEventListener("error", failed);
 }

@@ -28,28 +28,28 @@ export function makeResting(onAct) {
   setInterval(tick, 1000);
 }
 
-export function renderResting(sheet) {
-  const resting = sheet.standing === "resting" && !sheet.queued;
+export function renderResting({ view, studies, stopped_runs }) {
+  const resting = view.standing === "resting" && !view.queued;
   show("resting", resting);
-  show("to-arm", !sheet.armed);
-  show("to-start", Boolean(sheet.armed));
-  armedUntil = sheet.armed ? Date.parse(sheet.armed.until) : 0;
+  show("to-arm", !view.armed);
+  show("to-start", Boolean(view.armed));
+  armedUntil = view.armed ? Date.parse(view.armed.until) : 0;
   tick();
-  const choices = JSON.stringify([sheet.machine, sheet.studies, sheet.stopped]);
+  const choices = JSON.stringify([view.machine, studies, stopped_runs]);
   if (choices !== shown) {
     shown = choices;
-    byId("choices").replaceChildren(...choicesOf(sheet));
+    byId("choices").replaceChildren(...choicesOf(studies, stopped_runs));
   }
 }
 
-function choicesOf(sheet) {
-  const studies = sheet.studies.map(({ study, ...plan }) =>
+function choicesOf(studies, stoppedRuns) {
+  const starts = studies.map(({ study, ...plan }) =>
     html("button", { type: "button", onclick: () => start({ study }) }, `Start ${study}`,
       html("small", {}, plan.title), html("small", {}, sizeOf(plan))));
-  const stopped = sheet.stopped.map(({ run, study, reason }) =>
+  const goesOn = stoppedRuns.map(({ run, study, reason }) =>
     html("button", { type: "button", onclick: () => start({ resume: run }) },
       `Go on with run ${run}: ${study}`, html("small", {}, reason)));
-  return [...studies, ...stopped];
+  return [...starts, ...goesOn];
 }
 
 function sizeOf({ trials, took_min: minutes }) {

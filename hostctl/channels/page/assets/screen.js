@@ -1,4 +1,4 @@
-// One sheet onto the screen. Decides nothing: what may be pressed is app.js's matter.
+// One station onto the screen. Decides nothing: what may be pressed is app.js's matter.
 import { byId, say, show } from "./make.js";
 import { bed, turning } from "./drawing.js";
 import { dotPlot, inMm } from "./dots.js";
@@ -14,44 +14,51 @@ const STANDINGS = {
 let drawn = "";
 let plotted = "";
 
-export function stateOf(sheet) {
-  if (sheet.countdown && sheet.standing === "moving") return "countdown";
-  if (sheet.by_stop) return "stopped";
-  return sheet.standing.replace(" ", "-");
+export function stateOf(view) {
+  if (view.countdown && view.standing === "moving") return "countdown";
+  if (view.stopped) return "stopped";
+  return view.standing.replace(" ", "-");
 }
 
-export function render(sheet, geometry) {
-  document.body.dataset.state = stateOf(sheet);
-  document.body.dataset.prompt = sheet.prompt?.id || "";
-  document.title = `${sheet.headline} · ${sheet.machine}`;
-  say("machine", sheet.machine);
-  say("standing", standingOf(sheet));
-  words(sheet);
-  draw(sheet, geometry);
-  readings(sheet.plot);
-  where(sheet);
+export const whose = ({ method, operator, point }) => [method, operator, point].filter(Boolean).join(" · ");
+
+// The same for all prompts about one attempt at one trial.
+export const attemptOf = ({ run, block, round, trial, attempt }) => [run, block, round, trial, attempt].join();
+
+export function render(station, geometry) {
+  const { view } = station;
+  document.body.dataset.state = stateOf(view);
+  document.body.dataset.prompt = view.prompt?.prompt_id || "";
+  document.title = `${station.headline} · ${view.machine}`;
+  say("machine", view.machine);
+  say("standing", standingOf(view));
+  words(station);
+  draw(station, geometry);
+  readings(station.plot);
+  where(view);
 }
 
-function words(sheet) {
-  const { prompt, countdown } = sheet;
-  const counting = stateOf(sheet) === "countdown";
-  say("whose", prompt?.whose || "");
-  say("headline", counting ? "Moves in" : sheet.headline);
+function words(station) {
+  const { view, headline } = station;
+  const { prompt, countdown } = view;
+  const counting = stateOf(view) === "countdown";
+  say("whose", prompt ? whose(prompt) : "");
+  say("headline", counting ? "Moves in" : headline);
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
-  say("text", textOf(sheet, counting));
-  say("mind", mindOf(sheet));
-  say("simulated", prompt?.simulated || "");
-  say("heat", sheet.heat ? `Heat: ${sheet.heat}.` : "");
-  say("detail", detailOf(sheet));
-  say("warnings", sheet.warnings.map((text) => sentence(text)).join(" "));
+  say("text", textOf(station, counting));
+  say("mind", mindOf(view));
+  say("simulated", station.simulated);
+  say("heat", view.heat ? `Heat: ${view.heat}.` : "");
+  say("detail", detailOf(view));
+  say("warnings", view.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
-  say("spoken", spoken(sheet, counting));
+  say("spoken", spoken(station, counting));
 }
 
-function standingOf({ by_stop, not_told, standing }) {
+function standingOf({ stopped, not_told, standing }) {
   if (not_told) return "not told";
-  return by_stop ? "stopped" : STANDINGS[standing];
+  return stopped ? "stopped" : STANDINGS[standing];
 }
 
 function mindOf({ standing, not_told, taken_anew: count }) {
@@ -66,19 +73,19 @@ function detailOf({ prompt, standing, finished }) {
   return standing === "no line" ? ending(finished) : "";
 }
 
-function textOf(sheet, counting) {
-  if (sheet.prompt) return sheet.prompt.text.replace(/^STOPPED\. /, ""); // the headline says it
-  if (counting) return sheet.countdown.what;
-  switch (sheet.standing) {
-    case "moving": return sheet.moving || "The run goes on by itself; stand clear.";
-    case "holding": return sentence(sheet.hold);
-    case "no line": return sentence(sheet.why_unreachable);
-    case "own job": return sentence(sheet.own_job);
-    default: return atRest(sheet);
+function textOf({ view, notice }, counting) {
+  if (view.prompt) return view.prompt.text.replace(/^STOPPED\. /, ""); // the headline says it
+  if (counting) return view.countdown.what;
+  switch (view.standing) {
+    case "moving": return view.moving || "The run goes on by itself; stand clear.";
+    case "holding": return sentence(view.hold);
+    case "no line": return sentence(view.why_no_line);
+    case "own job": return sentence(view.own_job);
+    default: return atRest(view, notice);
   }
 }
 
-function atRest({ queued, finished, notice }) {
+function atRest({ queued, finished }, notice) {
   if (queued) return "A run was asked for. The machine gets ready, and asks before it moves.";
   return notice || ending(finished) || "Nothing is going on.";
 }
@@ -94,20 +101,27 @@ export function sentence(words) {
 }
 
 // The countdown is told once, not every second.
-function spoken(sheet, counting) {
-  if (counting) return `The machine is about to move. Hands out of it. ${sheet.countdown.what}`;
-  return `${sheet.headline}. ${textOf(sheet, false)}`;
+function spoken(station, counting) {
+  if (counting) return `The machine is about to move. Hands out of it. ${station.view.countdown.what}`;
+  return `${station.headline}. ${textOf(station, false)}`;
 }
 
-function draw(sheet, geometry) {
-  const turn = sheet.prompt?.turn;
-  const wanted = JSON.stringify([sheet.machine, sheet.point, turn]);
+function draw({ view, point }, geometry) {
+  const turn = turnOf(view.prompt);
+  const wanted = JSON.stringify([view.machine, point, turn]);
   if (wanted === drawn) return;
   drawn = wanted;
-  const drawings = [bed(geometry, sheet.point, turn?.screw)];
-  document.body.dataset.point = sheet.point || "";
+  const drawings = [bed(geometry, point, turn?.screw)];
+  document.body.dataset.point = point || "";
   if (turn) drawings.push(turning(turn));
   byId("drawings").replaceChildren(...drawings);
+}
+
+// What the arc arrow is drawn from; null where the way is not known.
+function turnOf(prompt) {
+  const deed = prompt?.deed;
+  if (deed?.do !== "turn-screw" || !deed.direction) return null;
+  return { deg: deed.turn_deg, clockwise: deed.direction === "clockwise", screw: deed.screw };
 }
 
 function readings(plot) {
@@ -122,12 +136,12 @@ function readings(plot) {
 
 function where({ run }) {
   show("where", Boolean(run));
-  say("brief", run ? `${run.done} of ${run.total} done` : "");
+  say("brief", run ? `${run.trials_done} of ${run.trials_total} done` : "");
   if (!run) return;
   say("study", run.study);
   say("run", String(run.run));
-  say("done-of", `${run.done} of ${run.total}`);
-  say("left", run.minutes_left === null ? "not known yet" : `about ${run.minutes_left} min`);
-  show("progress", run.done > 0); // an empty bar looks like an empty row
-  byId("progress").value = run.total ? run.done / run.total : 0;
+  say("done-of", `${run.trials_done} of ${run.trials_total}`);
+  say("left", run.seconds_left === null ? "not known yet" : `about ${Math.max(1, Math.round(run.seconds_left / 60))} min`);
+  show("progress", run.trials_done > 0); // an empty bar looks like an empty row
+  byId("progress").value = run.trials_total ? run.trials_done / run.trials_total : 0;
 }

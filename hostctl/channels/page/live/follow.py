@@ -1,37 +1,33 @@
-"""One machine followed: its news folded into the sheet that hangs on the board."""
+"""One machine followed: whenever it changes, the phones get it as it stands now."""
 
-import asyncio
 from collections.abc import Callable, Mapping
 
-from hostctl.channels.page.live.board import Board
 from hostctl.channels.page.live.lately import Lately, Recent
-from hostctl.channels.page.live.plot import Plot, plotted
-from hostctl.channels.page.live.view import sheet_of
-from hostctl.channels.terminal.scene import Scene, after
+from hostctl.channels.page.live.latest import Latest
+from hostctl.channels.page.live.on_page import on_page
+from hostctl.channels.view.seen import view_of
 from hostctl.config.study import Study
 from hostctl.errors import HostctlError
-from hostctl.records import News, RunFinished
+from hostctl.records import RunFinished
 from hostctl.run.station import Station
 
 
 class Follower:
-    """Keeps one machine's sheet true."""
+    """Keeps what the page shows of one machine true."""
 
     def __init__(
         self,
         station: Station,
-        board: Board,
+        latest: Latest,
         recent: Recent,
         say: Callable[[str], None],
         plans: Callable[[], Mapping[str, Study]],
     ) -> None:
         self._station = station
-        self._board = board
+        self._latest = latest
         self._recent = recent
         self._say = say
         self._plans = plans
-        self._scene = Scene()
-        self._plot = Plot()
         self._lately = Lately()
 
     async def follow(self) -> None:
@@ -40,21 +36,16 @@ class Follower:
         self.refresh()
         async with self._station.desk.listening() as all_news:
             async for news in all_news:
-                await self._take(news)
                 self.refresh()
+                if isinstance(news, RunFinished):
+                    await self._look_up()
+                    self.refresh()
 
     def refresh(self) -> None:
-        """Hang up the sheet anew; for what changes without news (arming, reachability)."""
-        plans = self._plans()
-        sheet = sheet_of(self._station, self._scene, self._plot, self._lately, plans)
-        self._board.put_up(self._station.name, sheet)
-
-    async def _take(self, news: News) -> None:
-        self._scene = after(self._scene, news, asyncio.get_running_loop().time())
-        self._plot = plotted(self._plot, news)
-        if isinstance(news, RunFinished):
-            self.refresh()
-            await self._look_up()
+        """Show it as it stands now; for what changes without news too (arming, reachability)."""
+        block = self._station.desk.course.last_block
+        shown = on_page(view_of(self._station), block, self._lately, self._plans())
+        self._latest.put(self._station.name, shown)
 
     async def _look_up(self) -> None:
         """Read what is on record; without it the page shows less, and the log says why."""
@@ -62,6 +53,3 @@ class Follower:
             self._lately = await self._recent(self._station.name)
         except HostctlError as cause:
             self._say(f"{self._station.name}: {cause}")
-            return
-        if self._plot.in_hand.block is None:
-            self._plot = Plot.from_record(self._lately)

@@ -58,12 +58,14 @@ def read_lately(database: Path, machine: str) -> Lately:
     if not database.exists():
         return Lately()
     runs = [one for one in list_runs(database) if one.new.machine == machine]
-    if not runs:
-        return Lately()
-    last = _last_block(read_record(database, runs[-1].run).readings)
-    values = (_shown(one) for one in last if not one.kept.is_zero)
+    return _lately(runs, read_record(database, runs[-1].run).readings) if runs else Lately()
+
+
+def _lately(runs: list[RunSummary], readings: list[StoredReading]) -> Lately:
+    """runs: the machine's, the oldest first. readings: of the last of them."""
+    last = _last_block(readings)
     return Lately(
-        readings_mm=tuple(values),
+        readings_mm=tuple(_shown(one) for one in last if not one.kept.is_zero),
         resolution_mm=last[-1].kept.reading.resolution_mm if last else None,
         whose=whose(last[-1].kept.place) if last else "",
         stopped=tuple(_stopped(one) for one in reversed(runs) if _can_go_on(one))[:STOPPED_SHOWN],

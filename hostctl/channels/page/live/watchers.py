@@ -1,4 +1,4 @@
-"""The phones that watch, by server-sent events: each gets every sheet that changed.
+"""The phones that watch, by server-sent events: each gets every machine that changed.
 
 While nothing changes there is a pulse. It tells a phone that the line is alive: without it, a dead
 line looks like a calm machine.
@@ -12,7 +12,8 @@ from datetime import datetime
 from aiohttp import web
 
 from hostctl.channels.page.access import guards
-from hostctl.channels.page.live.board import Board, Json
+from hostctl.channels.page.live.latest import Latest
+from hostctl.channels.view.data import Json
 
 PULSE_S = 4.0
 WRITE_WITHIN_S = 10.0
@@ -24,8 +25,8 @@ LOOK_S = 1.0
 class Watchers:
     """All open streams."""
 
-    def __init__(self, board: Board, now: Callable[[], datetime]) -> None:
-        self._board = board
+    def __init__(self, latest: Latest, now: Callable[[], datetime]) -> None:
+        self._latest = latest
         self._now = now
         self._count = 0
         self._some = asyncio.Event()
@@ -63,15 +64,15 @@ class Watchers:
     ) -> web.StreamResponse:
         response = web.StreamResponse(headers={"Content-Type": "text/event-stream; charset=utf-8"})
         await response.prepare(request)
-        seen = self._board.number_of(_last_seen(request))
+        seen = self._latest.number_of(_last_seen(request))
         try:
-            begins = {**hello, "host": self._board.mark}
+            begins = {**hello, "host": self._latest.mark}
             await self._send(response, f"retry: {RETRY_MS}\nevent: hello\n", begins)
-            while is_known() and not self._board.closed:
-                for sheet in self._board.since(seen):
-                    head = f"id: {self._board.event_id(sheet.number)}\nevent: sheet\n"
-                    await self._send(response, head, sheet.view)
-                    seen = sheet.number
+            while is_known() and not self._latest.closed:
+                for machine in self._latest.since(seen):
+                    head = f"id: {self._latest.event_id(machine.number)}\nevent: station\n"
+                    await self._send(response, head, machine.shown)
+                    seen = machine.number
                 await self._wait(response, seen)
         except (ConnectionError, TimeoutError):
             pass  # the phone went away, or reads nothing any more; it comes back by itself
@@ -80,7 +81,7 @@ class Watchers:
     async def _wait(self, response: web.StreamResponse, seen: int) -> None:
         try:
             async with asyncio.timeout(PULSE_S):
-                await self._board.changed_after(seen)
+                await self._latest.changed_after(seen)
         except TimeoutError:
             await self._send(response, "event: pulse\n", {})
 

@@ -62,11 +62,8 @@ def find_columns(
     at = {role: _asked_for(where, shown, name) for role, name in asked.items()}
     for role, names in NAMES.items():
         fits = [k for k, (name, _) in enumerate(plain) if name in names and k not in at.values()]
-        if role in at or not fits:
-            continue
-        if len(fits) > 1:
-            raise _ask(where, shown, role, f"{len(fits)} columns may be the {role}")
-        at[role] = fits[0]
+        if role not in at and fits:
+            at[role] = _only(where, shown, role, fits)
     if "reading" not in at:
         if len(shown) > 1:
             raise _ask(where, shown, "reading", "no column is named as a reading")
@@ -74,6 +71,12 @@ def find_columns(
     named = plain[at["reading"]][1]
     _check_unit(where, shown[at["reading"]], named, unit)
     return Found(heads=shown, at=at, unit=named)
+
+
+def _only(where: str, shown: Sequence[str], role: str, fits: Sequence[int]) -> int:
+    if len(fits) > 1:
+        raise _ask(where, shown, role, f"{len(fits)} columns may be the {role}")
+    return fits[0]
 
 
 def printable(text: str) -> str:

@@ -49,11 +49,15 @@ def resolution_named(path: Path, rows: Rows, found: Found) -> float | None:
     if place is None or not named:
         return None
     unit = head_and_unit(found.heads[place])[1] or found.unit
-    known = [(text, read_cell(text)) for text in named]
-    bad = [text for text, cell in known if isinstance(cell, str) or cell.value <= 0.0]
-    if bad:
-        raise DataError(str(path), f"{bad[0][:40]!r} is no resolution", "Or say --resolution MM.")
-    return max(c.value * MM[c.unit or unit or "mm"] for _, c in known if isinstance(c, Cell))
+    return max(_as_resolution(path, text, unit or "mm") for text in named)
+
+
+def _as_resolution(path: Path, text: str, unit: str) -> float:
+    """In mm. unit: where the cell names none."""
+    cell = read_cell(text)
+    if isinstance(cell, str) or cell.value <= 0.0:
+        raise DataError(str(path), f"{text[:40]!r} is no resolution", "Or say --resolution MM.")
+    return cell.value * MM[cell.unit or unit]
 
 
 def check_decimals(path: Path, rows: Rows, found: Found) -> None:
@@ -64,11 +68,16 @@ def check_decimals(path: Path, rows: Rows, found: Found) -> None:
     readings = sum(len(part.values) for part in rows.parts.values())
     if len(fine) > 1 or len(texts) == 1 or readings <= _MANY_BESIDE:
         return
-    width, rows_of = max(found.at.values()) + 1, read_table(path).lines
-    lines = [n for n, row in rows_of if len(row) >= width and found.reading_in(row) == fine[0]]
+    lines = _lines_with(path, found, fine[0])
     if len(lines) == 1:
         what = f"{fine[0].strip()!r} has more decimals than all others, as a mean would"
         raise DataError(f"{path}:{lines[0]}", what, "If it is a reading: --resolution MM")
+
+
+def _lines_with(path: Path, found: Found, text: str) -> list[int]:
+    """The lines whose reading is written like this."""
+    width, lines = max(found.at.values()) + 1, read_table(path).lines
+    return [line for line, row in lines if len(row) >= width and found.reading_in(row) == text]
 
 
 def check_marks(path: Path, cells: Mapping[str, Cell | str]) -> None:
@@ -78,6 +87,10 @@ def check_marks(path: Path, cells: Mapping[str, Cell | str]) -> None:
     if len({cell.mark for _, cell in numbers} - {""}) > 1:
         what = "decimal points and decimal commas are mixed"
         raise DataError(str(path), what, "Use one of them throughout.")
+    _check_thousands(path, numbers)
+
+
+def _check_thousands(path: Path, numbers: Sequence[tuple[str, Cell]]) -> None:
     marked = [text for text, cell in numbers if cell.mark]
     whole = [text for text, cell in numbers if not cell.mark and abs(cell.value) >= _WHOLE]
     if marked and whole and all(map(_THOUSANDS.fullmatch, marked)):

@@ -69,19 +69,26 @@ def read_cell(text: str) -> Cell | str:
     if not plain:
         return "no reading"
     parts = _CELL.fullmatch(plain)
-    found = _NUMBER.fullmatch(parts[1]) if parts else None
+    number = _NUMBER.fullmatch(parts[1]) if parts else None
     shown = text.strip()[:_MOST_SHOWN]
-    if parts is None or found is None or not (found[2] or found[4]):
+    if parts is None or number is None or not (number[2] or number[4]):
         return _why_not(shown, plain)
     unit = unit_named(parts[2]) if parts[2] else None
     if parts[2] and unit is None:
         return f"{shown!r} has a unit that is not known ({parts[2].strip()[:_MOST_SHOWN]})"
-    value = float(f"{found[1]}{found[2] or '0'}.{found[4] or '0'}e{found[5] or '0'}")
-    if abs(value) > _LARGEST:
-        return f"{shown!r} is too large to be a reading"
-    decimals = max(0, len(found[4] or "") - int(found[5] or 0))
-    mark: Literal[".", ",", ""] = "." if found[3] == "." else "," if found[3] == "," else ""
-    return Cell(value, unit, decimals, mark)
+    cell = _cell(number, unit)
+    return f"{shown!r} is too large to be a reading" if abs(cell.value) > _LARGEST else cell
+
+
+def _cell(number: re.Match[str], unit: str | None) -> Cell:
+    """number: what `_NUMBER` found."""
+    sign, whole, mark, fraction, exponent = number.groups(default="")
+    return Cell(
+        value=float(f"{sign}{whole or '0'}.{fraction or '0'}e{exponent or '0'}"),
+        unit=unit,
+        decimals=max(0, len(fraction) - int(exponent or 0)),
+        mark="." if mark == "." else "," if mark == "," else "",
+    )
 
 
 def _why_not(shown: str, plain: str) -> str:

@@ -1,10 +1,12 @@
 """The rows of a table as readings in mm, block by block; each row that can't be used is named."""
 
 from array import array
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache, partial
 from math import isfinite
+from operator import itemgetter
 from pathlib import Path
 
 from hostctl.errors import DataError
@@ -74,39 +76,55 @@ class Rows:
 def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
     rows = Rows()
-    reading, with_unit = found.at["reading"], found.place("unit") is not None
-    keys = [found.place(key) for key in KEYS]
+    keep = _keeper(rows, found)
+    value_of = cache(partial(_value, rows, unit))  # texts repeat: each different one is read once
     zero, void = found.place("zero"), found.place("void")
-    dated = [place for role in ("date", "time") if (place := found.place(role)) is not None]
-    order = dated or [place for place in [found.place("trial")] if place is not None]
-    resolution = found.place("resolution")
     yes_or_no = zero is not None or void is not None
     width, most = max(found.at.values()) + 1, len(found.heads)
+    reading_in = found.reading_in if "unit" in found.at else itemgetter(found.at["reading"])
     for line, row in lines:
         suspect = yes_or_no or len(row) != most or not STANDS_FOR_NO_READING.isdisjoint(row)
         if suspect and (fault := _fault(row, found, width)):
             rows.bad.append((line, fault))
         elif void is not None and _is_yes(row[void]):
             rows.void += 1
-        elif isinstance(
-            value := _value(rows, found.reading_in(row) if with_unit else row[reading], unit), str
-        ):
+        elif isinstance(value := value_of(reading_in(row)), str):
             rows.bad.append((line, value))
         else:
-            key = tuple([row[at].strip() if at is not None else "" for at in keys])
-            part = rows.parts.get(key)
-            if part is None:
-                part = rows.parts[key] = Part()
-            if zero is not None and _is_yes(row[zero]):
-                part.zero = value
-                continue
-            if resolution is not None:
-                rows.resolutions.add(row[resolution])
-            part.values.append(value)
-            part.lines.append(line)
-            if order:
-                part.order.append(" ".join([row[place] for place in order]))
+            keep(line, row, value)
     return rows
+
+
+def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]:
+    """What puts a good row into its block. Names repeat, so each different set is read once."""
+    places = [found.place(key) for key in KEYS]
+    named = [place for place in places if place is not None]
+    parts: dict[tuple[str, ...], Part] = {}
+    zero, resolution = found.place("zero"), found.place("resolution")
+    order = _present(found, "date", "time") or _present(found, "trial")
+
+    def keep(line: int, row: list[str], value: float) -> None:
+        cells = tuple([row[place] for place in named])
+        part = parts.get(cells)
+        if part is None:
+            key = tuple(["" if place is None else row[place].strip() for place in places])
+            part = parts[cells] = rows.parts.setdefault(key, Part())
+        if zero is not None and _is_yes(row[zero]):
+            part.zero = value
+            return
+        if resolution is not None:
+            rows.resolutions.add(row[resolution])
+        part.values.append(value)
+        part.lines.append(line)
+        if order:
+            part.order.append(" ".join([row[place] for place in order]))
+
+    return keep
+
+
+def _present(found: Found, *roles: str) -> list[int]:
+    """The columns of those of the roles that have one."""
+    return [found.at[role] for role in roles if role in found.at]
 
 
 def _fault(row: Sequence[str], found: Found, width: int) -> str:
@@ -135,14 +153,12 @@ def put_in_order(rows: Rows) -> bool:
     return True
 
 
-def _value(rows: Rows, text: str, unit: str | None) -> float | str:
-    """In mm, or why not. Texts repeat, so each different one is read once."""
-    cell = rows.cells.get(text)
-    if cell is None:
-        cell = read_cell(text)
-        if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
-            cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
-        rows.cells[text] = cell
+def _value(rows: Rows, unit: str | None, text: str) -> float | str:
+    """In mm, or why not."""
+    cell = read_cell(text)
+    if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
+        cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
+    rows.cells[text] = cell
     if isinstance(cell, str):
         return cell
     return cell.value * MM[cell.unit or unit or "mm"]

@@ -11,10 +11,10 @@ from itertools import chain, islice
 from pathlib import Path
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
-from hostctl.report.sources.material import Block, Material
-from hostctl.report.sources.tables.columns import Found, find_columns, printable
+from hostctl.report.sources.material import Material
+from hostctl.report.sources.tables.blocks import blocks_of
+from hostctl.report.sources.tables.columns import Found, find_columns
 from hostctl.report.sources.tables.grid import (
     check_decimals,
     check_marks,
@@ -31,11 +31,10 @@ from hostctl.report.sources.tables.names import (
     still_blank,
 )
 from hostctl.report.sources.tables.number import Cell, read_cell
-from hostctl.report.sources.tables.rows import BadRows, Line, Part, Rows, gather, put_in_order
+from hostctl.report.sources.tables.rows import BadRows, Line, Rows, gather, put_in_order
 from hostctl.report.sources.tables.text import read_table
 
 _A_FEW = 5  # bad rows that are worth naming where no other is good
-_MANY = 20_000  # readings from which arrays pay
 _TAKEN_AS_THEY_STAND = (
     "The file does not say what its readings count from, so they are taken as they stand, each "
     "block about its own mean. If the indicator was zeroed at a first setting that is not listed, "
@@ -57,24 +56,8 @@ class Asked:
 
 def table_material(path: Path, asked: Asked) -> Material:
     """The file's readings. Raises DataError; BadRows, which names each one, is one."""
-    table = read_table(path)
-    found, lines = _head(path, table.lines, asked)
-    column = found.unit or asked.unit
-    rows = gather(lines, found, column)
-    notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
-    if blank := partly_blank(rows):
-        rows = _with_names(path, rows, found, column, blank)
-        notes.append(_MERGED.format(" and ".join(blank)))
-    notes += _unit_notes(path, rows, found, column)
-    check_spelling(path, rows)
-    if len(rows.bad) > _A_FEW and not any(part.values for part in rows.parts.values()):
-        line, why = min(rows.bad)
-        what = f"holds no reading: none of {len(rows.bad)} rows can be used; line {line}: {why}"
-        raise DataError(str(path), what, "Give a CSV file with a column of readings.")
-    if rows.bad:
-        raise BadRows(path, rows.bad)
-    if not any(part.values for part in rows.parts.values()):
-        raise DataError(str(path), "holds no reading", "Export the readings again.")
+    rows, found, notes = _rows(path, asked)
+    _check_rows(path, rows)
     if not put_in_order(rows):
         notes.append("Times or trials are not understood: rows are taken in the file's order.")
     if rows.void:
@@ -82,8 +65,10 @@ def table_material(path: Path, asked: Asked) -> Material:
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
+    # without a column of methods, the file's name is the method: files can then be compared
+    unnamed = path.stem if found.place("method") is None else ""
     reference: Reference = asked.reference or ("first" if zeroed else "datum")
-    resolution_mm, resolution_from = _resolution(path, rows, found, asked, column)
+    resolution_mm, resolution_from = _resolution(path, rows, found, asked)
     check_resolution(path, resolution_mm)
     if asked.resolution_mm is not None:
         hold_to_grid(path, rows, reference, resolution_mm)
@@ -96,10 +81,38 @@ def table_material(path: Path, asked: Asked) -> Material:
         zero_known=asked.reference == "datum",
         resolution_mm=resolution_mm,
         resolution_from=resolution_from,
-        blocks=tuple(_blocks(path, rows, found, reference)),
+        blocks=tuple(blocks_of(rows, reference, unnamed=unnamed)),
         goal=None,
         notes=tuple(notes),
     )
+
+
+def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
+    """Its rows, its columns, and what a reader must know of how they were understood."""
+    table = read_table(path)
+    found, lines = _head(path, table.lines, asked)
+    column = found.unit or asked.unit
+    rows = gather(lines, found, column)
+    notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
+    if blank := partly_blank(rows):
+        rows = _with_names(path, rows, found, column, blank)
+        notes.append(_MERGED.format(" and ".join(blank)))
+    notes += _unit_notes(path, rows, found, column)
+    check_spelling(path, rows)
+    return rows, found, notes
+
+
+def _check_rows(path: Path, rows: Rows) -> None:
+    """Raises BadRows where some can't be used, DataError where none holds a reading."""
+    empty = not any(part.values for part in rows.parts.values())
+    if empty and len(rows.bad) > _A_FEW:
+        line, why = min(rows.bad)
+        what = f"holds no reading: none of {len(rows.bad)} rows can be used; line {line}: {why}"
+        raise DataError(str(path), what, "Give a CSV file with a column of readings.")
+    if rows.bad:
+        raise BadRows(path, rows.bad)
+    if empty:
+        raise DataError(str(path), "holds no reading", "Export the readings again.")
 
 
 def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Iterator[Line]]:
@@ -113,16 +126,15 @@ def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Itera
     return find_columns(str(path), first[1], asked.columns, asked.unit), lines
 
 
-def _resolution(
-    path: Path, rows: Rows, found: Found, asked: Asked, column: str | None
-) -> tuple[float, str]:
+def _resolution(path: Path, rows: Rows, found: Found, asked: Asked) -> tuple[float, str]:
     """What the readings were read to, mm, and where that comes from."""
     if asked.resolution_mm is not None:
         return asked.resolution_mm, "as given"
     if (named := resolution_named(path, rows, found)) is not None:
         return named, "named in the file"
     check_decimals(path, rows, found)
-    return resolution_of(path, rows, _one_unit(rows, column)), "found from the readings themselves"
+    unit = _one_unit(rows, found.unit or asked.unit)
+    return resolution_of(path, rows, unit), "found from the readings themselves"
 
 
 def _with_names(
@@ -166,29 +178,3 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
     elif len(units) > 1:
         named = ", ".join(sorted(str(unit) for unit in units))
         yield f"Units differ from row to row ({named}) and were converted."
-
-
-def _blocks(path: Path, rows: Rows, found: Found, reference: Reference) -> Iterator[Block]:
-    """Without a column of methods, the file's name is the method: files can then be compared."""
-    unnamed = path.stem if found.place("method") is None else ""
-    for names, part in rows.parts.items():
-        method, operator, point, *_ = map(printable, names)
-        if part.values:
-            yield Block(
-                method=method or unnamed,
-                operator=operator,
-                point=point,
-                values_mm=_values(part, reference),
-            )
-
-
-def _values(part: Part, reference: Reference) -> Readings:
-    values: Sequence[float] = part.values
-    if reference != "previous" and part.zero is not None:
-        zero = part.zero
-        values = [round(value - zero, 9) for value in values]
-    if len(values) > _MANY:
-        import numpy as np
-
-        return np.asarray(values, dtype=np.float64)
-    return list(values)

@@ -1,0 +1,1 @@
+"""How a station stands: one frozen view of it, which every channel shows."""

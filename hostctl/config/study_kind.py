@@ -1,0 +1,75 @@
+"""A kind of study, as far as a study file and a report need to know it.
+
+It is one plug-in with the procedure by which such a study is run (`run/procedures`), seen from
+below: what its files must have, and what to call what was read. Little is loaded for that.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from hostctl.errors import PluginError
+from hostctl.plugins import Kind
+
+if TYPE_CHECKING:
+    from hostctl.config.study import Study
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindWords:
+    """What is said of a kind of study, and what its readings are, wherever they are read about.
+
+    about: a sentence for the reference. nobody_sets: what to call what is read where nobody sets a
+    gap, as "the probe"; empty: people set it. readings: how a sentence about them begins there, as
+    "Touches of the probe".
+    asks_nobody: whether no hands are asked for between the first answer and the end.
+    checks_rig: whether it finds what the rig alone adds, so that other runs are judged by it.
+    judges_zero: whether its datum's zero is itself what is judged, so that no mean is an error.
+    """
+
+    about: str
+    nobody_sets: str = ""
+    readings: str = ""
+    asks_nobody: bool = False
+    checks_rig: bool = False
+    judges_zero: bool = False
+
+    @property
+    def people_set(self) -> bool:
+        """Whether hands set a gap in it."""
+        return not self.nobody_sets
+
+
+class StudyKind(Protocol):
+    """A kind of study."""
+
+    @property
+    def words(self) -> KindWords:
+        """What is said of it."""
+        ...
+
+    def check(self, study: "Study") -> None:
+        """Raises Misplaced where the study file lacks what this kind needs, or has too much."""
+        ...
+
+
+STUDY_KINDS: Kind[StudyKind] = Kind("hostctl.study_kinds")
+
+
+def words_of(kind: str) -> KindWords:
+    """What is said of a kind on record; empty: of a file, whose readings are of hands.
+
+    A kind that is not installed is shown all the same. Nothing is taken for granted of its readings
+    then: they are judged as they are, no rig taken out, no mean taken for an error.
+    """
+    if not kind:
+        return KindWords(about="Readings from a file.")
+    try:
+        return STUDY_KINDS.find(kind).words
+    except PluginError:
+        called = f"{kind} (not installed)"
+        return KindWords(
+            about="A kind that is not installed.",
+            nobody_sets=called,
+            readings=f"Readings of {called}",
+            judges_zero=True,
+        )

@@ -1,0 +1,307 @@
+"""The questions of the command line asked from Python, for notebooks and scripts.
+
+    >>> import hostctl
+    >>> found = hostctl.analyse([0.02, 0.01, 0.03, 0.02, 0.04, 0.01], resolution_mm=0.01)
+    >>> found.result.results[0].readings
+    6
+    >>> found.to_dict()["question"]
+    'analysis'
+
+Each answer is a `Found`: its `result` is typed and frozen, `print` tells it as the command does, a
+notebook shows it as a page, and `to_dict` gives what `--json` gives.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from hostctl.errors import DataError, UsageError
+from hostctl.metrology.basis.reference import Reference
+from hostctl.report.analysis.analysis import Wish
+from hostctl.report.analysis.analysis import analyse as found_in
+from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.budget.document import BUDGET
+from hostctl.report.budget.result import UncertaintyBudget
+from hostctl.report.document.question import Question
+from hostctl.report.history.document import HISTORY
+from hostctl.report.history.result import History, Point
+from hostctl.report.planning.document import PLAN
+from hostctl.report.planning.result import Plan
+from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
+from hostctl.report.sources.material import Goal, Material, only
+from hostctl.report.sources.tables.given import Given, given_material
+from hostctl.store.file.location import database_path
+from hostctl.store.rows import RunSummary, StoredReading
+
+Result = TypeVar("Result")
+
+
+@dataclass(frozen=True, slots=True)
+class Found(Generic[Result]):
+    """The answer to a question. result: everything that was found, typed."""
+
+    question: Question[Result]
+    result: Result
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain data that fit the question's JSON Schema: what `--json` prints."""
+        return self.question.data(self.result)
+
+    def to_text(self, *, explained: bool = False) -> str:
+        """As the command prints it. explained: with the formulas, and these numbers in them."""
+        return self.question.text(self.result, explained=explained)
+
+    def to_markdown(self, *, explained: bool = False) -> str:
+        """As Markdown."""
+        from hostctl.report.document.as_markdown import as_markdown
+
+        return as_markdown(self.question.document(self.result, explained))
+
+    def __str__(self) -> str:
+        return self.to_text()
+
+    def _repr_html_(self) -> str:
+        """How a notebook shows it."""
+        from hostctl.report.document.as_html import as_html
+
+        return as_html(self.question.document(self.result, False))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A run on record. summary: what it was, and how it ended."""
+
+    database: Path
+    summary: RunSummary
+
+    @property
+    def readings(self) -> tuple[StoredReading, ...]:
+        """Every reading, void ones and zeros too. Raises StoreError."""
+        from hostctl.store.reading import read_record
+
+        return tuple(read_record(self.database, self.summary.run).readings)
+
+
+@dataclass(frozen=True, slots=True)
+class Database:
+    """What was recorded; it is only read."""
+
+    path: Path
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """Every run, the oldest first. Raises StoreError."""
+        from hostctl.store.reading import list_runs
+
+        return tuple(Run(database=self.path, summary=one) for one in list_runs(self.path))
+
+    def run(self, number: int) -> Run:
+        """One run by its number. Raises StoreError; DataError where there is none."""
+        for run in self.runs:
+            if run.summary.run == number:
+                return run
+        raise DataError(f"run {number}", "is not on record", "See: hostctl runs")
+
+
+def open_database(path: str | Path | None = None) -> Database:
+    """A database of runs; left out, the one that the commands use."""
+    return Database(database_path() if path is None else Path(path))
+
+
+def analyse(
+    readings: "Run | Given",
+    *,
+    resolution_mm: float | None = None,
+    rig: "Run | Given | None" = None,
+    tolerance_mm: float | None = None,
+    proportion: float = PROPORTION,
+    confidence: float = CONFIDENCE,
+    looks: int = 1,
+    margin: float = 1.5,
+    reference: Reference | None = None,
+    columns: Mapping[str, str] | None = None,
+    method: str | None = None,
+    operator: str | None = None,
+) -> Found[Analysis]:
+    """What readings prove, how surely, and by which reckoning.
+
+    readings: a run on record; numbers in mm; or columns by name, one row a reading, as a mapping, a
+    record array or a data frame has them. Columns are found by the names that a CSV file may have
+    (reading, method, operator, point, block, zero, void ...); `columns` says which is which where
+    names don't tell.  resolution_mm: what the numbers were read to; a run knows it.
+    rig: the rig check to take out, read to the same resolution; for a run the one that fits best is
+    taken.  tolerance_mm: plus or minus, else the study's own.  proportion, confidence: of settings
+    within it, and how sure.  looks: how often the claim is judged in all.  margin: the ratio of two
+    spreads up to which they count as equally good.  reference: what numbers count from, "first",
+    "previous" or "datum".  method, operator: only theirs.
+
+        >>> import hostctl
+        >>> table = {
+        ...     "method": ["paper-slip"] * 4 + ["contact-light"] * 4,
+        ...     "reading": [0.02, -0.03, 0.05, 0.01, 0.00, 0.01, 0.01, 0.02],
+        ... }
+        >>> found = hostctl.analyse(table, resolution_mm=0.01, tolerance_mm=0.05)
+        >>> [one.method for one in found.result.results]
+        ['contact-light', 'paper-slip']
+
+    Raises DataError, StoreError.
+    """
+    asked = _Asked(resolution_mm=resolution_mm, reference=reference, columns=columns)
+    material = only(_material(readings, asked), method, operator)
+    taken_out = _best_rig(readings) if rig is None else _material(rig, asked)
+    within_mm = tolerance_mm or (material.goal.within_mm if material.goal else None)
+    goal = None
+    if within_mm:
+        goal = Goal(within_mm=within_mm, proportion=proportion, confidence=confidence)
+    wish = Wish(goal=goal, margin=margin, looks=looks)
+    return Found(ANALYSIS, found_in(material, taken_out, wish))
+
+
+def plan(
+    *,
+    know_within: float | None = None,
+    see_ratio: float | None = None,
+    tolerance_mm: float | None = None,
+    expected_sd_mm: float | None = None,
+    bias_mm: float | None = None,
+    run: Run | None = None,
+    proportion: float | None = None,
+    confidence: float | None = None,
+    power: float = POWER,
+    trial_seconds: float | None = None,
+) -> Found[Plan]:
+    """How many trials it takes: to know a spread, to see that two differ, to prove a claim.
+
+    know_within: a share of the true spread.  see_ratio: of two spreads.  tolerance_mm: the claim,
+    were the truth `expected_sd_mm`, and `bias_mm` off a datum.  run: takes spreads, tolerance and
+    time from it.  With none of these, an overview.
+
+        >>> import hostctl
+        >>> hostctl.plan(know_within=0.2).result.know.trials
+        49
+
+    Raises DataError, StoreError, UsageError.
+    """
+    from hostctl.report.planning.plan import Unanswerable
+    from hostctl.report.planning.plan import plan as planned
+    from hostctl.report.planning.run import past_run
+
+    wishes = Wishes(
+        know_within=know_within,
+        see_ratio=see_ratio,
+        within_mm=tolerance_mm,
+        expected_sd_mm=expected_sd_mm,
+        bias_mm=bias_mm,
+        proportion=proportion,
+        confidence=confidence,
+        power=power,
+        trial_seconds=trial_seconds,
+    )
+    for wish, (low, high) in LIMITS.items():
+        value = getattr(wishes, wish)
+        if value is not None and not low <= value <= high:
+            name = "tolerance_mm" if wish == "within_mm" else wish
+            what = f"{name} is {value:g}, must be from {low:g} to {high:g}"
+            raise UsageError("hostctl.plan", what, "Mend it.")
+    past = None if run is None else past_run(run.database, run.summary.run)
+    try:
+        return Found(PLAN, planned(wishes, past))
+    except Unanswerable as why:
+        what = f"no sensible number of trials answers {why.wish}"
+        raise UsageError("hostctl.plan", what, "Ask for a coarser answer.") from why
+
+
+def budget(
+    file: str | Path, *, seed: int = 1, database: Database | None = None
+) -> Found[UncertaintyBudget]:
+    """How well a reading is known, from all that makes it doubtful.
+
+    file: a budget file, or the short name of one.  seed: of the simulation.  database: where the
+    rig checks are that the file may name.
+
+        >>> import hostctl
+        >>> hostctl.budget("indicator-on-head").to_dict()["question"]
+        'budget'
+
+    Raises ConfigError, StoreError, UsageError.
+    """
+    from hostctl.config.find import find_file
+    from hostctl.config.yaml_text import Source
+    from hostctl.report.budget.from_file import budget_of_file
+
+    source = Source.of(find_file(str(file), "budgets"))
+    path = (database or open_database()).path
+    return Found(BUDGET, budget_of_file(source, path, seed=seed))
+
+
+def history(
+    checks: Database | Sequence[float] | Mapping[date, float],
+    *,
+    machine: str | None = None,
+    baseline: int | None = None,
+) -> Found[History]:
+    """Whether a rig has changed, from its checks over time.
+
+    checks: a database, of which the rig checks of `machine` are taken; or one value in mm a check,
+    in order of time, by their dates where they are known.  baseline: take the limits from the first
+    so many, when the rig was known to be good.
+
+        >>> import hostctl
+        >>> hostctl.history([0.007, 0.006, 0.008, 0.007, 0.009]).to_dict()["question"]
+        'history'
+
+    Raises DataError, StoreError, UsageError.
+    """
+    from hostctl.report.history.history import history_of_values
+
+    if isinstance(checks, Database):
+        from hostctl.report.history.recorded import recorded_history
+
+        return Found(HISTORY, recorded_history(checks.path, machine, baseline=baseline))
+    points = [
+        Point(name=f"check {number}", when=when, value=value)
+        for number, (when, value) in enumerate(_dated(checks), 1)
+    ]
+    if not points:
+        raise DataError("checks", "there is no value", "Give one value a check.")
+    return Found(HISTORY, history_of_values("what these follow", points, baseline=baseline))
+
+
+def _dated(checks: Sequence[float] | Mapping[date, float]) -> list[tuple[str, float]]:
+    if isinstance(checks, Mapping):
+        return [(f"{when:%Y-%m-%d}", checks[when]) for when in sorted(checks)]
+    return [("", float(value)) for value in checks]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    resolution_mm: float | None
+    reference: Reference | None
+    columns: Mapping[str, str] | None
+
+
+def _material(readings: "Run | Given", asked: _Asked) -> Material:
+    if isinstance(readings, Run):
+        from hostctl.report.sources.run_material import run_material
+
+        return run_material(readings.database, readings.summary.run)
+    if asked.resolution_mm is None:
+        what = "numbers do not say what they were read to"
+        raise DataError("readings", what, "Say it, in mm: resolution_mm=0.01")
+    return given_material(
+        readings,
+        resolution_mm=asked.resolution_mm,
+        reference=asked.reference,
+        columns=asked.columns,
+    )
+
+
+def _best_rig(readings: "Run | Given") -> Material | None:
+    if not isinstance(readings, Run):
+        return None
+    from hostctl.report.sources.rig_material import rig_for
+
+    return rig_for(readings.database, readings.summary.run)

@@ -1,0 +1,57 @@
+"""An analysis as a document."""
+
+from collections.abc import Iterator
+
+from hostctl.report.analysis.result.analysis import Analysis, loaded_late
+from hostctl.report.analysis.short import answered, before_believing
+from hostctl.report.analysis.told.tables import settings_themselves, what_was_read
+from hostctl.report.document.blocks import Block, Document, Fold, Heading, Items
+from hostctl.report.document.question import Question
+
+
+def document(analysis: Analysis, explained: bool) -> Document:
+    """The answer, the tables, what is odd, cautions, and how it was worked out.
+
+    explained: formulas with these numbers in them, too.
+    """
+    return Document(
+        title=analysis.source.title, blocks=tuple(_blocks(analysis, explained=explained))
+    )
+
+
+ANALYSIS = Question(
+    name="analysis", version=1, result=Analysis, document=document, late=loaded_late
+)
+
+
+def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
+    from hostctl.report.analysis.told.how import how
+    from hostctl.report.analysis.told.odd import out_of_the_ordinary
+
+    yield from answered(analysis)
+    yield from what_was_read(analysis)
+    yield from settings_themselves(analysis)
+    if analysis.compared is not None or analysis.biases:
+        yield from _compared(analysis)
+    yield from out_of_the_ordinary(analysis)
+    if analysis.crossed:
+        from hostctl.report.analysis.told.crossed import points_and_operators
+
+        yield from points_and_operators(analysis)
+    yield from before_believing(analysis)
+    if explained:
+        from hostctl.report.analysis.told.explained import with_these_numbers
+
+        yield Fold(title="With these numbers", blocks=tuple(with_these_numbers(analysis)))
+    if worked_out := tuple(how(analysis)):
+        yield Heading(text="How it was worked out")
+        yield Items(items=worked_out)
+
+
+def _compared(analysis: Analysis) -> Iterator[Block]:
+    """Loaded only where there are several, as is what points and operators say together."""
+    from hostctl.report.analysis.told.compared import spreads_compared
+    from hostctl.report.analysis.told.means import means_compared
+
+    yield from spreads_compared(analysis.compared)
+    yield from means_compared(analysis)

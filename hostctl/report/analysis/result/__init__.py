@@ -1,0 +1,1 @@
+"""What an analysis comes to: records that hold everything that is said, and nothing else."""

@@ -1,0 +1,39 @@
+"""Everything that an analysis found. What only several methods have is loaded only for them."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from hostctl.report.analysis.result.judgement import Judgement
+from hostctl.report.analysis.result.oddities import Oddities
+
+if TYPE_CHECKING:
+    from hostctl.report.analysis.result.comparison import Compared
+    from hostctl.report.analysis.result.crossed import Crossed
+    from hostctl.report.analysis.result.means import Bias
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysis(Judgement):
+    """Readings analysed. Lengths in mm; an open end of an interval is null.
+
+    goal: what is good enough.  looks: how often, in all, the claim is to be judged.
+    rig_wanted: whether a rig check should be at hand.
+    smallest, largest: the places in `results` of the smallest and the largest spread.
+    few: None where each sample is large enough.
+    compared: spreads; None for a single one.  biases: mean settings compared; none where readings
+    don't count from a datum.  crossed: a gauge study of each method that allows one.
+    """
+
+    compared: "Compared | None"
+    biases: "tuple[Bias, ...]"
+    oddities: tuple[Oddities, ...]
+    crossed: "tuple[Crossed, ...]"
+
+
+def loaded_late() -> dict[str, type]:
+    """The types of its fields that are loaded only where there is something of them."""
+    from hostctl.report.analysis.result.comparison import Compared
+    from hostctl.report.analysis.result.crossed import Crossed
+    from hostctl.report.analysis.result.means import Bias
+
+    return {"Compared": Compared, "Crossed": Crossed, "Bias": Bias}

@@ -1,0 +1,153 @@
+"""What each method in each pair of hands comes to: what `show` tells, and `analyse` tells first."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.spread.setting import Setting
+from hostctl.report.analysis.result.reckoning import Reckoning
+from hostctl.report.sources.material import Goal
+
+VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Where readings come from, and what they count from.
+
+    kind: of the study; empty for a file.  zero_known: whether they are distances from a true datum.
+    own_zeros: whether the datum lay on the bed that is being set.  nobody_set: nothing was set by
+    hand.  notes: what a reader must know, in sentences.
+    """
+
+    name: str
+    title: str
+    kind: str
+    machine: str | None
+    reference: Reference
+    zero_known: bool
+    own_zeros: bool
+    nobody_set: bool
+    resolution_mm: float
+    resolution_from: str
+    readings: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigTakenOut:
+    """The rig check that a study is judged by. notes: why this one, and where it fits badly."""
+
+    name: str
+    notes: tuple[str, ...]
+    spread: RoundedSpread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What became of the claim, and why.
+
+    further_trials: would probably decide it, `power` being how probably; None where it is decided,
+    or no sensible number would.
+    centre: what deviations are counted from.  worst_block: the one that decides, of several.
+    half_width: where the half-width that holds the share asked for may lie, mm.
+    sigma: one-sided limits of the standard deviation, each wrong in at most `risk`.
+    rig_out: whether the rig was taken out of what was judged.
+    beyond_with_rig: it was not, and with it in the share surely takes more than the tolerance.
+    n, mean_mm: settings and mean off the datum of what decides; None without a datum.
+    normal_quantile: the half-width in standard deviations; None where the mean counts too.
+    """
+
+    verdict: VerdictWord
+    why: Reason
+    further_trials: int | None
+    power: float | None
+    centre: str
+    worst_block: str | None
+    half_width: Interval
+    sigma: Interval
+    risk: float
+    rig_out: bool
+    beyond_with_rig: bool
+    n: int
+    mean_mm: float | None
+    normal_quantile: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MethodResult:
+    """What one method in one pair of hands comes to. Lengths in mm.
+
+    settings: how many the spread rests on, zeros that count among them; readings: as they are.
+    mean_mm: of the readings, from wherever they count.  off: how far settings are off the datum on
+    average; NotYet without one.
+    range_mm, largest_deviation_mm: of the widest block; of a setting from its block's mean.
+    spread: as read, the rig in it.  setting: the rig taken out.
+    below_graduation: the spread is less than one graduation.
+    rounding_may_shift_mean: it may be less than half of one.
+    verdict: None where no tolerance is named.
+    """
+
+    method: str
+    operator: str
+    points: tuple[str, ...]
+    blocks: int
+    readings: int
+    settings: int
+    mean_mm: float
+    off: Estimate | NotYet
+    range_mm: float
+    largest_deviation_mm: float
+    spread: RoundedSpread | NotYet
+    repeatability_limit: Estimate | NotYet
+    setting: Setting | NotYet
+    below_graduation: bool
+    rounding_may_shift_mean: bool
+    verdict: Verdict | NotYet | None
+    reckoning: Reckoning | None
+
+    @property
+    def name(self) -> str:
+        """Method and hands, as in a sentence."""
+        return hands_name(self.method, self.operator)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FewSettings:
+    """A sample so small that its standard deviation says little.
+
+    settings: of the smallest.  hardly_an_estimate: it is uncertain by more than a third.
+    """
+
+    settings: int
+    hardly_an_estimate: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """Each method in each pair of hands, judged. Lengths in mm; an open end of an interval is null.
+
+    goal: what is good enough.  looks: how often, in all, the claim is to be judged.
+    rig_wanted: whether a rig check should be at hand.
+    smallest, largest: the places in `results` of the smallest and the largest spread.
+    few: None where each sample is large enough.
+    """
+
+    source: Source
+    unit: Literal["mm"]
+    goal: Goal | None
+    looks: int
+    rig: RigTakenOut | None
+    rig_wanted: bool
+    results: tuple[MethodResult, ...]
+    smallest: int | None
+    largest: int | None
+    few: FewSettings | None
+
+
+def hands_name(method: str, operator: str) -> str:
+    """Method and hands, as in a sentence."""
+    return f"{method} by {operator}" if operator else method

@@ -1,0 +1,51 @@
+"""What is said first of any readings, and of a run all that `show` says."""
+
+from collections.abc import Iterator
+
+from hostctl.report.analysis.result.judgement import Judgement
+from hostctl.report.analysis.told.answer import answer
+from hostctl.report.analysis.told.cautions import cautions
+from hostctl.report.analysis.told.tables import what_was_read
+from hostctl.report.document.blocks import Block, Document, Heading, Items, Paragraph, Role, Table
+
+
+def short_document(judgement: Judgement, readings: Table | None = None) -> Document:
+    """The answer, the first table and the cautions, word for word those of the whole document.
+
+    readings: every reading, to be listed below.
+    """
+    return Document(
+        title=judgement.source.title,
+        blocks=(
+            *answered(judgement),
+            *what_was_read(judgement),
+            *before_believing(judgement),
+            *([readings] if readings else []),
+        ),
+    )
+
+
+def document_of_nothing(name: str, title: str, readings: Table | None = None) -> Document:
+    """What there is to say of a run of which no reading counts."""
+    says = "No reading of it counts yet, so there is nothing to judge."
+    return Document(
+        title=title,
+        blocks=(
+            Paragraph(text=says, role=Role.ANSWER),
+            Paragraph(text=f"{name}: {title}"),
+            *([readings] if readings else []),
+        ),
+    )
+
+
+def answered(judgement: Judgement) -> Iterator[Block]:
+    """The answer, and of what readings."""
+    yield from (Paragraph(text=sentence, role=Role.ANSWER) for sentence in answer(judgement))
+    name, title = judgement.source.name, judgement.source.title
+    yield Paragraph(text=title if title.endswith(name) else f"{name}: {title}")  # a file: its title
+
+
+def before_believing(judgement: Judgement) -> Iterator[Block]:
+    """The cautions."""
+    yield Heading(text="Before believing it")
+    yield Items(items=tuple(cautions(judgement)), role=Role.CAUTION)

@@ -1,0 +1,134 @@
+"""The answer first: one or two sentences that a doubter can check against the table below them."""
+
+from collections.abc import Iterator
+from typing import assert_never
+
+from hostctl.config.study_kind import words_of
+from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.spread.setting import Setting
+from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
+from hostctl.report.analysis.told.words import (
+    Words,
+    counted,
+    listed,
+    more_trials,
+    percent,
+    within,
+)
+from hostctl.report.document.reasons import reason_words
+from hostctl.report.sources.material import Goal
+
+
+def answer(judgement: Judgement) -> Iterator[str]:
+    """Sentences, the weightiest first."""
+    words = Words.of(judgement)
+    if len(judgement.results) == 1:
+        yield _of_one(judgement, judgement.results[0], words)
+        return
+    if judgement.goal is not None:
+        yield _by_verdict(judgement, judgement.goal)
+    if judgement.smallest is not None and judgement.largest is not None:
+        best, worst = judgement.results[judgement.smallest], judgement.results[judgement.largest]
+        yield _ranking(best, worst, words)
+
+
+def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
+    what = _subject(judgement, result)
+    if isinstance(result.spread, NotYet):
+        why = reason_words(result.spread.reason)
+        return f"{what}: nothing can be said of their spread yet, as {why}."
+    n = "settings" if judgement.source.reference != "datum" else "readings"
+    blocks = counted(result.spread.blocks, "block")
+    parts = [
+        f"{what} spread with {words.spread(result.spread)} over {result.spread.n} {n} in {blocks}."
+    ]
+    parts += _alone(judgement, result, words)
+    if isinstance(result.off, Estimate):
+        parts.append(
+            f"On average they are off by {words.signed(result.off.value)} mm "
+            f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
+        )
+    if judgement.goal is not None:
+        parts.append(_claim(judgement.goal, result.verdict, words))
+    return " ".join(parts)
+
+
+def _subject(judgement: Judgement, result: MethodResult) -> str:
+    hands = f" in the hands of {result.operator}" if result.operator else ""
+    return words_of(judgement.source.kind).readings or f"Settings by {result.method}{hands}"
+
+
+def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator[str]:
+    rig = judgement.rig
+    if isinstance(result.setting, Setting) and rig is not None:
+        yield (
+            f"With the rig taken out ({rig.name}, {_figure(rig.spread, words)}), "
+            f"the setting itself has {words.setting(result.setting)}."
+        )
+    elif judgement.rig_wanted and isinstance(result.setting, NotYet):
+        yield f"That is setting and rig together: {reason_words(result.setting.reason)}."
+
+
+def _claim(goal: Goal, verdict: Verdict | NotYet | None, words: Words) -> str:
+    claim = f"The claim, {within(goal)}: "
+    if not isinstance(verdict, Verdict):
+        return f"{claim}cannot tell yet."
+    return f"{claim}{verdict.verdict}{_because(goal, verdict, words)}"
+
+
+def _because(goal: Goal, verdict: Verdict, words: Words) -> str:
+    share, reach = percent(goal.proportion), verdict.half_width
+    share += " in each block" if verdict.worst_block else ""
+    low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
+    match verdict.verdict:
+        case "meets":
+            return f", as {share} surely lie within {high}."
+        case "does not meet":
+            return f", as it surely takes {low} to hold {share}."
+        case "cannot tell yet" if verdict.beyond_with_rig:
+            return (
+                f". With the rig in it, it takes at least {low} to hold {share}, and how much of "
+                "that is the rig's is not known."
+            )
+        case "cannot tell yet":
+            between = f"from {low} to {high}" if reach.low > 0.0 else f"up to {high}"
+            more = more_trials(verdict.further_trials)
+            return f". What holds {share} may be anything {between}; {more}."
+        case never:
+            assert_never(never)
+
+
+def _by_verdict(judgement: Judgement, goal: Goal) -> str:
+    groups: dict[str, list[str]] = {"meets": [], "does not meet": [], "cannot tell yet": []}
+    for result in judgement.results:
+        if isinstance(result.verdict, Verdict):
+            further = result.verdict.further_trials
+            more = f" (+{further} trials)" if further else ""
+            groups[result.verdict.verdict].append(f"{result.name}{more}")
+        else:
+            groups["cannot tell yet"].append(result.name)
+    said = "; ".join(f"{word}: {listed(names)}" for word, names in groups.items() if names)
+    claim = within(goal)
+    return f"{claim[0].upper()}{claim[1:]} — {said}."
+
+
+def _ranking(best: MethodResult, worst: MethodResult, words: Words) -> str:
+    if best is worst:
+        return f"Only that of {best.name} is known: {_short(best, words)}."
+    return (
+        f"The smallest spread is that of {best.name}, {_short(best, words)}; "
+        f"the largest that of {worst.name}, {_short(worst, words)}."
+    )
+
+
+def _figure(spread: RoundedSpread, words: Words) -> str:
+    """s without its interval, which the table has."""
+    if isinstance(spread.quoted, Estimate):
+        return f"s = {words.mm(spread.quoted.value)} mm"
+    return f"s below {words.mm(spread.interval.high)} mm"
+
+
+def _short(result: MethodResult, words: Words) -> str:
+    assert isinstance(result.spread, RoundedSpread)
+    return f"{words.spread(result.spread)[:-1]}; {result.settings} settings)"

@@ -1,0 +1,125 @@
+"""What a reader must know before believing it."""
+
+from collections.abc import Iterator
+
+from hostctl.config.study_kind import words_of
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.spread.setting import Setting
+from hostctl.report.analysis.result.judgement import Judgement
+from hostctl.report.analysis.told.words import listed
+from hostctl.report.document.reasons import reason_words
+
+
+def cautions(judgement: Judgement) -> Iterator[str]:
+    """Plain words, the weightiest first."""
+    yield from judgement.source.notes
+    yield from _rig(judgement)
+    yield from _few(judgement)
+    yield from _rounding(judgement)
+    yield from _reference(judgement)
+    if judgement.goal is not None:
+        yield _looks(judgement.looks)
+
+
+def _rig(judgement: Judgement) -> Iterator[str]:
+    if words_of(judgement.source.kind).checks_rig:
+        yield (
+            "This is what the rig itself adds to every reading. No method can be judged finer. "
+            "Run it again whenever the indicator or its mount was touched."
+        )
+    if judgement.rig is not None:
+        yield from judgement.rig.notes
+        yield from _like_the_rig(judgement)
+    elif judgement.rig_wanted:
+        machine = judgement.source.machine
+        run = f" Run: hostctl run rig-check --machine {machine}" if machine else " Name one: --rig"
+        yield (
+            "There is no rig check to take out, so every figure is of hand, method and rig "
+            f"together, and nothing can be found not to meet a tolerance.{run}"
+        )
+
+
+def _like_the_rig(judgement: Judgement) -> Iterator[str]:
+    """Of a single one the answer says it."""
+    near = [
+        result.name
+        for result in judgement.results
+        if isinstance(result.setting, Setting) and not result.setting.distinguishable
+    ]
+    if near and len(judgement.results) > 1:
+        yield f"Not told apart from the rig itself: {listed(near)}. The setting may be better."
+
+
+def _few(judgement: Judgement) -> Iterator[str]:
+    few = judgement.few
+    if few is not None and few.hardly_an_estimate:
+        yield (
+            f"With {few.settings} settings a standard deviation is hardly an estimate: the truth "
+            "may be several times larger. Look at the interval, not at s."
+        )
+    elif few is not None:
+        yield (
+            f"With {few.settings} settings a standard deviation is uncertain by a quarter or more. "
+            "Look at the interval, not at s alone."
+        )
+    for result in judgement.results:
+        if isinstance(result.spread, NotYet):
+            yield f"No spread for {result.name}: {reason_words(result.spread.reason)}."
+
+
+def _rounding(judgement: Judgement) -> Iterator[str]:
+    for result in judgement.results:
+        if isinstance(result.spread, RoundedSpread) and isinstance(result.spread.quoted, NotYet):
+            yield f"{result.name}: {reason_words(result.spread.why)}."
+    source = judgement.source
+    fine = [result.name for result in judgement.results if result.below_graduation]
+    yield (
+        f"Read to {source.resolution_mm:.6g} mm ({source.resolution_from}); each reading is "
+        "taken as anywhere within that."
+        + (f" Below one graduation: {listed(fine)}; the intervals allow for it." if fine else "")
+    )
+
+
+def _reference(judgement: Judgement) -> Iterator[str]:
+    source = judgement.source
+    match source.reference:
+        case "first":
+            yield (
+                "Readings count from their block's own zero, which is a setting like the others. "
+                "They tell how settings scatter, not whether they are too high or too low."
+            )
+        case "previous":
+            yield (
+                "Readings are differences of two settings: s is theirs over the square root of "
+                "two, and neighbours share a setting, which the interval allows for. They tell how "
+                "settings scatter, not whether they are too high or too low."
+            )
+        case "datum" if source.zero_known:
+            several = any(result.blocks > 1 for result in judgement.results)
+            worst = ", and the claim has to hold in each block: the worst one decides"
+            yield (
+                "Readings count from a datum, so being off it counts in the verdict too"
+                f"{worst if several else ''}."
+            )
+        case "datum" if source.own_zeros:
+            yield (
+                "Each block's zero was read on a gauge block that lay on the bed, at the height at "
+                "which the screws had been left. Readings tell how settings scatter, not whether "
+                "they are too high or too low, nor which method sets higher."
+            )
+        case _:
+            return
+
+
+def _looks(looks: int) -> str:
+    if looks > 1:
+        return (
+            f"The claim is judged {looks} times in all, as declared, and the risk shared "
+            "out between them."
+        )
+    return (
+        "The verdict holds for one look at the readings. If it will be judged again after more "
+        "trials, say at the first look how often in all (--looks N): three looks undeclared can "
+        "double the risk of calling a bad method good."
+    )

@@ -1,0 +1,77 @@
+"""What does not look like chance, in sentences: each figure with and without it."""
+
+from collections.abc import Iterator
+
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.oddities.block_order import BlockDrift, Neighbours
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.result.oddities import FarOff, Oddities
+from hostctl.report.analysis.told.words import Words, listed, p_value
+from hostctl.report.document.blocks import Block, Heading, Items
+from hostctl.report.document.reasons import warm_up_words
+
+
+def out_of_the_ordinary(analysis: Analysis) -> Iterator[Block]:
+    """What is odd, or that nothing is."""
+    if odd := tuple(_sentences(analysis)):
+        yield Heading(text="Out of the ordinary")
+        yield Items(items=odd)
+
+
+def _sentences(analysis: Analysis) -> Iterator[str]:
+    words = Words.of(analysis)
+    loud = [found for found in analysis.oddities if not found.quiet]
+    for found in loud:
+        if found.outliers:
+            yield _outliers(found, words)
+        yield from _order(found, words)
+    if not loud and analysis.oddities:
+        yield "No outlier, drift, likeness of neighbours or warm-up was seen."
+    bounded = [found.name for found in analysis.oddities if not found.outliers_tellable]
+    if bounded:
+        yield (
+            f"Outliers can't be told where readings fall on one or two graduations: "
+            f"{listed(bounded)}."
+        )
+
+
+def _outliers(found: Oddities, words: Words) -> str:
+    named = [_named(one, words) for one in found.outliers]
+    return (
+        f"{found.name}: far from the rest of its block: {listed(named)}. Nothing is removed; with "
+        f"it {_spread(found.spread, words)}, without it "
+        f"{_spread(found.spread_without_outliers, words)}. Look at that trial's record before "
+        "believing either."
+    )
+
+
+def _named(one: FarOff, words: Words) -> str:
+    which = "its zero" if one.reading is None else f"reading {one.reading}"
+    point = f" at {one.point}" if one.point else ""
+    return f"{words.signed(one.value_mm)} mm ({which}, block {one.block + 1}{point})"
+
+
+def _spread(spread: RoundedSpread | NotYet | None, words: Words) -> str:
+    return words.spread(spread) if isinstance(spread, RoundedSpread) else "no figure"
+
+
+def _order(found: Oddities, words: Words) -> Iterator[str]:
+    if found.drifts and isinstance(found.drift, BlockDrift):
+        slope = found.drift.slope
+        span = f"{words.signed(slope.low)} to {words.signed(slope.high)}"
+        yield (
+            f"{found.name}: readings drift within their blocks, {words.signed(slope.value)} mm a "
+            f"setting ({span}; {p_value(found.drift.test.p_value)}). About that drift their "
+            f"ordinary s is {words.mm(found.drift.residual_sd)} mm."
+        )
+    if found.neighbours_alike and isinstance(found.neighbours, Neighbours):
+        kind = "alternate with" if found.neighbours_alternate else "resemble"
+        yield (
+            f"{found.name}: neighbouring settings {kind} each other more than chance has it (lag-1 "
+            f"correlation {found.neighbours.value:+.2f}, expected {found.neighbours.expected:+.2f} "
+            f"± {found.neighbours.band:.2f}), so intervals are too narrow."
+        )
+    for one in found.warm_ups:
+        if one.trials:
+            yield f"{found.name}: {warm_up_words(one)} ({p_value(one.p_value)})."

@@ -1,0 +1,54 @@
+"""Every reading of a run as a table, the void ones with their reason."""
+
+from hostctl.report.document.blocks import Column, Table
+from hostctl.report.document.significant import in_mm
+from hostctl.store.rows import RunRecord, StoredReading
+
+_COLUMNS = (
+    Column(head="UTC"),
+    Column(head="block", is_number=True),
+    Column(head="trial", is_number=True),
+    Column(head="point"),
+    Column(head="method"),
+    Column(head="operator"),
+    Column(head="mm", is_number=True),
+    Column(head="from 0", is_number=True),
+)
+_FROM_ZERO = len(_COLUMNS) - 1
+
+
+def readings_table(record: RunRecord) -> Table:
+    """A row for each reading, in the order in which they were stored; why it is void is a note.
+
+    What it reads from its zero has a column where that differs from what was read; a column that
+    would be empty has none.
+    """
+    rows = [_row(reading) for reading in record.readings]
+    shown = [k for k in range(len(_COLUMNS)) if not rows or any(row[k] for row in rows)]
+    if all(row[_FROM_ZERO] in ("", row[_FROM_ZERO - 1]) for row in rows):
+        shown = [k for k in shown if k != _FROM_ZERO]
+    return Table(
+        columns=tuple(_COLUMNS[k] for k in shown),
+        rows=tuple(tuple(row[k] for k in shown) for row in rows),
+        notes={
+            place: f"void: {reading.void}"
+            for place, reading in enumerate(record.readings)
+            if reading.void is not None
+        },
+    )
+
+
+def _row(reading: StoredReading) -> list[str]:
+    place, kept = reading.kept.place, reading.kept
+    again = f" ({place.round})" if place.round > 1 else ""
+    step_mm = kept.reading.resolution_mm
+    return [
+        f"{kept.reading.taken_at:%H:%M:%S}",
+        f"{place.block}{again}",
+        "zero" if kept.is_zero else str(place.trial),
+        place.point,
+        place.method,
+        place.operator,
+        in_mm(kept.reading.value_mm, step_mm),
+        "" if reading.relative_mm is None else in_mm(reading.relative_mm, step_mm),
+    ]

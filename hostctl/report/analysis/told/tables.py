@@ -1,0 +1,109 @@
+"""The tables of an analysis: what was read, and the settings themselves with their verdicts."""
+
+from collections.abc import Iterator
+
+from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
+from hostctl.report.analysis.told.words import Words, percent, verdict_cell
+from hostctl.report.document.blocks import Block, Column, Heading, Paragraph, Table
+from hostctl.report.sources.material import Goal
+
+_NAMES = (Column(head="method"), Column(head="operator"))
+
+
+def what_was_read(judgement: Judgement) -> Iterator[Block]:
+    """Rig included: n, blocks, s with its interval, range; and what these columns are."""
+    nobody_set = judgement.source.nobody_set
+    parts = "nothing set by hand" if nobody_set else "hand, method and rig together"
+    yield Heading(text=f"What was read, mm ({parts})")
+    yield _read_table(judgement)
+    yield Paragraph(text=_read_legend(judgement))
+
+
+def settings_themselves(judgement: Judgement) -> Iterator[Block]:
+    """The rig taken out where it can be, the reach, the verdict; nothing where there is neither."""
+    if judgement.rig is None and judgement.goal is None:
+        return
+    yield Heading(text="The settings themselves, mm")
+    yield _setting_table(judgement)
+    yield Paragraph(text=_setting_legend(judgement.goal))
+
+
+def _read_table(judgement: Judgement) -> Table:
+    words, has_off = Words.of(judgement), _has_off(judgement)
+    heads = ["n", "blocks", "s", "95 % of s", "range"] + (["off by"] if has_off else [])
+    rows = [_read_row(result, words, has_off=has_off) for result in judgement.results]
+    if judgement.rig is not None:
+        spread = judgement.rig.spread
+        cells = [f"rig, {judgement.rig.name}", "", str(spread.n), str(spread.blocks)]
+        rows.append([*cells, *_spread_cells(spread, words), *[""] * (2 if has_off else 1)])
+    return Table(
+        columns=(*_NAMES, *(Column(head=head, is_number=True) for head in heads)),
+        rows=tuple(map(tuple, rows)),
+    )
+
+
+def _setting_table(judgement: Judgement) -> Table:
+    words, goal = Words.of(judgement), judgement.goal
+    heads = ["s alone", "95 % of s"] + ([f"{percent(goal.proportion)} in ±"] if goal else [])
+    rows = [_setting_row(judgement, result, words) for result in judgement.results]
+    numbers = (Column(head=head, is_number=True) for head in heads)
+    verdict = (Column(head="verdict"),) if goal else ()
+    return Table(columns=(*_NAMES, *numbers, *verdict), rows=tuple(map(tuple, rows)))
+
+
+def _has_off(judgement: Judgement) -> bool:
+    return any(isinstance(result.off, Estimate) for result in judgement.results)
+
+
+def _read_legend(judgement: Judgement) -> str:
+    n = {
+        "first": "n counts settings: the readings, and each block's zero, which is one too.",
+        "previous": "n counts settings, s is that of one; the readings are differences of two.",
+        "datum": "n counts readings.",
+    }[judgement.source.reference]
+    off = " off by: mean less datum, 95 % within the ±." if _has_off(judgement) else ""
+    return (
+        f"{n} s is pooled over blocks, each about its own mean; range is the widest block's.{off}"
+    )
+
+
+def _setting_legend(goal: Goal | None) -> str:
+    alone = "s alone: of the setting, the rig taken out as variances."
+    if goal is None:
+        return alone
+    share, sure = percent(goal.proportion), percent(goal.confidence)
+    return (
+        f"{alone} {share} in ±: the half-width that holds {share} of settings, with {sure} "
+        "confidence. +N: about so many further trials would probably decide."
+    )
+
+
+def _read_row(result: MethodResult, words: Words, *, has_off: bool) -> list[str]:
+    row = [result.method, result.operator, str(result.settings), str(result.blocks)]
+    row += [*_spread_cells(result.spread, words), words.mm(result.range_mm)]
+    if has_off:
+        row.append(words.with_reach(result.off) if isinstance(result.off, Estimate) else "")
+    return row
+
+
+def _spread_cells(spread: RoundedSpread | NotYet, words: Words) -> tuple[str, str]:
+    if isinstance(spread, NotYet):
+        return "not yet", ""
+    value = words.mm(spread.quoted.value) if isinstance(spread.quoted, Estimate) else "small"
+    return value, words.range(spread.interval)
+
+
+def _setting_row(judgement: Judgement, result: MethodResult, words: Words) -> list[str]:
+    row = [result.method, result.operator]
+    if isinstance(result.setting, NotYet):
+        row += ["not known" if judgement.rig_wanted else "as read", ""]
+    else:
+        value = result.setting.value
+        row += ["small" if value is None else words.mm(value), words.range(result.setting.interval)]
+    if judgement.goal is not None:
+        verdict = result.verdict
+        reach = words.mm(verdict.half_width.high) if isinstance(verdict, Verdict) else ""
+        row += [reach, verdict_cell(verdict)]
+    return row

@@ -1,0 +1,129 @@
+"""Figures and short phrases of an analysis, the same wherever they are said."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil, isinf, log10
+from typing import TYPE_CHECKING
+
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.spread.setting import Setting
+from hostctl.report.analysis.result.judgement import Judgement, Verdict
+from hostctl.report.sources.material import Goal
+
+if TYPE_CHECKING:
+    from hostctl.report.analysis.result.comparison import Varied
+
+MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Lengths in mm, to a hundredth of the resolution and never fewer than four decimals."""
+
+    decimals: int
+
+    @classmethod
+    def of(cls, judgement: Judgement) -> "Words":
+        """As the readings' resolution asks."""
+        fine = ceil(-log10(judgement.source.resolution_mm)) + 2
+        return cls(min(max(4, fine), 12))
+
+    def mm(self, value: float) -> str:
+        """A length, no sign unless below zero."""
+        if isinf(value):
+            return "any size"
+        return f"{value:.{self.decimals}f}".replace("-", MINUS)
+
+    def signed(self, value: float) -> str:
+        """A length with its sign."""
+        return f"{round(value, self.decimals) + 0.0:+.{self.decimals}f}".replace("-", MINUS)
+
+    def range(self, interval: Interval) -> str:
+        """An interval in a table; one that reaches down to zero is a bound."""
+        if interval.low <= 0.0:
+            return f"below {self.mm(interval.high)}"
+        return f"{self.mm(interval.low)}{TO}{self.mm(interval.high)}"
+
+    def span(self, interval: Interval) -> str:
+        """An interval in a sentence."""
+        low = "0" if interval.low == 0.0 else self.mm(interval.low)
+        return f"{low} to {self.mm(interval.high)}"
+
+    def with_reach(self, mean: Estimate) -> str:
+        """A mean, or a difference of two, and how far it may be wrong either way."""
+        return f"{self.signed(mean.value)} ±{self.mm((mean.high - mean.low) / 2)}"
+
+    def spread(self, spread: RoundedSpread) -> str:
+        """A spread in a sentence, with its interval or as the bound it is."""
+        if isinstance(spread.quoted, Estimate):
+            return f"s = {self.mm(spread.quoted.value)} mm (95 %: {self.span(spread.interval)})"
+        return f"s below {self.mm(spread.interval.high)} mm (95 %, below what the indicator shows)"
+
+    def setting(self, setting: Setting) -> str:
+        """The setting alone in a sentence."""
+        if setting.value is None:
+            return f"s below {self.mm(setting.interval.high)} mm"
+        figure = f"s = {self.mm(setting.value)} mm (95 %: {self.span(setting.interval)})"
+        return figure if setting.distinguishable else f"{figure}, not distinguishable from the rig"
+
+
+def within(goal: Goal) -> str:
+    """The claim: "at least 95 % of settings within ±0.05 mm, with 95 % confidence"."""
+    return (
+        f"at least {percent(goal.proportion)} of settings within ±{goal.within_mm:g} mm, "
+        f"with {percent(goal.confidence)} confidence"
+    )
+
+
+def percent(share: float) -> str:
+    """A share in per cent."""
+    return f"{100 * share:.4g} %"
+
+
+def more_trials(further_trials: int | None) -> str:
+    """How many further trials would probably decide."""
+    if further_trials is None:
+        return "no sensible number of trials would probably decide"
+    trials = "trial" if further_trials == 1 else "trials"
+    return f"about {further_trials} more {trials} would probably decide"
+
+
+def verdict_cell(verdict: Verdict | NotYet | None) -> str:
+    """The verdict in a table, with the trials still wanted."""
+    match verdict:
+        case None:
+            return ""
+        case Verdict(verdict="cannot tell yet", further_trials=int(more)):
+            return f"cannot tell (+{more})"
+        case Verdict(verdict="meets" | "does not meet" as word):
+            return word
+        case Verdict() | NotYet():
+            return "cannot tell"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A count with its noun."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names with commas and an "and"."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def p_cell(p: float) -> str:
+    """A p value in a table; never as zero."""
+    return "<0.001" if p < 0.001 else f"{p:.3f}"
+
+
+def whose(varied: "Varied", fixed: str) -> str:
+    """What the two of a comparison share: whose hands, or which method."""
+    if varied == "method":
+        return f"in the hands of {fixed}" if fixed else "side by side"
+    return f"by {fixed}"
+
+
+def p_value(p: float) -> str:
+    """A p value to two figures; never as zero."""
+    return "p < 0.001" if p < 0.001 else f"p = {p:.2g}"

@@ -1,0 +1,242 @@
+"""The words for every reason: why a number can't be had, why a verdict is what it is.
+
+Each is part of a sentence, begun small and without its full stop. What the maths finds, and what
+the report itself holds back, is a code with numbers; only here does it become words.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Code, Number, Reason, Why
+from hostctl.metrology.claims.claim import Centre
+
+if TYPE_CHECKING:
+    from hostctl.metrology.oddities.warm_up import WarmUp
+
+
+class Withheld(Code):
+    """Why the report holds something back that the maths might give."""
+
+    ALL_SAY_THE_SAME = "all say the same", "unit"
+    NO_COMMON_POINT = ("no common point",)
+    SINGLE_BLOCK = ("a single block",)
+    DIFFERENCES_SHOW_NO_DRIFT = ("differences show no drift",)
+    DIFFERENCES_SHARE_A_SETTING = ("differences share a setting",)
+    BOUND_IN_SOME_HANDS = ("a bound in some hands",)
+    TOO_MANY_TO_SHUFFLE = ("too many to shuffle",)
+    BLOCKS_TOO_SHORT = "blocks too short", "least"
+    OWN_ZEROS = ("own zeros",)
+    NOT_ONE_DATUM = ("not one datum",)
+    RIG_NOT_KNOWN = "rig not known", "found"
+    TOO_FEW_CHECKS = "too few checks", "least"
+
+
+CENTRES: Mapping[Centre, str] = {
+    Centre.LONG_RUN_MEAN: "the method's own long-run mean",
+    Centre.STUDY_MEAN: "the mean of this study",
+    Centre.DATUM: "the datum",
+}
+
+
+def reason_words(reason: Reason) -> str:
+    """The part of a sentence that says it."""
+    numbers = {
+        name: _SPOKEN[name](number) if name in _SPOKEN else number
+        for name, number in reason.numbers.items()
+    }
+    return WORDS[reason.code].format(**numbers)
+
+
+def error_words(error: Exception) -> str:
+    """What an error says to a user: a reason's words, or the error's own."""
+    return reason_words(error.reason) if isinstance(error, NotEnough) else str(error)
+
+
+def warm_up_words(found: "WarmUp") -> str:
+    """What the first trials did."""
+    if not found.trials:
+        return f"no warm-up seen in {found.n} trials"
+    first = "first trial" if found.trials == 1 else f"first {found.trials} trials"
+    return f"warm-up: the {first} of {found.n} differ from the rest in {found.differs_in}"
+
+
+def _behind(reason: Number) -> str:
+    return reason_words(reason) if isinstance(reason, Reason) else str(reason)
+
+
+# A number that is not printed as it is, by its name.
+_SPOKEN: Mapping[str, Callable[[Number], str]] = {
+    "blocks": lambda blocks: "" if blocks == 1 else " in the worst block",
+    "centre": lambda centre: CENTRES[Centre(str(centre))],
+    "found": _behind,
+    "nested": lambda nested: (
+        "operators differ by part: nested" if nested else "trials or cells are missing"
+    ),
+    "rig_hidden": lambda hidden: (
+        " (the rig's own spread is too small for the resolution to show)" if hidden else ""
+    ),
+}
+
+_VALUE = "{value:.4g} ± {expanded:.2g} {unit}"
+_INSIDE = "{inside} of {n} settings lay within ±{tolerance:.3g} {unit}: the true share"
+_TAKES = "with that spread a share of {share:.3g} takes ±{holds:.3g} {unit}, so"
+
+WORDS: Mapping[Code, str] = {
+    # of any sample
+    Why.TOO_FEW: "{what}: {given} given, at least {least} are needed",
+    Why.TOO_FEW_GROUPS: "{what}: {given} group given, at least 2 are needed",
+    Why.NOT_A_NUMBER: "{what}: value {place} is {value}, not a number",
+    Why.MORE_THAN: "more than {most:,} would be needed",
+    # rounded readings
+    Why.NO_READINGS: "no readings given",
+    Why.OFF_GRID: "reading {place} is {value!r}, which is not a whole number of {resolution!r} "
+    "from {start!r}; give the resolution these were read to",
+    Why.TOO_FAR_FOR_GRID: "the readings reach too far for a resolution of {resolution!r}",
+    Why.NO_TWO_SETTINGS: "no block has two settings, and one alone has no spread",
+    Why.ALL_ALIKE: "all readings are alike: the spread is too small for this resolution to show, "
+    "which is not none; only an upper bound can be given",
+    Why.TWO_GRADUATIONS: "all readings fall on two neighbouring graduations, which a value at the "
+    "edge between them does with no spread at all; only an upper bound can be given",
+    Why.READ_AS_INTERVALS: "each reading is taken as an interval one resolution wide; from a few "
+    "resolutions up this agrees with the ordinary figure, below it the ordinary interval is wrong",
+    Why.TOO_NARROW_FOR_SHEPPARD: "Sheppard's correction needs a standard deviation of a resolution "
+    "or more",
+    # the mean
+    Why.ZERO_IS_FIRST_SETTING: "readings are relative to the block's first setting and share its "
+    "error: their spread is that of all settings, the first included, but how far the method is "
+    "off on average cannot be known from them",
+    Why.READINGS_ARE_DIFFERENCES: "readings are differences of neighbouring settings: one "
+    "setting's spread is theirs over the square root of two, and how far the method is off on "
+    "average cannot be known from them",
+    Why.ONE_READING: "one reading has no interval for its mean",
+    Why.SCATTER_HIDDEN: "all are alike: the rounding hides the scatter",
+    # the rig taken out
+    Why.NO_RIG_CHECK: "no rig check of this machine: run one, then analyse again",
+    Why.RIG_MORE_THAN_STUDY: "the rig check scatters significantly more than the whole study: "
+    "the rig was not the same in both, repeat the rig check",
+    Why.RIG_MORE_THAN_BOUND: "the rig check scatters more than the whole study can: the rig was "
+    "not the same in both, repeat the rig check",
+    Why.SETTING_ABOVE_RIG: "the setting scatters measurably more than the rig alone{rig_hidden}",
+    Why.SETTING_LIKE_RIG: "not distinguishable from the rig: the setting's own standard deviation "
+    "may be as small as zero, and is below {high:.3g}{rig_hidden}",
+    Why.SETTING_HIDDEN: "too small for this resolution to show; the bound is that of setting and "
+    "rig together",
+    # what is odd
+    Why.NONE_STANDS_OUT: "all readings are alike: none can stand out",
+    Why.DRIFT_TOO_FEW: "drift: needs blocks of 3 settings or more, 6 in all",
+    Why.DRIFT_HIDDEN: "all readings are alike: the rounding hides any drift",
+    Why.NEIGHBOURS_TOO_FEW: "neighbours are compared from {least} settings on",
+    Why.CORRELATION_HIDDEN: "all readings are alike: no correlation can be seen",
+    Why.WARM_UP_HIDDEN: "all readings are alike: no warm-up can be seen",
+    # spreads compared
+    Why.RATIO_HIDDEN: "readings are all alike: a ratio of spreads can't be formed",
+    Why.NO_METHODS_TO_COMPARE: "test of spreads: no operator and point has two methods to compare",
+    Why.NO_SPREAD_TO_COMPARE: "all readings of each block are alike: no spread to compare",
+    Why.NOT_THE_SAME_METHODS: "interaction: needs two operators or more, each with the same "
+    "methods",
+    Why.METHOD_LACKING: "only one of the methods for {operators}",
+    Why.TOO_FEW_OPERATORS: "fewer than two operators have a spread in both methods",
+    Why.CELL_ALIKE: "an operator's readings with one method are alike in every block",
+    # components
+    Why.NO_REPEATS: "no group has two values: nothing shows how they repeat",
+    Why.NO_FREEDOM_LEFT: "no degrees of freedom are left for an F test",
+    Why.NO_ERROR_TO_TEST_BY: "nothing varies within the groups, so there is no error to test by",
+    Why.TOO_FEW_PARTS: "gauge study: needs at least 2 parts and 2 operators",
+    Why.NESTED_WITHOUT_REPEATS: "gauge study: nested operators need at least two trials of one "
+    "part",
+    Why.NO_UNIQUE_TABLE: "{nested}: no unique table of sums of squares",
+    Why.ROW_NOT_A_NUMBER: "crossed study: row {row} is not a number",
+    Why.READINGS_TOO_LARGE: "crossed study: the readings are too large to add up",
+    Why.TOO_MANY_CELLS: "crossed study: more than {most} cells, or a part or operator numbered "
+    "below 0",
+    Why.UNEVEN_CELLS: "crossed study: cells differ in trials, use REML",
+    Why.REPEATS_EXACTLY: "crossed study: readings repeat exactly, the rounding hides their scatter",
+    Why.REML_TOO_MANY_CELLS: "REML: more than {most} cells; balance the table or split it",
+    Why.REML_ALL_ALIKE: "REML: all readings are alike, the rounding hides their scatter",
+    Why.REML_TOLD_EXACTLY: "REML: the effects tell every reading exactly, so no scatter is left "
+    "over",
+    Why.REML_NOT_TOLD_APART: "REML: two effects can't be told apart in this table",
+    Why.REML_ONE_LEVEL: "REML: {effect} has only one level, its scatter can't be seen",
+    Why.FULL_TABLE: "full table, analysis of variance with interaction",
+    Why.FULL_TABLE_ONE_TRIAL: "full table, one trial a cell: the interaction can't be told from "
+    "repeatability",
+    Why.FULL_TABLE_POOLED: "full table, analysis of variance; the interaction is pooled with "
+    "repeatability because its p value is above {above:g}",
+    Why.BY_LIKELIHOOD: "{nested}; restricted maximum likelihood, nothing pooled, components stop "
+    "at zero",
+    Why.NOTHING_VARIES: "nothing varies at all",
+    Why.MEASURING_SHOWS_NOTHING: "the measuring shows no variation, so categories can't be counted",
+    Why.NO_MEAN_SQUARE: "a mean square is {value}, must be 0 or more",
+    Why.TOO_FEW_LABORATORIES: "needs at least {least} laboratories and 2 readings each",
+    Why.LABORATORIES_SAME_MEAN: "all laboratories have the same mean",
+    Why.LABORATORIES_DO_NOT_VARY: "no laboratory's readings vary",
+    # claims
+    Why.NO_SPREAD_TO_JUDGE: "a standard deviation of {sd} can't be judged",
+    Why.NO_LIMITS: "limits for the spread of at least 2 settings are needed",
+    Why.NO_FREEDOM: "n is {n}, degrees of freedom {df}: both must be above 0",
+    Why.NO_DATUM: "without a datum the bias is unknown: judge the spread about its own mean",
+    Why.REACH_WITHIN: "a share of {share:.3g} lies within ±{high:.3g} {unit} of {centre}{blocks} "
+    "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}",
+    Why.REACH_BEYOND: "holding a share of {share:.3g} takes at least ±{low:.3g} {unit} of "
+    "{centre}{blocks} at confidence {confidence:.3g}, beyond the tolerance of ±{tolerance:.3g} "
+    "{unit}",
+    Why.REACH_AROUND: "the half-width of {centre}{blocks} that holds a share of {share:.3g} may be "
+    "anything from {low:.3g} to {high:.3g} {unit}; the tolerance of ±{tolerance:.3g} {unit} lies "
+    "between",
+    Why.SHARE_AT_LEAST: f"{_INSIDE} is at least {{low:.3f}}",
+    Why.SHARE_AT_MOST: f"{_INSIDE} is at most {{high:.3f}}",
+    Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
+    Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
+    Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
+    Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
+    Why.VALUE_BEYOND: f"{_VALUE} lies beyond the limits by more than {{guard:.2g}} {{unit}}",
+    Why.VALUE_TOO_NEAR: f"{_VALUE} lies too near a limit for its uncertainty",
+    Why.NO_ROOM_FOR_VALUE: f"{_VALUE} can't be accepted wherever it lies: the uncertainty leaves "
+    "no room in the tolerance",
+    Why.VALUE_NOT_JUDGED: "value {value} with uncertainty {u} can't be judged",
+    # over time
+    Why.CHECKS_TOO_FEW: "{given} checks for the limits: at least {least} are needed",
+    Why.CHECKS_ALIKE: "{given} checks all alike: the resolution hides the rig's spread",
+    # geometry
+    Why.TOO_FEW_TARGETS: "{side}: each of 2 targets or more needs its row",
+    Why.TOO_FEW_RUNS: "{side}: each target needs the same number of runs, at least 2",
+    Why.RUN_NOT_A_NUMBER: "{side}: target {target}, run {run} isn't a number",
+    Why.FEW_RUNS: "{runs} runs in a direction; the standard asks for {asked}",
+    Why.TOO_FEW_POINTS: "{given} points: a plane needs at least 3",
+    Why.POINT_NOT_A_NUMBER: "point {place} has a value that isn't a number",
+    Why.POINTS_ON_A_LINE: "all points lie on one line: a plane needs one off it",
+    Why.SHAPE_NOT_TOLD: "these points can't tell {what} from the rest of the shape",
+    Why.NO_POINT_FOR_DOUBT: "{value:.4g}, but {points} points leave none to judge its uncertainty "
+    "by; measure more points, or give the rig's spread",
+    Why.UNITS_DIFFER: "the heights vary more than the points are apart: are all in one unit?",
+    # uncertainty budgets
+    Why.NO_CONTRIBUTION: "a budget needs at least one contribution",
+    Why.NAMES_TWICE: "contributions need different names: {names}",
+    Why.NO_SUCH_CONTRIBUTION: "no contribution is called {names}",
+    Why.INPUT_UNUSABLE: "{name}: value {value}, u {u}, df {df} can't be used",
+    Why.CORRELATIONS_CONTRADICT: "these correlations contradict each other",
+    Why.MODEL_HAS_NO_VALUE: "{measurand}: the model gives no finite value at the inputs' values",
+    Why.MODEL_FAILS: "{measurand}: the model fails for some values of its inputs",
+    Why.UNIFORM_DOMINATES: "{name} is most of the uncertainty and has sharp limits: a factor from "
+    "Student's t overstates; take the Monte Carlo interval",
+    Why.MODEL_BENDS: "the model bends within the inputs' uncertainties: take the Monte Carlo "
+    "interval",
+    Why.CORRELATED_FREEDOM: "some inputs are correlated: the effective degrees of freedom are a "
+    "cautious reading",
+    # what the report holds back
+    Withheld.ALL_SAY_THE_SAME: "all {unit} say the same, so that rounding hides the scatter",
+    Withheld.NO_COMMON_POINT: "they have no point in common",
+    Withheld.SINGLE_BLOCK: "one has a single block there, whose readings all share its zero",
+    Withheld.DIFFERENCES_SHOW_NO_DRIFT: "differences show no drift",
+    Withheld.DIFFERENCES_SHARE_A_SETTING: "neighbouring differences share a setting",
+    Withheld.BOUND_IN_SOME_HANDS: "in some hands its spread is no more than a bound",
+    Withheld.TOO_MANY_TO_SHUFFLE: "too many settings to shuffle; the ratios above are sure enough",
+    Withheld.BLOCKS_TOO_SHORT: "blocks of fewer than {least} settings show no spread",
+    Withheld.OWN_ZEROS: "each block has a zero of its own, so what lies between points and between "
+    "operators can't be seen: that takes one datum for all",
+    Withheld.NOT_ONE_DATUM: "readings do not count from one datum",
+    Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
+    "is not known",
+    Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
+}

@@ -1,0 +1,187 @@
+"""How many trials it takes, as it is told. A part that was not asked for is None.
+
+Where no number of trials would do, `trials` is None and `why_no_trials` says why.
+"""
+
+from dataclasses import dataclass
+
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.claim import Centre
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """The chance of success with so many trials."""
+
+    trials: int
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnowRow:
+    """With so many trials: the chance, and where the true spread lies, in units of s."""
+
+    trials: int
+    chance: float
+    sigma_low: float
+    sigma_high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Know:
+    """Trials after which s lies within ± `within` (a share) of σ, with that confidence."""
+
+    within: float
+    confidence: float
+    trials: int
+    table: tuple[KnowRow, ...]
+    curve: tuple[Chance, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeeRow:
+    """With so many trials of each method: the chance, and the smallest ratio that would show."""
+
+    trials: int
+    chance: float
+    smallest_ratio: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class See:
+    """Trials of each of two methods that show a true ratio of their spreads."""
+
+    ratio: float
+    power: float
+    risk: float
+    trials: int
+    table: tuple[SeeRow, ...]
+    curve: tuple[Chance, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prove:
+    """Trials that prove a claim, were `sd_mm` and `bias_mm` the truth."""
+
+    within_mm: float
+    proportion: float
+    confidence: float
+    centre: Centre
+    sd_mm: float
+    bias_mm: float
+    power: float
+    trials: int | None
+    why_no_trials: Reason | None
+    table: tuple[Chance, ...]
+    curve: tuple[Chance, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guesses:
+    """A claim for several guesses at the true spread, the widest first."""
+
+    guesses: tuple[Prove, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadFound:
+    """The spread of one method in one pair of hands, and the trials that would prove the claim.
+
+    sd_mm: None where only the upper limit is known. trials: were the truth `sd_mm`, and were it
+    `upper_mm`, the upper end of its interval.
+    """
+
+    method: str
+    operator: str
+    n: int
+    sd_mm: float | None
+    upper_mm: float
+    bias_mm: float
+    trials: int | None
+    why_no_trials: Reason | None
+    trials_at_upper: int | None
+    why_no_trials_at_upper: Reason | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigCheck:
+    """The rig check by which an analysis judges a run. why: a sentence; doubts: sentences."""
+
+    run: int
+    why: str
+    doubts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ByRun:
+    """What a run on record says for the next study.
+
+    trials: of each, that prove the claim wherever it is true; None where it is nowhere. rig: what
+    an analysis would take out.
+    """
+
+    run: int
+    within_mm: float
+    proportion: float
+    confidence: float
+    centre: Centre
+    power: float
+    spreads: tuple[SpreadFound, ...]
+    trials: int | None
+    rig: RigCheck | None
+    trial_seconds: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnowBrief:
+    """Trials that know a spread to within a share."""
+
+    within: float
+    trials: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeeBrief:
+    """Trials of each method that show a ratio of spreads."""
+
+    ratio: float
+    trials: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProveBrief:
+    """Trials that prove a tolerance, for a spread in tolerances."""
+
+    sd_in_tolerances: float
+    trials: int | None
+    why_no_trials: Reason | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overview:
+    """All three questions for common wishes, the cheapest first.
+
+    usual_know, usual_see, usual_prove: those to start from. curve: of `usual_see`.
+    """
+
+    power: float
+    confidence: float
+    know: tuple[KnowBrief, ...]
+    see: tuple[SeeBrief, ...]
+    prove: tuple[ProveBrief, ...]
+    usual_know: KnowBrief
+    usual_see: SeeBrief
+    usual_prove: ProveBrief
+    curve: tuple[Chance, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The answers to what was asked. trial_seconds: how long a trial takes; None: not known."""
+
+    trial_seconds: float | None
+    know: Know | None = None
+    see: See | None = None
+    prove: Prove | Guesses | None = None
+    by_run: ByRun | None = None
+    overview: Overview | None = None

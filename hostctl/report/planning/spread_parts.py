@@ -1,0 +1,85 @@
+"""How many trials to know a spread, and to see that one spreads less, as parts of a document."""
+
+from hostctl.report.document.blocks import Paragraph, Part, Role, Table
+from hostctl.report.document.significant import chance, percent
+from hostctl.report.planning.result import Know, See
+from hostctl.report.planning.words import (
+    curve_figure,
+    marked,
+    number_columns,
+    taking,
+    time_cell,
+    time_head,
+)
+
+
+def know_part(know: Know, seconds: float | None) -> Part:
+    """How many trials to know a spread. seconds: how long a trial takes."""
+    within = f"±{chance(know.within)}"
+    answer = (
+        f"{know.trials} trials tell a spread to within {within}: in {chance(know.confidence)} of "
+        f"studies s is that near to the true standard deviation{taking(know.trials, seconds)}."
+    )
+    heads = ("trials", f"chance of {within}", "true spread from", "to", *time_head(seconds))
+    rows = tuple(
+        (
+            marked(row.trials, know.trials),
+            percent(row.chance),
+            f"{row.sigma_low:.2f} s",
+            f"{row.sigma_high:.2f} s",
+            *time_cell(row.trials, seconds),
+        )
+        for row in know.table
+    )
+    how = (
+        "Exact, from the chi-square law of s²/σ² for independent normal settings. 'True spread "
+        f"from … to': the usual {chance(know.confidence)} interval after that many trials. The "
+        "doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from 10)."
+    )
+    return Part(
+        title="To know a spread",
+        blocks=(
+            Paragraph(text=answer, role=Role.ANSWER),
+            Table(columns=number_columns(*heads), rows=rows),
+            curve_figure(know.curve, goal=know.confidence, answer=know.trials, counted="trials"),
+            Paragraph(text=how),
+        ),
+    )
+
+
+def see_part(see: See, seconds: float | None) -> Part:
+    """How many trials of each of two methods to see which spreads less."""
+    answer = (
+        f"{see.trials} trials of each method show it when one spreads {see.ratio:g} times as "
+        f"widely as the other, in {chance(see.power)} of studies{taking(2 * see.trials, seconds)}."
+    )
+    heads = (
+        "trials of each",
+        "chance to see it",
+        "smallest ratio that shows",
+        *time_head(seconds),
+    )
+    rows = tuple(
+        (
+            marked(row.trials, see.trials),
+            percent(row.chance),
+            f"{row.smallest_ratio:.2f}",
+            *time_cell(2 * row.trials, seconds),
+        )
+        for row in see.table
+    )
+    how = (
+        f"Power of the two-sided F test of two variances at a risk of {chance(see.risk)}, equal "
+        "numbers of each, independent normal settings. 'Smallest ratio that shows': of the "
+        "standard deviations found. With several methods compared at once the risk is shared, "
+        "and more trials are needed."
+    )
+    return Part(
+        title="To see that one spreads less",
+        blocks=(
+            Paragraph(text=answer, role=Role.ANSWER),
+            Table(columns=number_columns(*heads), rows=rows),
+            curve_figure(see.curve, goal=see.power, answer=see.trials, counted="trials of each"),
+            Paragraph(text=how),
+        ),
+    )

@@ -1,0 +1,90 @@
+"""Words and cells that several parts of a plan share."""
+
+from collections.abc import Sequence
+
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.claim import Centre
+from hostctl.report.document.blocks import Column, Figure
+from hostctl.report.document.reasons import CENTRES
+from hostctl.report.document.significant import chance
+from hostctl.report.figures.planning_curve import PlanningCurve
+from hostctl.report.planning.result import ByRun, Chance, Prove
+
+
+def needed(trials: int | None, why_none: Reason | None = None) -> str:
+    """The number of trials as a cell of a table; empty where neither is known."""
+    if trials is not None:
+        return str(trials)
+    if why_none is None:
+        return ""
+    return f"> {why_none.numbers['most']}" if "most" in why_none.numbers else "never"
+
+
+def marked(trials: int, answer: int | None) -> str:
+    """The number of trials as a cell, with an arrow where it is the answer."""
+    return f"→ {trials}" if trials == answer else str(trials)
+
+
+def number_columns(*heads: str) -> tuple[Column, ...]:
+    """Columns of numbers, where each cell says its own unit."""
+    return tuple(Column(head=head, is_number=True) for head in heads)
+
+
+def time_head(seconds: float | None) -> tuple[str, ...]:
+    """The head of the column of times, if there is one."""
+    return () if seconds is None else ("time",)
+
+
+def time_cell(trials: int | None, seconds: float | None) -> tuple[str, ...]:
+    """The cell below it."""
+    if seconds is None:
+        return ()
+    return ("",) if trials is None else (duration(trials * seconds),)
+
+
+def taking(trials: int, seconds: float | None) -> str:
+    """How much work it is, as the end of a sentence."""
+    return "" if seconds is None else f", about {duration(trials * seconds)} of work"
+
+
+def duration(seconds: float) -> str:
+    """Minutes, or hours and minutes; never less than a minute."""
+    minutes = max(1, round(seconds / 60))
+    return f"{minutes} min" if minutes < 100 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def claimed(claim: Prove | ByRun) -> str:
+    """What is to be proven, as part of a sentence."""
+    return (
+        f"at least {chance(claim.proportion)} of settings lie within ±{claim.within_mm:g} mm of "
+        f"{CENTRES[claim.centre]} ({chance(claim.confidence)} confidence)"
+    )
+
+
+def claim_how(claim: Prove | ByRun) -> str:
+    """By which method, with its source."""
+    if claim.centre is Centre.DATUM:
+        return (
+            "By a generalised pivotal quantity for mean and spread together (Liao, Lin and Iyer "
+            "2005), its chances approximate; ISO 16269-6 for tolerance intervals in general."
+        )
+    return (
+        "Exact for independent normal settings: one-sided chi-square limit of σ times the normal "
+        "quantile, the limit of a tolerance interval with known mean (ISO 16269-6). About a "
+        "datum (--bias) a bias counts too."
+    )
+
+
+def curve_figure(
+    curve: Sequence[Chance], *, goal: float, answer: int, counted: str, caption: str = ""
+) -> Figure:
+    """The curve; where it has no caption, the sentence before it says what it shows."""
+    drawing = PlanningCurve(
+        trials=tuple(point.trials for point in curve),
+        chances=tuple(point.chance for point in curve),
+        goal=goal,
+        answer=answer,
+        counted=counted,
+    )
+    says = caption or f"The chance rises with the trials and reaches {chance(goal)} at {answer}."
+    return Figure(drawing=drawing, says=says, captioned=bool(caption))

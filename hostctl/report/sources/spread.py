@@ -1,0 +1,29 @@
+"""The spread of each pair of hands with each method, as it was read: the rig is in it."""
+
+from collections.abc import Sequence
+
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
+from hostctl.report.sources.material import Block, Material
+
+Hands = tuple[str, str]
+"""Method and operator; both empty where nobody set anything."""
+
+
+def blocks_by_hands(material: Material) -> dict[Hands, list[Block]]:
+    """The blocks of each method and operator, sorted."""
+    found: dict[Hands, list[Block]] = {}
+    for block in material.blocks:
+        found.setdefault((block.method, block.operator), []).append(block)
+    return dict(sorted(found.items()))
+
+
+def spread_of(blocks: Sequence[Block], material: Material) -> RoundedSpread | None:
+    """Their spread, each about its own mean; None where they are too few for one."""
+    values = [block.values_mm for block in blocks]
+    try:
+        return rounded_spread(
+            values, resolution=material.resolution_mm, reference=material.reference
+        )
+    except NotEnough:
+        return None

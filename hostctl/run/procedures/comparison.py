@@ -1,0 +1,45 @@
+"""A comparison: operators set the gap, by one method or several."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from hostctl.config.study_kind import KindWords
+from hostctl.deeds import SetGap
+from hostctl.records import Place
+from hostctl.run.procedures.motions import BringAndRead, GoOver, StepDeed
+from hostctl.run.procedures.procedure import ProcedureParts, SoFar
+from hostctl.run.procedures.schedule import Scheduled
+from hostctl.run.procedures.turning_away import turn_away_deg, turned_away
+
+if TYPE_CHECKING:
+    from hostctl.config.study import Study
+
+
+class Comparison(Scheduled):
+    """Before each reading the screw is turned away, and the gap set."""
+
+    words: ClassVar[KindWords] = KindWords(about="Operators set the gap, by one method or several.")
+
+    @staticmethod
+    def check(study: "Study") -> None:
+        """Somebody sets the gap, somehow."""
+        from hostctl.config.checked import Misplaced
+
+        for what, given in (("methods", study.methods), ("operators", study.operators)):
+            if not given:
+                raise Misplaced("a comparison needs at least one", what)
+
+    def __init__(self, parts: ProcedureParts) -> None:
+        super().__init__(parts, [method.name for method in parts.study.methods])
+
+    def deeds(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
+        """Set, then read; but a zero on a gauge block comes before anything is set."""
+        return self.zero_on_block(place) or tuple(self._set_and_read(place))
+
+    def _set_and_read(self, place: Place) -> Iterator[StepDeed]:
+        yield GoOver(point=place.point)
+        turn_deg = turn_away_deg(self._parts.study, self._parts.seed, place)
+        if turn_deg:
+            yield turned_away(self._parts.machine, place.point, turn_deg)
+        yield SetGap(method=place.method)
+        yield BringAndRead(point=place.point)

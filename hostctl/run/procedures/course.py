@@ -1,0 +1,43 @@
+"""The course of one run: what its procedure decides is kept, before anything comes of it."""
+
+from hostctl.records import Place
+from hostctl.run.procedures.motions import StepDeed
+from hostctl.run.procedures.procedure import Decision, Finished, Trial
+from hostctl.run.procedures.proposals import Proposals
+from hostctl.run.record.journal import Journal
+from hostctl.run.record.progress import Progress
+
+MOST_DECISIONS = 20
+"""As many in a row, with no step between, as a procedure may take; more are a mistake of its."""
+
+
+class Course:
+    """Asks for what comes next until it is a step, or nothing more."""
+
+    def __init__(self, proposals: Proposals, journal: Journal, progress: Progress) -> None:
+        self._proposals = proposals
+        self._journal = journal
+        self._progress = progress
+
+    async def upcoming(self) -> Trial | Finished:
+        """What is to be done now; what is decided on the way is on disk.
+
+        Raises PluginError or StoreError.
+        """
+        for _ in range(MOST_DECISIONS):
+            proposed = self._proposals.next(self._progress.so_far)
+            if not isinstance(proposed, Decision):
+                return proposed
+            await self._journal.keep_decision(proposed)
+            self._progress.decide(proposed)
+        raise self._proposals.refused(f"decides {MOST_DECISIONS} times in a row and does nothing")
+
+    def deeds(self, place: Place) -> tuple[StepDeed, ...]:
+        """How the step at `place` is carried out. Raises PluginError."""
+        return self._proposals.deeds(place, self._progress.so_far)
+
+    def begun_blocks(self) -> list[Trial]:
+        """One trial of each block that is begun and not finished. Raises PluginError."""
+        begun = self._progress.begun()
+        to_come = self._proposals.still_to_come(self._progress.so_far)
+        return [trial for trial in to_come if trial.block in begun]

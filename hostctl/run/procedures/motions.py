@@ -1,0 +1,45 @@
+"""What a step is made of: the machine's deeds, beside those that people do (`hostctl/deeds.py`).
+
+The set is closed. Whoever proposes a step picks from it; the run alone carries it out: it counts
+down, keeps inside the envelope, holds, and takes a gauge block away before anything goes sideways.
+"""
+
+from dataclasses import dataclass
+
+from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoOver:
+    """The head lifts and goes with its nozzle over a point."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoAway:
+    """The head lifts and goes with its nozzle over a point: coming back is part of the reading."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryPlungerOver:
+    """The head lifts and goes with the indicator's plunger, high up, over a point."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BringAndRead:
+    """The gauge is brought to a point and read: on the gauge block where one was just laid.
+
+    The reading is that of the step; of trial 0 it is the block's zero.
+    """
+
+    point: str
+
+
+Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead
+PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock
+StepDeed = Motion | PeoplesDeed

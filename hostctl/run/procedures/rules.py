@@ -1,0 +1,127 @@
+"""What a step may be: in order on this machine, in this study, and as its kind says of itself.
+
+Each rule gives its faults, each a sentence about the kind, begun by its verb. None: it is in order.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from hostctl.config.study_kind import KindWords
+from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
+from hostctl.records import Place
+from hostctl.run.procedures.motions import (
+    BringAndRead,
+    CarryPlungerOver,
+    GoAway,
+    GoOver,
+    Motion,
+    PeoplesDeed,
+    StepDeed,
+)
+from hostctl.run.procedures.procedure import NO_OPERATOR, SoFar, Trial
+from hostctl.run.procedures.turning_away import turned_away
+
+if TYPE_CHECKING:
+    from hostctl.config.machine import Machine
+    from hostctl.config.study import Study
+
+Faults = Iterator[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """The rules of one study on one machine. gauge_is_typed: whether a person reads the gauge."""
+
+    study: "Study"
+    machine: "Machine"
+    words: KindWords
+    gauge_is_typed: bool
+
+    def faults_of(self, trial: Trial, so_far: SoFar) -> Faults:
+        """What is wrong with a step's place in the study."""
+        if self._is_nowhere(trial.point):
+            yield self._no_point(trial.point)
+        if trial.block < 1 or trial.trial < 0:
+            yield f"counts wrongly: block {trial.block}, trial {trial.trial}"
+        if trial.operator not in (NO_OPERATOR, *self.study.operators):
+            yield f"names '{trial.operator}', who is no operator of the study"
+        if trial.spot in so_far.done:
+            yield f"proposes trial {trial.trial} of block {trial.block}, which is done"
+
+    def faults_among(self, deeds: Sequence[StepDeed], place: Place) -> Faults:
+        """What is wrong with a step's deeds."""
+        if not deeds:
+            yield f"proposes nothing to be done at trial {place.trial} of block {place.block}"
+        for number, deed in enumerate(deeds):
+            before = deeds[:number]
+            given: object = deed  # a stranger's code may give anything
+            match given:
+                case GoOver() | GoAway() | CarryPlungerOver() | BringAndRead():
+                    yield from self._of_motion(given, before)
+                case TurnScrew() | SetGap() | LayBlock() | TakeBlock():
+                    yield from self._of_people(given, before, place)
+                case _:
+                    yield f"proposes {given!r:.60}, which is no deed of a step"
+
+    def _of_motion(self, deed: Motion, before: Sequence[StepDeed]) -> Faults:
+        if self._is_nowhere(deed.point):
+            yield self._no_point(deed.point)
+        if any(isinstance(each, BringAndRead) for each in before):
+            yield "moves on after the reading; that belongs to a step of its own"
+        if isinstance(deed, BringAndRead):
+            yield from self._of_reading(deed, before)
+
+    def _of_reading(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Faults:
+        if self.words.asks_nobody and self.gauge_is_typed:
+            yield "reads a gauge that somebody has to type, but says that nobody is asked"
+        blocks = [each for each in before if isinstance(each, LayBlock | TakeBlock)]
+        lies = bool(blocks) and isinstance(blocks[-1], LayBlock)
+        if lies and _carried_to(before) != deed.point:
+            yield "reads elsewhere than on the gauge block that was laid"
+
+    def _of_people(self, deed: PeoplesDeed, before: Sequence[StepDeed], place: Place) -> Faults:
+        if self.words.asks_nobody:
+            yield f"asks for hands ({deed.do}), but says that nobody is asked"
+        match deed:
+            case SetGap() | TurnScrew():
+                yield from self._of_setting(deed, before, place)
+            case LayBlock():
+                yield from self._of_laying(deed, before, place)
+            case TakeBlock():
+                pass  # it can always go away
+
+    def _of_setting(
+        self, deed: SetGap | TurnScrew, before: Sequence[StepDeed], place: Place
+    ) -> Faults:
+        if not self.words.people_set:
+            yield f"has something set ({deed.do}), but says that nobody sets anything"
+        motions = [each for each in before if isinstance(each, Motion)]
+        if motions[-1:] != [GoOver(point=place.point)]:
+            yield f"has something set ({deed.do}) where the nozzle is not over {place.point}"
+        if isinstance(deed, SetGap):
+            if deed.method not in [method.name for method in self.study.methods]:
+                yield f"has the gap set by '{deed.method}', which is no method of the study"
+        elif not 0 < deed.turn_deg <= 360 or deed != self._lowered_at(place, deed.turn_deg):
+            yield f"has a screw turned so that the bed is not lowered at {place.point}"
+
+    def _of_laying(self, deed: LayBlock, before: Sequence[StepDeed], place: Place) -> Faults:
+        if before[-1:] != (CarryPlungerOver(point=place.point),):
+            yield f"has the gauge block laid where the plunger is not over {place.point}"
+        if self.study.reference != "datum" or deed.thick_mm != self.study.gauge.block_mm:
+            yield "has a gauge block laid that the study does not have"
+
+    def _lowered_at(self, place: Place, turn_deg: float) -> TurnScrew:
+        return turned_away(self.machine, place.point, turn_deg)
+
+    def _is_nowhere(self, name: str) -> bool:
+        return name not in [point.name for point in self.machine.points]
+
+    def _no_point(self, name: str) -> str:
+        return f"goes to {name!r:.60}, which is no point of machine '{self.machine.machine}'"
+
+
+def _carried_to(before: Sequence[StepDeed]) -> str | None:
+    """Where the plunger was carried to last."""
+    carried = [each.point for each in before if isinstance(each, CarryPlungerOver)]
+    return carried[-1] if carried else None

@@ -1,0 +1,121 @@
+"""Getting ready: whatever is still to be done before a step can be carried out."""
+
+from dataclasses import replace
+
+from hostctl.config.study import Reference, Warmth
+from hostctl.gauges.gauge import Gauge
+from hostctl.machine.machine import Machine
+from hostctl.records import Heat, Moving
+from hostctl.run import wording
+from hostctl.run.asking import Asking
+from hostctl.run.cycle import Cycle
+from hostctl.run.desk import Desk
+from hostctl.run.holds.holding import Holding
+from hostctl.run.holds.watch import Watch
+from hostctl.run.order import RunOrder
+from hostctl.run.procedures.course import Course
+from hostctl.run.procedures.procedure import Trial
+from hostctl.run.record.answered import told_on_resuming
+from hostctl.run.record.journal import Journal
+from hostctl.run.record.progress import Progress
+
+REPLUG_S = 30.0
+"""How long connecting again waits for a port that went away."""
+
+
+class Readying:
+    """Confirmed by a person, homed, warm where the study asks for it, its dry cycles made."""
+
+    def __init__(
+        self,
+        *,
+        order: RunOrder,
+        machine: Machine,
+        gauge: Gauge,
+        asking: Asking,
+        holding: Holding,
+        watch: Watch,
+        journal: Journal,
+        desk: Desk,
+        cycle: Cycle,
+        course: Course,
+        progress: Progress,
+    ) -> None:
+        self._order = order
+        self._study = order.study
+        self._machine = machine
+        self._gauge = gauge
+        self._asking = asking
+        self._holding = holding
+        self._watch = watch
+        self._journal = journal
+        self._desk = desk
+        self._cycle = cycle
+        self._course = course
+        self._progress = progress
+        self._confirmed = False
+        self._dry_cycles_made = False
+        self._bed_is_warm = False
+
+    async def get_ready(self) -> None:
+        """Before each step; usually there is nothing to be done.
+
+        Raises the operator's words, a fault, PluginError or StoreError.
+        """
+        if not self._confirmed:
+            words = wording.start(self._study, self._order.machine)
+            told = told_on_resuming(self._order.resume)
+            words = replace(words, detail=f"{told} {words.detail}".strip())
+            await self._asking.ask(words)
+            self._confirmed = True
+        if not self._machine.homed:
+            await self._home()
+        if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
+            await self._warm_bed(self._study.warmth)
+        if not self._dry_cycles_made:
+            await self._make_dry_cycles()
+
+    def at_stake(self) -> list[Trial]:
+        """One trial of each block that homing makes begin again. Raises PluginError."""
+        if self._gauge.own_zero and self._study.reference is Reference.DATUM:
+            return []
+        return self._course.begun_blocks()
+
+    async def _home(self) -> None:
+        if not self._machine.ours:
+            self._bed_is_warm = False  # a board that is taken over has its heaters off
+            self._desk.tell(Moving(what="Connecting to the machine."))
+            await self._machine.make_ready(REPLUG_S)
+        await self._machine.check_cool()
+        await self._course.upcoming()  # what the readings decide is decided while they count
+        await self._begin_blocks_again()
+        upcoming = await self._course.upcoming()
+        if isinstance(upcoming, Trial):
+            place = self._progress.place(self._journal.run, upcoming)
+            await self._cycle.clear_bed_for_homing(place)
+        await self._asking.before_motion("The head rises, then all axes home.")
+        await self._machine.home()
+        await self._journal.note("homed", "")
+
+    async def _begin_blocks_again(self) -> None:
+        """Homing shifts the axes a little, so a zero set by hand is lost with it."""
+        self._cycle.forget_zero()
+        for trial in self.at_stake():
+            place = self._progress.place(self._journal.run, trial)
+            await self._journal.mark(place, "void", "zero lost", whole_block=True)
+            self._progress.begin_again(trial.block)
+
+    async def _make_dry_cycles(self) -> None:
+        upcoming = await self._course.upcoming()
+        if isinstance(upcoming, Trial):
+            await self._cycle.dry_cycles(upcoming.point, self._order.machine.dry_cycles)
+            self._dry_cycles_made = True
+
+    async def _warm_bed(self, warmth: Warmth) -> None:
+        def look_up(heat: Heat) -> None:
+            self._watch.check()
+            if heat.bed_c is not None:
+                self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))
+
+        await self._machine.heaters.warm_bed(warmth.bed_c, warmth.soak_s, look_up)
+        self._bed_is_warm, self._holding.cooled = True, False

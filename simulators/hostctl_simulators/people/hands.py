@@ -1,0 +1,151 @@
+"""What a person can do and see at a printer, wherever the printer is simulated.
+
+`World` is the one in this process. `RemoteHands` reaches a world in another process over a Unix
+socket, one JSON object a line each way: `{"do": "turn_screw", "with": ["front-left", 90,
+"clockwise"]}` is answered by `{"gives": null}` or `{"error": "…"}`.
+"""
+
+import asyncio
+import json
+import socket
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Protocol, cast
+
+from hostctl_simulators.board.panel import Panel
+from hostctl_simulators.physical.bed import Direction
+from hostctl_simulators.physical.world import World
+
+DEEDS = (
+    "screw_names",
+    "nearest_screw",
+    "turn_screw",
+    "gap_mm",
+    "read_indicator",
+    "zero_indicator",
+    "lay_block",
+)
+AT_THE_SCREEN = (
+    "heat",
+    "targets_c",
+    "obeyed",
+    "start_job",
+    "end_job",
+    "switch_to_inches",
+    "pull_cable_at",
+)
+
+
+class Hands(Protocol):
+    """A person's hands and eyes at the printer."""
+
+    @property
+    def seed(self) -> int: ...
+    def screw_names(self) -> list[str]: ...
+    def nearest_screw(self) -> str: ...
+    def turn_screw(self, name: str, degrees: float, direction: Direction) -> None: ...
+    def gap_mm(self) -> float: ...
+    def read_indicator(self) -> float: ...
+    def zero_indicator(self) -> None: ...
+    def lay_block(self, thick_mm: float) -> None: ...
+
+
+class RemoteHands:
+    """Hands at a printer in another process. Raises OSError where the socket is gone."""
+
+    def __init__(self, path: Path) -> None:
+        self._socket = socket.socket(socket.AF_UNIX)
+        try:
+            self._socket.connect(str(path))
+        except OSError:
+            self._socket.close()
+            raise
+        self._lines = self._socket.makefile("rw", encoding="utf-8")
+        self.seed = cast(int, self._ask("seed"))
+
+    def close(self) -> None:
+        """Let go."""
+        self._lines.close()
+        self._socket.close()
+
+    def screw_names(self) -> list[str]:
+        """See `World`."""
+        return cast(list[str], self._ask("screw_names"))
+
+    def nearest_screw(self) -> str:
+        """See `World`."""
+        return cast(str, self._ask("nearest_screw"))
+
+    def turn_screw(self, name: str, degrees: float, direction: Direction) -> None:
+        """See `World`."""
+        self._ask("turn_screw", name, degrees, direction)
+
+    def gap_mm(self) -> float:
+        """See `World`."""
+        return cast(float, self._ask("gap_mm"))
+
+    def read_indicator(self) -> float:
+        """See `World`."""
+        return cast(float, self._ask("read_indicator"))
+
+    def zero_indicator(self) -> None:
+        """See `World`."""
+        self._ask("zero_indicator")
+
+    def lay_block(self, thick_mm: float) -> None:
+        """See `World`."""
+        self._ask("lay_block", thick_mm)
+
+    def _ask(self, deed: str, *given: object) -> object:
+        self._lines.write(json.dumps({"do": deed, "with": given}) + "\n")
+        self._lines.flush()
+        answer = json.loads(self._lines.readline() or '{"error": "the printer is gone"}')
+        if "error" in answer:
+            raise LookupError(answer["error"])
+        return answer["gives"]
+
+
+@asynccontextmanager
+async def serve_hands(world: World, path: Path, panel: Panel | None = None) -> AsyncIterator[None]:
+    """Let other processes put their hands on `world`, and on its own screen, through a Unix socket
+    at `path`.
+    """
+    attending: dict[asyncio.Task[object] | None, asyncio.StreamWriter] = {}
+
+    async def attend(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        attending[asyncio.current_task()] = writer
+        try:
+            while line := await reader.readline():
+                writer.write(json.dumps(_do(world, panel, line)).encode() + b"\n")
+                await writer.drain()
+        except ConnectionError:
+            pass
+        finally:
+            del attending[asyncio.current_task()]
+            writer.close()
+
+    path.unlink(missing_ok=True)  # noqa: ASYNC240  # once, before anything runs
+    server = await asyncio.start_unix_server(attend, path)
+    try:
+        yield
+    finally:
+        server.close()
+        for writer in attending.values():
+            writer.close()  # who attends then reads the end, and is waited for
+        await asyncio.gather(*(task for task in attending if task is not None))
+
+
+def _do(world: World, panel: Panel | None, line: bytes) -> dict[str, object]:
+    try:
+        asked = json.loads(line)
+        deed, given = asked["do"], asked.get("with", [])
+        if deed == "seed":
+            return {"gives": world.seed}
+        if deed in AT_THE_SCREEN and panel is not None:
+            return {"gives": getattr(panel, deed)(*given)}
+        if deed not in DEEDS:
+            return {"error": f"hands can't do '{deed}'"}
+        return {"gives": getattr(world, deed)(*given)}
+    except (ValueError, TypeError, LookupError) as cause:
+        return {"error": str(cause)}

@@ -1,0 +1,1 @@
+"""The bench: printers as built, bed, heat, head, indicator; and how well whose hands set."""

@@ -1,0 +1,149 @@
+"""The printers that can be simulated. Invented: no maker's machine is meant."""
+
+from dataclasses import dataclass
+from math import hypot
+
+from hostctl_simulators.physical.bed import BedKind, ScrewKind
+from hostctl_simulators.physical.indicator import IndicatorKind
+from hostctl_simulators.physical.skill import skill_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProbeKind:
+    """A touch probe on the head."""
+
+    offset_x_mm: float  # from the nozzle to the probe
+    offset_y_mm: float
+    reaches_mm: float  # how far above the bed the nozzle is when the probe triggers
+    sigma_mm: float  # standard deviation of one touch, everything included
+    speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrinterKind:
+    """One kind of printer, as built."""
+
+    name: str
+    dialect: str  # `classic` or `terse`
+    size_x_mm: float
+    size_y_mm: float
+    size_z_mm: float
+    lowest_z_mm: float  # below it the firmware does not go
+    baud: int
+    steps_per_mm: tuple[float, float, float]  # x, y, z
+    fastest_xy_mm_s: float
+    fastest_z_mm_s: float
+    acceleration_mm_s2: float
+    z_return_mm: float  # standard deviation of where the nozzle comes to rest, once a descent
+    home_z_mm: float  # standard deviation of where homing finds z = 0
+    bed: BedKind
+    indicator: IndicatorKind | None
+    probe: ProbeKind | None
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What the simulation was given, so that an analysis can be checked against it."""
+
+    kind: PrinterKind
+
+    @property
+    def rig_sigma_mm(self) -> float:
+        """What one reading scatters with nothing adjusted, before rounding: the return of the
+        axis and the play of the indicator. 0 where no indicator is fitted."""
+        if self.kind.indicator is None:
+            return 0.0
+        return hypot(self.kind.z_return_mm, self.kind.indicator.play_mm)
+
+    @property
+    def probe_sigma_mm(self) -> float | None:
+        """What one touch scatters; None without a probe."""
+        return self.kind.probe.sigma_mm if self.kind.probe else None
+
+    def hand_sigma_mm(self, method: str, operator: str) -> float:
+        """The hand and the method alone."""
+        return skill_of(method, operator).sigma_mm
+
+    def sigma_mm(self, method: str, operator: str) -> float:
+        """The scatter of one setting: the hand's, and the axis's return to the height at which
+        the gap is set. This is what total minus rig comes to."""
+        return hypot(self.hand_sigma_mm(method, operator), self.kind.z_return_mm)
+
+    def bias_mm(self, method: str, operator: str) -> float:
+        """By how much these hands leave the gap wider than the method aims at."""
+        return skill_of(method, operator).bias_mm
+
+
+INDICATOR = IndicatorKind(
+    offset_x_mm=25.0,
+    offset_y_mm=0.0,
+    hangs_mm=5.5,
+    travel_mm=10.0,
+    graduation_mm=0.01,
+    play_mm=0.0055,
+    hysteresis_mm=0.003,
+    bezel_mm=0.0008,
+)
+
+WORKSHOP_220 = PrinterKind(
+    name="workshop-220",
+    dialect="classic",
+    size_x_mm=220.0,
+    size_y_mm=220.0,
+    size_z_mm=250.0,
+    lowest_z_mm=0.0,
+    baud=115_200,
+    steps_per_mm=(80.0, 80.0, 400.0),
+    fastest_xy_mm_s=200.0,
+    fastest_z_mm_s=20.0,
+    acceleration_mm_s2=800.0,
+    z_return_mm=0.002,
+    home_z_mm=0.004,
+    bed=BedKind(
+        screws=(
+            ScrewKind(name="front-left", x_mm=30.0, y_mm=30.0),
+            ScrewKind(name="front-right", x_mm=190.0, y_mm=30.0),
+            ScrewKind(name="back-left", x_mm=30.0, y_mm=190.0),
+            ScrewKind(name="back-right", x_mm=190.0, y_mm=190.0),
+        ),
+        bow_mm=0.06,
+        drift_mm_per_c=0.0012,
+    ),
+    indicator=INDICATOR,
+    probe=None,
+)
+
+WORKSHOP_TRI = PrinterKind(
+    name="workshop-tri",
+    dialect="terse",
+    size_x_mm=300.0,
+    size_y_mm=300.0,
+    size_z_mm=300.0,
+    lowest_z_mm=-2.0,
+    baud=250_000,
+    steps_per_mm=(80.0, 80.0, 400.0),
+    fastest_xy_mm_s=250.0,
+    fastest_z_mm_s=20.0,
+    acceleration_mm_s2=1500.0,
+    z_return_mm=0.002,
+    home_z_mm=0.004,
+    bed=BedKind(
+        screws=(
+            ScrewKind(name="front-left", x_mm=40.0, y_mm=40.0),
+            ScrewKind(name="front-right", x_mm=260.0, y_mm=40.0),
+            ScrewKind(name="back", x_mm=150.0, y_mm=260.0),
+        ),
+        bow_mm=0.04,
+        drift_mm_per_c=0.0010,
+    ),
+    indicator=INDICATOR,
+    probe=ProbeKind(
+        offset_x_mm=0.0,
+        offset_y_mm=20.0,
+        reaches_mm=1.5,
+        sigma_mm=0.004,
+        speed_mm_s=4.0,
+    ),
+)
+
+PRINTERS = {kind.name: kind for kind in (WORKSHOP_220, WORKSHOP_TRI)}

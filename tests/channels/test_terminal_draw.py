@@ -1,0 +1,309 @@
+"""What the terminal shows: kept up to date from the news, and drawn to fit any size."""
+
+import re
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+
+import pytest
+from a_place import A_PLACE
+
+from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
+from hostctl.channels.terminal.letters import ROWS, large
+from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.view.seen import view_of_run
+from hostctl.channels.view.view import StationView
+from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
+from hostctl.records import (
+    AnswerRefused,
+    CountdownTicked,
+    HoldBegan,
+    HoldLifted,
+    Moving,
+    News,
+    Position,
+    Prompt,
+    PromptClosed,
+    PromptOpened,
+    Reading,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    Temperatures,
+    TrialMarked,
+)
+from hostctl.report.document.plain_ascii import in_ascii
+from hostctl.run.record.course import Course, course_after
+
+NOW = datetime(2026, 11, 25, tzinfo=UTC)
+NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)
+STARTED = RunStarted(
+    run=3, study="three-methods", machine="sim-220", trials_total=60, resumed=False
+)
+PLACE = replace(A_PLACE, run=3, method="feeler-gauge")
+TEXT = "Turn the screw until the leaf slides under the nozzle with a light drag."
+MOVES = "The head lifts and brings the indicator over the same place."
+SET = Prompt(
+    prompt_id="a",
+    deed=SetGap(method="paper-slip"),
+    text=TEXT,
+    detail="For volunteer-a. Confirm when it is set. Take your hands out of the machine first.",
+    moves_next=MOVES,
+    place=PLACE,
+    opened_at=NOW,
+    resolution_mm=None,
+)
+TURN = TurnScrew(screw="front-left", turn_deg=120, direction="clockwise")
+READ = replace(SET, prompt_id="b", deed=ReadIndicator(), text="Read it.", resolution_mm=0.01)
+
+
+def kept(value_mm: float, *, block: int = 1, done: int = 1, zero: bool = False) -> ReadingKept:
+    return ReadingKept(
+        reading_id=done,
+        place=replace(PLACE, block=block, trial=0 if zero else done, trials_done=done - 1),
+        reading=Reading(
+            value_mm=value_mm,
+            resolution_mm=0.01,
+            taken_at=NOW,
+            source="typed",
+            at=Position(x_mm=5, y_mm=30, z_mm=5),
+            temperatures=Temperatures(),
+        ),
+        relative_mm=value_mm,
+        is_zero=zero,
+        channel="terminal",
+    )
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What a terminal has heard so far."""
+
+    course: Course = field(default_factory=Course)
+    note: str = ""
+
+    def then(self, news: News, at_s: float) -> "Heard":
+        return Heard(course_after(self.course, news, lambda: at_s), note_after(self.note, news))
+
+    @property
+    def view(self) -> StationView:
+        return view_of_run(self.course)
+
+
+def heard(*news: News, pace_s: float = 20.0) -> Heard:
+    so_far = Heard()
+    for turn, item in enumerate(news):
+        so_far = so_far.then(item, turn * pace_s)
+    return so_far
+
+
+def drawn(
+    so_far: Heard, *, typed: str = "", columns: int = 80, rows: int = 24, look: Look = PLAIN
+) -> list[str]:
+    return draw(so_far.view, note=so_far.note, typed=typed, columns=columns, rows=rows, look=look)
+
+
+def screen(so_far: Heard, *, typed: str = "", columns: int = 80, rows: int = 24) -> str:
+    return "\n".join(drawn(so_far, typed=typed, columns=columns, rows=rows))
+
+
+@pytest.mark.parametrize(
+    ("news", "headline"),
+    [
+        ([], "WAIT"),
+        ([STARTED, PromptOpened(prompt=SET)], "SET GAP"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=ClearBed()))], "DO THIS"),
+        ([STARTED, PromptOpened(prompt=replace(SET, deed=TURN))], "TURN SCREW"),
+        (
+            [
+                STARTED,
+                PromptOpened(prompt=replace(SET, deed=ClearBed(), place=None)),
+            ],
+            "READY?",
+        ),
+        ([STARTED, PromptOpened(prompt=READ)], "READ INDICATOR"),
+        ([STARTED, CountdownTicked(seconds_left=3, what="It lifts.")], "MOVES IN 3"),
+        ([STARTED, Moving(what="It lifts.")], "MOVING"),
+        ([STARTED, HoldBegan(reason="The line is lost.")], "ON HOLD"),
+        ([STARTED, HoldBegan(reason="x"), PromptOpened(prompt=SET)], "ON HOLD"),
+        ([STARTED, HoldBegan(reason="x"), HoldLifted(channel="terminal")], "WAIT"),
+        ([STARTED, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, NOT_TOLD], "SWITCH IT OFF"),
+        ([STARTED, NOT_TOLD, PromptOpened(prompt=SET)], "SWITCH IT OFF"),
+        ([STARTED, NOT_TOLD, HoldBegan(reason="x", stopped=True)], "STOPPED"),
+        ([STARTED, NOT_TOLD, HoldLifted(channel="terminal")], "WAIT"),
+        ([STARTED, HoldBegan(reason="x", stopped=True), HoldBegan(reason="y")], "ON HOLD"),
+        ([STARTED, PromptOpened(prompt=SET), PromptClosed(prompt_id="a", because="x")], "WAIT"),
+        ([STARTED, RunFinished(run=3, complete=True, reason="all done")], "FINISHED"),
+        ([STARTED, RunFinished(run=3, complete=False, reason="ended")], "ENDED"),
+    ],
+)
+def test_the_headline_says_what_is_going_on(news: list[News], headline: str):
+    assert heard(*news).view.headline == headline
+
+
+def test_readings_shown_are_those_of_the_block_in_hand():
+    first = heard(STARTED, kept(0, zero=True), kept(0.01), kept(-0.02, done=2))
+    assert first.view.readings_mm == (0.01, -0.02)
+    assert first.then(kept(0.05, block=2), 99).view.readings_mm == (0.05,)
+    elsewhere = replace(READ, place=replace(PLACE, block=2, trial=0))
+    assert first.then(PromptOpened(prompt=elsewhere), 99).view.readings_mm == ()
+
+
+def test_a_reading_made_void_leaves_the_dots_and_the_last_reading():
+    void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
+    ask = PromptOpened(prompt=replace(SET, place=replace(PLACE, trial=2, attempt=2)))
+    before = [STARTED, kept(0.03, done=1), kept(-0.02, done=2)]
+    assert "last −0.02" in screen(heard(*before, ask))
+    shown = screen(heard(*before, void, ask))
+    assert "last +0.03" in shown
+    assert shown.count("●") == 1
+
+
+def test_a_block_begun_again_is_said_and_leaves_the_dots():
+    lost = TrialMarked(place=PLACE, mark="void", reason="zero lost", whole_block=True)
+    shown = screen(heard(STARTED, kept(0.03), lost))
+    assert "This block is begun again: zero lost." in shown
+    assert "●" not in shown
+
+
+def test_a_trial_counts_as_soon_as_it_is_kept_or_skipped_and_no_more_once_it_is_void():
+    second = replace(PLACE, trial=2, trials_done=1)
+    moving = Moving(what="The head lifts.")
+    before = [STARTED, kept(0, zero=True), kept(0.03, done=1), moving]
+    skipped = TrialMarked(place=second, mark="skipped", reason="said on terminal")
+    void = TrialMarked(place=replace(PLACE, trial=1), mark="void", reason="redo was said")
+    assert "0 of 60 done" in screen(heard(*before[:2]))
+    assert "1 of 60 done" in screen(heard(*before))
+    assert "2 of 60 done" in screen(heard(*before, skipped, moving))
+    assert "0 of 60 done" in screen(heard(*before, void, moving))
+
+
+@pytest.mark.parametrize(
+    ("news", "note"),
+    [
+        (AnswerRefused(prompt_id="a", channel="x", reason="it came late"), "it came late"),
+        (TrialMarked(place=PLACE, mark="void", reason="the zero was lost"), "the zero was lost"),
+    ],
+)
+def test_what_did_not_count_is_said(news: News, note: str):
+    assert note in screen(heard(STARTED, news))
+
+
+def test_what_was_said_of_one_question_does_not_stand_beside_the_next():
+    asked = heard(STARTED, PromptOpened(prompt=READ))
+    too_soon = replace(asked, note="Too soon after the question: look, then press again.")
+    following = too_soon.then(PromptClosed(prompt_id="b", because="answered"), 0.0)
+    following = following.then(PromptOpened(prompt=SET), 0.0)
+    assert "Too soon" not in screen(following)
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80, 132])
+@pytest.mark.parametrize("rows", [12, 20, 24, 50])
+@pytest.mark.parametrize("prompt", [SET, READ], ids=["set", "read"])
+def test_the_screen_fits_any_size(columns: int, rows: int, prompt: Prompt):
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=prompt))
+    lines = drawn(asked, typed="0.0", columns=columns, rows=rows)
+    visible = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
+    assert len(lines) == rows
+    assert max(len(line) for line in visible) <= columns
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(40, 12), (40, 14), (60, 16), (80, 18)])
+def test_the_number_being_typed_is_seen_on_the_smallest_screen(columns: int, rows: int):
+    read = replace(READ, text=TEXT, typed_in_graduations=True)
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=read))
+    shown = re.sub(r"\x1b\[[0-9;]*m", "", screen(asked, typed="-2", columns=columns, rows=rows))
+    assert "-2_ graduations of 0.01 mm" in shown
+    assert "READ INDICATOR" in shown
+    assert "[enter] keep the number" in shown
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(60, 20), (60, 24), (80, 24), (132, 40)])
+def test_the_deed_what_moves_next_and_the_keys_are_always_there(columns: int, rows: int):
+    asked = heard(STARTED, kept(0.02), PromptOpened(prompt=SET))
+    words = " ".join(
+        re.sub(r"\x1b\[[0-9;]*m", "", screen(asked, columns=columns, rows=rows)).split()
+    )
+    assert TEXT in words
+    assert f"Moves next: {MOVES}" in words
+    assert "[enter] done" in words
+    assert STOP_NOTE in words
+
+
+def test_a_typed_reading_is_shown_large():
+    shown = screen(heard(STARTED, PromptOpened(prompt=READ)), typed="-0.02")
+    assert all(line in shown for line in large("-0.02_"))
+
+
+def test_readings_are_dots_on_the_grid_of_graduations():
+    readings = [kept(0.02, done=1), kept(0.02, done=2), kept(-0.01, done=3)]
+    shown = screen(heard(STARTED, *readings, PromptOpened(prompt=SET)))
+    rows = [line for line in shown.splitlines() if "●" in line]
+    assert [row.count("●") for row in rows] == [1, 2]
+    assert "−0.03" in shown
+    assert "last −0.01" in shown
+
+
+def test_without_colour_no_colour_is_sent():
+    plain = screen(heard(STARTED, PromptOpened(prompt=SET)))
+    coloured = drawn(heard(STARTED, PromptOpened(prompt=SET)), look=Look())
+    assert not re.search(r"\x1b\[[0-9;]*3\dm", plain)
+    assert re.search(r"\x1b\[[0-9;]*3\dm", "".join(coloured))
+
+
+def test_large_letters_are_as_high_as_they_say_and_of_even_width():
+    lines = large("READ INDICATOR 0.5")
+    assert len(lines) == ROWS
+    assert len({len(line) for line in lines}) == 1
+
+
+@pytest.mark.parametrize("key", "0123456789+-.,_")
+def test_each_key_of_a_number_is_drawn_large_and_unlike_the_others(key: str):
+    others = [large(other) for other in "0123456789+-.,_" if other != key]
+    assert any(line.strip() for line in large(key))
+    assert large(key) not in others
+
+
+def test_names_are_never_broken_at_their_hyphens():
+    prompt = replace(SET, text="The head lowers to the set height over back-right now.")
+    lines = screen(heard(STARTED, PromptOpened(prompt=prompt)), columns=52).splitlines()
+    assert any("back-right" in line for line in lines)
+    assert not any(line.rstrip().endswith("back-") for line in lines)
+
+
+def test_while_held_the_keys_offer_no_hold_and_while_it_moves_they_do():
+    held = [STARTED, HoldBegan(reason="x"), PromptOpened(prompt=replace(SET, place=None))]
+    assert "[space]" not in screen(heard(*held))
+    assert "[space] hold" in screen(heard(STARTED, HoldBegan(reason="x")))
+    assert "[space] hold" in screen(heard(STARTED, Moving(what="It lifts.")))
+
+
+def test_a_trial_made_void_is_named():
+    void = TrialMarked(place=replace(PLACE, trial=2), mark="void", reason="redo was said")
+    assert "Trial 2 void: redo was said." in screen(heard(STARTED, void))
+
+
+def test_a_simulated_indicator_stands_beside_what_is_asked():
+    shown = screen(heard(STARTED, PromptOpened(prompt=replace(READ, text="Read it."))))
+    assert "Simulated" not in shown
+    simulated = replace(READ, simulated_indicator_mm=-0.02)
+    shown = screen(heard(STARTED, PromptOpened(prompt=simulated)))
+    assert "Simulated indicator: −0.02 mm" in shown
+
+
+def test_a_terminal_that_knows_ascii_alone_gets_no_large_letters_and_keeps_its_width():
+    asked = heard(STARTED, kept(0.01), PromptOpened(prompt=replace(READ, text="±" * 200)))
+    lines = drawn(asked, typed="0.0", look=replace(PLAIN, ascii_alone=True))
+    shown = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
+    assert "READ" in " ".join(shown)
+    assert not set("▀▄█") & set("".join(shown))
+    assert len(shown) == 24
+    assert max(map(len, map(in_ascii, shown))) <= 80
+    assert "[x] stop now" in "\n".join(shown)
+
+
+def test_what_hold_and_end_mean_stands_beside_the_keys_where_there_is_room():
+    asked = heard(STARTED, PromptOpened(prompt=SET))
+    assert WORDS_NOTE in screen(asked)
+    assert WORDS_NOTE not in screen(asked, rows=8)
+    assert WORDS_NOTE not in screen(heard(STARTED, RunFinished(run=3, complete=True, reason="")))
