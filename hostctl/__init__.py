@@ -1,13 +1,14 @@
 """Measures how repeatable a way of setting the gap between nozzle and bed really is.
 
 From Python: `analyse`, `plan`, `budget`, `history` answer the questions of the commands of these
-names, `open_database` gives what was recorded. See `hostctl.notebook`.
+names, `open_database` gives what was recorded. See `hostctl.notebook.questions`.
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from hostctl.notebook import analyse, budget, history, open_database, plan
+    from hostctl.notebook.questions import analyse, budget, history, plan
+    from hostctl.notebook.recorded import open_database
 
 __all__ = ["analyse", "budget", "history", "open_database", "plan"]
 
@@ -16,6 +17,6 @@ def __getattr__(name: str) -> Any:
     """Loaded only when asked for: the commands need no more than their own rooms."""
     if name not in __all__:
         raise AttributeError(f"module 'hostctl' has no attribute {name!r}")
-    from hostctl import notebook
+    from hostctl.notebook import questions
 
-    return getattr(notebook, name)
+    return getattr(questions, name)

@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 
 import hostctl
-from hostctl import notebook
 from hostctl.errors import DataError, HostctlError, UsageError
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.notebook import questions
+from hostctl.report.sources.tables.given import Given
 
 READINGS = [0.02, -0.03, 0.05, 0.01, 0.00, 0.02, -0.01, 0.03]
 METHODS = ["paper-slip"] * 4 + ["contact-light"] * 4
@@ -58,7 +59,7 @@ def record_array() -> object:
     ],
     ids=["mapping", "arrays in um", "texts", "frame", "batch", "record array"],
 )
-def test_columns_by_name_are_understood_however_they_come(table: notebook.Given):
+def test_columns_by_name_are_understood_however_they_come(table: Given):
     found = hostctl.analyse(table, resolution_mm=0.01)
     assert {one.method: one.readings for one in found.result.results} == {
         "contact-light": 4,
@@ -71,7 +72,7 @@ def test_columns_by_name_are_understood_however_they_come(table: notebook.Given)
 
 
 @pytest.mark.parametrize("readings", [READINGS, tuple(READINGS), np.array(READINGS)])
-def test_numbers_alone_are_one_block(readings: notebook.Given):
+def test_numbers_alone_are_one_block(readings: Given):
     result = hostctl.analyse(readings, resolution_mm=0.01).result.results[0]
     assert (result.method, result.blocks, result.readings) == ("readings", 1, 8)
 
@@ -216,6 +217,6 @@ def test_there_is_no_other_name():
 
 
 def test_what_its_documentation_shows_is_what_comes():
-    failed, tried = doctest.testmod(notebook)
+    failed, tried = doctest.testmod(questions)
     assert tried > 8
     assert failed == 0

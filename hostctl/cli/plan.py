@@ -114,17 +114,8 @@ def _as_percent(within: float | None) -> str | None:
 
 
 def _check(args: Namespace) -> None:
-    for wish, (low, high) in LIMITS.items():
-        name = _OPTIONS.get(wish, wish)
-        if name == "know_within":
-            low, high = low * 100, high * 100
-        value = getattr(args, name)
-        if value is not None and not low <= value <= high:
-            option = f"--{name.replace('_', '-')}"
-            what = f"{option} is {value:g}, must be from {_plain(low)} to {_plain(high)}"
-            as_share = high < 1 < value < 100  # somebody thinks in percent
-            as_percent = _as_percent(value) if name == "know_within" else None
-            raise _wrong(what, f"As a share: {value / 100:g}" if as_share else as_percent)
+    for wish, limits in LIMITS.items():
+        _check_limits(args, _OPTIONS.get(wish, wish), *limits)
     if args.see_ratio == 1:
         what = "--see-ratio 1 asks to tell two equal spreads apart"
         raise _wrong(what, "Give the ratio that matters, as 1.5.")
@@ -133,6 +124,20 @@ def _check(args: Namespace) -> None:
             raise _wrong(f"--{name.replace('_', '-')} needs --claim")
     if args.bias is not None and args.expected_sd is None:
         raise _wrong("--bias needs --expected-sd")
+
+
+def _check_limits(args: Namespace, name: str, low: float, high: float) -> None:
+    in_percent = name == "know_within"
+    if in_percent:
+        low, high = low * 100, high * 100
+    value = getattr(args, name)
+    if value is None or low <= value <= high:
+        return
+    option = f"--{name.replace('_', '-')}"
+    what = f"{option} is {value:g}, must be from {_plain(low)} to {_plain(high)}"
+    as_share = high < 1 < value < 100  # somebody thinks in percent
+    as_percent = _as_percent(value) if in_percent else None
+    raise _wrong(what, f"As a share: {value / 100:g}" if as_share else as_percent)
 
 
 def _plain(bound: float) -> str:

@@ -9,13 +9,17 @@ from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.tables.blocks import blocks_of
-from hostctl.report.sources.tables.columns import find_columns
+from hostctl.report.sources.tables.columns import Found, find_columns
 from hostctl.report.sources.tables.grid import hold_to_grid
-from hostctl.report.sources.tables.rows import BadRows, Line, gather, put_in_order
+from hostctl.report.sources.tables.rows import BadRows, Line, Rows, gather, put_in_order
 
 NAME = "readings"
 """What they are called in sentences and errors."""
 
+_AS_THEY_STAND = (
+    "Nobody said what the readings count from, so they are taken as they stand, each block about "
+    "its own mean."
+)
 _WHERE_NAMES_ARE = ("column_names", "columns")
 
 
@@ -48,25 +52,17 @@ def given_material(
 
     Raises DataError; BadRows, which names each row that can't be used, is one.
     """
-    table = _columns(readings)
-    found = find_columns(NAME, list(table), columns or {})
-    rows = gather(_lines(table), found, found.unit)
-    if rows.bad:
-        raise BadRows(Path(NAME), rows.bad)
-    if not any(part.values for part in rows.parts.values()):
-        raise DataError(NAME, "there is no reading", "Give at least two.")
-    put_in_order(rows)
-    zeroed = any(part.zero is not None for part in rows.parts.values())
-    counted: Reference = reference or ("first" if zeroed else "datum")
     if not resolution_mm > 0.0:
         raise DataError(NAME, f"a resolution of {resolution_mm} mm", "Give it above 0, in mm.")
+    table = _columns(readings)
+    found = find_columns(NAME, list(table), columns or {})
+    rows = _rows(table, found)
+    zeroed = any(part.zero is not None for part in rows.parts.values())
+    counted: Reference = reference or ("first" if zeroed else "datum")
     hold_to_grid(Path(NAME), rows, counted, resolution_mm)
     notes = [f"Left out: {rows.void} readings that are marked void."] if rows.void else []
     if reference is None and not zeroed:
-        notes.append(
-            "Nobody said what the readings count from, so they are taken as they stand, each block "
-            "about its own mean."
-        )
+        notes.append(_AS_THEY_STAND)
     unnamed = NAME if found.place("method") is None else ""
     return Material(
         name=NAME,
@@ -81,6 +77,17 @@ def given_material(
         goal=None,
         notes=tuple(notes),
     )
+
+
+def _rows(table: Mapping[str, Sequence[object]], found: Found) -> Rows:
+    """The readings, in order. Raises DataError, BadRows."""
+    rows = gather(_lines(table), found, found.unit)
+    if rows.bad:
+        raise BadRows(Path(NAME), rows.bad)
+    if not any(part.values for part in rows.parts.values()):
+        raise DataError(NAME, "there is no reading", "Give at least two.")
+    put_in_order(rows)
+    return rows
 
 
 def _columns(readings: Given) -> dict[str, Sequence[object]]:

@@ -15,17 +15,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, Generic, TypeVar
 
 from hostctl.errors import DataError, UsageError
 from hostctl.metrology.basis.reference import Reference
+from hostctl.notebook.found import Found
+from hostctl.notebook.recorded import Database, Run, open_database
 from hostctl.report.analysis.analysis import Wish
 from hostctl.report.analysis.analysis import analyse as found_in
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.budget.document import BUDGET
 from hostctl.report.budget.result import UncertaintyBudget
-from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
 from hostctl.report.history.result import History, Point
 from hostctl.report.planning.document import PLAN
@@ -33,82 +33,6 @@ from hostctl.report.planning.result import Plan
 from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
 from hostctl.report.sources.material import Goal, Material, only
 from hostctl.report.sources.tables.given import Given, given_material
-from hostctl.store.file.location import database_path
-from hostctl.store.rows import RunSummary, StoredReading
-
-Result = TypeVar("Result")
-
-
-@dataclass(frozen=True, slots=True)
-class Found(Generic[Result]):
-    """The answer to a question. result: everything that was found, typed."""
-
-    question: Question[Result]
-    result: Result
-
-    def to_dict(self) -> dict[str, Any]:
-        """As plain data that fit the question's JSON Schema: what `--json` prints."""
-        return self.question.data(self.result)
-
-    def to_text(self, *, explained: bool = False) -> str:
-        """As the command prints it. explained: with the formulas, and these numbers in them."""
-        return self.question.text(self.result, explained=explained)
-
-    def to_markdown(self, *, explained: bool = False) -> str:
-        """As Markdown."""
-        from hostctl.report.document.as_markdown import as_markdown
-
-        return as_markdown(self.question.document(self.result, explained))
-
-    def __str__(self) -> str:
-        return self.to_text()
-
-    def _repr_html_(self) -> str:
-        """How a notebook shows it."""
-        from hostctl.report.document.as_html import as_html
-
-        return as_html(self.question.document(self.result, False))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """A run on record. summary: what it was, and how it ended."""
-
-    database: Path
-    summary: RunSummary
-
-    @property
-    def readings(self) -> tuple[StoredReading, ...]:
-        """Every reading, void ones and zeros too. Raises StoreError."""
-        from hostctl.store.reading import read_record
-
-        return tuple(read_record(self.database, self.summary.run).readings)
-
-
-@dataclass(frozen=True, slots=True)
-class Database:
-    """What was recorded; it is only read."""
-
-    path: Path
-
-    @property
-    def runs(self) -> tuple[Run, ...]:
-        """Every run, the oldest first. Raises StoreError."""
-        from hostctl.store.reading import list_runs
-
-        return tuple(Run(database=self.path, summary=one) for one in list_runs(self.path))
-
-    def run(self, number: int) -> Run:
-        """One run by its number. Raises StoreError; DataError where there is none."""
-        for run in self.runs:
-            if run.summary.run == number:
-                return run
-        raise DataError(f"run {number}", "is not on record", "See: hostctl runs")
-
-
-def open_database(path: str | Path | None = None) -> Database:
-    """A database of runs; left out, the one that the commands use."""
-    return Database(database_path() if path is None else Path(path))
 
 
 def analyse(
