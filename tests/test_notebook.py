@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 import hostctl
+from hostctl.config.find import REFERENCE
 from hostctl.errors import DataError, HostctlError, UsageError
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.metrology.rounded.rounding import RoundedSpread
@@ -182,12 +183,18 @@ def test_each_answer_shows_itself_and_fits_its_schema(name: str):
     assert len(found.to_text(explained=True)) >= len(found.to_text())
 
 
+def run_the_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *options: str) -> list[str]:
+    """Into a database of its own; gives the words that begin a command."""
+    monkeypatch.setenv("HOSTCTL_DATABASE", str(tmp_path / "demo.sqlite"))
+    words = [sys.executable, "-m", "hostctl"]
+    subprocess.run([*words, "demo", *options], check=True, capture_output=True)
+    return words
+
+
 def test_a_database_is_opened_and_its_runs_analysed_as_the_command_does(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setenv("HOSTCTL_DATABASE", str(tmp_path / "demo.sqlite"))
-    words = [sys.executable, "-m", "hostctl"]
-    subprocess.run([*words, "demo", "--seed", "3"], check=True, capture_output=True)
+    words = run_the_demo(tmp_path, monkeypatch, "--seed", "3")
     database = hostctl.open_database()
     assert [run.summary.new.kind for run in database.runs] == ["rig-check", "comparison"]
     run = database.run(2)
@@ -219,4 +226,13 @@ def test_there_is_no_other_name():
 def test_what_its_documentation_shows_is_what_comes():
     failed, tried = doctest.testmod(questions)
     assert tried > 8
+    assert failed == 0
+
+
+def test_what_the_reference_shows_is_what_comes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    run_the_demo(tmp_path, monkeypatch)
+    failed, tried = doctest.testfile(
+        str(REFERENCE / "python.md"), module_relative=False, optionflags=doctest.ELLIPSIS
+    )
+    assert tried > 12
     assert failed == 0

@@ -10,6 +10,7 @@ import pytest
 from a_place import A_PLACE
 from in_documents import ROOT, commands_in, paths_missing
 
+import hostctl
 from hostctl.channels.terminal.draw import Look, draw
 from hostctl.channels.view.seen import view_of_run
 from hostctl.cli import main
@@ -84,6 +85,16 @@ def test_every_command_line_is_one_that_the_program_understands(document: Path):
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
 def test_every_path_named_is_there(document: Path):
     assert paths_missing(document.read_text()) == set()
+
+
+def test_its_line_of_python_says_what_it_finds():
+    [line] = re.findall(r"^`(hostctl\.\w+\(.*\))`$", README, re.MULTILINE)
+    given = {
+        "methods": ["paper-slip", "paper-slip", "contact-light"],
+        "readings": [0.02, 0.0, 0.01],
+    }
+    found = eval(line, {"hostctl": hostctl, **given})
+    assert [one.readings for one in found.result.results] == [1, 2]
 
 
 @pytest.mark.parametrize("caution", CAUTIONS)

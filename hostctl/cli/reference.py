@@ -1,24 +1,34 @@
-"""`hostctl reference [PART]`: what files, messages and exit codes hold, key by key."""
+"""`hostctl reference [PART]`: what files, messages, results and exit codes hold, key by key."""
 
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
 from difflib import get_close_matches
+from importlib.resources import files
 
 from hostctl.config.find import REFERENCE
 from hostctl.errors import ConfigError, UsageError
 
 EXAMPLE = "hostctl reference machine"
+QUESTIONS = ("analysis", "budget", "history", "plan")
+"""Those that have a schema; `report/schemas.py`, which knows them too, loads all that they need."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument(
+    either = parser.add_mutually_exclusive_group()
+    either.add_argument(
         "part", nargs="?", metavar="PART", help="which part; without it, all are listed"
+    )
+    either.add_argument(
+        "--schema", choices=QUESTIONS, help="instead, the JSON Schema of what its --json gives"
     )
 
 
 def act(args: Namespace) -> int:
-    """Print a part, or which there are. Raises UsageError, ConfigError."""
+    """Print a part, a schema, or which parts there are. Raises UsageError, ConfigError."""
+    if args.schema:
+        print((files("hostctl.report") / "schemas" / f"{args.schema}.json").read_text(), end="")
+        return 0
     parts = {file.stem: file for file in sorted(REFERENCE.glob("*.md"))}
     if not parts:
         raise ConfigError(str(REFERENCE), "the reference is not here", "Install the package anew.")

@@ -1,11 +1,15 @@
 """What is said of a class's fields, or of a word's meaning: the string that stands below each.
 
+Of a result's fields its own docstring tells, since that is in the JSON Schema too.
+
 Read from the source, and only when the reference is made, so that no start of the program pays.
 """
 
 import ast
 import inspect
+import re
 import sys
+from dataclasses import fields
 from functools import cache
 from itertools import pairwise
 
@@ -25,6 +29,18 @@ def told_below(kind: type) -> dict[str, str]:
 def told_of(kind: type) -> str:
     """The class's own docstring, as one line."""
     return " ".join((kind.__doc__ or "").split())
+
+
+def told_in_docstring(record: type) -> dict[str, str]:
+    """By the name of a dataclass's field: what stands after `name:` in the class's docstring."""
+    names = "|".join(field.name for field in fields(record))
+    mark = rf"(?<![\w-])((?:(?:{names}), )*(?:{names})): "
+    _, *parts = re.split(mark, told_of(record))
+    told = {}
+    for marked, said in zip(parts[::2], parts[1::2], strict=True):
+        sentence = said.strip(" .;") + "."
+        told |= dict.fromkeys(marked.split(", "), sentence[0].upper() + sentence[1:])
+    return told
 
 
 @cache

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from hostctl import errors
+from hostctl.channels.json_lines.incoming import AnswerIn
 from hostctl.channels.messages.payloads import BY_TOPIC
 from hostctl.channels.messages.schemas import INCOMING
 from hostctl.channels.view.view import StationView
@@ -14,6 +15,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.reference.keys import Way, sections_of
 from hostctl.reference.lines import bullet, lines_of
+from hostctl.reference.results import RESULTS, result_lines
 
 DESCRIBED: Mapping[str, tuple[Any, Way]] = {
     "machine": (Machine, "taken"),
@@ -21,6 +23,7 @@ DESCRIBED: Mapping[str, tuple[Any, Way]] = {
     "host": (Host, "taken"),
     "budget": (BudgetFile, "taken"),
     "view": (StationView, "told"),
+    "json-lines": (AnswerIn, "taken"),
     **{topic: (kind, "taken" if topic in INCOMING else "told") for topic, kind in BY_TOPIC.items()},
 }
 """The lists of keys: of what, and whether we take it or tell it."""
@@ -40,7 +43,11 @@ def made_anew(text: str) -> str:
 
 
 def _list(name: str) -> str:
-    return exit_codes() if name == "exit-codes" else lines_of(sections_of(*DESCRIBED[name]))
+    if name == "exit-codes":
+        return exit_codes()
+    if name in RESULTS:
+        return result_lines(RESULTS[name])
+    return lines_of(sections_of(*DESCRIBED[name]))
 
 
 def exit_codes() -> str:

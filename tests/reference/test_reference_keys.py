@@ -13,6 +13,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.reference.keys import Key, Section, sections_of
 from hostctl.reference.parts import DESCRIBED, made_anew
+from hostctl.reference.results import OF_ALL, RESULTS, keys_of_result
 from hostctl.reference.units import unit_of
 
 FILES = ["machine", "study", "host", "budget"]
@@ -38,7 +39,7 @@ def test_the_lists_in_the_files_are_those_that_the_models_give(path: Path):
     assert path.read_text() == made_anew(path.read_text())
 
 
-@pytest.mark.parametrize("part", sorted(DESCRIBED))
+@pytest.mark.parametrize("part", sorted({**DESCRIBED, **RESULTS}))
 def test_each_list_is_in_one_of_the_files(part: str):
     assert [path for path in MADE if f"<!-- made: {part} -->" in path.read_text()]
 
@@ -47,6 +48,19 @@ def test_each_list_is_in_one_of_the_files(part: str):
 def test_each_key_is_described(part: str):
     said = {way: key.says for way, key in KEYS[part].items()}
     assert not [way for way, says in said.items() if not re.fullmatch(r"[A-Z0-9`].*[.]", says)]
+
+
+@pytest.mark.parametrize("part", sorted(RESULTS))
+def test_each_key_of_a_result_is_described(part: str):
+    told = {name: (facts, says) for name, facts, says in keys_of_result(RESULTS[part])}
+    assert {*told, *OF_ALL} == set(RESULTS[part].schema()["properties"])
+    assert not [name for name, (facts, _) in told.items() if not facts]
+    assert not [name for name, (_, says) in told.items() if not re.fullmatch(r"[A-Z].*[.]", says)]
+
+
+@pytest.mark.parametrize("key", OF_ALL)
+def test_what_each_result_has_is_told(key: str):
+    assert f"\n- `{key}`: " in (REFERENCE / "results.md").read_text()
 
 
 @of_each_part

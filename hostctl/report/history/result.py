@@ -122,9 +122,11 @@ class BelowGraduation:
 class History:
     """A rig over time, from its checks or from values that somebody kept.
 
-    subject: what it is about, as "the rig of bench". left_out: checks broken off or without a
-    spread. below_graduation: where that holds for half of the checks or more. own_zeros: the
-    checks have no datum, so that their means say nothing.
+    subject: what it is about, as "the rig of bench". checks: each rig check; none where values were
+    given. left_out: checks broken off or without a spread. series: spreads, means or given values
+    in time, with their charts. resolutions_differ: not all checks were read to the same.
+    below_graduation: how many have a spread below one graduation, where half of them or more do.
+    own_zeros: the checks have no datum, so that their means say nothing.
     """
 
     subject: str

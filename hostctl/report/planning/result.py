@@ -177,7 +177,11 @@ class Overview:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The answers to what was asked. trial_seconds: how long a trial takes; None: not known."""
+    """The answers to what was asked.
+
+    trial_seconds: how long a trial takes, s; None: not known. prove: trials that prove a claim,
+    were the spread as expected, or for several guesses at it.
+    """
 
     trial_seconds: float | None
     know: Know | None = None

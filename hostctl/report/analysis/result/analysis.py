@@ -16,12 +16,15 @@ if TYPE_CHECKING:
 class Analysis(Judgement):
     """Readings analysed. Lengths in mm; an open end of an interval is null.
 
-    goal: what is good enough.  looks: how often, in all, the claim is to be judged.
+    unit: that of lengths.  goal: what is good enough.
+    looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
-    smallest, largest: the places in `results` of the smallest and the largest spread.
-    few: None where each sample is large enough.
+    results: what each method comes to in each pair of hands.
+    smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
+    few: the smallest sample; None where each is large enough.
     compared: spreads; None for a single one.  biases: mean settings compared; none where readings
-    don't count from a datum.  crossed: a gauge study of each method that allows one.
+    don't count from a datum.  oddities: what is out of the ordinary in the settings of each result.
+    crossed: a gauge study of each method that allows one.
     """
 
     compared: "Compared | None"

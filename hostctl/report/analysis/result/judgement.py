@@ -132,8 +132,8 @@ class Judgement:
 
     goal: what is good enough.  looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
-    smallest, largest: the places in `results` of the smallest and the largest spread.
-    few: None where each sample is large enough.
+    smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
+    few: the smallest sample; None where each is large enough.
     """
 
     source: Source
