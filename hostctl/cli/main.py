@@ -21,7 +21,7 @@ COMMANDS = {
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",
     "budget": "Say how well a reading is known, from all that makes it doubtful.",
     "history": "Say whether a machine's rig has changed, from its rig checks over time.",
-    "reference": "Print what files, messages, results and exit codes hold, part by part, key by key.",
+    "reference": "Print what files, messages, results and exit codes hold, by part and key.",
     "ports": "List the serial ports by their stable names.",
     "serve": "Stay beside the machines as a daemon: button, keys, messages and phone page at once.",
     "status": "Show how the daemon's machines stand.",

@@ -36,7 +36,7 @@ def told_in_docstring(record: type) -> dict[str, str]:
     names = "|".join(field.name for field in fields(record))
     mark = rf"(?<![\w-])((?:(?:{names}), )*(?:{names})): "
     _, *parts = re.split(mark, told_of(record))
-    told = {}
+    told: dict[str, str] = {}
     for marked, said in zip(parts[::2], parts[1::2], strict=True):
         sentence = said.strip(" .;") + "."
         told |= dict.fromkeys(marked.split(", "), sentence[0].upper() + sentence[1:])
