@@ -155,15 +155,12 @@ def _hands(
     pairs: Sequence[Comparison],
 ) -> Iterator[Hands]:
     """Each method against the one with the smallest spread over all hands."""
-    spreads = {(one.sample.method, one.sample.operator): _spread(one) for one in judged}
-    known = {key: s for key, s in spreads.items() if isinstance(s, Spread) and s.s > 0.0}
+    known = _known_spreads(judged)
     whole = [m for m in methods if all((m, operator) in known for operator in operators)]
     if not whole:
         return
     steadiest = min(whole, key=lambda m: prod(known[m, operator].s for operator in operators))
-    for method in methods:
-        if method == steadiest:
-            continue
+    for method in (one for one in methods if one != steadiest):
         found: SpreadInteraction | NotYet = NotYet(reason=Reason(Withheld.BOUND_IN_SOME_HANDS))
         if method in whole:
             found = spread_interaction(
@@ -172,6 +169,12 @@ def _hands(
                 margin,
             )
         yield _against(method, steadiest, found, pairs, margin)
+
+
+def _known_spreads(judged: Sequence[Judged]) -> dict[tuple[str, str], Spread]:
+    """By method and operator; those of which only a bound is known are left out."""
+    spreads = {(one.sample.method, one.sample.operator): _spread(one) for one in judged}
+    return {key: s for key, s in spreads.items() if isinstance(s, Spread) and s.s > 0.0}
 
 
 def _against(

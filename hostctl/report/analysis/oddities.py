@@ -60,19 +60,21 @@ def _look(sample: Sample, spread: RoundedSpread, alpha: float) -> Oddities:
         outliers=tuple(_far_off(outlier, sample) for outlier in outliers),
         outliers_tellable=not isinstance(spread.quoted, NotYet),
         spread=spread,
-        spread_without_outliers=_without(blocks, outliers, sample.reference, sample.resolution_mm)
-        if outliers
-        else None,
+        spread_without_outliers=_without(sample, outliers),
         drift=drift,
         drifts=drifts,
         neighbours=neighbours,
         neighbours_alike=alike,
-        neighbours_alternate=alike
-        and isinstance(neighbours, Neighbours)
-        and neighbours.value <= neighbours.expected,
+        neighbours_alternate=_alternate(neighbours),
         warm_ups=warm_ups,
         quiet=not (outliers or drifts or alike or warmed),
     )
+
+
+def _alternate(neighbours: "Neighbours | NotYet") -> bool:
+    if isinstance(neighbours, NotYet):
+        return False
+    return neighbours.unusual and neighbours.value <= neighbours.expected
 
 
 def _outliers(
@@ -102,21 +104,21 @@ def _far_off(outlier: Outlier, sample: Sample) -> FarOff:
     )
 
 
-def _without(
-    blocks: Sequence[Readings],
-    outliers: Sequence[Outlier],
-    reference: Reference,
-    resolution_mm: float,
-) -> RoundedSpread | NotYet:
-    """Zeros are settings by now, so the rest is fitted as values of its own."""
+def _without(sample: Sample, outliers: Sequence[Outlier]) -> RoundedSpread | NotYet | None:
+    """The spread without them; None where there is none.
+
+    Zeros are settings by now, so the rest is fitted as values of its own.
+    """
+    if not outliers:
+        return None
     gone = {(outlier.block, outlier.place) for outlier in outliers}
     rest = [
         [value for place, value in enumerate(block) if (number, place) not in gone]
-        for number, block in enumerate(blocks)
+        for number, block in enumerate(sample.settings)
     ]
-    as_values: Reference = "previous" if reference == "previous" else "datum"
+    as_values: Reference = "previous" if sample.reference == "previous" else "datum"
     try:
-        return rounded_spread(rest, resolution=resolution_mm, reference=as_values)
+        return rounded_spread(rest, resolution=sample.resolution_mm, reference=as_values)
     except NotEnough as why:
         return NotYet(reason=why.reason)
 

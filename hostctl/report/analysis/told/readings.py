@@ -1,5 +1,7 @@
 """Every reading of a run as a table, the void ones with their reason."""
 
+from collections.abc import Sequence
+
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.significant import in_mm
 from hostctl.store.rows import RunRecord, StoredReading
@@ -24,9 +26,7 @@ def readings_table(record: RunRecord) -> Table:
     would be empty has none.
     """
     rows = [_row(reading) for reading in record.readings]
-    shown = [k for k in range(len(_COLUMNS)) if not rows or any(row[k] for row in rows)]
-    if all(row[_FROM_ZERO] in ("", row[_FROM_ZERO - 1]) for row in rows):
-        shown = [k for k in shown if k != _FROM_ZERO]
+    shown = _shown(rows)
     return Table(
         columns=tuple(_COLUMNS[k] for k in shown),
         rows=tuple(tuple(row[k] for k in shown) for row in rows),
@@ -36,6 +36,13 @@ def readings_table(record: RunRecord) -> Table:
             if reading.void is not None
         },
     )
+
+
+def _shown(rows: Sequence[Sequence[str]]) -> list[int]:
+    shown = [k for k in range(len(_COLUMNS)) if not rows or any(row[k] for row in rows)]
+    if all(row[_FROM_ZERO] in ("", row[_FROM_ZERO - 1]) for row in rows):
+        return [k for k in shown if k != _FROM_ZERO]
+    return shown
 
 
 def _row(reading: StoredReading) -> list[str]:
