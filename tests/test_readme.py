@@ -1,7 +1,10 @@
 """The README keeps up with the program, and short."""
 
+import os
 import re
 import subprocess
+import sys
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -85,6 +88,41 @@ def test_every_command_line_is_one_that_the_program_understands(document: Path):
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
 def test_every_path_named_is_there(document: Path):
     assert paths_missing(document.read_text()) == set()
+
+
+@pytest.fixture(scope="module")
+def after_the_demo(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., str]:
+    """Runs a command where the demo was run; gives what it prints."""
+    database = tmp_path_factory.mktemp("demo") / "demo.sqlite"
+
+    def said(*words: str) -> str:
+        return subprocess.run(
+            [sys.executable, "-m", "hostctl", *words],
+            env=os.environ | {"HOSTCTL_DATABASE": str(database)},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+
+    said("demo")
+    return said
+
+
+SAID = re.findall(r"^```\n\$ hostctl ([^\n]+)\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("command", "answer"), SAID, ids=[command for command, _ in SAID])
+def test_what_a_command_is_shown_to_say_is_what_it_says(
+    command: str, answer: str, after_the_demo: Callable[..., str]
+):
+    assert after_the_demo(*command.split()).startswith(answer)
+
+
+@pytest.mark.slow
+def test_the_table_of_the_demo_is_the_one_it_ends_with(after_the_demo: Callable[..., str]):
+    [table] = re.findall(r"^```\n(method .*?)^```", README, re.MULTILINE | re.DOTALL)
+    assert table in after_the_demo("show", "2")
 
 
 def test_its_line_of_python_says_what_it_finds():
