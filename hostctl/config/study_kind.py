@@ -56,8 +56,8 @@ SHIPPED: Mapping[str, KindWords] = {
         judges_zero=True,
     ),
 }
-"""The words of our own kinds, which their classes take from here: whoever looks at readings need not
-look for plug-ins, which takes as long as the rest. A stranger's kind has its words in its class."""
+"""The words of our own kinds, which their classes take from here: whoever looks at readings need
+not look for plug-ins, which takes as long as the rest. A stranger's kind has them in its class."""
 
 
 class StudyKind(Protocol[StudyFile]):
