@@ -1,7 +1,7 @@
 """A deed for each kind of prompt, for tests that ask for something, whatever it is."""
 
 from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, ZeroIndicator
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 
 A_DEED: dict[PromptKind, Deed] = {
     PromptKind.CONFIRM: ClearBed(),

@@ -20,16 +20,8 @@ from hostctl.cli import main
 from hostctl.cli.parsing import understood
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import load_machine
-from hostctl.records import (
-    News,
-    Position,
-    Prompt,
-    PromptOpened,
-    Reading,
-    ReadingKept,
-    RunStarted,
-    Temperatures,
-)
+from hostctl.news import News, Prompt, PromptOpened, ReadingKept, RunStarted
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.run.procedures.turning_away import turned_away
 from hostctl.run.record.course import Course, course_after
 from hostctl.run.wording import turn_away

@@ -3,14 +3,13 @@
 from typing import assert_never
 
 from hostctl.channels.typed_reading import simulated_indicator
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Place,
     Prompt,
     PromptClosed,
     PromptKind,
@@ -20,6 +19,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
 
 WANTED = {

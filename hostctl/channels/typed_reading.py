@@ -3,7 +3,7 @@
 import re
 
 from hostctl.channels.view.view import PromptView
-from hostctl.records import Prompt
+from hostctl.news import Prompt
 from hostctl.report.document.significant import in_mm
 
 _NUMBER = re.compile(r"([-+]?(?:\d{1,3}(?:[.,]\d{0,6})?|[.,]\d{1,6}))(?: ?(mm))?", re.ASCII)

@@ -9,7 +9,7 @@ from hostctl.cli.number import seed
 from hostctl.errors import RunStopped, UsageError
 
 if TYPE_CHECKING:
-    from hostctl.records import RunFinished
+    from hostctl.news import RunFinished
 
 EXAMPLE = "hostctl run rig-check --machine sim-220 --simulated-people"
 

@@ -17,7 +17,7 @@ from hostctl.daemon.log.fault_log import keep_fault, logged_faults_kept
 from hostctl.errors import HostctlError, PortError, RunStopped
 from hostctl.link.patience import Patience
 from hostctl.machine.machine import Machine
-from hostctl.records import RunFinished
+from hostctl.news import RunFinished
 from hostctl.run.channel import CHANNELS, Channel
 from hostctl.run.desk import Desk
 from hostctl.run.holds.holding import BED_MAY_HEAT

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hostctl.channels.terminal.letters import large
 from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.channels.view.view import PromptView, RunView, StationView
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 from hostctl.report.document.significant import in_mm
 from hostctl.run.record.standing import Standing
 

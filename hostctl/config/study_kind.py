@@ -4,6 +4,7 @@ It is one plug-in with the procedure by which such a study is run (`run/procedur
 below: what its files must have, and what to call what was read. Little is loaded for that.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol, TypeVar
 
@@ -39,6 +40,26 @@ class KindWords:
         return not self.nobody_sets
 
 
+SHIPPED: Mapping[str, KindWords] = {
+    "comparison": KindWords(about="Operators set the gap, by one method or several."),
+    "rig-check": KindWords(
+        about="The cycle repeated with nothing adjusted: what the rig alone scatters.",
+        nobody_sets="nothing adjusted",
+        readings="Readings with nothing adjusted",
+        checks_rig=True,
+    ),
+    "probe-loop": KindWords(
+        about="The machine's own probe; nobody is asked between.",
+        nobody_sets="the probe",
+        readings="Touches of the probe",
+        asks_nobody=True,
+        judges_zero=True,
+    ),
+}
+"""The words of our own kinds, which their classes take from here: whoever looks at readings need
+not look for plug-ins, which takes as long as the rest. A stranger's kind has them in its class."""
+
+
 class StudyKind(Protocol[StudyFile]):
     """A kind of study."""
 
@@ -63,6 +84,8 @@ def words_of(kind: str) -> KindWords:
     """
     if not kind:
         return KindWords(about="Readings from a file.")
+    if kind in SHIPPED:
+        return SHIPPED[kind]
     try:
         return STUDY_KINDS.find(kind).words
     except PluginError:

@@ -7,16 +7,8 @@ from datetime import datetime
 
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
-from hostctl.records import (
-    Answer,
-    CountdownTicked,
-    Moving,
-    Place,
-    Prompt,
-    PromptKind,
-    Word,
-    kind_of,
-)
+from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
+from hostctl.records import Place
 from hostctl.run.desk import Desk, Keep
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
 from hostctl.run.holds.watch import Watch

@@ -18,8 +18,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 from hostctl.errors import HostctlError
-from hostctl.observers import Observers
-from hostctl.records import (
+from hostctl.news import (
     Answer,
     AnswerRefused,
     HoldBegan,
@@ -31,6 +30,7 @@ from hostctl.records import (
     RunStarted,
     Word,
 )
+from hostctl.observers import Observers
 from hostctl.run.record.course import Course, course_after
 
 STOPPING = frozenset({Word.HOLD, Word.END})

@@ -5,7 +5,8 @@ from dataclasses import replace
 from hostctl.config.study import Reference, Warmth
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
-from hostctl.records import Heat, Moving
+from hostctl.news import Moving
+from hostctl.records import Heat
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.cycle import Cycle

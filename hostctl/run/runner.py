@@ -8,7 +8,7 @@ from hostctl.errors import HostctlError, PluginError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Moving, RunFinished, RunStarted
+from hostctl.news import Moving, RunFinished, RunStarted
 from hostctl.run.asking import Asking
 from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk

@@ -11,7 +11,8 @@ from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.machine.touch import Touch
-from hostctl.records import Place, Position, Reading, Temperatures, Word
+from hostctl.news import Word
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.record.answered import ASKED_AGAIN

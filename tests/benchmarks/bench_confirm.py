@@ -44,7 +44,7 @@ from hostctl.deeds import SetGap  # noqa: E402
 from hostctl.link.link import Link  # noqa: E402
 from hostctl.link.port import PortSettings  # noqa: E402
 from hostctl.link.serial_port import open_serial  # noqa: E402
-from hostctl.records import Prompt  # noqa: E402
+from hostctl.news import Prompt  # noqa: E402
 from hostctl.run.record.journal import Journal  # noqa: E402
 from hostctl.run.station import Station  # noqa: E402
 from hostctl.store.store import Store  # noqa: E402

@@ -20,7 +20,7 @@ from chromium import Chromium, Phone, chromium_or_skip
 from kept_port import kept_port
 from page_bench import ROOT, served
 
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 
 ROUNDS = 9
 HEAVIEST_KB = 100

@@ -10,7 +10,7 @@ from hostctl.channels.button.button import ButtonChannel
 from hostctl.channels.button.gpio_lines import Edge
 from hostctl.config.host import Button
 from hostctl.deeds import ClearBed
-from hostctl.records import Prompt, RunStarted, Word
+from hostctl.news import Prompt, RunStarted, Word
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)

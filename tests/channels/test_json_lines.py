@@ -21,18 +21,8 @@ from hostctl.channels.json_lines.json_lines import JsonLines
 from hostctl.channels.json_lines.json_words import object_for
 from hostctl.deeds import ReadIndicator, TurnScrew
 from hostctl.errors import RunStopped
-from hostctl.records import (
-    Answer,
-    HoldBegan,
-    Position,
-    Prompt,
-    PromptOpened,
-    Reading,
-    ReadingKept,
-    RunFinished,
-    Temperatures,
-    Word,
-)
+from hostctl.news import Answer, HoldBegan, Prompt, PromptOpened, ReadingKept, RunFinished, Word
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.reference.keys import sections_of
 from hostctl.run.desk import Desk
 

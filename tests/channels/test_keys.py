@@ -17,7 +17,7 @@ from hostctl.channels.button.input_events import EventReader
 from hostctl.channels.button.keys import KeysChannel
 from hostctl.config.host import Keys
 from hostctl.deeds import ZeroIndicator
-from hostctl.records import Answer, Prompt, Word
+from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import Desk
 
 OPENED = datetime(2026, 3, 1, 10, 0, tzinfo=UTC)

@@ -3,7 +3,7 @@
 import pytest
 
 from hostctl.channels.news_lines import line_for
-from hostctl.records import HoldBegan
+from hostctl.news import HoldBegan
 
 
 @pytest.mark.parametrize(

@@ -13,24 +13,22 @@ from hostctl.channels.terminal.notes import note_after
 from hostctl.channels.view.seen import view_of_run
 from hostctl.channels.view.view import StationView
 from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Position,
     Prompt,
     PromptClosed,
     PromptOpened,
-    Reading,
     ReadingKept,
     RunFinished,
     RunStarted,
-    Temperatures,
     TrialMarked,
 )
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.run.record.course import Course, course_after
 

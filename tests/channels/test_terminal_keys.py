@@ -6,7 +6,7 @@ import pytest
 from a_deed import A_DEED
 
 from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
-from hostctl.records import Prompt, PromptKind, Word
+from hostctl.news import Prompt, PromptKind, Word
 
 OPENED_S = 100.0
 LATER_S = OPENED_S + 5.0

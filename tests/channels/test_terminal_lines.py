@@ -16,21 +16,18 @@ from hostctl.channels.news_lines import line_for
 from hostctl.channels.terminal.lines import Lines
 from hostctl.channels.terminal.progress import Progress
 from hostctl.errors import RunStopped
-from hostctl.records import (
+from hostctl.news import (
     Answer,
     CountdownTicked,
-    Place,
-    Position,
     Prompt,
     PromptKind,
     PromptOpened,
-    Reading,
     ReadingKept,
     RunFinished,
     RunStarted,
-    Temperatures,
     Word,
 )
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run.desk import Desk
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)

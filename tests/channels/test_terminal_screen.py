@@ -15,14 +15,7 @@ from a_deed import A_DEED
 from hostctl.channels.terminal.keys import Keys
 from hostctl.channels.terminal.terminal import Terminal
 from hostctl.errors import RunStopped
-from hostctl.records import (
-    Answer,
-    Prompt,
-    PromptKind,
-    RunFinished,
-    RunStarted,
-    Word,
-)
+from hostctl.news import Answer, Prompt, PromptKind, RunFinished, RunStarted, Word
 from hostctl.run.desk import Desk
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from hostctl.channels.typed_reading import reading_mm, simulated_indicator
 from hostctl.deeds import ReadIndicator
-from hostctl.records import Prompt
+from hostctl.news import Prompt
 from hostctl.report.document.significant import in_mm
 
 

@@ -20,21 +20,19 @@ from hostctl.channels.view.schema import FILE, schema_text
 from hostctl.channels.view.seen import view_of, view_of_run
 from hostctl.channels.view.view import FinishedView, StationView
 from hostctl.deeds import Deed, Direction, TurnScrew
-from hostctl.records import (
+from hostctl.news import (
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Position,
     Prompt,
     PromptOpened,
-    Reading,
     ReadingKept,
     RunFinished,
     RunStarted,
-    Temperatures,
 )
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.run.station import Station
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

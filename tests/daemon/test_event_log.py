@@ -12,8 +12,8 @@ from a_place import A_PLACE
 from hostctl.daemon.log.event_log import EventLog, Level, line_of
 from hostctl.daemon.log.fault_log import logged_faults_kept
 from hostctl.daemon.log.news_log import NewsLog
+from hostctl.news import TrialMarked
 from hostctl.observers import Observers
-from hostctl.records import TrialMarked
 
 NOON = datetime(2031, 5, 6, 12, 0, tzinfo=UTC)
 

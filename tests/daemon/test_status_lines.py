@@ -9,7 +9,7 @@ import pytest
 from hostctl.channels.view.view import ArmedView, CountdownView, PromptView, RunView, StationView
 from hostctl.cli.status_lines import COLOURED, CUT, PLAIN, lines_of, screen
 from hostctl.deeds import ReadIndicator
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 from hostctl.run.record.standing import Standing
 
 UNTIL = datetime(2031, 5, 6, 7, 10, tzinfo=UTC)

@@ -17,7 +17,7 @@ from hostctl.deeds import LookAtThermalFault
 from hostctl.link.faults import thermal_fault
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 from hostctl.run.station import Station
 from hostctl.store.store import Store
 

@@ -19,17 +19,8 @@ from hostctl.channels.messages.connection.client_ids import FILE_NAME, ClientIds
 from hostctl.channels.messages.connection.urgent import SAYS_SO
 from hostctl.channels.messages.outgoing import kept_news
 from hostctl.config.host import Messages
-from hostctl.records import (
-    Answer,
-    News,
-    Place,
-    Position,
-    Prompt,
-    PromptKind,
-    Reading,
-    RunStarted,
-    Temperatures,
-)
+from hostctl.news import Answer, News, Prompt, PromptKind, RunStarted
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run.station import Station
 from hostctl.store.outbox import Outbox
 from hostctl.store.rows import NewReading, NewRun, StoredReading

@@ -28,7 +28,7 @@ from wireless import Wireless
 from hostctl.channels.messages.arriving import reception
 from hostctl.channels.messages.connection.access import BACK_WITHIN_S
 from hostctl.config.host import Messages
-from hostctl.records import HoldBegan, HoldLifted, TrialMarked, Word
+from hostctl.news import HoldBegan, HoldLifted, TrialMarked, Word
 from hostctl.store.outbox import NewMessage
 from hostctl.store.store import Store
 
@@ -205,6 +205,6 @@ def last_kept(folder: Path) -> str:
 def elsewhere(prompt_id: str):
     from at_the_station import now
 
-    from hostctl.records import Answer
+    from hostctl.news import Answer
 
     return Answer(prompt_id=prompt_id, word=Word.DONE, channel="page", given_at=now())

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from at_the_station import AtTheStation, Phone, prompt, running, until
 
-from hostctl.records import Word
+from hostctl.news import Word
 
 
 async def test_a_plain_answer_counts_though_its_prompt_was_opened_in_what_is_now_the_future(

@@ -15,7 +15,7 @@ from at_the_station import (
     until,
 )
 
-from hostctl.records import (
+from hostctl.news import (
     CountdownTicked,
     HoldBegan,
     HoldLifted,

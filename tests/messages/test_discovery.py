@@ -10,7 +10,7 @@ from hostctl.channels.messages.arriving.incoming import NotUnderstood, answer_in
 from hostctl.channels.messages.discovery import TABLE, announcements
 from hostctl.channels.messages.topics import Topics
 from hostctl.config.host import Messages
-from hostctl.records import PromptKind, Word
+from hostctl.news import PromptKind, Word
 
 PREFIX = Messages(broker="localhost").discovery_prefix
 COMMON = {"unique_id", "device", "availability_topic", "qos", "name", "origin"}

@@ -16,7 +16,7 @@ from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving.limits import TOLD_AT_ONCE
 from hostctl.config.host import Messages
-from hostctl.records import AnswerRefused, HoldBegan, Word
+from hostctl.news import AnswerRefused, HoldBegan, Word
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]
 FLOOD_S = float(os.environ.get("HOSTCTL_FLOOD_S", "0.5"))

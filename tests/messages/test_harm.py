@@ -18,7 +18,7 @@ from real_broker import RealBroker
 
 from hostctl.channels.messages.arriving import reception
 from hostctl.config.host import Messages
-from hostctl.records import HoldBegan, PromptKind, Word
+from hostctl.news import HoldBegan, PromptKind, Word
 
 pytestmark = pytest.mark.broker
 

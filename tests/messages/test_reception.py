@@ -13,7 +13,7 @@ from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S, Recep
 from hostctl.channels.messages.connection.access import new_probe
 from hostctl.channels.messages.payloads import EventKind
 from hostctl.channels.messages.topics import Topics
-from hostctl.records import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
+from hostctl.news import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
 from hostctl.run.station import NOT_TOLD, Station
 
 NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)

@@ -12,7 +12,7 @@ from hostctl.channels.messages.outgoing import Outgoing, kept_news
 from hostctl.channels.messages.payloads import BY_TOPIC, EventKind
 from hostctl.channels.messages.schemas import FOLDER, schema_text
 from hostctl.channels.messages.topics import Topics
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,

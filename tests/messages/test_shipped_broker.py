@@ -10,7 +10,7 @@ from shipped_broker import ShippedBroker
 
 from hostctl.config.host import Tls
 from hostctl.daemon.examination.broker_login import login_findings
-from hostctl.records import Word
+from hostctl.news import Word
 from hostctl.run.station import UNARMED
 
 pytestmark = [pytest.mark.broker, pytest.mark.slow]

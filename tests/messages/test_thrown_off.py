@@ -31,7 +31,7 @@ from hostctl.channels.messages.connection.lasting import LATELY
 from hostctl.channels.messages.connection.retries import ENDS, ENDS_WITHIN_S, FIRST_S, Retries
 from hostctl.channels.messages.connection.urgent import ABOUT
 from hostctl.config.host import Messages
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 
 GUESSED = (f"hostctl-{MACHINE}", f"hostctl:stop:{MACHINE}")
 CONNECTIONS = (MACHINE, f"{MACHINE} urgent")

@@ -20,18 +20,8 @@ from hostctl.config.host import Page
 from hostctl.config.load import load_machine, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.yaml_text import Source
-from hostctl.records import (
-    Answer,
-    Place,
-    Position,
-    Prompt,
-    PromptKind,
-    Reading,
-    ReadingKept,
-    RunFinished,
-    RunStarted,
-    Temperatures,
-)
+from hostctl.news import Answer, Prompt, PromptKind, ReadingKept, RunFinished, RunStarted
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run.desk import Keep
 from hostctl.run.station import Station
 

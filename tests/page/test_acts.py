@@ -11,7 +11,7 @@ from page_bench import served
 
 from hostctl.channels.page.acts import MOST_REMEMBERED, MOST_RUNS, Acts
 from hostctl.channels.view.data import Json
-from hostctl.records import Answer, Prompt, PromptKind, Word
+from hostctl.news import Answer, Prompt, PromptKind, Word
 from hostctl.run.station import Station
 
 NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)

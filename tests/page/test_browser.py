@@ -11,7 +11,7 @@ from page_bench import MACHINE, PLANS, Bench, now, place, served
 from wireless import Wireless
 
 from hostctl.channels.page.live.lately import Lately
-from hostctl.records import (
+from hostctl.news import (
     Answer,
     CountdownTicked,
     HoldBegan,

@@ -20,17 +20,8 @@ from hostctl.channels.view.seen import view_of
 from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
 from hostctl.deeds import SetGap
-from hostctl.records import (
-    News,
-    Place,
-    Position,
-    Prompt,
-    PromptOpened,
-    Reading,
-    ReadingKept,
-    Temperatures,
-    TrialMarked,
-)
+from hostctl.news import News, Prompt, PromptOpened, ReadingKept, TrialMarked
+from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run import wording
 from hostctl.run.procedures.turning_away import lowering, screw_at, turned_away
 from hostctl.run.station import Station

@@ -20,7 +20,7 @@ from hostctl.channels.page.access.admission import Admission
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.errors import ConfigError, DaemonError, HostctlError
-from hostctl.records import AnswerRefused, PromptKind, Word
+from hostctl.news import AnswerRefused, PromptKind, Word
 from hostctl.run.station import NOT_TOLD
 
 

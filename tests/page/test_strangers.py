@@ -14,7 +14,7 @@ from page_bench import Bench, certificate_in, served
 
 from hostctl.channels.page.access.connections import COME_AT_ONCE, IDLE_S, PAIRED, STRANGERS
 from hostctl.channels.page.access.places import Places, origin
-from hostctl.records import Word
+from hostctl.news import Word
 
 SLOW = b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: "  # and never the end of it
 AT_ONCE = struct.pack("ii", 1, 0)  # a port that lingers may be the next server's

@@ -16,8 +16,8 @@ from hostctl.config.study import Cycle, Method, Study
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine
+from hostctl.news import Prompt, PromptOpened, RunFinished
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.records import Prompt, PromptOpened, RunFinished
 from hostctl.run.desk import Desk
 from hostctl.run.order import RunOrder
 from hostctl.run.runner import carry_out

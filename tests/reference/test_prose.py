@@ -17,7 +17,8 @@ from hostctl.channels.messages.payloads import BY_TOPIC
 from hostctl.channels.messages.topics import Topics
 from hostctl.cli import main
 from hostctl.config.find import REFERENCE
-from hostctl.records import News, Place, Word
+from hostctl.news import News, Word
+from hostctl.records import Place
 from hostctl.run.record.standing import Standing
 
 CODES = {

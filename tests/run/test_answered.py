@@ -8,7 +8,8 @@ from a_place import A_PLACE
 from workshop import EPOCH, Person, Workshop, obliging, said, study_file
 
 from hostctl.deeds import TurnScrew
-from hostctl.records import Answer, Place, Prompt, PromptKind, TrialMarked, Word
+from hostctl.news import Answer, Prompt, PromptKind, TrialMarked, Word
+from hostctl.records import Place
 from hostctl.run.record.answered import ANSWERED, Undone, told_on_resuming, undone
 from hostctl.store.rows import NewEvent, NewMark, RunRecord
 

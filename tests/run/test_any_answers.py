@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from workshop import EPOCH, Workshop, rig_check, said, study_file
 
-from hostctl.records import Answer, Prompt, PromptClosed, PromptKind, PromptOpened, Word
+from hostctl.news import Answer, Prompt, PromptClosed, PromptKind, PromptOpened, Word
 from hostctl.run.desk import STOPPING, Accepted
 
 ATTEMPTS = 6

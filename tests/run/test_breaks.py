@@ -11,7 +11,7 @@ from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 from hostctl.config.study import Gauge, Warmth
 from hostctl.errors import LinkError, StoreError
 from hostctl.link.reply import Greeting
-from hostctl.records import (
+from hostctl.news import (
     CountdownTicked,
     HoldBegan,
     HoldLifted,

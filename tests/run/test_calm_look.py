@@ -6,7 +6,7 @@ from jumping_loop import in_jumping_time
 from workshop import Workshop, obliging, rig_check, said, study_file
 
 from hostctl.config.study import Warmth
-from hostctl.records import HoldBegan, Prompt, PromptKind, PromptOpened
+from hostctl.news import HoldBegan, Prompt, PromptKind, PromptOpened
 
 
 def waiting_at(shop: Workshop, kind: PromptKind, seconds: float):

@@ -8,24 +8,22 @@ import pytest
 from a_place import A_PLACE
 
 from hostctl.deeds import SetGap
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Position,
     Prompt,
     PromptClosed,
     PromptOpened,
-    Reading,
     ReadingKept,
     RunFinished,
     RunStarted,
-    Temperatures,
     TrialMarked,
 )
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.run.record.course import Course, course_after
 from hostctl.run.record.standing import Standing
 

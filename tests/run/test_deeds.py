@@ -20,7 +20,7 @@ from hostctl.deeds import (
     ZeroIndicator,
 )
 from hostctl.machine.permit import MotionForbidden
-from hostctl.records import News, PromptKind, PromptOpened, Word, kind_of
+from hostctl.news import News, PromptKind, PromptOpened, Word, kind_of
 
 
 def deeds_of(shop: Workshop) -> list[Deed]:

@@ -11,13 +11,12 @@ from a_place import A_PLACE
 from jumping_loop import in_jumping_time
 
 from hostctl.errors import LinkError, StoreError
-from hostctl.records import (
+from hostctl.news import (
     Answer,
     AnswerRefused,
     HoldBegan,
     HoldLifted,
     Moving,
-    Place,
     Prompt,
     PromptClosed,
     PromptKind,
@@ -26,6 +25,7 @@ from hostctl.records import (
     RunStarted,
     Word,
 )
+from hostctl.records import Place
 from hostctl.run.desk import NEWS_KEPT_FOR_A_SLOW_CHANNEL, Accepted, Desk, Refused
 
 OPENED = datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC)

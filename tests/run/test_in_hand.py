@@ -6,15 +6,8 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
-from hostctl.records import (
-    News,
-    Position,
-    Reading,
-    ReadingKept,
-    RunFinished,
-    Temperatures,
-    TrialMarked,
-)
+from hostctl.news import News, ReadingKept, RunFinished, TrialMarked
+from hostctl.records import Position, Reading, Temperatures
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand, in_hand_after
 
 PLACE = replace(A_PLACE, run=3, trials_total=9)

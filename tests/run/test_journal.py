@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from jumping_loop import in_jumping_time
 from paper_store import PaperStore
 
-from hostctl.records import AnswerRefused
+from hostctl.news import AnswerRefused
 from hostctl.run.desk import Desk
 from hostctl.run.record.journal import MOST_IN_MIND, Journal
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from test_simulated_printer import Bench, comparison, file_for
 
-from hostctl.records import Moving, News
+from hostctl.news import Moving, News
 
 
 class Listening(Bench):

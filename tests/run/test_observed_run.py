@@ -3,7 +3,7 @@
 import pytest
 from workshop import Workshop, obliging, study_file
 
-from hostctl.records import HoldBegan
+from hostctl.news import HoldBegan
 
 pytestmark = pytest.mark.observer_may_fail
 

@@ -16,7 +16,8 @@ from hostctl.config.machine import Point
 from hostctl.config.study import Gauge, Study
 from hostctl.deeds import ClearBed, LayBlock, LiftHold, SetGap, TakeBlock, TurnScrew
 from hostctl.errors import PluginError
-from hostctl.records import HoldBegan, Place, Prompt, PromptKind, Word
+from hostctl.news import HoldBegan, Prompt, PromptKind, Word
+from hostctl.records import Place
 from hostctl.run.procedures import procedure
 from hostctl.run.procedures.motions import BringAndRead, CarryPlungerOver, GoAway, GoOver
 from hostctl.run.procedures.procedure import Decision, Finished, SoFar

@@ -7,7 +7,7 @@ from small_printer import SmallPrinter
 from workshop import EPOCH, obliging, said, study_file
 
 from hostctl.machine.machine import Machine
-from hostctl.records import Prompt, PromptOpened, Word
+from hostctl.news import Prompt, PromptOpened, Word
 from hostctl.run.desk import Desk
 from hostctl.run.order import RunOrder
 from hostctl.run.runner import carry_out

@@ -12,7 +12,8 @@ from test_real_store import carried_out
 from workshop import EPOCH, Workshop, obliging, probe_loop, said, study_file
 
 from hostctl.config.study import Gauge, Method
-from hostctl.records import Place, Prompt, Word
+from hostctl.news import Prompt, Word
+from hostctl.records import Place
 from hostctl.store.rows import NewMark, NewReading, NewRun
 from hostctl.store.store import Store
 

@@ -9,7 +9,7 @@ from workshop import EPOCH, Workshop, obliging, probe_loop, rig_check, said, stu
 from hostctl.config.machine import BedScrew, Turn
 from hostctl.config.study import Cycle, Gauge, Warmth
 from hostctl.errors import MachineError, StoreError
-from hostctl.records import (
+from hostctl.news import (
     CountdownTicked,
     HoldBegan,
     Moving,

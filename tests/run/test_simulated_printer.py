@@ -21,16 +21,8 @@ from hostctl.config.study import Cycle, Gauge, Method, Study
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
+from hostctl.news import Answer, HoldBegan, Prompt, PromptKind, PromptOpened, RunFinished, Word
 from hostctl.protocol.noise import NoiseLimit
-from hostctl.records import (
-    Answer,
-    HoldBegan,
-    Prompt,
-    PromptKind,
-    PromptOpened,
-    RunFinished,
-    Word,
-)
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 from hostctl.run.order import RunOrder

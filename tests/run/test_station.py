@@ -9,7 +9,7 @@ from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
 from hostctl.deeds import ClearBed
-from hostctl.records import Answer, HoldBegan, Prompt, RunStarted, Word
+from hostctl.news import Answer, HoldBegan, Prompt, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.record.standing import Standing

@@ -12,9 +12,10 @@ from test_simulated_printer import Bench, comparison, file_for
 from hostctl.cli.main import main
 from hostctl.config.load import study_from
 from hostctl.config.study import Gauge, Study, Tolerance
-from hostctl.config.study_kind import words_of
+from hostctl.config.study_kind import SHIPPED, STUDY_KINDS, words_of
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
+from hostctl.plugins import installed
 from hostctl.store.rows import RunRecord
 
 
@@ -141,3 +142,10 @@ def test_a_kind_that_is_not_installed_is_refused_with_those_that_are(
         f'{file}:3: kind: can\'t be "tuning". '
         "Known here: comparison, probe-loop, rig-check, until-known.\n"
     )
+
+
+def test_our_own_kinds_say_what_is_said_of_them_without_looking_for_plug_ins():
+    ours = {entry.name for entry in installed("hostctl.study_kinds") if "hostctl" in entry.value}
+    assert ours == set(SHIPPED)
+    for name in ours:
+        assert STUDY_KINDS.find(name).words is SHIPPED[name]

@@ -9,7 +9,7 @@ from workshop import Person, obliging, said, study_file
 
 from hostctl.config.study import Warmth
 from hostctl.errors import MachineError, ThermalFault
-from hostctl.records import News, Prompt, PromptKind, PromptOpened, Word
+from hostctl.news import News, Prompt, PromptKind, PromptOpened, Word
 
 LOOK = "THERMAL FAULT, or taken for one."
 HELD = "The run is on hold."

@@ -9,7 +9,7 @@ from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
 from hostctl.deeds import TurnScrew
-from hostctl.records import HoldBegan
+from hostctl.news import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
 from hostctl.run.procedures.turning_away import turned_away

@@ -10,7 +10,7 @@ from workshop import Workshop, obliging, rig_check, said, study_file
 
 from hostctl.config.machine import Indicator, Point
 from hostctl.config.study import Cycle, Gauge, Warmth
-from hostctl.records import HoldBegan, Prompt, PromptKind, RunFinished, Word
+from hostctl.news import HoldBegan, Prompt, PromptKind, RunFinished, Word
 
 TWO_POINTS = ["front-right", "back-left"]
 

@@ -12,7 +12,7 @@ from tty_board import TtyBoard, board_on_a_tty
 from workshop import EPOCH, Person
 
 from hostctl.config.study import Cycle, Study
-from hostctl.records import HoldBegan, News, Prompt, PromptOpened, RunFinished
+from hostctl.news import HoldBegan, News, Prompt, PromptOpened, RunFinished
 from hostctl.run.desk import Desk
 from hostctl.run.runner import RunOrder, carry_out
 from hostctl.store.rows import RunRecord

@@ -14,7 +14,7 @@ from small_printer import SmallPrinter
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.study import Cycle, Gauge, Method, Study
 from hostctl.machine.machine import Machine
-from hostctl.records import (
+from hostctl.news import (
     Answer,
     News,
     Prompt,

@@ -9,7 +9,7 @@ from hostctl_simulators.physical.world import Spot
 
 from hostctl.deeds import Deed, ReadIndicator, TurnScrew, ZeroIndicator
 from hostctl.errors import ConfigError
-from hostctl.records import Prompt, Word
+from hostctl.news import Prompt, Word
 from hostctl.run.channel import CHANNELS
 from hostctl.run.desk import Desk
 

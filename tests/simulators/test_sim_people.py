@@ -26,7 +26,7 @@ from hostctl.deeds import (
     TurnScrew,
     ZeroIndicator,
 )
-from hostctl.records import Prompt, PromptOpened
+from hostctl.news import Prompt, PromptOpened
 
 
 @pytest.fixture

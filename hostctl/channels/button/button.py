@@ -13,7 +13,7 @@ from hostctl.channels.button.gpio_lines import GpioLines
 from hostctl.channels.button.presses import Contact, Length, Press
 from hostctl.config.host import Button as ButtonSettings
 from hostctl.errors import ConfigError
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 from hostctl.run.desk import Desk
 
 

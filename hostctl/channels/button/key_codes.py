@@ -3,7 +3,7 @@
 Numbers are the kernel's input event codes (Linux UAPI, input-event-codes.h).
 """
 
-from hostctl.records import Word
+from hostctl.news import Word
 
 ENTER, KEYPAD_ENTER, BACKSPACE, DELETE = 28, 96, 14, 111
 SPACE, PAGE_DOWN, RIGHT, DOWN = 57, 109, 106, 108

@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from hostctl.channels.button.input_events import EventReader, KeyDown
 from hostctl.channels.button.key_codes import DIGITS, ENTERS, ERASES, WORDS
 from hostctl.config.host import Keys
-from hostctl.records import Answer, PromptOpened, Word
+from hostctl.news import Answer, PromptOpened, Word
 from hostctl.run.desk import Desk
 
 _GRAB = 0x40044590  # EVIOCGRAB, Linux UAPI input.h

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, assert_never
 from pydantic import Discriminator, Field, Tag, TypeAdapter
 
 from hostctl.channels.taken import Fault, Misfit, Taken, taken_from
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 
 MOST_MM = 1e6
 """No reading is as long, either way."""

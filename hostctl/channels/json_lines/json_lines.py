@@ -11,7 +11,7 @@ from hostctl.channels.json_lines.incoming import Malformed, answer_from
 from hostctl.channels.json_lines.json_words import object_for
 from hostctl.channels.view.data import Json
 from hostctl.errors import RunStopped
-from hostctl.records import RunFinished, Word
+from hostctl.news import RunFinished, Word
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Accepted, Desk
 

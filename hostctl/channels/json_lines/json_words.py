@@ -4,14 +4,13 @@ from typing import assert_never
 
 from hostctl.channels.view.data import Json, as_data
 from hostctl.channels.view.seen import prompt_view
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Place,
     PromptClosed,
     PromptOpened,
     ReadingKept,
@@ -19,6 +18,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.records import Place
 
 
 def object_for(news: News) -> Json:

@@ -18,7 +18,7 @@ from hostctl.channels.news_lines import line_for
 from hostctl.channels.view.data import as_data
 from hostctl.channels.view.seen import view_of
 from hostctl.channels.view.view import PromptView, StationView
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
@@ -31,7 +31,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
-from hostctl.records import ReadingKept as KeptNews
+from hostctl.news import ReadingKept as KeptNews
 from hostctl.run.record.standing import Standing
 from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import ConfigDict, Field, TypeAdapter
 
 from hostctl.deeds import Deed
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 from hostctl.run.record.standing import Standing
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]

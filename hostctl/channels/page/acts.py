@@ -11,7 +11,7 @@ from typing import TypeGuard
 
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.channels.view.data import Json
-from hostctl.records import Answer, Prompt, Word
+from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted, Refused
 from hostctl.run.station import StartRequest, Station
 

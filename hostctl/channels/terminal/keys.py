@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from hostctl.channels.typed_reading import MINUS_SIGNS, reading_mm
 from hostctl.channels.view.view import PromptView
-from hostctl.records import PromptKind, Word
+from hostctl.news import PromptKind, Word
 from hostctl.report.document.significant import in_mm
 
 QUIET_S = 0.5

@@ -8,7 +8,7 @@ from hostctl.channels.descriptors import STOPPED_HINT, TooLong, lines_from, writ
 from hostctl.channels.news_lines import line_for
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
-from hostctl.records import Answer, Prompt, PromptOpened, RunFinished, RunStarted, Word
+from hostctl.news import Answer, Prompt, PromptOpened, RunFinished, RunStarted, Word
 from hostctl.run.desk import Desk, Refused
 
 WORDS_NOTE = (

@@ -1,6 +1,6 @@
 """The one line that says what became of what a person did last."""
 
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,

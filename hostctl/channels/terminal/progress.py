@@ -4,7 +4,8 @@ from contextlib import suppress
 
 from hostctl.channels.descriptors import write_for_people
 from hostctl.channels.news_lines import line_for
-from hostctl.records import HoldBegan, News, Place, ReadingKept, RunFinished, RunStarted
+from hostctl.news import HoldBegan, News, ReadingKept, RunFinished, RunStarted
+from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk

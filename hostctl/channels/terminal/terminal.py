@@ -18,7 +18,7 @@ from hostctl.channels.terminal.lines import Lines
 from hostctl.channels.terminal.notes import note_after
 from hostctl.channels.view.seen import view_of_run
 from hostctl.errors import RunStopped
-from hostctl.records import Answer, News, PromptOpened, RunFinished
+from hostctl.news import Answer, News, PromptOpened, RunFinished
 from hostctl.report.document.plain_ascii import asked_for
 from hostctl.run.channel import Channel
 from hostctl.run.desk import STOPPING, Desk, Refused

@@ -12,7 +12,8 @@ from hostctl.channels.view.view import (
     StationView,
 )
 from hostctl.deeds import TurnScrew
-from hostctl.records import HoldBegan, Place, Prompt, PromptKind
+from hostctl.news import HoldBegan, Prompt, PromptKind
+from hostctl.records import Place
 from hostctl.run.record.course import Course
 from hostctl.run.station import Station
 

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Literal
 
 from hostctl.deeds import Deed, Direction
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 from hostctl.run.record.standing import Standing
 
 

@@ -21,7 +21,7 @@ from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
 from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob
-from hostctl.records import RunFinished
+from hostctl.news import RunFinished
 from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station

@@ -10,7 +10,7 @@ from contextlib import suppress
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.link.faults import thermal_fault
 from hostctl.machine.machine import Machine
-from hostctl.records import HoldBegan, HoldLifted, Prompt, Word
+from hostctl.news import HoldBegan, HoldLifted, Prompt, Word
 from hostctl.run.holds.hold_wording import look_at_thermal_fault
 from hostctl.run.station import Station
 from hostctl.store.rows import LOOKED_AT, THERMAL_FAULT, NewEvent

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 
 from hostctl.daemon.log.event_log import EventLog, Level
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     HoldBegan,
     HoldLifted,

@@ -32,7 +32,7 @@ from hostctl.daemon.socket.requests import (
     request_from,
 )
 from hostctl.errors import DaemonError, HostctlError
-from hostctl.records import Answer, Prompt, Word
+from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.station import UNARMED, StartRequest, Station
 

@@ -1,6 +1,7 @@
 """What breaks into a trial: words of the operator, and faults. Internal to the run."""
 
-from hostctl.records import Answer, Place
+from hostctl.news import Answer
+from hostctl.records import Place
 
 
 class Break(Exception):

@@ -1,7 +1,7 @@
 """What the operator is told while a run is held, and why it is."""
 
 from hostctl.deeds import LiftHold, LookAtThermalFault
-from hostctl.records import HoldBegan
+from hostctl.news import HoldBegan
 from hostctl.run.wording import CLEAR_HANDS, Words
 
 NOT_TOLD = "STOP did not reach the machine: switch it off at the mains."

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from hostctl.errors import HostctlError, ThermalFault
 from hostctl.machine.machine import Machine
-from hostctl.records import Answer, HoldBegan, HoldLifted
+from hostctl.news import Answer, HoldBegan, HoldLifted
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, NotHeatedAgain

@@ -6,7 +6,7 @@ from contextlib import ExitStack, asynccontextmanager, contextmanager
 
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.machine.machine import Machine
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import EndAsked, HoldAsked
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
-from hostctl.config.study_kind import KindWords
+from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.deeds import SetGap
 from hostctl.records import Place
 from hostctl.run.procedures.motions import BringAndRead, GoOver, StepDeed
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 class Comparison(Scheduled):
     """Before each reading the screw is turned away, and the gap set."""
 
-    words: ClassVar[KindWords] = KindWords(about="Operators set the gap, by one method or several.")
+    words: ClassVar[KindWords] = SHIPPED["comparison"]
 
     @staticmethod
     def check(study: "Study") -> None:

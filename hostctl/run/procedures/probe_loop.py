@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
-from hostctl.config.study_kind import KindWords
+from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.records import Place
 from hostctl.run.procedures.motions import BringAndRead, StepDeed
 from hostctl.run.procedures.procedure import ProcedureParts, SoFar
@@ -16,13 +16,7 @@ if TYPE_CHECKING:
 class ProbeLoop(Scheduled):
     """The probe lifts and goes to its point by itself."""
 
-    words: ClassVar[KindWords] = KindWords(
-        about="The machine's own probe; nobody is asked between.",
-        nobody_sets="the probe",
-        readings="Touches of the probe",
-        asks_nobody=True,
-        judges_zero=True,
-    )
+    words: ClassVar[KindWords] = SHIPPED["probe-loop"]
 
     @staticmethod
     def check(study: "Study") -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
-from hostctl.config.study_kind import KindWords
+from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.records import Place
 from hostctl.run.procedures.motions import BringAndRead, GoAway, StepDeed
 from hostctl.run.procedures.procedure import ProcedureParts, SoFar
@@ -16,12 +16,7 @@ if TYPE_CHECKING:
 class RigCheck(Scheduled):
     """The gauge goes away and comes back, so that coming back is part of each reading."""
 
-    words: ClassVar[KindWords] = KindWords(
-        about="The cycle repeated with nothing adjusted: what the rig alone scatters.",
-        nobody_sets="nothing adjusted",
-        readings="Readings with nothing adjusted",
-        checks_rig=True,
-    )
+    words: ClassVar[KindWords] = SHIPPED["rig-check"]
 
     @staticmethod
     def check(study: "Study") -> None:

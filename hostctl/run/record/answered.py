@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from hostctl.records import Answer, Place, Prompt, Word
+from hostctl.news import Answer, Prompt, Word
+from hostctl.records import Place
 from hostctl.store.rows import NewReading, RunRecord
 
 ANSWERED = "answered"

@@ -8,14 +8,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from statistics import median
 
-from hostctl.records import (
+from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
     HoldBegan,
     HoldLifted,
     Moving,
     News,
-    Place,
     Prompt,
     PromptClosed,
     PromptOpened,
@@ -24,6 +23,7 @@ from hostctl.records import (
     RunStarted,
     TrialMarked,
 )
+from hostctl.records import Place
 from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after
 from hostctl.run.record.standing import Standing
 

@@ -6,7 +6,8 @@ A reading made void leaves them at once; the next block, or the same one begun a
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from hostctl.records import News, Place, Prompt, PromptOpened, ReadingKept, RunStarted, TrialMarked
+from hostctl.news import News, Prompt, PromptOpened, ReadingKept, RunStarted, TrialMarked
+from hostctl.records import Place
 
 MOST_SHOWN = 60
 """The newest so many: more can't be told apart on a screen."""

@@ -14,15 +14,8 @@ from typing import Any, Protocol
 
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.machine.troubles import Troubles
-from hostctl.records import (
-    Answer,
-    AnswerRefused,
-    Moving,
-    Place,
-    Prompt,
-    ReadingKept,
-    TrialMarked,
-)
+from hostctl.news import Answer, AnswerRefused, Moving, Prompt, ReadingKept, TrialMarked
+from hostctl.records import Place
 from hostctl.run.desk import Desk
 from hostctl.run.procedures.procedure import Decision
 from hostctl.run.record.answered import ANSWERED, as_data, in_words

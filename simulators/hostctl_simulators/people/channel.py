@@ -4,7 +4,7 @@ import asyncio
 from datetime import UTC, datetime
 
 from hostctl.errors import ConfigError
-from hostctl.records import Answer, HoldBegan, PromptOpened, ReadingKept, RunFinished, Word
+from hostctl.news import Answer, HoldBegan, PromptOpened, ReadingKept, RunFinished, Word
 from hostctl.run.desk import Desk
 from hostctl_simulators.people.people import People, Question
 from hostctl_simulators.registry import find_world

@@ -20,7 +20,7 @@ from hostctl.deeds import (
     TurnScrew,
     ZeroIndicator,
 )
-from hostctl.records import Prompt
+from hostctl.news import Prompt
 from hostctl_simulators.chance import normal
 from hostctl_simulators.people.hands import Hands
 from hostctl_simulators.physical.skill import skill_of

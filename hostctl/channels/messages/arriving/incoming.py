@@ -20,7 +20,7 @@ from hostctl.channels.messages.payloads import (
 )
 from hostctl.channels.taken import most_telling
 from hostctl.channels.typed_reading import reading_mm
-from hostctl.records import Prompt
+from hostctl.news import Prompt
 
 LONGEST_BYTES = 4096
 PLAIN_WORDS = {"done", "redo", "skip", "hold", "end"}

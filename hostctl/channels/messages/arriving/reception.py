@@ -28,7 +28,7 @@ from hostctl.channels.messages.payloads import (
     WordAnswer,
 )
 from hostctl.channels.messages.topics import Topics
-from hostctl.records import Answer, Word
+from hostctl.news import Answer, Word
 from hostctl.run.desk import STOPPING, Accepted
 from hostctl.run.station import NOT_TOLD, StartRequest, Station
 

@@ -8,7 +8,7 @@ from hostctl.channels.page.live.on_page import on_page
 from hostctl.channels.view.seen import view_of
 from hostctl.config.study import Study
 from hostctl.errors import HostctlError
-from hostctl.records import RunFinished
+from hostctl.news import RunFinished
 from hostctl.run.station import Station
 
 

@@ -9,7 +9,7 @@ from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.deeds import TurnScrew
-from hostctl.records import PromptKind
+from hostctl.news import PromptKind
 from hostctl.run.procedures.procedure import most_trials
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.standing import Standing
