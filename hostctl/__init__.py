@@ -4,16 +4,17 @@ From Python: `analyse`, `plan`, `budget`, `history` answer the questions of the 
 names, `open_database` gives what was recorded. See `hostctl.notebook.questions`.
 """
 
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # as typing's, which `hostctl --help` does not load
 if TYPE_CHECKING:
+    from typing import Any
+
     from hostctl.notebook.questions import analyse, budget, history, plan
     from hostctl.notebook.recorded import open_database
 
 __all__ = ["analyse", "budget", "history", "open_database", "plan"]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> "Any":
     """Loaded only when asked for: the commands need no more than their own rooms."""
     if name not in __all__:
         raise AttributeError(f"module 'hostctl' has no attribute {name!r}")

@@ -103,6 +103,10 @@ def after_the_demo(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., st
 SAID = re.findall(r"^```\n\$ hostctl ([^\n]+)\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
 
 
+def test_it_shows_what_commands_say():
+    assert [command.split()[0] for command, _ in SAID] == ["analyse", "plan"]
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("command", "answer"), SAID, ids=[command for command, _ in SAID])
 def test_what_a_command_is_shown_to_say_is_what_it_says(
