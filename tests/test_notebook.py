@@ -89,6 +89,7 @@ def test_it_says_what_the_file_of_the_same_readings_says(tmp_path: Path):
         {"method": METHODS, "reading": READINGS}, resolution_mm=0.01, tolerance_mm=0.05
     ).to_dict()
     told = json.loads(done.stdout)
+    assert hostctl.analyse(path, resolution_mm=0.01, tolerance_mm=0.05).to_dict() == told
     assert told["answer"] == from_python["answer"]
     assert told["results"] == from_python["results"]
     assert told["compared"] == from_python["compared"]
@@ -137,6 +138,8 @@ def test_a_rig_may_be_given_beside():
     [
         (lambda: hostctl.analyse(READINGS), "resolution_mm=0.01"),
         (lambda: hostctl.analyse([], resolution_mm=0.01), "no reading"),
+        (lambda: hostctl.analyse(2), "open_database"),  # type: ignore[arg-type]
+        (lambda: hostctl.analyse("no-such.csv"), "no-such.csv"),
         (lambda: hostctl.analyse(READINGS, resolution_mm=0.0), "resolution"),
         (lambda: hostctl.analyse(READINGS, resolution_mm=float("nan")), "resolution"),
         (lambda: hostctl.analyse([0.011, 0.02], resolution_mm=0.01), "between two graduations"),
@@ -171,6 +174,7 @@ FOUND = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FOUND)
 def test_each_answer_shows_itself_and_fits_its_schema(name: str):
     found = FOUND[name]()
@@ -191,6 +195,7 @@ def run_the_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *options: str)
     return words
 
 
+@pytest.mark.slow
 def test_a_database_is_opened_and_its_runs_analysed_as_the_command_does(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
@@ -229,6 +234,7 @@ def test_what_its_documentation_shows_is_what_comes():
     assert failed == 0
 
 
+@pytest.mark.slow
 def test_what_the_reference_shows_is_what_comes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     run_the_demo(tmp_path, monkeypatch)
     failed, tried = doctest.testfile(

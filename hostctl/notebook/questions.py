@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TypeAlias
 
 from hostctl.errors import DataError, UsageError
 from hostctl.metrology.basis.reference import Reference
@@ -34,12 +35,15 @@ from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION
 from hostctl.report.sources.material import Goal, Material, only
 from hostctl.report.sources.tables.given import Given, given_material
 
+Source: TypeAlias = "Run | Given | str | Path"
+"""A run on record, a CSV file, numbers in mm, or columns by name."""
+
 
 def analyse(
-    readings: "Run | Given",
+    readings: "Source",
     *,
     resolution_mm: float | None = None,
-    rig: "Run | Given | None" = None,
+    rig: "Source | None" = None,
     tolerance_mm: float | None = None,
     proportion: float = PROPORTION,
     confidence: float = CONFIDENCE,
@@ -52,10 +56,11 @@ def analyse(
 ) -> Found[Analysis]:
     """What readings prove, how surely, and by which reckoning.
 
-    readings: a run on record; numbers in mm; or columns by name, one row a reading, as a mapping, a
-    record array or a data frame has them. Columns are found by the names that a CSV file may have
-    (reading, method, operator, point, block, zero, void ...); `columns` says which is which where
-    names don't tell.  resolution_mm: what the numbers were read to; a run knows it.
+    readings: a run on record; a CSV file by its path; numbers in mm; or columns by name, one row a
+    reading, as a mapping, a record array or a data frame has them. Columns are found by the names
+    that a CSV file may have (reading, method, operator, point, block, zero, void ...); `columns`
+    says which is which where names don't tell.  resolution_mm: what numbers were read to; a run
+    knows it, and a file may.
     rig: the rig check to take out, read to the same resolution; for a run the one that fits best is
     taken.  tolerance_mm: plus or minus, else the study's own.  proportion, confidence: of settings
     within it, and how sure.  looks: how often the claim is judged in all.  margin: the ratio of two
@@ -109,6 +114,7 @@ def plan(
 
     Raises DataError, StoreError, UsageError.
     """
+    from hostctl.report.document.reasons import error_words
     from hostctl.report.planning.plan import Unanswerable
     from hostctl.report.planning.plan import plan as planned
     from hostctl.report.planning.run import past_run
@@ -134,8 +140,9 @@ def plan(
     try:
         return Found(PLAN, planned(wishes, past))
     except Unanswerable as why:
-        what = f"no sensible number of trials answers {why.wish}"
-        raise UsageError("hostctl.plan", what, "Ask for a coarser answer.") from why
+        cause = why.__cause__
+        words = error_words(cause) if isinstance(cause, Exception) else "no number answers it"
+        raise UsageError("hostctl.plan", f"{why.wish}: {words}", "Ask otherwise.") from why
 
 
 def budget(
@@ -207,11 +214,25 @@ class _Asked:
     columns: Mapping[str, str] | None
 
 
-def _material(readings: "Run | Given", asked: _Asked) -> Material:
+def _material(readings: "Source", asked: _Asked) -> Material:
     if isinstance(readings, Run):
         from hostctl.report.sources.run_material import run_material
 
         return run_material(readings.database, readings.summary.run)
+    if isinstance(readings, str | Path):
+        from hostctl.report.sources.tables.table_file import Asked, table_material
+
+        return table_material(
+            Path(readings),
+            Asked(
+                columns=asked.columns or {},
+                resolution_mm=asked.resolution_mm,
+                reference=asked.reference,
+            ),
+        )
+    if not hasattr(readings, "__getitem__"):
+        what = f"{readings!r} is neither numbers nor columns"
+        raise DataError("readings", what, "For a run: hostctl.open_database().run(2)")
     if asked.resolution_mm is None:
         what = "numbers do not say what they were read to"
         raise DataError("readings", what, "Say it, in mm: resolution_mm=0.01")
@@ -223,7 +244,7 @@ def _material(readings: "Run | Given", asked: _Asked) -> Material:
     )
 
 
-def _best_rig(readings: "Run | Given") -> Material | None:
+def _best_rig(readings: "Source") -> Material | None:
     if not isinstance(readings, Run):
         return None
     from hostctl.report.sources.rig_material import rig_for

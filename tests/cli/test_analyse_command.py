@@ -98,6 +98,7 @@ def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(rec
     assert "at least 95 % of settings within ±0.06 mm, with 95 % confidence" in said
 
 
+@pytest.mark.slow
 def test_a_run_and_its_own_export_come_to_the_same(recorded: Hostctl, tmp_path: Path):
     exported = recorded("export", "2", "--csv")
     (tmp_path / "two.csv").write_text(exported.stdout)

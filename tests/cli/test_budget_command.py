@@ -84,6 +84,7 @@ def test_what_is_wrong_is_one_line(
     assert said in done.stderr
 
 
+@pytest.mark.slow
 def test_a_comparison_is_no_rig_check(
     hostctl: Hostctl, hostctl_here: Hostctl, small_study: str, tmp_path: Path
 ):

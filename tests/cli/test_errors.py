@@ -222,6 +222,7 @@ def unintelligible_port() -> Iterator[str]:
     os.close(ours)
 
 
+@pytest.mark.slow
 def test_a_port_in_use_is_code_4(
     hostctl: Hostctl, machine_at: MachineAt, study_for_real: str, tty: tuple[int, str]
 ):
@@ -239,6 +240,7 @@ WITHOUT_ROOTS_POWER = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     bool(WITHOUT_ROOTS_POWER) and shutil.which("setpriv") is None, reason="needs setpriv as root"
 )
@@ -257,6 +259,7 @@ def test_a_file_that_is_no_database_is_code_7(hostctl: Hostctl, tmp_path: Path):
     assert "not a hostctl database" in one_line(hostctl("runs"), 7)
 
 
+@pytest.mark.slow
 def test_a_database_of_a_newer_program_is_code_7(
     hostctl_here: Hostctl, small_study: str, tmp_path: Path
 ):
@@ -277,6 +280,7 @@ ON_A_TINY_DISK = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     subprocess.run(["unshare", "--map-root-user", "--mount", "true"], check=False).returncode != 0,
     reason="needs a mount name space of its own",
@@ -291,6 +295,7 @@ def test_a_full_disk_is_code_7(hostctl: Hostctl, small_study: str, tmp_path: Pat
     assert "the disk is full, so this was not recorded. Free some space" in one_line(done, 7)
 
 
+@pytest.mark.slow
 def test_a_wrong_baud_rate_is_code_5(
     machine_at: MachineAt, study_for_real: str, unintelligible_port: str, tmp_path: Path
 ):
@@ -306,6 +311,7 @@ def test_no_database_yet_is_code_7(hostctl_here: Hostctl):
     assert "Record a run first" in one_line(hostctl_here("runs"), 7)
 
 
+@pytest.mark.slow
 def test_a_run_that_is_not_there_is_code_7(hostctl_here: Hostctl, small_study: str):
     assert (
         hostctl_here("run", small_study, "--machine", "sim-220", "--simulated-people").returncode
@@ -314,6 +320,7 @@ def test_a_run_that_is_not_there_is_code_7(hostctl_here: Hostctl, small_study: s
     assert "it holds no run 9" in one_line(hostctl_here("show", "9"), 7)
 
 
+@pytest.mark.slow
 def test_the_end_of_the_input_is_code_9_and_says_how_to_go_on(hostctl: Hostctl, small_study: str):
     done = hostctl("run", small_study, "--machine", "sim-220")
     assert "hostctl resume" in one_line(done, 9)
@@ -355,6 +362,7 @@ def test_a_reader_that_goes_away_is_no_fault(hostctl: Hostctl, own_env: Mapping[
         assert process.wait() == 141
 
 
+@pytest.mark.slow
 def test_an_output_without_utf_8_gets_the_nearest_signs(
     hostctl: Hostctl, own_env: dict[str, str], small_study: str
 ):

@@ -37,6 +37,7 @@ def test_a_terminal_without_utf_8_gets_ascii(hostctl: Hostctl, own_env: dict[str
     assert "?" not in done.stdout
 
 
+@pytest.mark.slow
 def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
     hostctl: Hostctl, hostctl_here: Hostctl, small_study: str
 ):

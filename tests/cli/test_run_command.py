@@ -61,6 +61,7 @@ def test_the_same_seeds_give_the_same_readings(hostctl: Hostctl, small_study: st
     assert kept_values(database, 1) == kept_values(database, 2)
 
 
+@pytest.mark.slow
 def test_json_lines_tell_of_every_prompt_and_reading(hostctl: Hostctl, small_study: str):
     done = hostctl("run", small_study, "--machine", "sim-220", "--simulated-people", "--jsonl")
     events = [json.loads(line) for line in done.stdout.splitlines()]
@@ -347,6 +348,7 @@ def test_failed_touches_of_a_probe_are_a_result(hostctl: Hostctl, tmp_path: Path
     assert said in " ".join(hostctl("analyse", "1").stdout.split())
 
 
+@pytest.mark.slow
 async def test_a_run_begun_under_wider_limits_says_what_to_change(hostctl: Hostctl, database: Path):
     """Kept files are never changed: a machine file that was in order once may be so no more."""
     machine = (SHIPPED / "machines" / "sim-220.yaml").read_text()

@@ -63,6 +63,7 @@ def test_asking_the_daemon_loads_nothing_heavy(words: list[str], own_env: Mappin
     assert not modules_after(own_env, *words) & HEAVY
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", sorted(COMMANDS))
 def test_each_command_says_what_it_does_with_an_example(command: str, hostctl: Hostctl):
     said = hostctl(command, "--help").stdout

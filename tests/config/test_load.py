@@ -97,6 +97,7 @@ def test_a_mistake_names_file_line_key_and_what_to_do(line: str, said: str):
     assert mistake.endswith((".", "?"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "said"),
     [

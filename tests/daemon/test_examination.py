@@ -293,6 +293,7 @@ def test_the_page_of_a_running_daemon_is_known(daemon: Daemon, finds: Finds):
     assert "for this computer alone, served now" in finds()["page"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("days", "good"), [(2, False), (100, True)])
 def test_the_pages_certificate_is_looked_at_as_a_phone_is_shown_it(
     tmp_path: Path, days: int, good: bool
@@ -311,6 +312,7 @@ def test_the_pages_certificate_is_looked_at_as_a_phone_is_shown_it(
 SERVED = pytest.mark.parametrize("is_served", [True, False])
 
 
+@pytest.mark.slow
 @SERVED
 @pytest.mark.parametrize(
     ("listen", "address", "good"),

@@ -62,6 +62,7 @@ def test_status_watch_waits_for_a_daemon_that_went_away(daemon: Daemon, end: sig
         assert watching.wait(10) == 0
 
 
+@pytest.mark.slow
 def test_status_calls_a_state_what_the_terminal_of_a_run_calls_it(daemon: Daemon):
     daemon.start()
     assert daemon.until("bench", lambda it: it["standing"] == "resting")["headline"] == "resting"
@@ -76,6 +77,7 @@ def test_status_calls_a_state_what_the_terminal_of_a_run_calls_it(daemon: Daemon
     daemon.until("bench", lambda found: found["headline"] == "ON HOLD")
 
 
+@pytest.mark.slow
 def test_status_shows_what_a_simulated_indicator_shows_while_it_is_asked_for(daemon: Daemon):
     daemon.start()
     daemon.start_run("bench", study="small")

@@ -104,6 +104,7 @@ def test_with_its_folder_moved_the_run_holds_and_goes_on_once_it_is_put_back(
     assert daemon.end() == 0
 
 
+@pytest.mark.slow
 @pytest.mark.timeout(120)
 def test_with_its_disk_failing_the_run_holds_and_loses_nothing(daemon: Daemon):
     """No file may grow beyond a size, all at once: as on a disk that is out of order."""

@@ -14,6 +14,7 @@ TOO_WIDE = Travel(
 )
 
 
+@pytest.mark.slow
 async def test_an_old_board_that_puts_no_blanks_between_axes_is_homed_and_moved(tmp_path: Path):
     async with board_on_a_tty(tmp_path, "sim://workshop-220?dialect=old") as board:
         machine = await board.homed()
@@ -41,6 +42,7 @@ async def test_a_travel_in_the_file_that_the_machine_has_not_got_is_what_the_err
         assert wide.value.next_step.startswith("If x ends at 220 mm on this machine, mend 'travel'")
 
 
+@pytest.mark.slow
 async def test_a_failed_touch_is_no_reason_to_reset_the_board(tmp_path: Path):
     """The terse dialect marks it as it marks a halt."""
     async with board_on_a_tty(tmp_path, "sim://workshop-tri", probe=Probe(offset_y_mm=20.0)) as it:
@@ -62,6 +64,7 @@ async def test_a_terse_board_is_known_by_its_remarks_though_it_does_not_name_its
         assert "not homed" not in board.link.wire_text()
 
 
+@pytest.mark.slow
 async def test_a_terse_board_that_says_nothing_is_known_by_how_it_refuses(tmp_path: Path):
     """Opening its port resets nothing, so it makes no remark before the first order."""
     described = "sim://workshop-tri?dialect=unnamed"

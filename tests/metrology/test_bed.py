@@ -9,7 +9,7 @@ import pytest
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Why
-from hostctl.metrology.geometry.bed import Noise, fit_plane, fit_shape
+from hostctl.metrology.geometry.bed import HeightSpread, fit_plane, fit_shape
 
 DATA = Path(__file__).parent.parent / "data"
 CONSTRUCTED = json.loads((DATA / "flatness_constructed.json").read_text())["cases"]
@@ -34,8 +34,8 @@ def test_the_guides_line_is_a_plane_that_does_not_vary_along_y():
     t = np.array(THERMOMETER["t_C"])
     published = THERMOMETER["expected_published"]
     x, z = np.repeat(t, 2), np.repeat(THERMOMETER["b_C"], 2)
-    noise = Noise(sd=THERMOMETER["recomputed"]["s"] * math.sqrt(2), df=9)
-    plane = fit_plane(x, np.tile([-1.0, 1.0], len(t)), z, noise=noise)
+    known = HeightSpread(sd=THERMOMETER["recomputed"]["s"] * math.sqrt(2), df=9)
+    plane = fit_plane(x, np.tile([-1.0, 1.0], len(t)), z, height_spread=known)
     assert round(plane.at(20, 0), 4) == published["y1"]
     assert round(plane.slope_x, 5) == published["y2"]
     assert round(plane.height_u(20, 0), 4) == published["s_y1"]
@@ -50,7 +50,7 @@ def test_the_guides_line_is_a_plane_that_does_not_vary_along_y():
 @pytest.mark.parametrize(("x", "y"), [(100, 100), (0, 0), (200, -40), (-80, 300)])
 def test_the_doubt_of_a_height_on_a_symmetric_grid_has_a_closed_form(x, y):
     """σ √(1/n + (x - x̄)²/Sxx + (y - ȳ)²/Syy)."""
-    plane = fit_plane(*GRID, np.zeros(25), noise=Noise(sd=0.01))
+    plane = fit_plane(*GRID, np.zeros(25), height_spread=HeightSpread(sd=0.01))
     span = 25 * 5000.0
     expected = 0.01 * math.sqrt(1 / 25 + (x - 100) ** 2 / span + (y - 100) ** 2 / span)
     assert plane.height_u(x, y) == pytest.approx(expected, rel=1e-12)
@@ -86,7 +86,7 @@ def test_three_points_give_a_height_but_no_doubt_unless_the_rig_is_known():
     answer = fit_plane(*three).height(100, 100)
     assert isinstance(answer, NotYet)
     assert answer.needs_n == 4
-    known = fit_plane(*three, noise=Noise(sd=0.01)).height(100, 100)
+    known = fit_plane(*three, height_spread=HeightSpread(sd=0.01)).height(100, 100)
     assert known.value == pytest.approx(0.3)
     assert known.high - known.value == pytest.approx(1.96 * 0.01 * math.sqrt(3), rel=1e-3)
 
@@ -109,19 +109,19 @@ def test_twist_and_bow_are_told_apart_on_a_grid():
 
 def test_one_corner_up_is_half_tilt_half_twist():
     """Constructed: corners 0, 0, 0.2, 0 stand h/4 = 0.05 off their plane."""
-    shape = fit_shape(*CORNERS, [0, 0, 0.2, 0], noise=Noise(sd=0.005))
+    shape = fit_shape(*CORNERS, [0, 0, 0.2, 0], height_spread=HeightSpread(sd=0.005))
     assert shape.twist.value == pytest.approx(0.05)
     assert shape.twist.high - 0.05 == pytest.approx(1.959964 * 0.0025, rel=1e-5)
 
 
 def test_four_corners_cannot_tell_bow():
-    shape = fit_shape(*CORNERS, [0, 0, 0.2, 0], noise=Noise(sd=0.005))
+    shape = fit_shape(*CORNERS, [0, 0, 0.2, 0], height_spread=HeightSpread(sd=0.005))
     assert all(isinstance(one, NotYet) for one in (shape.bow, shape.bow_x, shape.bow_y))
 
 
 def test_corners_and_middle_tell_bow_but_not_along_which_axis():
     x, y = [0, 200, 200, 0, 100], [0, 0, 200, 200, 100]
-    shape = fit_shape(x, y, [0.1, 0.1, 0.1, 0.1, 0], noise=Noise(sd=0.005))
+    shape = fit_shape(x, y, [0.1, 0.1, 0.1, 0.1, 0], height_spread=HeightSpread(sd=0.005))
     assert shape.bow.value == pytest.approx(0.1)
     assert isinstance(shape.bow_x, NotYet)
 

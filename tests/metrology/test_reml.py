@@ -167,6 +167,7 @@ def test_the_residuals_interval_is_chi_square_where_nothing_else_matters():
 SMALL = [(seed, pool) for seed in (*range(6), *range(7, 12)) for pool in (0.25, 1.0)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("seed", "pool_above"), SMALL)
 def test_every_figure_lies_in_its_own_interval_however_small_the_table(seed, pool_above):
     """Two to four points, two or three operators, some trials skipped, no effect but the scatter.

@@ -256,6 +256,7 @@ async def test_an_id_from_before_a_restart_gets_every_machine(after):
         assert (await anext(events))[0] == "station"
 
 
+@pytest.mark.slow
 async def test_arming_shows_on_the_page_without_news():
     async with one_browser() as (bench, browser), browser.live() as events:
         await anext(events)

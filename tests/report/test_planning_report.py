@@ -75,6 +75,7 @@ def test_a_wish_that_takes_too_many_trials_is_named():
     assert caught.value.wish == "see_ratio"
 
 
+@pytest.mark.slow
 def test_a_bias_makes_the_same_claim_dearer():
     about_datum = claim_about(0.05, proportion=0.95, confidence=0.95, datum=True)
     near, far = (plan_to_prove(about_datum, 0.015, bias, 0.8).trials for bias in (0.0, 0.015))

@@ -29,7 +29,7 @@ from hostctl.report.sources.rig_material import rig_for
 from hostctl.report.sources.run_material import run_material
 
 SEEDS = range(200)
-QUICK = range(40)
+QUICK = range(10)
 IN_A_DATABASE = range(0, 200, 25)
 VALIDATOR = jsonschema.Draft202012Validator(ANALYSIS.schema())
 
@@ -168,6 +168,7 @@ class Balanced(HTMLParser):
         assert self.open.pop() == tag
 
 
+@pytest.mark.slow
 def test_the_studies_that_are_drawn_are_of_every_kind():
     studies = [random_study(seed) for seed in SEEDS]
     materials = [study.material for study in studies]

@@ -7,7 +7,7 @@ from typing import Any
 import jsonschema
 import numpy as np
 import pytest
-from told_cases import CASES, FOLDER, LAYOUTS, checks, past_run, told
+from told_cases import CASES, FOLDER, LAYOUTS, checks, found, past_run, told
 
 from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
@@ -60,8 +60,7 @@ def test_no_schema_is_shipped_that_no_question_has():
 
 @pytest.mark.parametrize("name", CASES)
 def test_the_data_of_a_document_fit_its_schema(name: str):
-    question, result = CASES[name]
-    fits(question, result())
+    fits(CASES[name][0], found(name))
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -72,6 +71,7 @@ def test_the_data_of_any_history_fit_its_schema(seed: int):
     fits(HISTORY, history_of_checks("the rig", kept, [], baseline=None if seed % 3 else 2))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(40))
 def test_the_data_of_any_plan_fit_its_schema(seed: int):
     chance = np.random.default_rng(seed)
@@ -95,8 +95,8 @@ def test_a_spread_of_which_only_a_bound_is_known_has_trials_for_the_bound_alone(
 def test_what_takes_no_number_of_trials_says_why_and_the_others_do_not():
     by_run = plan(Wishes(within_mm=0.05), past_run()).by_run
     assert by_run is not None
-    for found in by_run.spreads:
-        assert (found.trials_at_upper is None) == (found.why_no_trials_at_upper is not None)
+    for each in by_run.spreads:
+        assert (each.trials_at_upper is None) == (each.why_no_trials_at_upper is not None)
     assert by_run.trials == max(each.trials or 0 for each in by_run.spreads)
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from a_place import A_PLACE
 from bench_files import machine_file
 from going import Going, a_reading, schedule_for
@@ -166,6 +167,7 @@ def answering(word_at: dict[int, Word]):
     return answer
 
 
+@pytest.mark.slow
 async def test_a_run_stopped_three_times_in_one_block_keeps_every_attempt_apart(tmp_path):
     """The database refuses a second reading of the same place, so a wrong count stops the run."""
     async with Store.opened(tmp_path / "runs.db") as store:

@@ -67,6 +67,7 @@ def comparison(**changes: object):
     return study_file(trials=1, cycle=AT_ONCE, **changes)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("kind", "words"),
     [("workshop-220", "thermal runaway, heater E0"), ("workshop-tri", "heater E0 is not heating")],
@@ -109,6 +110,7 @@ async def test_to_a_board_that_stopped_nothing_goes_but_what_makes_it_safe(tmp_p
         await board.machine.connect()
 
 
+@pytest.mark.slow
 async def test_what_followed_the_first_error_line_is_kept(tmp_path: Path):
     runaway = Runaway(obliging())
     run = run_with(comparison(), "sim://workshop-220", runaway)
@@ -133,6 +135,7 @@ async def test_a_heated_study_ends_and_is_not_gone_on_with(tmp_path: Path):
         await again.carry_out(tmp_path / "again", obliging(), resume=record)
 
 
+@pytest.mark.slow
 async def test_a_board_that_is_still_stopped_is_not_taken_for_homed(tmp_path: Path):
     """It acknowledges all and does nothing; nobody switched it off."""
     runaway = Runaway(obliging())
@@ -150,6 +153,7 @@ async def test_a_board_that_is_still_stopped_is_not_taken_for_homed(tmp_path: Pa
     assert not board.machine.homed
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", [20, 30])
 async def test_in_mid_motion_it_is_named_too(command: int, tmp_path: Path):
     described = f"sim://workshop-220?thermal_at_command={command}"

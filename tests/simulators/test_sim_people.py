@@ -71,6 +71,7 @@ def test_a_screw_is_turned_as_the_deed_says_and_else_hands_stay_still(world, dee
     assert set(rise_mm.values()) == {0.0}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("operator", ["volunteer-a", "volunteer-b"])
 @pytest.mark.parametrize("method", ["paper-slip", "feeler-gauge", "contact-light"])
 def test_settings_scatter_about_the_gap_as_the_truth_says(world, method, operator):

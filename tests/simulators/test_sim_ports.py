@@ -284,6 +284,7 @@ async def test_printer_and_people_as_programs_of_their_own_give_the_same_reading
     assert account["crashes"] == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("told", [signal.SIGTERM, signal.SIGINT, signal.SIGHUP])
 async def test_told_to_stop_the_program_takes_its_link_away(tmp_path: Path, told: signal.Signals):
     """Left behind, it would lead to whatever pseudo-terminal has the number next."""

@@ -21,7 +21,7 @@ _SOURCE = "least squares; JCGM 100:2008 H.3 for the covariance (from memory)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Noise:
+class HeightSpread:
     """Standard deviation of one height known from elsewhere, as from a rig check, on `df`."""
 
     sd: float
@@ -34,7 +34,7 @@ class Plane:
 
     unscaled: covariance of (middle_height, slope_x, slope_y) for heights of unit variance; the
     covariance is sd² times it. residuals: height less plane, in the order of the points.
-    sd, df: of one height, from the residuals (n - 3) or from `Noise`; df 0 if from neither.
+    sd, df: of one height, from the residuals (n - 3) or from `HeightSpread`; df 0 if from neither.
     """
 
     middle_x: float
@@ -90,10 +90,12 @@ class Shape:
     df: float
 
 
-def fit_plane(x: ArrayLike, y: ArrayLike, z: ArrayLike, *, noise: Noise | None = None) -> Plane:
+def fit_plane(
+    x: ArrayLike, y: ArrayLike, z: ArrayLike, *, height_spread: HeightSpread | None = None
+) -> Plane:
     """The least-squares plane through heights z at (x, y).
 
-    noise: spread of one height, taken instead of the residuals' own.
+    height_spread: spread of one height, taken instead of the residuals' own.
     Raises NotEnough for fewer than 3 points, points on one line, or values that aren't finite.
     """
     xs, ys, zs = checked_points(x, y, z)
@@ -106,7 +108,7 @@ def fit_plane(x: ArrayLike, y: ArrayLike, z: ArrayLike, *, noise: Noise | None =
     coefficients = np.linalg.solve(r, q.T @ (zs - level))
     residuals = zs - level - design @ coefficients
     root = np.linalg.inv(r) / np.array([[1.0], [reach], [reach]])
-    sd, df = _spread(residuals, len(zs) - 3, noise)
+    sd, df = _spread(residuals, len(zs) - 3, height_spread)
     return Plane(
         middle_x=middle_x,
         middle_y=middle_y,
@@ -126,13 +128,13 @@ def fit_shape(
     y: ArrayLike,
     z: ArrayLike,
     *,
-    noise: Noise | None = None,
+    height_spread: HeightSpread | None = None,
     confidence: float = 0.95,
 ) -> Shape:
     """Twist and bow, told apart by fitting plane + t u v + p u² + q v², u and v from -1 to 1.
 
-    A figure that these points can't tell is a NotYet; one without spare points or `noise` to
-    judge it by too. Raises NotEnough as `fit_plane`.
+    A figure that these points can't tell is a NotYet; one without spare points or `height_spread`
+    to judge it by too. Raises NotEnough as `fit_plane`.
     """
     xs, ys, zs = checked_points(x, y, z)
     u, v = _minus_one_to_one(xs), _minus_one_to_one(ys)
@@ -144,7 +146,7 @@ def fit_shape(
     level = float(zs.mean())
     coefficients = inverse @ (zs - level)
     residuals = zs - level - design @ coefficients
-    sd, df = _spread(residuals, len(zs) - int(kept.sum()), noise)
+    sd, df = _spread(residuals, len(zs) - int(kept.sum()), height_spread)
 
     def told(what: str, *places: int) -> Estimate | NotYet:
         arm = np.zeros(6)
@@ -184,10 +186,10 @@ def checked_points(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> tuple[Floats, Fl
     return xs, ys, zs
 
 
-def _spread(residuals: Floats, df: int, noise: Noise | None) -> tuple[float, float]:
+def _spread(residuals: Floats, df: int, height_spread: HeightSpread | None) -> tuple[float, float]:
     """Standard deviation of one height and its df; 0 on 0 where nothing can tell it."""
-    if noise is not None:
-        return noise.sd, noise.df
+    if height_spread is not None:
+        return height_spread.sd, height_spread.df
     if df == 0:
         return 0.0, 0.0
     return math.sqrt(float(residuals @ residuals) / df), float(df)
