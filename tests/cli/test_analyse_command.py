@@ -110,6 +110,7 @@ def test_a_run_and_its_own_export_come_to_the_same(recorded: Hostctl, tmp_path: 
     assert files[0]["setting"] == runs[0]["setting"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
@@ -182,6 +183,7 @@ def test_a_block_that_lay_on_the_bed_being_set_is_no_datum_for_means(
     assert ("gauge block that lay on the bed" in said) is not common
 
 
+@pytest.mark.slow
 def test_another_machines_rig_check_is_not_taken_out(
     recorded: Hostctl, own_env: dict[str, str], tmp_path: Path
 ):

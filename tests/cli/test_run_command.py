@@ -154,6 +154,7 @@ def test_an_interrupt_leaves_the_run_resumable(
     assert run.end_reason.startswith("the program was stopped")
 
 
+@pytest.mark.slow
 def test_a_machine_that_goes_away_while_it_is_only_asked_begins_no_run(
     hostctl: Hostctl, small_study: str, machine_at: MachineAt, database: Path
 ):

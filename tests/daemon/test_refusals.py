@@ -25,6 +25,7 @@ def test_each_reason_of_the_desk_and_the_room_code_has_a_step_of_its_own(reason:
     assert next_step(reason) != LOOK or "before the prompt was shown" in reason
 
 
+@pytest.mark.slow
 def test_a_refusal_says_what_to_do(daemon: Daemon):
     daemon.start()
     daemon.until("bench", lambda found: found["standing"] == "resting")

@@ -120,6 +120,7 @@ async def test_what_followed_the_first_error_line_is_kept(tmp_path: Path):
     assert said_of_it[1].startswith("halted")
 
 
+@pytest.mark.slow
 async def test_a_heated_study_ends_and_is_not_gone_on_with(tmp_path: Path):
     study = comparison(warmth=Warmth(bed_c=40.0, soak_s=0.0))
     runaway = Runaway(obliging())
