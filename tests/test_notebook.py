@@ -5,6 +5,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -18,7 +19,8 @@ from hostctl.errors import DataError, HostctlError, UsageError
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.notebook import questions
-from hostctl.report.sources.tables.given import Given
+from hostctl.report.sources.material import Goal, goal_for
+from hostctl.report.sources.tables.given import Given, given_material
 
 READINGS = [0.02, -0.03, 0.05, 0.01, 0.00, 0.02, -0.01, 0.03]
 METHODS = ["paper-slip"] * 4 + ["contact-light"] * 4
@@ -206,6 +208,8 @@ def test_a_database_is_opened_and_its_runs_analysed_as_the_command_does(
     assert len(run.readings) == run.summary.readings
     done = subprocess.run([*words, "analyse", "2", "--json"], check=True, capture_output=True)
     assert hostctl.analyse(run).to_dict() == json.loads(done.stdout)
+    with pytest.raises(DataError, match="people set the gap"):
+        hostctl.analyse(READINGS, resolution_mm=0.01, rig=run)
     again = hostctl.analyse(run, rig=database.run(1)).result
     assert again.rig is not None
     assert hostctl.plan(run=run).to_dict()["question"] == "plan"
@@ -214,6 +218,39 @@ def test_a_database_is_opened_and_its_runs_analysed_as_the_command_does(
     with pytest.raises((DataError, UsageError)):
         hostctl.history(database, machine="nobody")
     assert hostctl.history(database).to_dict()["question"] == "history"
+
+
+OWN = Goal(within_mm=0.05, proportion=0.9, confidence=0.8)
+
+
+@pytest.mark.parametrize(
+    ("own", "said", "goal"),
+    [
+        (None, {}, None),
+        (None, {"proportion": 0.9}, None),
+        (None, {"within_mm": 0.1}, Goal(within_mm=0.1, proportion=0.95, confidence=0.95)),
+        (OWN, {}, OWN),
+        (OWN, {"within_mm": 0.1}, replace(OWN, within_mm=0.1)),
+        (OWN, {"proportion": 0.99}, replace(OWN, proportion=0.99)),
+        (OWN, {"confidence": 0.99}, replace(OWN, confidence=0.99)),
+    ],
+)
+def test_what_is_left_out_of_a_goal_is_the_studys_own(
+    own: Goal | None, said: dict[str, float], goal: Goal | None
+):
+    nothing = {"within_mm": None, "proportion": None, "confidence": None}
+    assert goal_for(own, **nothing | said) == goal
+
+
+def test_from_python_a_runs_own_goal_counts_as_it_does_for_the_command(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    run = questions.Run(database=Path("x.sqlite"), summary=None)  # type: ignore[arg-type]
+    kept = replace(given_material(READINGS, resolution_mm=0.01), goal=OWN)
+    monkeypatch.setattr(questions, "_material", lambda *_: kept)
+    monkeypatch.setattr(questions, "_rig", lambda *_: None)
+    assert hostctl.analyse(run).result.goal == OWN
+    assert hostctl.analyse(run, tolerance_mm=0.1).result.goal == replace(OWN, within_mm=0.1)
 
 
 def test_importing_loads_next_to_nothing():

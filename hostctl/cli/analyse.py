@@ -8,9 +8,9 @@ from pathlib import Path
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
 from hostctl.cli.telling import add_json, tell
-from hostctl.errors import DataError, UsageError
+from hostctl.errors import UsageError
 from hostctl.report.analysis.analysis import Wish, analyse
-from hostctl.report.sources.material import Goal, Material, only, together
+from hostctl.report.sources.material import Material, check_rig, goal_for, only, together
 
 EXAMPLE = "hostctl analyse 2 --explain"
 _MOST_LOOKS = 1000
@@ -82,7 +82,13 @@ def act(args: Namespace) -> int:
     _check_once(args.sources)
     materials = [_material(args, source) for source in args.sources]
     material = only(together(materials), args.method, args.operator)
-    wish = Wish(goal=_goal(args, material), margin=args.margin, looks=args.looks)
+    goal = goal_for(
+        material.goal,
+        within_mm=args.tolerance,
+        proportion=args.proportion,
+        confidence=args.confidence,
+    )
+    wish = Wish(goal=goal, margin=args.margin, looks=args.looks)
     found = analyse(material, _rig(args, material.machine), wish)
     from hostctl.report.analysis.document import ANALYSIS
 
@@ -143,14 +149,7 @@ def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
         what = f"{args.rig} can't be the study and its own rig check"
         raise UsageError("hostctl analyse", what, "Name another, or leave out --rig.")
     rig = _material(args, args.rig)
-    if rig.kind and not rig.nobody_set:
-        what = (
-            f"is a {rig.kind}, in which people set the gap: taken out, it would hide their spread"
-        )
-        raise DataError(rig.name, what, "Name a rig check; see: hostctl runs")
-    if rig.machine and machine and rig.machine != machine:
-        what = f"is of {rig.machine}, and the readings are of {machine}"
-        raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
+    check_rig(rig, machine)
     if not _is_run(args.rig):
         return rig
     from hostctl.report.sources.rig_material import named_rig
@@ -167,19 +166,6 @@ def _key(source: str) -> int | Path:
 def _is_run(source: str) -> bool:
     return (
         source.isascii() and source.isdecimal() and len(source) < 19 and not Path(source).is_file()
-    )
-
-
-def _goal(args: Namespace, material: Material) -> Goal | None:
-    """The study's tolerance, changed where the command line says otherwise."""
-    own = material.goal
-    within_mm = args.tolerance or (own.within_mm if own else None)
-    if within_mm is None:
-        return None
-    return Goal(
-        within_mm=within_mm,
-        proportion=args.proportion or (own.proportion if own else 0.95),
-        confidence=args.confidence or (own.confidence if own else 0.95),
     )
 
 

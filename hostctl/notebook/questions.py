@@ -31,22 +31,22 @@ from hostctl.report.history.document import HISTORY
 from hostctl.report.history.result import History, Point
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.result import Plan
-from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
-from hostctl.report.sources.material import Goal, Material, only
+from hostctl.report.planning.wishes import LIMITS, POWER, Wishes
+from hostctl.report.sources.material import Material, check_rig, goal_for, only
 from hostctl.report.sources.tables.given import Given, given_material
 
-Source: TypeAlias = "Run | Given | str | Path"
+AnyReadings: TypeAlias = "Run | Given | str | Path"
 """A run on record, a CSV file, numbers in mm, or columns by name."""
 
 
 def analyse(
-    readings: "Source",
+    readings: "AnyReadings",
     *,
     resolution_mm: float | None = None,
-    rig: "Source | None" = None,
+    rig: "AnyReadings | None" = None,
     tolerance_mm: float | None = None,
-    proportion: float = PROPORTION,
-    confidence: float = CONFIDENCE,
+    proportion: float | None = None,
+    confidence: float | None = None,
     looks: int = 1,
     margin: float = 1.5,
     reference: Reference | None = None,
@@ -62,10 +62,11 @@ def analyse(
     says which is which where names don't tell.  resolution_mm: what numbers were read to; a run
     knows it, and a file may.
     rig: the rig check to take out, read to the same resolution; for a run the one that fits best is
-    taken.  tolerance_mm: plus or minus, else the study's own.  proportion, confidence: of settings
-    within it, and how sure.  looks: how often the claim is judged in all.  margin: the ratio of two
-    spreads up to which they count as equally good.  reference: what numbers count from, "first",
-    "previous" or "datum".  method, operator: only theirs.
+    taken.  tolerance_mm: plus or minus.  proportion, confidence: of settings within it, and how
+    sure. What is left out of these three is the study's own; the last two are else 0.95.  looks:
+    how often the claim is judged in all.  margin: the ratio of two spreads up to which they count
+    as equally good.  reference: what numbers count from, "first", "previous" or "datum".  method,
+    operator: only theirs.
 
         >>> import hostctl
         >>> table = {
@@ -80,13 +81,11 @@ def analyse(
     """
     asked = _Asked(resolution_mm=resolution_mm, reference=reference, columns=columns)
     material = only(_material(readings, asked), method, operator)
-    taken_out = _best_rig(readings) if rig is None else _material(rig, asked)
-    within_mm = tolerance_mm or (material.goal.within_mm if material.goal else None)
-    goal = None
-    if within_mm:
-        goal = Goal(within_mm=within_mm, proportion=proportion, confidence=confidence)
+    goal = goal_for(
+        material.goal, within_mm=tolerance_mm, proportion=proportion, confidence=confidence
+    )
     wish = Wish(goal=goal, margin=margin, looks=looks)
-    return Found(ANALYSIS, found_in(material, taken_out, wish))
+    return Found(ANALYSIS, found_in(material, _rig(readings, rig, asked, material.machine), wish))
 
 
 def plan(
@@ -214,7 +213,7 @@ class _Asked:
     columns: Mapping[str, str] | None
 
 
-def _material(readings: "Source", asked: _Asked) -> Material:
+def _material(readings: "AnyReadings", asked: _Asked) -> Material:
     if isinstance(readings, Run):
         from hostctl.report.sources.run_material import run_material
 
@@ -244,9 +243,18 @@ def _material(readings: "Source", asked: _Asked) -> Material:
     )
 
 
-def _best_rig(readings: "Source") -> Material | None:
-    if not isinstance(readings, Run):
-        return None
-    from hostctl.report.sources.rig_material import rig_for
+def _rig(
+    readings: "AnyReadings", rig: "AnyReadings | None", asked: _Asked, machine: str
+) -> Material | None:
+    """The rig check that was given, or for a run the one that fits best."""
+    from hostctl.report.sources.rig_material import named_rig, rig_for
 
-    return rig_for(readings.database, readings.summary.run)
+    run = readings if isinstance(readings, Run) else None
+    if rig is None:
+        return rig_for(run.database, run.summary.run) if run else None
+    material = _material(rig, asked)
+    check_rig(material, machine)
+    if not isinstance(rig, Run):
+        return material
+    judged = run.summary.run if run and run.database == rig.database else None
+    return named_rig(rig.database, rig.summary.run, material, judged)

@@ -15,7 +15,8 @@ from hostctl.report.planning.planning import (
     plan_to_see,
 )
 from hostctl.report.planning.result import Guesses, Plan, Prove
-from hostctl.report.planning.wishes import CONFIDENCE, PROPORTION, Wishes
+from hostctl.report.planning.wishes import CONFIDENCE, Wishes
+from hostctl.report.sources.material import goal_for
 
 if TYPE_CHECKING:
     from hostctl.report.planning.run import PastRun
@@ -73,15 +74,19 @@ def _proof(wishes: Wishes, past: "PastRun | None") -> Prove | Guesses | None:
 
 def _claim(wishes: Wishes, past: "PastRun | None") -> Claim:
     """The claim that was named, or the tolerance of the run's study."""
-    goal = past.goal if past is not None else None
-    within_mm = goal.within_mm if wishes.within_mm is None and goal else wishes.within_mm
-    if within_mm is None:
+    goal = goal_for(
+        past.goal if past is not None else None,
+        within_mm=wishes.within_mm,
+        proportion=wishes.proportion,
+        confidence=wishes.confidence,
+    )
+    if goal is None:
         where = f"run {past.run}" if past is not None else "a plan"
         raise UsageError(where, "its study names no tolerance", "Give one: --claim 0.05")
     return claim_about(
-        within_mm,
-        proportion=wishes.proportion or (goal.proportion if goal else PROPORTION),
-        confidence=wishes.confidence or (goal.confidence if goal else CONFIDENCE),
+        goal.within_mm,
+        proportion=goal.proportion,
+        confidence=goal.confidence,
         datum=wishes.bias_mm is not None or (past is not None and past.zero_known),
     )
 

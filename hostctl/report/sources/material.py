@@ -64,6 +64,37 @@ class Material:
         return sum(len(block.values_mm) for block in self.blocks)
 
 
+def goal_for(
+    own: Goal | None,
+    *,
+    within_mm: float | None,
+    proportion: float | None,
+    confidence: float | None,
+) -> Goal | None:
+    """The study's own goal, changed where somebody says otherwise; None without a tolerance."""
+    tolerance = within_mm or (own.within_mm if own else None)
+    if tolerance is None:
+        return None
+    base = own or Goal(within_mm=tolerance)
+    return Goal(
+        within_mm=tolerance,
+        proportion=proportion or base.proportion,
+        confidence=confidence or base.confidence,
+    )
+
+
+def check_rig(rig: Material, machine: str) -> None:
+    """Raises DataError for what can't be taken out as a rig: another machine's, or settings."""
+    if rig.kind and not rig.nobody_set:
+        what = (
+            f"is a {rig.kind}, in which people set the gap: taken out, it would hide their spread"
+        )
+        raise DataError(rig.name, what, "Name a rig check; see: hostctl runs")
+    if rig.machine and machine and rig.machine != machine:
+        what = f"is of {rig.machine}, and the readings are of {machine}"
+        raise DataError(rig.name, what, "Name a check of the same machine; see: hostctl runs")
+
+
 def together(materials: Sequence[Material]) -> Material:
     """Several taken as one: their blocks side by side, each about its own mean.
 
