@@ -15,7 +15,6 @@ from hostctl.metrology.basis.centred import (
     variance,
 )
 from hostctl.metrology.basis.distributions import beta_cdf, beta_sf, normal_cdf
-from hostctl.metrology.basis.double_double import exact_dot, exact_residuals, two_product, two_sum
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.ranks import dense_ranks
 from hostctl.metrology.basis.reason import Why
@@ -27,46 +26,6 @@ A, B = RNG.normal(size=(2, 200)) * 10.0 ** RNG.integers(-12, 12, (2, 200))
 
 def exactly(values):
     return [Fraction(value) for value in values.tolist()]
-
-
-def test_a_rounded_sum_and_its_error_are_the_exact_sum():
-    """Knuth's two-sum: by exact fractions."""
-    total, lost = two_sum(A, B)
-    exact = [a + b for a, b in zip(exactly(A), exactly(B), strict=True)]
-    assert [t + e for t, e in zip(exactly(total), exactly(lost), strict=True)] == exact
-    assert np.any(lost != 0.0)
-
-
-def test_a_rounded_product_and_its_error_are_the_exact_product():
-    """Dekker's two-product: by exact fractions."""
-    product, lost = two_product(A, B)
-    exact = [a * b for a, b in zip(exactly(A), exactly(B), strict=True)]
-    assert [p + e for p, e in zip(exactly(product), exactly(lost), strict=True)] == exact
-    assert np.any(lost != 0.0)
-
-
-def test_a_dot_product_is_rounded_once():
-    """By exact fractions, with parts that cancel so that the plain dot product has no digit."""
-    a, b = np.concatenate([A, A]), np.concatenate([B, -B])
-    a[0] = np.nextafter(a[0], math.inf)
-    exact = float(sum(x * y for x, y in zip(exactly(a), exactly(b), strict=True)))
-    assert exact_dot(a, b) == exact
-    assert float(a @ b) != exact
-
-
-def test_residuals_are_right_to_the_last_digits():
-    """By exact fractions: a line of large level that fits nearly exactly."""
-    x = np.linspace(0.0, 1.0, 50)
-    columns, high, low = (
-        np.column_stack([np.ones(50), x]),
-        np.array([1e8, 3.0]),
-        np.array([1e-9, 0]),
-    )
-    y = 1e8 + 3.0 * x + 1e-7 * np.cos(x)
-    got = exact_residuals(y, columns, (high, low))
-    slope, level = Fraction(3), Fraction(1e8) + Fraction(1e-9)
-    exact = [float(yi - level - slope * xi) for yi, xi in zip(exactly(y), exactly(x), strict=True)]
-    assert got == pytest.approx(exact, rel=1e-12, abs=1e-22)
 
 
 @pytest.mark.parametrize("level", [0.0, 1e6, 1e12])
