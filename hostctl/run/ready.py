@@ -2,8 +2,7 @@
 
 from dataclasses import replace
 
-from hostctl.config.study import Reference, Warmth
-from hostctl.gauges.gauge import Gauge
+from hostctl.config.study import Warmth
 from hostctl.machine.machine import Machine
 from hostctl.news import Moving
 from hostctl.records import Heat
@@ -32,7 +31,6 @@ class Readying:
         *,
         order: RunOrder,
         machine: Machine,
-        gauge: Gauge,
         asking: Asking,
         holding: Holding,
         watch: Watch,
@@ -45,7 +43,6 @@ class Readying:
         self._order = order
         self._study = order.study
         self._machine = machine
-        self._gauge = gauge
         self._asking = asking
         self._holding = holding
         self._watch = watch
@@ -76,12 +73,6 @@ class Readying:
         if not self._dry_cycles_made:
             await self._make_dry_cycles()
 
-    def at_stake(self) -> list[Trial]:
-        """One trial of each block that homing makes begin again. Raises PluginError."""
-        if self._gauge.own_zero and self._study.reference is Reference.DATUM:
-            return []
-        return self._course.begun_blocks()
-
     async def _home(self) -> None:
         if not self._machine.ours:
             self._bed_is_warm = False  # a board that is taken over has its heaters off
@@ -101,7 +92,7 @@ class Readying:
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""
         self._cycle.forget_zero()
-        for trial in self.at_stake():
+        for trial in self._course.at_stake():
             place = self._progress.place(self._journal.run, trial)
             await self._journal.mark(place, "void", "zero lost", whole_block=True)
             self._progress.begin_again(trial.block)

@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
-from hostctl.errors import HostctlError, PluginError
+from hostctl.config.study import Reference
+from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
@@ -53,7 +54,8 @@ async def carry_out(
             await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
-        course = Course(proposals, journal, progress)
+        outlasts_homing = gauge.own_zero and order.study.reference is Reference.DATUM
+        course = Course(proposals, journal, progress, outlasts_homing=outlasts_homing)
         return await Run(order, machine, gauge, journal, desk, sleep, course, progress).carry_out()
     finally:
         await machine.make_safe()
@@ -122,7 +124,7 @@ class Run:
             watch=self._watch,
             sleep=sleep,
             heated=study.warmth is not None,
-            at_stake=self._readings_at_stake,
+            at_stake=course.readings_at_stake,
         )
         taking = Taking(
             study=study,
@@ -142,7 +144,6 @@ class Run:
         self._readying = Readying(
             order=order,
             machine=machine,
-            gauge=gauge,
             asking=self._asking,
             holding=self._holding,
             watch=self._watch,
@@ -244,12 +245,6 @@ class Run:
         except HostctlError as fault:
             self._watch.forget_fault()
             await self._holding.hold(str(fault))
-
-    def _readings_at_stake(self) -> int:
-        try:
-            return self._progress.kept_in([trial.block for trial in self._readying.at_stake()])
-        except PluginError:
-            return 0  # it is in a hold that this is asked: going on will show it
 
     # ------------------------------------------------------------ the end
 

@@ -1,5 +1,6 @@
 """A run from the first question to its end, in memory and in jumping time."""
 
+import gc
 import itertools
 
 import pytest
@@ -22,6 +23,7 @@ from hostctl.news import (
     Word,
 )
 from hostctl.run.record.answered import ANSWERED
+from hostctl.run.record.progress import Progress
 
 PARKED = "G1 X0 Y200 F3000"
 
@@ -314,3 +316,18 @@ def test_the_machines_own_screen_shows_what_is_asked_and_it_beeps():
     shop.carry_out(obliging())
     assert "M117 Set the gap" in shop.printer.commands
     assert shop.printer.commands.count("M300") == len(shop.prompts)
+
+
+def test_a_run_that_has_ended_is_gone_without_waiting_for_the_garbage_collector(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    """In a daemon its readings would pile up, run after run, until all is gone through for them."""
+    gc.collect()  # of what other tests left
+    gc.disable()
+    try:
+        gone: list[int] = []
+        monkeypatch.setattr(Progress, "__del__", lambda _: gone.append(1), raising=False)
+        assert Workshop(study_file()).carry_out(obliging()).complete
+        assert gone == [1]
+    finally:
+        gc.enable()

@@ -1,5 +1,6 @@
 """The course of one run: what its procedure decides is kept, before anything comes of it."""
 
+from hostctl.errors import PluginError
 from hostctl.records import Place
 from hostctl.run.procedures.motions import StepDeed
 from hostctl.run.procedures.procedure import Decision, Finished, Trial
@@ -14,10 +15,14 @@ MOST_DECISIONS = 20
 class Course:
     """Asks for what comes next until it is a step, or nothing more."""
 
-    def __init__(self, proposals: Proposals, journal: Journal, progress: Progress) -> None:
+    def __init__(
+        self, proposals: Proposals, journal: Journal, progress: Progress, *, outlasts_homing: bool
+    ) -> None:
+        """outlasts_homing: the zero from which readings count does, so homing costs no block."""
         self._proposals = proposals
         self._journal = journal
         self._progress = progress
+        self._outlasts_homing = outlasts_homing
 
     async def upcoming(self) -> Trial | Finished:
         """What is to be done now; what is decided on the way is on disk.
@@ -36,8 +41,17 @@ class Course:
         """How the step at `place` is carried out. Raises PluginError."""
         return self._proposals.deeds(place, self._progress.so_far)
 
-    def begun_blocks(self) -> list[Trial]:
-        """One trial of each block that is begun and not finished. Raises PluginError."""
+    def at_stake(self) -> list[Trial]:
+        """One trial of each block that homing makes begin again. Raises PluginError."""
+        if self._outlasts_homing:
+            return []
         begun = self._progress.begun()
         to_come = self._proposals.still_to_come(self._progress.so_far)
         return [trial for trial in to_come if trial.block in begun]
+
+    def readings_at_stake(self) -> int:
+        """How many readings homing would cost; none where the procedure can't say what comes."""
+        try:
+            return self._progress.kept_in([trial.block for trial in self.at_stake()])
+        except PluginError:
+            return 0  # it is in a hold that this is asked: going on will show it
