@@ -4,7 +4,6 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
-from hostctl.config.study import Reference
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
@@ -54,8 +53,7 @@ async def carry_out(
             await machine.check_cool()
         run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         journal = Journal(store, desk, now, run)
-        outlasts_homing = gauge.own_zero and order.study.reference is Reference.DATUM
-        course = Course(proposals, journal, progress, outlasts_homing=outlasts_homing)
+        course = Course(proposals, journal, progress)
         return await Run(order, machine, gauge, journal, desk, sleep, course, progress).carry_out()
     finally:
         await machine.make_safe()

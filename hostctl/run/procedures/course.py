@@ -15,14 +15,10 @@ MOST_DECISIONS = 20
 class Course:
     """Asks for what comes next until it is a step, or nothing more."""
 
-    def __init__(
-        self, proposals: Proposals, journal: Journal, progress: Progress, *, outlasts_homing: bool
-    ) -> None:
-        """outlasts_homing: the zero from which readings count does, so homing costs no block."""
+    def __init__(self, proposals: Proposals, journal: Journal, progress: Progress) -> None:
         self._proposals = proposals
         self._journal = journal
         self._progress = progress
-        self._outlasts_homing = outlasts_homing
 
     async def upcoming(self) -> Trial | Finished:
         """What is to be done now; what is decided on the way is on disk.
@@ -43,7 +39,7 @@ class Course:
 
     def at_stake(self) -> list[Trial]:
         """One trial of each block that homing makes begin again. Raises PluginError."""
-        if self._outlasts_homing:
+        if not self._proposals.zeros:
             return []
         begun = self._progress.begun()
         to_come = self._proposals.still_to_come(self._progress.so_far)

@@ -33,6 +33,8 @@ class Proposals:
         """Raises PluginError where the study's kind is missing or broken."""
         kind = PROCEDURES.find(parts.study.kind)
         self._kind = parts.study.kind
+        self.zeros = parts.zeros
+        """Whether each block has a zero of its own, which homing loses."""
         self._rules = Rules(
             study=parts.study,
             machine=parts.machine,
