@@ -1,0 +1,129 @@
+"""Where a quantity may lie at every confidence at once, and functions of two of them.
+
+A confidence box is a pair of distributions of one unknown number: the upper one gives upper limits
+(its 1 - a quantile is wrong in at most a), the lower one lower limits (its a quantile). Where data
+are points the two are one, a confidence distribution (T. Schweder and N. L. Hjort, Scandinavian
+Journal of Statistics 29, 2002, 309-332); rounding and unknown zeros set them apart (M. S. Balch,
+International Journal of Approximate Reasoning 53, 2012, 1003-1019; both from memory).
+
+A limit for a function of two independent quantities is a quantile of that function when each is
+drawn from its own box: exact for the ratio of two standard deviations (the F interval), and for a
+difference of variances or of means the generalised limit, which errs to the safe side
+(S. Weerahandi, J. Amer. Statist. Assoc. 88, 1993, 899-905, from memory).
+"""
+
+import math
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from hostctl.metrology.basis.distributions import normal_cdf
+
+STEP = 0.25
+MESH = tuple(STEP * i for i in range(-18, 19))
+"""The standard normal values at whose probabilities a box has its quantiles."""
+
+_SUM = math.fsum(math.exp(-z * z / 2) for z in MESH)
+WEIGHTS = tuple(math.exp(-z * z / 2) / _SUM for z in MESH)
+"""How much each quantile counts in a mean over the box: the trapezium rule, which gains all its
+digits at once on a bell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantiles:
+    """A distribution by its quantiles at MESH, rising; the lowest may be equal, the highest inf."""
+
+    values: tuple[float, ...]
+
+    def below(self, x: float) -> float:
+        """The chance of a value of at most x; straight between the quantiles, on a normal scale."""
+        return normal_cdf(self.place(x))
+
+    def place(self, x: float) -> float:
+        """x on the standard normal scale; ±inf where it lies beyond all quantiles."""
+        values = self.values
+        if x < values[0]:
+            return -math.inf
+        if x >= values[-1]:
+            return math.inf
+        after = bisect_left(values, x)
+        if values[after] == x:
+            while values[after + 1] == x:
+                after += 1
+            return MESH[after]
+        low, high = values[after - 1], values[after]
+        share = 0.0 if math.isinf(high) else (x - low) / (high - low)
+        return MESH[after - 1] + STEP * share
+
+
+@dataclass(frozen=True)
+class ConfidenceBox:
+    """upper: whose quantiles are upper limits.  lower: whose quantiles are lower limits."""
+
+    upper: Quantiles
+    lower: Quantiles
+
+    @cached_property
+    def logarithms(self) -> "ConfidenceBox":
+        """The box of the logarithm of a quantity that isn't negative."""
+        return ConfidenceBox(upper=_logarithms(self.upper), lower=_logarithms(self.lower))
+
+    @cached_property
+    def squares(self) -> "ConfidenceBox":
+        """The box of the square of a quantity that isn't negative."""
+        return ConfidenceBox(upper=_squares(self.upper), lower=_squares(self.lower))
+
+
+def chance_difference_above(first: Quantiles, second: Quantiles, limit: float) -> float:
+    """The chance that first less second is above `limit`, each drawn by itself."""
+    return math.fsum(
+        weight * (1.0 - first.below(value + limit))
+        for value, weight in zip(second.values, WEIGHTS, strict=True)
+    )
+
+
+def quantile_of(
+    chance_above: Callable[[float], float], chance: float, bracket: tuple[float, float]
+) -> float:
+    """Where a falling chance of being above comes down to `chance`; an end of the bracket where it
+    does so at or beyond it.
+
+    Bisection, as a box has steps where readings are few.
+    """
+    low, high = bracket
+    if chance_above(low) <= chance:
+        return low
+    if chance_above(high) > chance:
+        return high
+    while high - low > 1e-7 * max(1.0, abs(low), abs(high)):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if chance_above(middle) > chance else (low, middle)
+    return 0.5 * (low + high)
+
+
+def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float) -> Quantiles:
+    """Quantiles at MESH from rising values and where they lie on the standard normal scale.
+
+    Below the first place quantiles are the first value; above the last they are `beyond`.
+    """
+    found = []
+    for z in MESH:
+        after = bisect_left(places, z)
+        if after == 0:
+            found.append(values[0])
+        elif after == len(places):
+            found.append(beyond)
+        else:
+            low, high = places[after - 1], places[after]
+            share = (z - low) / (high - low)
+            found.append(values[after - 1] + share * (values[after] - values[after - 1]))
+    return Quantiles(tuple(found))
+
+
+def _logarithms(quantiles: Quantiles) -> Quantiles:
+    return Quantiles(tuple(math.log(v) if v > 0.0 else -math.inf for v in quantiles.values))
+
+
+def _squares(quantiles: Quantiles) -> Quantiles:
+    return Quantiles(tuple(v * v for v in quantiles.values))
