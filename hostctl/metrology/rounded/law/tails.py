@@ -3,9 +3,9 @@
 The score of all blocks at a sigma has the sum of the blocks' moments, and its tails are taken from
 the shifted gamma law with those three (K. Pearson's type III): exact far above a resolution, where
 the score is a chi-square, and ever closer as readings and blocks become many. Readings on few
-graduations have few different scores: half the chance of the very pattern read is added, and no
-tail is below that whole chance. The largest tail over the places is what may be promised.
-tests/data/promises.md has how well it is kept.
+graduations have few different scores: the chance of the very pattern read is added, and below a
+resolution or so a share for those that lie next to it (`lumps`). The largest tail over the places
+is what may be promised. tests/data/promises.md has how well it is kept.
 """
 
 import math
@@ -50,12 +50,22 @@ def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     chances = _pattern_chances(blocks, sigma)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
+        more = lumps(frame, sigma)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, below + 0.5 * chance, chance)
-            wide = max(wide, above + 0.5 * chance, chance)
+            narrow = max(narrow, more * (below + chance))
+            wide = max(wide, more * (above + chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
+
+
+def lumps(frame: Frame, sigma: float) -> float:
+    """What a tail is multiplied by for patterns whose scores lie close together.
+
+    As much as simulation asks for; differences of neighbours, being correlated, have more of them.
+    """
+    most = 1.0 if frame == "differences" else 0.25
+    return 1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0)
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
