@@ -20,7 +20,7 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.law.tails import gamma_law, lumps
+from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
 from hostctl.metrology.rounded.many_samples import count_rows, scores, sums_of_squares
 from hostctl.metrology.rounded.score import WIDE, bin_terms
 
@@ -47,12 +47,14 @@ class ManyStudies:
         chances = self._pattern_chances(sigma)
         narrow, wide = np.zeros(len(found)), np.zeros(len(found))
         for frame in frames_at(self._reference, sigma):
+            lumps = lumps_of(frame, sigma, self.n * self.blocks)
             for place, moments in enumerate(block_moments(frame, self.n, sigma)):
                 chance = chances[min(place, len(chances) - 1)]
                 below, above = _gamma_laws(found, moments * self.blocks)
-                more = lumps(frame, sigma)
-                narrow = np.maximum(narrow, more * (below + chance))
-                wide = np.maximum(wide, more * (above + chance))
+                below += lumps.pattern * chance
+                above += lumps.pattern * chance
+                narrow = np.maximum(narrow, np.maximum(lumps.neighbours * below, chance))
+                wide = np.maximum(wide, np.maximum(lumps.neighbours * above, chance))
         return np.minimum(narrow, 1.0), np.minimum(wide, 1.0)
 
     def _pattern_chances(self, sigma: float) -> list[Floats]:
