@@ -13,12 +13,14 @@ each, fitted, would not (J. Neyman, E. L. Scott, Econometrica 16, 1948).
 
 The trapezium rule over m in steps of sigma / sqrt(n), below which no such bell is narrow, has an
 error near exp(-2 pi^2). From WIDE resolutions up the sum of squares says the same, to one part in a
-thousand, and is taken instead. Work grows with the occupied graduations, never with the readings.
+thousand and up to a common factor, and is taken instead. Work grows with the occupied graduations,
+never with the readings.
 """
 
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import count
 
 from hostctl.metrology.rounded.bin_counts import BinCounts
@@ -75,9 +77,14 @@ def score(blocks: Sequence[tuple[BinCounts, int]], sigma: float) -> float:
     if sigma >= WIDE:
         variance = sigma * sigma + 1.0 / 12.0
         return math.fsum(
-            often * (block.sum_of_squares / variance - (block.n - 1)) for block, often in blocks
+            often * (_squares(block) / variance - (block.n - 1)) for block, often in blocks
         )
     return math.fsum(often * _block_score(block, sigma) for block, often in blocks)
+
+
+@lru_cache(maxsize=4096)
+def _squares(block: BinCounts) -> float:
+    return block.sum_of_squares
 
 
 def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, float]:
