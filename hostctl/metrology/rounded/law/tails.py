@@ -30,8 +30,10 @@ from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for.
-_RARE = math.log(1e-5)
+# A pattern rarer than this changes no limit that is asked for. It is judged by the chance at the
+# sample's own mean, which below _SMOOTH is far from the largest.
+_SMOOTH = 0.5
+_RARE = math.log(1e-4)
 _Shape = tuple[tuple[int, int], ...]
 
 _REACH = 6.0  # of the means summed over, in standard errors
@@ -125,7 +127,7 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
     """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
     likely = arrangements = _arrangements(blocks)
-    for block, often in blocks:
+    for block, often in blocks if sigma >= _SMOOTH else ():
         at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
         shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
         likely += often * min(_log_orders(block) + at_mean + shifts, 0.0)
