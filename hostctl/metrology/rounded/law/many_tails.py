@@ -94,9 +94,7 @@ class ManyStudies:
         """The likelihood of each distinct block were its own mean the true one, from WIDE up."""
         squares = sums_of_squares(self._counts)
         density = -0.5 * math.log(2.0 * math.pi * (sigma * sigma + 1.0 / 12.0))
-        return np.asarray(
-            np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0))
-        )
+        return np.asarray(np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0)))
 
     @cached_property
     def _orders(self) -> Floats:

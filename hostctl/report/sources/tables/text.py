@@ -36,14 +36,16 @@ class Table(NamedTuple):
     titled: bool
 
 
-def read_table(path: Path) -> Table:
-    """A table's rows. Raises DataError, at once or while they are taken, when it can't be read,
-    is no text, or can't be told apart into columns.
+def read_table(path: Path, asked: Sequence[str] = ()) -> Table:
+    """A table's rows. asked: names of columns, by which its head is found.
+
+    Raises DataError, at once or while they are taken, when it can't be read, is no text, or can't
+    be told apart into columns.
     """
     text = io.StringIO(_text(path), newline=None)
     lines = text.read(_LOOKED_AT_SIGNS).split("\n")
     named = separator_named(lines[0])
-    above = lines_above_head(lines) or (1 if named else 0)
+    above = lines_above_head(lines, asked) or (1 if named else 0)
     text.seek(0)
     for _ in range(above):
         next(text)
