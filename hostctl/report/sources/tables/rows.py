@@ -52,6 +52,11 @@ def rows_named(bad: Iterable[Bad]) -> int:
     return len({line for line, _ in bad})
 
 
+def void_readings(rows: "Rows") -> str:
+    """How many are marked void, in words."""
+    return "1 reading" if rows.void == 1 else f"{rows.void} readings"
+
+
 @dataclass(slots=True)
 class Part:
     """The readings of one block, mm, with their lines, and the zero they count from if listed."""

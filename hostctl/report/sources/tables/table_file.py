@@ -41,6 +41,7 @@ from hostctl.report.sources.tables.rows import (
     gather,
     put_in_order,
     rows_named,
+    void_readings,
 )
 from hostctl.report.sources.tables.text import read_table
 
@@ -71,7 +72,7 @@ def table_material(path: Path, asked: Asked) -> Material:
     if not put_in_order(rows):
         notes.append("Times or trials are not understood: rows are taken in the file's order.")
     if rows.void:
-        notes.append(f"Left out: {rows.void} readings that the file marks void.")
+        notes.append(f"Left out: {void_readings(rows)} that the file marks void.")
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
@@ -143,9 +144,10 @@ def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Itera
     unit = unit_below(found, second[1])
     if unit is None or "unit" in found.at:
         return found, chain([second], lines)
-    if unit not in (found.unit or unit, asked.unit or unit):
-        what = f"the readings are in {unit} by this row, and in {found.unit or asked.unit} else"
-        raise DataError(f"{path}:{second[0]}", what, "Name one unit.")
+    told = found.unit or asked.unit or unit
+    if told != unit:
+        what = f"this row says that readings are in {unit}, and they were said to be in {told}"
+        raise DataError(f"{path}:{second[0]}", what, "Say one of them only.")
     return replace(found, unit=unit, head_lines=2), lines
 
 
