@@ -112,13 +112,14 @@ def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]
     """What puts a good row into its block. Names repeat, so each different set is read once."""
     places = [found.place(key) for key in KEYS]
     named = [place for place in places if place is not None]
-    parts: dict[tuple[str, ...], Part] = {}
+    names_of = itemgetter(*named) if named else _nameless
+    parts: dict[str | tuple[str, ...], Part] = {}
     zero, resolution = found.place("zero"), found.place("resolution")
     order = _present(found, "date", "time") or _present(found, "trial")
+    moment_of = itemgetter(*order) if order else _nameless
 
     def keep(line: int, row: list[str], value: float) -> None:
-        cells = tuple([row[place] for place in named])
-        part = parts.get(cells)
+        part = parts.get(cells := names_of(row))
         if part is None:
             key = tuple(["" if place is None else row[place].strip() for place in places])
             part = parts[cells] = rows.parts.setdefault(key, Part())
@@ -130,9 +131,14 @@ def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]
         part.values.append(value)
         part.lines.append(line)
         if order:
-            part.order.append(" ".join([row[place] for place in order]))
+            when = moment_of(row)
+            part.order.append(when if len(order) == 1 else " ".join(when))
 
     return keep
+
+
+def _nameless(row: Sequence[str]) -> str:
+    return ""
 
 
 def _present(found: Found, *roles: str) -> list[int]:

@@ -207,8 +207,8 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
             why = "has no unit, where other rows name theirs"
             rows.bad += [(line, f"{text!r} {why}") for line, text in without]
     elif len(units) > 1:
-        named = ", ".join(sorted(str(unit) for unit in units))
-        yield f"Units differ from row to row ({named}) and were converted."
+        listed = ", ".join(sorted(str(unit) for unit in units))
+        yield f"Units differ from row to row ({listed}) and were converted."
 
 
 def _without_and_with(path: Path, rows: Rows, found: Found) -> tuple[list[Bad], list[Bad]]:
