@@ -3,9 +3,9 @@
 The score of all blocks at a sigma has the sum of the blocks' moments, and its tails are taken from
 the shifted gamma law with those three (K. Pearson's type III): exact far above a resolution, where
 the score is a chi-square, and ever closer as readings and blocks become many. Readings on few
-graduations have few different scores: half the chance of the very pattern read is added, and no
-tail is below that whole chance. The largest tail over the places is what may be promised.
-tests/data/promises.md has how well it is kept.
+graduations have few different scores: the chance of the very pattern read is added, and below a
+resolution or so a share for those that lie next to it (`Lumps`). The largest tail over the places
+is what may be promised. tests/data/promises.md has how well it is kept.
 """
 
 import math
@@ -32,6 +32,7 @@ Blocks = Sequence[tuple[BinCounts, int]]
 # A pattern rarer than this changes no limit that is asked for.
 _RARE = math.log(1e-5)
 _REACH = 6.0  # of the means summed over, in standard errors
+_VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
 _STILL = 1e-2  # the variance below which a score is nearly always the same
 
@@ -44,18 +45,48 @@ class Tails:
     wide: float
 
 
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """What a smooth law misses where there are few different scores.
+
+    pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
+    multiplied by for patterns whose scores lie close to it.
+    """
+
+    pattern: float
+    neighbours: float
+
+    def tail(self, smooth: float, chance: float) -> float:
+        """A tail from the smooth one and the chance of the pattern: no less than that chance."""
+        return max(self.neighbours * (smooth + self.pattern * chance), chance)
+
+
 def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     """Of readings with a standard deviation of sigma resolutions."""
     found = score(blocks, sigma)
     chances = _pattern_chances(blocks, sigma)
+    values = sum(often * block.n for block, often in blocks)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
+        lumps = lumps_of(frame, sigma, values)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, below + 0.5 * chance, chance)
-            wide = max(wide, above + 0.5 * chance, chance)
+            narrow = max(narrow, lumps.tail(below, chance))
+            wide = max(wide, lumps.tail(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
+
+
+def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
+    """As much as simulation asks for. values: how many were read, over all blocks.
+
+    Of very few values each pattern stands by itself. Differences of neighbours, being correlated,
+    have more patterns that lie close together.
+    """
+    if frame == "mean" and values <= _VERY_FEW:
+        return Lumps(pattern=0.5, neighbours=1.0)
+    most = 1.0 if frame == "differences" else 0.25
+    return Lumps(pattern=1.0, neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0))
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
