@@ -92,18 +92,21 @@ def check_marks(
     """Raises DataError for points and commas mixed, and where a mark may part thousands: 1,234
     beside 987. lines_of: the lines that hold such texts."""
     numbers = [(text, cell) for text, cell in cells.items() if isinstance(cell, Cell)]
-    marked = [text for text, cell in numbers if cell.mark]
     if len({cell.mark for _, cell in numbers} - {""}) > 1:
-        lines = lines_of(marked)
-        points = sorted((line, t) for t in marked if "." in t for line in lines[t])
-        commas = sorted((line, t) for t in marked if "," in t for line in lines[t])
-        rare, usual = sorted((points, commas), key=len)
-        what = (
-            f"decimal points and decimal commas are mixed: {rare[0][1].strip()!r} here, "
-            f"{usual[0][1].strip()!r} in line {usual[0][0]}"
-        )
-        raise DataError(f"{path}:{rare[0][0]}", what, "Use one of them throughout.")
+        raise _mixed(path, lines_of([text for text, cell in numbers if cell.mark]))
     _check_thousands(path, [(text.strip(), cell) for text, cell in numbers])
+
+
+def _mixed(path: Path, lines: Mapping[str, Sequence[int]]) -> DataError:
+    """The first of the rarer mark is named, beside the first of the other."""
+    places = sorted((line, text.strip()) for text, at in lines.items() for line in at)
+    by_mark = [[place for place in places if mark in place[1]] for mark in ".,"]
+    rare, usual = sorted(filter(None, by_mark), key=len)
+    what = (
+        f"decimal points and decimal commas are mixed: {rare[0][1]!r} here, "
+        f"{usual[0][1]!r} in line {usual[0][0]}"
+    )
+    return DataError(f"{path}:{rare[0][0]}", what, "Use one of them throughout.")
 
 
 def _check_thousands(path: Path, numbers: Sequence[tuple[str, Cell]]) -> None:

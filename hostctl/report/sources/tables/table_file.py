@@ -195,20 +195,23 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
     if units == {None}:
         yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
     elif None in units:
-        without, named = _without_and_with(path, rows, found)
-        few = len(named) < len(without)
-        if few and units == {None, "mm"} and "unit" not in found.at:
-            yield "Only some readings name their unit, mm; those without one are taken as mm too."
-        elif few:
-            rows.bad += [
-                (line, f"{text!r} names a unit, where most rows don't") for line, text in named
-            ]
-        else:
-            why = "has no unit, where other rows name theirs"
-            rows.bad += [(line, f"{text!r} {why}") for line, text in without]
+        yield from _some_without(path, rows, found, only_mm=units == {None, "mm"})
     elif len(units) > 1:
         listed = ", ".join(sorted(str(unit) for unit in units))
         yield f"Units differ from row to row ({listed}) and were converted."
+
+
+def _some_without(path: Path, rows: Rows, found: Found, *, only_mm: bool) -> Iterator[str]:
+    without, named = _without_and_with(path, rows, found)
+    few = len(named) < len(without)
+    if few and only_mm and "unit" not in found.at:
+        yield "Only some readings name their unit, mm; those without one are taken as mm too."
+        return
+    wrong = named if few else without
+    why = "names a unit, where most rows don't"
+    if not few:
+        why = "has no unit, where other rows name theirs"
+    rows.bad += [(line, f"{text!r} {why}") for line, text in wrong]
 
 
 def _without_and_with(path: Path, rows: Rows, found: Found) -> tuple[list[Bad], list[Bad]]:

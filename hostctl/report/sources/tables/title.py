@@ -62,14 +62,18 @@ def _below_a_title(lines: Sequence[tuple[int, str]]) -> int:
     filled = [(number, line) for number, line in lines if line.strip()]
     for by_separator in zip(*(_cut(line) for _, line in filled), strict=True):
         rows = [(number, cells) for (number, _), cells in zip(filled, by_separator, strict=True)]
-        widths = Counter(len(cells) for _, cells in rows)
-        if len(rows[0][1]) > 1:
-            continue
-        width, often = widths.most_common(1)[0]
-        number, cells = next((row for row in rows if len(row[1]) == width), rows[0])
-        if width > 1 and 2 * often > len(rows) and not _holds_a_number(cells):
-            return number
+        if (place := _as_wide_as_most(rows)) is not None:
+            return place
     return 0
+
+
+def _as_wide_as_most(rows: Sequence[tuple[int, Sequence[str]]]) -> int | None:
+    """The first line with as many cells as most have; None where it holds a number."""
+    width, often = Counter(len(cells) for _, cells in rows).most_common(1)[0]
+    if len(rows[0][1]) > 1 or width < 2 or 2 * often <= len(rows):
+        return None
+    number, head = next(row for row in rows if len(row[1]) == width)
+    return None if _holds_a_number(head) else number
 
 
 def _holds_a_number(cells: Sequence[str]) -> bool:
