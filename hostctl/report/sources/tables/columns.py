@@ -79,9 +79,11 @@ def find_columns(
     plain = [head_and_unit(head) for head in shown]
     at = {role: _asked_for(where, shown, name) for role, name in asked.items()}
     for role, names in NAMES.items():
-        fits = [k for k, (name, _) in enumerate(plain) if name in names and k not in at.values()]
-        if role == "reading" and len(fits) > 1:
-            fits = [k for k in fits if k >= len(below) or not is_date(below[k])] or fits
+        fits: Sequence[int] = [
+            k for k, (name, _) in enumerate(plain) if name in names and k not in at.values()
+        ]
+        if role == "reading":
+            fits = _without_dates(fits, below)
         if role not in at and fits:
             at[role] = _only(where, shown, role, fits)
     if "reading" not in at:
@@ -91,6 +93,13 @@ def find_columns(
     named = plain[at["reading"]][1]
     _check_unit(where, shown[at["reading"]], named, unit)
     return Found(heads=shown, at=at, unit=named, asked=tuple(asked.values()))
+
+
+def _without_dates(fits: Sequence[int], below: Sequence[str]) -> Sequence[int]:
+    """Of several columns, those that hold no date; all of them where each does."""
+    if len(fits) < 2:
+        return fits
+    return [k for k in fits if k >= len(below) or not is_date(below[k])] or fits
 
 
 def _only(where: str, shown: Sequence[str], role: str, fits: Sequence[int]) -> int:
