@@ -1,6 +1,6 @@
 """Which column of a table is which: by its name, by what was asked for, or by asking."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from hostctl.errors import DataError
@@ -79,9 +79,7 @@ def find_columns(
     plain = [head_and_unit(head) for head in shown]
     at = {role: _asked_for(where, shown, name) for role, name in asked.items()}
     for role, names in NAMES.items():
-        fits: Sequence[int] = [
-            k for k, (name, _) in enumerate(plain) if name in names and k not in at.values()
-        ]
+        fits = _fitting(plain, names, at.values())
         if role == "reading":
             fits = _without_dates(fits, below)
         if role not in at and fits:
@@ -93,6 +91,13 @@ def find_columns(
     named = plain[at["reading"]][1]
     _check_unit(where, shown[at["reading"]], named, unit)
     return Found(heads=shown, at=at, unit=named, asked=tuple(asked.values()))
+
+
+def _fitting(
+    plain: Sequence[tuple[str, str | None]], names: Collection[str], taken: Collection[int]
+) -> Sequence[int]:
+    """The columns called so that are nothing else yet."""
+    return [k for k, (name, _) in enumerate(plain) if name in names and k not in taken]
 
 
 def _without_dates(fits: Sequence[int], below: Sequence[str]) -> Sequence[int]:
