@@ -219,6 +219,18 @@ def test_files_can_be_compared(hostctl_here: Hostctl, thirty: str, rig: str):
     assert "rig / thirty" in said
 
 
+def test_what_holds_of_readings_and_rig_is_said_once(hostctl_here: Hostctl, thirty: str, rig: str):
+    said = hostctl_here("analyse", thirty, "--rig", rig).stdout
+    assert said.count("does not say what its readings count from") == 1
+
+
+def test_a_runs_rig_check_taken_out_of_a_file_too_is_cautioned(recorded: Hostctl, thirty: str):
+    beside = recorded("analyse", "2", thirty, "--reference", "first").stdout
+    caution = "run 1 is taken out of thirty.csv as well as of run 2: right only where"
+    assert caution in " ".join(beside.split())
+    assert "as well as" not in recorded("analyse", "2").stdout
+
+
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
