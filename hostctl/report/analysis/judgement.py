@@ -6,10 +6,12 @@ from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.oddities.normal_law import normal_law
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.sample import describe, repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
-from hostctl.report.analysis.claim import verdict_of
+from hostctl.report.analysis.claim import claim_of, verdict_of
+from hostctl.report.analysis.counted import RigLimit, unless_doubted
 from hostctl.report.analysis.reckoning import reckoning_of
 from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut
 from hostctl.report.document.reasons import Withheld
@@ -55,6 +57,13 @@ def result_of(
     spread, setting = _spreads(at, rig)
     off = _off(sample, material)
     extents = [_extent(settings) for settings in sample.settings]
+    law = normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference)
+    verdict = None
+    if goal:
+        both, nobody_set = _both_at(at, rig), material.nobody_set
+        by_law = verdict_of(sample, goal, looks, spread, off, both, itself_judged=nobody_set)
+        limit = _rig_limit(rig if isinstance(setting, Setting) else None, nobody_set=nobody_set)
+        verdict = unless_doubted(by_law, law, claim_of(goal, looks, off), sample, limit)
     found = spread if isinstance(spread, RoundedSpread) else None
     figure = _figure(found)
     return MethodResult(
@@ -73,11 +82,8 @@ def result_of(
         setting=setting,
         below_graduation=figure is not None and figure < material.resolution_mm,
         rounding_may_shift_mean=found is None or found.interval.low < material.resolution_mm / 2,
-        verdict=verdict_of(
-            sample, goal, looks, spread, off, _both_at(at, rig), itself_judged=material.nobody_set
-        )
-        if goal
-        else None,
+        law=law,
+        verdict=verdict,
         reckoning=reckoning_of(sample, found, setting, rig.told if rig else None)
         if found
         else None,
@@ -102,6 +108,17 @@ def _both_at(
         return total, setting_of(total, rig.at(confidence) if rig else None)
 
     return both
+
+
+def _rig_limit(rig: Rig | None, *, nobody_set: bool) -> RigLimit:
+    """Of the rig to be allowed for: none where nothing was set, unknown without a fit check."""
+
+    def limit(risk: float) -> float | None:
+        if nobody_set:
+            return 0.0
+        return rig.at(1.0 - risk).interval.high if rig else None
+
+    return limit
 
 
 def _off(sample: Sample, material: Material) -> Estimate | NotYet:
