@@ -88,7 +88,7 @@ def _met_about_datum(
     """The block with the least share decides."""
     counts = [(sum(abs(value) <= within for value in block), len(block)) for block in blocks]
     sure = 1.0 - 2.0 * claim.risk
-    inside, n = min(counts, key=lambda count: proportion_interval(*count, sure).low)
+    inside, n = min(counts, key=lambda count: proportion_interval(count[0], count[1], sure).low)
     found = decide_by_counting(claim, inside, n)
     if isinstance(found, Meets):
         return found

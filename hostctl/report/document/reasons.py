@@ -84,7 +84,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
 
 _VALUE = "{value:.4g} ± {expanded:.2g} {unit}"
 _INSIDE = "{inside} of {n} settings lay within ±{tolerance:.3g} {unit}: the true share"
-_NOT_NORMAL = "they do not scatter normally ({departures}), so only a count can tell"
+_NOT_NORMAL = "settings do not scatter normally ({departures}), so only a count can tell"
 _TAKES = "with that spread a share of {share:.3g} takes ±{holds:.3g} {unit}, so"
 
 WORDS: Mapping[Code, str] = {
