@@ -18,7 +18,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from hostctl.metrology.basis.distributions import normal_cdf
+from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile
+from hostctl.metrology.basis.root_finding import close_in
 
 STEP = 0.25
 MESH = tuple(STEP * i for i in range(-18, 19))
@@ -53,8 +54,9 @@ class Quantiles:
                 after += 1
             return MESH[after]
         low, high = values[after - 1], values[after]
-        share = 0.0 if math.isinf(high) else (x - low) / (high - low)
-        return MESH[after - 1] + STEP * share
+        if math.isinf(low) or math.isinf(high):
+            return MESH[after] if math.isinf(low) else MESH[after - 1]
+        return MESH[after - 1] + STEP * (x - low) / (high - low)
 
 
 @dataclass(frozen=True)
@@ -84,22 +86,50 @@ def chance_difference_above(first: Quantiles, second: Quantiles, limit: float) -
 
 
 def quantile_of(
-    chance_above: Callable[[float], float], chance: float, bracket: tuple[float, float]
+    chance_above: Callable[[float], float], chance: float, low: float, high: float
 ) -> float:
-    """Where a falling chance of being above comes down to `chance`; an end of the bracket where it
-    does so at or beyond it.
+    """Where a falling chance of being above comes down to `chance`, between low and high.
 
-    Bisection, as a box has steps where readings are few.
+    low where it is no more even there, high where it is still more.
     """
-    low, high = bracket
-    if chance_above(low) <= chance:
+    wanted = _probit(chance)
+
+    def passed(x: float) -> float:
+        return wanted - _probit(chance_above(x))
+
+    below, above = passed(low), passed(high)
+    if below >= 0.0:
         return low
-    if chance_above(high) > chance:
+    if above <= 0.0:
         return high
-    while high - low > 1e-7 * max(1.0, abs(low), abs(high)):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if chance_above(middle) > chance else (low, middle)
-    return 0.5 * (low + high)
+    return close_in(passed, low, below, high, above, within=1e-7)
+
+
+def thinned(quantiles: Quantiles, every: int) -> list[tuple[float, float]]:
+    """Every second or third quantile, with its weight: enough for a mean of what is smooth."""
+    pairs = list(zip(quantiles.values, WEIGHTS, strict=True))[::every]
+    total = math.fsum(weight for _, weight in pairs)
+    return [(value, weight / total) for value, weight in pairs]
+
+
+def differences(first: Quantiles, second: Quantiles) -> Quantiles:
+    """The distribution of first less second, each drawn by itself."""
+    drawn = sorted(
+        (value - other, weight * share)
+        for value, weight in zip(first.values, WEIGHTS, strict=True)
+        for other, share in zip(second.values, WEIGHTS, strict=True)
+        if not math.isnan(value - other)
+    )
+    passed, places, values = 0.0, [], []
+    for value, weight in drawn:
+        places.append(_probit(passed + 0.5 * weight))
+        values.append(value)
+        passed += weight
+    return quantiles_at(places, values, values[-1])
+
+
+def _probit(chance: float) -> float:
+    return normal_quantile(min(max(chance, 1e-12), 1.0 - 1e-12))
 
 
 def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float) -> Quantiles:
@@ -117,7 +147,8 @@ def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float
         else:
             low, high = places[after - 1], places[after]
             share = (z - low) / (high - low)
-            found.append(values[after - 1] + share * (values[after] - values[after - 1]))
+            below, above = values[after - 1], values[after]
+            found.append(below + share * (above - below) if math.isfinite(above - below) else below)
     return Quantiles(tuple(found))
 
 

@@ -40,14 +40,21 @@ def solve_rising(reached: Callable[[float], float], goal: float, guess: float) -
 
 
 def close_in(
-    miss: Callable[[float], float], low: float, below: float, high: float, above: float
+    miss: Callable[[float], float],
+    low: float,
+    below: float,
+    high: float,
+    above: float,
+    *,
+    within: float = 1e-13,
 ) -> float:
     """Where `miss`, not positive at `low` nor negative at `high`, is 0.
 
-    below, above: its values there.  Illinois rule: secant steps that halve the stale end's weight.
+    below, above: its values there.  within: how close is close enough, relative.  Illinois rule:
+    secant steps that halve the stale end's weight.
     """
     side = 0
-    while high - low > 1e-13 * max(abs(low), abs(high)) and below < 0 < above:
+    while high - low > within * max(abs(low), abs(high), 0.01) and below < 0 < above:
         k = (low * above - high * below) / (above - below)
         k = k if low < k < high else (low + high) / 2
         here = miss(k)
@@ -55,6 +62,6 @@ def close_in(
             low, below, above, side = k, here, above / 2 if side < 0 else above, -1
         else:
             high, above, below, side = k, here, below / 2 if side > 0 else below, 1
-        if abs(here) < 1e-13:
+        if abs(here) < within:
             return k
     return low if below == 0 else high

@@ -2,24 +2,23 @@
 
 A reading of 0.02 mm on an indicator of 0.01 mm means "between 0.015 and 0.025 mm". Where the
 spread is below a graduation or so, formulas for points are wrong by far: their interval at 0.2
-graduations never holds the truth. Here sigma is fitted by maximum likelihood to the counts on each
-graduation, under a normal law, and its interval is the profile-likelihood one with a cut-off
-calibrated to n, the block means averaged over or paid for where there are several
-(rounding_limits). All figures are in the unit of the readings.
+graduations never holds the truth. Here sigma comes from the likelihood of the counts on each
+graduation, under a normal law, and its limits hold wherever in a graduation the means lie
+(`evidence`). All figures are in the unit of the readings.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, assert_never
+from typing import Literal
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.basis.ordinary_spread import spread_estimate
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.reference import Reference, SpreadFreedom, settings_of, spread_freedom
-from hostctl.metrology.rounded.bin_counts import BinCounts, count_bins
-from hostctl.metrology.rounded.cutoffs import likelihood_power
-from hostctl.metrology.rounded.limits import alike_limits, neighbours_limits, spread_limits
+from hostctl.metrology.basis.reference import Reference, settings_of
+from hostctl.metrology.rounded.bin_counts import count_bins
+from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.risks import shared_risks
 
 Pattern = Literal["alike", "neighbours", "spread"]
 
@@ -28,15 +27,6 @@ _WHY: dict[Pattern, Why] = {
     "neighbours": Why.TWO_GRADUATIONS,
     "spread": Why.READ_AS_INTERVALS,
 }
-
-_LIKELIHOOD = (
-    "maximum likelihood on rounded readings, times √(n / f) as an ordinary s has it; "
-    "profile interval calibrated to n"
-)
-_OVER_BLOCKS = (
-    "maximum likelihood on rounded readings, averaged over the mean of each block; "
-    "interval calibrated to n and the blocks"
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,91 +72,85 @@ def rounded_spread(
 ) -> RoundedSpread:
     """The spread of settings common to some blocks, each with a mean of its own.
 
+    Arguments and errors as in `spread_evidence`.
+    """
+    evidence = spread_evidence(blocks, resolution=resolution, reference=reference)
+    return spread_from(evidence, confidence)
+
+
+def spread_evidence(
+    blocks: Sequence[Readings], *, resolution: float, reference: Reference = "datum"
+) -> SpreadEvidence:
+    """What some blocks, each with a mean of its own, say of the spread common to them.
+
     blocks: readings by block, in one unit; `resolution` in the same, what they were rounded to.
     reference: what each block's readings are relative to. With `first` the zero counts as one more
     setting read as 0 with the same resolution: the indicator was no better zeroed than it is read.
-    With `previous` the readings are differences: they are fitted as such, the cut-off allows for
+    With `previous` the readings are differences: they are fitted as such, their law allows for
     their correlation, and the result is divided by sqrt(2).
     Blocks with fewer than two settings tell nothing and are left out.
     Raises NotEnough when none is left, or a reading is not a number or off the grid.
     """
-    if not 0.0 < confidence < 1.0:
-        raise ValueError(f"the confidence is {confidence}, must lie between 0 and 1")
     anchor = None if reference == "datum" else 0.0
     bins = [
         count_bins(settings_of(block, reference), resolution=resolution, anchor=anchor)
         for block in blocks
     ]
-    return _spread_of_bins(bins, reference, confidence)
-
-
-def _spread_of_bins(
-    bins: Sequence[BinCounts], reference: Reference, confidence: float
-) -> RoundedSpread:
     bins = [block for block in bins if block.n >= 2]
     if not bins:
         raise NotEnough(Reason(Why.NO_TWO_SETTINGS))
-    freedom = spread_freedom([block.n for block in bins], reference)
-    unit = bins[0].resolution / (math.sqrt(2.0) if reference == "previous" else 1.0)
-    pattern = _pattern(bins)
-    best, interval = _fit(bins, pattern, freedom, confidence)
-    interval = Interval(
-        low=interval.low * unit, high=interval.high * unit, confidence=interval.confidence
-    )
-    squares = sum(block.sum_of_squares for block in bins) * unit * unit / freedom.scale
+    return SpreadEvidence(bins, reference)
+
+
+def spread_from(evidence: SpreadEvidence, confidence: float) -> RoundedSpread:
+    """The spread with its interval at this confidence."""
+    if not 0.0 < confidence < 1.0:
+        raise ValueError(f"the confidence is {confidence}, must lie between 0 and 1")
+    freedom, unit = evidence.freedom, evidence.unit
+    pattern = _pattern(evidence)
+    interval = _interval(evidence, pattern, confidence)
+    squares = evidence.sum_of_squares * unit * unit / freedom.scale
     ordinary = spread_estimate(squares, freedom, confidence)
     return RoundedSpread(
         n=freedom.settings,
-        blocks=len(bins),
+        blocks=len(evidence.blocks),
         df=freedom.df,
-        resolution=bins[0].resolution,
+        resolution=evidence.blocks[0].resolution,
         pattern=pattern,
         interval=interval,
-        likelihood=_likelihood(best, pattern, freedom, len(bins), unit, interval),
+        likelihood=_likelihood(evidence, pattern, interval),
         sheppard=_sheppard(ordinary, unit),
         ordinary=ordinary,
         why=Reason(_WHY[pattern]),
     )
 
 
-def _pattern(bins: Sequence[BinCounts]) -> Pattern:
-    span = max(block.span for block in bins)
-    return "alike" if span == 0 else "neighbours" if span == 1 else "spread"
+def _pattern(evidence: SpreadEvidence) -> Pattern:
+    return "alike" if evidence.span == 0 else "neighbours" if evidence.span == 1 else "spread"
 
 
-def _fit(
-    bins: Sequence[BinCounts], pattern: Pattern, freedom: SpreadFreedom, confidence: float
-) -> tuple[float, Interval]:
-    """The likeliest sigma and its interval, in resolutions."""
-    match pattern:
-        case "alike":
-            return 0.0, alike_limits(freedom, len(bins), confidence)
-        case "neighbours":
-            return 0.0, neighbours_limits(bins, freedom, confidence)
-        case "spread":
-            return spread_limits(bins, freedom, confidence)
-        case never:
-            assert_never(never)
+def _interval(evidence: SpreadEvidence, pattern: Pattern, confidence: float) -> Interval:
+    if pattern == "alike":
+        return Interval(low=0.0, high=evidence.upper(1.0 - confidence), confidence=confidence)
+    risks = shared_risks(evidence.freedom, confidence, len(evidence.blocks))
+    return Interval(
+        low=0.0 if pattern == "neighbours" else evidence.lower(risks.lower),
+        high=evidence.upper(risks.upper),
+        confidence=confidence,
+    )
 
 
 def _likelihood(
-    best: float,
-    pattern: Pattern,
-    freedom: SpreadFreedom,
-    blocks: int,
-    unit: float,
-    interval: Interval,
+    evidence: SpreadEvidence, pattern: Pattern, interval: Interval
 ) -> Estimate | NotYet:
-    """Sigma, with df as its divisor, so that it meets the ordinary one when wide."""
     if pattern != "spread":
         return NotYet(reason=Reason(_WHY[pattern]))
     return Estimate(
-        value=best
-        * unit
-        * math.sqrt(likelihood_power(freedom, blocks) / (freedom.scale * freedom.df)),
+        value=evidence.likeliest,
         interval=interval,
-        n=freedom.settings,
-        how=_LIKELIHOOD if blocks == 1 else _OVER_BLOCKS,
+        n=evidence.freedom.settings,
+        how="likelihood of rounded readings, averaged over each block's mean; limits by its score "
+        "at the worst place of the means",
         source="G. Kulldorff, Estimation from Grouped and Partially Grouped Samples, 1961",
     )
 

@@ -1,25 +1,31 @@
-"""The setting's own spread where total and rig are fitted to rounded readings, bounds included.
+"""The rig taken out of what was read: what the setting itself scatters.
 
-An indicator may be too coarse to show the rig, or even the total. A bound is then all that is
-known, and it goes through the subtraction as one: no spread is ever taken to be none.
+What the operator sees is setting and rig together, so the setting's variance is the total's less
+the rig's. Both are known no better than their confidence boxes say, bounds included: a limit is a
+quantile of the difference when each is drawn from its own box. Where total and rig are points that
+is exact for whether there is anything beside the rig (the F test), and never too sure beyond
+(S. Weerahandi, J. Amer. Statist. Assoc. 88, 1993, 899-905, from memory).
 """
 
+import math
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.confidence_box import Quantiles, quantile_of, thinned
+from hostctl.metrology.basis.estimate import Interval, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.metrology.spread.rig import SettingSpread, setting_spread_from_estimates
+from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.risks import shared_risks
 
 _NO_RIG = NotYet(reason=Reason(Why.NO_RIG_CHECK))
+_MOST = 1e9  # of a limit, in what is likely
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """The setting's own standard deviation, in the unit of the readings.
 
-    value: None where the readings give no more than an upper bound.  distinguishable: whether it
-    is surely above zero, that is whether the setting can be told from the rig.
+    value: None where the readings give no more than an upper bound.  distinguishable: whether the
+    interval lies above zero, that is whether the setting can be told from the rig.
     one_sided: whether the interval is an upper bound at its whole confidence.
     """
 
@@ -33,59 +39,89 @@ class Setting:
     source: str
 
 
-def setting_of(total: RoundedSpread, rig: RoundedSpread | None) -> Setting | NotYet:
-    """Total less rig, as variances; both at the same confidence.
+def setting_of(
+    total: SpreadEvidence, rig: SpreadEvidence | None, confidence: float = 0.95
+) -> Setting | NotYet:
+    """Total less rig, as variances; where the rig's figure is the larger, the value is 0.
 
-    Where the rig stays below what the indicator shows, its likeliest spread is 0 and its interval
-    reaches up to its bound. NotYet without a rig check, or where the rig check scatters more.
+    NotYet without a rig check, and where the rig check scatters more than the whole study, which no
+    rig that was the same in both can do.
     """
     if rig is None:
         return _NO_RIG
-    as_estimate = _estimate(rig)
-    if isinstance(total.quoted, NotYet):
-        return _bounded(total, as_estimate)
-    found = setting_spread_from_estimates(total.quoted, as_estimate)
-    return found if isinstance(found, NotYet) else _setting(found, rig)
-
-
-def _estimate(spread: RoundedSpread) -> Estimate:
-    if isinstance(spread.quoted, Estimate):
-        return spread.quoted
-    return Estimate(
-        value=0.0,
-        interval=spread.interval,
-        n=spread.n,
-        how="upper bound only",
-        source=spread.ordinary.source,
-    )
-
-
-def _bounded(total: RoundedSpread, rig: Estimate) -> Setting | NotYet:
-    if rig.low > total.interval.high:
-        return NotYet(reason=Reason(Why.RIG_MORE_THAN_BOUND))
+    alike = total.span == 0
+    risks = shared_risks(total.freedom, confidence, len(total.blocks))
+    upper_risk = 1.0 - confidence if alike else risks.upper
+    if setting_is_above(total, rig, 0.0) <= upper_risk:
+        return NotYet(reason=Reason(Why.RIG_MORE_THAN_STUDY))
+    low = 0.0 if total.span < 2 else setting_lower(total, rig, risks.lower)
+    high = setting_upper(total, rig, upper_risk)
+    figure = total.likeliest**2 - (rig.likeliest**2 if rig.span > 1 else 0.0)
     return Setting(
-        value=None,
-        interval=total.interval,
-        n=total.n,
-        distinguishable=False,
-        one_sided=total.one_sided,
-        says=Reason(Why.SETTING_HIDDEN),
-        how="upper bound of setting and rig together",
-        source="see the total",
+        value=math.sqrt(max(figure, 0.0)) if total.span > 1 else None,
+        interval=Interval(low=low, high=high, confidence=confidence),
+        n=total.freedom.settings,
+        distinguishable=low > 0.0,
+        one_sided=alike,
+        says=_says(total, rig, low, high),
+        how="total less rig, as variances, floored at zero",
+        source="Weerahandi 1993, J. Amer. Statist. Assoc. 88, 899-905",
     )
 
 
-def _setting(found: SettingSpread, rig: RoundedSpread) -> Setting:
-    hidden = isinstance(rig.quoted, NotYet)
-    return Setting(
-        value=found.spread.value,
-        interval=found.spread.interval,
-        n=found.spread.n,
-        distinguishable=found.distinguishable,
-        one_sided=False,
-        says=Reason(Why.SETTING_ABOVE_RIG, rig_hidden=hidden)
-        if found.distinguishable
-        else Reason(Why.SETTING_LIKE_RIG, high=found.spread.high, rig_hidden=hidden),
-        how=found.spread.how,
-        source=found.spread.source,
+def setting_is_above(total: SpreadEvidence, rig: SpreadEvidence | None, sigma: float) -> float:
+    """How far the readings bear out that the setting's own spread is above sigma.
+
+    The claim that it is at most sigma is wrong no more often than this chance. Without a rig check
+    that is said of setting and rig together.
+    """
+    if rig is None:
+        return total.tails(sigma).narrow
+    return _chance_above(total.box.upper, rig.box.lower, sigma)
+
+
+def setting_is_below(total: SpreadEvidence, rig: SpreadEvidence | None, sigma: float) -> float:
+    """The same for the claim that it is at least sigma."""
+    if rig is None:
+        return total.tails(sigma).wide
+    return 1.0 - _chance_above(total.box.lower, rig.box.upper, sigma)
+
+
+def setting_upper(total: SpreadEvidence, rig: SpreadEvidence | None, risk: float) -> float:
+    """The upper limit that is too low with at most this risk."""
+    if rig is None:
+        return total.upper(risk)
+    return _quantile(total, total.box.upper, rig.box.lower, risk)
+
+
+def setting_lower(total: SpreadEvidence, rig: SpreadEvidence | None, risk: float) -> float:
+    """The lower limit that is too high with at most this risk; 0 where there is none."""
+    if rig is None:
+        return total.lower(risk)
+    return _quantile(total, total.box.lower, rig.box.upper, 1.0 - risk)
+
+
+def _quantile(total: SpreadEvidence, both: Quantiles, rig: Quantiles, chance: float) -> float:
+    def chance_above(log_sigma: float) -> float:
+        return _chance_above(both, rig, math.exp(log_sigma))
+
+    if _chance_above(both, rig, 0.0) <= chance:
+        return 0.0
+    likely = math.log(total.likeliest)
+    reach = math.log(_MOST)
+    return math.exp(quantile_of(chance_above, chance, likely - reach, likely + reach))
+
+
+def _chance_above(both: Quantiles, rig: Quantiles, sigma: float) -> float:
+    return math.fsum(
+        weight * (1.0 - both.below(math.hypot(value, sigma))) for value, weight in thinned(rig, 1)
     )
+
+
+def _says(total: SpreadEvidence, rig: SpreadEvidence, low: float, high: float) -> Reason:
+    if total.span < 2:
+        return Reason(Why.SETTING_HIDDEN)
+    hidden = rig.span < 2
+    if low > 0.0:
+        return Reason(Why.SETTING_ABOVE_RIG, rig_hidden=hidden)
+    return Reason(Why.SETTING_LIKE_RIG, high=high, rig_hidden=hidden)

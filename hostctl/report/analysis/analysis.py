@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.report.analysis.judgement import Judged, Rig, result_of, rig_of
+from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
     Judgement,
@@ -42,8 +42,7 @@ def judge(material: Material, rig: Material | None, wish: Wish) -> Judgement:
 
     Raises DataError where nothing can be said.
     """
-    judgement, _ = _judged(material, rig, wish)
-    return judgement
+    return _judged(material, rig, wish)[0]
 
 
 def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
@@ -51,36 +50,33 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
     from hostctl.report.analysis.oddities import oddities
     from hostctl.report.analysis.result.analysis import Analysis
 
-    judgement, judged = _judged(material, rig, wish)
+    judgement, samples, known = _judged(material, rig, wish)
     within_mm = judgement.goal.within_mm if judgement.goal else None
     return Analysis(
         **{field.name: getattr(judgement, field.name) for field in fields(judgement)},
-        compared=_compared(judged, wish.margin),
-        biases=_biases(judged, material, within_mm),
-        oddities=oddities(judged),
-        crossed=_crossed(judged, material, within_mm),
+        compared=_compared(samples, known, wish.margin),
+        biases=_biases(samples, material, within_mm),
+        oddities=oddities(samples),
+        crossed=_crossed(samples, material, within_mm),
     )
 
 
 def _judged(
     material: Material, rig: Material | None, wish: Wish
-) -> tuple[Judgement, Sequence[Judged]]:
+) -> tuple[Judgement, Sequence[Judged], Rig | None]:
     goal = wish.goal or material.goal
     known = _rig(rig) if rig is not None and not material.nobody_set else None
     try:
-        judged = [
-            Judged(
-                sample=sample,
-                result=result_of(sample, material, known, goal=goal, looks=wish.looks),
-            )
+        samples = [
+            judged(sample, material, known, goal=goal, looks=wish.looks)
             for sample in samples_of(material)
         ]
     except (NotEnough, ValueError) as why:
         says = error_words(why)
         raise DataError(material.name, says, "Check the readings and the tolerance.") from why
-    results = tuple(one.result for one in judged)
+    results = tuple(one.result for one in samples)
     smallest, largest = _smallest_and_largest(results)
-    return Judgement(
+    judgement = Judgement(
         source=_source(material),
         unit="mm",
         goal=goal,
@@ -91,7 +87,8 @@ def _judged(
         smallest=smallest,
         largest=largest,
         few=_few(results),
-    ), judged
+    )
+    return judgement, samples, known
 
 
 def _source(material: Material) -> Source:
@@ -131,33 +128,33 @@ def _few(results: Sequence[MethodResult]) -> FewSettings | None:
     return FewSettings(settings=fewest, hardly_an_estimate=fewest < FEWEST_FOR_AN_ESTIMATE)
 
 
-def _compared(judged: Sequence[Judged], margin: float) -> "Compared | None":
+def _compared(samples: Sequence[Judged], rig: Rig | None, margin: float) -> "Compared | None":
     """Loaded only where there are several, as are the next."""
-    if len(judged) < 2:
+    if len(samples) < 2:
         return None
     from hostctl.report.analysis.comparison import compared
 
-    return compared(judged, margin)
+    return compared(samples, rig.evidence if rig else None, margin)
 
 
 def _biases(
-    judged: Sequence[Judged], material: Material, within_mm: float | None
+    samples: Sequence[Judged], material: Material, within_mm: float | None
 ) -> "tuple[Bias, ...]":
-    if len(judged) < 2 or not material.zero_known:
+    if len(samples) < 2 or not material.zero_known:
         return ()
     from hostctl.report.analysis.bias import biases
 
-    return biases(judged, within_mm)
+    return biases(samples, within_mm)
 
 
 def _crossed(
-    judged: Sequence[Judged], material: Material, within_mm: float | None
+    samples: Sequence[Judged], material: Material, within_mm: float | None
 ) -> "tuple[Crossed, ...]":
-    if len(judged) < 2:
+    if len(samples) < 2:
         return ()
     from hostctl.report.analysis.crossed_study import crossed_studies
 
-    return crossed_studies(judged, material, within_mm)
+    return crossed_studies(samples, material, within_mm)
 
 
 def _rig(rig: Material) -> Rig:

@@ -1,15 +1,13 @@
 """The claim on a tolerance judged.
 
-The claim is about settings, so the rig is taken out first. An end of the interval is used for the
-claim only where it errs in at most the risk the claim allows: the upper end of a two-sided interval
-at 1 - risk (a profile-likelihood interval has nearly all its chance to miss there), the lower end
-of one at 1 - 2 risk. Both ends then err more seldom than allowed, never more often.
+The claim is about settings, so the rig is taken out first. Each limit of the spread is one-sided,
+and errs in at most the risk that the claim allows.
 
 Where readings count from a datum, each block is as far off it as it is, and the spread is that
 within blocks: the claim has to hold in each, and the worst one decides.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum
 from typing import assert_never
@@ -23,19 +21,41 @@ from hostctl.metrology.claims.decision import decide, reach
 from hostctl.metrology.claims.tolerance import ratio_quantile
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
-from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.metrology.spread.setting import Setting
+from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.spread.setting import Setting, setting_lower, setting_upper
 from hostctl.report.analysis.result.judgement import Verdict, VerdictWord
 from hostctl.report.document.reasons import CENTRES, Withheld
 from hostctl.report.sources.material import Block, Goal
-from hostctl.report.sources.sample import CONFIDENCE, Sample
-
-BothAt = Callable[[float], tuple[RoundedSpread, Setting | NotYet]]
-"""Setting and rig together, and the setting alone, at the confidence asked for."""
+from hostctl.report.sources.sample import Sample
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Evidence:
+class Evidence:
+    """What was read, and what it and the rig check say of spreads. rig: None without a check.
+
+    setting: the rig taken out; NotYet where it can't be.
+    """
+
+    sample: Sample
+    total: SpreadEvidence
+    rig: SpreadEvidence | None
+    setting: Setting | NotYet
+
+    @property
+    def rig_out(self) -> SpreadEvidence | None:
+        """The rig check, where it can be taken out."""
+        return self.rig if isinstance(self.setting, Setting) else None
+
+    @property
+    def likely_mm(self) -> float:
+        """The likeliest spread of what is judged; 0 where no more than a bound is known."""
+        if isinstance(self.setting, Setting):
+            return self.setting.value or 0.0
+        return self.total.likeliest if self.total.span > 1 else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Known:
     """What a claim is judged by. worst: the block that decides, where there is a choice."""
 
     limits: SpreadLimits
@@ -44,25 +64,16 @@ class _Evidence:
 
 
 def verdict_of(
-    sample: Sample,
-    goal: Goal,
-    looks: int,
-    spread: RoundedSpread | NotYet,
-    off: Estimate | NotYet,
-    both_at: BothAt,
-    *,
-    itself_judged: bool,
-) -> Verdict | NotYet:
+    evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
+) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
-    if isinstance(spread, NotYet):
-        return spread
     claim = claim_of(goal, looks, off)
-    evidence = _evidence(claim, spread, both_at, sample.blocks)
-    decision = decide(claim, evidence.limits)
-    if isinstance(decision, DoesNotMeet) and not (evidence.rig_out or itself_judged):
+    known = _known(claim, evidence)
+    decision = decide(claim, known.limits)
+    if isinstance(decision, DoesNotMeet) and not (known.rig_out or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
-    return _told(claim, evidence, decision)
+    return _told(claim, known, decision)
 
 
 def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
@@ -76,26 +87,23 @@ def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
     )
 
 
-def _evidence(
-    claim: Claim, spread: RoundedSpread, both_at: BothAt, blocks: Sequence[Block]
-) -> _Evidence:
+def _known(claim: Claim, evidence: Evidence) -> _Known:
     spread_only = claim.centre is Centre.LONG_RUN_MEAN
     risk = claim.risk if spread_only else claim.risk / 2
-    upper, rig_out = _interval(both_at, 1 - risk)
-    lower, _ = _interval(both_at, 1 - 2 * risk)
-    likely = _likely(spread, both_at(CONFIDENCE)[1] if rig_out else None)
-    sigma = Interval(low=min(lower.low, upper.high), high=upper.high, confidence=1 - 2 * risk)
+    rig, likely = evidence.rig_out, evidence.likely_mm
+    high = setting_upper(evidence.total, rig, risk)
+    low = min(setting_lower(evidence.total, rig, risk), high)
+    sigma = Interval(low=low, high=high, confidence=1 - 2 * risk)
     if not spread_only:
-        worst, limits = _worst(claim, sigma, likely, blocks)
-        return _Evidence(limits=limits, rig_out=rig_out, worst=worst)
-    n = _worth(spread.n, likely, upper.high, risk)
-    return _Evidence(
-        limits=SpreadLimits(sigma=sigma, likely=likely, n=n), rig_out=rig_out, worst=""
-    )
+        worst, limits = _worst(claim, sigma, likely, evidence.sample.blocks)
+        return _Known(limits=limits, rig_out=rig is not None, worst=worst)
+    n = _worth(evidence.total.freedom.settings, likely, high, risk)
+    limits = SpreadLimits(sigma=sigma, likely=likely, n=n)
+    return _Known(limits=limits, rig_out=rig is not None, worst="")
 
 
-def _told(claim: Claim, evidence: _Evidence, decision: Decision) -> Verdict:
-    band, limits = reach(claim, evidence.limits), evidence.limits
+def _told(claim: Claim, known: _Known, decision: Decision) -> Verdict:
+    band, limits = reach(claim, known.limits), known.limits
     open_yet = decision if isinstance(decision, CannotTellYet) else None
     from_datum = claim.centre is Centre.DATUM
     return Verdict(
@@ -104,15 +112,13 @@ def _told(claim: Claim, evidence: _Evidence, decision: Decision) -> Verdict:
         further_trials=open_yet.further_trials if open_yet else None,
         power=open_yet.power if open_yet else None,
         centre=CENTRES[claim.centre],
-        worst_block=evidence.worst or None,
+        worst_block=known.worst or None,
         decided_by="normal law",
         half_width=band,
         sigma=limits.sigma,
         risk=limits.tail,
-        rig_out=evidence.rig_out,
-        beyond_with_rig=open_yet is not None
-        and not evidence.rig_out
-        and claim.tolerance < band.low,
+        rig_out=known.rig_out,
+        beyond_with_rig=open_yet is not None and not known.rig_out and claim.tolerance < band.low,
         n=limits.n,
         mean_mm=limits.bias,
         normal_quantile=None if from_datum else normal_quantile((1 + claim.content) / 2),
@@ -151,14 +157,6 @@ def _worst(
     return (name if len(blocks) > 1 else ""), known[worst]
 
 
-def _interval(both_at: BothAt, confidence: float) -> tuple[Interval, bool]:
-    """The setting's, or where the rig can't be taken out, that of both together."""
-    total, setting = both_at(confidence)
-    if isinstance(setting, NotYet):
-        return total.interval, False
-    return setting.interval, True
-
-
 def _worth(n: int, likely: float, high: float, risk: float) -> int:
     """How many unrounded settings without a rig would give as high a limit; at most n.
 
@@ -168,9 +166,3 @@ def _worth(n: int, likely: float, high: float, risk: float) -> int:
     if likely <= 0.0:
         return n
     return fewest(lambda m: m >= n or likely / ratio_quantile(risk, m - 1) <= high, least=2)
-
-
-def _likely(spread: RoundedSpread, setting: Setting | NotYet | None) -> float:
-    if isinstance(setting, Setting):
-        return setting.value or 0.0
-    return spread.quoted.value if isinstance(spread.quoted, Estimate) else 0.0

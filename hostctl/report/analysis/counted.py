@@ -4,7 +4,6 @@ Both "meets" and "does not meet" by the normal law are taken back, as an outlier
 makes either wrong. What a count says stands in their place; where it can't tell, that and why.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 from math import inf
 from typing import assert_never
@@ -16,26 +15,27 @@ from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.oddities.normal_law import NormalLaw
-from hostctl.report.analysis.claim import word_of
+from hostctl.report.analysis.claim import Evidence, word_of
 from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.document.reasons import COUNTED_CENTRE, Withheld
-from hostctl.report.sources.sample import Sample
-
-RigLimit = Callable[[float], float | None]
-"""An upper limit of the rig's spread, wrong in at most the risk given; None where not known."""
 
 
 def unless_doubted(
-    verdict: Verdict | NotYet,
+    verdict: Verdict,
     law: NormalLaw | NotYet,
     claim: Claim,
-    sample: Sample,
-    rig_limit: RigLimit,
-) -> Verdict | NotYet:
-    """The verdict as it is, or by a count where the normal law is doubted."""
-    if isinstance(verdict, NotYet) or isinstance(law, NotYet) or not law.doubted:
+    evidence: Evidence,
+    *,
+    itself_judged: bool,
+) -> Verdict:
+    """The verdict as it is, or by a count where the normal law is doubted.
+
+    itself_judged: nobody set anything, so there is no rig to allow for.
+    """
+    if isinstance(law, NotYet) or not law.doubted:
         return verdict
     departures = ", ".join(law.departures)
+    sample = evidence.sample
     if sample.reference == "previous":
         why = Reason(Withheld.LAW_DOUBTED_DIFFERENCES, departures=departures)
         return _told(verdict, CannotTellYet(why=why, further_trials=None, power=0.0), why, claim)
@@ -43,10 +43,14 @@ def unless_doubted(
         claim,
         sample.settings,
         resolution=sample.resolution_mm,
-        rig_sd=rig_limit(claim.risk / 2),
+        rig_sd=0.0 if itself_judged else _rig_sd(evidence, claim.risk / 2),
     )
     why = Reason(Withheld.LAW_DOUBTED, departures=departures, found=decision.why)
     return _told(verdict, decision, why, claim)
+
+
+def _rig_sd(evidence: Evidence, risk: float) -> float | None:
+    return evidence.rig_out.upper(risk) if evidence.rig_out else None
 
 
 def _told(verdict: Verdict, decision: Decision, why: Reason, claim: Claim) -> Verdict:

@@ -1,38 +1,39 @@
 """One method in one pair of hands: its spread, the rig taken out, and what follows from them."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.oddities.normal_law import normal_law
-from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
 from hostctl.metrology.spread.sample import describe, repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
-from hostctl.report.analysis.claim import claim_of, verdict_of
-from hostctl.report.analysis.counted import RigLimit, unless_doubted
+from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
+from hostctl.report.analysis.counted import unless_doubted
 from hostctl.report.analysis.reckoning import reckoning_of
-from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut
+from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut, Verdict
 from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal, Material
-from hostctl.report.sources.sample import CONFIDENCE, Sample, SpreadAt, spread_at
+from hostctl.report.sources.sample import CONFIDENCE, Sample, evidence_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rig:
-    """A rig check at work: what is told of it, and its spread at any confidence."""
+    """A rig check at work: what is told of it, and what it says of the rig's spread."""
 
     told: RigTakenOut
-    at: SpreadAt
+    evidence: SpreadEvidence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """A sample and what it comes to."""
+    """A sample and what it comes to. evidence: NotYet where no block has two settings."""
 
     sample: Sample
     result: MethodResult
+    evidence: SpreadEvidence | NotYet
 
 
 def rig_of(material: Material) -> Rig:
@@ -44,26 +45,62 @@ def rig_of(material: Material) -> Rig:
         reference=material.reference,
         resolution_mm=material.resolution_mm,
     )
-    at = spread_at(whole)
-    told = RigTakenOut(name=material.name, notes=material.notes, spread=at(CONFIDENCE))
-    return Rig(told=told, at=at)
+    evidence = evidence_of(whole)
+    told = RigTakenOut(
+        name=material.name, notes=material.notes, spread=spread_from(evidence, CONFIDENCE)
+    )
+    return Rig(told=told, evidence=evidence)
 
 
-def result_of(
+def judged(
     sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: int
-) -> MethodResult:
+) -> Judged:
     """Work one method and operator out. goal: None for no verdict, as on a rig check."""
-    at = spread_at(sample)
-    spread, setting = _spreads(at, rig)
+    evidence = _evidence(sample)
+    result = _result(sample, material, rig, evidence)
+    if goal is not None:
+        verdict = _verdict(sample, result, rig, evidence, goal, looks, material)
+        result = replace(result, verdict=verdict)
+    return Judged(sample=sample, result=result, evidence=evidence)
+
+
+def _verdict(
+    sample: Sample,
+    result: MethodResult,
+    rig: Rig | None,
+    evidence: SpreadEvidence | NotYet,
+    goal: Goal,
+    looks: int,
+    material: Material,
+) -> Verdict | NotYet:
+    if isinstance(evidence, NotYet):
+        return evidence
+    known = Evidence(
+        sample=sample,
+        total=evidence,
+        rig=rig.evidence if rig else None,
+        setting=result.setting,
+    )
+    itself = material.nobody_set
+    by_law = verdict_of(known, goal, looks, result.off, itself_judged=itself)
+    claim = claim_of(goal, looks, result.off)
+    return unless_doubted(by_law, result.law, claim, known, itself_judged=itself)
+
+
+def _evidence(sample: Sample) -> SpreadEvidence | NotYet:
+    try:
+        return evidence_of(sample)
+    except NotEnough as why:
+        return NotYet(reason=why.reason, needs_n=2)
+
+
+def _result(
+    sample: Sample, material: Material, rig: Rig | None, evidence: SpreadEvidence | NotYet
+) -> MethodResult:
+    """All but the verdict."""
+    spread, setting = _spreads(evidence, rig)
     off = _off(sample, material)
     extents = [_extent(settings) for settings in sample.settings]
-    law = normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference)
-    verdict = None
-    if goal:
-        both, nobody_set = _both_at(at, rig), material.nobody_set
-        by_law = verdict_of(sample, goal, looks, spread, off, both, itself_judged=nobody_set)
-        limit = _rig_limit(rig if isinstance(setting, Setting) else None, nobody_set=nobody_set)
-        verdict = unless_doubted(by_law, law, claim_of(goal, looks, off), sample, limit)
     found = spread if isinstance(spread, RoundedSpread) else None
     figure = _figure(found)
     return MethodResult(
@@ -82,43 +119,23 @@ def result_of(
         setting=setting,
         below_graduation=figure is not None and figure < material.resolution_mm,
         rounding_may_shift_mean=found is None or found.interval.low < material.resolution_mm / 2,
-        law=law,
-        verdict=verdict,
+        law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
+        verdict=None,
         reckoning=reckoning_of(sample, found, setting, rig.told if rig else None)
         if found
         else None,
     )
 
 
-def _spreads(at: SpreadAt, rig: Rig | None) -> tuple[RoundedSpread | NotYet, Setting | NotYet]:
-    try:
-        spread = at(CONFIDENCE)
-    except NotEnough as why:
-        return NotYet(reason=why.reason, needs_n=2), NotYet(reason=why.reason, needs_n=2)
-    return spread, setting_of(spread, rig.told.spread if rig else None)
-
-
-def _both_at(
-    at: SpreadAt, rig: Rig | None
-) -> Callable[[float], tuple[RoundedSpread, Setting | NotYet]]:
-    """Both together and the setting alone, at the confidence asked for."""
-
-    def both(confidence: float) -> tuple[RoundedSpread, Setting | NotYet]:
-        total = at(confidence)
-        return total, setting_of(total, rig.at(confidence) if rig else None)
-
-    return both
-
-
-def _rig_limit(rig: Rig | None, *, nobody_set: bool) -> RigLimit:
-    """Of the rig to be allowed for: none where nothing was set, unknown without a fit check."""
-
-    def limit(risk: float) -> float | None:
-        if nobody_set:
-            return 0.0
-        return rig.at(1.0 - risk).interval.high if rig else None
-
-    return limit
+def _spreads(
+    evidence: SpreadEvidence | NotYet, rig: Rig | None
+) -> tuple[RoundedSpread | NotYet, Setting | NotYet]:
+    if isinstance(evidence, NotYet):
+        return evidence, evidence
+    return (
+        spread_from(evidence, CONFIDENCE),
+        setting_of(evidence, rig.evidence if rig else None, CONFIDENCE),
+    )
 
 
 def _off(sample: Sample, material: Material) -> Estimate | NotYet:

@@ -1,20 +1,16 @@
-"""What was read of one method in one pair of hands, and its spread at any confidence."""
+"""What was read of one method in one pair of hands, and what it says of the spread."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 
 from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference, settings_of
-from hostctl.metrology.rounded.rounding import RoundedSpread, rounded_spread
+from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.rounding import spread_evidence
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.spread import blocks_by_hands
 
 CONFIDENCE = 0.95
-
-SpreadAt = Callable[[float], RoundedSpread]
-"""The spread with its interval at the confidence asked for. Raises NotEnough."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,16 +54,8 @@ def samples_of(material: Material) -> list[Sample]:
     ]
 
 
-def spread_at(sample: Sample) -> SpreadAt:
-    """The spread common to its blocks, at any confidence; each is worked out once."""
-
-    @lru_cache(maxsize=8)
-    def at(confidence: float) -> RoundedSpread:
-        return rounded_spread(
-            sample.values,
-            resolution=sample.resolution_mm,
-            reference=sample.reference,
-            confidence=confidence,
-        )
-
-    return at
+def evidence_of(sample: Sample) -> SpreadEvidence:
+    """What it says of the spread common to its blocks. Raises NotEnough."""
+    return spread_evidence(
+        sample.values, resolution=sample.resolution_mm, reference=sample.reference
+    )

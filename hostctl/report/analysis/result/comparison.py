@@ -3,78 +3,56 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.metrology.basis.significance import Equivalence, Significance
-from hostctl.metrology.comparison.interaction import RatioOfRatios, SpreadInteraction
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.comparison.interaction import RatioOfRatios
+from hostctl.metrology.comparison.spread_ratio import SpreadRatio
 
 Varied = Literal["method", "operator"]
 SpreadStanding = Literal["larger", "smaller", "alike", "cannot tell"]
+Matter = Literal["yes", "no", "cannot tell yet"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
     """Two spreads: first over second. varied: what differs; fixed: what both share.
 
-    adjusted_p: of `test`, allowing for there being several comparisons of its kind (Holm).
-    standing: how the first stands to the second.
+    found: the ratio, its interval and p allowing for all comparisons of its kind; NotYet where one
+    of the two has no spread.
+    standing: how the first stands to the second: larger or smaller exactly where the interval
+    leaves out 1; alike where it doesn't, and the ratio lies within the margin.
     """
 
     varied: Varied
     fixed: str
     first: str
     second: str
-    ratio: Estimate | NotYet
-    test: Significance | NotYet
-    adjusted_p: float | NotYet
-    equivalence: Equivalence | NotYet
+    found: SpreadRatio | NotYet
     standing: SpreadStanding
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InTheseHands:
-    """The method over the steadiest one in one operator's hands; standing: as in `pairs`."""
-
-    operator: str
-    ratio: Estimate
-    standing: SpreadStanding
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandsMatter:
-    """Whether a ratio depends on whose hands, by the pair of operators that shows it best.
-
-    verdict: no, where it can't make a difference that counts.
-    """
-
-    verdict: Literal["yes", "no", "cannot tell yet"]
-    between: RatioOfRatios
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hands:
-    """A method against the steadiest one, in each operator's hands.
+    """Two methods in different hands: does the ratio of their spreads depend on whose.
 
-    found: operator by operator on its own, and how operators differ; a standing there allows for
-    nothing but itself.  standings: those of the comparisons; matter: None where nothing was found.
+    pairs: operator against operator, each allowing for all that are compared.
+    matter: yes where one pair's interval leaves out 1; no where all lie within the margin.
     """
 
     method: str
     baseline: str
-    found: SpreadInteraction | NotYet
-    standings: tuple[InTheseHands, ...]
-    matter: HandsMatter | None
+    pairs: tuple[RatioOfRatios, ...]
+    matter: Matter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
     """All comparisons of a study. margin: the ratio up to which two spreads are as good.
 
-    test: does the order of methods depend on whose hands, over all of them; hands_differ: whether
-    it was shown to.
+    hands: each method against the steadiest one; empty without several methods and hands.
+    hands_matter: over all of them, as they say one by one; None without.
     """
 
     margin: float
     pairs: tuple[Comparison, ...]
     hands: tuple[Hands, ...]
-    test: Significance | NotYet | None
-    hands_differ: bool
+    hands_matter: Matter | None

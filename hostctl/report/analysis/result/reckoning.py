@@ -9,16 +9,12 @@ class RigOut:
 
     rig_mm: its likeliest figure, 0 where `rig_bounded`: no more than a bound is known of it.
     rig_larger: its figure is larger than that of both together.
-    variance_mm2: the difference; down_mm2, up_mm2: how far it may be off either way.
     """
 
     total_mm: float
     rig_mm: float
     rig_bounded: bool
     rig_larger: bool
-    variance_mm2: float
-    down_mm2: float
-    up_mm2: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,13 +25,10 @@ class Reckoning:
     worth: what they are on average, over the variance of one setting, where readings are
     differences of two; None where that is the degrees of freedom.
     chi_square: the quantiles of the interval's low and of its high end.
-    squared_factor: what brings the likeliest variance to the divisor of an ordinary one, as
-    numerator and denominator; None where it is 1.
     rig_out: None where no rig is taken out of a figure.
     """
 
     squares_mm2: float
     worth: float | None
     chi_square: tuple[float, float]
-    squared_factor: tuple[int, float] | None
     rig_out: RigOut | None

@@ -2,31 +2,25 @@
 
 from collections.abc import Iterator
 from itertools import groupby
+from math import isinf
 
-from hostctl.metrology.basis.estimate import NotYet
-from hostctl.metrology.basis.significance import Significance
-from hostctl.report.analysis.result.comparison import (
-    Compared,
-    Comparison,
-    Hands,
-    HandsMatter,
-    InTheseHands,
-    SpreadStanding,
-)
-from hostctl.report.analysis.told.words import TO, listed, p_cell, p_value, whose
+from hostctl.metrology.basis.estimate import Interval, NotYet
+from hostctl.metrology.comparison.interaction import RatioOfRatios
+from hostctl.metrology.comparison.spread_ratio import SpreadRatio
+from hostctl.report.analysis.result.comparison import Compared, Comparison, Hands, Matter
+from hostctl.report.analysis.told.words import TO, counted, listed, p_cell, whose
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
 
-_STANDING: dict[SpreadStanding, str] = {
-    "larger": "scatters more",
-    "smaller": "scatters less",
-    "alike": "as good",
-    "cannot tell": "cannot tell yet",
-}
-_VERDICT = {
+_MATTER: dict[Matter, str] = {
     "yes": "so hands matter",
     "no": "so hands make no difference that counts",
     "cannot tell yet": "so whether hands matter cannot be told yet",
+}
+_OVER_ALL: dict[Matter, str] = {
+    "yes": "depends on whose hands",
+    "no": "does not depend on whose hands by as much as counts",
+    "cannot tell yet": "is not shown to depend on whose hands, nor shown not to",
 }
 
 
@@ -39,7 +33,7 @@ def spreads_compared(found: Compared | None) -> Iterator[Block]:
 
 
 def _table(found: Compared) -> Table:
-    """Each pair: the ratio of spreads, the adjusted p, and how the first stands."""
+    """Each pair: the ratio of spreads, its interval and p, and how the first stands."""
     rows: list[tuple[str, ...]] = []
     for varied, pairs in groupby(found.pairs, key=lambda pair: (pair.varied, pair.fixed)):
         rows += [(f"{whose(*varied)}:",), *map(_row, pairs)]
@@ -47,7 +41,7 @@ def _table(found: Compared) -> Table:
         columns=(
             Column(head="first / second"),
             Column(head="ratio", is_number=True),
-            Column(head="95 % of it", is_number=True),
+            Column(head="95 %, all pairs", is_number=True),
             Column(head="p", is_number=True),
             Column(head="the first"),
         ),
@@ -56,60 +50,87 @@ def _table(found: Compared) -> Table:
 
 
 def _row(pair: Comparison) -> tuple[str, ...]:
-    ratio, band = "", "only a bound"
-    if not isinstance(pair.ratio, NotYet):
-        ratio, band = f"{pair.ratio.value:.2f}", f"{pair.ratio.low:.2f}{TO}{pair.ratio.high:.2f}"
-    p = "" if isinstance(pair.adjusted_p, NotYet) else p_cell(pair.adjusted_p)
-    return f"{pair.first} / {pair.second}", ratio, band, p, _STANDING[pair.standing]
+    name = f"{pair.first} / {pair.second}"
+    if isinstance(pair.found, NotYet):
+        return name, "", "", "", "cannot tell yet"
+    ratio = "" if pair.found.value is None else f"{pair.found.value:.2f}"
+    band = _band(pair.found.interval)
+    return name, ratio, band, p_cell(pair.found.p_value), _standing(pair, pair.found)
+
+
+def _standing(pair: Comparison, found: SpreadRatio) -> str:
+    """How the first stands, and by how much at least."""
+    match pair.standing:
+        case "larger":
+            words = f"scatters more, {_factor(found.interval.low)} times at least"
+        case "smaller":
+            words = f"scatters less, {_factor(1.0 / found.interval.high)} times at least"
+        case "alike":
+            return "as good"
+        case "cannot tell":
+            return "cannot tell yet"
+    return f"{words}; still as good" if found.as_good else words
+
+
+def _factor(factor: float) -> str:
+    """Rounded down, as it is the least."""
+    return "1" if factor < 1.01 else f"{int(factor * 100) / 100:.3g}"
+
+
+def _band(interval: Interval) -> str:
+    """An interval of a ratio; an open end makes it one-sided."""
+    if isinf(interval.high):
+        return f"above {interval.low:.2f}" if interval.low > 0.0 else "open"
+    if interval.low == 0.0:
+        return f"below {interval.high:.2f}"
+    return f"{interval.low:.2f}{TO}{interval.high:.2f}"
 
 
 def _notes(found: Compared) -> Iterator[str]:
     """How to read the table."""
-    yield (
-        "p: that the two scatter alike, allowing (Holm) for there being several of its kind. "
-        f"As good: surely within a factor {found.margin:g} of each other. Each interval is for its "
-        "ratio alone. Ratios are of what was read, rig included, so the settings themselves differ "
-        "by more."
+    known = [pair.found for pair in found.pairs if isinstance(pair.found, SpreadRatio)]
+    rig_out = any(one.rig_out for one in known)
+    of_what = (
+        "Ratios are of settings, the rig taken out of both."
+        if rig_out
+        else "Ratios are of what was read, rig included: the settings themselves differ by more, "
+        "and what is as good here need not be without it."
     )
-    missing = (pair.test.reason for pair in found.pairs if isinstance(pair.test, NotYet))
-    yield from (f"Where p is missing: {why}." for why in dict.fromkeys(map(reason_words, missing)))
+    yield (
+        "p: that the two scatter alike. Interval and p allow for all pairs of their kind being "
+        "compared, and say the same: the interval leaves out 1 exactly where p is below 0.05. As "
+        f"good: within a factor {found.margin:g} of each other, allowing for all pairs too. "
+        f"{of_what}"
+    )
+    if any(one.value is None for one in known):
+        yield (
+            "Where no ratio stands, one of the two is no more than a bound: its readings are too "
+            "much alike for the indicator, or it is not told apart from the rig."
+        )
+    missing = (pair.found.reason for pair in found.pairs if isinstance(pair.found, NotYet))
+    yield from (
+        f"Where a row is empty: {why}." for why in dict.fromkeys(map(reason_words, missing))
+    )
 
 
 def _hands_sentences(found: Compared) -> Iterator[str]:
     """Whether which method is better depends on whose hands: stated, denied, or left open."""
     for hands in found.hands:
         yield _hands_sentence(hands, found.margin)
-    if isinstance(found.test, Significance):
-        differs = found.hands_differ
-        says = "depends on whose hands" if differs else "is not shown to depend on whose hands"
-        yield f"Over all methods, how they compare {says} ({p_value(found.test.p_value)})."
-    elif isinstance(found.test, NotYet):
-        yield f"Over all methods no test of that could be made: {reason_words(found.test.reason)}."
+    if found.hands_matter is not None and len(found.hands) > 1:
+        yield f"Over all methods, how they compare {_OVER_ALL[found.hands_matter]}."
 
 
 def _hands_sentence(hands: Hands, margin: float) -> str:
-    two = f"{hands.method} against {hands.baseline}"
-    if isinstance(hands.found, NotYet) or hands.matter is None:
-        why = reason_words(hands.found.reason) if isinstance(hands.found, NotYet) else ""
-        return f"{two}: cannot tell yet, {why}."
-    by_standing: dict[SpreadStanding, list[InTheseHands]] = {}
-    for one in hands.standings:
-        by_standing.setdefault(one.standing, []).append(one)
-    said = "; ".join(
-        f"{_STANDING[standing]} in the hands of {listed([_ratio(one) for one in ones])}"
-        for standing, ones in by_standing.items()
-    )
-    return f"{two} (as good: within a factor {margin:g}): {said}. {_matter(hands.matter)}"
-
-
-def _ratio(one: InTheseHands) -> str:
-    ratio = one.ratio
-    return f"{one.operator} (ratio {ratio.value:.2f}, {ratio.low:.2f} to {ratio.high:.2f})"
-
-
-def _matter(matter: HandsMatter) -> str:
-    pair, estimate = matter.between, matter.between.estimate
+    between = listed([_between(pair) for pair in hands.pairs])
+    allowing = counted(hands.pairs[0].compared, "such ratio")
+    several = f", allowing for {allowing}" if hands.pairs[0].compared > 1 else ""
     return (
-        f"The ratio is {estimate.value:.2f} times as large for {pair.first} as for {pair.second} "
-        f"({estimate.low:.2f} to {estimate.high:.2f}), {_VERDICT[matter.verdict]}."
+        f"{hands.method} against {hands.baseline}: the ratio of their spreads is {between}"
+        f"{several} (counts: a factor {margin:g}), {_MATTER[hands.matter]}."
     )
+
+
+def _between(pair: RatioOfRatios) -> str:
+    value = "" if pair.value is None else f"{pair.value:.2f} times "
+    return f"{value}as large for {pair.first} as for {pair.second} ({_band(pair.interval)})"

@@ -91,7 +91,6 @@ def _fitted(
 ) -> Iterator[str]:
     h, differences = spread.resolution, sums.worth is not None
     of_one = ", over √2" if differences else ""
-    of_one += _times(sums) if isinstance(spread.quoted, Estimate) else ""
     yield f"a reading r means r ± {h / 2:.6g} mm; σ that makes these readings likeliest{of_one}:"
     if not isinstance(spread.quoted, Estimate):
         yield f"no more than a bound: s below {words.mm(spread.interval.high)} mm (95 %)"
@@ -112,14 +111,6 @@ def _fitted(
         )
 
 
-def _times(sums: Reckoning) -> str:
-    """What brings the likeliest sigma to the divisor of an ordinary s; nothing over blocks."""
-    if sums.squared_factor is None:
-        return ""
-    power, divisor = sums.squared_factor
-    return f", times √({power} / {divisor:.4g}) as an ordinary s has it"
-
-
 def _rig_out(found: RigOut | None, setting: Setting, words: Words) -> Iterator[str]:
     if found is None:
         yield f"rig out: {reason_words(setting.says)}"
@@ -132,10 +123,9 @@ def _rig_out(found: RigOut | None, setting: Setting, words: Words) -> Iterator[s
         yield "  (of the rig no more than a bound is known; its likeliest figure is 0)"
     if found.rig_larger:
         yield "  (the rig's figure is the larger: taken as 0)"
-    v = f"{found.variance_mm2:.4g}"
     yield (
-        f"  95 %: √({v} − {found.down_mm2:.4g}) to √({v} + {found.up_mm2:.4g}), floored at 0: "
-        f"{words.span(setting.interval)} mm"
+        "  95 %: quantiles of √(both² − rig²), each drawn from its own confidence box, floored at "
+        f"0: {words.span(setting.interval)} mm"
     )
     if not setting.distinguishable:
         yield "  the interval reaches 0: not distinguishable from the rig"

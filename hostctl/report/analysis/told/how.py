@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.analysis import Analysis
@@ -46,8 +45,8 @@ def _how_spread(analysis: Analysis) -> Iterator[str]:
         yield f"s and its interval: {most.how}. {most.source}."
     if len(figures) < len(spreads):
         yield (
-            "s below a bound: the spread at which readings on so few graduations become too "
-            "unlikely, by the same likelihood; calibrated to n."
+            "s below a bound: the spread at which readings as close become too unlikely, wherever "
+            "in a graduation their means lie."
         )
     setting = next((r.setting for r in results if isinstance(r.setting, Setting)), None)
     if setting is not None:
@@ -58,15 +57,11 @@ def _how_compared(analysis: Analysis) -> Iterator[str]:
     found = analysis.compared
     if found is None:
         return
-    tests = [pair.test for pair in found.pairs if isinstance(pair.test, Significance)]
-    if tests:
-        yield (
-            f"Comparisons: {_what(tests[0])} ({tests[0].source}), adjusted by Holm 1979. Ratios: F "
-            "interval on the degrees of freedom that the rounded readings are worth (ISO 2854). As "
-            "good: two one-sided tests (Schuirmann 1987)."
-        )
-    if isinstance(found.test, Significance):
-        yield f"Hands and methods: {_what(found.test)} ({found.test.source}); Zou and Donner 2008."
+    yield (
+        "Comparisons: quantiles of the ratio when each spread is drawn from its own confidence "
+        "box; far above a graduation that is the F interval of ISO 2854:1976. Several pairs share "
+        "the risk equally (Bonferroni). As good: two one-sided tests (Schuirmann 1987)."
+    )
 
 
 def _how_biased(analysis: Analysis) -> Iterator[str]:
@@ -75,8 +70,3 @@ def _how_biased(analysis: Analysis) -> Iterator[str]:
     if whose:
         high = "" if analysis.goal is None else " As high: two one-sided t tests (Schuirmann 1987)."
         yield f"Means: {listed(list(whose))}, adjusted by Holm 1979.{high}"
-
-
-def _what(test: Significance) -> str:
-    """The kind of test; how many shuffles it took differs from pair to pair."""
-    return test.how.partition(",")[0]

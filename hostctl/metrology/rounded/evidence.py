@@ -1,0 +1,197 @@
+"""What rounded readings say of a spread, at every confidence: limits, the likeliest, and the box.
+
+A sigma is ruled out from above where readings as close as these come too seldom, from below where
+ones as wide do, the means of the blocks lying wherever that is least so (`law.tails`). All that
+is given out is of one setting, in the unit of the readings; inside, sigma is that of one value
+fitted (with `previous` a difference) in resolutions.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
+from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
+from hostctl.metrology.basis.root_finding import close_in
+from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.moments import block_moments, frames_at
+from hostctl.metrology.rounded.law.tails import Tails, tails
+from hostctl.metrology.rounded.score import distinct_blocks, score
+
+FINEST = 0.1
+"""Below this sigma, in resolutions, nothing is told apart: a mean on an edge looks the same."""
+
+_FARTHEST = 1e7
+_CLOSE = 1e-8  # of a limit, on log sigma
+_FARTHEST_PLACE = 5.0  # on the normal scale, of what a box has to hold
+_STRIDE = 0.4  # on the normal scale, between two points of a box
+
+
+@dataclass(frozen=True)
+class SpreadEvidence:
+    """Blocks of at least two values each, of one resolution, with one common sigma and a mean each.
+
+    Where blocks are many and alike in shape, each shape is worked out once.
+    """
+
+    blocks: Sequence[BinCounts]
+    reference: Reference
+    _known: dict[float, Tails] = field(default_factory=dict, repr=False)
+
+    @property
+    def unit(self) -> float:
+        """What sigma of a setting is one resolution of the values fitted."""
+        return self.blocks[0].resolution / (math.sqrt(2.0) if self.reference == "previous" else 1.0)
+
+    @cached_property
+    def freedom(self) -> SpreadFreedom:
+        """What the sum of squares would be worth if readings were points."""
+        return spread_freedom([block.n for block in self.blocks], self.reference)
+
+    @cached_property
+    def sum_of_squares(self) -> float:
+        """About each block's own mean, in squared resolutions."""
+        return math.fsum(block.sum_of_squares for block in self.blocks)
+
+    @cached_property
+    def span(self) -> int:
+        """Graduations from lowest to highest of the widest block."""
+        return max(block.span for block in self.blocks)
+
+    def tails(self, sigma: float) -> Tails:
+        """The chances of readings as close, and as wide, were this the sigma of a setting."""
+        return self._tails(max(sigma / self.unit, FINEST))
+
+    def _tails(self, sigma: float) -> Tails:
+        found = self._known.get(sigma)
+        if found is None:
+            found = self._known[sigma] = tails(self._distinct, sigma, self.reference)
+        return found
+
+    @cached_property
+    def likeliest(self) -> float:
+        """The sigma whose mean score is the one found; no less than FINEST resolutions."""
+
+        def too_high(log_sigma: float) -> float:
+            sigma = math.exp(log_sigma)
+            return self._mean_score(sigma) - score(self._distinct, sigma)
+
+        guess = 0.5 * math.log(max(self._points_variance, 0.04))
+        return self.unit * math.exp(_crossing(too_high, guess, math.log(FINEST)))
+
+    def upper(self, risk: float) -> float:
+        """The sigma above which readings as close come with at most this chance."""
+
+        wanted = normal_quantile(1.0 - risk)
+
+        def too_high(log_sigma: float) -> float:
+            return _place(self._tails(math.exp(log_sigma)).narrow, mirror=True) - wanted
+
+        return self.unit * math.exp(_crossing(too_high, self._start + 0.3, math.log(FINEST)))
+
+    def lower(self, risk: float) -> float:
+        """The sigma below which readings as wide come with at most this chance; 0 where none."""
+        if self._tails(FINEST).wide > risk:
+            return 0.0
+        wanted = normal_quantile(risk)
+
+        def too_high(log_sigma: float) -> float:
+            return _place(self._tails(math.exp(log_sigma)).wide) - wanted
+
+        return self.unit * math.exp(_crossing(too_high, self._start - 0.3, math.log(FINEST)))
+
+    @cached_property
+    def box(self) -> ConfidenceBox:
+        """The limits at every risk."""
+        logs = self._points_of_box()
+        found = [self._tails(math.exp(x)) for x in logs]
+        upper = [_place(one.narrow, mirror=True) for one in found]
+        lower = [_place(one.wide) for one in found]
+        for i in range(len(logs) - 2, -1, -1):
+            upper[i] = min(upper[i], upper[i + 1])
+        for i in range(1, len(logs)):
+            lower[i] = max(lower[i], lower[i - 1])
+        at_most = quantiles_at(upper, logs, math.inf)
+        at_least = quantiles_at(lower, logs, logs[-1])
+        return ConfidenceBox(
+            upper=Quantiles(tuple(self.unit * _exp(x) for x in at_most.values)),
+            lower=Quantiles(
+                tuple(
+                    0.0 if z < lower[0] else self.unit * _exp(x)
+                    for z, x in zip(MESH, at_least.values, strict=True)
+                )
+            ),
+        )
+
+    @cached_property
+    def _distinct(self) -> list[tuple[BinCounts, int]]:
+        return distinct_blocks(self.blocks)
+
+    @property
+    def _points_variance(self) -> float:
+        return self.sum_of_squares / (self.freedom.scale * self.freedom.df) - 1.0 / 12.0
+
+    @property
+    def _start(self) -> float:
+        return 0.5 * math.log(max(self._points_variance, 0.04))
+
+    def _mean_score(self, sigma: float) -> float:
+        """Over all places of the mean: 0 but for differences, which are correlated."""
+        if self.reference != "previous":
+            return 0.0
+        frame = frames_at(self.reference, sigma)[0]
+        means = [
+            [moments.mean for moments in block_moments(frame, block.n, sigma)]
+            for block in self.blocks
+        ]
+        return math.fsum(sum(places) / len(places) for places in means)
+
+    def _points_of_box(self) -> list[float]:
+        """Where on log sigma to look, so that no two are far apart on the normal scale."""
+        start = max(self._start, math.log(FINEST))
+        upwards = self._walk(start, lambda one: _place(one.narrow, mirror=True), 1.0)
+        downwards = self._walk(start, lambda one: -_place(one.wide), -1.0)
+        return sorted({start, *upwards, *downwards})
+
+    def _walk(self, start: float, away: Callable[[Tails], float], side: float) -> Iterator[float]:
+        """From the start to one side, until the distribution that ends there has ended."""
+        x, stride = start, 0.1
+        here = away(self._tails(math.exp(x)))
+        end = math.log(_FARTHEST if side > 0.0 else FINEST)
+        while here < _FARTHEST_PLACE and x != end:
+            x = min(x + stride, end) if side > 0.0 else max(x - stride, end)
+            yield x
+            before, here = here, away(self._tails(math.exp(x)))
+            most = 2.0 if here > -2.0 else 0.2
+            stride = min(stride * min(_STRIDE / max(here - before, 0.1), 2.0), most)
+
+
+def _place(chance: float, *, mirror: bool = False) -> float:
+    """On the normal scale, no farther out than matters. mirror: of the chance that is left."""
+    least = 1e-12
+    z = normal_quantile(min(max(chance, least), 1.0 - least))
+    return -z if mirror else z
+
+
+def _crossing(too_high: Callable[[float], float], guess: float, least: float) -> float:
+    """Where a rising function is 0, at least `least`."""
+    low = high = max(guess, least)
+    step = 0.2
+    below = above = too_high(low)
+    while below > 0.0:
+        if low <= least:
+            return least
+        high, above = low, below
+        low, step = max(low - step, least), 2.0 * step
+        below = too_high(low)
+    while above < 0.0:
+        low, below = high, above
+        high, step = high + step, 1.6 * step
+        above = too_high(high)
+    return close_in(too_high, low, below, high, above, within=_CLOSE) if low < high else low
+
+
+def _exp(x: float) -> float:
+    return math.exp(x) if x < 700.0 else math.inf
