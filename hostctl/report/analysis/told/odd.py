@@ -8,7 +8,7 @@ from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.oddities import FarOff, Oddities
-from hostctl.report.analysis.told.normal_law import doubts, untold
+from hostctl.report.analysis.told.normal_law import untold
 from hostctl.report.analysis.told.words import Words, listed, p_value
 from hostctl.report.document.blocks import Block, Heading, Items
 from hostctl.report.document.reasons import warm_up_words
@@ -28,8 +28,7 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
         if found.outliers:
             yield _outliers(found, words)
         yield from _order(found, words)
-    yield from (doubted := tuple(doubts(analysis)))
-    if not (loud or doubted) and analysis.oddities:
+    if not loud and analysis.oddities:
         yield _nothing(analysis)
     bounded = [found.name for found in analysis.oddities if not found.outliers_tellable]
     if bounded:
@@ -42,8 +41,9 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
 
 def _nothing(analysis: Analysis) -> str:
     """That nothing was seen, of what was looked at."""
-    checked = any(isinstance(result.law, NormalLaw) for result in analysis.results)
-    law = ", nor a departure from the normal law" if checked else ""
+    checked = [one.law for one in analysis.results if isinstance(one.law, NormalLaw)]
+    normal = checked and not any(law.doubted for law in checked)
+    law = ", nor a departure from the normal law" if normal else ""
     return f"No outlier, drift, likeness of neighbours or warm-up was seen{law}."
 
 
