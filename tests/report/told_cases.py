@@ -230,6 +230,10 @@ CASES: Mapping[str, Case] = {
         ANALYSIS,
         partial(one_method, (0.0, 0.01, -0.01, 0.0, 0.02, 0.01, 0.0, 0.3, -0.01, 0.01)),
     ),
+    "analysis-two-heaps": (
+        ANALYSIS,
+        partial(one_method, (0.0, 0.06, 0.01, -0.01, 0.07, 0.0, 0.01, 0.06) * 2, reference="datum"),
+    ),
     "plan-overview": (PLAN, asked),
     "plan-all-parts": (
         PLAN,

@@ -30,6 +30,8 @@ class Withheld(Code):
     NOT_ONE_DATUM = ("not one datum",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    LAW_DOUBTED = "law doubted", "departures", "found"
+    LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
 
 CENTRES: Mapping[Centre, str] = {
@@ -37,6 +39,7 @@ CENTRES: Mapping[Centre, str] = {
     Centre.STUDY_MEAN: "the mean of this study",
     Centre.DATUM: "the datum",
 }
+COUNTED_CENTRE = "the middle of the settings read"  # what a count is about, where there is no datum
 
 
 def reason_words(reason: Reason) -> str:
@@ -70,6 +73,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     "blocks": lambda blocks: "" if blocks == 1 else " in the worst block",
     "centre": lambda centre: CENTRES[Centre(str(centre))],
     "found": _behind,
+    "left_out": lambda cut: f", the {cut} farthest left out," if cut else "",
     "nested": lambda nested: (
         "operators differ by part: nested" if nested else "trials or cells are missing"
     ),
@@ -80,6 +84,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
 
 _VALUE = "{value:.4g} ± {expanded:.2g} {unit}"
 _INSIDE = "{inside} of {n} settings lay within ±{tolerance:.3g} {unit}: the true share"
+_NOT_NORMAL = "settings do not scatter normally ({departures}), so only a count can tell"
 _TAKES = "with that spread a share of {share:.3g} takes ±{holds:.3g} {unit}, so"
 
 WORDS: Mapping[Code, str] = {
@@ -129,6 +134,9 @@ WORDS: Mapping[Code, str] = {
     Why.NEIGHBOURS_TOO_FEW: "neighbours are compared from {least} settings on",
     Why.CORRELATION_HIDDEN: "all readings are alike: no correlation can be seen",
     Why.WARM_UP_HIDDEN: "all readings are alike: no warm-up can be seen",
+    Why.LAW_TOO_FEW: "{given} settings are too few to show how they scatter, from {least} on it is "
+    "looked at",
+    Why.LAW_HIDDEN: "they scatter over too few graduations to show how",
     # spreads compared
     Why.RATIO_HIDDEN: "readings are all alike: a ratio of spreads can't be formed",
     Why.NO_METHODS_TO_COMPARE: "test of spreads: no operator and point has two methods to compare",
@@ -187,6 +195,19 @@ WORDS: Mapping[Code, str] = {
     Why.SHARE_AT_LEAST: f"{_INSIDE} is at least {{low:.3f}}",
     Why.SHARE_AT_MOST: f"{_INSIDE} is at most {{high:.3f}}",
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
+    Why.BAND_HOLDS: "{n} settings of one block{left_out} lie within {width:.3g} {unit} of each "
+    "other, graduations included: that band holds a share of {share:.3g} at confidence "
+    "{confidence:.3g}, whatever their law, so about its middle ±{tolerance:.3g} {unit} is enough",
+    Why.BAND_WIDER: "the settings of a block lie up to {width:.3g} {unit} apart, graduations "
+    "included, which is more than a band of ±{tolerance:.3g} {unit}",
+    Why.BAND_TOO_FEW: "all settings of a block lie in a band of ±{tolerance:.3g} {unit}, but that "
+    "shows it from {least} in one block on, and there are {n}",
+    Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
+    "each other's middle wherever that is taken, rig and graduations allowed for",
+    Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "
+    "{unit} of the datum, rig and graduations allowed for",
+    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of the "
+    "datum, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
     Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
@@ -238,5 +259,8 @@ WORDS: Mapping[Code, str] = {
     Withheld.NOT_ONE_DATUM: "readings do not count from one datum",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
+    Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
+    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
+    "counted",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
 }

@@ -6,11 +6,13 @@ from typing import Literal
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.reckoning import Reckoning
 from hostctl.report.sources.material import Goal
 
+DecidedBy = Literal["normal law", "count"]
 VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
 
 
@@ -53,8 +55,11 @@ class Verdict:
     further_trials: would probably decide it, `power` being how probably; None where it is decided,
     or no sensible number would.
     centre: what deviations are counted from.  worst_block: the one that decides, of several.
-    half_width: where the half-width that holds the share asked for may lie, mm.
-    sigma: one-sided limits of the standard deviation, each wrong in at most `risk`.
+    decided_by: a count where readings don't look normal: then only it may say either.
+    half_width: where the half-width that holds the share asked for may lie, mm; by a count, what
+    that says of it.
+    sigma: one-sided limits of the standard deviation by the normal law, each wrong in at most
+    `risk`.
     rig_out: whether the rig was taken out of what was judged.
     beyond_with_rig: it was not, and with it in the share surely takes more than the tolerance.
     n, mean_mm: settings and mean off the datum of what decides; None without a datum.
@@ -67,6 +72,7 @@ class Verdict:
     power: float | None
     centre: str
     worst_block: str | None
+    decided_by: DecidedBy
     half_width: Interval
     sigma: Interval
     risk: float
@@ -88,6 +94,7 @@ class MethodResult:
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
     rounding_may_shift_mean: it may be less than half of one.
+    law: whether readings look normal, as verdict and intervals suppose.
     verdict: None where no tolerance is named.
     """
 
@@ -106,6 +113,7 @@ class MethodResult:
     setting: Setting | NotYet
     below_graduation: bool
     rounding_may_shift_mean: bool
+    law: NormalLaw | NotYet
     verdict: Verdict | NotYet | None
     reckoning: Reckoning | None
 

@@ -74,6 +74,8 @@ def _claim(goal: Goal, verdict: Verdict | NotYet | None, words: Words) -> str:
     claim = f"The claim, {within(goal)}: "
     if not isinstance(verdict, Verdict):
         return f"{claim}cannot tell yet."
+    if verdict.decided_by == "count":
+        return f"{claim}{verdict.verdict}, as {reason_words(verdict.why)}."
     return f"{claim}{verdict.verdict}{_because(goal, verdict, words)}"
 
 

@@ -7,6 +7,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement
+from hostctl.report.analysis.told.normal_law import doubts
 from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.reasons import reason_words
 
@@ -15,6 +16,7 @@ def cautions(judgement: Judgement) -> Iterator[str]:
     """Plain words, the weightiest first."""
     yield from judgement.source.notes
     yield from _rig(judgement)
+    yield from doubts(judgement)
     yield from _few(judgement)
     yield from _rounding(judgement)
     yield from _reference(judgement)

@@ -7,6 +7,7 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Verdict
+from hostctl.report.analysis.told.normal_law import how_checked
 from hostctl.report.analysis.told.words import counted, listed
 
 
@@ -20,6 +21,7 @@ def how(analysis: Analysis) -> Iterator[str]:
         )
     yield from _how_compared(analysis)
     yield from _how_biased(analysis)
+    yield from how_checked(analysis.results)
     if analysis.oddities:
         yield (
             "Outliers: generalised extreme deviates within blocks (Rosner 1983; Grubbs 1969). "

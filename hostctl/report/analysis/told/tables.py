@@ -104,6 +104,8 @@ def _setting_row(judgement: Judgement, result: MethodResult, words: Words) -> li
         row += ["small" if value is None else words.mm(value), words.range(result.setting.interval)]
     if judgement.goal is not None:
         verdict = result.verdict
-        reach = words.mm(verdict.half_width.high) if isinstance(verdict, Verdict) else ""
+        reach = ""
+        if isinstance(verdict, Verdict) and verdict.decided_by == "normal law":
+            reach = words.mm(verdict.half_width.high)
         row += [reach, verdict_cell(verdict)]
     return row
