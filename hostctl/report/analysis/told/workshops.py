@@ -81,8 +81,10 @@ def _notes(found: BetweenWorkshops) -> Iterator[str]:
 
 
 def _said(out: list[str], name: str, limit: float, what: str) -> str:
-    once = f"{name} beyond {limit:.2f} comes once in a hundred of a workshop like the others, "
-        "if settings scatter normally"
+    once = (
+        f"{name} beyond {limit:.2f} comes once in a hundred of a workshop like the others, if "
+        "settings scatter normally"
+    )
     if not out:
         return f"None stands out by its {what}: {once}."
     return f"Out of line by {what}: {listed(out)}; {once}. Look for the cause before dropping any."
