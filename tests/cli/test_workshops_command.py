@@ -29,7 +29,8 @@ def files(folder: Path, example: str, column: str, level: str) -> list[str]:
 
 
 def between(hostctl: Hostctl, *words: str) -> list[Any]:
-    done = hostctl("analyse", *words, "--resolution", "0.01", "--json")
+    """Read to 0.001, as some of the published figures are."""
+    done = hostctl("analyse", *words, "--resolution", "0.001", "--json")
     assert done.returncode == 0, done.stderr
     found: list[Any] = json.loads(done.stdout)["workshops"]
     return found
@@ -76,5 +77,5 @@ def test_of_two_workshops_nothing_is_said(hostctl_here: Hostctl, tmp_path: Path)
     named = files(tmp_path, "pentosans.csv", "material", "A")
     assert between(hostctl_here, *named[:2]) == []
     assert between(hostctl_here, *named[:3]) != []
-    said = hostctl_here("analyse", *named[:2], "--resolution", "0.01").stdout
+    said = hostctl_here("analyse", *named[:2], "--resolution", "0.001").stdout
     assert "Between workshops" not in said
