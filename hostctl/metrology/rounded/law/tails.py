@@ -11,6 +11,7 @@ is what may be promised. tests/data/promises.md has how well it is kept.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from hostctl.metrology.basis.distributions import normal_cdf
 from hostctl.metrology.basis.incomplete_functions import gamma_tails
@@ -29,8 +30,12 @@ from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for.
-_RARE = math.log(1e-5)
+# A pattern rarer than this changes no limit that is asked for. It is judged by the chance at the
+# sample's own mean, which below _SMOOTH is far from the largest.
+_SMOOTH = 0.5
+_RARE = math.log(1e-4)
+_Shape = tuple[tuple[int, int], ...]
+
 _REACH = 6.0  # of the means summed over, in standard errors
 _VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
@@ -121,22 +126,19 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
     """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
-    likely = _arrangements(blocks)
-    for block, often in blocks:
+    likely = arrangements = _arrangements(blocks)
+    for block, often in blocks if sigma >= _SMOOTH else ():
         at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
         shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
-        likely += often * min(_orders(block) + at_mean + shifts, 0.0)
+        likely += often * min(_log_orders(block) + at_mean + shifts, 0.0)
         if likely < _RARE:
             return [0.0]
     places = PLACES if sigma <= SAME_EVERYWHERE else PLACES[2:3]
     return [
         min(
             math.exp(
-                _arrangements(blocks)
-                + math.fsum(
-                    often * math.log(max(_chance_at(block, place, sigma), 1e-300))
-                    for block, often in blocks
-                )
+                arrangements
+                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks)
             ),
             1.0,
         )
@@ -146,43 +148,41 @@ def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
 
 def _arrangements(blocks: Blocks) -> float:
     """The logarithm of in how many orders blocks of the same size can come."""
+    if len(blocks) == 1:
+        return 0.0
     sizes: dict[int, int] = {}
-    shapes: dict[tuple[int, ...], int] = {}
+    shapes: dict[_Shape, int] = {}
     for block, often in blocks:
         sizes[block.n] = sizes.get(block.n, 0) + often
-        shape = min(_shape(block), tuple(reversed(_shape(block))))
+        shape = min(_shapes(block))
         shapes[shape] = shapes.get(shape, 0) + often
     return math.fsum(math.lgamma(often + 1) for often in sizes.values()) - math.fsum(
         math.lgamma(often + 1) for often in shapes.values()
     )
 
 
-def _shape(block: BinCounts) -> tuple[int, ...]:
-    known = dict(zip(block.graduations, block.counts, strict=True))
+@lru_cache(maxsize=4096)
+def _shapes(block: BinCounts) -> tuple[_Shape, _Shape]:
+    """The pattern from its lowest graduation on, and its mirror image."""
     first, last = block.graduations[0], block.graduations[-1]
-    return tuple(known.get(k, 0) for k in range(first, last + 1))
+    forwards = tuple(zip((k - first for k in block.graduations), block.counts, strict=True))
+    backwards = tuple((last - first - k, often) for k, often in reversed(forwards))
+    return forwards, backwards
 
 
-def _orders(block: BinCounts) -> float:
+@lru_cache(maxsize=4096)
+def _log_orders(block: BinCounts) -> float:
     """The logarithm of in how many orders these readings can come."""
     return math.lgamma(block.n + 1) - math.fsum(math.lgamma(c + 1) for c in block.counts)
 
 
-def _chance_at(block: BinCounts, place: float, sigma: float) -> float:
+def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
     """The chance of the pattern, or its mirror image, with the mean at a place."""
-    mirrored = _mirrored(block)
+    forwards, backwards = _shapes(block)
     sums = _sum_of_shifts(block, place, sigma)
-    if mirrored:
+    if forwards != backwards:
         sums += _sum_of_shifts(block, -place, sigma)
-    return min(math.exp(_orders(block)) * sums, 1.0) if _orders(block) < 600.0 else 0.0
-
-
-def _mirrored(block: BinCounts) -> bool:
-    """Whether the mirror image is another pattern."""
-    ends = block.graduations[0] + block.graduations[-1]
-    return tuple(ends - k for k in reversed(block.graduations)) != block.graduations or (
-        tuple(reversed(block.counts)) != block.counts
-    )
+    return min(_log_orders(block) + math.log(max(sums, 1e-300)), 0.0)
 
 
 def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
