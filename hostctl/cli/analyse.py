@@ -24,7 +24,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         "sources",
         nargs="+",
         metavar="RUN|FILE",
-        help="a run's number, or a CSV export that somebody already has; several are taken as one",
+        help="a run's number, or a CSV export that somebody already has; several are taken as one, "
+        "and three workshops or more are held against each other too",
     )
     parser.add_argument(
         "--rig",

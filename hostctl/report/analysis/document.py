@@ -38,6 +38,10 @@ def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
         from hostctl.report.analysis.told.crossed import points_and_operators
 
         yield from points_and_operators(analysis)
+    if analysis.workshops:
+        from hostctl.report.analysis.told.workshops import between_workshops
+
+        yield from between_workshops(analysis)
     yield from before_believing(analysis)
     if explained:
         from hostctl.report.analysis.told.explained import with_these_numbers

@@ -28,6 +28,7 @@ class Withheld(Code):
     BLOCKS_TOO_SHORT = "blocks too short", "least"
     OWN_ZEROS = ("own zeros",)
     NOT_ONE_DATUM = ("not one datum",)
+    SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
     LAW_DOUBTED = "law doubted", "departures", "found"
@@ -257,6 +258,8 @@ WORDS: Mapping[Code, str] = {
     Withheld.OWN_ZEROS: "each block has a zero of its own, so what lies between points and between "
     "operators can't be seen: that takes one datum for all",
     Withheld.NOT_ONE_DATUM: "readings do not count from one datum",
+    Withheld.SEVERAL_BLOCKS_A_WORKSHOP: "where a workshop has several blocks, what lies "
+    "between its own points and hands would pass for what lies between workshops",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
