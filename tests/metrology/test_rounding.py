@@ -14,10 +14,10 @@ from scipy.stats import chi2
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Why
-from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.law.bin_counts import count_bins
+from hostctl.metrology.rounded.law.score import WIDE, distinct_blocks, score
 from hostctl.metrology.rounded.rounding import rounded_spread
-from hostctl.metrology.rounded.score import WIDE, distinct_blocks, score
 
 # Case J is published (see SOURCE.md beside it).
 FILE = Path(__file__).parents[1] / "data" / "rounding" / "censored_normal.json"

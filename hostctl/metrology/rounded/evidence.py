@@ -15,10 +15,10 @@ from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantile
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
 from hostctl.metrology.basis.root_finding import close_in
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.law.moments import block_moments, frames_at
+from hostctl.metrology.rounded.law.score import distinct_blocks, score
 from hostctl.metrology.rounded.law.tails import Tails, tails
-from hostctl.metrology.rounded.score import distinct_blocks, score
 
 FINEST = 0.1
 """Below this sigma, in resolutions, nothing is told apart: a mean on an edge looks the same."""

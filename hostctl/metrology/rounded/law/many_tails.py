@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.rounded.law.many_samples import count_rows, scores, sums_of_squares
 from hostctl.metrology.rounded.law.moments import (
     PLACES,
     SAME_EVERYWHERE,
@@ -20,9 +21,8 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
+from hostctl.metrology.rounded.law.score import WIDE, bin_terms
 from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
-from hostctl.metrology.rounded.many_samples import count_rows, scores, sums_of_squares
-from hostctl.metrology.rounded.score import WIDE, bin_terms
 
 Floats = NDArray[np.float64]
 

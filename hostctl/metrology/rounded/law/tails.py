@@ -16,7 +16,7 @@ from functools import lru_cache
 from hostctl.metrology.basis.distributions import normal_cdf
 from hostctl.metrology.basis.incomplete_functions import gamma_tails
 from hostctl.metrology.basis.reference import Reference
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.law.moments import (
     PLACES,
     SAME_EVERYWHERE,
@@ -25,7 +25,7 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
+from hostctl.metrology.rounded.law.score import WIDE, log_likelihood, score
 
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""

@@ -62,9 +62,9 @@ def _standing(pair: Comparison, found: SpreadRatio) -> str:
     """How the first stands, and by how much at least."""
     match pair.standing:
         case "larger":
-            words = f"scatters more, {_factor(found.interval.low)} times at least"
+            words = f"scatters more{_times(found.interval.low)}"
         case "smaller":
-            words = f"scatters less, {_factor(1.0 / found.interval.high)} times at least"
+            words = f"scatters less{_times(1.0 / found.interval.high)}"
         case "alike":
             return "as good"
         case "cannot tell":
@@ -72,9 +72,9 @@ def _standing(pair: Comparison, found: SpreadRatio) -> str:
     return f"{words}; still as good" if found.as_good else words
 
 
-def _factor(factor: float) -> str:
-    """Rounded down, as it is the least."""
-    return "1" if factor < 1.01 else f"{int(factor * 100) / 100:.3g}"
+def _times(factor: float) -> str:
+    """By how much at least, rounded down; nothing where that is next to nothing."""
+    return "" if factor < 1.01 else f", {int(factor * 100) / 100:.3g} times at least"
 
 
 def _band(interval: Interval) -> str:

@@ -23,7 +23,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import count
 
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 WIDE = 2.5
 """The sigma, in resolutions, from which a sum of squares is as good as the likelihood."""
