@@ -1,8 +1,8 @@
 """Methods compared in the same hands, hands compared by the same method, and both at once.
 
-Ratios are of settings where a rig check is at hand, the rig taken out of both, and else of what was
-read. Methods among themselves are one family of questions, hands another; within a family the risk
-is shared over its pairs.
+Ratios are of settings where the rig can be taken out of both, and else of what was read. Methods
+among themselves are one family of questions, hands another; within a family the risk is shared over
+its pairs.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,6 +13,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.comparison.interaction import InHands, RatioOfRatios, ratio_of_ratios
 from hostctl.metrology.comparison.spread_ratio import SpreadRatio, spread_ratio
 from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.judgement import Judged
 from hostctl.report.analysis.result.comparison import (
     Compared,
@@ -70,8 +71,14 @@ def _found(
         return one.evidence
     if isinstance(other.evidence, NotYet):
         return other.evidence
+    taken_out = all(isinstance(each.result.setting, Setting) for each in (one, other))
     return spread_ratio(
-        one.evidence, other.evidence, rig=rig, margin=margin, compared=compared, alpha=ALPHA
+        one.evidence,
+        other.evidence,
+        rig=rig if taken_out else None,
+        margin=margin,
+        compared=compared,
+        alpha=ALPHA,
     )
 
 

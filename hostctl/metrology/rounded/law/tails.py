@@ -55,11 +55,14 @@ class Lumps:
     """What a smooth law misses where there are few different scores.
 
     pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
-    multiplied by for patterns whose scores lie close to it.
+    multiplied by for patterns whose scores lie close to it.  exact_when_alike: readings that are
+    all alike have the lowest score there is, so their own chance is the whole tail.
     """
 
     pattern: float
     neighbours: float
+
+    exact_when_alike: bool
 
     def tail(self, smooth: float, chance: float) -> float:
         """A tail from the smooth one and the chance of the pattern: no less than that chance."""
@@ -71,13 +74,15 @@ def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     found = score(blocks, sigma)
     chances = _pattern_chances(blocks, sigma)
     values = sum(often * block.n for block, often in blocks)
+    alike = all(not block.span for block, _ in blocks)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
         lumps = lumps_of(frame, sigma, values)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, lumps.tail(below, chance))
+            closer = chance if alike and lumps.exact_when_alike else lumps.tail(below, chance)
+            narrow = max(narrow, closer)
             wide = max(wide, lumps.tail(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
 
@@ -89,9 +94,13 @@ def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
     have more patterns that lie close together.
     """
     if frame == "mean" and values <= _VERY_FEW:
-        return Lumps(pattern=0.5, neighbours=1.0)
+        return Lumps(pattern=0.5, neighbours=1.0, exact_when_alike=True)
     most = 1.0 if frame == "differences" else 0.25
-    return Lumps(pattern=1.0, neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0))
+    return Lumps(
+        pattern=1.0,
+        neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0),
+        exact_when_alike=frame != "differences",
+    )
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:

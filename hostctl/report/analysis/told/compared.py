@@ -89,10 +89,9 @@ def _band(interval: Interval) -> str:
 def _notes(found: Compared) -> Iterator[str]:
     """How to read the table."""
     known = [pair.found for pair in found.pairs if isinstance(pair.found, SpreadRatio)]
-    rig_out = any(one.rig_out for one in known)
     of_what = (
-        "Ratios are of settings, the rig taken out of both."
-        if rig_out
+        "Ratios are of settings, the rig taken out of both where it can be."
+        if any(one.rig_out for one in known)
         else "Ratios are of what was read, rig included: the settings themselves differ by more, "
         "and what is as good here need not be without it."
     )
