@@ -112,7 +112,7 @@ class UncertaintyBudget:
     """A budget worked out both ways.
 
     measurand: what is to be known. unit: its unit, and that of all numbers named for no other.
-    confidence: how surely the intervals hold it.
+    confidence: how often such intervals hold it.
     value_matters: whether the file gives the measurand itself, not merely corrections to a reading.
     model: the measurand as a formula of the contributions' names; None for a plain sum.
     contributions: all that makes it doubtful. correlations: which of them hang together.

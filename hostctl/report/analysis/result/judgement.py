@@ -12,6 +12,7 @@ from hostctl.report.analysis.result.reckoning import Reckoning
 from hostctl.report.sources.material import Goal
 
 VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
+MeasuredFrom = Literal["own average", "datum"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +57,7 @@ class Verdict:
     half_width: where the half-width that holds the share asked for may lie, mm.
     sigma: one-sided limits of the standard deviation, each wrong in at most `risk`.
     rig_out: whether the rig was taken out of what was judged.
-    beyond_with_rig: it was not, and with it in the share surely takes more than the tolerance.
+    beyond_with_rig: it was not, and with it in the share is shown to take more than the tolerance.
     n, mean_mm: settings and mean off the datum of what decides; None without a datum.
     normal_quantile: the half-width in standard deviations; None where the mean counts too.
     """
@@ -78,6 +79,15 @@ class Verdict:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Inside:
+    """How many settings as read, the rig in them, lay within the tolerance of where it is measured
+    from, block by block. It describes these trials and promises nothing."""
+
+    inside: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MethodResult:
     """What one method in one pair of hands comes to. Lengths in mm.
 
@@ -88,6 +98,10 @@ class MethodResult:
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
     rounding_may_shift_mean: it may be less than half of one.
+    measured_from: where the ± of the tolerance begins. From the method's own average it says
+    nothing about the true gap.
+    rig_share: of the variance of what was read; None where it is not known.
+    inside: None where no tolerance is named, and of successive differences.
     verdict: None where no tolerance is named.
     """
 
@@ -106,6 +120,9 @@ class MethodResult:
     setting: Setting | NotYet
     below_graduation: bool
     rounding_may_shift_mean: bool
+    measured_from: MeasuredFrom
+    rig_share: float | None
+    inside: Inside | None
     verdict: Verdict | NotYet | None
     reckoning: Reckoning | None
 
@@ -132,6 +149,8 @@ class Judgement:
 
     goal: what is good enough.  looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
+    target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
+    gaps that a target is meant for.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample; None where each is large enough.
     """
@@ -142,6 +161,7 @@ class Judgement:
     looks: int
     rig: RigTakenOut | None
     rig_wanted: bool
+    target_wanted: bool
     results: tuple[MethodResult, ...]
     smallest: int | None
     largest: int | None
