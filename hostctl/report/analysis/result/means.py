@@ -18,8 +18,8 @@ class Difference:
 
     samples: those of both, or for points the one of their differences.  standard_error_mm: of the
     mean of the latter.  rounding_mm: how far the rounding may shift it.  equivalence: whether they
-    are, even so, shown to be within the tolerance of each other; None where none is named, or none is
-    left.
+    are, even so, shown to be within the tolerance of each other; None where none is named, or none
+    is left.
     """
 
     unit: CountedOnce

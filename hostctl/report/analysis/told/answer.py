@@ -106,7 +106,7 @@ def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
         case "meets":
             return f", {NORMALLY}: {band} is at most {high}; {limit} reaches that far."
         case "does not meet":
-            return f": {band} is at least {low}; {limit} does not reach that far."
+            return f", as {band} is at least {low}; {limit} does not reach that far."
         case "cannot tell yet" if verdict.beyond_with_rig:
             return (
                 f". With the rig in it, {band} is at least {low}; {limit} does not reach that "
@@ -117,7 +117,7 @@ def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
             lies = "lies between" if reach.low > 0.0 else "is narrower"
             more = more_trials(verdict.further_trials)
             more = f"{more[0].upper()}{more[1:]}"
-            return f": {band} is {between}; {limit} {lies}. {more}."
+            return f", as {band} is {between}; {limit} {lies}. {more}."
         case never:
             assert_never(never)
 

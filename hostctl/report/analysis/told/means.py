@@ -110,7 +110,7 @@ def _clause(pair: Bias, words: Words, within: str) -> str:
         span = f"{words.signed(mean.low)} to {words.signed(mean.high)} mm"
         figure = f"(difference {words.signed(mean.value)} mm, 95 %: {span}, from {n})"
         if pair.standing == "alike":
-            return f"{first} and {second} set as high, shown to be within {within} of each other {figure}"
+            return f"{first} and {second} set as high, shown to be within {within} {figure}"
         return f"cannot tell yet which of {first} and {second} sets higher {figure}"
     low, high = sorted((abs(mean.low), abs(mean.high)))
     less = f", shown to be less than {within}" if pair.shown_within else ""
