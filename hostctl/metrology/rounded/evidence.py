@@ -26,7 +26,7 @@ FINEST = 0.1
 _FARTHEST = 1e7
 _CLOSE = 1e-8  # of a limit, on log sigma
 _FARTHEST_PLACE = 5.0  # on the normal scale, of what a box has to hold
-_STRIDE = 0.4  # on the normal scale, between two points of a box
+_STRIDE = 0.3  # on the normal scale, between two points of a box
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.law.tails import gamma_law
+from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
 from hostctl.metrology.rounded.many_samples import count_rows, scores, sums_of_squares
 from hostctl.metrology.rounded.score import WIDE, bin_terms
 
@@ -28,6 +28,7 @@ Floats = NDArray[np.float64]
 
 _MESH = 241
 _REACH = 6.0
+
 _PIECE = 4_000_000
 
 
@@ -46,11 +47,14 @@ class ManyStudies:
         chances = self._pattern_chances(sigma)
         narrow, wide = np.zeros(len(found)), np.zeros(len(found))
         for frame in frames_at(self._reference, sigma):
+            lumps = lumps_of(frame, sigma, self.n * self.blocks)
             for place, moments in enumerate(block_moments(frame, self.n, sigma)):
                 chance = chances[min(place, len(chances) - 1)]
                 below, above = _gamma_laws(found, moments * self.blocks)
-                narrow = np.maximum(narrow, np.maximum(below + 0.5 * chance, chance))
-                wide = np.maximum(wide, np.maximum(above + 0.5 * chance, chance))
+                below += lumps.pattern * chance
+                above += lumps.pattern * chance
+                narrow = np.maximum(narrow, np.maximum(lumps.neighbours * below, chance))
+                wide = np.maximum(wide, np.maximum(lumps.neighbours * above, chance))
         return np.minimum(narrow, 1.0), np.minimum(wide, 1.0)
 
     def _pattern_chances(self, sigma: float) -> list[Floats]:
@@ -94,9 +98,7 @@ class ManyStudies:
         """The likelihood of each distinct block were its own mean the true one, from WIDE up."""
         squares = sums_of_squares(self._counts)
         density = -0.5 * math.log(2.0 * math.pi * (sigma * sigma + 1.0 / 12.0))
-        return np.asarray(
-            np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0))
-        )
+        return np.asarray(np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0)))
 
     @cached_property
     def _orders(self) -> Floats:
@@ -142,7 +144,7 @@ def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
     straight on the normal scale (E. B. Wilson, M. M. Hilferty, 1931).
     """
     distinct, which = np.unique(values, return_inverse=True)
-    if len(distinct) > _MESH:
+    if len(distinct) > _MESH and moments.third != 0.0:
         begin = moments.mean - 2.0 * moments.variance**2 / moments.third
         side = math.copysign(1.0, moments.third)
         roots = np.cbrt(np.maximum(side * (values - begin), 0.0))

@@ -3,14 +3,15 @@
 The score of all blocks at a sigma has the sum of the blocks' moments, and its tails are taken from
 the shifted gamma law with those three (K. Pearson's type III): exact far above a resolution, where
 the score is a chi-square, and ever closer as readings and blocks become many. Readings on few
-graduations have few different scores: half the chance of the very pattern read is added, and no
-tail is below that whole chance. The largest tail over the places is what may be promised.
-tests/data/promises.md has how well it is kept.
+graduations have few different scores: the chance of the very pattern read is added, and below a
+resolution or so a share for those that lie next to it (`Lumps`). The largest tail over the places
+is what may be promised. tests/data/promises.md has how well it is kept.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from hostctl.metrology.basis.distributions import normal_cdf
 from hostctl.metrology.basis.incomplete_functions import gamma_tails
@@ -29,9 +30,14 @@ from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for.
-_RARE = math.log(1e-5)
+# A pattern rarer than this changes no limit that is asked for. It is judged by the chance at the
+# sample's own mean, which below _SMOOTH is far from the largest.
+_SMOOTH = 0.5
+_RARE = math.log(1e-4)
+_Shape = tuple[tuple[int, int], ...]
+
 _REACH = 6.0  # of the means summed over, in standard errors
+_VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
 _STILL = 1e-2  # the variance below which a score is nearly always the same
 
@@ -44,18 +50,48 @@ class Tails:
     wide: float
 
 
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """What a smooth law misses where there are few different scores.
+
+    pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
+    multiplied by for patterns whose scores lie close to it.
+    """
+
+    pattern: float
+    neighbours: float
+
+    def tail(self, smooth: float, chance: float) -> float:
+        """A tail from the smooth one and the chance of the pattern: no less than that chance."""
+        return max(self.neighbours * (smooth + self.pattern * chance), chance)
+
+
 def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     """Of readings with a standard deviation of sigma resolutions."""
     found = score(blocks, sigma)
     chances = _pattern_chances(blocks, sigma)
+    values = sum(often * block.n for block, often in blocks)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
+        lumps = lumps_of(frame, sigma, values)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, below + 0.5 * chance, chance)
-            wide = max(wide, above + 0.5 * chance, chance)
+            narrow = max(narrow, lumps.tail(below, chance))
+            wide = max(wide, lumps.tail(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
+
+
+def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
+    """As much as simulation asks for. values: how many were read, over all blocks.
+
+    Of very few values each pattern stands by itself. Differences of neighbours, being correlated,
+    have more patterns that lie close together.
+    """
+    if frame == "mean" and values <= _VERY_FEW:
+        return Lumps(pattern=0.5, neighbours=1.0)
+    most = 1.0 if frame == "differences" else 0.25
+    return Lumps(pattern=1.0, neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0))
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
@@ -90,22 +126,19 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
     """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
-    likely = _arrangements(blocks)
-    for block, often in blocks:
+    likely = arrangements = _arrangements(blocks)
+    for block, often in blocks if sigma >= _SMOOTH else ():
         at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
         shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
-        likely += often * min(_orders(block) + at_mean + shifts, 0.0)
+        likely += often * min(_log_orders(block) + at_mean + shifts, 0.0)
         if likely < _RARE:
             return [0.0]
     places = PLACES if sigma <= SAME_EVERYWHERE else PLACES[2:3]
     return [
         min(
             math.exp(
-                _arrangements(blocks)
-                + math.fsum(
-                    often * math.log(max(_chance_at(block, place, sigma), 1e-300))
-                    for block, often in blocks
-                )
+                arrangements
+                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks)
             ),
             1.0,
         )
@@ -115,43 +148,41 @@ def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
 
 def _arrangements(blocks: Blocks) -> float:
     """The logarithm of in how many orders blocks of the same size can come."""
+    if len(blocks) == 1:
+        return 0.0
     sizes: dict[int, int] = {}
-    shapes: dict[tuple[int, ...], int] = {}
+    shapes: dict[_Shape, int] = {}
     for block, often in blocks:
         sizes[block.n] = sizes.get(block.n, 0) + often
-        shape = min(_shape(block), tuple(reversed(_shape(block))))
+        shape = min(_shapes(block))
         shapes[shape] = shapes.get(shape, 0) + often
     return math.fsum(math.lgamma(often + 1) for often in sizes.values()) - math.fsum(
         math.lgamma(often + 1) for often in shapes.values()
     )
 
 
-def _shape(block: BinCounts) -> tuple[int, ...]:
-    known = dict(zip(block.graduations, block.counts, strict=True))
+@lru_cache(maxsize=4096)
+def _shapes(block: BinCounts) -> tuple[_Shape, _Shape]:
+    """The pattern from its lowest graduation on, and its mirror image."""
     first, last = block.graduations[0], block.graduations[-1]
-    return tuple(known.get(k, 0) for k in range(first, last + 1))
+    forwards = tuple(zip((k - first for k in block.graduations), block.counts, strict=True))
+    backwards = tuple((last - first - k, often) for k, often in reversed(forwards))
+    return forwards, backwards
 
 
-def _orders(block: BinCounts) -> float:
+@lru_cache(maxsize=4096)
+def _log_orders(block: BinCounts) -> float:
     """The logarithm of in how many orders these readings can come."""
     return math.lgamma(block.n + 1) - math.fsum(math.lgamma(c + 1) for c in block.counts)
 
 
-def _chance_at(block: BinCounts, place: float, sigma: float) -> float:
+def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
     """The chance of the pattern, or its mirror image, with the mean at a place."""
-    mirrored = _mirrored(block)
+    forwards, backwards = _shapes(block)
     sums = _sum_of_shifts(block, place, sigma)
-    if mirrored:
+    if forwards != backwards:
         sums += _sum_of_shifts(block, -place, sigma)
-    return min(math.exp(_orders(block)) * sums, 1.0) if _orders(block) < 600.0 else 0.0
-
-
-def _mirrored(block: BinCounts) -> bool:
-    """Whether the mirror image is another pattern."""
-    ends = block.graduations[0] + block.graduations[-1]
-    return tuple(ends - k for k in reversed(block.graduations)) != block.graduations or (
-        tuple(reversed(block.counts)) != block.counts
-    )
+    return min(_log_orders(block) + math.log(max(sums, 1e-300)), 0.0)
 
 
 def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
