@@ -95,7 +95,7 @@ def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(rec
     said = " ".join(recorded("analyse", "2").stdout.split())
     assert "Settings by paper-slip in the hands of volunteer-a spread about their own" in said
     assert "With the rig taken out (run 1, s" in said
-    assert "at least 95 % of settings within ±0.06 mm, with 95 % confidence" in said
+    assert "at least 95 % of settings within ±0.06 mm of their own average, with 95 %" in said
 
 
 @pytest.mark.slow
