@@ -93,9 +93,9 @@ def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Ho
 @pytest.mark.slow
 def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(recorded: Hostctl):
     said = " ".join(recorded("analyse", "2").stdout.split())
-    assert "Settings by paper-slip in the hands of volunteer-a spread with s = " in said
+    assert "Settings by paper-slip in the hands of volunteer-a spread about their own" in said
     assert "With the rig taken out (run 1, s" in said
-    assert "at least 95 % of settings within ±0.06 mm, with 95 % confidence" in said
+    assert "at least 95 % of settings within ±0.06 mm of their own average, with 95 %" in said
 
 
 @pytest.mark.slow
@@ -203,7 +203,7 @@ def test_another_machines_rig_check_is_not_taken_out(
 
 def test_a_rig_check_is_not_taken_out_of_itself(recorded: Hostctl):
     said = " ".join(recorded("analyse", "1").stdout.split())
-    assert said.startswith("Readings with nothing adjusted spread with s")
+    assert said.startswith("Readings with nothing adjusted spread about")
     assert "rig taken out" not in said
 
 

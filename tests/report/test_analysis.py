@@ -148,7 +148,7 @@ def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     goal = Wish(goal=Goal(within_mm=0.05))
     wide = analyse(material(sample(rng, 8.0, 20)), None, goal)
     assert verdict(wide).verdict == "cannot tell yet"
-    assert "how much of that is the rig.s is not known" in flat(wide).replace("'", ".")
+    assert "how much of the band is the rig.s is not known" in flat(wide).replace("'", ".")
     assert verdict(analyse(material(sample(rng, 0.6, 20)), None, goal)).verdict == "meets"
     assert isinstance(wide.results[0].setting, NotYet)
 
@@ -441,7 +441,7 @@ def test_many_readings_of_a_run_become_the_same_blocks_as_few():
 )
 def test_what_was_read_is_said_to_hold_what_it_holds(kind: str, told: str):
     found = analyse(material([0, 1, 2, 1, 0, 3], kind=kind), None, Wish())
-    assert f"What was read, mm ({told})" in ANALYSIS.text(found)
+    assert f"What was read, mm ({told}, about its own average)" in ANALYSIS.text(found)
 
 
 def test_the_heading_of_a_file_names_it_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

@@ -92,7 +92,7 @@ def test_alike_readings_get_the_upper_bound_that_the_rounding_allows(database: P
 def test_the_rig_stands_beside_the_methods(database: Path):
     text = said(database, RIG, study(block(WIDE)))
     assert "rig, run 1 11 1 " in text
-    assert "Rig check: run 1, the only one of bench before run 2." in text
+    assert "Rig check: run 1, the last one of bench before run 2." in text
 
 
 def test_without_a_rig_check_it_says_how_to_get_one(database: Path):

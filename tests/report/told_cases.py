@@ -140,7 +140,7 @@ def past_run() -> PastRun:
         goal=None,
         notes=(),
     )
-    rig = RigChoice(run=1, why="Rig check: run 1, the only one of bench before run 2.", doubts=())
+    rig = RigChoice(run=1, why="Rig check: run 1, the last one of bench before run 2.", doubts=())
     return PastRun(
         run=2,
         material=material,
@@ -197,7 +197,7 @@ def rig_check() -> Material:
         kind="rig-check",
         blocks=tuple(_blocks(values)),
         goal=None,
-        notes=("Rig check: run 1, the only one of bench before run 2.",),
+        notes=("Rig check: run 1, the last one of bench before run 2.",),
     )
 
 

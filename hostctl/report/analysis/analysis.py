@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.report.analysis.as_read import is_target_wanted
 from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
@@ -85,6 +86,7 @@ def _judged(
         looks=wish.looks,
         rig=known.told if known else None,
         rig_wanted=not material.nobody_set,
+        target_wanted=is_target_wanted(material, goal),
         results=results,
         smallest=smallest,
         largest=largest,

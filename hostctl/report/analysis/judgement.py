@@ -10,6 +10,7 @@ from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
 from hostctl.metrology.spread.sample import describe, repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
+from hostctl.report.analysis.as_read import inside_tolerance, rig_share_of
 from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
 from hostctl.report.analysis.counted import unless_doubted
 from hostctl.report.analysis.reckoning import reckoning_of
@@ -60,7 +61,8 @@ def judged(
     result = _result(sample, material, rig, evidence)
     if goal is not None:
         verdict = _verdict(sample, result, rig, evidence, goal, looks, material)
-        result = replace(result, verdict=verdict)
+        inside = inside_tolerance(sample, goal, result.measured_from)
+        result = replace(result, verdict=verdict, inside=inside)
     return Judged(sample=sample, result=result, evidence=evidence)
 
 
@@ -120,6 +122,9 @@ def _result(
         below_graduation=figure is not None and figure < material.resolution_mm,
         rounding_may_shift_mean=found is None or found.interval.low < material.resolution_mm / 2,
         law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
+        measured_from="datum" if isinstance(off, Estimate) else "own average",
+        rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
+        inside=None,
         verdict=None,
         reckoning=reckoning_of(sample, found, setting, rig.told if rig else None)
         if found

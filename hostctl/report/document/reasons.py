@@ -186,7 +186,8 @@ WORDS: Mapping[Code, str] = {
     Why.NO_FREEDOM: "n is {n}, degrees of freedom {df}: both must be above 0",
     Why.NO_DATUM: "without a datum the bias is unknown: judge the spread about its own mean",
     Why.REACH_WITHIN: "a share of {share:.3g} lies within ±{high:.3g} {unit} of {centre}{blocks} "
-    "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}",
+    "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}, if settings "
+    "scatter normally",
     Why.REACH_BEYOND: "holding a share of {share:.3g} takes at least ±{low:.3g} {unit} of "
     "{centre}{blocks} at confidence {confidence:.3g}, beyond the tolerance of ±{tolerance:.3g} "
     "{unit}",

@@ -25,7 +25,7 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Goal:
-    """What is good enough: at least `proportion` of settings within ± `within_mm`, so surely."""
+    """What is good enough: at least `proportion` of settings within ± `within_mm`, so sure."""
 
     within_mm: float
     proportion: float = 0.95

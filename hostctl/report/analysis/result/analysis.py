@@ -20,6 +20,8 @@ class Analysis(Judgement):
     unit: that of lengths.  goal: what is good enough.
     looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
+    target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
+    gaps that a target is meant for.
     results: what each method comes to in each pair of hands.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample; None where each is large enough.

@@ -53,17 +53,18 @@ def law_explained(result: MethodResult) -> str:
     )
 
 
-def how_checked(results: Sequence[MethodResult]) -> Iterator[str]:
-    """What the check is, and how often it notices what."""
+def how_checked(results: Sequence[MethodResult]) -> Iterator[tuple[str, str]]:
+    """What the check is and how often it notices what; and its source."""
     law = next((one.law for one in results if isinstance(one.law, NormalLaw)), None)
     if law is None:
         return
     seen = {name: percent(round(share, 2)) for name, share in NOTICED[_SPOKEN_OF].items()}
-    yield (
-        f"Normal law: skewness, kurtosis, two heaps, within blocks ({law.source}). Normal settings "
+    says = (
+        f"Normal law: skewness, kurtosis, two heaps, within blocks. Normal settings "
         f"are doubted in at most {percent(law.level)} of studies. Not doubted is not proven: of "
         f"{_SPOKEN_OF} settings, heavy tails (Student's t, 5 degrees of freedom) are noticed in "
         f"about {seen['t5']} of studies, an exponential law in {seen['exponential']}, two heaps "
         f"six deviations apart in {seen['two heaps']}, a setting six deviations off in "
         f"{seen['one outlier']}."
     )
+    yield says, law.source
