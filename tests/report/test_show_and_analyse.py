@@ -137,8 +137,18 @@ def assert_extremes_are_right(analysis: Analysis) -> None:
 
 
 def assert_hands_stand_as_their_pairs_do(analysis: Analysis) -> None:
+    """Pairwise against overall, interval against p, in every comparison."""
     if analysis.compared is None:
         return
+    for pair in analysis.compared.pairs:
+        if isinstance(pair.found, NotYet):
+            assert pair.standing == "cannot tell"
+            continue
+        low, high = pair.found.interval.low, pair.found.interval.high
+        outside = low > 1.0 or high < 1.0
+        assert outside == pair.found.differs == (pair.found.p_value < 0.05)
+        assert outside == (pair.standing in ("larger", "smaller"))
+        assert pair.found.value is None or low <= pair.found.value <= high
     standings = {
         (pair.fixed, frozenset((pair.first, pair.second))): pair.standing
         for pair in analysis.compared.pairs

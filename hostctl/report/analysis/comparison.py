@@ -19,6 +19,7 @@ from hostctl.report.analysis.result.comparison import (
     Compared,
     Comparison,
     Hands,
+    InTheseHands,
     Matter,
     SpreadStanding,
     Varied,
@@ -32,10 +33,11 @@ def compared(judged: Sequence[Judged], rig: SpreadEvidence | None, margin: float
     methods = list(dict.fromkeys(one.sample.method for one in judged))
     operators = list(dict.fromkeys(one.sample.operator for one in judged))
     full = min(len(methods), len(operators)) > 1 and len(judged) == len(methods) * len(operators)
-    hands = tuple(_hands(judged, methods, operators, margin)) if full else ()
+    pairs = (*_pairs(judged, "method", rig, margin), *_pairs(judged, "operator", rig, margin))
+    hands = tuple(_hands(judged, methods, operators, margin, pairs)) if full else ()
     return Compared(
         margin=margin,
-        pairs=(*_pairs(judged, "method", rig, margin), *_pairs(judged, "operator", rig, margin)),
+        pairs=pairs,
         hands=hands,
         hands_matter=_over_all([one.matter for one in hands]) if hands else None,
     )
@@ -91,7 +93,11 @@ def _standing(found: SpreadRatio | NotYet) -> SpreadStanding:
 
 
 def _hands(
-    judged: Sequence[Judged], methods: Sequence[str], operators: Sequence[str], margin: float
+    judged: Sequence[Judged],
+    methods: Sequence[str],
+    operators: Sequence[str],
+    margin: float,
+    compared: Sequence[Comparison],
 ) -> Iterator[Hands]:
     """Each method against the one with the smallest spread over all hands."""
     known = {
@@ -122,7 +128,32 @@ def _hands(
             )
             for first, second in pairs
         )
-        yield Hands(method=method, baseline=steadiest, pairs=found, matter=_matter(found))
+        yield Hands(
+            method=method,
+            baseline=steadiest,
+            standings=tuple(
+                InTheseHands(
+                    operator=operator, standing=_standing_to(method, steadiest, operator, compared)
+                )
+                for operator in operators
+            ),
+            pairs=found,
+            matter=_matter(found),
+        )
+
+
+def _standing_to(
+    method: str, baseline: str, operator: str, compared: Sequence[Comparison]
+) -> SpreadStanding:
+    """How the method stands to the baseline in these hands, as the comparisons have it."""
+    opposite: dict[SpreadStanding, SpreadStanding] = {"larger": "smaller", "smaller": "larger"}
+    for pair in compared:
+        if (pair.varied, pair.fixed) == ("method", operator):
+            if (pair.first, pair.second) == (method, baseline):
+                return pair.standing
+            if (pair.second, pair.first) == (method, baseline):
+                return opposite.get(pair.standing, pair.standing)
+    return "cannot tell"
 
 
 def _matter(pairs: Sequence[RatioOfRatios]) -> Matter:
