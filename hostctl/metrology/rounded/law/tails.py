@@ -25,18 +25,18 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.law.score import WIDE, log_likelihood, score
+from hostctl.metrology.rounded.law.score import WIDE, averaged, log_likelihood, score
 
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for. It is judged by the chance at the
-# sample's own mean, which below _SMOOTH is far from the largest.
+# A pattern rarer than this changes no limit that is asked for; it is judged by the mean over all
+# places, which below _SMOOTH is far from the largest.
 _SMOOTH = 0.5
 _RARE = math.log(1e-4)
 _Shape = tuple[tuple[int, int], ...]
 
-_REACH = 6.0  # of the means summed over, in standard errors
+_REACH = 4.5  # of the means summed over, in standard errors
 _VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
 _STILL = 1e-2  # the variance below which a score is nearly always the same
@@ -134,25 +134,40 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 
 
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
-    """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
-    likely = arrangements = _arrangements(blocks)
-    for block, often in blocks if sigma >= _SMOOTH else ():
-        at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
-        shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
-        likely += often * min(_log_orders(block) + at_mean + shifts, 0.0)
+    """The chance of these very blocks, shifted, mirrored or in another order, at each place.
+
+    The place no longer showing, a sum over shifts is the integral over the mean.
+    """
+    arrangements = _arrangements(blocks)
+    if sigma >= _SMOOTH:
+        likely = arrangements + math.fsum(
+            often * min(_log_orders(block) + _log_integral(block, sigma), 0.0)
+            for block, often in blocks
+        )
+        if sigma > SAME_EVERYWHERE:
+            return [math.exp(min(likely, 0.0))]
         if likely < _RARE:
             return [0.0]
-    places = PLACES if sigma <= SAME_EVERYWHERE else PLACES[2:3]
     return [
-        min(
-            math.exp(
+        math.exp(
+            min(
                 arrangements
-                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks)
-            ),
-            1.0,
+                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks),
+                0.0,
+            )
         )
-        for place in places
+        for place in PLACES
     ]
+
+
+def _log_integral(block: BinCounts, sigma: float) -> float:
+    """Of the likelihood over the mean, the mirror image's too where it is another pattern."""
+    forwards, backwards = _shapes(block)
+    images = math.log(2.0) if forwards != backwards else 0.0
+    if sigma < WIDE:
+        return averaged(block, sigma)[0] + images
+    top = log_likelihood(block, block.mean_graduation, sigma)[0]
+    return top + math.log(sigma * math.sqrt(2.0 * math.pi / block.n)) + images
 
 
 def _arrangements(blocks: Blocks) -> float:
@@ -196,9 +211,6 @@ def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
 
 def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
     middle = block.mean_graduation
-    if sigma >= WIDE:
-        top = log_likelihood(block, middle, sigma)[0]
-        return math.exp(top) * sigma * math.sqrt(2.0 * math.pi / block.n)
     reach = _REACH * sigma / math.sqrt(block.n) + 0.5
     first = math.ceil(middle - reach - place)
     last = math.floor(middle + reach - place)
