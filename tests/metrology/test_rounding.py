@@ -42,9 +42,10 @@ def test_readings_all_alike_give_an_upper_bound_only(name):
     assert spread.one_sided
     assert isinstance(spread.quoted, NotYet)
     assert spread.interval.low == 0.0
-    # the sigma at which n readings amid a graduation are alike 5 times in 100
+    # the sigma at which n readings, their mean amid a graduation, are alike 5 times in 100
     n, sigma = len(readings), spread.interval.high / resolution
-    assert (2.0 * ndtr(0.5 / sigma) - 1.0) ** n == pytest.approx(0.05, rel=1e-3)
+    edges = ndtr((np.arange(-30, 31) - 0.5) / sigma)
+    assert (np.diff(edges) ** n).sum() == pytest.approx(0.05, rel=1e-3)
 
 
 @pytest.mark.parametrize("n", [3, 5, 10, 30])
