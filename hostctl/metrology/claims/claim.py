@@ -71,7 +71,9 @@ class SpreadLimits:
     A finite interval is two-sided, with (1 - confidence)/2 in each tail; one with an open end
     (-inf below, inf above) has it all in the other. likely: best single figure for σ, may be 0.
     blocks: of how many blocks, in each of which the claim has to hold, `n` and `bias` are the
-    worst one's.
+    worst one's.  off: limits of that mean's distance from the datum, either wrong in at most the
+    same tail, the lower over all the blocks together; None where readings are points: there they
+    follow from sigma.
     """
 
     sigma: Interval
@@ -79,6 +81,7 @@ class SpreadLimits:
     n: int
     bias: float | None = None
     blocks: int = 1
+    off: Interval | None = None
 
     def __post_init__(self) -> None:
         if (

@@ -16,8 +16,9 @@ DATUM, where a gauge block or the probe's own zero gives the true gap: the bias 
 ends are quantiles of h under the law in `datum_reach`, at 1 - risk and at a quarter of the risk.
 
 Evidence may instead be limits for σ found elsewhere (rounding taken into account, rig taken out).
-Then, for a centre that involves a mean, half the risk goes to the mean's error and half to σ, and
-the worst pair decides: safe, and somewhat wasteful. Several blocks about a datum, each with a mean
+Then, for a centre that involves a mean, half the risk goes to the mean's error, with limits of its
+own where readings are rounded, and half to σ, and the worst pair decides: safe, and somewhat
+wasteful. Several blocks about a datum, each with a mean
 of its own, are judged by the worst: the claim has to hold in each. That it does can't be said
 wrongly more often for their being several; that it does not could, so there the blocks share the
 risk (Bonferroni).
@@ -216,6 +217,9 @@ def _reach_of_limits(claim: Claim, limits: SpreadLimits) -> tuple[float, float]:
 
     def half_width(sigma: float, off: float) -> float:
         return half_width_holding(claim.content, max(off, 0.0), sigma)
+
+    if datum and limits.off is not None:
+        return half_width(low, limits.off.low), half_width(high, limits.off.high)
 
     return (
         min(
