@@ -9,7 +9,7 @@ within blocks: the claim has to hold in each, and the worst one decides.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import fsum, sqrt
+from math import fsum
 from typing import assert_never
 
 from hostctl.metrology.basis.distributions import normal_quantile
@@ -22,7 +22,7 @@ from hostctl.metrology.claims.tolerance import ratio_quantile
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.rounded.evidence import SpreadEvidence
-from hostctl.metrology.rounded.mean import largest_shift, mean_of_readings
+from hostctl.metrology.rounded.mean import mean_of_readings
 from hostctl.metrology.spread.setting import Setting, setting_lower, setting_upper
 from hostctl.report.analysis.result.judgement import Verdict, VerdictWord
 from hostctl.report.document.reasons import CENTRES, Withheld
@@ -96,9 +96,7 @@ def _known(claim: Claim, evidence: Evidence) -> _Known:
     low = min(setting_lower(evidence.total, rig, risk), high)
     sigma = Interval(low=low, high=high, confidence=1 - 2 * risk)
     if not spread_only:
-        worst, limits = _worst(
-            claim, sigma, likely, evidence.sample.blocks, evidence.sample.resolution_mm
-        )
+        worst, limits = _worst(claim, sigma, likely, evidence)
         return _Known(limits=limits, rig_out=rig is not None, worst=worst)
     n = _worth(evidence.total.freedom.settings, likely, high, risk)
     limits = SpreadLimits(sigma=sigma, likely=likely, n=n)
@@ -142,9 +140,11 @@ def word_of(decision: Decision) -> VerdictWord:
 
 
 def _worst(
-    claim: Claim, sigma: Interval, likely: float, blocks: Sequence[Block], resolution_mm: float
+    claim: Claim, sigma: Interval, likely: float, evidence: Evidence
 ) -> tuple[str, SpreadLimits]:
     """The block in which settings may reach farthest from the datum, and what is known of it."""
+    blocks, resolution_mm = evidence.sample.blocks, evidence.sample.resolution_mm
+    risk = claim.risk / 2
     means = [fsum(block.values_mm) / len(block.values_mm) for block in blocks]
     farthest: dict[int, int] = {}  # of the blocks of each size
     for number in sorted(range(len(blocks)), key=lambda number: abs(means[number])):
@@ -156,7 +156,9 @@ def _worst(
             n=size,
             bias=means[number],
             blocks=len(blocks),
-            off=_off(blocks[number], len(blocks), sigma, resolution_mm, claim.risk / 2),
+            resolution=resolution_mm,
+            as_read=evidence.total.upper(risk) if evidence.rig_out else None,
+            off=_off(blocks[0], resolution_mm, risk) if len(blocks) == 1 else None,
         )
         for size, number in farthest.items()
     }
@@ -165,27 +167,11 @@ def _worst(
     return (name if len(blocks) > 1 else ""), known[worst]
 
 
-def _off(block: Block, blocks: int, sigma: Interval, resolution_mm: float, risk: float) -> Interval:
-    """How far the block's mean may be from the datum, each limit at this risk.
-
-    A block by itself has limits of its own. Where several share a sigma, the mean may be off as far
-    as the highest sigma makes likely, and as the lowest lets rounding move it.
-    """
-    n, shared = len(block.values_mm), risk / blocks
-    if blocks == 1:
-        mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
-        low, high = mean.lower(risk), mean.upper(risk)
-        return _distance(max(low, -high), max(high, -low), risk)
-    off = abs(fsum(block.values_mm) / n)
-    moved = largest_shift(sigma.low, resolution_mm)
-    doubt, least_doubt = (
-        moved + normal_quantile(1.0 - tail) * sigma.high / sqrt(n) for tail in (risk, shared)
-    )
-    return _distance(off - least_doubt, off + doubt, risk)
-
-
-def _distance(low: float, high: float, risk: float) -> Interval:
-    return Interval(low=max(low, 0.0), high=high, confidence=1.0 - 2.0 * risk)
+def _off(block: Block, resolution_mm: float, risk: float) -> Interval:
+    """How far a block's mean may be from the datum, either limit at this risk."""
+    mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
+    low, high = mean.lower(risk), mean.upper(risk)
+    return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)
 
 
 def _worth(n: int, likely: float, high: float, risk: float) -> int:

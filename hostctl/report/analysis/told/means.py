@@ -46,7 +46,7 @@ def means_explained(analysis: Analysis) -> Iterator[str]:
 
 
 def _as_many(compared: int) -> str:
-    return f", times {compared} for as many pairs" if compared > 1 else ""
+    return f" (times {compared}, as many pairs being compared)" if compared > 1 else ""
 
 
 def _table(analysis: Analysis) -> Table:
@@ -134,8 +134,8 @@ def _n(found: Difference) -> str:
 
 
 def _sums(found: Difference, words: Words) -> str:
-    moved = words.mm(sum(found.shifts_mm))
-    beside = f", and ±{moved} mm that rounding may have moved it" if sum(found.shifts_mm) else ""
+    moved, none = words.mm(sum(found.shifts_mm)), words.mm(0.0)
+    beside = "" if moved == none else f", and ±{moved} mm that rounding may have moved it"
     if found.unit == "points":
         (of,) = found.samples
         error = of.sd / sqrt(of.n)
