@@ -138,15 +138,20 @@ def highest_at(block: BinCounts, mean: float) -> float:
     squares = block.sum_of_squares / block.n + (mean - block.mean_graduation) ** 2
     tau, low, high = 1.0 / math.sqrt(squares), 0.0, math.inf
     for _ in range(200):
-        here = block_slopes(block, mean * tau, tau)
-        slope = mean * here.by_a + here.by_tau
-        curve = mean * (mean * here.by_a_a + 2.0 * here.by_a_tau) + here.by_tau_tau
+        value, slope, step = _along(block, mean, tau)
         low, high = (tau, high) if slope > 0.0 else (low, tau)
-        step = -slope / curve if curve < 0.0 else math.copysign(tau, slope)
-        if abs(step) < _SMALL_STEP * tau or high - low < _SMALL_STEP * tau:
+        if min(abs(step), high - low) < _SMALL_STEP * tau:
             break
         after = tau + step
-        if not low < after < high or after > 4.0 * tau:
+        if not low < after < min(high, 4.0 * tau):
             after = min(0.5 * (low + high), 4.0 * tau)
         tau = after
-    return here.value + 0.5 * slope * step
+    return value + 0.5 * slope * step
+
+
+def _along(block: BinCounts, mean: float, tau: float) -> tuple[float, float, float]:
+    """The log-likelihood along the line of one mean, its slope by tau, and Newton's step."""
+    here = block_slopes(block, mean * tau, tau)
+    slope = mean * here.by_a + here.by_tau
+    curve = mean * (mean * here.by_a_a + 2.0 * here.by_a_tau) + here.by_tau_tau
+    return here.value, slope, -slope / curve if curve < 0.0 else math.copysign(tau, slope)

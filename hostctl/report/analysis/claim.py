@@ -7,7 +7,6 @@ Where readings count from a datum, each block is as far off it as it is, and the
 within blocks: the claim has to hold in each, and the worst one decides.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum
 from typing import assert_never
