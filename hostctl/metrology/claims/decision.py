@@ -24,6 +24,7 @@ risk (Bonferroni).
 """
 
 import math
+from collections.abc import Callable
 from functools import partial
 from typing import assert_never
 
@@ -33,7 +34,7 @@ from hostctl.metrology.basis.distributions import (
     normal_cdf,
     normal_quantile,
 )
-from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.estimate import Interval, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread, SpreadLimits
@@ -57,11 +58,13 @@ def decide(
     *,
     power: float = POWER,
     most: int = MOST_TRIALS,
+    foreseen: Callable[[], int | NotYet] | None = None,
 ) -> Verdict:
     """Meets, does not meet, or cannot tell yet, with the number of further trials.
 
     That number is the smallest after which, were the spread and bias just found the true ones, a
     verdict either way would come with at least `power`; None if not within `most` trials in all.
+    foreseen: works it out where more is known than the evidence has, as `foresight` does.
     Judging again after them adds to the risk unless `claim.looks` declared it: looks at 10, 20 and
     30 trials call a claim just beyond the limit met in 10.7 % of studies, declared in 3.9 %.
     Raises NotEnough where the claim needs a datum and there is none, ValueError where σ's limits
@@ -80,10 +83,12 @@ def decide(
         return Meets(why=Reason(Why.REACH_WITHIN, high=band.high, confidence=sure, **numbers))
     if claim.tolerance < band.low:
         return DoesNotMeet(why=Reason(Why.REACH_BEYOND, low=band.low, confidence=sure, **numbers))
+    more = foreseen() if foreseen else further_trials(claim, evidence, power=power, most=most)
     return CannotTellYet(
         why=Reason(Why.REACH_AROUND, low=band.low, high=band.high, **numbers),
-        further_trials=further_trials(claim, evidence, power=power, most=most),
+        further_trials=more if isinstance(more, int) else None,
         power=power,
+        why_no_trials=more.reason if isinstance(more, NotYet) else None,
     )
 
 

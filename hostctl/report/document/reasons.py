@@ -189,6 +189,12 @@ WORDS: Mapping[Code, str] = {
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
+    Why.NEAR_THE_LIMIT: "too near the limit to decide: more than {most:,} further trials would "
+    "be needed",
+    Why.RIG_CHECK_DECIDES: "the spread, rig included, is as wide as the claim allows, or wider: a "
+    "rig check decides, not more trials",
+    Why.ROUNDING_DECIDES: "rounding is what stands in the way: a finer indicator decides, not more "
+    "trials",
     Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
     Why.VALUE_BEYOND: f"{_VALUE} lies beyond the limits by more than {{guard:.2g}} {{unit}}",
     Why.VALUE_TOO_NEAR: f"{_VALUE} lies too near a limit for its uncertainty",

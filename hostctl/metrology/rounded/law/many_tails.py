@@ -64,21 +64,20 @@ class ManyStudies:
         reach = math.ceil(_REACH * sigma / math.sqrt(self.n) + 1.0)
         found = []
         for place in places:
-            sums = self._sums_of_shifts(place, sigma, width, reach)
+            logs = self._log_sums_of_shifts(place, sigma, width, reach)
             if place > 0.0:
-                sums += np.where(
-                    self._mirrored, self._sums_of_shifts(-place, sigma, width, reach), 0
-                )
+                mirror = self._log_sums_of_shifts(-place, sigma, width, reach)
+                logs = np.where(self._mirrored, np.logaddexp(logs, mirror), logs)
             else:
-                sums *= np.where(self._mirrored, 2.0, 1.0)
-            logs = np.log(np.maximum(sums, 1e-300)) + self._orders
+                logs = np.where(self._mirrored, logs + math.log(2.0), logs)
+            logs = logs + self._orders
             total = np.minimum(logs, 0.0)[self._which].sum(axis=1) + self._arrangements
             found.append(np.exp(np.minimum(total, 0.0)))
         return found
 
-    def _sums_of_shifts(self, place: float, sigma: float, width: int, reach: int) -> Floats:
+    def _log_sums_of_shifts(self, place: float, sigma: float, width: int, reach: int) -> Floats:
         if sigma >= WIDE:
-            return self._at_means(sigma) * sigma * math.sqrt(2.0 * math.pi / self.n)
+            return self._at_means(sigma) + math.log(sigma * math.sqrt(2.0 * math.pi / self.n))
         means = [k + place for k in range(-reach, width + reach)]
         log_p = np.array(
             [
@@ -89,16 +88,16 @@ class ManyStudies:
         rows = max(1, _PIECE // len(means))
         return np.concatenate(
             [
-                np.exp(self._counts[first : first + rows] @ log_p).sum(axis=1)
+                _log_sum(self._counts[first : first + rows] @ log_p)
                 for first in range(0, len(self._counts), rows)
             ]
         )
 
     def _at_means(self, sigma: float) -> Floats:
-        """The likelihood of each distinct block were its own mean the true one, from WIDE up."""
+        """The log likelihood of each distinct block at its own mean, from WIDE up."""
         squares = sums_of_squares(self._counts)
         density = -0.5 * math.log(2.0 * math.pi * (sigma * sigma + 1.0 / 12.0))
-        return np.asarray(np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0)))
+        return np.asarray(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0))
 
     @cached_property
     def _orders(self) -> Floats:
@@ -135,6 +134,12 @@ class ManyStudies:
             run = np.where(same, run + 1.0, 1.0)
             total -= np.log(run)  # the factorial of each run, factor by factor
         return total
+
+
+def _log_sum(logs: Floats) -> Floats:
+    """Of each row: of many readings the sum itself would be too small for a number."""
+    top = logs.max(axis=1)
+    return np.asarray(top + np.log(np.exp(logs - top[:, None]).sum(axis=1)))
 
 
 def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:

@@ -51,7 +51,7 @@ class Verdict:
     """What became of the claim, and why.
 
     further_trials: would probably decide it, `power` being how probably; None where it is decided,
-    or no sensible number would.
+    or no sensible number would; `why_no_trials` says why not.
     centre: what deviations are counted from.  worst_block: the one that decides, of several.
     half_width: where the half-width that holds the share asked for may lie, mm.
     sigma: one-sided limits of the standard deviation, each wrong in at most `risk`.
@@ -65,6 +65,7 @@ class Verdict:
     why: Reason
     further_trials: int | None
     power: float | None
+    why_no_trials: Reason | None
     centre: str
     worst_block: str | None
     half_width: Interval

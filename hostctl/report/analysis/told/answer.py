@@ -93,7 +93,7 @@ def _because(goal: Goal, verdict: Verdict, words: Words) -> str:
             )
         case "cannot tell yet":
             between = f"from {low} to {high}" if reach.low > 0.0 else f"up to {high}"
-            more = more_trials(verdict.further_trials)
+            more = more_trials(verdict.further_trials, verdict.why_no_trials)
             return f". What holds {share} may be anything {between}; {more}."
         case never:
             assert_never(never)
