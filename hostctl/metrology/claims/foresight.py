@@ -20,15 +20,13 @@ from hostctl.metrology.basis.distributions import chi_square_cdf, chi_square_sf,
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import close_in, fewest
+from hostctl.metrology.claims.assumed import COARSE
 from hostctl.metrology.rounded.bin_counts import BinCounts
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 
 POWER = 0.8
 LEAST_SENSIBLE, TIMES_SENSIBLE = 500, 20
 """No more trials than this, or so many times what was read, are advised."""
-
-COARSE = 0.4
-"""Below this limit of a spread, in resolutions, it is the rounding that stands in the way."""
 
 _EVERY = 4  # of the rig's quantiles that a mean is taken over
 _FAR = 8.0  # of a mean square, on its logarithm
