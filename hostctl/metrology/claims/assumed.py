@@ -50,7 +50,7 @@ class AssumedStudy:
 
     def is_fine(self, sigma: float) -> bool:
         """Whether readings of settings with this spread are as good as points."""
-        return self.reference == "previous" or self.total(sigma) >= FINE * self.resolution
+        return self.reference != "previous" and self.total(sigma) >= FINE * self.resolution
 
     def least(self) -> int:
         """The fewest trials that give a spread: two in each block."""

@@ -43,6 +43,8 @@ _MESH, _FINER = 14, 8
 class SetRight:
     """A formula for the chance with so many trials, set right where it was tried."""
 
+    by_trial = True
+
     def __init__(
         self, formula: Callable[[int], float], trial: Callable[[int], float], study: AssumedStudy
     ) -> None:
@@ -95,6 +97,8 @@ class Proven:
         self._study = study
         self._risk = risk
         self._step = study.resolution or _FINEST_STEP * study.total(sigma)
+        if study.reference == "previous":  # what is read is differences
+            self._step /= math.sqrt(2.0)
         self._limit = limit / self._step
         self._total = study.total(sigma) / self._step
 
@@ -171,7 +175,10 @@ def _studies(study: AssumedStudy, n: int, total: float, *, many: bool, stream: i
     count = max(min(_STUDIES if many else _FEWER, _READINGS // n), 500)
     shape = (count, study.blocks)
     places = np.random.default_rng([_SEED, stream, 0]).uniform(-0.5, 0.5, shape)
-    drawn = np.random.default_rng([_SEED, stream, 1]).standard_normal((n // study.blocks, *shape))
+    each = n // study.blocks + (study.reference == "previous")
+    drawn = np.random.default_rng([_SEED, stream, 1]).standard_normal((each, *shape))
+    if study.reference == "previous":
+        drawn, places = np.diff(drawn, axis=0) / math.sqrt(2.0), np.zeros(shape)
     read = np.rint(np.moveaxis(total * drawn, 0, -1) + places[..., None])
     return ManyStudies(read.astype(np.int64), study.reference)
 

@@ -30,7 +30,9 @@ own doubt no number of trials takes away."""
 
 
 class Chances(Protocol):
-    """The chance of success with so many trials."""
+    """The chance of success with so many trials. by_trial: found by trial, not by formula alone."""
+
+    by_trial: bool
 
     def chance(self, n: int) -> float:
         """With n trials, or the whole blocks among them."""
@@ -44,6 +46,8 @@ class Chances(Protocol):
 
 class ByFormula:
     """Chances that a formula gives."""
+
+    by_trial = False
 
     def __init__(self, formula: Callable[[int], float], study: AssumedStudy) -> None:
         self._formula = formula
