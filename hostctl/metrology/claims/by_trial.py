@@ -33,11 +33,11 @@ _SEED = 4_096
 _STUDIES, _FEWER = 4000, 2000  # where a study costs one tail, or many
 _READINGS = 2_000_000  # at most, of all studies together
 _RIGS, _RIG_DRAWS = 25, 1001
-_RUNGS = (0.15, 0.35, 0.65, 1.6)
+_RUNGS = (0.25, 0.55, 1.6)
 _MOST_TRIES = 5
 _FINEST_STEP = 0.1  # of readings as good as points, in standard deviations
 _EVERY = 3  # of the quantiles of a rig's box
-_MESH, _FINER = 14, 8
+_MESH, _FINER = 11, 10
 
 
 class SetRight:
@@ -51,14 +51,15 @@ class SetRight:
         self._formula = formula
         self._trial = trial
         self._study = study
-        self._shifts: list[tuple[float, float]] = []
+        self._shifts: list[tuple[float, float, float]] = []
 
     def chance(self, n: int) -> float:
         """With so many trials; rising by whole blocks."""
         n = max(n - n % self._study.blocks, self._study.least())
         x, known = math.log(n), self._shifts
-        shift = float(np.interp(x, [at for at, _ in known], [by for _, by in known]))
-        return normal_cdf(_probit(self._formula(n)) + shift)
+        shift = float(np.interp(x, [at for at, _, _ in known], [by for _, by, _ in known]))
+        most = min((chance for at, _, chance in known if at >= x), default=1.0)
+        return min(normal_cdf(_probit(self._formula(n)) + shift), most)
 
     def fewest(self, power: float, most: int) -> int:
         """Trials that reach the power, in whole blocks. Raises NotEnough where `most` don't."""
@@ -84,9 +85,10 @@ class SetRight:
         n = min(max(n, self._study.least()), LONGEST)
         n -= n % self._study.blocks
         x = math.log(n)
-        if any(at == x for at, _ in self._shifts):
+        if any(at == x for at, _, _ in self._shifts):
             return False
-        insort(self._shifts, (x, _probit(self._trial(n)) - _probit(self._formula(n))))
+        chance = self._trial(n)
+        insort(self._shifts, (x, _probit(chance) - _probit(self._formula(n)), chance))
         return True
 
 

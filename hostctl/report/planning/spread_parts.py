@@ -34,9 +34,10 @@ def know_part(know: Know, seconds: float | None) -> Part:
         for row in know.table
     )
     how = (
-        "Exact, from the chi-square law of s²/σ² for independent normal settings, read finely. 'True "
-        f"spread from … to': the usual {chance(know.confidence)} interval after that many trials. The "
-        "doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from 10)."
+        "Exact, from the chi-square law of s²/σ² for independent normal settings, read finely. "
+        f"'True spread from … to': the usual {chance(know.confidence)} interval after that many "
+        "trials. The doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from "
+        "10)."
     )
     return Part(
         title="To know a spread",

@@ -26,7 +26,7 @@ from hostctl.metrology.rounded.score import WIDE, bin_terms
 
 Floats = NDArray[np.float64]
 
-_MESH = 241
+_MESH = 49
 _REACH = 6.0
 
 _PIECE = 4_000_000
