@@ -14,10 +14,10 @@ from scipy.stats import chi2
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Why
-from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.law.bin_counts import count_bins
+from hostctl.metrology.rounded.law.score import WIDE, distinct_blocks, score
 from hostctl.metrology.rounded.rounding import rounded_spread
-from hostctl.metrology.rounded.score import WIDE, distinct_blocks, score
 
 # Case J is published (see SOURCE.md beside it).
 FILE = Path(__file__).parents[1] / "data" / "rounding" / "censored_normal.json"
@@ -42,9 +42,10 @@ def test_readings_all_alike_give_an_upper_bound_only(name):
     assert spread.one_sided
     assert isinstance(spread.quoted, NotYet)
     assert spread.interval.low == 0.0
-    # at least the sigma at which n readings amid a graduation are alike 5 times in 100
+    # the sigma at which n readings, their mean amid a graduation, are alike 5 times in 100
     n, sigma = len(readings), spread.interval.high / resolution
-    assert (2.0 * ndtr(0.5 / sigma) - 1.0) ** n <= 0.05 + 1e-9
+    edges = ndtr((np.arange(-30, 31) - 0.5) / sigma)
+    assert (np.diff(edges) ** n).sum() == pytest.approx(0.05, rel=1e-3)
 
 
 @pytest.mark.parametrize("n", [3, 5, 10, 30])

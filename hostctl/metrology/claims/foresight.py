@@ -21,7 +21,7 @@ from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import close_in, fewest
 from hostctl.metrology.claims.assumed import COARSE
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 
 POWER = 0.8

@@ -16,7 +16,7 @@ from functools import lru_cache
 from hostctl.metrology.basis.distributions import normal_cdf
 from hostctl.metrology.basis.incomplete_functions import gamma_tails
 from hostctl.metrology.basis.reference import Reference
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.law.moments import (
     PLACES,
     SAME_EVERYWHERE,
@@ -25,18 +25,18 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
+from hostctl.metrology.rounded.law.score import WIDE, averaged, log_likelihood, score
 
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for. It is judged by the chance at the
-# sample's own mean, which below _SMOOTH is far from the largest.
+# A pattern rarer than this changes no limit that is asked for; it is judged by the mean over all
+# places, which below _SMOOTH is far from the largest.
 _SMOOTH = 0.5
 _RARE = math.log(1e-4)
 _Shape = tuple[tuple[int, int], ...]
 
-_REACH = 6.0  # of the means summed over, in standard errors
+_REACH = 4.5  # of the means summed over, in standard errors
 _VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
 _STILL = 1e-2  # the variance below which a score is nearly always the same
@@ -55,11 +55,14 @@ class Lumps:
     """What a smooth law misses where there are few different scores.
 
     pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
-    multiplied by for patterns whose scores lie close to it.
+    multiplied by for patterns whose scores lie close to it.  exact_when_alike: readings that are
+    all alike have the lowest score there is, so their own chance is the whole tail.
     """
 
     pattern: float
     neighbours: float
+
+    exact_when_alike: bool
 
     def tail(self, smooth: float, chance: float) -> float:
         """A tail from the smooth one and the chance of the pattern: no less than that chance."""
@@ -71,13 +74,15 @@ def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     found = score(blocks, sigma)
     chances = _pattern_chances(blocks, sigma)
     values = sum(often * block.n for block, often in blocks)
+    alike = all(not block.span for block, _ in blocks)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
         lumps = lumps_of(frame, sigma, values)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, lumps.tail(below, chance))
+            closer = chance if alike and lumps.exact_when_alike else lumps.tail(below, chance)
+            narrow = max(narrow, closer)
             wide = max(wide, lumps.tail(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
 
@@ -89,9 +94,13 @@ def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
     have more patterns that lie close together.
     """
     if frame == "mean" and values <= _VERY_FEW:
-        return Lumps(pattern=0.5, neighbours=1.0)
+        return Lumps(pattern=0.5, neighbours=1.0, exact_when_alike=True)
     most = 1.0 if frame == "differences" else 0.25
-    return Lumps(pattern=1.0, neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0))
+    return Lumps(
+        pattern=1.0,
+        neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0),
+        exact_when_alike=frame != "differences",
+    )
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
@@ -125,25 +134,40 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 
 
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
-    """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
-    likely = arrangements = _arrangements(blocks)
-    for block, often in blocks if sigma >= _SMOOTH else ():
-        at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
-        shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
-        likely += often * min(_log_orders(block) + at_mean + shifts, 0.0)
+    """The chance of these very blocks, shifted, mirrored or in another order, at each place.
+
+    The place no longer showing, a sum over shifts is the integral over the mean.
+    """
+    arrangements = _arrangements(blocks)
+    if sigma >= _SMOOTH:
+        likely = arrangements + math.fsum(
+            often * min(_log_orders(block) + _log_integral(block, sigma), 0.0)
+            for block, often in blocks
+        )
+        if sigma > SAME_EVERYWHERE:
+            return [math.exp(min(likely, 0.0))]
         if likely < _RARE:
             return [0.0]
-    places = PLACES if sigma <= SAME_EVERYWHERE else PLACES[2:3]
     return [
-        min(
-            math.exp(
+        math.exp(
+            min(
                 arrangements
-                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks)
-            ),
-            1.0,
+                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks),
+                0.0,
+            )
         )
-        for place in places
+        for place in PLACES
     ]
+
+
+def _log_integral(block: BinCounts, sigma: float) -> float:
+    """Of the likelihood over the mean, the mirror image's too where it is another pattern."""
+    forwards, backwards = _shapes(block)
+    images = math.log(2.0) if forwards != backwards else 0.0
+    if sigma < WIDE:
+        return averaged(block, sigma)[0] + images
+    top = log_likelihood(block, block.mean_graduation, sigma)[0]
+    return top + math.log(sigma * math.sqrt(2.0 * math.pi / block.n)) + images
 
 
 def _arrangements(blocks: Blocks) -> float:
@@ -187,9 +211,6 @@ def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
 
 def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
     middle = block.mean_graduation
-    if sigma >= WIDE:
-        top = log_likelihood(block, middle, sigma)[0]
-        return math.exp(top) * sigma * math.sqrt(2.0 * math.pi / block.n)
     reach = _REACH * sigma / math.sqrt(block.n) + 0.5
     first = math.ceil(middle - reach - place)
     last = math.floor(middle + reach - place)

@@ -23,7 +23,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import count
 
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 WIDE = 2.5
 """The sigma, in resolutions, from which a sum of squares is as good as the likelihood."""
@@ -32,8 +32,8 @@ _SQRT2 = math.sqrt(2.0)
 _HALF_SQRT2 = math.sqrt(0.5)
 _SQRT_2PI = math.sqrt(2.0 * math.pi)
 _LEAST_P = 1e-280
-# Where the likelihood has fallen by so much from its top, 1e-7, the rest adds nothing.
-_FALLEN = 16.0
+# Where the likelihood has fallen by so much from its top, 6e-6, the rest adds too little.
+_FALLEN = 12.0
 _STEP = 1.25  # of the rule, in standard errors of a mean
 
 
@@ -80,7 +80,7 @@ def score(blocks: Sequence[tuple[BinCounts, int]], sigma: float) -> float:
         return math.fsum(
             often * (_squares(block) / variance - (block.n - 1)) for block, often in blocks
         )
-    return math.fsum(often * _block_score(block, sigma) for block, often in blocks)
+    return math.fsum(often * averaged(block, sigma)[1] for block, often in blocks)
 
 
 @lru_cache(maxsize=4096)
@@ -124,7 +124,9 @@ def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, 
     return value, pulled
 
 
-def _block_score(block: BinCounts, sigma: float) -> float:
+@lru_cache(maxsize=4096)
+def averaged(block: BinCounts, sigma: float) -> tuple[float, float]:
+    """The logarithm of the likelihood's integral over the mean, and the score."""
     nodes = list(_nodes(block, sigma))
     top = max(value for value, _ in nodes)
     total = pulled = 0.0
@@ -132,7 +134,7 @@ def _block_score(block: BinCounts, sigma: float) -> float:
         weight = math.exp(value - top)
         total += weight
         pulled += weight * pull
-    return pulled / total
+    return top + math.log(total * _STEP * sigma / math.sqrt(block.n)), pulled / total
 
 
 def _nodes(block: BinCounts, sigma: float) -> Iterator[tuple[float, float]]:
