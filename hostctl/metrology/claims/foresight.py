@@ -21,8 +21,8 @@ from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.root_finding import close_in, fewest
 from hostctl.metrology.claims.assumed import COARSE
-from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 POWER = 0.8
 LEAST_SENSIBLE, TIMES_SENSIBLE = 500, 20
