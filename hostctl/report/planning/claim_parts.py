@@ -146,4 +146,6 @@ def _legend(by_run: ByRun) -> str:
         )
     if by_run.rig is None:
         return legend
+    if not all(out):
+        legend += " Analyse takes the rig out of s, so fewer trials may do."
     return " ".join([legend, by_run.rig.why, *by_run.rig.doubts])

@@ -138,7 +138,8 @@ def _found(
 ) -> SpreadFound:
     means = [fmean(block.values_mm) for block in blocks]  # the farthest decides a claim
     bias = max(means, key=abs) if claim.centre is Centre.DATUM else 0.0
-    setting = setting_of(total, rig)
+    # about a datum a plan goes by all that is read
+    setting = setting_of(total, None if claim.centre is Centre.DATUM else rig)
     if isinstance(setting, NotYet):
         spread = spread_from(total, CONFIDENCE)
         sd = None if isinstance(spread.quoted, NotYet) else spread.quoted.value
