@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
-from hostctl.metrology.basis.distributions import chi_square_quantile, normal_quantile
+from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
 from hostctl.metrology.basis.root_finding import close_in
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
@@ -169,9 +169,13 @@ class SpreadEvidence:
         return math.sqrt(2.0 * self.freedom.df)
 
     def _guess(self, chance: float) -> float:
-        """The limit of points less the variance of rounding: where to look first."""
-        squares = self.sum_of_squares / self.freedom.scale
-        variance = squares / chi_square_quantile(chance, self.freedom.df) - 1.0 / 12.0
+        """The limit of points less the variance of rounding: where to look first.
+
+        The chi-square quantile is that of E. B. Wilson and M. M. Hilferty, 1931.
+        """
+        df, part = self.freedom.df, 2.0 / (9.0 * self.freedom.df)
+        root = max(1.0 - part + normal_quantile(chance) * math.sqrt(part), 0.1)
+        variance = self.sum_of_squares / self.freedom.scale / (df * root**3) - 1.0 / 12.0
         return 0.5 * math.log(max(variance, 0.04))
 
     def _mean_score(self, sigma: float) -> float:
