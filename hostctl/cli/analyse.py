@@ -3,6 +3,7 @@
 import os
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
@@ -23,7 +24,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         "sources",
         nargs="+",
         metavar="RUN|FILE",
-        help="a run's number, or a CSV export that somebody already has; several are taken as one",
+        help="a run's number, or a CSV export that somebody already has; several are taken as one, "
+        "and three workshops or more are held against each other too",
     )
     parser.add_argument(
         "--rig",
@@ -89,7 +91,7 @@ def act(args: Namespace) -> int:
         confidence=args.confidence,
     )
     wish = Wish(goal=goal, margin=args.margin, looks=args.looks)
-    found = analyse(material, _rig(args, material.machine), wish)
+    found = analyse(material, _rig(args, material), wish)
     from hostctl.report.analysis.document import ANALYSIS
 
     tell(ANALYSIS, found, as_json=args.json, explained=args.explain)
@@ -131,31 +133,49 @@ def _columns(asked: Sequence[tuple[str, str]]) -> dict[str, str]:
     return columns
 
 
-def _rig(args: Namespace, machine: str) -> Material | None:
+def _rig(args: Namespace, material: Material) -> Material | None:
     """The rig check that was named, or the one that fits the first run best."""
     runs = [int(source) for source in args.sources if _is_run(source)]
     if args.rig is not None:
-        return _named_rig(args, machine, runs)
+        return _named_rig(args, material, runs)
     if not runs:
         return None
     from hostctl.report.sources.rig_material import rig_for
 
-    return rig_for(chosen_database(args), runs[0])
+    rig = rig_for(chosen_database(args), runs[0])
+    files = [Path(source).name for source in args.sources if not _is_run(source)]
+    return _doubted(rig, runs[0], files) if rig is not None and files else rig
 
 
-def _named_rig(args: Namespace, machine: str, runs: Sequence[int]) -> Material:
+def _doubted(rig: Material, run: int, files: Sequence[str]) -> Material:
+    """A file names no machine, so nobody knows whether its readings have this rig in them."""
+    doubt = (
+        f"{rig.name} is taken out of {', '.join(files)} as well as of run {run}: right only where "
+        "the same machine, indicator and mount took these readings. Else analyse them one by one."
+    )
+    return replace(rig, notes=(doubt, *rig.notes))
+
+
+def _named_rig(args: Namespace, material: Material, runs: Sequence[int]) -> Material:
     """The rig check that was named. Raises DataError for another machine's, or where people set."""
     if _key(args.rig) in map(_key, args.sources):
         what = f"{args.rig} can't be the study and its own rig check"
         raise UsageError("hostctl analyse", what, "Name another, or leave out --rig.")
     rig = _material(args, args.rig)
-    check_rig(rig, machine)
+    check_rig(rig, material.machine)
     if not _is_run(args.rig):
-        return rig
+        return replace(rig, notes=_not_said_yet(rig, material))
     from hostctl.report.sources.rig_material import named_rig
 
     judged = runs[0] if runs else None
     return named_rig(chosen_database(args), int(args.rig), rig, judged)
+
+
+def _not_said_yet(rig: Material, material: Material) -> tuple[str, ...]:
+    """Its notes, but for those that hold of the readings too and are said of them."""
+    said = tuple(material.notes)
+    new = (note for note in rig.notes if not any(one.endswith(note) for one in said))
+    return tuple(f"{rig.name}: {note}" for note in new)
 
 
 def _key(source: str) -> int | Path:

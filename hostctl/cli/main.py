@@ -15,7 +15,7 @@ COMMANDS = {
     "resume": "Go on with a run that stopped, at the trial where it stopped.",
     "runs": "List all runs on record.",
     "show": "Show one run: its verdict and, if asked for, its readings.",
-    "analyse": "Say what readings of a run or a file prove, how surely, and by which reckoning.",
+    "analyse": "Say what readings of a run or a file prove, how certain it is, and why.",
     "export": "Write a run's readings as CSV or JSON.",
     "check": "Check machine, study, budget and host files, and say all that is wrong with them.",
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",

@@ -127,7 +127,7 @@ class Tolerance(Checked):
     proportion: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
     """At least this share of future settings."""
     confidence: Annotated[float, Field(gt=0.5, lt=1), Told(unit="share")] = 0.95
-    """How surely."""
+    """How sure the claim must be."""
 
 
 class Warmth(Checked):

@@ -250,7 +250,7 @@ class Owner:
         self._late.set(TOLD_EVERY_S)
 
     def _fits_its_buffer(self, order: Order) -> bool:
-        """Whether one more copy surely finds room, should the controller not be reading."""
+        """Whether one more copy is certain to find room, should the controller not be reading."""
         self._reminded_bytes += len(order.command) + FRAME_BYTES
         return self._reminded_bytes <= SMALLEST_BUFFER_BYTES // 2
 

@@ -6,14 +6,14 @@ command shows, the rest waits for one.
     spread        one block or method             sample: describe (c), repeatability_limit (c)
                   the rig out of the total        setting: setting_of (c)
     rounded       readings rounded to a grid      rounding: rounded_spread (c);
+                                                  evidence: limits at any risk, the box (c);
                                                   bootstrap: bootstrap_spread
+                  how rounded scores scatter      law: score, tails
     oddities      outliers                        block_outliers (c); outliers: grubbs
                   drift, likeness of neighbours   block_order (c)
                   warm-up                         warm_up (c)
-    comparison    two spreads                     spread_ratio: sd_ratio (c), sd_equivalence (c);
-                                                  spread_permutation (c);
-                                                  spread_tests: brown_forsythe (c)
-                  operator x method               interaction (c); interaction_permutation (c)
+    comparison    two spreads                     spread_ratio (c)
+                  operator x method               interaction: ratio_of_ratios (c)
                   two means, bias                 equivalence: mean_difference (c),
                                                   welch_test (c), mean_equivalence (c), bias
     components    gauge study                     gauge_study (c), by crossed or reml
@@ -28,8 +28,7 @@ command shows, the rest waits for one.
                   a bed                           bed: fit_plane, fit_shape;
                                                   flatness: minimum_zone
 
-All stand on `basis`; beyond it `spread` imports `rounded`, and `comparison` these two and
-`components`.
+All stand on `basis`; beyond it `spread` and `comparison` import `rounded`.
 
 No words for people are here: what can't be had, and what a verdict rests on, is a `Reason`
 (`basis/reason.py`), a code with its numbers, which report puts into words.

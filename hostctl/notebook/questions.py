@@ -54,7 +54,7 @@ def analyse(
     method: str | None = None,
     operator: str | None = None,
 ) -> Found[Analysis]:
-    """What readings prove, how surely, and by which reckoning.
+    """What readings prove, how certain it is, and by which reckoning.
 
     readings: a run on record; a CSV file by its path; numbers in mm; or columns by name, one row a
     reading, as a mapping, a record array or a data frame has them. Columns are found by the names

@@ -15,8 +15,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from hostctl.metrology.rounded import cutoffs, limits, narrow_samples
-from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.law.bin_counts import count_bins
 from hostctl.metrology.rounded.rounding import rounded_spread
 
 ROUNDS = 11

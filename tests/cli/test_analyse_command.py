@@ -93,9 +93,9 @@ def recorded(workshop: dict[str, str], own_env: dict[str, str], hostctl_here: Ho
 @pytest.mark.slow
 def test_a_run_is_judged_by_its_studys_tolerance_beside_the_latest_rig_check(recorded: Hostctl):
     said = " ".join(recorded("analyse", "2").stdout.split())
-    assert "Settings by paper-slip in the hands of volunteer-a spread with s = " in said
+    assert "Settings by paper-slip in the hands of volunteer-a spread about their own" in said
     assert "With the rig taken out (run 1, s" in said
-    assert "at least 95 % of settings within ±0.06 mm, with 95 % confidence" in said
+    assert "at least 95 % of settings within ±0.06 mm of their own average, with 95 %" in said
 
 
 @pytest.mark.slow
@@ -203,7 +203,7 @@ def test_another_machines_rig_check_is_not_taken_out(
 
 def test_a_rig_check_is_not_taken_out_of_itself(recorded: Hostctl):
     said = " ".join(recorded("analyse", "1").stdout.split())
-    assert said.startswith("Readings with nothing adjusted spread with s")
+    assert said.startswith("Readings with nothing adjusted spread about")
     assert "rig taken out" not in said
 
 
@@ -217,6 +217,18 @@ def test_the_command_line_goes_before_the_studys_tolerance(recorded: Hostctl):
 def test_files_can_be_compared(hostctl_here: Hostctl, thirty: str, rig: str):
     said = hostctl_here("analyse", thirty, rig).stdout
     assert "rig / thirty" in said
+
+
+def test_what_holds_of_readings_and_rig_is_said_once(hostctl_here: Hostctl, thirty: str, rig: str):
+    said = hostctl_here("analyse", thirty, "--rig", rig).stdout
+    assert said.count("does not say what its readings count from") == 1
+
+
+def test_a_runs_rig_check_taken_out_of_a_file_too_is_cautioned(recorded: Hostctl, thirty: str):
+    beside = recorded("analyse", "2", thirty, "--reference", "first").stdout
+    caution = "run 1 is taken out of thirty.csv as well as of run 2: right only where"
+    assert caution in " ".join(beside.split())
+    assert "as well as" not in recorded("analyse", "2").stdout
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ from scipy import stats
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.random_orders import share_as_extreme
 from hostctl.metrology.basis.reason import Why
-from hostctl.metrology.comparison.equivalent_freedom import equivalent_spread
 from hostctl.metrology.oddities.block_order import (
     BlockDrift,
     Neighbours,
@@ -19,9 +18,6 @@ from hostctl.metrology.oddities.block_order import (
 )
 from hostctl.metrology.oddities.block_outliers import block_outliers
 from hostctl.metrology.oddities.outliers import grubbs
-from hostctl.metrology.rounded.rounding import rounded_spread
-from hostctl.metrology.spread.rig import Spread, setting_spread
-from hostctl.metrology.spread.setting import Setting, setting_of
 
 SEED = 20_251_126
 with (Path(__file__).parents[1] / "data" / "serial_order" / "Lew.csv").open() as file:
@@ -172,16 +168,6 @@ def test_neighbours_too_like_or_too_unlike_are_both_unusual(pattern):
     assert not Neighbours(value=0.1, expected=-0.1, band=0.3, n=40).unusual
 
 
-def test_degrees_of_freedom_are_those_whose_interval_is_as_wide():
-    # scipy's chi-square: ratio of the ends of the interval of a standard deviation
-    spread = rounded_spread([[0, 0, 1, 0, 0, -1, 0, 0, 0, 0]], resolution=1.0)
-    found = equivalent_spread(spread)
-    assert isinstance(found, Spread)
-    low, high = stats.chi2.ppf([0.025, 0.975], found.df)
-    ratio = spread.interval.high / spread.interval.low
-    assert (high / low) ** 0.5 == pytest.approx(ratio, rel=1e-6)
-
-
 def test_what_can_not_be_seen_says_so():
     assert isinstance(block_drift([[1.0] * 8]), NotYet)
     assert isinstance(block_neighbours([[1.0] * 12]), NotYet)
@@ -190,46 +176,6 @@ def test_what_can_not_be_seen_says_so():
         block_drift([[1.0, 2.0], [3.0, 4.0]])
     with pytest.raises(NotEnough, match=Why.NOT_A_NUMBER):
         block_outliers([[1.0, float("nan"), 2.0]], most=1)
-
-
-def test_far_above_the_resolution_no_degree_of_freedom_is_lost():
-    sample = list(np.rint(np.random.default_rng(SEED).normal(0.0, 60.0, 20)))
-    spread = equivalent_spread(rounded_spread([sample], resolution=1.0))
-    assert isinstance(spread, Spread)
-    assert 18.0 < spread.df <= 19.0
-
-
-def test_below_a_graduation_rounding_costs_degrees_of_freedom():
-    spread = equivalent_spread(rounded_spread([[0, 0, 1, 0, 0, -1, 0, 0, 0, 0]], resolution=1.0))
-    assert isinstance(spread, Spread)
-    assert spread.df < 0.7 * 9.0
-    assert isinstance(equivalent_spread(rounded_spread([[0, 0, 0]], resolution=1.0)), NotYet)
-
-
-def test_the_setting_far_above_the_resolution_is_that_of_points():
-    rng = np.random.default_rng(SEED)
-    total, rig = (list(np.rint(rng.normal(0.0, s, 30))) for s in (400.0, 150.0))
-    fitted = [rounded_spread([values], resolution=1.0) for values in (total, rig)]
-    found = setting_of(*fitted)
-    known = setting_spread(*(Spread(s=one.ordinary.value, df=one.df) for one in fitted))
-    assert isinstance(found, Setting)
-    assert found.value == pytest.approx(known.spread.value, rel=1e-3)
-    assert found.interval.high == pytest.approx(known.spread.high, rel=0.05)
-
-
-def test_bounds_go_through_the_subtraction_as_bounds():
-    wide = rounded_spread([[-3, 2, 0, 4, -1, 1, -2, 3]], resolution=1.0)
-    alike = rounded_spread([[0] * 8], resolution=1.0)
-    found = setting_of(wide, alike)
-    assert isinstance(found, Setting)
-    assert found.value == wide.quoted.value
-    assert found.interval.low < wide.interval.low
-    assert found.interval.high == pytest.approx(wide.interval.high)
-    bounded = setting_of(alike, alike)
-    assert isinstance(bounded, Setting)
-    assert (bounded.value, bounded.interval) == (None, alike.interval)
-    assert isinstance(setting_of(alike, wide), NotYet)
-    assert isinstance(setting_of(wide, None), NotYet)
 
 
 def test_drawing_ends_once_p_is_known_to_be_large():

@@ -6,8 +6,8 @@ from scipy import stats
 
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Why
-from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.law.bin_counts import count_bins
 
 READINGS = 0.01 * np.array([0, 2, -1, 1, 1, 3, -2, 0, 1, 4, 0, -1])
 

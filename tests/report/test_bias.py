@@ -164,7 +164,7 @@ def test_why_is_said(reference):
     assert "settings scatter, not whether they are too high or too low" in flat(analysis)
 
 
-def test_what_is_surely_within_the_tolerance_is_as_high():
+def test_what_is_shown_to_be_within_the_tolerance_is_as_high():
     steps = [-0.02, 0.01, 0.00, 0.02, -0.01, 0.01, -0.01, 0.00, 0.02, -0.02]
     other = [0.01, -0.02, 0.00, 0.02, 0.01, -0.01, 0.02, 0.00, -0.01, 0.01]
     close, none = (two({"p": [steps]}, {"p": [other]}, tolerance=t) for t in (0.05, None))
@@ -176,7 +176,7 @@ def test_what_is_surely_within_the_tolerance_is_as_high():
     ]
     tests = only(close)["found"]["equivalence"]
     assert (tests["p_low"], tests["p_high"]) == pytest.approx(one_sided)
-    assert "light and paper set as high, surely within 0.05 mm" in flat(close)
+    assert "light and paper set as high, shown to be within 0.05 mm" in flat(close)
     assert only(none)["standing"] == "cannot tell"
     assert only(none)["found"]["equivalence"] is None
 

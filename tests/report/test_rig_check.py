@@ -35,7 +35,7 @@ def chosen(checks: dict[int, Surroundings], run: Surroundings = FITS) -> RigChoi
 @pytest.mark.parametrize(
     ("checks", "run", "why"),
     [
-        ({1: FITS}, 1, "the only one of workshop-220 before run 4"),
+        ({1: FITS}, 1, "the last one of workshop-220 before run 4"),
         ({1: FITS, 3: FITS}, 3, "the last one of workshop-220 before run 4"),
         ({1: FITS, 5: FITS}, 1, "the last one of workshop-220 before run 4"),
         ({5: FITS, 7: FITS}, 5, "the first one of workshop-220 after run 4"),

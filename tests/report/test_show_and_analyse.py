@@ -73,7 +73,7 @@ def assert_what_is_printed_is_in_the_data(data: dict[str, Any], short: Document)
 
 def assert_table_holds(data: dict[str, Any], short: Document) -> None:
     """Each figure of the table, read back, is the number in the data."""
-    (table,) = (block for block in short.blocks if isinstance(block, Table))
+    table, *described = (block for block in short.blocks if isinstance(block, Table))
     heads = [column.head for column in table.columns]
     for row, result in zip(table.rows, data["results"], strict=False):
         cells = dict(zip(heads, row, strict=True))
@@ -91,6 +91,22 @@ def assert_table_holds(data: dict[str, Any], short: Document) -> None:
         else:
             assert float(cells["s"]) == pytest.approx(spread["likelihood"]["value"], abs=6e-5)
     assert len(table.rows) == len(data["results"]) + (data["rig"] is not None)
+    for trials in described:
+        assert_trials_are_described(data, trials)
+
+
+def assert_trials_are_described(data: dict[str, Any], table: Table) -> None:
+    """How many lay within the tolerance, and the rig's share, are those of the data."""
+    heads = [column.head for column in table.columns]
+    for row, result in zip(table.rows, data["results"], strict=True):
+        cells = dict(zip(heads, row, strict=True))
+        assert (cells["method"], cells["operator"]) == (result["method"], result["operator"])
+        if (inside := result["inside"]) is not None:
+            assert cells["within"] == f"{inside['inside']} of {inside['of']}"
+            assert inside["of"] >= result["readings"]
+        if result["rig_share"] is not None:
+            share = float(cells["rig's share"].removesuffix(" %"))
+            assert share == pytest.approx(100 * result["rig_share"], abs=0.51)
 
 
 def assert_verdict_is_said(result: dict[str, Any], said: str) -> None:
@@ -99,7 +115,7 @@ def assert_verdict_is_said(result: dict[str, Any], said: str) -> None:
         return
     word = result["verdict"].get("verdict", "cannot tell yet")
     name = result["method"] + (f" by {result['operator']}" if result["operator"] else "")
-    one_of_several = re.search(rf"[—;] {word}: [^;]*{re.escape(name)}", said)
+    one_of_several = re.search(rf"[—;] {word}[^:;]*: [^;]*{re.escape(name)}", said)
     the_only_one = f"confidence: {word}" in said or "nothing can be said of their spread" in said
     assert one_of_several or the_only_one
 
@@ -121,8 +137,18 @@ def assert_extremes_are_right(analysis: Analysis) -> None:
 
 
 def assert_hands_stand_as_their_pairs_do(analysis: Analysis) -> None:
+    """Pairwise against overall, interval against p, in every comparison."""
     if analysis.compared is None:
         return
+    for pair in analysis.compared.pairs:
+        if isinstance(pair.found, NotYet):
+            assert pair.standing == "cannot tell"
+            continue
+        low, high = pair.found.interval.low, pair.found.interval.high
+        outside = low > 1.0 or high < 1.0
+        assert outside == pair.found.differs == (pair.found.p_value < 0.05)
+        assert outside == (pair.standing in ("larger", "smaller"))
+        assert pair.found.value is None or low <= pair.found.value <= high
     standings = {
         (pair.fixed, frozenset((pair.first, pair.second))): pair.standing
         for pair in analysis.compared.pairs

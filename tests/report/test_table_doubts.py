@@ -146,3 +146,116 @@ def test_the_resolution_that_a_file_names_goes_before_what_its_readings_show(tmp
     assert coarsest.resolution_mm == pytest.approx(0.01)
     assert read(tmp_path, "reading_mm;resolution\n0.01;\n0.02;\n").resolution_mm == 0.01
     assert "'0' is no resolution" in complaint(tmp_path, "reading_mm;resolution\n0.01;0\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Gap trials at the workshop\nSpalt;Wer\n0,02;ann\n-0,01;ann\n",
+        "Gap trials, shed 2\nMay 2026; by Ann\n\nSpalt;Wer;Nr\n0,02;ann;1\n-0,01;ann;2\n",
+        'Gap trials\nNr,"Spalt, mm",Wer\n1,0.02,ann\n2,-0.01,ann\n',
+        "reading;a note\nSpalt;Wer\n0,02;ann\n-0,01;ann\n",
+    ],
+)
+def test_heads_that_are_asked_for_are_found_below_whatever_stands_above(tmp_path: Path, text: str):
+    columns = {"reading": "Spalt", "operator": "Wer"}
+    material = read(tmp_path, text, columns=columns, resolution_mm=0.01)
+    assert [block.operator for block in material.blocks] == ["ann"]
+    assert values(material) == pytest.approx([0.02, -0.01])
+
+
+def test_below_a_title_without_separators_the_columns_are_listed(tmp_path: Path):
+    said = complaint(tmp_path, "Gap trials at the workshop\nSpalt;Wer\n0,02;ann\n-0,01;ann\n")
+    assert "no column is named as a reading: Spalt, Wer. Say which" in said
+
+
+def test_a_head_above_decimal_commas_is_no_title(tmp_path: Path):
+    assert values(read(tmp_path, "Spalt\n0,02\n-0,01\n")) == pytest.approx([0.02, -0.01])
+
+
+@pytest.mark.parametrize(
+    "date", ["01.10.2026", "1.10.26", "01.10.", "2026-10-01", "1/10/2026 9:05"]
+)
+def test_a_date_is_no_reading(tmp_path: Path, date: str):
+    said = complaint(tmp_path, f"when;gap\n0,01;{date}\n0,02;0,02\n")
+    assert f":2: '{date}' is a date, not a reading." in said
+
+
+def test_of_two_columns_that_may_be_the_reading_one_of_dates_is_none(tmp_path: Path):
+    text = "measured;gap\n01.10.2026;0,02\n02.10.2026;-0,01\n"
+    assert values(read(tmp_path, text)) == pytest.approx([0.02, -0.01])
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("01.10.2026;10:00", "30.09.2026;10:00"),
+        ("1.10.2026;10:00", "1.10.2026;9:05"),
+        ("2026-10-01;10:00", "2026-09-30;11:00"),
+    ],
+)
+def test_days_that_come_first_are_put_in_order(tmp_path: Path, first: str, second: str):
+    text = f"date;time;reading_mm\n{first};0,02\n{second};-0,01\n"
+    assert values(read(tmp_path, text)) == pytest.approx([-0.01, 0.02])
+
+
+@pytest.mark.parametrize(("first", "second"), [("01.10", "30.09"), ("1/10/2026", "9/11/2026")])
+def test_dates_whose_order_is_a_guess_leave_the_rows_as_they_are(tmp_path, first, second):
+    material = read(tmp_path, f"date;reading_mm\n{first};0,02\n{second};-0,01\n")
+    assert values(material) == pytest.approx([0.02, -0.01])
+    assert any("are not understood" in note for note in material.notes)
+
+
+@pytest.mark.parametrize("unit", ["um", "[µm]", "(um)"])
+def test_units_may_stand_in_a_row_of_their_own_below_the_head(tmp_path: Path, unit: str):
+    material = read(tmp_path, f"operator;reading\n-;{unit}\nann;20\n;-10\n;30\n")
+    assert [(b.operator, list(b.values_mm)) for b in material.blocks] == [
+        ("ann", pytest.approx([0.02, -0.01, 0.03]))
+    ]
+
+
+def test_a_row_of_units_that_the_head_gainsays_is_named(tmp_path: Path):
+    said = complaint(tmp_path, "operator;reading_mm\n-;um\nann;20\nann;30\n")
+    assert ":2: this row says that readings are in um, and they were said to be in mm." in said
+
+
+def test_a_few_cells_may_say_mm_among_plain_numbers(tmp_path: Path):
+    material = read(tmp_path, "reading\n0,01\n0,02 mm\n0,03\n")
+    assert values(material) == pytest.approx([0.01, 0.02, 0.03])
+    assert any("Only some readings name their unit" in note for note in material.notes)
+
+
+def test_a_few_cells_of_another_unit_among_plain_numbers_are_named(tmp_path: Path):
+    said = complaint(tmp_path, "reading\n0,01\n20 um\n0,03\n")
+    assert [line.split("export.csv")[1] for line in said.splitlines()] == [
+        ":3: '20 um' names a unit, where most rows don't.",
+        ": 1 row can't be used. Mend or remove them, and try again.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("reading\n0,01\n0,02\n0.03\n", ":4: decimal points and decimal commas are mixed: '0.03'"),
+        ("reading\n0,01\n0.02\n0.03\n", ":2: decimal points and decimal commas are mixed: '0,01'"),
+        ("T\n\nreading;who\n0,01;a\n0,02;a\n0.03;a\n", "'0.03' here, '0,01' in line 4. Use one"),
+    ],
+)
+def test_mixed_decimal_marks_are_named_with_their_lines(tmp_path: Path, text: str, said: str):
+    assert said in complaint(tmp_path, text)
+
+
+def test_rows_are_counted_not_what_is_wrong_with_them(tmp_path: Path):
+    said = complaint(
+        tmp_path, "method;operator;reading\n;;0,01\n;;0,02\nslip;ann;0,01\nslip;ann;0,03\n"
+    )
+    assert said.count(": no ") == 4
+    assert said.endswith("2 rows can't be used. Mend or remove them, and try again.")
+
+
+def test_a_remark_below_the_readings_is_told_how_to_stand_there(tmp_path: Path):
+    text = "reading;who\n0,01;a\n0,02;a\nDoor open.\n"
+    assert "1 cell ('Door open.'), where the head has 2; a remark begins with #" in complaint(
+        tmp_path, text
+    )
+    assert read(tmp_path, text.replace("Door", "# Door")).readings == 2

@@ -254,7 +254,7 @@ def test_our_own_export_brings_its_zeros_and_leaves_out_what_is_void(tmp_path: P
     )
     material = read(tmp_path, text)
     assert (material.reference, values(material)) == ("first", pytest.approx([0.02, -0.01]))
-    assert any("1 readings that the file marks void" in note for note in material.notes)
+    assert any("1 reading that the file marks void" in note for note in material.notes)
 
 
 def test_without_a_method_the_file_is_the_method(tmp_path: Path):

@@ -30,7 +30,7 @@ from hostctl.report.planning.plan import plan
 from hostctl.report.planning.result import Plan
 from hostctl.report.planning.run import PastRun
 from hostctl.report.planning.wishes import Wishes
-from hostctl.report.sources.material import Block, Goal, Material
+from hostctl.report.sources.material import Block, Goal, Material, together
 from hostctl.report.sources.rig_check import RigChoice
 
 FOLDER = Path(__file__).parent / "documents"
@@ -140,7 +140,7 @@ def past_run() -> PastRun:
         goal=None,
         notes=(),
     )
-    rig = RigChoice(run=1, why="Rig check: run 1, the only one of bench before run 2.", doubts=())
+    rig = RigChoice(run=1, why="Rig check: run 1, the last one of bench before run 2.", doubts=())
     return PastRun(
         run=2,
         material=material,
@@ -197,7 +197,7 @@ def rig_check() -> Material:
         kind="rig-check",
         blocks=tuple(_blocks(values)),
         goal=None,
-        notes=("Rig check: run 1, the only one of bench before run 2.",),
+        notes=("Rig check: run 1, the last one of bench before run 2.",),
     )
 
 
@@ -218,6 +218,29 @@ def one_method(*blocks: tuple[float, ...], **changes: Any) -> Analysis:
     return analysed(study(**known | changes))
 
 
+def ring(**changes: Any) -> Material:
+    """Four machines, one file each: paper scatters more on the last, and sets higher there."""
+    slip = {
+        "bench": (0.01, 0.03, -0.01, 0.02, 0.0, 0.02),
+        "attic": (0.0, 0.02, 0.01, 0.03, 0.01, -0.01),
+        "library": (0.02, 0.0, 0.01, -0.02, 0.01, 0.0),
+        "school": (0.12, 0.05, 0.14, 0.02, 0.17, 0.1),
+    }
+    return together(
+        [
+            study(
+                name=f"{machine}.csv",
+                title=f"Paper on {machine}",
+                machine=machine,
+                blocks=tuple(_blocks({("slip", "helper"): (read_mm,)})),
+                notes=(),
+                **changes,
+            )
+            for machine, read_mm in slip.items()
+        ]
+    )
+
+
 Case = tuple[Question[Any], Callable[[], Any]]
 CASES: Mapping[str, Case] = {
     "analysis-comparison": (ANALYSIS, lambda: analysed(study(), rig_check())),
@@ -229,6 +252,15 @@ CASES: Mapping[str, Case] = {
     "analysis-far-off": (
         ANALYSIS,
         partial(one_method, (0.0, 0.01, -0.01, 0.0, 0.02, 0.01, 0.0, 0.3, -0.01, 0.01)),
+    ),
+    "analysis-two-heaps": (
+        ANALYSIS,
+        partial(one_method, (0.0, 0.06, 0.01, -0.01, 0.07, 0.0, 0.01, 0.06) * 2, reference="datum"),
+    ),
+    "analysis-workshops": (ANALYSIS, lambda: analysed(ring())),
+    "analysis-workshops-from-a-datum": (
+        ANALYSIS,
+        lambda: analysed(ring(reference="datum", zero_known=True)),
     ),
     "plan-overview": (PLAN, asked),
     "plan-all-parts": (

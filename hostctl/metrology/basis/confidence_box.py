@@ -17,6 +17,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile
 from hostctl.metrology.basis.root_finding import close_in
@@ -31,11 +32,16 @@ WEIGHTS = tuple(math.exp(-z * z / 2) / _SUM for z in MESH)
 digits at once on a bell."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Quantiles:
     """A distribution by its quantiles at MESH, rising; the lowest may be equal, the highest inf."""
 
     values: tuple[float, ...]
+
+    @cached_property
+    def logarithms(self) -> "Quantiles":
+        """Of the logarithm, of what isn't negative: straighter between quantiles of a spread."""
+        return Quantiles(tuple(math.log(v) if v > 0.0 else -math.inf for v in self.values))
 
     def below(self, x: float) -> float:
         """The chance of a value of at most x; straight between the quantiles, on a normal scale."""
@@ -69,12 +75,7 @@ class ConfidenceBox:
     @cached_property
     def logarithms(self) -> "ConfidenceBox":
         """The box of the logarithm of a quantity that isn't negative."""
-        return ConfidenceBox(upper=_logarithms(self.upper), lower=_logarithms(self.lower))
-
-    @cached_property
-    def squares(self) -> "ConfidenceBox":
-        """The box of the square of a quantity that isn't negative."""
-        return ConfidenceBox(upper=_squares(self.upper), lower=_squares(self.lower))
+        return ConfidenceBox(upper=self.upper.logarithms, lower=self.lower.logarithms)
 
 
 def chance_difference_above(first: Quantiles, second: Quantiles, limit: float) -> float:
@@ -137,6 +138,7 @@ def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float
 
     Below the first place quantiles are the first value; above the last they are `beyond`.
     """
+    slopes = _monotone_slopes(places, values)
     found = []
     for z in MESH:
         after = bisect_left(places, z)
@@ -145,16 +147,36 @@ def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float
         elif after == len(places):
             found.append(beyond)
         else:
-            low, high = places[after - 1], places[after]
-            share = (z - low) / (high - low)
-            below, above = values[after - 1], values[after]
-            found.append(below + share * (above - below) if math.isfinite(above - below) else below)
+            found.append(_between(z, places, values, slopes, after))
     return Quantiles(tuple(found))
 
 
-def _logarithms(quantiles: Quantiles) -> Quantiles:
-    return Quantiles(tuple(math.log(v) if v > 0.0 else -math.inf for v in quantiles.values))
+def _between(
+    z: float,
+    places: Sequence[float],
+    values: Sequence[float],
+    slopes: Sequence[float],
+    after: int,
+) -> float:
+    """On the cubic between the place before and the one after."""
+    low, high = values[after - 1], values[after]
+    if not math.isfinite(high - low):
+        return low
+    width = places[after] - places[after - 1]
+    t = (z - places[after - 1]) / width
+    bend = (1.0 - t) * slopes[after - 1] - t * slopes[after]
+    even = (1.0 - 2.0 * t) * (high - low) / width
+    return low + t * (high - low) + t * (1.0 - t) * width * (bend - even)
 
 
-def _squares(quantiles: Quantiles) -> Quantiles:
-    return Quantiles(tuple(v * v for v in quantiles.values))
+def _monotone_slopes(places: Sequence[float], values: Sequence[float]) -> list[float]:
+    """Slopes with which a cubic through rising values rises: F. N. Fritsch, J. Butland, SIAM J.
+    Sci. Stat. Comput. 5, 1984."""
+    steps = [
+        (values[i + 1] - values[i]) / (places[i + 1] - places[i])
+        if places[i + 1] > places[i] and math.isfinite(values[i + 1] - values[i])
+        else 0.0
+        for i in range(len(places) - 1)
+    ]
+    inner = [2.0 * a * b / (a + b) if a > 0.0 and b > 0.0 else 0.0 for a, b in pairwise(steps)]
+    return [*steps[:1], *inner, *steps[-1:]] if steps else [0.0]

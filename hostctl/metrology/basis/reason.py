@@ -81,6 +81,8 @@ class Why(Code):
     NEIGHBOURS_TOO_FEW = "neighbours: too few", "least"
     CORRELATION_HIDDEN = ("correlation hidden",)
     WARM_UP_HIDDEN = ("warm-up hidden",)
+    LAW_TOO_FEW = "law: too few", "given", "least"
+    LAW_HIDDEN = ("law hidden",)
     # spreads compared
     RATIO_HIDDEN = ("ratio hidden",)
     NO_METHODS_TO_COMPARE = ("no methods to compare",)
@@ -136,6 +138,15 @@ class Why(Code):
     SHARE_AT_LEAST = "share at least", "inside", "n", "tolerance", "unit", "low"
     SHARE_AT_MOST = "share at most", "inside", "n", "tolerance", "unit", "high"
     SHARE_AROUND = "share around", "inside", "n", "tolerance", "unit", "low", "high"
+    BAND_HOLDS = (
+        "band holds",
+        *("n", "left_out", "width", "share", "confidence", "tolerance", "unit"),
+    )
+    BAND_WIDER = "band wider", "width", "tolerance", "unit"
+    BAND_TOO_FEW = "band of too few", "n", "least", "tolerance", "unit"
+    NO_BAND_HOLDS = "no band holds", "inside", "n", "tolerance", "unit"
+    FEW_NEAR_DATUM = "few near the datum", "inside", "n", "tolerance", "unit"
+    COUNT_OPEN = "count open", "inside", "n", "least", "tolerance", "unit"
     NEVER_PROVEN = "never proven", "share", "holds", "tolerance", "unit"
     TOO_NEAR_THE_LIMIT = "too near the limit", "share", "holds", "unit", "most"
     VALUE_INSIDE = "value inside", "value", "expanded", "guard", "unit"

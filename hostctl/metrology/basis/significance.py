@@ -20,7 +20,7 @@ class Significance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Equivalence:
-    """Is a difference (or a ratio) surely between two bounds.
+    """Is a difference (or a ratio) shown to lie between two bounds.
 
     `difference`: the estimate with its interval at 1 - 2 alpha. `p_low`, `p_high`: that it lies
     at or beyond the low, the high bound. Both must be at most alpha.

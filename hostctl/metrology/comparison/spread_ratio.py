@@ -93,6 +93,10 @@ def _interval(low_side: "_Side", high_side: "_Side", alpha: float, *, differs: b
     high = high_side.limit(alpha / 2.0)
     if not differs:
         low, high = min(low, 1.0), max(high, 1.0)
+    elif low < 1.0:  # what is not told from the rig may be as near to equal as one likes
+        high = min(high, math.nextafter(1.0, 0.0))
+    if differs and high > 1.0:
+        low = max(low, math.nextafter(1.0, 2.0))
     return Interval(low=low, high=high, confidence=1.0 - alpha)
 
 
@@ -112,7 +116,7 @@ class _Side:
     def __init__(
         self, first: Quantiles, second: Quantiles, rig: SpreadEvidence | None, *, upper: bool
     ) -> None:
-        self._first = first
+        self._first = first.logarithms
         self._second = thinned(second, _EVERY)
         self._upper = upper
         self._rig_at_most: _Drawn = ((0.0, 1.0),)
@@ -135,10 +139,10 @@ class _Side:
         """
         ratio = math.exp(log_ratio)
         if ratio == 1.0:
-            return math.fsum(w * (1.0 - self._first.below(s)) for s, w in self._second)
+            return math.fsum(w * (1.0 - self._first.below(_log(s))) for s, w in self._second)
         larger = (ratio > 1.0) == self._upper
         return math.fsum(
-            share * weight * (1.0 - self._first.below(self._least(ratio, second, rig)))
+            share * weight * (1.0 - self._first.below(_log(self._least(ratio, second, rig))))
             for rig, share in (self._rig_at_most if larger else self._rig_at_least)
             for second, weight in self._second
         )
@@ -156,3 +160,7 @@ class _Side:
         if ratio > 1.0:
             return second if self._upper else rig
         return 0.0 if self._upper else second
+
+
+def _log(x: float) -> float:
+    return math.log(x) if x > 0.0 else -math.inf

@@ -1,11 +1,11 @@
-"""Several hands, one method: repeatability and reproducibility of an interlaboratory experiment.
+"""One method, several places: repeatability and reproducibility of an interlaboratory experiment.
 
-A laboratory here may be a volunteer or a machine. Nothing is removed: Cochran's, Grubbs' and
+A laboratory here is a workshop, its machine included. Nothing is removed: Cochran's, Grubbs' and
 Mandel's figures are shown for a person to judge.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,9 @@ from hostctl.metrology.basis.distributions import f_quantile, student_t_quantile
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 
-_TWO_SETTINGS = 2.8  # 1.96 sqrt 2, rounded as the standard has it
+REPEATED = (
+    2.8  # the limit of two settings over their spread: 1.96 sqrt 2, rounded as the standard has it
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +30,7 @@ class Precision:
     """
 
     laboratories: tuple[str, ...]
+    means: tuple[float, ...]
     mean: float
     s_r: float
     s_l: float
@@ -44,12 +47,47 @@ class Precision:
     @property
     def repeatability_limit(self) -> float:
         """Two settings by one hand differ by more only once in twenty. ISO 5725-6, 4.1.4."""
-        return _TWO_SETTINGS * self.s_r
+        return REPEATED * self.s_r
 
     @property
     def reproducibility_limit(self) -> float:
         """The same for two hands."""
-        return _TWO_SETTINGS * self.s_R
+        return REPEATED * self.s_R
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spreads:
+    """Spreads within laboratories alone, in the readings' unit, each about its blocks' own means.
+
+    sds, dfs, k: by laboratory; k is Mandel's.  s_r: repeatability, pooled.
+    """
+
+    sds: tuple[float, ...]
+    dfs: tuple[int, ...]
+    s_r: float
+    k: tuple[float, ...] | NotYet
+
+
+def spreads(by_laboratory: Mapping[str, Sequence[npt.ArrayLike]]) -> Spreads:
+    """s_r and k from two or more laboratories' blocks, whose zeros may all differ.
+
+    Raises NotEnough below two laboratories, two readings in any block, or for a value that is not
+    a number. Source: ISO 5725-2:1994, 7.3.1 and 7.4.5.
+    """
+    if len(by_laboratory) < 2:
+        raise NotEnough(Reason(Why.TOO_FEW_LABORATORIES, least=2))
+    sums, dfs = [], []
+    for name, blocks in by_laboratory.items():
+        samples = [finite_array(block, least=2, what=f"spreads, {name}") for block in blocks]
+        dfs.append(sum(sample.size - 1 for sample in samples))
+        sums.append(math.fsum((sample.size - 1) * variance(sample) for sample in samples))
+    variances = np.array(sums) / np.array(dfs)
+    return Spreads(
+        sds=tuple(np.sqrt(variances).tolist()),
+        dfs=tuple(dfs),
+        s_r=math.sqrt(math.fsum(sums) / sum(dfs)),
+        k=_mandel_k(variances),
+    )
 
 
 def precision(by_laboratory: Mapping[str, npt.ArrayLike]) -> Precision:
@@ -71,6 +109,7 @@ def precision(by_laboratory: Mapping[str, npt.ArrayLike]) -> Precision:
     mean = exact_sum(sizes * means) / exact_sum(sizes)
     return Precision(
         laboratories=tuple(by_laboratory),
+        means=tuple(means.tolist()),
         mean=mean,
         s_r=math.sqrt(s_r2),
         s_l=math.sqrt(max(0.0, _between(sizes, means, mean) - s_r2) / _typical_size(sizes)),

@@ -1,4 +1,4 @@
-"""A bed as a surface: its least-squares plane, how surely a height on it is known, twist and bow.
+"""A bed as a surface: its least-squares plane, how well a height on it is known, twist and bow.
 
 Ordinary least squares with errors in height only, in coordinates about the middle of the points
 (JCGM 100:2008 H.3 does the same for a line; a height away from the points needs the covariance).

@@ -5,10 +5,11 @@ is summed over blocks with its variance (the seasonal form); a common slope is f
 squares about each block's own mean; neighbours are compared about it too.
 """
 
-import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, count, islice
+from operator import mul
 
 from hostctl.metrology.basis.distributions import normal_quantile, normal_sf, student_t_quantile
 from hostctl.metrology.basis.estimate import (
@@ -92,10 +93,12 @@ def block_neighbours(blocks: Sequence[Readings], confidence: float = 0.95) -> Ne
     n = sum(len(block) for block in usable)
     if n < 10:
         return NotYet(reason=Reason(Why.NEIGHBOURS_TOO_FEW, least=10), needs_n=10)
-    total = math.fsum(d * d for block in usable for d in block)
+    total = math.fsum(chain.from_iterable(map(mul, block, block) for block in usable))
     if total == 0.0:
         return NotYet(reason=Reason(Why.CORRELATION_HIDDEN))
-    product = math.fsum(a * b for block in usable for a, b in itertools.pairwise(block))
+    product = math.fsum(
+        chain.from_iterable(map(mul, block, islice(block, 1, None)) for block in usable)
+    )
     return Neighbours(
         value=product / total,
         expected=-sum(1.0 - 1.0 / len(block) for block in usable) / (n - len(usable)),
@@ -141,24 +144,20 @@ def _variance(n: int, ties: Iterable[int]) -> float:
     return (n * (n - 1.0) * (2.0 * n + 5.0) - tied) / 18.0
 
 
+def _steps(block: Sequence[float]) -> Iterator[float]:
+    """How far each setting is from the middle of its block, in settings."""
+    middle = (len(block) - 1) / 2.0
+    return islice(count(-middle), len(block))
+
+
 def _common_slope(
     blocks: Sequence[Sequence[float]], n: int, confidence: float
 ) -> tuple[Estimate, float]:
     """Least squares with a level for each block and one slope, per setting."""
     away = [_deviations(block) for block in blocks]
-    steps = [[k - (len(block) - 1) / 2.0 for k in range(len(block))] for block in blocks]
-    across = math.fsum(x * x for block in steps for x in block)
-    slope = (
-        math.fsum(
-            x * y for s, a in zip(steps, away, strict=True) for x, y in zip(s, a, strict=True)
-        )
-        / across
-    )
-    rest = math.fsum(
-        (y - slope * x) ** 2
-        for s, a in zip(steps, away, strict=True)
-        for x, y in zip(s, a, strict=True)
-    )
+    across = math.fsum(len(block) * (len(block) ** 2 - 1) / 12.0 for block in blocks)
+    slope = math.fsum(chain.from_iterable(map(mul, _steps(a), a) for a in away)) / across
+    rest = math.fsum((y - slope * x) ** 2 for a in away for x, y in zip(_steps(a), a, strict=True))
     df = n - len(blocks) - 1
     residual_sd = math.sqrt(rest / df)
     reach = student_t_quantile((1.0 + confidence) / 2.0, df) * residual_sd / math.sqrt(across)

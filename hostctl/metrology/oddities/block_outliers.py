@@ -12,7 +12,8 @@ Nothing is removed; results are given with and without.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from operator import mul
 
 from hostctl.metrology.basis.distributions import student_t_quantile, student_t_sf
 from hostctl.metrology.basis.estimate import Readings, finite_sample
@@ -45,23 +46,30 @@ def block_outliers(
     The farthest is set aside and the test repeated; all up to the last significant one are named.
     Empty where too few settings are left to judge by. Raises NotEnough for no number.
     """
-    left = [list(enumerate(finite_sample(block, least=1, what="a block"))) for block in blocks]
+    left = [finite_sample(block, least=1, what="a block") for block in blocks]
     steps: list[Outlier] = []
     while len(steps) < most:
         step = _farthest(left, resolution, alpha)
         if step is None:
             break
-        steps.append(step)
-        if step.distance <= step.limit and sum(map(len, left)) > _FEW_HIDE_NOBODY:
+        del left[step.block][step.place]
+        steps.append(replace(step, place=_first_place(step, steps)))
+        if step.distance <= step.limit and sum(map(len, left)) >= _FEW_HIDE_NOBODY:
             break
-        left[step.block] = [item for item in left[step.block] if item[0] != step.place]
     last = max((k for k, step in enumerate(steps, 1) if step.distance > step.limit), default=0)
     return tuple(steps[:last])
 
 
-def _farthest(
-    left: Sequence[Sequence[tuple[int, float]]], resolution: float, alpha: float
-) -> Outlier | None:
+def _first_place(step: Outlier, before: Sequence[Outlier]) -> int:
+    """The place it had in its block before any was set aside."""
+    place = step.place
+    for gone in sorted(one.place for one in before if one.block == step.block):
+        place += gone <= place
+    return place
+
+
+def _farthest(left: Sequence[Sequence[float]], resolution: float, alpha: float) -> Outlier | None:
+    """Its place is that among those left."""
     n = sum(len(block) for block in left)
     df = n - sum(1 for block in left if block)
     if df < 2:
@@ -70,12 +78,13 @@ def _farthest(
     for number, block in enumerate(left):
         if len(block) < 2:
             continue
-        mean = math.fsum(value for _, value in block) / len(block)
-        away = [value - mean for _, value in block]
-        squares += math.fsum(a * a for a in away)
-        k = max(range(len(away)), key=lambda place: abs(away[place]))
+        mean = math.fsum(block) / len(block)
+        away = [value - mean for value in block]
+        squares += math.fsum(map(mul, away, away))
+        ends = sorted((away.index(min(away)), away.index(max(away))))
+        k = max(ends, key=lambda place: abs(away[place]))
         scaled = max(0.0, abs(away[k]) - resolution / 2.0) / math.sqrt(1.0 - 1.0 / len(block))
-        best = max(best, (scaled, number, block[k][0], away[k]))
+        best = max(best, (scaled, number, k, away[k]))
     if best[0] == 0.0:
         return None
     distance = best[0] / math.sqrt(squares / df)

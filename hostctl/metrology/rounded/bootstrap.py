@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 if TYPE_CHECKING:
     import numpy as np

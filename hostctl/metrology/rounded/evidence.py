@@ -12,21 +12,24 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
-from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.distributions import chi_square_quantile, normal_quantile
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
 from hostctl.metrology.basis.root_finding import close_in
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.law.moments import block_moments, frames_at
+from hostctl.metrology.rounded.law.score import distinct_blocks, score
 from hostctl.metrology.rounded.law.tails import Tails, tails
-from hostctl.metrology.rounded.score import distinct_blocks, score
 
 FINEST = 0.1
 """Below this sigma, in resolutions, nothing is told apart: a mean on an edge looks the same."""
 
+_LEAST = math.log(FINEST)
 _FARTHEST = 1e7
-_CLOSE = 1e-8  # of a limit, on log sigma
-_FARTHEST_PLACE = 5.0  # on the normal scale, of what a box has to hold
-_STRIDE = 0.4  # on the normal scale, between two points of a box
+_CLOSE = 1e-5  # of a limit, on log sigma and on the normal scale
+_FARTHEST_PLACE = 4.0  # on the normal scale, of what a box has to hold
+_NEAR = 0.4  # on the normal scale, of a point that was worked out for another limit
+_STRAIGHT = 3e-3  # on the normal scale, how near the secant has to come
+_STRIDE = 0.6  # on the normal scale, between two points of a box
 
 
 @dataclass(frozen=True)
@@ -76,39 +79,46 @@ class SpreadEvidence:
 
         def too_high(log_sigma: float) -> float:
             sigma = math.exp(log_sigma)
-            return self._mean_score(sigma) - score(self._distinct, sigma)
+            return (self._mean_score(sigma) - score(self._distinct, sigma)) / self._slope
 
-        guess = 0.5 * math.log(max(self._points_variance, 0.04))
-        return self.unit * math.exp(_crossing(too_high, guess, math.log(FINEST)))
+        start = max(self._start, _LEAST)
+        found = _by_secant(too_high, (start, too_high(start)), self._slope)
+        if found is None:
+            found = _crossing(too_high, start, self._slope)
+        return self.unit * math.exp(found)
 
     def upper(self, risk: float) -> float:
         """The sigma above which readings as close come with at most this chance."""
-
-        wanted = normal_quantile(1.0 - risk)
-
-        def too_high(log_sigma: float) -> float:
-            return _place(self._tails(math.exp(log_sigma)).narrow, mirror=True) - wanted
-
-        return self.unit * math.exp(_crossing(too_high, self._start + 0.3, math.log(FINEST)))
+        found = self._limit(normal_quantile(1.0 - risk), self._guess(risk), _at_most)
+        return self.unit * math.exp(found)
 
     def lower(self, risk: float) -> float:
         """The sigma below which readings as wide come with at most this chance; 0 where none."""
-        if self._tails(FINEST).wide > risk:
-            return 0.0
-        wanted = normal_quantile(risk)
+        found = self._limit(normal_quantile(risk), self._guess(1.0 - risk), _at_least)
+        return 0.0 if found <= _LEAST else self.unit * math.exp(found)
+
+    def _limit(self, wanted: float, guess: float, place: Callable[[Tails], float]) -> float:
+        """On log sigma, where a limit's place on the normal scale is the one wanted.
+
+        What was worked out for other limits is where the search begins.
+        """
 
         def too_high(log_sigma: float) -> float:
-            return _place(self._tails(math.exp(log_sigma)).wide) - wanted
+            return place(self._tails(math.exp(log_sigma))) - wanted
 
-        return self.unit * math.exp(_crossing(too_high, self._start - 0.3, math.log(FINEST)))
+        known = ((math.log(sigma), place(one) - wanted) for sigma, one in self._known.items())
+        nearest = min(known, key=lambda point: abs(point[1]), default=(guess, math.inf))
+        start = nearest if abs(nearest[1]) < _NEAR else (guess, too_high(max(guess, _LEAST)))
+        found = _by_secant(too_high, start, self._slope)
+        return _crossing(too_high, guess, self._slope) if found is None else found
 
     @cached_property
     def box(self) -> ConfidenceBox:
         """The limits at every risk."""
         logs = self._points_of_box()
         found = [self._tails(math.exp(x)) for x in logs]
-        upper = [_place(one.narrow, mirror=True) for one in found]
-        lower = [_place(one.wide) for one in found]
+        upper = list(map(_at_most, found))
+        lower = list(map(_at_least, found))
         for i in range(len(logs) - 2, -1, -1):
             upper[i] = min(upper[i], upper[i + 1])
         for i in range(1, len(logs)):
@@ -137,6 +147,17 @@ class SpreadEvidence:
     def _start(self) -> float:
         return 0.5 * math.log(max(self._points_variance, 0.04))
 
+    @property
+    def _slope(self) -> float:
+        """How steep a limit's place on the normal scale is against log sigma, of points."""
+        return math.sqrt(2.0 * self.freedom.df)
+
+    def _guess(self, chance: float) -> float:
+        """The limit of points less the variance of rounding: where to look first."""
+        squares = self.sum_of_squares / self.freedom.scale
+        variance = squares / chi_square_quantile(chance, self.freedom.df) - 1.0 / 12.0
+        return 0.5 * math.log(max(variance, 0.04))
+
     def _mean_score(self, sigma: float) -> float:
         """Over all places of the mean: 0 but for differences, which are correlated."""
         if self.reference != "previous":
@@ -150,9 +171,9 @@ class SpreadEvidence:
 
     def _points_of_box(self) -> list[float]:
         """Where on log sigma to look, so that no two are far apart on the normal scale."""
-        start = max(self._start, math.log(FINEST))
-        upwards = self._walk(start, lambda one: _place(one.narrow, mirror=True), 1.0)
-        downwards = self._walk(start, lambda one: -_place(one.wide), -1.0)
+        start = max(self._start, _LEAST)
+        upwards = self._walk(start, _at_most, 1.0)
+        downwards = self._walk(start, lambda one: -_at_least(one), -1.0)
         return sorted({start, *upwards, *downwards})
 
     def _walk(self, start: float, away: Callable[[Tails], float], side: float) -> Iterator[float]:
@@ -168,23 +189,55 @@ class SpreadEvidence:
             stride = min(stride * min(_STRIDE / max(here - before, 0.1), 2.0), most)
 
 
-def _place(chance: float, *, mirror: bool = False) -> float:
-    """On the normal scale, no farther out than matters. mirror: of the chance that is left."""
+def _at_most(found: Tails) -> float:
+    """Where sigma lies among the upper limits, on the normal scale."""
+    return -_place(found.narrow)
+
+
+def _at_least(found: Tails) -> float:
+    """Where sigma lies among the lower limits, on the normal scale."""
+    return _place(found.wide)
+
+
+def _place(chance: float) -> float:
+    """On the normal scale, no farther out than matters."""
     least = 1e-12
-    z = normal_quantile(min(max(chance, least), 1.0 - least))
-    return -z if mirror else z
+    return normal_quantile(min(max(chance, least), 1.0 - least))
 
 
-def _crossing(too_high: Callable[[float], float], guess: float, least: float) -> float:
-    """Where a rising function is 0, at least `least`."""
-    low = high = max(guess, least)
-    step = 0.2
+def _by_secant(
+    too_high: Callable[[float], float], start: tuple[float, float], slope: float
+) -> float | None:
+    """Where a function that is close to straight is 0; None where it isn't straight.
+
+    start: a place and the function there.  slope: about what it rises by.
+    """
+    x, miss = start
+    rise = slope
+    for _ in range(3):
+        after = x - miss / rise
+        if not _LEAST < after < x + 2.0:
+            return None
+        missed = too_high(after)
+        if after == x or not 0.5 * slope < (missed - miss) / (after - x) < 2.0 * slope:
+            return after if abs(missed) < _CLOSE else None
+        rise = (missed - miss) / (after - x)
+        x, miss = after, missed
+        if abs(miss) < _STRAIGHT:
+            return x - miss / rise
+    return None
+
+
+def _crossing(too_high: Callable[[float], float], guess: float, slope: float) -> float:
+    """Where a rising function of log sigma is 0, no lower than FINEST. slope: what it rises by."""
+    low = high = max(guess, _LEAST)
     below = above = too_high(low)
+    step = min(1.05 * abs(below) / slope + 0.01, 1.0)
     while below > 0.0:
-        if low <= least:
-            return least
+        if low <= _LEAST:
+            return _LEAST
         high, above = low, below
-        low, step = max(low - step, least), 2.0 * step
+        low, step = max(low - step, _LEAST), 2.0 * step
         below = too_high(low)
     while above < 0.0:
         low, below = high, above

@@ -16,8 +16,8 @@ from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotY
 from hostctl.metrology.basis.ordinary_spread import spread_estimate
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.reference import Reference, settings_of
-from hostctl.metrology.rounded.bin_counts import count_bins
 from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.law.bin_counts import count_bins
 from hostctl.metrology.rounded.risks import shared_risks
 
 Pattern = Literal["alike", "neighbours", "spread"]

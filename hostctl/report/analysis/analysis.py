@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.report.analysis.as_read import is_target_wanted
 from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from hostctl.report.analysis.result.comparison import Compared
     from hostctl.report.analysis.result.crossed import Crossed
     from hostctl.report.analysis.result.means import Bias
+    from hostctl.report.analysis.result.workshops import BetweenWorkshops
 
 FEWEST_FOR_AN_ESTIMATE, FEW = 5, 10  # 36 % and 24 % uncertain, JCGM 100:2008 table E.1
 
@@ -58,6 +60,7 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
         biases=_biases(samples, material, within_mm),
         oddities=oddities(samples),
         crossed=_crossed(samples, material, within_mm),
+        workshops=_workshops(samples, material),
     )
 
 
@@ -83,6 +86,7 @@ def _judged(
         looks=wish.looks,
         rig=known.told if known else None,
         rig_wanted=not material.nobody_set,
+        target_wanted=is_target_wanted(material, goal),
         results=results,
         smallest=smallest,
         largest=largest,
@@ -155,6 +159,14 @@ def _crossed(
     from hostctl.report.analysis.crossed_study import crossed_studies
 
     return crossed_studies(samples, material, within_mm)
+
+
+def _workshops(samples: Sequence[Judged], material: Material) -> "tuple[BetweenWorkshops, ...]":
+    if not any(block.workshop for block in material.blocks):
+        return ()
+    from hostctl.report.analysis.workshops import between_workshops
+
+    return between_workshops(samples, material)
 
 
 def _rig(rig: Material) -> Rig:

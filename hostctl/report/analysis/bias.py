@@ -52,7 +52,7 @@ def _pairs(judged: Sequence[Judged], varied: Varied, within_mm: float | None) ->
                 second=getattr(other.sample, varied),
                 found=found,
                 adjusted_p=None,
-                surely_within=_surely_within(found),
+                shown_within=_shown_within(found),
                 standing="cannot tell",
             )
 
@@ -65,11 +65,11 @@ def _adjusted(pairs: Sequence[Bias]) -> Iterator[Bias]:
             yield pair
         else:
             p = next(rest)
-            standing = _standing(pair.found, p, within=pair.surely_within)
+            standing = _standing(pair.found, p, within=pair.shown_within)
             yield replace(pair, adjusted_p=p, standing=standing)
 
 
-def _surely_within(found: Difference | NotYet) -> bool:
+def _shown_within(found: Difference | NotYet) -> bool:
     return (
         isinstance(found, Difference)
         and found.equivalence is not None

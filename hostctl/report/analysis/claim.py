@@ -67,19 +67,24 @@ def verdict_of(
     evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
 ) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
-    claim = Claim(
-        tolerance=goal.within_mm,
-        content=goal.proportion,
-        confidence=goal.confidence,
-        centre=Centre.DATUM if isinstance(off, Estimate) else Centre.LONG_RUN_MEAN,
-        looks=looks,
-    )
+    claim = claim_of(goal, looks, off)
     known = _known(claim, evidence)
     decision = decide(claim, known.limits)
     if isinstance(decision, DoesNotMeet) and not (known.rig_out or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
     return _told(claim, known, decision)
+
+
+def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
+    """What is claimed: about the datum where settings are known from one."""
+    return Claim(
+        tolerance=goal.within_mm,
+        content=goal.proportion,
+        confidence=goal.confidence,
+        centre=Centre.DATUM if isinstance(off, Estimate) else Centre.LONG_RUN_MEAN,
+        looks=looks,
+    )
 
 
 def _known(claim: Claim, evidence: Evidence) -> _Known:
@@ -102,12 +107,13 @@ def _told(claim: Claim, known: _Known, decision: Decision) -> Verdict:
     open_yet = decision if isinstance(decision, CannotTellYet) else None
     from_datum = claim.centre is Centre.DATUM
     return Verdict(
-        verdict=_word(decision),
+        verdict=word_of(decision),
         why=decision.why,
         further_trials=open_yet.further_trials if open_yet else None,
         power=open_yet.power if open_yet else None,
         centre=CENTRES[claim.centre],
         worst_block=known.worst or None,
+        decided_by="normal law",
         half_width=band,
         sigma=limits.sigma,
         risk=limits.tail,
@@ -119,7 +125,8 @@ def _told(claim: Claim, known: _Known, decision: Decision) -> Verdict:
     )
 
 
-def _word(decision: Decision) -> VerdictWord:
+def word_of(decision: Decision) -> VerdictWord:
+    """The verdict as it is said."""
     match decision:
         case Meets():
             return "meets"

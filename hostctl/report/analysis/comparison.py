@@ -1,8 +1,8 @@
 """Methods compared in the same hands, hands compared by the same method, and both at once.
 
-Ratios are of settings where a rig check is at hand, the rig taken out of both, and else of what was
-read. Methods among themselves are one family of questions, hands another; within a family the risk
-is shared over its pairs.
+Ratios are of settings where the rig can be taken out of both, and else of what was read. Methods
+among themselves are one family of questions, hands another; within a family the risk is shared over
+its pairs.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,11 +13,13 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.comparison.interaction import InHands, RatioOfRatios, ratio_of_ratios
 from hostctl.metrology.comparison.spread_ratio import SpreadRatio, spread_ratio
 from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.judgement import Judged
 from hostctl.report.analysis.result.comparison import (
     Compared,
     Comparison,
     Hands,
+    InTheseHands,
     Matter,
     SpreadStanding,
     Varied,
@@ -31,10 +33,11 @@ def compared(judged: Sequence[Judged], rig: SpreadEvidence | None, margin: float
     methods = list(dict.fromkeys(one.sample.method for one in judged))
     operators = list(dict.fromkeys(one.sample.operator for one in judged))
     full = min(len(methods), len(operators)) > 1 and len(judged) == len(methods) * len(operators)
-    hands = tuple(_hands(judged, methods, operators, margin)) if full else ()
+    pairs = (*_pairs(judged, "method", rig, margin), *_pairs(judged, "operator", rig, margin))
+    hands = tuple(_hands(judged, methods, operators, margin, pairs)) if full else ()
     return Compared(
         margin=margin,
-        pairs=(*_pairs(judged, "method", rig, margin), *_pairs(judged, "operator", rig, margin)),
+        pairs=pairs,
         hands=hands,
         hands_matter=_over_all([one.matter for one in hands]) if hands else None,
     )
@@ -70,8 +73,14 @@ def _found(
         return one.evidence
     if isinstance(other.evidence, NotYet):
         return other.evidence
+    taken_out = all(isinstance(each.result.setting, Setting) for each in (one, other))
     return spread_ratio(
-        one.evidence, other.evidence, rig=rig, margin=margin, compared=compared, alpha=ALPHA
+        one.evidence,
+        other.evidence,
+        rig=rig if taken_out else None,
+        margin=margin,
+        compared=compared,
+        alpha=ALPHA,
     )
 
 
@@ -84,7 +93,11 @@ def _standing(found: SpreadRatio | NotYet) -> SpreadStanding:
 
 
 def _hands(
-    judged: Sequence[Judged], methods: Sequence[str], operators: Sequence[str], margin: float
+    judged: Sequence[Judged],
+    methods: Sequence[str],
+    operators: Sequence[str],
+    margin: float,
+    compared: Sequence[Comparison],
 ) -> Iterator[Hands]:
     """Each method against the one with the smallest spread over all hands."""
     known = {
@@ -115,7 +128,32 @@ def _hands(
             )
             for first, second in pairs
         )
-        yield Hands(method=method, baseline=steadiest, pairs=found, matter=_matter(found))
+        yield Hands(
+            method=method,
+            baseline=steadiest,
+            standings=tuple(
+                InTheseHands(
+                    operator=operator, standing=_standing_to(method, steadiest, operator, compared)
+                )
+                for operator in operators
+            ),
+            pairs=found,
+            matter=_matter(found),
+        )
+
+
+def _standing_to(
+    method: str, baseline: str, operator: str, compared: Sequence[Comparison]
+) -> SpreadStanding:
+    """How the method stands to the baseline in these hands, as the comparisons have it."""
+    opposite: dict[SpreadStanding, SpreadStanding] = {"larger": "smaller", "smaller": "larger"}
+    for pair in compared:
+        if (pair.varied, pair.fixed) == ("method", operator):
+            if (pair.first, pair.second) == (method, baseline):
+                return pair.standing
+            if (pair.second, pair.first) == (method, baseline):
+                return opposite.get(pair.standing, pair.standing)
+    return "cannot tell"
 
 
 def _matter(pairs: Sequence[RatioOfRatios]) -> Matter:

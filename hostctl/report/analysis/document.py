@@ -5,14 +5,14 @@ from collections.abc import Iterator
 from hostctl.report.analysis.result.analysis import Analysis, loaded_late
 from hostctl.report.analysis.short import answered, before_believing
 from hostctl.report.analysis.told.tables import settings_themselves, what_was_read
-from hostctl.report.document.blocks import Block, Document, Fold, Heading, Items
+from hostctl.report.document.blocks import Block, Document, Fold, Heading, Items, Paragraph
 from hostctl.report.document.question import Question
 
 
 def document(analysis: Analysis, explained: bool) -> Document:
-    """The answer, the tables, what is odd, cautions, and how it was worked out.
+    """The answer, the tables, what is odd, cautions.
 
-    explained: formulas with these numbers in them, too.
+    explained: formulas with these numbers in them too, and how it was worked out.
     """
     return Document(
         title=analysis.source.title, blocks=tuple(_blocks(analysis, explained=explained))
@@ -25,7 +25,6 @@ ANALYSIS = Question(
 
 
 def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
-    from hostctl.report.analysis.told.how import how
     from hostctl.report.analysis.told.odd import out_of_the_ordinary
 
     yield from answered(analysis)
@@ -38,14 +37,28 @@ def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
         from hostctl.report.analysis.told.crossed import points_and_operators
 
         yield from points_and_operators(analysis)
+    if analysis.workshops:
+        from hostctl.report.analysis.told.workshops import between_workshops
+
+        yield from between_workshops(analysis)
     yield from before_believing(analysis)
     if explained:
         from hostctl.report.analysis.told.explained import with_these_numbers
 
         yield Fold(title="With these numbers", blocks=tuple(with_these_numbers(analysis)))
-    if worked_out := tuple(how(analysis)):
+        yield from _worked_out(analysis)
+
+
+def _worked_out(analysis: Analysis) -> Iterator[Block]:
+    """What each kind of figure is, and all sources in one line."""
+    from hostctl.report.analysis.told.how import how
+
+    ways = tuple(how(analysis))
+    if ways:
         yield Heading(text="How it was worked out")
-        yield Items(items=worked_out)
+        yield Items(items=tuple(way.says for way in ways))
+        sources = dict.fromkeys(way.source for way in ways if way.source)
+        yield Paragraph(text=f"Sources: {'; '.join(sources)}.")
 
 
 def _compared(analysis: Analysis) -> Iterator[Block]:

@@ -5,11 +5,14 @@ from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.oddities.normal_law import normal_law
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
 from hostctl.metrology.spread.sample import describe, repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
-from hostctl.report.analysis.claim import Evidence, verdict_of
+from hostctl.report.analysis.as_read import inside_tolerance, rig_share_of
+from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
+from hostctl.report.analysis.counted import unless_doubted
 from hostctl.report.analysis.reckoning import reckoning_of
 from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut, Verdict
 from hostctl.report.document.reasons import Withheld
@@ -58,7 +61,8 @@ def judged(
     result = _result(sample, material, rig, evidence)
     if goal is not None:
         verdict = _verdict(sample, result, rig, evidence, goal, looks, material)
-        result = replace(result, verdict=verdict)
+        inside = inside_tolerance(sample, goal, result.measured_from)
+        result = replace(result, verdict=verdict, inside=inside)
     return Judged(sample=sample, result=result, evidence=evidence)
 
 
@@ -79,7 +83,10 @@ def _verdict(
         rig=rig.evidence if rig else None,
         setting=result.setting,
     )
-    return verdict_of(known, goal, looks, result.off, itself_judged=material.nobody_set)
+    itself = material.nobody_set
+    by_law = verdict_of(known, goal, looks, result.off, itself_judged=itself)
+    claim = claim_of(goal, looks, result.off)
+    return unless_doubted(by_law, result.law, claim, known, itself_judged=itself)
 
 
 def _evidence(sample: Sample) -> SpreadEvidence | NotYet:
@@ -114,6 +121,10 @@ def _result(
         setting=setting,
         below_graduation=figure is not None and figure < material.resolution_mm,
         rounding_may_shift_mean=found is None or found.interval.low < material.resolution_mm / 2,
+        law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
+        measured_from="datum" if isinstance(off, Estimate) else "own average",
+        rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
+        inside=None,
         verdict=None,
         reckoning=reckoning_of(sample, found, setting, rig.told if rig else None)
         if found

@@ -39,6 +39,7 @@ from hostctl.report.budget.result import (
     Simulation,
     UncertaintyBudget,
 )
+from hostctl.report.document.significant import beside
 
 MUCH = 0.5
 FEW_DF = 10
@@ -91,11 +92,20 @@ def work_out(
         simulation=_simulation(budget, simulated, seed),
         difference=difference,
         allowed_difference=compared.tolerance,
-        agrees=difference <= compared.tolerance,
+        agrees=difference <= compared.tolerance or _stated_alike(combined, simulated),
         largest_part=_largest_part(budget, combined),
         few_df=combined.u > 0 and combined.df_used < FEW_DF,
         warnings=combined.cautions,
     )
+
+
+def _stated_alike(combined: Combined, simulated: MonteCarlo) -> bool:
+    """Whether either way states the same ± about the value, to the last digit of U."""
+    u, ends = combined.expanded, simulated.symmetric
+    stated = {
+        beside(reach, u) for reach in (u, combined.value - ends.low, ends.high - combined.value)
+    }
+    return len(stated) == 1
 
 
 def _contributions(

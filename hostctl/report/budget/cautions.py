@@ -38,8 +38,9 @@ def _of_simulation(budget: UncertaintyBudget) -> Iterable[str]:
         part = budget.difference / budget.propagation.expanded
         yield (
             f"The two methods disagree: their ends part by {significant(budget.difference)} {unit} "
-            f"({significant(100 * part)} % of U), where {allowed} {unit} is allowed. So the answer "
-            "above is the simulation's, which takes the laws as they are."
+            f"({significant(100 * part)} % of U; {allowed} {unit} is allowed), which changes a "
+            "stated digit. So the answer above is the simulation's, which takes the laws as they "
+            "are."
         )
     if budget.simulation.endless_tails:
         yield (

@@ -102,12 +102,15 @@ def _how(budget: UncertaintyBudget) -> str:
         else f"at {combined.df_used:.0f} of {combined.df:.1f} effective degrees of freedom"
     )
     settled = "" if simulated.settled else " (not yet settled to a fifth of what is allowed)"
+    allowed = significant(budget.allowed_difference, 1)
+    beyond = budget.agrees and budget.difference > budget.allowed_difference
+    unchanged = ", and no digit of the answer changes" if beyond else ""
     return (
         f"Propagation: JCGM 100:2008, u_c by equation 13, degrees of freedom by G.2b (Welch and "
         f"Satterthwaite), U = k u_c with k = {combined.coverage_factor:.3f} from Student's t {df}. "
         f"Simulation: JCGM 101:2008, 7.9, {simulated.trials:,} trials, seed {simulated.seed}"
         f"{settled}; the two compared by 8.1: their ends differ by at most "
         f"{significant(budget.difference)}, "
-        f"allowed is {significant(budget.allowed_difference, 1)}. u is the standard uncertainty, "
+        f"allowed is {allowed}{unchanged}. u is the standard uncertainty, "
         "share its part of the variance, df how well u is known (∞: taken as exact)."
     )

@@ -112,13 +112,13 @@ class UncertaintyBudget:
     """A budget worked out both ways.
 
     measurand: what is to be known. unit: its unit, and that of all numbers named for no other.
-    confidence: how surely the intervals hold it.
+    confidence: how often such intervals hold it.
     value_matters: whether the file gives the measurand itself, not merely corrections to a reading.
     model: the measurand as a formula of the contributions' names; None for a plain sum.
     contributions: all that makes it doubtful. correlations: which of them hang together.
     rig_checks: those whose spread is among them. difference: by how much the two methods' intervals
-    part, at the end where they part more; allowed_difference: the most at which they agree; agrees:
-    whether they do, so that the interval by propagation holds to the digits that are stated.
+    part, at the end where they part more; allowed_difference: what JCGM 101, 8.1 allows for u to
+    two digits; agrees: whether it is no more, or changes no digit of the answer.
     largest_part: where one is most of the variance. few_df: the uncertainty itself rests on few
     degrees of freedom. warnings: why propagation deserves doubt.
     """

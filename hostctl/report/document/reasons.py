@@ -28,8 +28,11 @@ class Withheld(Code):
     BLOCKS_TOO_SHORT = "blocks too short", "least"
     OWN_ZEROS = ("own zeros",)
     NOT_ONE_DATUM = ("not one datum",)
+    SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    LAW_DOUBTED = "law doubted", "departures", "found"
+    LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
 
 CENTRES: Mapping[Centre, str] = {
@@ -37,6 +40,7 @@ CENTRES: Mapping[Centre, str] = {
     Centre.STUDY_MEAN: "the mean of this study",
     Centre.DATUM: "the datum",
 }
+COUNTED_CENTRE = "the middle of the settings read"  # what a count is about, where there is no datum
 
 
 def reason_words(reason: Reason) -> str:
@@ -70,6 +74,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     "blocks": lambda blocks: "" if blocks == 1 else " in the worst block",
     "centre": lambda centre: CENTRES[Centre(str(centre))],
     "found": _behind,
+    "left_out": lambda cut: f", the {cut} farthest left out," if cut else "",
     "nested": lambda nested: (
         "operators differ by part: nested" if nested else "trials or cells are missing"
     ),
@@ -80,6 +85,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
 
 _VALUE = "{value:.4g} ± {expanded:.2g} {unit}"
 _INSIDE = "{inside} of {n} settings lay within ±{tolerance:.3g} {unit}: the true share"
+_NOT_NORMAL = "settings do not scatter normally ({departures}), so only a count can tell"
 _TAKES = "with that spread a share of {share:.3g} takes ±{holds:.3g} {unit}, so"
 
 WORDS: Mapping[Code, str] = {
@@ -129,6 +135,9 @@ WORDS: Mapping[Code, str] = {
     Why.NEIGHBOURS_TOO_FEW: "neighbours are compared from {least} settings on",
     Why.CORRELATION_HIDDEN: "all readings are alike: no correlation can be seen",
     Why.WARM_UP_HIDDEN: "all readings are alike: no warm-up can be seen",
+    Why.LAW_TOO_FEW: "{given} settings are too few to show how they scatter, from {least} on it is "
+    "looked at",
+    Why.LAW_HIDDEN: "they scatter over too few graduations to show how",
     # spreads compared
     Why.RATIO_HIDDEN: "readings are all alike: a ratio of spreads can't be formed",
     Why.NO_METHODS_TO_COMPARE: "test of spreads: no operator and point has two methods to compare",
@@ -177,7 +186,8 @@ WORDS: Mapping[Code, str] = {
     Why.NO_FREEDOM: "n is {n}, degrees of freedom {df}: both must be above 0",
     Why.NO_DATUM: "without a datum the bias is unknown: judge the spread about its own mean",
     Why.REACH_WITHIN: "a share of {share:.3g} lies within ±{high:.3g} {unit} of {centre}{blocks} "
-    "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}",
+    "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}, if settings "
+    "scatter normally",
     Why.REACH_BEYOND: "holding a share of {share:.3g} takes at least ±{low:.3g} {unit} of "
     "{centre}{blocks} at confidence {confidence:.3g}, beyond the tolerance of ±{tolerance:.3g} "
     "{unit}",
@@ -187,6 +197,19 @@ WORDS: Mapping[Code, str] = {
     Why.SHARE_AT_LEAST: f"{_INSIDE} is at least {{low:.3f}}",
     Why.SHARE_AT_MOST: f"{_INSIDE} is at most {{high:.3f}}",
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
+    Why.BAND_HOLDS: "{n} settings of one block{left_out} lie within {width:.3g} {unit} of each "
+    "other, graduations included: that band holds a share of {share:.3g} at confidence "
+    "{confidence:.3g}, whatever their law, so about its middle ±{tolerance:.3g} {unit} is enough",
+    Why.BAND_WIDER: "the settings of a block lie up to {width:.3g} {unit} apart, graduations "
+    "included, which is more than a band of ±{tolerance:.3g} {unit}",
+    Why.BAND_TOO_FEW: "all settings of a block lie in a band of ±{tolerance:.3g} {unit}, but that "
+    "shows it from {least} in one block on, and there are {n}",
+    Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
+    "each other's middle wherever that is taken, rig and graduations allowed for",
+    Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "
+    "{unit} of the datum, rig and graduations allowed for",
+    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of the "
+    "datum, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
     Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
@@ -236,7 +259,12 @@ WORDS: Mapping[Code, str] = {
     Withheld.OWN_ZEROS: "each block has a zero of its own, so what lies between points and between "
     "operators can't be seen: that takes one datum for all",
     Withheld.NOT_ONE_DATUM: "readings do not count from one datum",
+    Withheld.SEVERAL_BLOCKS_A_WORKSHOP: "where a workshop has several blocks, what lies "
+    "between its own points and hands would pass for what lies between workshops",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
+    Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
+    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
+    "counted",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
 }

@@ -1,13 +1,14 @@
 """A table of dates and values that somebody kept, as points in time."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 from itertools import chain
 from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.report.history.result import Point
 from hostctl.report.sources.tables.grid import check_marks
+from hostctl.report.sources.tables.moment import moment
 from hostctl.report.sources.tables.number import MM, Cell, head_and_unit, read_cell, unknown_unit
 from hostctl.report.sources.tables.rows import Bad, BadRows, Line
 from hostctl.report.sources.tables.text import read_table
@@ -19,7 +20,8 @@ _DATES = ("date", "time", "when", "day", "taken_at", "started")
 def history_points(path: Path) -> list[Point]:
     """The file's values in mm, in order of time. Raises DataError; BadRows names each bad row.
 
-    A column of dates as 2026-11-25 is not a must; without one the file's order is taken.
+    A column of dates, as 2026-11-25 or 25.11.2026, is not a must; without one the file's order is
+    taken.
     """
     head, lines = _head(path, read_table(path).lines)
     dates, values, unit = _columns(path, head)
@@ -27,6 +29,7 @@ def history_points(path: Path) -> list[Point]:
     found: list[tuple[str, Cell]] = []
     texts: dict[str, Cell] = {}
     at: list[int] = []
+    lines_of: defaultdict[str, list[int]] = defaultdict(list)
     for line, row in lines:
         date = _date(row, dates)
         cell = _value(row, values, len(head))
@@ -38,7 +41,8 @@ def history_points(path: Path) -> list[Point]:
             found.append((date, cell))
             texts[row[values]] = cell
             at.append(line)
-    check_marks(path, texts)
+            lines_of[row[values]].append(line)
+    check_marks(path, texts, lambda _: lines_of)
     if unit is None:
         bad += _without_unit(at, [cell for _, cell in found])
     if bad:
@@ -108,6 +112,6 @@ def _date(row: Sequence[str], column: int | None) -> str | None:
     if column is None:
         return ""
     try:
-        return datetime.fromisoformat(row[column].strip()).isoformat()
+        return moment(row[column]).isoformat()
     except (ValueError, IndexError):
         return None

@@ -11,17 +11,21 @@ from hostctl.metrology.basis.reference import Reference
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Readings that share one zero, mm, in the order taken. Names are empty where not known."""
+    """Readings that share one zero, mm, in the order taken. Names are empty where not known.
+
+    workshop: where they were taken, its machine included; empty where all come from one source.
+    """
 
     method: str
     operator: str
     point: str
     values_mm: Readings
+    workshop: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Goal:
-    """What is good enough: at least `proportion` of settings within ± `within_mm`, so surely."""
+    """What is good enough: at least `proportion` of settings within ± `within_mm`, so sure."""
 
     within_mm: float
     proportion: float = 0.95
@@ -98,6 +102,7 @@ def check_rig(rig: Material, machine: str) -> None:
 def together(materials: Sequence[Material]) -> Material:
     """Several taken as one: their blocks side by side, each about its own mean.
 
+    Runs of one machine are of one workshop; a file, which names no machine, is one by itself.
     Raises DataError where they can't be: another reference, another resolution, or a rig check
     among studies.
     """
@@ -114,7 +119,11 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
-        blocks=tuple(block for material in materials for block in material.blocks),
+        blocks=tuple(
+            replace(block, workshop=material.machine or material.name)
+            for material in materials
+            for block in material.blocks
+        ),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(
             f"{material.name}: {note}" for material in materials for note in material.notes

@@ -99,7 +99,7 @@ def _why(
     nearest = others[0]
     if best is not nearest:
         return f"since run {nearest.run}, which is nearer, {faults[nearest.run][0]}"
-    which = "only" if len(others) == 1 else "last" if best.run < run.run else "first"
+    which = "last" if best.run < run.run else "first"
     when = "before" if best.run < run.run else "after"
     return f"the {which} one of {run.new.machine} {when} run {run.run}"
 

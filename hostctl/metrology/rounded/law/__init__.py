@@ -1,1 +1,1 @@
-"""How scores of rounded readings are distributed: three moments, tabulated, and tails by them."""
+"""Readings on a grid, the score of a spread that they give, and how that score is distributed."""

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from hostctl.metrology.rounded.many_samples import count_rows, scores
+from hostctl.metrology.rounded.law.many_samples import count_rows, scores
 
 SEED = 20_261_128
 SIGMAS = (

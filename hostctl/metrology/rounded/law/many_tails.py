@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.rounded.law.many_samples import count_rows, scores, sums_of_squares
 from hostctl.metrology.rounded.law.moments import (
     PLACES,
     SAME_EVERYWHERE,
@@ -20,9 +21,8 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
+from hostctl.metrology.rounded.law.score import WIDE, bin_terms
 from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
-from hostctl.metrology.rounded.many_samples import count_rows, scores, sums_of_squares
-from hostctl.metrology.rounded.score import WIDE, bin_terms
 
 Floats = NDArray[np.float64]
 
@@ -53,7 +53,10 @@ class ManyStudies:
                 below, above = _gamma_laws(found, moments * self.blocks)
                 below += lumps.pattern * chance
                 above += lumps.pattern * chance
-                narrow = np.maximum(narrow, np.maximum(lumps.neighbours * below, chance))
+                closer = np.maximum(lumps.neighbours * below, chance)
+                if lumps.exact_when_alike:
+                    closer = np.where(self._alike, chance, closer)
+                narrow = np.maximum(narrow, closer)
                 wide = np.maximum(wide, np.maximum(lumps.neighbours * above, chance))
         return np.minimum(narrow, 1.0), np.minimum(wide, 1.0)
 
@@ -117,6 +120,12 @@ class ManyStudies:
     def _mirrored(self) -> NDArray[np.bool_]:
         """Whether the mirror image is another pattern."""
         return np.asarray((self._mirror_images != self._counts).any(axis=1))
+
+    @cached_property
+    def _alike(self) -> NDArray[np.bool_]:
+        """Whether each block of a study is all on one graduation."""
+        one_graduation = (self._counts > 0).sum(axis=1) == 1
+        return np.asarray(one_graduation[self._which].all(axis=1))
 
     @cached_property
     def _arrangements(self) -> Floats:

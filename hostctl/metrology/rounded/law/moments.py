@@ -16,7 +16,7 @@ from importlib.resources import files
 from typing import Literal, TypeAlias
 
 from hostctl.metrology.basis.reference import Reference, spread_freedom
-from hostctl.metrology.rounded.score import WIDE
+from hostctl.metrology.rounded.law.score import WIDE
 
 Frame = Literal["mean", "zero", "differences"]
 

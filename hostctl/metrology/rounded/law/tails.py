@@ -11,11 +11,12 @@ is what may be promised. tests/data/promises.md has how well it is kept.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from hostctl.metrology.basis.distributions import normal_cdf
 from hostctl.metrology.basis.incomplete_functions import gamma_tails
 from hostctl.metrology.basis.reference import Reference
-from hostctl.metrology.rounded.bin_counts import BinCounts
+from hostctl.metrology.rounded.law.bin_counts import BinCounts
 from hostctl.metrology.rounded.law.moments import (
     PLACES,
     SAME_EVERYWHERE,
@@ -24,14 +25,18 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.score import WIDE, log_likelihood, score
+from hostctl.metrology.rounded.law.score import WIDE, averaged, log_likelihood, score
 
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
 
-# A pattern rarer than this changes no limit that is asked for.
-_RARE = math.log(1e-5)
-_REACH = 6.0  # of the means summed over, in standard errors
+# A pattern rarer than this changes no limit that is asked for; it is judged by the mean over all
+# places, which below _SMOOTH is far from the largest.
+_SMOOTH = 0.5
+_RARE = math.log(1e-4)
+_Shape = tuple[tuple[int, int], ...]
+
+_REACH = 4.5  # of the means summed over, in standard errors
 _VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
 _STILL = 1e-2  # the variance below which a score is nearly always the same
@@ -50,11 +55,14 @@ class Lumps:
     """What a smooth law misses where there are few different scores.
 
     pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
-    multiplied by for patterns whose scores lie close to it.
+    multiplied by for patterns whose scores lie close to it.  exact_when_alike: readings that are
+    all alike have the lowest score there is, so their own chance is the whole tail.
     """
 
     pattern: float
     neighbours: float
+
+    exact_when_alike: bool
 
     def tail(self, smooth: float, chance: float) -> float:
         """A tail from the smooth one and the chance of the pattern: no less than that chance."""
@@ -66,13 +74,15 @@ def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
     found = score(blocks, sigma)
     chances = _pattern_chances(blocks, sigma)
     values = sum(often * block.n for block, often in blocks)
+    alike = all(not block.span for block, _ in blocks)
     narrow = wide = 0.0
     for frame in frames_at(reference, sigma):
         lumps = lumps_of(frame, sigma, values)
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            narrow = max(narrow, lumps.tail(below, chance))
+            closer = chance if alike and lumps.exact_when_alike else lumps.tail(below, chance)
+            narrow = max(narrow, closer)
             wide = max(wide, lumps.tail(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
 
@@ -84,9 +94,13 @@ def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
     have more patterns that lie close together.
     """
     if frame == "mean" and values <= _VERY_FEW:
-        return Lumps(pattern=0.5, neighbours=1.0)
+        return Lumps(pattern=0.5, neighbours=1.0, exact_when_alike=True)
     most = 1.0 if frame == "differences" else 0.25
-    return Lumps(pattern=1.0, neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0))
+    return Lumps(
+        pattern=1.0,
+        neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0),
+        exact_when_alike=frame != "differences",
+    )
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
@@ -120,76 +134,83 @@ def _summed(blocks: Blocks, frame: Frame, sigma: float) -> list[Moments]:
 
 
 def _pattern_chances(blocks: Blocks, sigma: float) -> list[float]:
-    """The chance of these very blocks, shifted, mirrored or in another order, at each place."""
-    likely = _arrangements(blocks)
-    for block, often in blocks:
-        at_mean = log_likelihood(block, block.mean_graduation, sigma)[0]
-        shifts = math.log(2.0 + 2.0 * sigma * math.sqrt(2.0 * math.pi / block.n))
-        likely += often * min(_orders(block) + at_mean + shifts, 0.0)
+    """The chance of these very blocks, shifted, mirrored or in another order, at each place.
+
+    The place no longer showing, a sum over shifts is the integral over the mean.
+    """
+    arrangements = _arrangements(blocks)
+    if sigma >= _SMOOTH:
+        likely = arrangements + math.fsum(
+            often * min(_log_orders(block) + _log_integral(block, sigma), 0.0)
+            for block, often in blocks
+        )
+        if sigma > SAME_EVERYWHERE:
+            return [math.exp(min(likely, 0.0))]
         if likely < _RARE:
             return [0.0]
-    places = PLACES if sigma <= SAME_EVERYWHERE else PLACES[2:3]
     return [
-        min(
-            math.exp(
-                _arrangements(blocks)
-                + math.fsum(
-                    often * math.log(max(_chance_at(block, place, sigma), 1e-300))
-                    for block, often in blocks
-                )
-            ),
-            1.0,
+        math.exp(
+            min(
+                arrangements
+                + math.fsum(often * _log_chance_at(block, place, sigma) for block, often in blocks),
+                0.0,
+            )
         )
-        for place in places
+        for place in PLACES
     ]
+
+
+def _log_integral(block: BinCounts, sigma: float) -> float:
+    """Of the likelihood over the mean, the mirror image's too where it is another pattern."""
+    forwards, backwards = _shapes(block)
+    images = math.log(2.0) if forwards != backwards else 0.0
+    if sigma < WIDE:
+        return averaged(block, sigma)[0] + images
+    top = log_likelihood(block, block.mean_graduation, sigma)[0]
+    return top + math.log(sigma * math.sqrt(2.0 * math.pi / block.n)) + images
 
 
 def _arrangements(blocks: Blocks) -> float:
     """The logarithm of in how many orders blocks of the same size can come."""
+    if len(blocks) == 1:
+        return 0.0
     sizes: dict[int, int] = {}
-    shapes: dict[tuple[int, ...], int] = {}
+    shapes: dict[_Shape, int] = {}
     for block, often in blocks:
         sizes[block.n] = sizes.get(block.n, 0) + often
-        shape = min(_shape(block), tuple(reversed(_shape(block))))
+        shape = min(_shapes(block))
         shapes[shape] = shapes.get(shape, 0) + often
     return math.fsum(math.lgamma(often + 1) for often in sizes.values()) - math.fsum(
         math.lgamma(often + 1) for often in shapes.values()
     )
 
 
-def _shape(block: BinCounts) -> tuple[int, ...]:
-    known = dict(zip(block.graduations, block.counts, strict=True))
+@lru_cache(maxsize=4096)
+def _shapes(block: BinCounts) -> tuple[_Shape, _Shape]:
+    """The pattern from its lowest graduation on, and its mirror image."""
     first, last = block.graduations[0], block.graduations[-1]
-    return tuple(known.get(k, 0) for k in range(first, last + 1))
+    forwards = tuple(zip((k - first for k in block.graduations), block.counts, strict=True))
+    backwards = tuple((last - first - k, often) for k, often in reversed(forwards))
+    return forwards, backwards
 
 
-def _orders(block: BinCounts) -> float:
+@lru_cache(maxsize=4096)
+def _log_orders(block: BinCounts) -> float:
     """The logarithm of in how many orders these readings can come."""
     return math.lgamma(block.n + 1) - math.fsum(math.lgamma(c + 1) for c in block.counts)
 
 
-def _chance_at(block: BinCounts, place: float, sigma: float) -> float:
+def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
     """The chance of the pattern, or its mirror image, with the mean at a place."""
-    mirrored = _mirrored(block)
+    forwards, backwards = _shapes(block)
     sums = _sum_of_shifts(block, place, sigma)
-    if mirrored:
+    if forwards != backwards:
         sums += _sum_of_shifts(block, -place, sigma)
-    return min(math.exp(_orders(block)) * sums, 1.0) if _orders(block) < 600.0 else 0.0
-
-
-def _mirrored(block: BinCounts) -> bool:
-    """Whether the mirror image is another pattern."""
-    ends = block.graduations[0] + block.graduations[-1]
-    return tuple(ends - k for k in reversed(block.graduations)) != block.graduations or (
-        tuple(reversed(block.counts)) != block.counts
-    )
+    return min(_log_orders(block) + math.log(max(sums, 1e-300)), 0.0)
 
 
 def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
     middle = block.mean_graduation
-    if sigma >= WIDE:
-        top = log_likelihood(block, middle, sigma)[0]
-        return math.exp(top) * sigma * math.sqrt(2.0 * math.pi / block.n)
     reach = _REACH * sigma / math.sqrt(block.n) + 0.5
     first = math.ceil(middle - reach - place)
     last = math.floor(middle + reach - place)

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from hostctl.report.analysis.result.comparison import Compared
     from hostctl.report.analysis.result.crossed import Crossed
     from hostctl.report.analysis.result.means import Bias
+    from hostctl.report.analysis.result.workshops import BetweenWorkshops
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,18 +20,22 @@ class Analysis(Judgement):
     unit: that of lengths.  goal: what is good enough.
     looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
+    target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
+    gaps that a target is meant for.
     results: what each method comes to in each pair of hands.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample; None where each is large enough.
     compared: spreads; None for a single one.  biases: mean settings compared; none where readings
     don't count from a datum.  oddities: what is out of the ordinary in the settings of each result.
-    crossed: a gauge study of each method that allows one.
+    crossed: a gauge study of each method that allows one.  workshops: each method that three
+    workshops or more have tried.
     """
 
     compared: "Compared | None"
     biases: "tuple[Bias, ...]"
     oddities: tuple[Oddities, ...]
     crossed: "tuple[Crossed, ...]"
+    workshops: "tuple[BetweenWorkshops, ...]"
 
 
 def loaded_late() -> dict[str, type]:
@@ -38,5 +43,11 @@ def loaded_late() -> dict[str, type]:
     from hostctl.report.analysis.result.comparison import Compared
     from hostctl.report.analysis.result.crossed import Crossed
     from hostctl.report.analysis.result.means import Bias
+    from hostctl.report.analysis.result.workshops import BetweenWorkshops
 
-    return {"Compared": Compared, "Crossed": Crossed, "Bias": Bias}
+    return {
+        "Compared": Compared,
+        "Crossed": Crossed,
+        "Bias": Bias,
+        "BetweenWorkshops": BetweenWorkshops,
+    }

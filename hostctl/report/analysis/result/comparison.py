@@ -31,15 +31,25 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InTheseHands:
+    """How a method stands to the one it is held against, in one operator's hands."""
+
+    operator: str
+    standing: SpreadStanding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hands:
     """Two methods in different hands: does the ratio of their spreads depend on whose.
 
+    standings: operator by operator, as the comparisons have it.
     pairs: operator against operator, each allowing for all that are compared.
     matter: yes where one pair's interval leaves out 1; no where all lie within the margin.
     """
 
     method: str
     baseline: str
+    standings: tuple[InTheseHands, ...]
     pairs: tuple[RatioOfRatios, ...]
     matter: Matter
 

@@ -6,12 +6,15 @@ from typing import Literal
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.reckoning import Reckoning
 from hostctl.report.sources.material import Goal
 
+DecidedBy = Literal["normal law", "count"]
 VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
+MeasuredFrom = Literal["own average", "datum"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,10 +56,13 @@ class Verdict:
     further_trials: would probably decide it, `power` being how probably; None where it is decided,
     or no sensible number would.
     centre: what deviations are counted from.  worst_block: the one that decides, of several.
-    half_width: where the half-width that holds the share asked for may lie, mm.
-    sigma: one-sided limits of the standard deviation, each wrong in at most `risk`.
+    decided_by: a count where readings don't look normal: then only it may say either.
+    half_width: where the half-width that holds the share asked for may lie, mm; by a count, what
+    that says of it.
+    sigma: one-sided limits of the standard deviation by the normal law, each wrong in at most
+    `risk`.
     rig_out: whether the rig was taken out of what was judged.
-    beyond_with_rig: it was not, and with it in the share surely takes more than the tolerance.
+    beyond_with_rig: it was not, and with it in the share is shown to take more than the tolerance.
     n, mean_mm: settings and mean off the datum of what decides; None without a datum.
     normal_quantile: the half-width in standard deviations; None where the mean counts too.
     """
@@ -67,6 +73,7 @@ class Verdict:
     power: float | None
     centre: str
     worst_block: str | None
+    decided_by: DecidedBy
     half_width: Interval
     sigma: Interval
     risk: float
@@ -75,6 +82,15 @@ class Verdict:
     n: int
     mean_mm: float | None
     normal_quantile: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inside:
+    """How many settings as read, the rig in them, lay within the tolerance of where it is measured
+    from, block by block. It describes these trials and promises nothing."""
+
+    inside: int
+    of: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +104,11 @@ class MethodResult:
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
     rounding_may_shift_mean: it may be less than half of one.
+    law: whether readings look normal, as verdict and intervals suppose.
+    measured_from: where the ± of the tolerance begins. From the method's own average it says
+    nothing about the true gap.
+    rig_share: of the variance of what was read; None where it is not known.
+    inside: None where no tolerance is named, and of successive differences.
     verdict: None where no tolerance is named.
     """
 
@@ -106,6 +127,10 @@ class MethodResult:
     setting: Setting | NotYet
     below_graduation: bool
     rounding_may_shift_mean: bool
+    law: NormalLaw | NotYet
+    measured_from: MeasuredFrom
+    rig_share: float | None
+    inside: Inside | None
     verdict: Verdict | NotYet | None
     reckoning: Reckoning | None
 
@@ -132,6 +157,8 @@ class Judgement:
 
     goal: what is good enough.  looks: how often, in all, the claim is to be judged.
     rig_wanted: whether a rig check should be at hand.
+    target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
+    gaps that a target is meant for.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample; None where each is large enough.
     """
@@ -142,6 +169,7 @@ class Judgement:
     looks: int
     rig: RigTakenOut | None
     rig_wanted: bool
+    target_wanted: bool
     results: tuple[MethodResult, ...]
     smallest: int | None
     largest: int | None

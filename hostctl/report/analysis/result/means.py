@@ -18,8 +18,8 @@ class Difference:
 
     samples: those of both, or for points the one of their differences.  standard_error_mm: of the
     mean of the latter.  rounding_mm: how far the rounding may shift it.  equivalence: whether they
-    are, even so, surely within the tolerance of each other; None where none is named, or none is
-    left.
+    are, even so, shown to be within the tolerance of each other; None where none is named, or none
+    is left.
     """
 
     unit: CountedOnce
@@ -36,7 +36,7 @@ class Bias:
     """Two mean settings. varied: what differs; fixed: what both share.
 
     adjusted_p: allowing for there being several comparisons of its kind (Holm).
-    surely_within: whether the difference is surely smaller than the tolerance.
+    shown_within: whether the difference is shown to be smaller than the tolerance.
     standing: how high the first sets, the second being the measure.
     """
 
@@ -46,5 +46,5 @@ class Bias:
     second: str
     found: Difference | NotYet
     adjusted_p: float | None
-    surely_within: bool
+    shown_within: bool
     standing: MeanStanding

@@ -9,6 +9,7 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.analysis.told.words import (
+    NORMALLY,
     Words,
     counted,
     listed,
@@ -25,12 +26,28 @@ def answer(judgement: Judgement) -> Iterator[str]:
     words = Words.of(judgement)
     if len(judgement.results) == 1:
         yield _of_one(judgement, judgement.results[0], words)
+        yield from not_the_gap(judgement)
         return
     if judgement.goal is not None:
         yield _by_verdict(judgement, judgement.goal)
+    yield from not_the_gap(judgement)
     if judgement.smallest is not None and judgement.largest is not None:
         best, worst = judgement.results[judgement.smallest], judgement.results[judgement.largest]
         yield _ranking(best, worst, words)
+
+
+def not_the_gap(judgement: Judgement) -> Iterator[str]:
+    """What a tolerance about an average leaves open; how to name a target where one is meant."""
+    about_average = any(result.measured_from == "own average" for result in judgement.results)
+    if judgement.goal is None or not about_average:
+        return
+    says = "Measured from an average, the ± says nothing about the true gap."
+    if judgement.target_wanted:
+        says += (
+            " These readings all lie farther from 0 than the tolerance, as gaps do: if a certain "
+            "gap is wanted, subtract it from each and say --reference datum."
+        )
+    yield says
 
 
 def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
@@ -41,7 +58,8 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
     n = "settings" if judgement.source.reference != "datum" else "readings"
     blocks = counted(result.spread.blocks, "block")
     parts = [
-        f"{what} spread with {words.spread(result.spread)} over {result.spread.n} {n} in {blocks}."
+        f"{what} spread about their own average with {words.spread(result.spread)} "
+        f"over {result.spread.n} {n} in {blocks}."
     ]
     parts += _alone(judgement, result, words)
     if isinstance(result.off, Estimate):
@@ -50,7 +68,7 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
             f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
         )
     if judgement.goal is not None:
-        parts.append(_claim(judgement.goal, result.verdict, words))
+        parts.append(_claim(judgement.goal, result, words))
     return " ".join(parts)
 
 
@@ -70,31 +88,38 @@ def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator
         yield f"That is setting and rig together: {reason_words(result.setting.reason)}."
 
 
-def _claim(goal: Goal, verdict: Verdict | NotYet | None, words: Words) -> str:
-    claim = f"The claim, {within(goal)}: "
+def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
+    claim, verdict = f"The claim, {within(goal, [result])}: ", result.verdict
     if not isinstance(verdict, Verdict):
         return f"{claim}cannot tell yet."
-    return f"{claim}{verdict.verdict}{_because(goal, verdict, words)}"
+    if verdict.decided_by == "count":
+        return f"{claim}{verdict.verdict}, as {reason_words(verdict.why)}."
+    about = "the datum" if result.measured_from == "datum" else "their own mean"
+    return f"{claim}{verdict.verdict}{_because(goal, verdict, about, words)}"
 
 
-def _because(goal: Goal, verdict: Verdict, words: Words) -> str:
+def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
     share, reach = percent(goal.proportion), verdict.half_width
-    share += " in each block" if verdict.worst_block else ""
+    each = " in each block" if verdict.worst_block else ""
+    band = f"the band that holds {share} of settings about {about}{each}"
+    limit = f"your limit of ±{goal.within_mm:g} mm"
     low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
     match verdict.verdict:
         case "meets":
-            return f", as {share} surely lie within {high}."
+            return f", {NORMALLY}: {band} is at most {high}; {limit} reaches that far."
         case "does not meet":
-            return f", as it surely takes {low} to hold {share}."
+            return f", as {band} is at least {low}; {limit} does not reach that far."
         case "cannot tell yet" if verdict.beyond_with_rig:
             return (
-                f". With the rig in it, it takes at least {low} to hold {share}, and how much of "
-                "that is the rig's is not known."
+                f". With the rig in it, {band} is at least {low}; {limit} does not reach that "
+                "far, but how much of the band is the rig's is not known."
             )
         case "cannot tell yet":
-            between = f"from {low} to {high}" if reach.low > 0.0 else f"up to {high}"
+            between = f"between {low} and {high}" if reach.low > 0.0 else f"at most {high}"
+            lies = "lies between" if reach.low > 0.0 else "is narrower"
             more = more_trials(verdict.further_trials)
-            return f". What holds {share} may be anything {between}; {more}."
+            more = f"{more[0].upper()}{more[1:]}"
+            return f", as {band} is {between}; {limit} {lies}. {more}."
         case never:
             assert_never(never)
 
@@ -108,8 +133,12 @@ def _by_verdict(judgement: Judgement, goal: Goal) -> str:
             groups[result.verdict.verdict].append(f"{result.name}{more}")
         else:
             groups["cannot tell yet"].append(result.name)
-    said = "; ".join(f"{word}: {listed(names)}" for word, names in groups.items() if names)
-    claim = within(goal)
+    said = "; ".join(
+        f"{word}{f', {NORMALLY}' if word == 'meets' else ''}: {listed(names)}"
+        for word, names in groups.items()
+        if names
+    )
+    claim = within(goal, judgement.results)
     return f"{claim[0].upper()}{claim[1:]} — {said}."
 
 

@@ -6,19 +6,23 @@ from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.judgement import Judgement
-from hostctl.report.analysis.told.words import listed
+from hostctl.report.analysis.result.judgement import Judgement, Verdict
+from hostctl.report.analysis.told.normal_law import doubts
+from hostctl.report.analysis.told.words import listed, percent
 from hostctl.report.document.reasons import reason_words
+from hostctl.report.sources.material import Goal
 
 
 def cautions(judgement: Judgement) -> Iterator[str]:
     """Plain words, the weightiest first."""
     yield from judgement.source.notes
     yield from _rig(judgement)
+    yield from doubts(judgement)
     yield from _few(judgement)
     yield from _rounding(judgement)
     yield from _reference(judgement)
     if judgement.goal is not None:
+        yield from _each_its_own(judgement, judgement.goal)
         yield _looks(judgement.looks)
 
 
@@ -110,6 +114,15 @@ def _reference(judgement: Judgement) -> Iterator[str]:
             )
         case _:
             return
+
+
+def _each_its_own(judgement: Judgement, goal: Goal) -> Iterator[str]:
+    verdicts = sum(isinstance(result.verdict, Verdict) for result in judgement.results)
+    if verdicts > 1:
+        yield (
+            f"Each verdict's risk of being wrong, at most {percent(1.0 - goal.confidence)}, is its "
+            f"own: that some one of {verdicts} is wrong is likelier."
+        )
 
 
 def _looks(looks: int) -> str:

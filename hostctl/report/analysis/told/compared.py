@@ -7,11 +7,24 @@ from math import isinf
 from hostctl.metrology.basis.estimate import Interval, NotYet
 from hostctl.metrology.comparison.interaction import RatioOfRatios
 from hostctl.metrology.comparison.spread_ratio import SpreadRatio
-from hostctl.report.analysis.result.comparison import Compared, Comparison, Hands, Matter
+from hostctl.report.analysis.result.comparison import (
+    Compared,
+    Comparison,
+    Hands,
+    Matter,
+    SpreadStanding,
+)
 from hostctl.report.analysis.told.words import TO, counted, listed, p_cell, whose
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
 
+_STANDING: dict[SpreadStanding, str] = {
+    "larger": "scatters more",
+    "smaller": "scatters less",
+    "alike": "as good",
+    "cannot tell": "cannot tell yet",
+}
+_WORTH_SAYING = 1.01
 _MATTER: dict[Matter, str] = {
     "yes": "so hands matter",
     "no": "so hands make no difference that counts",
@@ -29,7 +42,7 @@ def spreads_compared(found: Compared | None) -> Iterator[Block]:
     if found is not None:
         yield Heading(text="Spreads compared")
         yield _table(found)
-        yield Items(items=(*_notes(found), *_hands_sentences(found)))
+        yield Items(items=(*_at_least(found), *_notes(found), *_hands_sentences(found)))
 
 
 def _table(found: Compared) -> Table:
@@ -55,26 +68,33 @@ def _row(pair: Comparison) -> tuple[str, ...]:
         return name, "", "", "", "cannot tell yet"
     ratio = "" if pair.found.value is None else f"{pair.found.value:.2f}"
     band = _band(pair.found.interval)
-    return name, ratio, band, p_cell(pair.found.p_value), _standing(pair, pair.found)
+    return name, ratio, band, p_cell(pair.found.p_value), _standing(pair)
 
 
-def _standing(pair: Comparison, found: SpreadRatio) -> str:
-    """How the first stands, and by how much at least."""
-    match pair.standing:
-        case "larger":
-            words = f"scatters more, {_factor(found.interval.low)} times at least"
-        case "smaller":
-            words = f"scatters less, {_factor(1.0 / found.interval.high)} times at least"
-        case "alike":
-            return "as good"
-        case "cannot tell":
-            return "cannot tell yet"
-    return f"{words}; still as good" if found.as_good else words
+def _standing(pair: Comparison) -> str:
+    both = isinstance(pair.found, SpreadRatio) and pair.found.differs and pair.found.as_good
+    return f"{_STANDING[pair.standing]}, yet as good" if both else _STANDING[pair.standing]
 
 
-def _factor(factor: float) -> str:
+def _at_least(found: Compared) -> Iterator[str]:
+    """By how much, of each pair that differs and has no more than one limit."""
+    for pair in found.pairs:
+        if isinstance(pair.found, NotYet) or not pair.found.differs:
+            continue
+        low, high = pair.found.interval.low, pair.found.interval.high
+        if low == 0.0 and 1.0 / high >= _WORTH_SAYING:
+            yield f"{_two(pair, 'less')}, by at least a factor {_down(1.0 / high)}."
+        elif isinf(high) and low >= _WORTH_SAYING:
+            yield f"{_two(pair, 'more')}, by at least a factor {_down(low)}."
+
+
+def _two(pair: Comparison, how: str) -> str:
+    return f"{pair.first} scatters {how} than {pair.second} {whose(pair.varied, pair.fixed)}"
+
+
+def _down(factor: float) -> str:
     """Rounded down, as it is the least."""
-    return "1" if factor < 1.01 else f"{int(factor * 100) / 100:.3g}"
+    return f"{int(factor * 100) / 100:.3g}"
 
 
 def _band(interval: Interval) -> str:
@@ -89,10 +109,9 @@ def _band(interval: Interval) -> str:
 def _notes(found: Compared) -> Iterator[str]:
     """How to read the table."""
     known = [pair.found for pair in found.pairs if isinstance(pair.found, SpreadRatio)]
-    rig_out = any(one.rig_out for one in known)
     of_what = (
-        "Ratios are of settings, the rig taken out of both."
-        if rig_out
+        "Ratios are of settings, the rig taken out of both where it can be."
+        if any(one.rig_out for one in known)
         else "Ratios are of what was read, rig included: the settings themselves differ by more, "
         "and what is as good here need not be without it."
     )
@@ -122,12 +141,20 @@ def _hands_sentences(found: Compared) -> Iterator[str]:
 
 
 def _hands_sentence(hands: Hands, margin: float) -> str:
-    between = listed([_between(pair) for pair in hands.pairs])
-    allowing = counted(hands.pairs[0].compared, "such ratio")
-    several = f", allowing for {allowing}" if hands.pairs[0].compared > 1 else ""
+    by_standing: dict[SpreadStanding, list[str]] = {}
+    for one in hands.standings:
+        by_standing.setdefault(one.standing, []).append(one.operator)
+    said = "; ".join(
+        f"{_STANDING[standing]} in the hands of {listed(operators)}"
+        for standing, operators in by_standing.items()
+    )
+    ratios = listed([_between(pair) for pair in hands.pairs])
+    many = hands.pairs[0].compared
+    allowing = f", allowing for {counted(many, 'such ratio')}" if many > 1 else ""
     return (
-        f"{hands.method} against {hands.baseline}: the ratio of their spreads is {between}"
-        f"{several} (counts: a factor {margin:g}), {_MATTER[hands.matter]}."
+        f"{hands.method} against {hands.baseline}: {said}. The ratio of their spreads, rig "
+        f"included, is {ratios}{allowing}, {_MATTER[hands.matter]} (what counts: a factor "
+        f"{margin:g})."
     )
 
 

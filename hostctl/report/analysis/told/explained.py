@@ -9,6 +9,7 @@ from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult, Verdict
 from hostctl.report.analysis.result.reckoning import Reckoning, RigOut
+from hostctl.report.analysis.told.normal_law import law_explained
 from hostctl.report.analysis.told.words import Words, counted, percent
 from hostctl.report.document.blocks import Block, Heading, Items
 from hostctl.report.document.reasons import reason_words
@@ -54,6 +55,7 @@ def _lines(analysis: Analysis, result: MethodResult, words: Words) -> Iterator[s
     yield f"{how_many}; degrees of freedom f = {_df(spread.df)}"
     yield from _ordinary(spread, sums, words)
     yield from _fitted(result, spread, sums, words)
+    yield law_explained(result)
     if isinstance(result.setting, Setting) and analysis.rig is not None:
         yield from _rig_out(sums.rig_out, result.setting, words)
     if isinstance(result.verdict, Verdict) and analysis.goal is not None:
@@ -130,6 +132,9 @@ def _rig_out(found: RigOut | None, setting: Setting, words: Words) -> Iterator[s
 
 
 def _verdict(goal: Goal, verdict: Verdict, words: Words) -> Iterator[str]:
+    if verdict.decided_by == "count":
+        yield f"tolerance ±{goal.within_mm:g} mm: {verdict.verdict}, as {reason_words(verdict.why)}"
+        return
     sigma, share = verdict.sigma, percent(goal.proportion)
     low, high = words.mm(verdict.half_width.low), words.mm(verdict.half_width.high)
     yield (

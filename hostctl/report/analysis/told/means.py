@@ -78,7 +78,9 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
         yield f"{shared[0].upper()}{shared[1:]}: {said}."
     units = {pair.found.unit for pair in analysis.biases if isinstance(pair.found, Difference)}
     if units:
-        alike = f" As high: surely within {within} of each other, the tolerance." if within else ""
+        alike = (
+            f" As high: shown to be within {within} of each other, the tolerance." if within else ""
+        )
         yield (
             "Difference: 95 % within the ±, for that pair alone. p: that they set equally high, "
             "allowing (Holm) for there being several of its kind. Higher: the larger reading; "
@@ -108,13 +110,13 @@ def _clause(pair: Bias, words: Words, within: str) -> str:
         span = f"{words.signed(mean.low)} to {words.signed(mean.high)} mm"
         figure = f"(difference {words.signed(mean.value)} mm, 95 %: {span}, from {n})"
         if pair.standing == "alike":
-            return f"{first} and {second} set as high, surely within {within} {figure}"
+            return f"{first} and {second} set as high, shown to be within {within} {figure}"
         return f"cannot tell yet which of {first} and {second} sets higher {figure}"
     low, high = sorted((abs(mean.low), abs(mean.high)))
-    surely = f", surely less than {within}" if pair.surely_within else ""
+    less = f", shown to be less than {within}" if pair.shown_within else ""
     return (
         f"{first} sets {pair.standing} than {second} by {words.mm(abs(mean.value))} mm "
-        f"(95 %: {words.mm(low)} to {words.mm(high)} mm, from {n}){surely}"
+        f"(95 %: {words.mm(low)} to {words.mm(high)} mm, from {n}){less}"
     )
 
 

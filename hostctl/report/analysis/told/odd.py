@@ -4,9 +4,11 @@ from collections.abc import Iterator
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.oddities.block_order import BlockDrift, Neighbours
+from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.oddities import FarOff, Oddities
+from hostctl.report.analysis.told.normal_law import untold
 from hostctl.report.analysis.told.words import Words, listed, p_value
 from hostctl.report.document.blocks import Block, Heading, Items
 from hostctl.report.document.reasons import warm_up_words
@@ -27,13 +29,22 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
             yield _outliers(found, words)
         yield from _order(found, words)
     if not loud and analysis.oddities:
-        yield "No outlier, drift, likeness of neighbours or warm-up was seen."
+        yield _nothing(analysis)
     bounded = [found.name for found in analysis.oddities if not found.outliers_tellable]
     if bounded:
         yield (
             f"Outliers can't be told where readings fall on one or two graduations: "
             f"{listed(bounded)}."
         )
+    yield from untold(analysis)
+
+
+def _nothing(analysis: Analysis) -> str:
+    """That nothing was seen, of what was looked at."""
+    checked = [one.law for one in analysis.results if isinstance(one.law, NormalLaw)]
+    normal = checked and not any(law.doubted for law in checked)
+    law = ", nor a departure from the normal law" if normal else ""
+    return f"No outlier, drift, likeness of neighbours or warm-up was seen{law}."
 
 
 def _outliers(found: Oddities, words: Words) -> str:

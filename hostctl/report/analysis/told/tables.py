@@ -5,9 +5,15 @@ from collections.abc import Iterator
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
-from hostctl.report.analysis.told.words import Words, percent, verdict_cell
+from hostctl.report.analysis.told.described import described
+from hostctl.report.analysis.told.words import (
+    NORMALLY,
+    Words,
+    centre,
+    percent,
+    verdict_cell,
+)
 from hostctl.report.document.blocks import Block, Column, Heading, Paragraph, Table
-from hostctl.report.sources.material import Goal
 
 _NAMES = (Column(head="method"), Column(head="operator"))
 
@@ -16,18 +22,20 @@ def what_was_read(judgement: Judgement) -> Iterator[Block]:
     """Rig included: n, blocks, s with its interval, range; and what these columns are."""
     nobody_set = judgement.source.nobody_set
     parts = "nothing set by hand" if nobody_set else "hand, method and rig together"
-    yield Heading(text=f"What was read, mm ({parts})")
+    yield Heading(text=f"What was read, mm ({parts}, about its own average)")
     yield _read_table(judgement)
     yield Paragraph(text=_read_legend(judgement))
+    yield from described(judgement)
 
 
 def settings_themselves(judgement: Judgement) -> Iterator[Block]:
     """The rig taken out where it can be, the reach, the verdict; nothing where there is neither."""
     if judgement.rig is None and judgement.goal is None:
         return
-    yield Heading(text="The settings themselves, mm")
+    whence = f" (± from {centre(judgement.results)})" if judgement.goal else ""
+    yield Heading(text=f"The settings themselves, mm{whence}")
     yield _setting_table(judgement)
-    yield Paragraph(text=_setting_legend(judgement.goal))
+    yield Paragraph(text=_setting_legend(judgement))
 
 
 def _read_table(judgement: Judgement) -> Table:
@@ -69,14 +77,17 @@ def _read_legend(judgement: Judgement) -> str:
     )
 
 
-def _setting_legend(goal: Goal | None) -> str:
+def _setting_legend(judgement: Judgement) -> str:
+    goal = judgement.goal
     alone = "s alone: of the setting, the rig taken out as variances."
     if goal is None:
         return alone
     share, sure = percent(goal.proportion), percent(goal.confidence)
+    about = centre(judgement.results)
     return (
-        f"{alone} {share} in ±: the half-width that holds {share} of settings, with {sure} "
-        "confidence. +N: about so many further trials would probably decide."
+        f"{alone} {share} in ±: the half-width of the band that holds {share} of settings about "
+        f"{about}, with {sure} confidence. meets: {NORMALLY}. +N: about so many further trials "
+        "would probably decide."
     )
 
 
@@ -104,6 +115,8 @@ def _setting_row(judgement: Judgement, result: MethodResult, words: Words) -> li
         row += ["small" if value is None else words.mm(value), words.range(result.setting.interval)]
     if judgement.goal is not None:
         verdict = result.verdict
-        reach = words.mm(verdict.half_width.high) if isinstance(verdict, Verdict) else ""
+        reach = ""
+        if isinstance(verdict, Verdict) and verdict.decided_by == "normal law":
+            reach = words.mm(verdict.half_width.high)
         row += [reach, verdict_cell(verdict)]
     return row

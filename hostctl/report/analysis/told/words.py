@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.judgement import Judgement, Verdict
+from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
     from hostctl.report.analysis.result.comparison import Varied
 
+NORMALLY = "if settings scatter normally"
 MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 
 
@@ -68,12 +69,22 @@ class Words:
         return figure if setting.distinguishable else f"{figure}, not distinguishable from the rig"
 
 
-def within(goal: Goal) -> str:
-    """The claim: "at least 95 % of settings within ±0.05 mm, with 95 % confidence"."""
+def within(goal: Goal, results: Sequence[MethodResult]) -> str:
+    """The claim: "at least 95 % of settings within ±0.05 mm of the datum, with 95 % confidence"."""
     return (
-        f"at least {percent(goal.proportion)} of settings within ±{goal.within_mm:g} mm, "
-        f"with {percent(goal.confidence)} confidence"
+        f"at least {percent(goal.proportion)} of settings within ±{goal.within_mm:g} mm of "
+        f"{centre(results)}, with {percent(goal.confidence)} confidence"
     )
+
+
+def centre(results: Sequence[MethodResult]) -> str:
+    """From where the ± of the claim is measured."""
+    own = [result.name for result in results if result.measured_from == "own average"]
+    if not own:
+        return "the datum"
+    if len(own) < len(results):
+        return f"the datum ({listed(own)}: of its own average)"
+    return "their own average" if len(results) == 1 else "each method's own average"
 
 
 def percent(share: float) -> str:

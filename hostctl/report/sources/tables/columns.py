@@ -1,10 +1,17 @@
 """Which column of a table is which: by its name, by what was asked for, or by asking."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from hostctl.errors import DataError
-from hostctl.report.sources.tables.number import Cell, head_and_unit, read_cell, unknown_unit
+from hostctl.report.sources.tables.moment import is_date
+from hostctl.report.sources.tables.number import (
+    Cell,
+    head_and_unit,
+    read_cell,
+    unit_named,
+    unknown_unit,
+)
 
 NAMES: Mapping[str, frozenset[str]] = {
     "reading": frozenset(
@@ -33,11 +40,17 @@ _MOST_SHOWN = 12  # columns listed in a message
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """Where each column stands, counted from 0, and the unit its head names."""
+    """Where each column stands, counted from 0, and the unit that all readings are in.
+
+    unit: None where nobody names it.  asked: the names of columns that were asked for.
+    head_lines: 2 where units stand in a row of their own below the head, 0 without a head.
+    """
 
     heads: tuple[str, ...]
     at: Mapping[str, int]
     unit: str | None
+    asked: tuple[str, ...] = ()
+    head_lines: int = 1
 
     def reading_in(self, row: Sequence[str]) -> str:
         """The cell of the reading, with the unit that a column of its own gives it."""
@@ -50,18 +63,25 @@ class Found:
 
 
 def find_columns(
-    where: str, heads: Sequence[str], asked: Mapping[str, str], unit: str | None = None
+    where: str,
+    heads: Sequence[str],
+    asked: Mapping[str, str],
+    unit: str | None = None,
+    below: Sequence[str] = (),
 ) -> Found:
     """Match heads to what an analysis knows. asked: role to column name, which goes first.
 
-    unit: that of the readings, as told. Raises DataError, with the columns, where a reading can't
-    be found or two would do, where its unit is not known, or is not the one that was told.
+    unit: that of the readings, as told.  below: a row below the head; where two columns may be the
+    reading, none that holds a date there is.  Raises DataError, with the columns, where a reading
+    can't be found or two would do, where its unit is not known, or is not the one that was told.
     """
     shown = tuple(printable(head.strip()) for head in heads)
     plain = [head_and_unit(head) for head in shown]
     at = {role: _asked_for(where, shown, name) for role, name in asked.items()}
     for role, names in NAMES.items():
-        fits = [k for k, (name, _) in enumerate(plain) if name in names and k not in at.values()]
+        fits = _fitting(plain, names, at.values())
+        if role == "reading":
+            fits = _without_dates(fits, below)
         if role not in at and fits:
             at[role] = _only(where, shown, role, fits)
     if "reading" not in at:
@@ -70,7 +90,21 @@ def find_columns(
         at["reading"] = 0
     named = plain[at["reading"]][1]
     _check_unit(where, shown[at["reading"]], named, unit)
-    return Found(heads=shown, at=at, unit=named)
+    return Found(heads=shown, at=at, unit=named, asked=tuple(asked.values()))
+
+
+def _fitting(
+    plain: Sequence[tuple[str, str | None]], names: Collection[str], taken: Collection[int]
+) -> Sequence[int]:
+    """The columns called so that are nothing else yet."""
+    return [k for k, (name, _) in enumerate(plain) if name in names and k not in taken]
+
+
+def _without_dates(fits: Sequence[int], below: Sequence[str]) -> Sequence[int]:
+    """Of several columns, those that hold no date; all of them where each does."""
+    if len(fits) < 2:
+        return fits
+    return [k for k in fits if k >= len(below) or not is_date(below[k])] or fits
 
 
 def _only(where: str, shown: Sequence[str], role: str, fits: Sequence[int]) -> int:
@@ -94,15 +128,28 @@ def _check_unit(where: str, head: str, named: str | None, told: str | None) -> N
 
 
 def _asked_for(where: str, shown: Sequence[str], name: str) -> int:
-    wanted = name.strip().casefold()
-    fits = [k for k, head in enumerate(shown) if head.casefold() == wanted]
-    fits = fits or [k for k, head in enumerate(shown) if head_and_unit(head)[0] == wanted]
+    fits = called(shown, name)
     if len(fits) != 1:
         many = "no column is" if not fits else f"{len(fits)} columns are"
         raise DataError(where, f"{many} called '{name}'", f"There are: {_listed(shown)}.")
     if isinstance(read_cell(shown[fits[0]]), Cell):
         raise _no_heads(where)
     return fits[0]
+
+
+def unit_below(found: Found, row: Sequence[str]) -> str | None:
+    """The unit of the readings where a row below the head holds nothing but units; else None."""
+    place = found.at["reading"]
+    if place >= len(row) or any(isinstance(read_cell(cell), Cell) for cell in row):
+        return None
+    return unit_named(row[place].strip().strip("[]()"))
+
+
+def called(heads: Sequence[str], name: str) -> list[int]:
+    """The columns that a person may mean by a name: the whole head, else its plain word."""
+    wanted = name.strip().casefold()
+    fits = [k for k, head in enumerate(heads) if head.strip().casefold() == wanted]
+    return fits or [k for k, head in enumerate(heads) if head_and_unit(head)[0] == wanted]
 
 
 def _ask(where: str, shown: Sequence[str], role: str, what: str) -> DataError:

@@ -11,7 +11,14 @@ from hostctl.report.sources.material import Material
 from hostctl.report.sources.tables.blocks import blocks_of
 from hostctl.report.sources.tables.columns import Found, find_columns
 from hostctl.report.sources.tables.grid import hold_to_grid
-from hostctl.report.sources.tables.rows import BadRows, Line, Rows, gather, put_in_order
+from hostctl.report.sources.tables.rows import (
+    BadRows,
+    Line,
+    Rows,
+    gather,
+    put_in_order,
+    void_readings,
+)
 
 NAME = "readings"
 """What they are called in sentences and errors."""
@@ -60,7 +67,7 @@ def given_material(
     zeroed = any(part.zero is not None for part in rows.parts.values())
     counted: Reference = reference or ("first" if zeroed else "datum")
     hold_to_grid(Path(NAME), rows, counted, resolution_mm)
-    notes = [f"Left out: {rows.void} readings that are marked void."] if rows.void else []
+    notes = [f"Left out: {void_readings(rows)} marked void."] if rows.void else []
     if reference is None and not zeroed:
         notes.append(_AS_THEY_STAND)
     unnamed = NAME if found.place("method") is None else ""

@@ -1,7 +1,7 @@
 """What a table's readings were read to: the widest grid that holds them all, or as told."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from math import gcd
 from pathlib import Path
 
@@ -68,26 +68,45 @@ def check_decimals(path: Path, rows: Rows, found: Found) -> None:
     readings = sum(len(part.values) for part in rows.parts.values())
     if len(fine) > 1 or len(texts) == 1 or readings <= _MANY_BESIDE:
         return
-    lines = _lines_with(path, found, fine[0])
+    lines = lines_with(path, found, fine)[fine[0]]
     if len(lines) == 1:
         what = f"{fine[0].strip()!r} has more decimals than all others, as a mean would"
         raise DataError(f"{path}:{lines[0]}", what, "If it is a reading: --resolution MM")
 
 
-def _lines_with(path: Path, found: Found, text: str) -> list[int]:
-    """The lines whose reading is written like this."""
-    width, lines = max(found.at.values()) + 1, read_table(path).lines
-    return [line for line, row in lines if len(row) >= width and found.reading_in(row) == text]
+def lines_with(path: Path, found: Found, texts: Collection[str]) -> dict[str, list[int]]:
+    """The lines whose reading is written like one of these."""
+    at: dict[str, list[int]] = {text: [] for text in texts}
+    width = max(found.at.values()) + 1
+    for line, row in read_table(path, found.asked).lines:
+        if len(row) >= width and (text := found.reading_in(row)) in at:
+            at[text].append(line)
+    return at
 
 
-def check_marks(path: Path, cells: Mapping[str, Cell | str]) -> None:
+def check_marks(
+    path: Path,
+    cells: Mapping[str, Cell | str],
+    lines_of: Callable[[Collection[str]], Mapping[str, Sequence[int]]],
+) -> None:
     """Raises DataError for points and commas mixed, and where a mark may part thousands: 1,234
-    beside 987."""
-    numbers = [(text.strip(), cell) for text, cell in cells.items() if isinstance(cell, Cell)]
+    beside 987. lines_of: the lines that hold such texts."""
+    numbers = [(text, cell) for text, cell in cells.items() if isinstance(cell, Cell)]
     if len({cell.mark for _, cell in numbers} - {""}) > 1:
-        what = "decimal points and decimal commas are mixed"
-        raise DataError(str(path), what, "Use one of them throughout.")
-    _check_thousands(path, numbers)
+        raise _mixed(path, lines_of([text for text, cell in numbers if cell.mark]))
+    _check_thousands(path, [(text.strip(), cell) for text, cell in numbers])
+
+
+def _mixed(path: Path, lines: Mapping[str, Sequence[int]]) -> DataError:
+    """The first of the rarer mark is named, beside the first of the other."""
+    places = sorted((line, text.strip()) for text, at in lines.items() for line in at)
+    by_mark = [[place for place in places if mark in place[1]] for mark in ".,"]
+    rare, usual = sorted(filter(None, by_mark), key=len)
+    what = (
+        f"decimal points and decimal commas are mixed: {rare[0][1]!r} here, "
+        f"{usual[0][1]!r} in line {usual[0][0]}"
+    )
+    return DataError(f"{path}:{rare[0][0]}", what, "Use one of them throughout.")
 
 
 def _check_thousands(path: Path, numbers: Sequence[tuple[str, Cell]]) -> None:

@@ -3,6 +3,8 @@
 import re
 from typing import Literal, NamedTuple
 
+from hostctl.report.sources.tables.moment import is_date
+
 MM = {"mm": 1.0, "um": 1e-3, "in": 25.4, "mil": 0.0254}  # the inch: exact since 1959
 _UNITS = {
     **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
@@ -15,7 +17,7 @@ _CELL = re.compile(r"(.*?\d[.,]?)\s*([^\d\s.,][^\d]*)?", re.DOTALL)
 _HEAD = re.compile(r"(.+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])]|[\s_,/]+([^\s_,/]+))", re.DOTALL)
 _IN_BRACKETS = re.compile(r"(.+?)\s*[\[(]\s*([^\])]+?)\s*[\])]", re.DOTALL)
 _NOT_READ = frozenset(("cm", "dm", "m", "nm", "ft", "feet"))  # units that nobody keeps a gap in
-_MOST_SHOWN = 40  # characters of a cell that can't be used
+MOST_SHOWN = 40  # characters of a cell that can't be used
 _LARGEST = 1e6  # of a reading, in whatever unit: a kilometre of millimetres
 _SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\xa0": " ", "\u202f": " "})
 
@@ -70,12 +72,12 @@ def read_cell(text: str) -> Cell | str:
         return "no reading"
     parts = _CELL.fullmatch(plain)
     number = _NUMBER.fullmatch(parts[1]) if parts else None
-    shown = text.strip()[:_MOST_SHOWN]
+    shown = text.strip()[:MOST_SHOWN]
     if parts is None or number is None or not (number[2] or number[4]):
         return _why_not(shown, plain)
     unit = unit_named(parts[2]) if parts[2] else None
     if parts[2] and unit is None:
-        return f"{shown!r} has a unit that is not known ({parts[2].strip()[:_MOST_SHOWN]})"
+        return f"{shown!r} has a unit that is not known ({parts[2].strip()[:MOST_SHOWN]})"
     cell = _cell(number, unit)
     return f"{shown!r} is too large to be a reading" if abs(cell.value) > _LARGEST else cell
 
@@ -92,6 +94,8 @@ def _cell(number: re.Match[str], unit: str | None) -> Cell:
 
 
 def _why_not(shown: str, plain: str) -> str:
+    if is_date(plain):
+        return f"{shown!r} is a date, not a reading"
     if plain.count(",") + plain.count(".") > 1 and not re.search(r"[A-Za-z]", plain):
         return f"{shown!r} has more than one decimal mark (thousands are not separated)"
     return f"{shown!r} is not a number"

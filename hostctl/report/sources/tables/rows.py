@@ -3,7 +3,6 @@
 from array import array
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from functools import cache, partial
 from math import isfinite
 from operator import itemgetter
@@ -11,7 +10,8 @@ from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.report.sources.tables.columns import Found
-from hostctl.report.sources.tables.number import MM, Cell, read_cell
+from hostctl.report.sources.tables.moment import moment
+from hostctl.report.sources.tables.number import MM, MOST_SHOWN, Cell, read_cell
 
 MOST_NAMED = 200  # bad rows named one by one
 KEYS = ("method", "operator", "point", "block", "round")
@@ -36,14 +36,25 @@ class BadRows(DataError):
 
     def __init__(self, path: Path, bad: Sequence[Bad]) -> None:
         self.bad = tuple(sorted(bad))
-        rows = "1 row" if len(self.bad) == 1 else f"{len(self.bad)} rows"
+        several = rows_named(self.bad)
+        rows = "1 row" if several == 1 else f"{several} rows"
         super().__init__(str(path), f"{rows} can't be used", "Mend or remove them, and try again.")
 
     def __str__(self) -> str:
         named = [f"{self.where}:{line}: {what}." for line, what in self.bad[:MOST_NAMED]]
-        more = len(self.bad) - len(named)
+        more = rows_named(self.bad) - rows_named(self.bad[:MOST_NAMED])
         last = f"{self.where}: {self.what}{f' ({more} not listed)' if more else ''}"
         return "\n".join([*named, f"{last}. {self.next_step}"])
+
+
+def rows_named(bad: Iterable[Bad]) -> int:
+    """How many rows can't be used; one may be so for several reasons."""
+    return len({line for line, _ in bad})
+
+
+def void_readings(rows: "Rows") -> str:
+    """How many are marked void, in words."""
+    return "1 reading" if rows.void == 1 else f"{rows.void} readings"
 
 
 @dataclass(slots=True)
@@ -59,13 +70,15 @@ class Part:
 @dataclass(slots=True)
 class Rows:
     """All of them. cells: each different text in the column of readings, as it was understood.
-    resolutions: each different one that a column of them names."""
+    resolutions: each different one that a column of them names. dated: whether their order is that
+    of dates: 30.09 is then no number."""
 
     parts: dict[tuple[str, ...], Part] = field(default_factory=dict)
     cells: dict[str, Cell | str] = field(default_factory=dict)
     resolutions: set[str] = field(default_factory=set)
     bad: list[Bad] = field(default_factory=list)
     void: int = 0
+    dated: bool = False
 
     @property
     def numbers(self) -> list[Cell]:
@@ -75,7 +88,7 @@ class Rows:
 
 def gather(lines: Iterable[Line], found: Found, unit: str | None) -> Rows:
     """Read every row. unit: of the column; None where cells name theirs, or nobody does."""
-    rows = Rows()
+    rows = Rows(dated="date" in found.at)
     keep = _keeper(rows, found)
     value_of = cache(partial(_value, rows, unit))  # texts repeat: each different one is read once
     zero, void = found.place("zero"), found.place("void")
@@ -99,13 +112,14 @@ def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]
     """What puts a good row into its block. Names repeat, so each different set is read once."""
     places = [found.place(key) for key in KEYS]
     named = [place for place in places if place is not None]
-    parts: dict[tuple[str, ...], Part] = {}
+    names_of = itemgetter(*named) if named else _nameless
+    parts: dict[str | tuple[str, ...], Part] = {}
     zero, resolution = found.place("zero"), found.place("resolution")
     order = _present(found, "date", "time") or _present(found, "trial")
+    moment_of = itemgetter(*order) if order else _nameless
 
     def keep(line: int, row: list[str], value: float) -> None:
-        cells = tuple([row[place] for place in named])
-        part = parts.get(cells)
+        part = parts.get(cells := names_of(row))
         if part is None:
             key = tuple(["" if place is None else row[place].strip() for place in places])
             part = parts[cells] = rows.parts.setdefault(key, Part())
@@ -117,9 +131,14 @@ def _keeper(rows: Rows, found: Found) -> Callable[[int, list[str], float], None]
         part.values.append(value)
         part.lines.append(line)
         if order:
-            part.order.append(" ".join([row[place] for place in order]))
+            when = moment_of(row)
+            part.order.append(when if len(order) == 1 else " ".join(when))
 
     return keep
+
+
+def _nameless(row: Sequence[str]) -> str:
+    return ""
 
 
 def _present(found: Found, *roles: str) -> list[int]:
@@ -131,6 +150,9 @@ def _fault(row: Sequence[str], found: Found, width: int) -> str:
     """Why the row as a whole can't be used; empty where it can."""
     most = len(found.heads)
     if len(row) < width or (len(row) > most and any(map(str.strip, row[most:]))):
+        if len(row) == 1 and isinstance(read_cell(row[0]), str):
+            shown = repr(row[0].strip()[:MOST_SHOWN])
+            return f"1 cell ({shown}), where the head has {most}; a remark begins with #"
         cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
         return f"{cells}, where the head has {most}"
     if not STANDS_FOR_NO_READING.isdisjoint(row):
@@ -143,7 +165,7 @@ def _fault(row: Sequence[str], found: Found, width: int) -> str:
 def put_in_order(rows: Rows) -> bool:
     """Sort each block by its times or trials. False where they are not understood."""
     for part in rows.parts.values():
-        keys = _sort_keys(part.order)
+        keys = _times(part.order) if rows.dated else _sort_keys(part.order)
         if keys is None:
             return False
         if keys != sorted(keys):
@@ -157,7 +179,7 @@ def _value(rows: Rows, unit: str | None, text: str) -> float | str:
     """In mm, or why not."""
     cell = read_cell(text)
     if isinstance(cell, Cell) and unit and cell.unit not in (None, unit):
-        cell = f"{text.strip()[:40]!r}, where the column is in {unit}"
+        cell = f"{text.strip()[:MOST_SHOWN]!r}, where the column is in {unit}"
     rows.cells[text] = cell
     if isinstance(cell, str):
         return cell
@@ -172,7 +194,7 @@ def _neither(row: Sequence[str], place: int | None, head: str) -> str:
     """A column of yes and no that says something else, such as why."""
     if place is None or row[place].strip().casefold() in _YES_OR_NO:
         return ""
-    return f"{row[place].strip()[:40]!r} under {head} is neither yes nor no"
+    return f"{row[place].strip()[:MOST_SHOWN]!r} under {head} is neither yes nor no"
 
 
 def _sort_keys(texts: Sequence[str]) -> list[float] | None:
@@ -186,7 +208,7 @@ def _sort_keys(texts: Sequence[str]) -> list[float] | None:
 def _times(texts: Sequence[str]) -> list[float] | None:
     """None where some name their zone and others don't, too: their order is then a guess."""
     try:
-        times = [datetime.fromisoformat(text.strip()) for text in texts]
+        times = [moment(text) for text in texts]
         zoned = {time.tzinfo is not None for time in times}
         return None if len(zoned) > 1 else [time.timestamp() for time in times]
     except (ValueError, OverflowError):

@@ -6,7 +6,8 @@ included.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import chain, islice
 from pathlib import Path
 
@@ -14,12 +15,13 @@ from hostctl.errors import DataError
 from hostctl.metrology.basis.reference import Reference
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.tables.blocks import blocks_of
-from hostctl.report.sources.tables.columns import Found, find_columns
+from hostctl.report.sources.tables.columns import Found, find_columns, unit_below
 from hostctl.report.sources.tables.grid import (
     check_decimals,
     check_marks,
     check_resolution,
     hold_to_grid,
+    lines_with,
     resolution_named,
     resolution_of,
 )
@@ -31,7 +33,16 @@ from hostctl.report.sources.tables.names import (
     still_blank,
 )
 from hostctl.report.sources.tables.number import Cell, read_cell
-from hostctl.report.sources.tables.rows import BadRows, Line, Rows, gather, put_in_order
+from hostctl.report.sources.tables.rows import (
+    Bad,
+    BadRows,
+    Line,
+    Rows,
+    gather,
+    put_in_order,
+    rows_named,
+    void_readings,
+)
 from hostctl.report.sources.tables.text import read_table
 
 _A_FEW = 5  # bad rows that are worth naming where no other is good
@@ -61,7 +72,7 @@ def table_material(path: Path, asked: Asked) -> Material:
     if not put_in_order(rows):
         notes.append("Times or trials are not understood: rows are taken in the file's order.")
     if rows.void:
-        notes.append(f"Left out: {rows.void} readings that the file marks void.")
+        notes.append(f"Left out: {void_readings(rows)} that the file marks void.")
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
@@ -89,7 +100,7 @@ def table_material(path: Path, asked: Asked) -> Material:
 
 def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
     """Its rows, its columns, and what a reader must know of how they were understood."""
-    table = read_table(path)
+    table = read_table(path, tuple(asked.columns.values()))
     found, lines = _head(path, table.lines, asked)
     column = found.unit or asked.unit
     rows = gather(lines, found, column)
@@ -107,7 +118,9 @@ def _check_rows(path: Path, rows: Rows) -> None:
     empty = not any(part.values for part in rows.parts.values())
     if empty and len(rows.bad) > _A_FEW:
         line, why = min(rows.bad)
-        what = f"holds no reading: none of {len(rows.bad)} rows can be used; line {line}: {why}"
+        what = (
+            f"holds no reading: none of {rows_named(rows.bad)} rows can be used; line {line}: {why}"
+        )
         raise DataError(str(path), what, "Give a CSV file with a column of readings.")
     if rows.bad:
         raise BadRows(path, rows.bad)
@@ -122,8 +135,20 @@ def _head(path: Path, lines: Iterator[Line], asked: Asked) -> tuple[Found, Itera
         raise DataError(str(path), "is empty", "Export the readings again.")
     if all(isinstance(read_cell(cell), Cell) for cell in first[1]):
         heads = [f"column {k}" for k in range(1, len(first[1]) + 1)]
-        return find_columns(str(path), heads, asked.columns, asked.unit), chain([first], lines)
-    return find_columns(str(path), first[1], asked.columns, asked.unit), lines
+        found = find_columns(str(path), heads, asked.columns, asked.unit)
+        return replace(found, head_lines=0), chain([first], lines)
+    second = next(lines, None)
+    if second is None:
+        return find_columns(str(path), first[1], asked.columns, asked.unit), lines
+    found = find_columns(str(path), first[1], asked.columns, asked.unit, second[1])
+    unit = unit_below(found, second[1])
+    if unit is None or "unit" in found.at:
+        return found, chain([second], lines)
+    told = found.unit or asked.unit or unit
+    if told != unit:
+        what = f"this row says that readings are in {unit}, and they were said to be in {told}"
+        raise DataError(f"{path}:{second[0]}", what, "Say one of them only.")
+    return replace(found, unit=unit, head_lines=2), lines
 
 
 def _resolution(path: Path, rows: Rows, found: Found, asked: Asked) -> tuple[float, str]:
@@ -142,16 +167,16 @@ def _with_names(
 ) -> Rows:
     """With blank names filled down, where cells look merged. Rows still without one are bad."""
     if not looks_merged(rows, blank):
-        rows.bad += still_blank(_below_head(path), found, blank)
+        rows.bad += still_blank(_below_head(path, found), found, blank)
         return rows
-    filled = gather(filled_down(_below_head(path), found), found, column)
+    filled = gather(filled_down(_below_head(path, found), found), found, column)
     if wanted := [role for role in partly_blank(filled) if role in blank]:
-        filled.bad += still_blank(filled_down(_below_head(path), found), found, wanted)
+        filled.bad += still_blank(filled_down(_below_head(path, found), found), found, wanted)
     return filled
 
 
-def _below_head(path: Path) -> Iterator[Line]:
-    return islice(read_table(path).lines, 1, None)
+def _below_head(path: Path, found: Found) -> Iterator[Line]:
+    return islice(read_table(path, found.asked).lines, found.head_lines, None)
 
 
 def _one_unit(rows: Rows, column: str | None) -> str | None:
@@ -161,20 +186,38 @@ def _one_unit(rows: Rows, column: str | None) -> str | None:
 
 
 def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Iterator[str]:
-    """What a reader must know of units. Rows without one, where others have theirs, are bad."""
+    """What a reader must know of units. Where some name theirs, the fewer are bad; but
+    plain numbers are mm, so a few that say so may stand among them."""
     units = {cell.unit for cell in rows.numbers}
-    check_marks(path, rows.cells)
+    check_marks(path, rows.cells, partial(lines_with, path, found))
     if column or not units:
         return
     if units == {None}:
         yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
     elif None in units:
-        width = max(found.at.values()) + 1
-        for line, row in read_table(path).lines:
-            text = found.reading_in(row) if len(row) >= width else ""
-            cell = rows.cells.get(text)
-            if isinstance(cell, Cell) and cell.unit is None:
-                rows.bad.append((line, f"{text!r} has no unit, where other rows name theirs"))
+        yield from _some_without(path, rows, found, only_mm=units == {None, "mm"})
     elif len(units) > 1:
-        named = ", ".join(sorted(str(unit) for unit in units))
-        yield f"Units differ from row to row ({named}) and were converted."
+        listed = ", ".join(sorted(str(unit) for unit in units))
+        yield f"Units differ from row to row ({listed}) and were converted."
+
+
+def _some_without(path: Path, rows: Rows, found: Found, *, only_mm: bool) -> Iterator[str]:
+    without, named = _without_and_with(path, rows, found)
+    few = len(named) < len(without)
+    if few and only_mm and "unit" not in found.at:
+        yield "Only some readings name their unit, mm; those without one are taken as mm too."
+        return
+    wrong = named if few else without
+    why = "names a unit, where most rows don't"
+    if not few:
+        why = "has no unit, where other rows name theirs"
+    rows.bad += [(line, f"{text!r} {why}") for line, text in wrong]
+
+
+def _without_and_with(path: Path, rows: Rows, found: Found) -> tuple[list[Bad], list[Bad]]:
+    """The lines whose reading names no unit, and those that name one, each with its text."""
+    numbers = {text: cell.unit for text, cell in rows.cells.items() if isinstance(cell, Cell)}
+    lines = lines_with(path, found, numbers)
+    without = [(line, text) for text, unit in numbers.items() if not unit for line in lines[text]]
+    named = [(line, text) for text, unit in numbers.items() if unit for line in lines[text]]
+    return without, named

@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from string import ascii_letters, digits
 from typing import NamedTuple
 
 from hostctl.errors import DataError
@@ -23,6 +24,7 @@ _WORKBOOKS = {
 }
 _LOOKED_AT = 50  # lines that decide what separates cells
 _LOOKED_AT_SIGNS = 200_000
+_FILLED = frozenset(ascii_letters + digits + "-+.")  # what begins so is neither blank nor a remark
 _WHOLE_AND_PART = re.compile(r"[-+−]?\d+,\d+")
 
 
@@ -36,14 +38,16 @@ class Table(NamedTuple):
     titled: bool
 
 
-def read_table(path: Path) -> Table:
-    """A table's rows. Raises DataError, at once or while they are taken, when it can't be read,
-    is no text, or can't be told apart into columns.
+def read_table(path: Path, asked: Sequence[str] = ()) -> Table:
+    """A table's rows. asked: names of columns, by which its head is found.
+
+    Raises DataError, at once or while they are taken, when it can't be read, is no text, or can't
+    be told apart into columns.
     """
-    text = io.StringIO(_text(path), newline=None)
+    text = _text(path)
     lines = text.read(_LOOKED_AT_SIGNS).split("\n")
     named = separator_named(lines[0])
-    above = lines_above_head(lines) or (1 if named else 0)
+    above = lines_above_head(lines, asked) or (1 if named else 0)
     text.seek(0)
     for _ in range(above):
         next(text)
@@ -57,17 +61,22 @@ def _tells(line: str) -> bool:
 
 
 def _rows(
-    path: Path, text: io.StringIO, separator: str | None, above: int
+    path: Path, text: io.TextIOWrapper, separator: str | None, above: int
 ) -> Iterator[tuple[int, list[str]]]:
     rows = csv.reader(text, delimiter=separator or "\x00")
     try:
         before = above
         for row in rows:
             line, before = before + 1, above + rows.line_num
-            if any(map(str.strip, row)) and not _is_remark(row):
+            if (row and row[0][:1] in _FILLED) or _holds_cells(row):
                 yield line, row
     except csv.Error as cause:
         raise _not_apart(f"{path}:{above + rows.line_num}", cause) from cause
+
+
+def _holds_cells(row: Sequence[str]) -> bool:
+    """Whether it is neither blank nor a remark."""
+    return any(map(str.strip, row)) and not _is_remark(row)
 
 
 def _is_remark(row: Sequence[str]) -> bool:
@@ -86,7 +95,14 @@ def _waits(path: Path) -> bool:
     return real.exists() and not (real.is_file() or real.is_dir())
 
 
-def _text(path: Path) -> str:
+def _text(path: Path) -> io.TextIOWrapper:
+    """Decoded as it is read: a million rows are no second copy of the file."""
+    data, coding = _data(path)
+    return io.TextIOWrapper(io.BytesIO(data), coding)
+
+
+def _data(path: Path) -> tuple[bytes, str]:
+    """What the file holds, and its letters' coding."""
     if _waits(path):
         raise DataError(str(path), "is no plain file", "Give the path of a CSV file.")
     try:
@@ -107,7 +123,7 @@ def _text(path: Path) -> str:
             continue
         if "\x00" in text[:10_000]:
             break
-        return text
+        return data, attempt
     raise DataError(str(path), "is not readable text", "Save it as CSV, in UTF-8.")
 
 

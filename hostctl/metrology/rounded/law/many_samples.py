@@ -9,7 +9,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from hostctl.metrology.rounded.score import WIDE, bin_terms
+from hostctl.metrology.rounded.law.score import WIDE, bin_terms
 
 Counts = NDArray[np.float64]
 """A row a sample: readings on each graduation, the first being its lowest."""
