@@ -77,12 +77,13 @@ def _places(chances: Floats) -> Floats:
 
 
 def _above(quantiles: Floats, x: Floats) -> Floats:
-    """For each study the chance of a value above each of its x: 1 - `Quantiles.below`."""
-    flat = x.reshape(len(x), -1)
-    places = np.array([np.interp(row, known, _Z) for row, known in zip(flat, quantiles, strict=True)])
-    chance = 1.0 - ndtr(places)
-    chance[flat < quantiles[:, :1]] = 1.0
-    chance[flat >= quantiles[:, -1:]] = 0.0
+    """For each study the chance of a value above each of its x: 1 - `Quantiles.below`, of logs."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        flat, known = np.log(x.reshape(len(x), -1)), np.log(quantiles)
+        places = [np.interp(row, values, _Z) for row, values in zip(flat, known, strict=True)]
+        chance = np.asarray(ndtr(-np.array(places)))
+    chance[flat < known[:, :1]] = 1.0
+    chance[flat >= known[:, -1:]] = 0.0
     return chance.reshape(x.shape)
 
 

@@ -12,13 +12,16 @@ from promised.studies import Place
 
 SEED = 20_261_128
 STUDIES = 10_000
-SEARCHED = 2_000
-COMPARED = 8  # studies of each cell that the product's own functions are asked about
+SEARCHED = 1_500
+COMPARED = 20  # studies of each cell that the product's own functions are asked about
 LIMITS = {"interval": 0.06, "meets": 0.05, "does not meet": 0.05, "differ": 0.05}
 ERRORS = 3.5
 _NEAR = 0.03  # of a risk, within which two ways of summing may come to different sides
 
 Floats: TypeAlias = NDArray[np.float64]
+Places: TypeAlias = tuple[Place, ...]
+"""Of the means of each sample of a study: one, or two that are compared."""
+
 Chances: TypeAlias = Mapping[str, Sequence[tuple[Floats, float | Floats]]]
 """For each statement, chances and the risk: it is wrong of a study where one is at most its risk."""
 
@@ -48,12 +51,10 @@ class Cell(Protocol):
     def label(self) -> tuple[str, ...]: ...
 
     @property
-    def places(self) -> Sequence[tuple[Place, ...]]: ...
+    def places(self) -> Sequence[Places]: ...
 
-    def simulate(
-        self, rng: np.random.Generator, places: tuple[Place, ...] | None, studies: int
-    ) -> Found:
-        """places: of each sample's means; None: all anywhere."""
+    def simulate(self, rng: np.random.Generator, places: Sequence[Places]) -> Found:
+        """places: of each study."""
         ...
 
 
@@ -64,7 +65,7 @@ class Rate:
     statement: str
     anywhere: float
     worst: float
-    places: tuple[Place, ...]
+    places: Places
     studies: int
 
     @property
@@ -89,28 +90,30 @@ def judged(part: str, cell: Cell, studies: int = STUDIES) -> Row:
     """The cell with means anywhere, and at the worst places: searched with one seed, judged with
     another."""
     name = zlib.crc32("|".join((part, *cell.label)).encode())
+    searched = _simulated(cell, [SEED, 1, name], cell.places, min(SEARCHED, studies))
+    worst = {
+        statement: cell.places[int(_rates(searched, statement, len(cell.places)).argmax())]
+        for statement in searched.chances
+    }
+    anywhere: Places = tuple(None for _ in cell.places[0])
+    kinds = [anywhere, *sorted(set(worst.values()))]
+    found = _simulated(cell, [SEED, 2, name], kinds, studies)
+    rates = []
+    for statement, places in worst.items():
+        by_kind = _rates(found, statement, len(kinds)).tolist()
+        at_worst = by_kind[kinds.index(places)]
+        rates.append(Rate(statement, by_kind[0], at_worst, places, studies))
+    return Row(cell.label, tuple(rates), COMPARED, _apart(found, studies * len(kinds)))
 
-    def simulated(purpose: int, places: tuple[Place, ...] | None, many: int) -> Found:
-        return cell.simulate(np.random.default_rng([SEED, purpose, name]), places, many)
 
-    anywhere = simulated(0, None, studies)
-    searched = {places: simulated(1, places, min(SEARCHED, studies)) for places in cell.places}
-    rates, at_places = [], {}
-    for statement in anywhere.chances:
-        worst = max(searched, key=lambda places: searched[places].wrong(statement).mean())
-        if worst not in at_places:
-            at_places[worst] = simulated(2, worst, studies)
-        rates.append(
-            Rate(
-                statement=statement,
-                anywhere=float(anywhere.wrong(statement).mean()),
-                worst=float(at_places[worst].wrong(statement).mean()),
-                places=worst,
-                studies=studies,
-            )
-        )
-    apart = sum(_apart(found, studies) for found in (anywhere, *at_places.values()))
-    return Row(cell.label, tuple(rates), COMPARED * (1 + len(at_places)), apart)
+def _simulated(cell: Cell, seed: Sequence[int], kinds: Sequence[Places], studies: int) -> Found:
+    """So many studies of each kind, in turn."""
+    places = [kind for kind in kinds for _ in range(studies)]
+    return cell.simulate(np.random.default_rng(seed), places)
+
+
+def _rates(found: Found, statement: str, kinds: int) -> Floats:
+    return np.asarray(found.wrong(statement).reshape(kinds, -1).mean(axis=1))
 
 
 def _apart(found: Found, studies: int) -> int:

@@ -7,7 +7,7 @@ from itertools import product as every
 
 import numpy as np
 from promised import boxes
-from promised.cells import Found
+from promised.cells import Found, Places
 from promised.studies import Graduations, Place, Shape
 
 from hostctl.metrology.comparison.spread_ratio import spread_ratio
@@ -36,20 +36,18 @@ class RatioCell:
         return (zero, sizes, f"{self.sigma:g}", f"{self.ratio:g}", rig)
 
     @property
-    def places(self) -> Sequence[tuple[Place, ...]]:
-        """Of the first, of the second, and the rig amid a graduation."""
+    def places(self) -> Sequence[Places]:
+        """Of the first, and of the second, where the rig's are too."""
         return list(every(_PLACES, _PLACES))
 
-    def simulate(
-        self, rng: np.random.Generator, places: tuple[Place, ...] | None, studies: int
-    ) -> Found:
+    def simulate(self, rng: np.random.Generator, places: Sequence[Places]) -> Found:
         """Chances as `comparison.spread_ratio` has them, at the true ratio."""
-        of_first, of_second = places or (None, None)
+        of_first, of_second = zip(*places, strict=True)
         above = math.hypot(self.sigma * self.ratio, self.rig_sigma)
         below = math.hypot(self.sigma, self.rig_sigma)
-        first = self.first.read(rng, above, of_first, studies)
-        second = self.second.read(rng, below, of_second, studies)
-        check = self._check(rng, of_second, studies)
+        first = self.first.read(rng, above, of_first)
+        second = self.second.read(rng, below, of_second)
+        check = self._check(rng, of_second)
         ones, others = boxes.boxes_of(self.first, first), boxes.boxes_of(self.second, second)
         rig = None if check is None else boxes.boxes_of(Shape(self.rig_size), check)
         ends = [
@@ -70,12 +68,10 @@ class RatioCell:
         chances = {"interval": ends, "differ": ends} if self.ratio == 1.0 else {"interval": ends}
         return Found(chances, product)
 
-    def _check(
-        self, rng: np.random.Generator, place: Place, studies: int
-    ) -> Graduations | None:
+    def _check(self, rng: np.random.Generator, places: Sequence[Place]) -> Graduations | None:
         if not self.rig_size:
             return None
-        return Shape(self.rig_size).read(rng, self.rig_sigma, place, studies)
+        return Shape(self.rig_size).read(rng, self.rig_sigma, places)
 
 
 def _cells() -> list[RatioCell]:

@@ -8,7 +8,7 @@ from itertools import product as every
 
 import numpy as np
 from promised import boxes
-from promised.cells import Chances, Found
+from promised.cells import Chances, Found, Places
 from promised.spreads import CONFIDENCE, RISK, end_risks
 from promised.studies import Graduations, Place, Shape, spans
 
@@ -33,18 +33,16 @@ class SettingCell:
         return (str(self.shape), f"{self.sigma:g}", str(self.rig_size), f"{self.rig_sigma:g}")
 
     @property
-    def places(self) -> Sequence[tuple[Place, ...]]:
+    def places(self) -> Sequence[Places]:
         """Of the study and of the rig check."""
         return list(every(_PLACES, _PLACES))
 
-    def simulate(
-        self, rng: np.random.Generator, places: tuple[Place, ...] | None, studies: int
-    ) -> Found:
+    def simulate(self, rng: np.random.Generator, places: Sequence[Places]) -> Found:
         """Chances as `spread.setting` has them, at the setting's true sigma."""
-        of_study, of_rig = places or (None, None)
+        of_study, of_rig = zip(*places, strict=True)
         both = math.hypot(self.sigma, self.rig_sigma)
-        read = self.shape.read(rng, both, of_study, studies)
-        check = Shape(self.rig_size).read(rng, self.rig_sigma, of_rig, studies)
+        read = self.shape.read(rng, both, of_study)
+        check = Shape(self.rig_size).read(rng, self.rig_sigma, of_rig)
         return Found(self._chances(read, check), partial(self._by_product, read, check))
 
     def _chances(self, read: Graduations, check: Graduations) -> Chances:

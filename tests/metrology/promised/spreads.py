@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from promised.cells import Found
-from promised.studies import Place, Shape, Zero, spans
+from promised.cells import Found, Places
+from promised.studies import Shape, Zero, spans
 
 from hostctl.metrology.rounded.risks import shared_risks
 from hostctl.metrology.rounded.rounding import spread_from
@@ -27,16 +27,14 @@ class SpreadCell:
         return (self.shape.zero, str(self.shape), f"{self.sigma:g}")
 
     @property
-    def places(self) -> Sequence[tuple[Place, ...]]:
+    def places(self) -> Sequence[Places]:
         """Of the one sample there is."""
         return [(place,) for place in self.shape.places]
 
-    def simulate(
-        self, rng: np.random.Generator, places: tuple[Place, ...] | None, studies: int
-    ) -> Found:
+    def simulate(self, rng: np.random.Generator, places: Sequence[Places]) -> Found:
         """Chances of readings as close, and as wide, at the true sigma."""
         shape = self.shape
-        read = shape.read(rng, self.sigma, places[0] if places else None, studies)
+        read = shape.read(rng, self.sigma, [place for (place,) in places])
         narrow, wide = shape.many(read).tails(max(self.sigma * shape.of_value, 0.1))
         upper, lower = end_risks(shape, spans(read))
 

@@ -1,6 +1,7 @@
 """Studies as they might be read: normal settings, rounded, each block with a mean of its own."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -66,13 +67,11 @@ class Shape:
         """Among which the worst is searched."""
         return ONE_PLACE if self.blocks == 1 else ONE_PLACE + MIXED
 
-    def read(
-        self, rng: np.random.Generator, sigma: float, place: Place, studies: int
-    ) -> Graduations:
-        """Studies of settings with this sigma, in graduations."""
-        at = _at(rng, place, studies, self.blocks)
+    def read(self, rng: np.random.Generator, sigma: float, places: Sequence[Place]) -> Graduations:
+        """Studies of settings with this sigma, in graduations; places: of each study."""
+        at = np.array([_at(rng, place, self.blocks) for place in places])[:, :, None]
         more = 1 if self.zero == "previous" else 0
-        settings = sigma * rng.standard_normal((studies, self.blocks, self.n + more))
+        settings = sigma * rng.standard_normal((len(places), self.blocks, self.n + more))
         match self.zero:
             case "datum":
                 read = np.rint(settings + at)
@@ -100,13 +99,10 @@ class Shape:
         return [[float(value) for value in block[first:]] for block in one]
 
 
-def _at(
-    rng: np.random.Generator, place: Place, studies: int, blocks: int
-) -> NDArray[np.float64]:
+def _at(rng: np.random.Generator, place: Place, blocks: int) -> list[float]:
     if place is None:
-        return rng.uniform(-0.5, 0.5, (studies, blocks, 1))
-    cycled = [place[block % len(place)] for block in range(blocks)]
-    return np.broadcast_to(np.array(cycled)[None, :, None], (studies, blocks, 1))
+        return rng.uniform(-0.5, 0.5, blocks).tolist()
+    return [place[block % len(place)] for block in range(blocks)]
 
 
 def spans(read: Graduations) -> NDArray[np.int64]:
