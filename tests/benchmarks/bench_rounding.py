@@ -14,8 +14,9 @@ from collections.abc import Callable
 import numpy as np
 from scipy.special import ndtr
 
-from hostctl.metrology.rounded import cutoffs, limits, narrow_samples
+from hostctl.metrology.rounded import risks
 from hostctl.metrology.rounded.bootstrap import bootstrap_spread
+from hostctl.metrology.rounded.law import moments, score, tails
 from hostctl.metrology.rounded.law.bin_counts import count_bins
 from hostctl.metrology.rounded.rounding import rounded_spread
 
@@ -61,12 +62,10 @@ def bare_bootstrap(counts: np.ndarray, places: np.ndarray) -> np.ndarray:
 
 
 def forget() -> None:
-    cutoffs.two_sided_cut_off.cache_clear()
-    cutoffs.one_sided_cut_off.cache_clear()
-    narrow_samples._windows.cache_clear()
-    narrow_samples.two_graduation_bound.cache_clear()
-    cutoffs.chance_above.cache_clear()
-    limits._even_split_bound.cache_clear()
+    risks.shared_risks.cache_clear()
+    moments.block_moments.cache_clear()
+    score.averaged.cache_clear()
+    tails._log_orders.cache_clear()
 
 
 def medians(*calls: Callable[[], object]) -> list[float]:

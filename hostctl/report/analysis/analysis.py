@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.report.analysis.as_read import is_target_wanted
 from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
@@ -15,6 +14,7 @@ from hostctl.report.analysis.result.judgement import (
     MethodResult,
     Source,
 )
+from hostctl.report.analysis.sums.as_read import is_target_wanted
 from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import samples_of

@@ -10,11 +10,12 @@ from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
 from hostctl.metrology.spread.sample import describe, repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
-from hostctl.report.analysis.as_read import inside_tolerance, rig_share_of
 from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
 from hostctl.report.analysis.counted import unless_doubted
-from hostctl.report.analysis.reckoning import reckoning_of
 from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut, Verdict
+from hostctl.report.analysis.result.reckoning import Reckoning
+from hostctl.report.analysis.sums.as_read import inside_tolerance, rig_share_of
+from hostctl.report.analysis.sums.reckoning import reckoning_of
 from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import CONFIDENCE, Sample, evidence_of
@@ -126,10 +127,16 @@ def _result(
         rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
         inside=None,
         verdict=None,
-        reckoning=reckoning_of(sample, found, setting, rig.told if rig else None)
-        if found
-        else None,
+        reckoning=_reckoning(sample, spread, setting, rig),
     )
+
+
+def _reckoning(
+    sample: Sample, spread: RoundedSpread | NotYet, setting: Setting | NotYet, rig: Rig | None
+) -> Reckoning | None:
+    if isinstance(spread, NotYet):
+        return None
+    return reckoning_of(sample, spread, setting, rig.told if rig else None)
 
 
 def _spreads(

@@ -1,0 +1,1 @@
+"""Sums behind a result, and what readings say of themselves."""
