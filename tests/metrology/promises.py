@@ -10,32 +10,38 @@ import time
 from multiprocessing import Pool
 
 from promised.cells import STUDIES, Row, judged
-from promised.page import PAGE, PARTS, page
+from promised.laws import law_rows
+from promised.page import PAGE, PARTS, Told, page
+from promised.widths import widths, write_before
 
 
 def main() -> int:
     """The command. Exit code 1: a cell fails."""
     asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--studies", type=int, default=STUDIES, help="in each cell")
-    asked.add_argument("--parts", nargs="+", choices=[part.name for part in PARTS])
-    asked.add_argument("--processes", type=int, default=2)
+    asked.add_argument("--only", choices=[part.name for part in PARTS], help="print one part")
+    asked.add_argument("--studies", type=int, default=STUDIES, help="of a cell, with --only")
+    asked.add_argument("--before", metavar="CHECKOUT", help="only write what widths were there")
     given = asked.parse_args()
-    parts = [part for part in PARTS if not given.parts or part.name in given.parts]
-    jobs = [(part.name, cell, given.studies) for part in parts for cell in part.cells]
     began = time.monotonic()
-    with Pool(given.processes) as pool:
-        rows = pool.starmap(judged, jobs, chunksize=1)
-    by_part: dict[str, list[Row]] = {part.name: [] for part in parts}
-    for (name, _, _), row in zip(jobs, rows, strict=True):
-        by_part[name].append(row)
-    minutes = (time.monotonic() - began) / 60.0
-    text = page(by_part)
-    if given.parts or given.studies != STUDIES:
-        sys.stdout.write(text)
+    if given.before:
+        write_before(given.before)
+    elif given.only:
+        print(page(Told(rows_of([given.only], given.studies))))
     else:
-        PAGE.write_text(text, encoding="utf-8")
-    print(f"{len(rows)} rows in {minutes:.1f} minutes", file=sys.stderr)
-    return int(any(rate.fails for row in rows for rate in row.rates))
+        told = Told(rows_of([part.name for part in PARTS], STUDIES), law_rows(), widths())
+        PAGE.write_text(page(told), encoding="utf-8")
+        print(f"{(time.monotonic() - began) / 60:.0f} minutes; fails: {told.fails}")
+        return int(told.fails)
+    return 0
+
+
+def rows_of(names: list[str], studies: int) -> dict[str, list[Row]]:
+    """Every cell of these parts, judged, two at a time."""
+    parts = [part for part in PARTS if part.name in names]
+    jobs = [(part.name, cell, studies) for part in parts for cell in part.cells]
+    with Pool(2) as pool:
+        rows = iter(pool.starmap(judged, jobs, chunksize=1))
+    return {part.name: [next(rows) for _ in part.cells] for part in parts}
 
 
 if __name__ == "__main__":

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from promised.studies import Graduations, Shape
 from scipy.special import ndtr, ndtri
 
 from hostctl.metrology.basis.confidence_box import MESH, WEIGHTS
 from hostctl.metrology.rounded.evidence import FINEST
 from hostctl.metrology.rounded.law.many_tails import ManyStudies
+from promised.studies import Graduations, Shape
 
 Floats = NDArray[np.float64]
 

@@ -8,6 +8,7 @@ from typing import Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
 from promised.studies import Place
 
 SEED = 20_261_128
@@ -23,7 +24,7 @@ Places: TypeAlias = tuple[Place, ...]
 """Of the means of each sample of a study: one, or two that are compared."""
 
 Chances: TypeAlias = Mapping[str, Sequence[tuple[Floats, float | Floats]]]
-"""For each statement, chances and the risk: it is wrong of a study where one is at most its risk."""
+"""For each statement, chances and risks: it is wrong of a study where one is at most its risk."""
 
 
 @dataclass(frozen=True, slots=True)

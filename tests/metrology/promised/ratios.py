@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from itertools import product as every
 
 import numpy as np
+
+from hostctl.metrology.comparison.spread_ratio import spread_ratio
 from promised import boxes
 from promised.cells import Found, Places
 from promised.studies import Graduations, Place, Shape
-
-from hostctl.metrology.comparison.spread_ratio import spread_ratio
 
 _END = 0.025
 _PLACES: tuple[Place, ...] = ((0.0,), (0.25,), (0.4999,))

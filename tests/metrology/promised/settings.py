@@ -7,13 +7,13 @@ from functools import partial
 from itertools import product as every
 
 import numpy as np
+
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.spread.setting import Setting, setting_lower, setting_of, setting_upper
 from promised import boxes
 from promised.cells import Chances, Found, Places
 from promised.spreads import CONFIDENCE, RISK, end_risks
 from promised.studies import Graduations, Place, Shape, spans
-
-from hostctl.metrology.basis.estimate import NotYet
-from hostctl.metrology.spread.setting import Setting, setting_lower, setting_of, setting_upper
 
 _PLACES: tuple[Place, ...] = ((0.0,), (0.25,), (0.4999,))
 

@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from promised.cells import Found, Places
-from promised.studies import Shape, Zero, spans
 
 from hostctl.metrology.rounded.risks import shared_risks
 from hostctl.metrology.rounded.rounding import spread_from
+from promised.cells import Found, Places
+from promised.studies import Shape, Zero, spans
 
 CONFIDENCE = 0.95
 RISK = 0.05
@@ -81,4 +81,8 @@ def _shapes() -> list[tuple[Shape, tuple[float, ...]]]:
     return shapes
 
 
+# Where an interval of these sizes has been found to cover least, between the sigmas above.
+_LOWS = ((3, 1.08), (4, 3.0), (5, 2.15), (10, 0.92), (10, 0.25), (20, 0.35), (100, 0.25))
+
 CELLS = [SpreadCell(shape, sigma) for shape, sigmas in _shapes() for sigma in sigmas]
+CELLS += [SpreadCell(Shape(n), sigma) for n, sigma in _LOWS]
