@@ -3,7 +3,6 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product as every
 
 import numpy as np
 
@@ -13,7 +12,11 @@ from promised.cells import Found, Places
 from promised.studies import Graduations, Place, Shape
 
 _END = 0.025
-_PLACES: tuple[Place, ...] = ((0.0,), (0.25,), (0.4999,))
+_AMID, _BETWEEN, _EDGE = (0.0,), (0.25,), (0.4999,)
+_PLACES: Sequence[Places] = (
+    *((_AMID, _AMID), (_AMID, _EDGE), (_EDGE, _AMID), (_EDGE, _EDGE)),
+    (_BETWEEN, _BETWEEN),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,7 @@ class RatioCell:
     @property
     def places(self) -> Sequence[Places]:
         """Of the first, and of the second, where the rig's are too."""
-        return list(every(_PLACES, _PLACES))
+        return _PLACES
 
     def simulate(self, rng: np.random.Generator, places: Sequence[Places]) -> Found:
         """Chances as `comparison.spread_ratio` has them, at the true ratio."""
