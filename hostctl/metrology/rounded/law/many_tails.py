@@ -22,11 +22,16 @@ from hostctl.metrology.rounded.law.moments import (
     frames_at,
 )
 from hostctl.metrology.rounded.law.score import WIDE, bin_terms
-from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
+from hostctl.metrology.rounded.law.tails import STILL, gamma_law, lumps_of
 
 Floats = NDArray[np.float64]
 
+<<<<<<< HEAD
 _MESH = 49
+=======
+_MESH = 241
+_FARTHEST = 8.7  # of the mesh, in standard deviations of a cube root
+>>>>>>> table
 _REACH = 6.0
 
 _PIECE = 4_000_000
@@ -158,18 +163,27 @@ def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
     straight on the normal scale (E. B. Wilson, M. M. Hilferty, 1931).
     """
     distinct, which = np.unique(values, return_inverse=True)
-    if len(distinct) > _MESH and moments.third != 0.0:
+    smooth = moments.third != 0.0 and moments.variance >= STILL
+    if len(distinct) > _MESH and smooth:
         begin = moments.mean - 2.0 * moments.variance**2 / moments.third
         side = math.copysign(1.0, moments.third)
         roots = np.cbrt(np.maximum(side * (values - begin), 0.0))
-        mesh = np.linspace(roots.min(), roots.max(), _MESH)
+        mesh = np.linspace(*_root_range(moments), _MESH)
         scale = _scale((begin + side * mesh**3).tolist(), moments)
-        z = np.interp(roots, mesh, scale)
+        z = np.where(roots > 0.0, np.interp(roots, mesh, scale), -side * _FARTHEST)
     else:
         laws = np.array([gamma_law(value, moments) for value in distinct.tolist()])
         below, above = laws[which.ravel()].T
         return below, above
     return _normal_cdf(z), _normal_cdf(-z)
+
+
+def _root_range(moments: Moments) -> tuple[float, float]:
+    """Cube roots from end to end of what such a law gives, by its normal approximation."""
+    middle = math.cbrt(2.0 * moments.variance**2 / abs(moments.third))
+    spread = abs(moments.third) / (6.0 * moments.variance**1.5)
+    bottom = middle * (1.0 - spread * spread - _FARTHEST * spread)
+    return max(bottom, 0.0), middle * (1.0 + _FARTHEST * spread)
 
 
 def _scale(values: list[float], moments: Moments) -> Floats:
