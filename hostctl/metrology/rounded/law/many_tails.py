@@ -26,12 +26,8 @@ from hostctl.metrology.rounded.law.tails import STILL, gamma_law, lumps_of
 
 Floats = NDArray[np.float64]
 
-<<<<<<< HEAD
-_MESH = 49
-=======
-_MESH = 241
+_MESH = 97
 _FARTHEST = 8.7  # of the mesh, in standard deviations of a cube root
->>>>>>> table
 _REACH = 6.0
 
 _PIECE = 4_000_000
