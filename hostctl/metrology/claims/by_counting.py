@@ -104,7 +104,8 @@ def _refuted(
     about_datum = claim.centre is Centre.DATUM
     shares = (2 if rig_sd > 0.0 else 1) * (len(blocks) if about_datum else 1)
     short = _BEYOND_REACH if rig_sd > 0.0 else 0.0
-    stricter = replace(claim, looks=claim.looks * shares, content=claim.content - short)
+    confidence = 1.0 - (1.0 - claim.confidence) / shares
+    stricter = replace(claim, confidence=confidence, content=claim.content - short)
     if about_datum:
         counts = [(sum(abs(value) <= within for value in block), len(block)) for block in blocks]
     else:
