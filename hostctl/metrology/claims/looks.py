@@ -44,10 +44,11 @@ class Looks:
     @property
     def next(self) -> "Looks":
         """The look after this one. Its share is 0 where there can't be one."""
-        return Looks(
-            number=self.number + 1, declared=self.declared, spent=self.spent + self.share
-        )
+        return Looks(number=self.number + 1, declared=self.declared, spent=self.spent + self.share)
 
+
+FIRST_LOOK = Looks()
+"""The first one, and nobody has said how many there will be."""
 
 ONE_LOOK = Looks(declared=1)
 """The only one that there will ever be: it has the whole risk."""

@@ -18,6 +18,7 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.claims.decision import decide, reach
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.claims.tolerance import ratio_quantile
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
@@ -64,7 +65,7 @@ class _Known:
 
 
 def verdict_of(
-    evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
+    evidence: Evidence, goal: Goal, looks: Looks, off: Estimate | NotYet, *, itself_judged: bool
 ) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
     claim = claim_of(goal, looks, off)
@@ -76,7 +77,7 @@ def verdict_of(
     return _told(claim, known, decision)
 
 
-def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
+def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:
     """What is claimed: about the datum where settings are known from one."""
     return Claim(
         tolerance=goal.within_mm,

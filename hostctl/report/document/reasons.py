@@ -31,6 +31,7 @@ class Withheld(Code):
     SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    NO_LOOK_LEFT = "no look left", "number"
     LAW_DOUBTED = "law doubted", "departures", "found"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
@@ -263,6 +264,8 @@ WORDS: Mapping[Code, str] = {
     "between its own points and hands would pass for what lies between workshops",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
+    Withheld.NO_LOOK_LEFT: "this would be look {number}, and as many as were declared have spent "
+    "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
     Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
     "counted",

@@ -7,6 +7,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, Verdict
+from hostctl.report.analysis.told.looked import looked
 from hostctl.report.analysis.told.normal_law import doubts
 from hostctl.report.analysis.told.words import listed, percent
 from hostctl.report.document.reasons import reason_words
@@ -23,7 +24,8 @@ def cautions(judgement: Judgement) -> Iterator[str]:
     yield from _reference(judgement)
     if judgement.goal is not None:
         yield from _each_its_own(judgement, judgement.goal)
-        yield _looks(judgement.looks)
+        if judgement.look is not None:
+            yield from looked(judgement.look, 1.0 - judgement.goal.confidence)
 
 
 def _rig(judgement: Judgement) -> Iterator[str]:
@@ -123,16 +125,3 @@ def _each_its_own(judgement: Judgement, goal: Goal) -> Iterator[str]:
             f"Each verdict's risk of being wrong, at most {percent(1.0 - goal.confidence)}, is its "
             f"own: that some one of {verdicts} is wrong is likelier."
         )
-
-
-def _looks(looks: int) -> str:
-    if looks > 1:
-        return (
-            f"The claim is judged {looks} times in all, as declared, and the risk shared "
-            "out between them."
-        )
-    return (
-        "The verdict holds for one look at the readings. If it will be judged again after more "
-        "trials, say at the first look how often in all (--looks N): three looks undeclared can "
-        "double the risk of calling a bad method good."
-    )

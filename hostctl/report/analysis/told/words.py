@@ -6,9 +6,11 @@ from math import ceil, isinf, log10
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
+from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
@@ -109,6 +111,8 @@ def verdict_cell(verdict: Verdict | NotYet | None) -> str:
             return f"cannot tell (+{more})"
         case Verdict(verdict="meets" | "does not meet" as word):
             return word
+        case NotYet(reason=Reason(code=Withheld.NO_LOOK_LEFT)):
+            return "no verdict"
         case Verdict() | NotYet():
             return "cannot tell"
 
