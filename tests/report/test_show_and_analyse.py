@@ -24,6 +24,7 @@ from hostctl.report.document.as_html import as_html
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text
 from hostctl.report.document.blocks import Document, Role, Table
+from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.rig_material import rig_for
 from hostctl.report.sources.run_material import run_material
@@ -39,7 +40,7 @@ VALIDATOR = jsonschema.Draft202012Validator(ANALYSIS.schema())
 )
 def test_show_and_analyse_say_the_same_and_nothing_contradicts_itself(seed: int):
     study = random_study(seed)
-    wish = Wish(looks=study.looks, margin=study.margin)
+    wish = Wish(look=study.look, margin=study.margin)
     judgement = judge(study.material, study.rig, wish)
     analysis = analyse(study.material, study.rig, wish)
     data = json.loads(json.dumps(ANALYSIS.data(analysis), allow_nan=False))
@@ -223,7 +224,9 @@ def test_a_run_on_record_is_told_as_its_readings_are(seed: int, tmp_path: Path):
     keep(database, *rig, kept)
     run = len(rig) + 1
     text = shown(database, run)
-    analysis = analyse(run_material(database, run), rig_for(database, run), Wish())
+    material = run_material(database, run)
+    wish = Wish(look=look_at(database, material.seen, None))
+    analysis = analyse(material, rig_for(database, run), wish)
     assert text == as_text(short_document(judge_of(database, run)))
     assert set(paragraphs(text)) <= set(paragraphs(ANALYSIS.text(analysis)))
     assert [result.readings for result in analysis.results] == [
@@ -232,7 +235,9 @@ def test_a_run_on_record_is_told_as_its_readings_are(seed: int, tmp_path: Path):
 
 
 def judge_of(database: Path, run: int) -> Judgement:
-    return judge(run_material(database, run), rig_for(database, run), Wish())
+    material = run_material(database, run)
+    wish = Wish(look=look_at(database, material.seen, None))
+    return judge(material, rig_for(database, run), wish)
 
 
 def whole_blocks(material: Material) -> Material:
