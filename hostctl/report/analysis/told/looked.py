@@ -8,9 +8,8 @@ from hostctl.report.analysis.told.words import percent
 
 def looked(look: Look, risk: float) -> Iterator[str]:
     """What a reader must know of it. risk: that a verdict is wrong, for all looks together."""
-    of = f"of the {percent(risk)} risk of a wrong verdict"
-    spends = f"spends {_share(look.share)} {of}"
     if look.share > 0.0:
+        spends = f"spends {_share(look.share)} of the {percent(risk)} risk of a wrong verdict"
         yield _of_file(look, spends) if look.recorded is None else _of_runs(look, spends)
     if look.too_late is not None:
         yield (
