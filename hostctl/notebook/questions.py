@@ -31,7 +31,7 @@ from hostctl.report.history.document import HISTORY
 from hostctl.report.history.result import History, Point
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.result import Plan
-from hostctl.report.planning.wishes import LIMITS, POWER, Wishes
+from hostctl.report.planning.wishes import LIMITS, POWER, RESOLUTION_MM, RIG_TRIALS, Wishes
 from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, only
 from hostctl.report.sources.tables.given import Given, given_material
@@ -105,12 +105,19 @@ def plan(
     confidence: float | None = None,
     power: float = POWER,
     trial_seconds: float | None = None,
+    resolution_mm: float = RESOLUTION_MM,
+    rig_sd_mm: float | None = None,
+    rig_trials: int = RIG_TRIALS,
+    blocks: int = 1,
+    pairs: int = 1,
 ) -> Found[Plan]:
     """How many trials it takes: to know a spread, to see that two differ, to prove a claim.
 
     know_within: a share of the true spread.  see_ratio: of two spreads.  tolerance_mm: the claim,
     were the truth `expected_sd_mm`, and `bias_mm` off a datum.  run: takes spreads, tolerance and
     time from it.  With none of these, an overview.
+    resolution_mm, rig_sd_mm and rig_trials (of a rig check taken out), blocks, pairs (compared at
+    once): what the study is taken to be.
 
         >>> import hostctl
         >>> hostctl.plan(know_within=0.2).result.know.trials
@@ -133,6 +140,11 @@ def plan(
         confidence=confidence,
         power=power,
         trial_seconds=trial_seconds,
+        resolution_mm=resolution_mm,
+        rig_sd_mm=rig_sd_mm,
+        rig_trials=rig_trials,
+        blocks=blocks,
+        pairs=pairs,
     )
     for wish, (low, high) in LIMITS.items():
         value = getattr(wishes, wish)

@@ -139,7 +139,7 @@ def test_there_are_three_verdicts(sigma, kind):
 def test_the_tables_verdict_is_never_taken_for_a_refusal():
     rng = np.random.default_rng(SEED)
     goal = Wish(goal=Goal(within_mm=0.05))
-    found = analyse(material(sample(rng, 2.5, 20)), material(sample(rng, 0.5, 20)), goal)
+    found = analyse(material(sample(rng, 1.9, 20)), material(sample(rng, 0.5, 20)), goal)
     more = verdict(found).further_trials
     assert f"  cannot tell (+{more})\n" in ANALYSIS.text(found)
     assert "  cannot tell\n" in ANALYSIS.text(analyse(material(sample(rng, 8.0, 20)), None, goal))

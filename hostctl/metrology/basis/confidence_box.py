@@ -17,7 +17,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile
 from hostctl.metrology.basis.root_finding import close_in
@@ -30,6 +30,8 @@ _SUM = math.fsum(math.exp(-z * z / 2) for z in MESH)
 WEIGHTS = tuple(math.exp(-z * z / 2) / _SUM for z in MESH)
 """How much each quantile counts in a mean over the box: the trapezium rule, which gains all its
 digits at once on a bell."""
+
+_CHANCES = tuple(map(normal_cdf, MESH))
 
 
 @dataclass(frozen=True)
@@ -121,12 +123,23 @@ def differences(first: Quantiles, second: Quantiles) -> Quantiles:
         for other, share in zip(second.values, WEIGHTS, strict=True)
         if not math.isnan(value - other)
     )
-    passed, places, values = 0.0, [], []
-    for value, weight in drawn:
-        places.append(_probit(passed + 0.5 * weight))
-        values.append(value)
-        passed += weight
-    return quantiles_at(places, values, values[-1])
+    passed = list(accumulate(weight for _, weight in drawn))
+    middles = [whole - 0.5 * weight for whole, (_, weight) in zip(passed, drawn, strict=True)]
+    return Quantiles(tuple(_drawn_quantile(chance, middles, drawn) for chance in _CHANCES))
+
+
+def _drawn_quantile(
+    chance: float, middles: Sequence[float], drawn: Sequence[tuple[float, float]]
+) -> float:
+    """Straight between what was drawn; the outermost beyond its ends."""
+    after = bisect_left(middles, chance)
+    if after in (0, len(middles)):
+        return drawn[min(after, len(drawn) - 1)][0]
+    low, high = drawn[after - 1][0], drawn[after][0]
+    if not math.isfinite(high - low):
+        return low
+    share = (chance - middles[after - 1]) / (middles[after] - middles[after - 1])
+    return low + share * (high - low)
 
 
 def _probit(chance: float) -> float:

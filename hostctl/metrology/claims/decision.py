@@ -24,6 +24,7 @@ risk (Bonferroni).
 """
 
 import math
+from collections.abc import Callable
 from functools import partial
 from typing import assert_never
 
@@ -33,7 +34,7 @@ from hostctl.metrology.basis.distributions import (
     normal_cdf,
     normal_quantile,
 )
-from hostctl.metrology.basis.estimate import Interval, NotEnough
+from hostctl.metrology.basis.estimate import Interval, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread, SpreadLimits
@@ -57,12 +58,14 @@ def decide(
     *,
     power: float = POWER,
     most: int = MOST_TRIALS,
+    foreseen: Callable[[], int | NotYet] | None = None,
 ) -> Verdict:
     """Meets, does not meet, or cannot tell yet, with the number of further trials.
 
     That number is the smallest after which, were the spread and bias just found the true ones, a
     verdict either way would come with at least `power`; None if not within `most` trials in all.
-    It is for the next look, whose share of the risk may be smaller; None where there is none left.
+    It is for the next look, whose share of the risk may be smaller.
+    foreseen: works it out where more is known than the evidence has, as `foresight` does.
     Raises NotEnough where the claim needs a datum and there is none, ValueError where σ's limits
     are too loose.
     """
@@ -79,13 +82,27 @@ def decide(
         return Meets(why=Reason(Why.REACH_WITHIN, high=band.high, confidence=sure, **numbers))
     if claim.tolerance < band.low:
         return DoesNotMeet(why=Reason(Why.REACH_BEYOND, low=band.low, confidence=sure, **numbers))
-    ahead = claim.at_next_look
-    more = further_trials(ahead, evidence, power=power, most=most) if ahead else None
+    more = _more_trials(claim, evidence, power, most, foreseen)
     return CannotTellYet(
         why=Reason(Why.REACH_AROUND, low=band.low, high=band.high, **numbers),
-        further_trials=more,
+        further_trials=more if isinstance(more, int) else None,
         power=power,
+        why_no_trials=more.reason if isinstance(more, NotYet) else None,
     )
+
+
+def _more_trials(
+    claim: Claim,
+    evidence: SampleSpread | SpreadLimits,
+    power: float,
+    most: int,
+    foreseen: Callable[[], int | NotYet] | None,
+) -> int | NotYet | None:
+    """For the look after this one."""
+    ahead = claim.at_next_look
+    if ahead is None:
+        return NotYet(reason=Reason(Why.NO_LOOK_LEFT))
+    return foreseen() if foreseen else further_trials(ahead, evidence, power=power, most=most)
 
 
 def reach(claim: Claim, evidence: SampleSpread | SpreadLimits) -> Interval:

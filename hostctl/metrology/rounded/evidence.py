@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
-from hostctl.metrology.basis.distributions import chi_square_quantile, normal_quantile
+from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
 from hostctl.metrology.basis.root_finding import close_in
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
@@ -112,6 +112,22 @@ class SpreadEvidence:
         found = _by_secant(too_high, start, self._slope)
         return _crossing(too_high, guess, self._slope) if found is None else found
 
+    def score(self, sigma: float) -> float:
+        """Which way, and how strongly, the readings pull a sigma of a setting."""
+        return score(self._distinct, max(sigma / self.unit, FINEST))
+
+    def information(self, sigma: float, more: int = 0) -> float:
+        """The variance of that score, on average over the means' places: twice the degrees of
+        freedom that the readings are worth.  more: readings added to each block.
+        """
+        at = max(sigma / self.unit, FINEST)
+        frame = frames_at(self.reference, at)[0]
+        places = (
+            [moments.variance for moments in block_moments(frame, block.n + more, at)]
+            for block in self.blocks
+        )
+        return math.fsum(sum(variances) / len(variances) for variances in places)
+
     @cached_property
     def box(self) -> ConfidenceBox:
         """The limits at every risk."""
@@ -153,9 +169,13 @@ class SpreadEvidence:
         return math.sqrt(2.0 * self.freedom.df)
 
     def _guess(self, chance: float) -> float:
-        """The limit of points less the variance of rounding: where to look first."""
-        squares = self.sum_of_squares / self.freedom.scale
-        variance = squares / chi_square_quantile(chance, self.freedom.df) - 1.0 / 12.0
+        """The limit of points less the variance of rounding: where to look first.
+
+        The chi-square quantile is that of E. B. Wilson and M. M. Hilferty, 1931.
+        """
+        df, part = self.freedom.df, 2.0 / (9.0 * self.freedom.df)
+        root = max(1.0 - part + normal_quantile(chance) * math.sqrt(part), 0.1)
+        variance = self.sum_of_squares / self.freedom.scale / (df * root**3) - 1.0 / 12.0
         return 0.5 * math.log(max(variance, 0.04))
 
     def _mean_score(self, sigma: float) -> float:

@@ -80,7 +80,7 @@ def _verdict(
     if isinstance(evidence, NotYet):
         return evidence
     if looks.share <= 0.0:
-        return NotYet(reason=Reason(Withheld.NO_LOOK_LEFT, number=looks.number))
+        return NotYet(reason=Reason(Withheld.LOOKS_SPENT, number=looks.number))
     known = Evidence(
         sample=sample,
         total=evidence,

@@ -54,7 +54,7 @@ class Verdict:
     """What became of the claim, and why.
 
     further_trials: would probably decide it, `power` being how probably; None where it is decided,
-    or no sensible number would.
+    or no sensible number would; `why_no_trials` says why not.
     centre: what deviations are counted from.  worst_block: the one that decides, of several.
     decided_by: a count where readings don't look normal: then only it may say either.
     half_width: where the half-width that holds the share asked for may lie, mm; by a count, what
@@ -71,6 +71,7 @@ class Verdict:
     why: Reason
     further_trials: int | None
     power: float | None
+    why_no_trials: Reason | None
     centre: str
     worst_block: str | None
     decided_by: DecidedBy

@@ -69,7 +69,7 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
             f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
         )
     if judgement.goal is not None:
-        parts.append(_claim(judgement, judgement.goal, result, words))
+        parts.append(_claim(judgement.goal, result, words))
     return " ".join(parts)
 
 
@@ -89,7 +89,7 @@ def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator
         yield f"That is setting and rig together: {reason_words(result.setting.reason)}."
 
 
-def _claim(judgement: Judgement, goal: Goal, result: MethodResult, words: Words) -> str:
+def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
     claim, verdict = f"The claim, {within(goal, [result])}: ", result.verdict
     if isinstance(verdict, NotYet):
         return f"{claim}no verdict, as {reason_words(verdict.reason)}."
@@ -97,21 +97,7 @@ def _claim(judgement: Judgement, goal: Goal, result: MethodResult, words: Words)
     if verdict.decided_by == "count":
         return f"{claim}{verdict.verdict}, as {reason_words(verdict.why)}."
     about = "the datum" if result.measured_from == "datum" else "their own mean"
-    because = _because(goal, verdict, about, words)
-    more = f" {_more(judgement, verdict)}." if _is_plainly_open(verdict) else ""
-    return f"{claim}{verdict.verdict}{because}{more}"
-
-
-def _is_plainly_open(verdict: Verdict) -> bool:
-    return verdict.verdict == "cannot tell yet" and not verdict.beyond_with_rig
-
-
-def _more(judgement: Judgement, verdict: Verdict) -> str:
-    """What may decide it."""
-    if judgement.look is not None and judgement.look.left <= 0.0:
-        return "No look is left to judge more trials by"
-    more = more_trials(verdict.further_trials)
-    return f"{more[0].upper()}{more[1:]}"
+    return f"{claim}{verdict.verdict}{_because(goal, verdict, about, words)}"
 
 
 def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
@@ -133,7 +119,9 @@ def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
         case "cannot tell yet":
             between = f"between {low} and {high}" if reach.low > 0.0 else f"at most {high}"
             lies = "lies between" if reach.low > 0.0 else "is narrower"
-            return f", as {band} is {between}; {limit} {lies}."
+            more = more_trials(verdict.further_trials, verdict.why_no_trials)
+            more = f"{more[0].upper()}{more[1:]}"
+            return f", as {band} is {between}; {limit} {lies}. {more}."
         case never:
             assert_never(never)
 
@@ -153,17 +141,10 @@ def _by_verdict(judgement: Judgement, goal: Goal) -> str:
         if names
     )
     claim = within(goal, judgement.results)
-    refused = _refused(judgement)
-    if refused is not None:
+    if judgement.look is not None and judgement.look.share <= 0.0:
+        refused = Reason(Withheld.LOOKS_SPENT, number=judgement.look.number)
         return f"{claim[0].upper()}{claim[1:]} — no verdict, as {reason_words(refused)}."
     return f"{claim[0].upper()}{claim[1:]} — {said}."
-
-
-def _refused(judgement: Judgement) -> Reason | None:
-    """Why no verdict is given at all, where none may be."""
-    if judgement.look is None or judgement.look.share > 0.0:
-        return None
-    return Reason(Withheld.NO_LOOK_LEFT, number=judgement.look.number)
 
 
 def _ranking(best: MethodResult, worst: MethodResult, words: Words) -> str:
