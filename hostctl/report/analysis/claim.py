@@ -19,6 +19,7 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.claims.decision import decide, reach
 from hostctl.metrology.claims.foresight import trials_to_verdict
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.rounded.evidence import SpreadEvidence
@@ -65,7 +66,7 @@ class _Known:
 
 
 def verdict_of(
-    evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
+    evidence: Evidence, goal: Goal, looks: Looks, off: Estimate | NotYet, *, itself_judged: bool
 ) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
     claim = claim_of(goal, looks, off)
@@ -79,7 +80,7 @@ def verdict_of(
     return _told(claim, known, decision)
 
 
-def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
+def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:
     """What is claimed: about the datum where settings are known from one."""
     return Claim(
         tolerance=goal.within_mm,
@@ -108,7 +109,8 @@ def _foreseen(
     claim: Claim, evidence: Evidence, *, itself_judged: bool
 ) -> Callable[[], int | NotYet] | None:
     """How many more trials would decide, from the readings themselves; None about a datum."""
-    if claim.centre is not Centre.LONG_RUN_MEAN:
+    ahead = claim.at_next_look
+    if ahead is None or claim.centre is not Centre.LONG_RUN_MEAN:
         return None
     rig = evidence.rig_out
     return partial(
@@ -116,7 +118,7 @@ def _foreseen(
         evidence.total,
         rig,
         limit=claim.tolerance / normal_quantile((1 + claim.content) / 2),
-        risk=claim.risk,
+        risk=ahead.risk,
         meets_only=rig is None and not itself_judged,
     )
 

@@ -10,7 +10,7 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
-from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
@@ -114,6 +114,8 @@ def verdict_cell(verdict: Verdict | NotYet | None) -> str:
             return f"cannot tell (+{more})"
         case Verdict(verdict="meets" | "does not meet" as word):
             return word
+        case NotYet(reason=Reason(code=Withheld.LOOKS_SPENT)):
+            return "no verdict"
         case Verdict() | NotYet():
             return "cannot tell"
 
