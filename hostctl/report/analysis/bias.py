@@ -88,20 +88,7 @@ def _known(one: Judged, other: Judged) -> _Known:
     if not points:
         raise NotEnough(Reason(Withheld.NO_COMMON_POINT))
     if len(points) > 1:
-        pairs = [(first[point], second[point]) for point in points]
-        differences = [
-            fmean(map(fmean, mine)) - fmean(map(fmean, theirs)) for mine, theirs in pairs
-        ]
-        fewest = min(sum(map(len, blocks)) for pair in pairs for blocks in pair)
-        known = mean_of_means(
-            differences,
-            step=one.sample.resolution_mm / fewest,
-            shift=sum(
-                largest_shift(each.least_sigma_mm, each.sample.resolution_mm)
-                for each in (one, other)
-            ),
-        )
-        return "points", [known], [differences]
+        return _point_by_point(one, other, [(first[point], second[point]) for point in points])
     here = first[points[0]], second[points[0]]
     single = [len(blocks) == 1 for blocks in here]
     if any(single) and not all(single):
@@ -117,6 +104,19 @@ def _known(one: Judged, other: Judged) -> _Known:
     if all(single):
         return "readings", means, [blocks[0] for blocks in here]
     return "blocks", means, [[fmean(block) for block in blocks] for blocks in here]
+
+
+def _point_by_point(
+    one: Judged, other: Judged, pairs: Sequence[tuple[list[Readings], list[Readings]]]
+) -> _Known:
+    """The mean of what was set at a point less what was set there, over the points."""
+    differences = [fmean(map(fmean, mine)) - fmean(map(fmean, theirs)) for mine, theirs in pairs]
+    fewest = min(sum(map(len, blocks)) for pair in pairs for blocks in pair)
+    shifts = (
+        largest_shift(each.least_sigma_mm, each.sample.resolution_mm) for each in (one, other)
+    )
+    known = mean_of_means(differences, step=one.sample.resolution_mm / fewest, shift=sum(shifts))
+    return "points", [known], [differences]
 
 
 def _by_point(sample: Sample) -> dict[str, list[Readings]]:
