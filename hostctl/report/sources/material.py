@@ -125,17 +125,19 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
-        blocks=tuple(
-            replace(block, workshop=material.machine or material.name)
-            for material in materials
-            for block in material.blocks
-        ),
+        blocks=tuple(block for material in materials for block in _of_workshop(material)),
         seen=tuple(one for material in materials for one in material.seen),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(
             f"{material.name}: {note}" for material in materials for note in material.notes
         ),
     )
+
+
+def _of_workshop(material: Material) -> tuple[Block, ...]:
+    """Its blocks, with the workshop they come from: a machine, or a file that names none."""
+    workshop = material.machine or material.name
+    return tuple(replace(block, workshop=workshop) for block in material.blocks)
 
 
 def _check_alike(first: Material, other: Material) -> None:
