@@ -7,7 +7,15 @@ from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, run_number
 from hostctl.cli.telling import add_json, tell
 from hostctl.errors import UsageError
-from hostctl.report.planning.wishes import CONFIDENCE, LIMITS, POWER, PROPORTION, Wishes
+from hostctl.report.planning.wishes import (
+    CONFIDENCE,
+    LIMITS,
+    POWER,
+    PROPORTION,
+    RESOLUTION_MM,
+    RIG_TRIALS,
+    Wishes,
+)
 
 if TYPE_CHECKING:
     from hostctl.report.planning.plan import Unanswerable
@@ -15,7 +23,13 @@ if TYPE_CHECKING:
     from hostctl.report.planning.run import PastRun
 
 EXAMPLE = "hostctl plan --claim 0.05 --expected-sd 0.015"
-_OPTIONS = {"within_mm": "claim", "expected_sd_mm": "expected_sd", "bias_mm": "bias"}
+_OPTIONS = {
+    "within_mm": "claim",
+    "expected_sd_mm": "expected_sd",
+    "bias_mm": "bias",
+    "resolution_mm": "resolution",
+    "rig_sd_mm": "rig_sd",
+}
 """Wishes that an option calls otherwise."""
 
 
@@ -31,7 +45,10 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--claim", type=number, metavar="MM", help="prove that settings lie within ± so much"
     )
     parser.add_argument(
-        "--expected-sd", type=number, metavar="MM", help="with --claim: the spread you expect"
+        "--expected-sd",
+        type=number,
+        metavar="MM",
+        help="the spread you expect; with --see-ratio the smaller",
     )
     parser.add_argument(
         "--bias", type=number, metavar="MM", help="with --claim: distance of the mean from a datum"
@@ -54,8 +71,28 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--trial-seconds", type=number, metavar="S", help="how long a trial takes; else from --run"
     )
+    _add_study(parser)
     add_json(parser)
     add_database(parser)
+
+
+def _add_study(parser: ArgumentParser) -> None:
+    """What the study is taken to be."""
+    parser.add_argument(
+        "--resolution", type=number, metavar="MM", help=f"a graduation, left out: {RESOLUTION_MM}"
+    )
+    parser.add_argument(
+        "--rig-sd", type=number, metavar="MM", help="of the rig, if a rig check is taken out"
+    )
+    parser.add_argument(
+        "--rig-trials", type=run_number, metavar="N", help=f"of that check, left out: {RIG_TRIALS}"
+    )
+    parser.add_argument(
+        "--blocks", type=run_number, default=1, metavar="B", help="that share the trials: 1"
+    )
+    parser.add_argument(
+        "--pairs", type=run_number, default=1, metavar="P", help="of methods compared: 1"
+    )
 
 
 def act(args: Namespace) -> int:
@@ -81,6 +118,11 @@ def _plan(args: Namespace) -> "Plan":
         confidence=args.confidence,
         power=args.power,
         trial_seconds=args.trial_seconds,
+        resolution_mm=args.resolution or RESOLUTION_MM,
+        rig_sd_mm=args.rig_sd,
+        rig_trials=args.rig_trials or RIG_TRIALS,
+        blocks=args.blocks,
+        pairs=args.pairs,
     )
     try:
         return plan(wishes, _past_run(args))
@@ -101,7 +143,7 @@ def _unanswered(args: Namespace, unanswerable: "Unanswerable") -> UsageError:
     from hostctl.report.document.reasons import error_words
 
     wish, why = unanswerable.wish, unanswerable.__cause__
-    option = f"--{wish.replace('_', '-')} {getattr(args, wish):g}"
+    option = f"{_option(wish)} {getattr(args, wish):g}"
     words = error_words(why) if isinstance(why, Exception) else ""
     return _wrong(f"{option}: {words}", "Ask for a coarser answer.")
 
@@ -119,11 +161,17 @@ def _check(args: Namespace) -> None:
     if args.see_ratio == 1:
         what = "--see-ratio 1 asks to tell two equal spreads apart"
         raise _wrong(what, "Give the ratio that matters, as 1.5.")
-    for name in ("expected_sd", "bias"):
-        if getattr(args, name) is not None and args.claim is None:
-            raise _wrong(f"--{name.replace('_', '-')} needs --claim")
-    if args.bias is not None and args.expected_sd is None:
-        raise _wrong("--bias needs --expected-sd")
+    if args.expected_sd is not None and args.claim is None and args.see_ratio is None:
+        raise _wrong("--expected-sd needs --claim or --see-ratio")
+    needs = {
+        "bias": ("claim", "expected_sd"),
+        "rig_sd": ("expected_sd",),
+        "rig_trials": ("rig_sd",),
+    }
+    for name, others in needs.items():
+        missing = [other for other in others if getattr(args, other) is None]
+        if getattr(args, name) is not None and missing:
+            raise _wrong(f"{_option(name)} needs {_option(missing[0])}")
 
 
 def _check_limits(args: Namespace, name: str, low: float, high: float) -> None:
@@ -133,11 +181,15 @@ def _check_limits(args: Namespace, name: str, low: float, high: float) -> None:
     value = getattr(args, name)
     if value is None or low <= value <= high:
         return
-    option = f"--{name.replace('_', '-')}"
+    option = _option(name)
     what = f"{option} is {value:g}, must be from {_plain(low)} to {_plain(high)}"
     as_share = high < 1 < value < 100  # somebody thinks in percent
     as_percent = _as_percent(value) if in_percent else None
     raise _wrong(what, f"As a share: {value / 100:g}" if as_share else as_percent)
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
 
 
 def _plain(bound: float) -> str:

@@ -329,6 +329,7 @@ def test_a_short_warm_check_made_later_is_passed_over_and_doubted_where_it_is_na
 
 def test_a_plan_by_a_run_names_the_rig_check_that_analyse_would_take_out(recorded: Hostctl):
     said = " ".join(recorded("plan", "--run", "2").stdout.split())
-    assert "Analyse takes the rig out of s, so fewer trials may do. Rig check: run 1, the" in said
+    assert "s: the spread found, rig taken out" in said
+    assert " Rig check: run 1, the" in said
     assert "As a rig check run 1 fits badly: it has only 8 readings." in said
     assert "Rig check" not in recorded("plan", "--run", "1", "--claim", "0.05").stdout

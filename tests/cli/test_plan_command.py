@@ -19,7 +19,7 @@ def test_without_a_question_all_three_are_answered(hostctl_here: Hostctl):
 def test_several_questions_are_answered_in_turn(hostctl_here: Hostctl):
     words = ["--know-within", "20", "--see-ratio", "2", "--claim", "0.05", "--expected-sd", "0.015"]
     found = json.loads(hostctl_here("plan", *words, "--json").stdout)
-    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 19, 14]
+    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 15]
     assert found["by_run"] is found["overview"] is None
 
 
@@ -71,7 +71,10 @@ def test_a_run_brings_its_spreads_and_says_never_where_that_is_so(
         (["--claim", "\uff11"], "is not a number"),
         (["--claim", "1_0"], "is not a number"),
         (["--claim", "0.05", "--expected-sd", "1e-300"], "--expected-sd is 1e-300, must be"),
-        (["--expected-sd", "0.01"], "--expected-sd needs --claim"),
+        (["--expected-sd", "0.01"], "--expected-sd needs --claim or --see-ratio"),
+        (["--see-ratio", "2", "--rig-sd", "0.01"], "--rig-sd needs --expected-sd"),
+        (["--claim", "0.05", "--rig-trials", "9"], "--rig-trials needs --rig-sd"),
+        (["--see-ratio", "2", "--resolution", "0"], "--resolution is 0, must be from 0.000001 to"),
         (["--claim", "0.05", "--bias", "0.01"], "--bias needs --expected-sd"),
         (["--claim", "0.05", "--expected-sd", "0.01", "--bias", "1e9"], "--bias is 1e+09, must be"),
         (["--power", "1"], "--power is 1, must be from 0.05 to 0.9999"),

@@ -14,10 +14,12 @@ from scipy import stats
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.claims.looks import ONE_LOOK, Looks
 from hostctl.report.analysis.analysis import Wish, analyse
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Verdict
+from hostctl.report.sources.looks import Looking
 from hostctl.report.sources.material import Block, Goal, Material, only, together
 from hostctl.report.sources.run_material import _blocks, _many_blocks
 from hostctl.report.sources.tables.table_file import Asked, table_material
@@ -137,7 +139,7 @@ def test_there_are_three_verdicts(sigma, kind):
 def test_the_tables_verdict_is_never_taken_for_a_refusal():
     rng = np.random.default_rng(SEED)
     goal = Wish(goal=Goal(within_mm=0.05))
-    found = analyse(material(sample(rng, 2.5, 20)), material(sample(rng, 0.5, 20)), goal)
+    found = analyse(material(sample(rng, 1.9, 20)), material(sample(rng, 0.5, 20)), goal)
     more = verdict(found).further_trials
     assert f"  cannot tell (+{more})\n" in ANALYSIS.text(found)
     assert "  cannot tell\n" in ANALYSIS.text(analyse(material(sample(rng, 8.0, 20)), None, goal))
@@ -165,8 +167,8 @@ def test_more_looks_ask_for_more():
     readings = material([-3, 1, 0, 2, -1, 2, -2, 0, 1, 3, -1, 0, 1, -2, 0])
     rig = material([0, 1, 0, 0, -1, 0, 0, 1])
     reaches = [
-        analyse(readings, rig, Wish(goal=Goal(within_mm=0.05), looks=looks)).results[0].verdict
-        for looks in (1, 3)
+        analyse(readings, rig, Wish(goal=Goal(within_mm=0.05), look=look)).results[0].verdict
+        for look in (Looking(looks=ONE_LOOK), Looking(looks=Looks(declared=3)))
     ]
     assert reaches[0].half_width.high < reaches[1].half_width.high
 

@@ -148,6 +148,10 @@ class Why(Code):
     COUNT_OPEN = "count open", "inside", "n", "least", "tolerance", "unit"
     NEVER_PROVEN = "never proven", "share", "holds", "tolerance", "unit"
     TOO_NEAR_THE_LIMIT = "too near the limit", "share", "holds", "unit", "most"
+    NEAR_THE_LIMIT = "too near the limit to decide", "most"
+    RIG_CHECK_DECIDES = ("a rig check decides",)
+    NO_LOOK_LEFT = ("no look left",)
+    ROUNDING_DECIDES = ("rounding stands in the way",)
     VALUE_INSIDE = "value inside", "value", "expanded", "guard", "unit"
     VALUE_BEYOND = "value beyond", "value", "expanded", "guard", "unit"
     VALUE_TOO_NEAR = "value too near", "value", "expanded", "unit"

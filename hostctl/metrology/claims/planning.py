@@ -1,18 +1,71 @@
-"""How many trials it takes to know a spread, to tell two apart, to prove a claim (normal law)."""
+"""How many trials it takes to know a spread, to tell two apart, to prove a claim (normal law).
+
+By the rule that will judge: formulas are exact for readings as points; where rounding shows or a
+rig check is taken out, they are set right by trial (`by_trial`, which loads numpy).
+"""
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Protocol
 
-from hostctl.metrology.basis.distributions import chi_square_cdf, f_quantile, f_sf
+from hostctl.metrology.basis.distributions import (
+    chi_square_cdf,
+    f_quantile,
+    f_sf,
+    normal_quantile,
+)
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
-from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
+from hostctl.metrology.claims.assumed import COARSE, READ_FINELY, AssumedStudy
 from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.claims.decision import chance_of_verdict
 from hostctl.metrology.claims.tolerance import half_width_holding, ratio_quantile
 
 MOST_TRIALS = 100_000
+MOST_WITH_RIG = 2000
+"""More trials than these are not advised: in general, and where a rig check is taken out, whose
+own doubt no number of trials takes away."""
+
+
+class Chances(Protocol):
+    """The chance of success with so many trials. by_trial: found by trial, not by formula alone."""
+
+    by_trial: bool
+
+    def chance(self, n: int) -> float:
+        """With n trials, or the whole blocks among them."""
+
+    def fewest(self, power: float, most: int) -> int:
+        """Trials that reach the power, in whole blocks. Raises NotEnough where `most` don't."""
+
+    def look_about(self, n: int) -> None:
+        """Make ready for many questions about n trials and fewer."""
+
+
+class ByFormula:
+    """Chances that a formula gives."""
+
+    by_trial = False
+
+    def __init__(self, formula: Callable[[int], float], study: AssumedStudy) -> None:
+        self._formula = formula
+        self._study = study
+
+    def chance(self, n: int) -> float:
+        """As the formula says."""
+        return self._formula(max(n - n % self._study.blocks, self._study.least()))
+
+    def fewest(self, power: float, most: int) -> int:
+        """By search. Raises NotEnough."""
+        blocks = self._study.blocks
+        return blocks * fewest(
+            lambda each: self._formula(blocks * each) >= power, least=2, most=most // blocks
+        )
+
+    def look_about(self, n: int) -> None:
+        """A formula is always ready."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,70 +119,138 @@ def chance_to_know_sd(n: int, within: float) -> float:
     return chi_square_cdf(df * (1 + within) ** 2, df) - chi_square_cdf(df * (1 - within) ** 2, df)
 
 
-def smallest_ratio_seen(n: int, *, risk: float = 0.05) -> float:
+def smallest_ratio_seen(n: int, *, risk: float = 0.05, study: AssumedStudy = READ_FINELY) -> float:
     """The ratio of two standard deviations of n trials each from which they differ significantly.
 
-    Two-sided F test: √F(n-1, n-1) at 1 - risk/2; 1.59 for 20 each, 2.01 for 10.
+    Two-sided F test: √F(n-1, n-1) at 1 - risk/2; 1.59 for 20 each, 2.01 for 10. Of several pairs
+    each has its share of the risk; each block more costs a degree of freedom.
     """
-    return math.sqrt(f_quantile(1 - risk / 2, _df(n), _df(n)))
+    df = _df(n, study.blocks)
+    return math.sqrt(f_quantile(1 - risk / study.pairs / 2, df, df))
 
 
-def chance_to_see_ratio(n: int, ratio: float, *, risk: float = 0.05) -> float:
+def chance_to_see_ratio(
+    n: int, ratio: float, *, risk: float = 0.05, study: AssumedStudy = READ_FINELY
+) -> float:
     """Power of the two-sided F test, n trials each, when the true ratio of spreads is `ratio`."""
-    limit, df = smallest_ratio_seen(n, risk=risk) ** 2, n - 1
+    limit, df = smallest_ratio_seen(n, risk=risk, study=study) ** 2, _df(n, study.blocks)
     return f_sf(limit / ratio**2, df, df) + f_sf(limit * ratio**2, df, df)
 
 
-def trials_to_see_ratio(ratio: float, *, power: float = 0.8, risk: float = 0.05) -> int:
-    """Fewest trials of each method that show a true ratio of spreads with that power."""
+def seeing(
+    ratio: float,
+    *,
+    risk: float = 0.05,
+    sigma: float | None = None,
+    study: AssumedStudy = READ_FINELY,
+) -> Chances:
+    """The chance that two spreads with this true ratio are said to differ.
+
+    sigma: the smaller one; None: not known, and the study's rig and graduations play no part.
+    """
     if not (ratio > 0 and ratio != 1):
         raise ValueError(f"a ratio above 0 that isn't 1 is needed, not {ratio}")
-    return fewest(
-        lambda n: chance_to_see_ratio(n, ratio, risk=risk) >= power, least=2, most=MOST_TRIALS
-    )
+    wide = max(ratio, 1.0 / ratio)
+    if sigma is None:
+        return ByFormula(lambda n: chance_to_see_ratio(n, ratio, risk=risk, study=study), study)
+    first, second = (_read(study, each) for each in (wide * sigma, sigma))
+
+    def formula(n: int) -> float:
+        return chance_to_see_ratio(n, first / second, risk=risk, study=study)
+
+    if study.is_fine(sigma):
+        return ByFormula(formula, study)
+    from hostctl.metrology.claims.by_trial import Seen, SetRight
+
+    trial = Seen(study, first=wide * sigma, second=sigma, risk=risk)
+    return SetRight(formula, trial.chance, study)
 
 
-def chance_to_prove(claim: Claim, n: int, *, sigma: float, bias: float = 0.0) -> float:
+def trials_to_see_ratio(ratio: float, *, power: float = 0.8, risk: float = 0.05) -> int:
+    """Fewest trials of each method that show a true ratio of spreads, read finely."""
+    return seeing(ratio, risk=risk).fewest(power, MOST_TRIALS)
+
+
+def chance_to_prove(
+    claim: Claim, n: int, *, sigma: float, bias: float = 0.0, blocks: int = 1
+) -> float:
     """Chance that n trials end in `Meets`, for true sigma and bias; see `chance_of_verdict`."""
-    return chance_of_verdict(claim, sigma=sigma, n=n, df=n - 1, bias=bias)[0]
+    return chance_of_verdict(claim, sigma=sigma, n=n, df=_df(n, blocks), bias=bias)[0]
+
+
+def proving(
+    claim: Claim, *, sigma: float, bias: float = 0.0, study: AssumedStudy = READ_FINELY
+) -> Chances:
+    """The chance that the claim is proven, if the truth is sigma and bias.
+
+    About a datum readings count as points, and no rig is taken out.
+    """
+    if claim.centre is not Centre.LONG_RUN_MEAN:
+        return ByFormula(
+            lambda n: chance_to_prove(claim, n, sigma=sigma, bias=bias, blocks=study.blocks), study
+        )
+    z = normal_quantile((1 + claim.content) / 2)
+    read = replace(claim, tolerance=z * _read(study, claim.tolerance / z))
+
+    def formula(n: int) -> float:
+        return chance_to_prove(read, n, sigma=_read(study, sigma), blocks=study.blocks)
+
+    if study.rig is None and study.is_fine(sigma):
+        return ByFormula(formula, study)
+    from hostctl.metrology.claims.by_trial import Proven, SetRight
+
+    trial = Proven(study, limit=claim.tolerance / z, sigma=sigma, risk=claim.risk)
+    return SetRight(formula, trial.chance, study)
 
 
 def trials_to_prove(
-    claim: Claim, *, sigma: float, bias: float = 0.0, power: float = 0.8
+    claim: Claim,
+    *,
+    sigma: float,
+    bias: float = 0.0,
+    power: float = 0.8,
+    study: AssumedStudy = READ_FINELY,
 ) -> int | NotYet:
     """Fewest trials that prove the claim with that power, if the truth is sigma and bias.
 
-    NotYet where it could never be, as with such a truth the claim is false; and, with `needs_n`,
-    where the truth lies so near the limit that MOST_TRIALS would not do.
+    NotYet where it could never be, as with such a truth the claim is false, or the claim is finer
+    than the graduations show; and, with `needs_n`, where the truth lies so near the limit, or the
+    rig check is so short, that so many would not do.
     """
-    off = bias if claim.centre is Centre.DATUM else 0.0
-    holds = half_width_holding(claim.content, off, sigma)
-    if holds >= claim.tolerance:
-        return NotYet(
-            reason=Reason(
-                Why.NEVER_PROVEN,
-                share=claim.content,
-                holds=holds,
-                tolerance=claim.tolerance,
-                unit=claim.unit,
-            )
-        )
-    if chance_to_prove(claim, MOST_TRIALS, sigma=sigma, bias=bias) < power:
-        return NotYet(
-            reason=Reason(
-                Why.TOO_NEAR_THE_LIMIT,
-                share=claim.content,
-                holds=holds,
-                unit=claim.unit,
-                most=MOST_TRIALS,
-            ),
-            needs_n=MOST_TRIALS,
-        )
-    return fewest(
-        lambda n: chance_to_prove(claim, n, sigma=sigma, bias=bias) >= power,
-        least=2,
-        most=MOST_TRIALS,
+    return fewest_that_prove(
+        proving(claim, sigma=sigma, bias=bias, study=study),
+        claim,
+        sigma=sigma,
+        bias=bias,
+        power=power,
+        study=study,
     )
+
+
+def fewest_that_prove(
+    chances: Chances,
+    claim: Claim,
+    *,
+    sigma: float,
+    bias: float,
+    power: float,
+    study: AssumedStudy,
+) -> int | NotYet:
+    """The same, with the chances at hand."""
+    about_mean = claim.centre is Centre.LONG_RUN_MEAN
+    holds = half_width_holding(claim.content, bias if claim.centre is Centre.DATUM else 0.0, sigma)
+    found: dict[str, Number] = {"share": claim.content, "holds": holds, "unit": claim.unit}
+    if holds >= claim.tolerance:
+        never = Reason(Why.NEVER_PROVEN, tolerance=claim.tolerance, **found)
+        return NotYet(reason=never)
+    limit = claim.tolerance / normal_quantile((1 + claim.content) / 2)
+    if about_mean and limit < COARSE * study.resolution:
+        return NotYet(reason=Reason(Why.ROUNDING_DECIDES))
+    most = MOST_TRIALS if study.rig is None else MOST_WITH_RIG
+    try:
+        return chances.fewest(power, most)
+    except NotEnough:
+        return NotYet(reason=Reason(Why.TOO_NEAR_THE_LIMIT, most=most, **found), needs_n=most)
 
 
 def power_curve(chance: Callable[[int], float], trials: Iterable[int]) -> tuple[PowerPoint, ...]:
@@ -137,7 +258,13 @@ def power_curve(chance: Callable[[int], float], trials: Iterable[int]) -> tuple[
     return tuple(PowerPoint(n=n, chance=chance(n)) for n in trials)
 
 
-def _df(n: int) -> int:
-    if n < 2:
-        raise NotEnough(Reason(Why.TOO_FEW, what="trials", given=n, least=2))
-    return n - 1
+def _df(n: int, blocks: int = 1) -> int:
+    if n < 2 * blocks:
+        raise NotEnough(Reason(Why.TOO_FEW, what="trials", given=n, least=2 * blocks))
+    return n - blocks
+
+
+def _read(study: AssumedStudy, sigma: float) -> float:
+    """What settings with this spread are read as: with the rig and, as far as it shows, rounding
+    (W. F. Sheppard, Proc. London Math. Soc. 29, 1898)."""
+    return math.hypot(study.total(sigma), study.resolution / math.sqrt(12.0))

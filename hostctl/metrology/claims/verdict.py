@@ -24,12 +24,13 @@ class DoesNotMeet:
 class CannotTellYet:
     """Neither can be said. `further_trials` would probably decide it (`power` is how probably).
 
-    None: no number within reason would, because what was found lies too close to the limit.
+    None: no number within reason would, and `why_no_trials`, where that is known.
     """
 
     why: Reason
     further_trials: int | None
     power: float
+    why_no_trials: Reason | None = None
 
 
 Verdict: TypeAlias = Meets | DoesNotMeet | CannotTellYet

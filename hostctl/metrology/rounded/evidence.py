@@ -112,6 +112,22 @@ class SpreadEvidence:
         found = _by_secant(too_high, start, self._slope)
         return _crossing(too_high, guess, self._slope) if found is None else found
 
+    def score(self, sigma: float) -> float:
+        """Which way, and how strongly, the readings pull a sigma of a setting."""
+        return score(self._distinct, max(sigma / self.unit, FINEST))
+
+    def information(self, sigma: float, more: int = 0) -> float:
+        """The variance of that score, on average over the means' places: twice the degrees of
+        freedom that the readings are worth.  more: readings added to each block.
+        """
+        at = max(sigma / self.unit, FINEST)
+        frame = frames_at(self.reference, at)[0]
+        places = (
+            [moments.variance for moments in block_moments(frame, block.n + more, at)]
+            for block in self.blocks
+        )
+        return math.fsum(sum(variances) / len(variances) for variances in places)
+
     @cached_property
     def box(self) -> ConfidenceBox:
         """The limits at every risk."""

@@ -125,33 +125,36 @@ def _newton(here: Slopes) -> tuple[float, float, float]:
     return step_a, step_tau, 0.5 * (here.by_a * step_a + here.by_tau * step_tau)
 
 
-def highest_at(block: BinCounts, mean: float) -> float:
-    """The log-likelihood at its top for this mean, in graduations from the block's centre.
-
-    A mean on an edge, where sigma nears 0, has as many readings to either side as chance has it.
-    """
+def _at_no_spread(block: BinCounts, mean: float) -> float | None:
+    """Where the top is at sigma = 0: what it is there; None where it isn't."""
     first, last = block.graduations[0], block.graduations[-1]
     if block.span == 0 and abs(mean - first) < 0.5:
         return 0.0
     if block.span <= 1 and abs(mean - first) == 0.5 and abs(mean - last) == 0.5:
         return -block.n * math.log(2.0)
+    return None
+
+
+def highest_at(block: BinCounts, mean: float) -> float:
+    """The log-likelihood at its top for this mean, in graduations from the block's centre.
+
+    A mean on an edge, where sigma nears 0, has as many readings to either side as chance has it.
+    """
+    without_spread = _at_no_spread(block, mean)
+    if without_spread is not None:
+        return without_spread
     squares = block.sum_of_squares / block.n + (mean - block.mean_graduation) ** 2
     tau, low, high = 1.0 / math.sqrt(squares), 0.0, math.inf
     for _ in range(200):
-        value, slope, step = _along(block, mean, tau)
+        here = block_slopes(block, mean * tau, tau)
+        slope = mean * here.by_a + here.by_tau
+        curve = mean * (mean * here.by_a_a + 2.0 * here.by_a_tau) + here.by_tau_tau
         low, high = (tau, high) if slope > 0.0 else (low, tau)
-        if min(abs(step), high - low) < _SMALL_STEP * tau:
+        step = -slope / curve if curve < 0.0 else math.copysign(tau, slope)
+        if abs(step) < _SMALL_STEP * tau or high - low < _SMALL_STEP * tau:
             break
         after = tau + step
-        if not low < after < min(high, 4.0 * tau):
+        if not low < after < high or after > 4.0 * tau:
             after = min(0.5 * (low + high), 4.0 * tau)
         tau = after
-    return value + 0.5 * slope * step
-
-
-def _along(block: BinCounts, mean: float, tau: float) -> tuple[float, float, float]:
-    """The log-likelihood along the line of one mean, its slope by tau, and Newton's step."""
-    here = block_slopes(block, mean * tau, tau)
-    slope = mean * here.by_a + here.by_tau
-    curve = mean * (mean * here.by_a_a + 2.0 * here.by_a_tau) + here.by_tau_tau
-    return here.value, slope, -slope / curve if curve < 0.0 else math.copysign(tau, slope)
+    return here.value + 0.5 * slope * step

@@ -88,15 +88,8 @@ def _known(one: Judged, other: Judged) -> _Known:
     if not points:
         raise NotEnough(Reason(Withheld.NO_COMMON_POINT))
     if len(points) > 1:
-        return _known_by_point(one, other, [(first[point], second[point]) for point in points])
-    return _known_at_point(one, other, first[points[0]], second[points[0]])
-
-
-def _known_at_point(
-    one: Judged, other: Judged, first: list[Readings], second: list[Readings]
-) -> _Known:
-    """Of both means, by readings or by blocks. Raises NotEnough."""
-    here = first, second
+        return _point_by_point(one, other, [(first[point], second[point]) for point in points])
+    here = first[points[0]], second[points[0]]
     single = [len(blocks) == 1 for blocks in here]
     if any(single) and not all(single):
         raise NotEnough(Reason(Withheld.SINGLE_BLOCK))
@@ -113,19 +106,16 @@ def _known_at_point(
     return "blocks", means, [[fmean(block) for block in blocks] for blocks in here]
 
 
-def _known_by_point(
+def _point_by_point(
     one: Judged, other: Judged, pairs: Sequence[tuple[list[Readings], list[Readings]]]
 ) -> _Known:
-    """Of the mean of what they differ by at each point."""
+    """The mean of what was set at a point less what was set there, over the points."""
     differences = [fmean(map(fmean, mine)) - fmean(map(fmean, theirs)) for mine, theirs in pairs]
     fewest = min(sum(map(len, blocks)) for pair in pairs for blocks in pair)
-    known = mean_of_means(
-        differences,
-        step=one.sample.resolution_mm / fewest,
-        shift=sum(
-            largest_shift(each.least_sigma_mm, each.sample.resolution_mm) for each in (one, other)
-        ),
+    shifts = (
+        largest_shift(each.least_sigma_mm, each.sample.resolution_mm) for each in (one, other)
     )
+    known = mean_of_means(differences, step=one.sample.resolution_mm / fewest, shift=sum(shifts))
     return "points", [known], [differences]
 
 

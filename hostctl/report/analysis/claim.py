@@ -7,17 +7,19 @@ Where readings count from a datum, each block is as far off it as it is, and the
 within blocks: the claim has to hold in each, and the worst one decides.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from math import fsum
 from typing import assert_never
 
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
-from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.claims.decision import decide, reach
-from hostctl.metrology.claims.tolerance import ratio_quantile
+from hostctl.metrology.claims.foresight import trials_to_verdict
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.rounded.evidence import SpreadEvidence
@@ -64,19 +66,21 @@ class _Known:
 
 
 def verdict_of(
-    evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
+    evidence: Evidence, goal: Goal, looks: Looks, off: Estimate | NotYet, *, itself_judged: bool
 ) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
     claim = claim_of(goal, looks, off)
     known = _known(claim, evidence)
-    decision = decide(claim, known.limits)
+    decision = decide(
+        claim, known.limits, foreseen=_foreseen(claim, evidence, itself_judged=itself_judged)
+    )
     if isinstance(decision, DoesNotMeet) and not (known.rig_out or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
     return _told(claim, known, decision)
 
 
-def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
+def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:
     """What is claimed: about the datum where settings are known from one."""
     return Claim(
         tolerance=goal.within_mm,
@@ -97,9 +101,26 @@ def _known(claim: Claim, evidence: Evidence) -> _Known:
     if not spread_only:
         worst, limits = _worst(claim, sigma, likely, evidence)
         return _Known(limits=limits, rig_out=rig is not None, worst=worst)
-    n = _worth(evidence.total.freedom.settings, likely, high, risk)
-    limits = SpreadLimits(sigma=sigma, likely=likely, n=n)
+    limits = SpreadLimits(sigma=sigma, likely=likely, n=evidence.total.freedom.settings)
     return _Known(limits=limits, rig_out=rig is not None, worst="")
+
+
+def _foreseen(
+    claim: Claim, evidence: Evidence, *, itself_judged: bool
+) -> Callable[[], int | NotYet] | None:
+    """How many more trials would decide, from the readings themselves; None about a datum."""
+    ahead = claim.at_next_look
+    if ahead is None or claim.centre is not Centre.LONG_RUN_MEAN:
+        return None
+    rig = evidence.rig_out
+    return partial(
+        trials_to_verdict,
+        evidence.total,
+        rig,
+        limit=claim.tolerance / normal_quantile((1 + claim.content) / 2),
+        risk=ahead.risk,
+        meets_only=rig is None and not itself_judged,
+    )
 
 
 def _told(claim: Claim, known: _Known, decision: Decision) -> Verdict:
@@ -111,6 +132,7 @@ def _told(claim: Claim, known: _Known, decision: Decision) -> Verdict:
         why=decision.why,
         further_trials=open_yet.further_trials if open_yet else None,
         power=open_yet.power if open_yet else None,
+        why_no_trials=open_yet.why_no_trials if open_yet else None,
         centre=CENTRES[claim.centre],
         worst_block=known.worst or None,
         decided_by="normal law",
@@ -171,14 +193,3 @@ def _off(block: Block, resolution_mm: float, risk: float) -> Interval:
     mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
     low, high = mean.lower(risk), mean.upper(risk)
     return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)
-
-
-def _worth(n: int, likely: float, high: float, risk: float) -> int:
-    """How many unrounded settings without a rig would give as high a limit; at most n.
-
-    Where only the spread counts, n serves to foresee how many trials are wanted, and rounding and
-    rig make each one worth less.
-    """
-    if likely <= 0.0:
-        return n
-    return fewest(lambda m: m >= n or likely / ratio_quantile(risk, m - 1) <= high, least=2)

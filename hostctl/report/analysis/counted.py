@@ -61,6 +61,7 @@ def _told(verdict: Verdict, decision: Decision, why: Reason, claim: Claim) -> Ve
         why=why,
         further_trials=None,
         power=None,
+        why_no_trials=None,
         centre=COUNTED_CENTRE if about_middle else verdict.centre,
         decided_by="count",
         half_width=_half_width(decision, claim),

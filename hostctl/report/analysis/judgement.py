@@ -5,6 +5,7 @@ from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.oddities.normal_law import normal_law
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
@@ -61,7 +62,7 @@ def rig_of(material: Material) -> Rig:
 
 
 def judged(
-    sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: int
+    sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: Looks
 ) -> Judged:
     """Work one method and operator out. goal: None for no verdict, as on a rig check."""
     evidence = _evidence(sample)
@@ -79,11 +80,13 @@ def _verdict(
     rig: Rig | None,
     evidence: SpreadEvidence | NotYet,
     goal: Goal,
-    looks: int,
+    looks: Looks,
     material: Material,
 ) -> Verdict | NotYet:
     if isinstance(evidence, NotYet):
         return evidence
+    if looks.share <= 0.0:
+        return NotYet(reason=Reason(Withheld.LOOKS_SPENT, number=looks.number))
     known = Evidence(
         sample=sample,
         total=evidence,

@@ -30,6 +30,7 @@ class Withheld(Code):
     SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    LOOKS_SPENT = "looks spent", "number"
     LAW_DOUBTED = "law doubted", "departures", "found"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
@@ -210,6 +211,13 @@ WORDS: Mapping[Code, str] = {
     "datum, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
+    Why.NEAR_THE_LIMIT: "too near the limit to decide: more than {most:,} further trials would "
+    "be needed",
+    Why.NO_LOOK_LEFT: "no look is left to judge more trials by",
+    Why.RIG_CHECK_DECIDES: "the spread, rig included, is as wide as the claim allows, or wider: a "
+    "rig check decides, not more trials",
+    Why.ROUNDING_DECIDES: "rounding is what stands in the way: a finer indicator decides, not more "
+    "trials",
     Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
     Why.VALUE_BEYOND: f"{_VALUE} lies beyond the limits by more than {{guard:.2g}} {{unit}}",
     Why.VALUE_TOO_NEAR: f"{_VALUE} lies too near a limit for its uncertainty",
@@ -260,6 +268,8 @@ WORDS: Mapping[Code, str] = {
     "between its own points and hands would pass for what lies between workshops",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
+    Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
+    "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
     Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
     "counted",

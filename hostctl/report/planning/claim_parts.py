@@ -12,6 +12,7 @@ from hostctl.report.planning.words import (
     marked,
     needed,
     number_columns,
+    taken_for_granted,
     taking,
     time_cell,
     time_head,
@@ -22,7 +23,8 @@ _TITLE = "To prove a claim"
 
 def prove_part(prove: Prove, seconds: float | None) -> Part:
     """For a spread that was named. seconds: how long a trial takes."""
-    how = Paragraph(text=claim_how(prove))
+    granted = taken_for_granted(prove.assumed, prove.sd_mm)
+    how = Paragraph(text=f"{claim_how(prove)} {granted}")
     if prove.why_no_trials is not None:
         words = f"No sensible number of trials proves it: {reason_words(prove.why_no_trials)}."
         return Part(title=_TITLE, blocks=(Paragraph(text=words, role=Role.ANSWER), how))
@@ -72,7 +74,8 @@ def guesses_part(guesses: Guesses, seconds: float | None) -> Part:
     )
     how = (
         f"Trials that prove it in {chance(middle.power)} of studies; 'never': with such a spread "
-        f"the claim is false. {claim_how(middle)} Name your guess: --expected-sd."
+        f"the claim is false. {claim_how(middle)} {taken_for_granted(middle.assumed, None)} Name "
+        "your guess: --expected-sd."
     )
     return Part(
         title=_TITLE,
@@ -127,13 +130,22 @@ def _row(found: SpreadFound) -> tuple[str, ...]:
 
 
 def _legend(by_run: ByRun) -> str:
+    out = [found.rig_out for found in by_run.spreads]
+    rig = "rig taken out" if all(out) else "rig taken out where it can be" if any(out) else "rig in"
     legend = (
-        "All in mm. s: the spread found, rig included, rounding allowed for. 's at most': the "
+        f"All in mm. s: the spread found, {rig}, rounding allowed for. 's at most': the "
         "upper end of its 95 % interval. The last two columns: trials needed were the truth s, "
         "and were it that upper end; 'never': with such a spread the claim is false. "
+        f"Taken for granted: readings to {by_run.resolution_mm:g} mm, as many blocks as then. "
         f"Readings of run {by_run.run} do not count towards the new ones."
     )
+    if by_run.simulated and by_run.trial_seconds is None:
+        legend += (
+            f" Run {by_run.run} was made on a simulated printer, whose time says nothing of a real "
+            "one: --trial-seconds adds it."
+        )
     if by_run.rig is None:
         return legend
-    taken_out = "Analyse takes the rig out of s, so fewer trials may do."
-    return " ".join([legend, taken_out, by_run.rig.why, *by_run.rig.doubts])
+    if not all(out):
+        legend += " Analyse takes the rig out of s, so fewer trials may do."
+    return " ".join([legend, by_run.rig.why, *by_run.rig.doubts])

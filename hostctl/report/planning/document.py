@@ -12,8 +12,7 @@ from hostctl.report.planning.spread_parts import know_part, see_part
 CAUTIONS = (
     "Trials here are settings that count. With reference `first` a block's zero is one of them; "
     "with `previous` about half as many again are needed.",
-    "All this takes settings as independent, normal and read finely. With a spread below one "
-    "graduation a reading tells less, and more are needed.",
+    "All this takes settings as independent and normal.",
 )
 
 

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from hostctl.errors import UsageError
+from hostctl.metrology.claims.assumed import AssumedStudy, RigAssumed
 from hostctl.metrology.claims.claim import Claim
 from hostctl.report.planning.planning import (
     claim_about,
@@ -44,7 +45,10 @@ def plan(wishes: Wishes, past: "PastRun | None" = None) -> Plan:
             know = plan_to_know(wishes.know_within, confidence)
     if wishes.see_ratio is not None:
         with _asking("see_ratio"):
-            see = plan_to_see(wishes.see_ratio, wishes.power, 1 - confidence)
+            study = _study(wishes)
+            see = plan_to_see(
+                wishes.see_ratio, wishes.power, 1 - confidence, study, wishes.expected_sd_mm
+            )
     prove = _proof(wishes, past)
     if past is not None and prove is None:
         from hostctl.report.planning.run import plan_by_run
@@ -68,8 +72,22 @@ def _proof(wishes: Wishes, past: "PastRun | None") -> Prove | Guesses | None:
         return None
     if wishes.expected_sd_mm is not None:
         bias_mm = wishes.bias_mm or 0.0
-        return plan_to_prove(_claim(wishes, past), wishes.expected_sd_mm, bias_mm, wishes.power)
-    return guessed_spreads(_claim(wishes, past), wishes.power) if past is None else None
+        claim, study = _claim(wishes, past), _study(wishes)
+        return plan_to_prove(claim, wishes.expected_sd_mm, bias_mm, wishes.power, study)
+    if past is not None:
+        return None
+    return guessed_spreads(_claim(wishes, past), wishes.power, _study(wishes))
+
+
+def _study(wishes: Wishes) -> AssumedStudy:
+    """The study as it is wished."""
+    rig = wishes.rig_sd_mm
+    return AssumedStudy(
+        resolution=wishes.resolution_mm,
+        blocks=wishes.blocks,
+        pairs=wishes.pairs,
+        rig=None if rig is None else RigAssumed(trials=wishes.rig_trials, sd=rig),
+    )
 
 
 def _claim(wishes: Wishes, past: "PastRun | None") -> Claim:

@@ -5,20 +5,22 @@ from collections.abc import Callable, Sequence
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.assumed import READ_FINELY, AssumedStudy, RigAssumed
 from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.claims.planning import (
     MOST_TRIALS,
+    Chances,
     chance_to_know_sd,
-    chance_to_prove,
-    chance_to_see_ratio,
+    fewest_that_prove,
     power_curve,
     precision_of_sd,
+    proving,
+    seeing,
     smallest_ratio_seen,
     trials_to_know_sd,
-    trials_to_prove,
-    trials_to_see_ratio,
 )
 from hostctl.report.planning.result import (
+    Assumed,
     Chance,
     Guesses,
     Know,
@@ -57,35 +59,50 @@ def plan_to_know(within: float, confidence: float) -> Know:
     )
 
 
-def plan_to_see(ratio: float, power: float, risk: float) -> See:
-    """Raises ValueError for a ratio that makes no sense or takes too many trials."""
+def plan_to_see(
+    ratio: float,
+    power: float,
+    risk: float,
+    study: AssumedStudy = READ_FINELY,
+    sigma: float | None = None,
+) -> See:
+    """sigma: the smaller spread; None: any that is read finely.
 
-    def chance(n: int) -> float:
-        return chance_to_see_ratio(n, ratio, risk=risk)
-
-    n = trials_to_see_ratio(ratio, power=power, risk=risk)
+    Raises ValueError for a ratio that makes no sense or takes too many trials.
+    """
+    chances = seeing(ratio, risk=risk, sigma=sigma, study=study)
+    n = chances.fewest(power, MOST_TRIALS)
+    chances.look_about(n)
     return See(
         ratio=ratio,
         power=power,
         risk=risk,
+        expected_sd_mm=sigma,
+        assumed=_assumed(study, chances, read_to=sigma is not None),
         trials=n,
         table=tuple(
-            SeeRow(trials=m, chance=chance(m), smallest_ratio=smallest_ratio_seen(m, risk=risk))
-            for m in _steps(n)
+            SeeRow(
+                trials=m,
+                chance=chances.chance(m),
+                smallest_ratio=smallest_ratio_seen(m, risk=risk, study=study),
+            )
+            for m in _steps(n, study.least())
         ),
-        curve=_curve(chance, n),
+        curve=_curve(chances.chance, n, study.least()),
     )
 
 
-def plan_to_prove(claim: Claim, sigma: float, bias: float, power: float) -> Prove:
+def plan_to_prove(
+    claim: Claim, sigma: float, bias: float, power: float, study: AssumedStudy = READ_FINELY
+) -> Prove:
     """Raises ValueError where sigma is 0 or less."""
     if not (sigma > 0 and math.isfinite(sigma) and math.isfinite(bias)):
         raise ValueError(f"a standard deviation above 0 is needed, not {sigma}")
-
-    def chance(n: int) -> float:
-        return chance_to_prove(claim, n, sigma=sigma, bias=bias)
-
-    n, why = fewest_to_prove(claim, sigma=sigma, bias=bias, power=power)
+    chances = proving(claim, sigma=sigma, bias=bias, study=study)
+    n, why = _fewest(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
+    if n is not None:
+        chances.look_about(n)
+    about_datum, least = claim.centre is Centre.DATUM, study.least()
     return Prove(
         within_mm=claim.tolerance,
         proportion=claim.content,
@@ -94,26 +111,55 @@ def plan_to_prove(claim: Claim, sigma: float, bias: float, power: float) -> Prov
         sd_mm=sigma,
         bias_mm=bias,
         power=power,
+        assumed=_assumed(study, chances, read_to=not about_datum),
         trials=n,
         why_no_trials=why,
-        table=() if n is None else _chances(chance, _steps(n)),
-        curve=() if n is None else _curve(chance, n),
+        table=() if n is None else _chances(chances.chance, _steps(n, least)),
+        curve=() if n is None else _curve(chances.chance, n, least),
     )
 
 
 def fewest_to_prove(
-    claim: Claim, *, sigma: float, bias: float, power: float
+    claim: Claim, *, sigma: float, bias: float, power: float, study: AssumedStudy
 ) -> tuple[int | None, Reason | None]:
     """The fewest trials that prove it, or None and why no number would do."""
-    found = trials_to_prove(claim, sigma=sigma, bias=bias, power=power)
+    chances = proving(claim, sigma=sigma, bias=bias, study=study)
+    return _fewest(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
+
+
+def _fewest(
+    chances: Chances,
+    claim: Claim,
+    *,
+    sigma: float,
+    bias: float,
+    power: float,
+    study: AssumedStudy,
+) -> tuple[int | None, Reason | None]:
+    found = fewest_that_prove(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
     return (None, found.reason) if isinstance(found, NotYet) else (found, None)
 
 
-def guessed_spreads(claim: Claim, power: float) -> Guesses:
+def _assumed(study: AssumedStudy, chances: Chances, *, read_to: bool) -> Assumed:
+    """read_to: whether graduations and rig play a part."""
+    rig = study.rig if read_to and isinstance(study.rig, RigAssumed) else None
+    return Assumed(
+        resolution_mm=study.resolution or None if read_to else None,
+        blocks=study.blocks,
+        pairs=study.pairs,
+        rig_sd_mm=rig.sd if rig else None,
+        rig_trials=rig.trials if rig else None,
+        by_trial=chances.by_trial,
+    )
+
+
+def guessed_spreads(claim: Claim, power: float, study: AssumedStudy = READ_FINELY) -> Guesses:
     """The claim for spreads from half of the tolerance down: what a guess is worth."""
     parts = (0.5, 0.4, 0.35, 0.3, 0.25, 0.2, 0.15)
     return Guesses(
-        guesses=tuple(plan_to_prove(claim, part * claim.tolerance, 0.0, power) for part in parts)
+        guesses=tuple(
+            plan_to_prove(claim, part * claim.tolerance, 0.0, power, study) for part in parts
+        )
     )
 
 
@@ -164,15 +210,15 @@ def spread_out(last: int, *, least: int = 2) -> list[int]:
     return [least + round(i * (last - least) / (count - 1)) for i in range(count)]
 
 
-def _steps(n: int) -> list[int]:
+def _steps(n: int, least: int = 2) -> list[int]:
     """Round numbers about n, and n itself."""
-    near = [m for m in ROUND_NUMBERS if n / 12 <= m <= 2.6 * n]
+    near = [m for m in ROUND_NUMBERS if max(n / 12, least) <= m <= 2.6 * n]
     return sorted({*near, n})
 
 
-def _curve(chance: Callable[[int], float], n: int) -> tuple[Chance, ...]:
+def _curve(chance: Callable[[int], float], n: int, least: int = 2) -> tuple[Chance, ...]:
     last = min(max(round(1.6 * n), n + 5), MOST_TRIALS)
-    return _chances(chance, spread_out(last))
+    return _chances(chance, spread_out(last, least=least))
 
 
 def _chances(chance: Callable[[int], float], trials: Sequence[int]) -> tuple[Chance, ...]:

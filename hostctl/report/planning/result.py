@@ -48,12 +48,34 @@ class SeeRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Assumed:
+    """What the study is taken to be.
+
+    resolution_mm: what is read to; None: so finely that it doesn't matter. blocks: that share the
+    trials. pairs: of methods compared, that share the risk. rig_sd_mm, rig_trials: of the rig
+    check taken out; None without one. by_trial: chances come from simulated studies.
+    """
+
+    resolution_mm: float | None
+    blocks: int
+    pairs: int
+    rig_sd_mm: float | None
+    rig_trials: int | None
+    by_trial: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class See:
-    """Trials of each of two methods that show a true ratio of their spreads."""
+    """Trials of each of two methods that show a true ratio of their spreads.
+
+    risk: of all pairs together. expected_sd_mm: the smaller spread; None: any that is read finely.
+    """
 
     ratio: float
     power: float
     risk: float
+    expected_sd_mm: float | None
+    assumed: Assumed
     trials: int
     table: tuple[SeeRow, ...]
     curve: tuple[Chance, ...]
@@ -70,6 +92,7 @@ class Prove:
     sd_mm: float
     bias_mm: float
     power: float
+    assumed: Assumed
     trials: int | None
     why_no_trials: Reason | None
     table: tuple[Chance, ...]
@@ -87,13 +110,16 @@ class Guesses:
 class SpreadFound:
     """The spread of one method in one pair of hands, and the trials that would prove the claim.
 
-    sd_mm: None where only the upper limit is known. trials: were the truth `sd_mm`, and were it
-    `upper_mm`, the upper end of its interval.
+    blocks: that it came from, and that the trials are shared by. rig_out: whether the rig is taken
+    out of the figures. sd_mm: None where only the upper limit is known. trials: were the truth
+    `sd_mm`, and were it `upper_mm`, the upper end of its interval.
     """
 
     method: str
     operator: str
     n: int
+    blocks: int
+    rig_out: bool
     sd_mm: float | None
     upper_mm: float
     bias_mm: float
@@ -117,10 +143,11 @@ class ByRun:
     """What a run on record says for the next study.
 
     trials: of each, that prove the claim wherever it is true; None where it is nowhere. rig: what
-    an analysis would take out.
+    is taken out, as an analysis would. simulated: on a simulated printer, whose time is not told.
     """
 
     run: int
+    resolution_mm: float
     within_mm: float
     proportion: float
     confidence: float
@@ -129,6 +156,7 @@ class ByRun:
     spreads: tuple[SpreadFound, ...]
     trials: int | None
     rig: RigCheck | None
+    simulated: bool
     trial_seconds: float | None
 
 

@@ -7,6 +7,8 @@ from hostctl.report.planning.words import (
     curve_figure,
     marked,
     number_columns,
+    ratio_how,
+    taken_for_granted,
     taking,
     time_cell,
     time_head,
@@ -32,9 +34,10 @@ def know_part(know: Know, seconds: float | None) -> Part:
         for row in know.table
     )
     how = (
-        "Exact, from the chi-square law of s²/σ² for independent normal settings. 'True spread "
-        f"from … to': the usual {chance(know.confidence)} interval after that many trials. The "
-        "doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from 10)."
+        "Exact, from the chi-square law of s²/σ² for independent normal settings, read finely. "
+        f"'True spread from … to': the usual {chance(know.confidence)} interval after that many "
+        "trials. The doubt of s itself: JCGM 100:2008, table E.1 (52 % from 3 trials, 24 % from "
+        "10)."
     )
     return Part(
         title="To know a spread",
@@ -49,9 +52,11 @@ def know_part(know: Know, seconds: float | None) -> Part:
 
 def see_part(see: See, seconds: float | None) -> Part:
     """How many trials of each of two methods to see which spreads less."""
+    smaller = "" if see.expected_sd_mm is None else f" ({see.expected_sd_mm:g} mm for the smaller)"
     answer = (
         f"{see.trials} trials of each method show it when one spreads {see.ratio:g} times as "
-        f"widely as the other, in {chance(see.power)} of studies{taking(2 * see.trials, seconds)}."
+        f"widely as the other{smaller}, in {chance(see.power)} of "
+        f"studies{taking(2 * see.trials, seconds)}."
     )
     heads = (
         "trials of each",
@@ -69,11 +74,11 @@ def see_part(see: See, seconds: float | None) -> Part:
         for row in see.table
     )
     how = (
-        f"Power of the two-sided F test of two variances at a risk of {chance(see.risk)}, equal "
-        "numbers of each, independent normal settings. 'Smallest ratio that shows': of the "
-        "standard deviations found. With several methods compared at once the risk is shared, "
-        "and more trials are needed."
+        f"{ratio_how(see)} 'Smallest ratio that shows': of the standard deviations found, if read "
+        f"finely. {taken_for_granted(see.assumed, see.expected_sd_mm)}"
     )
+    if see.assumed.pairs == 1:
+        how += " With several methods compared (--pairs) the risk is shared: more are needed."
     return Part(
         title="To see that one spreads less",
         blocks=(

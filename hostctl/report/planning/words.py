@@ -8,7 +8,7 @@ from hostctl.report.document.blocks import Column, Figure
 from hostctl.report.document.reasons import CENTRES
 from hostctl.report.document.significant import chance
 from hostctl.report.figures.planning_curve import PlanningCurve
-from hostctl.report.planning.result import ByRun, Chance, Prove
+from hostctl.report.planning.result import Assumed, ByRun, Chance, Prove, See
 
 
 def needed(trials: int | None, why_none: Reason | None = None) -> str:
@@ -66,13 +66,54 @@ def claim_how(claim: Prove | ByRun) -> str:
     if claim.centre is Centre.DATUM:
         return (
             "By a generalised pivotal quantity for mean and spread together (Liao, Lin and Iyer "
-            "2005), its chances approximate; ISO 16269-6 for tolerance intervals in general."
+            "2005), its chances approximate: as if read finely, and no rig taken out; ISO 16269-6 "
+            "for tolerance intervals in general."
         )
-    return (
-        "Exact for independent normal settings: one-sided chi-square limit of σ times the normal "
-        "quantile, the limit of a tolerance interval with known mean (ISO 16269-6). About a "
-        "datum (--bias) a bias counts too."
+    limit = (
+        "one-sided limit of σ times the normal quantile, the limit of a tolerance interval with "
+        "known mean (ISO 16269-6). About a datum (--bias) a bias counts too."
     )
+    by_trial = isinstance(claim, ByRun) or claim.assumed.by_trial
+    return f"{_BY_TRIAL if by_trial else _EXACT}: {limit}"
+
+
+_EXACT = "Exact for independent normal settings, by chi-square"
+_BY_TRIAL = "By thousands of simulated studies, each judged as analyse judges"
+
+
+def ratio_how(see: See) -> str:
+    """By which method two spreads are compared."""
+    risk = chance(see.risk)
+    power = f"Power of the two-sided F test of two variances at a risk of {risk}"
+    if see.assumed.by_trial:
+        power = f"{_BY_TRIAL} at a risk of {risk}"
+    return f"{power}, equal numbers of each, independent normal settings."
+
+
+def taken_for_granted(assumed: Assumed, sd_mm: float | None) -> str:
+    """What the study is taken to be. sd_mm: the spread supposed, if one is."""
+    said = []
+    if assumed.resolution_mm is not None:
+        said.append(f"readings to {assumed.resolution_mm:g} mm (--resolution)")
+    elif sd_mm is None:
+        said.append(
+            "a smaller spread of two graduations or more (--expected-sd says which it is; below, "
+            "more trials are needed)"
+        )
+    if assumed.rig_sd_mm is not None:
+        said.append(
+            f"a rig check of {assumed.rig_trials} trials and a rig of {assumed.rig_sd_mm:g} mm, "
+            "taken out"
+        )
+    elif assumed.resolution_mm is not None:
+        said.append("the rig in the spread, none taken out (--rig-sd)")
+    if assumed.blocks > 1:
+        said.append(f"{assumed.blocks} blocks that share the trials, each with its own zero")
+    else:
+        said.append("one block")
+    if assumed.pairs > 1:
+        said.append(f"{assumed.pairs} pairs compared, which share the risk")
+    return f"Taken for granted: {'; '.join(said)}."
 
 
 def curve_figure(

@@ -22,11 +22,12 @@ from hostctl.metrology.rounded.law.moments import (
     frames_at,
 )
 from hostctl.metrology.rounded.law.score import WIDE, bin_terms
-from hostctl.metrology.rounded.law.tails import gamma_law, lumps_of
+from hostctl.metrology.rounded.law.tails import STILL, gamma_law, lumps_of
 
 Floats = NDArray[np.float64]
 
-_MESH = 241
+_MESH = 97
+_FARTHEST = 8.7  # of the mesh, in standard deviations of a cube root
 _REACH = 6.0
 
 _PIECE = 4_000_000
@@ -67,21 +68,20 @@ class ManyStudies:
         reach = math.ceil(_REACH * sigma / math.sqrt(self.n) + 1.0)
         found = []
         for place in places:
-            sums = self._sums_of_shifts(place, sigma, width, reach)
+            logs = self._log_sums_of_shifts(place, sigma, width, reach)
             if place > 0.0:
-                sums += np.where(
-                    self._mirrored, self._sums_of_shifts(-place, sigma, width, reach), 0
-                )
+                mirror = self._log_sums_of_shifts(-place, sigma, width, reach)
+                logs = np.where(self._mirrored, np.logaddexp(logs, mirror), logs)
             else:
-                sums *= np.where(self._mirrored, 2.0, 1.0)
-            logs = np.log(np.maximum(sums, 1e-300)) + self._orders
+                logs = np.where(self._mirrored, logs + math.log(2.0), logs)
+            logs = logs + self._orders
             total = np.minimum(logs, 0.0)[self._which].sum(axis=1) + self._arrangements
             found.append(np.exp(np.minimum(total, 0.0)))
         return found
 
-    def _sums_of_shifts(self, place: float, sigma: float, width: int, reach: int) -> Floats:
+    def _log_sums_of_shifts(self, place: float, sigma: float, width: int, reach: int) -> Floats:
         if sigma >= WIDE:
-            return self._at_means(sigma) * sigma * math.sqrt(2.0 * math.pi / self.n)
+            return self._at_means(sigma) + math.log(sigma * math.sqrt(2.0 * math.pi / self.n))
         means = [k + place for k in range(-reach, width + reach)]
         log_p = np.array(
             [
@@ -92,16 +92,16 @@ class ManyStudies:
         rows = max(1, _PIECE // len(means))
         return np.concatenate(
             [
-                np.exp(self._counts[first : first + rows] @ log_p).sum(axis=1)
+                _log_sum(self._counts[first : first + rows] @ log_p)
                 for first in range(0, len(self._counts), rows)
             ]
         )
 
     def _at_means(self, sigma: float) -> Floats:
-        """The likelihood of each distinct block were its own mean the true one, from WIDE up."""
+        """The log likelihood of each distinct block at its own mean, from WIDE up."""
         squares = sums_of_squares(self._counts)
         density = -0.5 * math.log(2.0 * math.pi * (sigma * sigma + 1.0 / 12.0))
-        return np.asarray(np.exp(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0)))
+        return np.asarray(self.n * density - 0.5 * squares / (sigma * sigma + 1.0 / 12.0))
 
     @cached_property
     def _orders(self) -> Floats:
@@ -146,6 +146,12 @@ class ManyStudies:
         return total
 
 
+def _log_sum(logs: Floats) -> Floats:
+    """Of each row: of many readings the sum itself would be too small for a number."""
+    top = logs.max(axis=1)
+    return np.asarray(top + np.log(np.exp(logs - top[:, None]).sum(axis=1)))
+
+
 def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
     """`gamma_law` of each value: of each distinct one where they are few, else from a mesh.
 
@@ -153,18 +159,27 @@ def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
     straight on the normal scale (E. B. Wilson, M. M. Hilferty, 1931).
     """
     distinct, which = np.unique(values, return_inverse=True)
-    if len(distinct) > _MESH and moments.third != 0.0:
+    smooth = moments.third != 0.0 and moments.variance >= STILL
+    if len(distinct) > _MESH and smooth:
         begin = moments.mean - 2.0 * moments.variance**2 / moments.third
         side = math.copysign(1.0, moments.third)
         roots = np.cbrt(np.maximum(side * (values - begin), 0.0))
-        mesh = np.linspace(roots.min(), roots.max(), _MESH)
+        mesh = np.linspace(*_root_range(moments), _MESH)
         scale = _scale((begin + side * mesh**3).tolist(), moments)
-        z = np.interp(roots, mesh, scale)
+        z = np.where(roots > 0.0, np.interp(roots, mesh, scale), -side * _FARTHEST)
     else:
         laws = np.array([gamma_law(value, moments) for value in distinct.tolist()])
         below, above = laws[which.ravel()].T
         return below, above
     return _normal_cdf(z), _normal_cdf(-z)
+
+
+def _root_range(moments: Moments) -> tuple[float, float]:
+    """Cube roots from end to end of what such a law gives, by its normal approximation."""
+    middle = math.cbrt(2.0 * moments.variance**2 / abs(moments.third))
+    spread = abs(moments.third) / (6.0 * moments.variance**1.5)
+    bottom = middle * (1.0 - spread * spread - _FARTHEST * spread)
+    return max(bottom, 0.0), middle * (1.0 + _FARTHEST * spread)
 
 
 def _scale(values: list[float], moments: Moments) -> Floats:

@@ -39,7 +39,8 @@ _Shape = tuple[tuple[int, int], ...]
 _REACH = 4.5  # of the means summed over, in standard errors
 _VERY_FEW = 5  # values, of which each pattern stands by itself
 _SYMMETRIC = 1e-3  # the skewness below which a gamma law is a normal one
-_STILL = 1e-2  # the variance below which a score is nearly always the same
+STILL = 1e-2
+"""The variance below which a score is nearly always the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +106,10 @@ def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
     """The chances of at most and of at least this value, by the shifted gamma law."""
-    if moments.variance < _STILL:  # nearly always the same: Chebyshev's bound on the rest
+    if moments.variance < STILL:  # nearly always the same: Chebyshev's bound on the rest
         distance = value - moments.mean
         rare = moments.variance / (moments.variance + distance * distance)
-        near = 5.0 * math.sqrt(_STILL)
+        near = 5.0 * math.sqrt(STILL)
         return 1.0 if distance > -near else rare, 1.0 if distance < near else rare
     deviation = math.sqrt(moments.variance)
     z = (value - moments.mean) / deviation

@@ -54,7 +54,7 @@ class Verdict:
     """What became of the claim, and why.
 
     further_trials: would probably decide it, `power` being how probably; None where it is decided,
-    or no sensible number would.
+    or no sensible number would; `why_no_trials` says why not.
     centre: what deviations are counted from.  worst_block: the one that decides, of several.
     decided_by: a count where readings don't look normal: then only it may say either.
     half_width: where the half-width that holds the share asked for may lie, mm; by a count, what
@@ -71,6 +71,7 @@ class Verdict:
     why: Reason
     further_trials: int | None
     power: float | None
+    why_no_trials: Reason | None
     centre: str
     worst_block: str | None
     decided_by: DecidedBy
@@ -139,6 +140,27 @@ class MethodResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Which look at these readings this is, and what of the risk of a wrong verdict it spends.
+
+    number: from 1.  declared: how many in all, said at the first; None where nobody did.  too_late:
+    how many were declared only now, which counts for nothing; None where none were.
+    share: of the risk that a verdict is wrong; 0 where none is left, so that no verdict is given.
+    left: the share that later looks may spend.
+    recorded: looks at these runs on record, this one included; None of a file, of which none are.
+    unrecorded: why this one is not; None where it is.
+    """
+
+    number: int
+    declared: int | None
+    too_late: int | None
+    share: float
+    left: float
+    recorded: int | None
+    unrecorded: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FewSettings:
     """A sample so small that its standard deviation says little.
 
@@ -153,7 +175,7 @@ class FewSettings:
 class Judgement:
     """Each method in each pair of hands, judged. Lengths in mm; an open end of an interval is null.
 
-    goal: what is good enough.  looks: how often, in all, the claim is to be judged.
+    goal: what is good enough.  look: which look at these readings it is; None without a goal.
     rig_wanted: whether a rig check should be at hand.
     target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
     gaps that a target is meant for.
@@ -164,7 +186,7 @@ class Judgement:
     source: Source
     unit: Literal["mm"]
     goal: Goal | None
-    looks: int
+    look: Look | None
     rig: RigTakenOut | None
     rig_wanted: bool
     target_wanted: bool

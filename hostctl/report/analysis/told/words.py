@@ -6,9 +6,11 @@ from math import ceil, isinf, log10
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
+from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
@@ -93,9 +95,11 @@ def percent(share: float) -> str:
     return f"{100 * share:.4g} %"
 
 
-def more_trials(further_trials: int | None) -> str:
-    """How many further trials would probably decide."""
+def more_trials(further_trials: int | None, why_none: Reason | None = None) -> str:
+    """How many further trials would probably decide, or why none."""
     if further_trials is None:
+        if why_none is not None:
+            return reason_words(why_none)
         return "no sensible number of trials would probably decide"
     trials = "trial" if further_trials == 1 else "trials"
     return f"about {further_trials} more {trials} would probably decide"
@@ -110,6 +114,8 @@ def verdict_cell(verdict: Verdict | NotYet | None) -> str:
             return f"cannot tell (+{more})"
         case Verdict(verdict="meets" | "does not meet" as word):
             return word
+        case NotYet(reason=Reason(code=Withheld.LOOKS_SPENT)):
+            return "no verdict"
         case Verdict() | NotYet():
             return "cannot tell"
 
