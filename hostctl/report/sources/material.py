@@ -1,6 +1,6 @@
 """What an analysis works on, wherever it came from: blocks of readings in mm, and their context."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -125,17 +125,19 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
-        blocks=tuple(
-            replace(block, workshop=material.machine or material.name)
-            for material in materials
-            for block in material.blocks
-        ),
+        blocks=tuple(_blocks_by_workshop(materials)),
         seen=tuple(one for material in materials for one in material.seen),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(
             f"{material.name}: {note}" for material in materials for note in material.notes
         ),
     )
+
+
+def _blocks_by_workshop(materials: Sequence[Material]) -> Iterator[Block]:
+    for material in materials:
+        for block in material.blocks:
+            yield replace(block, workshop=material.machine or material.name)
 
 
 def _check_alike(first: Material, other: Material) -> None:
