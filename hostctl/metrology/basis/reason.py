@@ -66,7 +66,6 @@ class Why(Code):
     ZERO_IS_FIRST_SETTING = ("zero is the first setting",)
     READINGS_ARE_DIFFERENCES = ("readings are differences",)
     ONE_READING = ("one reading",)
-    SCATTER_HIDDEN = ("scatter hidden",)
     # the rig taken out
     NO_RIG_CHECK = ("no rig check",)
     RIG_MORE_THAN_STUDY = ("rig significantly more than study",)

@@ -71,7 +71,10 @@ class SpreadLimits:
     A finite interval is two-sided, with (1 - confidence)/2 in each tail; one with an open end
     (-inf below, inf above) has it all in the other. likely: best single figure for σ, may be 0.
     blocks: of how many blocks, in each of which the claim has to hold, `n` and `bias` are the
-    worst one's.
+    worst one's.  resolution: what readings were rounded to, 0 where they are points.  as_read: the
+    upper limit with the rig in it, where `sigma` is without: a mean is as doubtful as it is read.
+    off: limits of the mean's distance from the datum, each wrong in at most the same tail, where
+    one block tells them by itself; else they follow from sigma.
     """
 
     sigma: Interval
@@ -79,6 +82,9 @@ class SpreadLimits:
     n: int
     bias: float | None = None
     blocks: int = 1
+    resolution: float = 0.0
+    as_read: float | None = None
+    off: Interval | None = None
 
     def __post_init__(self) -> None:
         if (

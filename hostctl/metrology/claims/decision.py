@@ -16,8 +16,9 @@ DATUM, where a gauge block or the probe's own zero gives the true gap: the bias 
 ends are quantiles of h under the law in `datum_reach`, at 1 - risk and at a quarter of the risk.
 
 Evidence may instead be limits for σ found elsewhere (rounding taken into account, rig taken out).
-Then, for a centre that involves a mean, half the risk goes to the mean's error and half to σ, and
-the worst pair decides: safe, and somewhat wasteful. Several blocks about a datum, each with a mean
+Then, for a centre that involves a mean, half the risk goes to the mean's error, with limits of its
+own where readings are rounded, and half to σ, and the worst pair decides: safe, and somewhat
+wasteful. Several blocks about a datum, each with a mean
 of its own, are judged by the worst: the claim has to hold in each. That it does can't be said
 wrongly more often for their being several; that it does not could, so there the blocks share the
 risk (Bonferroni).
@@ -46,10 +47,12 @@ from hostctl.metrology.claims.tolerance import (
     two_sided_factor,
 )
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
+from hostctl.metrology.rounded.mean import largest_shift
 
 POWER = 0.8
 MOST_TRIALS = 2000
 LOW_SHARE = 0.25
+_SIGMAS = 12  # steps between the limits of sigma that the worst is sought among
 
 
 def decide(
@@ -213,21 +216,33 @@ def _reach_of_limits(claim: Claim, limits: SpreadLimits) -> tuple[float, float]:
         return _z(claim) * low, math.inf
     if spread_only:
         return _z(claim) * low, _z(claim) * high
-    root_n = math.sqrt(limits.n)
-    datum = claim.centre is Centre.DATUM
-    off = abs(_bias(claim, limits))
-    doubt = normal_quantile(1 - risk if datum else 1 - risk / 2) / root_n
-    least_doubt = normal_quantile(1 - risk / limits.blocks) / root_n
+    if claim.centre is Centre.DATUM:
+        return _reach_about_datum(claim, limits, low, high, risk)
+    doubt = normal_quantile(1 - risk / 2) / math.sqrt(limits.n)
+    return _z(claim) * low, half_width_holding(claim.content, doubt * high, high)
+
+
+def _reach_about_datum(
+    claim: Claim, limits: SpreadLimits, low: float, high: float, risk: float
+) -> tuple[float, float]:
+    """The worst sigma between its limits decides, with the worst mean that goes with it."""
 
     def half_width(sigma: float, off: float) -> float:
         return half_width_holding(claim.content, max(off, 0.0), sigma)
 
-    return (
-        min(
-            half_width(sigma, off - least_doubt * sigma if datum else 0.0) for sigma in (low, high)
-        ),
-        half_width(high, off + doubt * high),
-    )
+    if limits.off is not None:
+        return half_width(low, limits.off.low), half_width(high, limits.off.high)
+    off, root_n = abs(_bias(claim, limits)), math.sqrt(limits.n)
+    doubt = normal_quantile(1 - risk) / root_n
+    least_doubt = normal_quantile(1 - risk / limits.blocks) / root_n
+    least, most = [], []
+    for step in range(_SIGMAS + 1):
+        sigma = low + (high - low) * step / _SIGMAS
+        moved = largest_shift(sigma, limits.resolution) if limits.resolution else 0.0
+        as_read = limits.as_read or sigma
+        least.append(half_width(sigma, off - least_doubt * as_read - moved))
+        most.append(half_width(sigma, off + doubt * as_read + moved))
+    return min(least), max(most)
 
 
 def _z(claim: Claim) -> float:

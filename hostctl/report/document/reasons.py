@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 class Withheld(Code):
     """Why the report holds something back that the maths might give."""
 
-    ALL_SAY_THE_SAME = "all say the same", "unit"
     NO_COMMON_POINT = ("no common point",)
     SINGLE_BLOCK = ("a single block",)
     DIFFERENCES_SHOW_NO_DRIFT = ("differences show no drift",)
@@ -116,7 +115,6 @@ WORDS: Mapping[Code, str] = {
     "setting's spread is theirs over the square root of two, and how far the method is off on "
     "average cannot be known from them",
     Why.ONE_READING: "one reading has no interval for its mean",
-    Why.SCATTER_HIDDEN: "all are alike: the rounding hides the scatter",
     # the rig taken out
     Why.NO_RIG_CHECK: "no rig check of this machine: run one, then analyse again",
     Why.RIG_MORE_THAN_STUDY: "the rig check scatters significantly more than the whole study: "
@@ -254,7 +252,6 @@ WORDS: Mapping[Code, str] = {
     Why.CORRELATED_FREEDOM: "some inputs are correlated: the effective degrees of freedom are a "
     "cautious reading",
     # what the report holds back
-    Withheld.ALL_SAY_THE_SAME: "all {unit} say the same, so that rounding hides the scatter",
     Withheld.NO_COMMON_POINT: "they have no point in common",
     Withheld.SINGLE_BLOCK: "one has a single block there, whose readings all share its zero",
     Withheld.DIFFERENCES_SHOW_NO_DRIFT: "differences show no drift",

@@ -104,7 +104,6 @@ class MethodResult:
     range_mm, largest_deviation_mm: of the widest block; of a setting from its block's mean.
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
-    rounding_may_shift_mean: it may be less than half of one.
     law: whether readings look normal, as verdict and intervals suppose.
     measured_from: where the ± of the tolerance begins. From the method's own average it says
     nothing about the true gap.
@@ -127,7 +126,6 @@ class MethodResult:
     repeatability_limit: Estimate | NotYet
     setting: Setting | NotYet
     below_graduation: bool
-    rounding_may_shift_mean: bool
     law: NormalLaw | NotYet
     measured_from: MeasuredFrom
     rig_share: float | None

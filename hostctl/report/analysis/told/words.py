@@ -54,8 +54,9 @@ class Words:
         return f"{low} to {self.mm(interval.high)}"
 
     def with_reach(self, mean: Estimate) -> str:
-        """A mean, or a difference of two, and how far it may be wrong either way."""
-        return f"{self.signed(mean.value)} ±{self.mm((mean.high - mean.low) / 2)}"
+        """A mean and how far it may be wrong, the farther way."""
+        reach = max(mean.high - mean.value, mean.value - mean.low)
+        return f"{self.signed(mean.value)} ±{self.mm(reach)}"
 
     def spread(self, spread: RoundedSpread) -> str:
         """A spread in a sentence, with its interval or as the bound it is."""
