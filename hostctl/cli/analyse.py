@@ -4,13 +4,15 @@ import os
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
 from hostctl.cli.telling import add_json, tell
 from hostctl.errors import UsageError
-from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.analysis import Wish, analyse, kept
+from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, only, together
 
 EXAMPLE = "hostctl analyse 2 --explain"
@@ -42,9 +44,9 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--looks",
         type=whole(1, _MOST_LOOKS),
-        default=1,
         metavar="N",
-        help="how often the claim is judged in all",
+        help="how often the claim is judged in all as trials come in, said at the first look; "
+        "without it each look spends less of the risk",
     )
     parser.add_argument(
         "--margin",
@@ -90,8 +92,11 @@ def act(args: Namespace) -> int:
         proportion=args.proportion,
         confidence=args.confidence,
     )
-    wish = Wish(goal=goal, margin=args.margin, looks=args.looks)
+    database = chosen_database(args)
+    look = look_at(database, material.seen, args.looks)
+    wish = Wish(goal=goal, margin=args.margin, look=look)
     found = analyse(material, _rig(args, material), wish)
+    found = kept(found, material, look, database, datetime.now(UTC))
     from hostctl.report.analysis.document import ANALYSIS
 
     tell(ANALYSIS, found, as_json=args.json, explained=args.explain)

@@ -1,6 +1,7 @@
 """`hostctl show RUN`: the answer of a run, what was read, and its readings."""
 
 from argparse import ArgumentParser, Namespace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,15 +30,19 @@ def act(args: Namespace) -> int:
 
 
 def shown(database: Path, run: int, *, readings: bool = False) -> str:
-    """The run as text, judged with the rig check that fits it best. Raises StoreError."""
+    """The run as text, judged with the rig check that fits it best; a look, which is recorded.
+
+    Raises StoreError.
+    """
     from hostctl.report.document.as_text import as_text
 
     return as_text(_document(database, run, _table(database, run) if readings else None))
 
 
 def _document(database: Path, run: int, readings: "Table | None") -> "Document":
-    from hostctl.report.analysis.analysis import Wish, judge
+    from hostctl.report.analysis.analysis import Wish, judge, kept
     from hostctl.report.analysis.short import document_of_nothing, short_document
+    from hostctl.report.sources.looks import look_at
     from hostctl.report.sources.rig_material import rig_for
     from hostctl.report.sources.run_material import NothingCounts, run_material
 
@@ -45,7 +50,9 @@ def _document(database: Path, run: int, readings: "Table | None") -> "Document":
         material = run_material(database, run)
     except NothingCounts as nothing:
         return document_of_nothing(nothing.where, nothing.title, readings)
-    return short_document(judge(material, rig_for(database, run), Wish()), readings)
+    look = look_at(database, material.seen, None)
+    judgement = judge(material, rig_for(database, run), Wish(look=look))
+    return short_document(kept(judgement, material, look, database, datetime.now(UTC)), readings)
 
 
 def _table(database: Path, run: int) -> "Table":

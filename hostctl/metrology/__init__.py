@@ -14,8 +14,7 @@ command shows, the rest waits for one.
                   warm-up                         warm_up (c)
     comparison    two spreads                     spread_ratio (c)
                   operator x method               interaction: ratio_of_ratios (c)
-                  two means, bias                 equivalence: mean_difference (c),
-                                                  welch_test (c), mean_equivalence (c), bias
+                  two means                       mean_difference (c)
     components    gauge study                     gauge_study (c), by crossed or reml
                   several laboratories            interlab: precision, cochran_limit
     claims        within a tolerance              decision: decide (c), decide_by_counting

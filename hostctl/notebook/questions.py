@@ -13,7 +13,7 @@ notebook shows it as a page, and `to_dict` gives what `--json` gives.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TypeAlias
 
@@ -21,7 +21,7 @@ from hostctl.errors import DataError, UsageError
 from hostctl.metrology.basis.reference import Reference
 from hostctl.notebook.found import Found
 from hostctl.notebook.recorded import Database, Run, open_database
-from hostctl.report.analysis.analysis import Wish
+from hostctl.report.analysis.analysis import Wish, kept
 from hostctl.report.analysis.analysis import analyse as found_in
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
@@ -32,6 +32,7 @@ from hostctl.report.history.result import History, Point
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.result import Plan
 from hostctl.report.planning.wishes import LIMITS, POWER, RESOLUTION_MM, RIG_TRIALS, Wishes
+from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, only
 from hostctl.report.sources.tables.given import Given, given_material
 
@@ -47,7 +48,7 @@ def analyse(
     tolerance_mm: float | None = None,
     proportion: float | None = None,
     confidence: float | None = None,
-    looks: int = 1,
+    looks: int | None = None,
     margin: float = 1.5,
     reference: Reference | None = None,
     columns: Mapping[str, str] | None = None,
@@ -64,7 +65,8 @@ def analyse(
     rig: the rig check to take out, read to the same resolution; for a run the one that fits best is
     taken.  tolerance_mm: plus or minus.  proportion, confidence: of settings within it, and how
     sure. What is left out of these three is the study's own; the last two are else 0.95.  looks:
-    how often the claim is judged in all.  margin: the ratio of two spreads up to which they count
+    how often the claim is judged in all, said at the first look; of a run each look is recorded.
+    margin: the ratio of two spreads up to which they count
     as equally good.  reference: what numbers count from, "first", "previous" or "datum".  method,
     operator: only theirs.
 
@@ -84,8 +86,11 @@ def analyse(
     goal = goal_for(
         material.goal, within_mm=tolerance_mm, proportion=proportion, confidence=confidence
     )
-    wish = Wish(goal=goal, margin=margin, looks=looks)
-    return Found(ANALYSIS, found_in(material, _rig(readings, rig, asked, material.machine), wish))
+    database = readings.database if isinstance(readings, Run) else None
+    look = look_at(database, material.seen, looks)
+    wish = Wish(goal=goal, margin=margin, look=look)
+    found = found_in(material, _rig(readings, rig, asked, material.machine), wish)
+    return Found(ANALYSIS, kept(found, material, look, database, datetime.now(UTC)))
 
 
 def plan(

@@ -25,7 +25,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Database:
-    """What was recorded; it is only read."""
+    """What was recorded; all that is written is that a verdict was given."""
 
     path: Path
 

@@ -52,6 +52,9 @@ class NewMark:
     at: datetime
 
 
+VERDICT_GIVEN = "verdict given"
+"""The kind of event that says so of the readings as they stood; see `looks`."""
+
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""
 

@@ -4,7 +4,16 @@ from dataclasses import dataclass
 from random import Random
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.claims.looks import Looks
+from hostctl.report.sources.looks import Looking
 from hostctl.report.sources.material import Block, Goal, Material
+
+LOOKINGS = (
+    Looking(),
+    Looking(looks=Looks(declared=3)),
+    Looking(looks=Looks(number=2, spent=0.5), earlier=1, again=True),
+    Looking(looks=Looks(number=2, declared=1, spent=1.0), earlier=1, too_late=2),
+)
 
 REFERENCES: tuple[Reference, ...] = ("first", "previous", "datum")
 KINDS = ("comparison", "comparison", "comparison", "rig-check", "probe-loop", "")
@@ -15,11 +24,11 @@ SIGMAS = (0.0, 0.2, 0.7, 1.5, 4.0)  # in graduations; 0: all alike
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
-    """Some readings, the rig check to take out, and how often they are judged."""
+    """Some readings, the rig check to take out, and which look at them this is."""
 
     material: Material
     rig: Material | None
-    looks: int
+    look: Looking
     margin: float
 
 
@@ -40,7 +49,7 @@ def random_study(seed: int) -> Study:
     return Study(
         material=material,
         rig=_rig(chance, resolution_mm),
-        looks=chance.choice((1, 1, 3)),
+        look=chance.choice(LOOKINGS),
         margin=chance.choice((1.5, 3.0)),
     )
 

@@ -5,10 +5,12 @@ import json
 import pytest
 from told_cases import analysed, rig_check, study
 
+from hostctl.metrology.claims.looks import ONE_LOOK
 from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.told.normal_law import how_checked
 from hostctl.report.document.as_text import as_text
+from hostctl.report.sources.looks import UNRECORDED, Looking
 from hostctl.report.sources.material import Block, Goal
 
 AROUND = (0.01, 0.0, -0.01, 0.0, -0.02, 0.01, 0.02, 0.0, -0.01, 0.01)
@@ -21,9 +23,9 @@ def block(values_mm):
     )
 
 
-def of(*blocks, within_mm=0.05, rig=None, **changes):
+def of(*blocks, within_mm=0.05, rig=None, look=UNRECORDED, **changes):
     material = study(blocks=tuple(map(block, blocks)), goal=Goal(within_mm=within_mm), **changes)
-    return analysed(material, rig)
+    return analysed(material, rig, look=look)
 
 
 def verdict_of(analysis):
@@ -35,7 +37,8 @@ def text_of(analysis, *, explained=False):
 
 
 def test_two_heaps_are_not_said_to_meet_by_the_normal_law():
-    analysis = of(HEAPS * 2, within_mm=0.2, reference="datum")
+    only = Looking(looks=ONE_LOOK)
+    analysis = of(HEAPS * 2, within_mm=0.2, reference="datum", look=only)
     verdict = verdict_of(analysis)
     assert verdict.half_width.high == float("inf")
     assert (verdict.verdict, verdict.decided_by) == ("cannot tell yet", "count")

@@ -18,6 +18,7 @@ from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.judgement import Judgement
 from hostctl.report.analysis.short import short_document
 from hostctl.report.document.as_text import as_text
+from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.rig_material import rig_for
 from hostctl.report.sources.run_material import run_material
@@ -63,7 +64,9 @@ def test_a_run_on_record_is_told_as_its_readings_are(seed: int, tmp_path: Path):
     keep(database, *rig, kept)
     run = len(rig) + 1
     text = shown(database, run)
-    analysis = analyse(run_material(database, run), rig_for(database, run), Wish())
+    material = run_material(database, run)
+    wish = Wish(look=look_at(database, material.seen, None))
+    analysis = analyse(material, rig_for(database, run), wish)
     assert text == as_text(short_document(judge_of(database, run)))
     assert set(paragraphs(text)) <= set(paragraphs(ANALYSIS.text(analysis)))
     assert [result.readings for result in analysis.results] == [
@@ -72,7 +75,9 @@ def test_a_run_on_record_is_told_as_its_readings_are(seed: int, tmp_path: Path):
 
 
 def judge_of(database: Path, run: int) -> Judgement:
-    return judge(run_material(database, run), rig_for(database, run), Wish())
+    material = run_material(database, run)
+    wish = Wish(look=look_at(database, material.seen, None))
+    return judge(material, rig_for(database, run), wish)
 
 
 def whole_blocks(material: Material) -> Material:

@@ -11,6 +11,7 @@ from typing import Any
 
 from hostctl.config.budget import budget_from
 from hostctl.config.yaml_text import Source
+from hostctl.metrology.claims.looks import Looks
 from hostctl.report.analysis.analysis import Wish, analyse
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
@@ -30,9 +31,11 @@ from hostctl.report.planning.plan import plan
 from hostctl.report.planning.result import Plan
 from hostctl.report.planning.run import PastRun
 from hostctl.report.planning.wishes import Wishes
+from hostctl.report.sources.looks import UNRECORDED, Looking
 from hostctl.report.sources.material import Block, Goal, Material, together
 from hostctl.report.sources.rig_check import RigChoice
 
+THRICE = Looking(looks=Looks(number=2, declared=3, spent=1 / 3), earlier=1)
 FOLDER = Path(__file__).parent / "documents"
 LAYOUTS: Mapping[str, Callable[[Document], str]] = {
     "txt": as_text,
@@ -202,13 +205,13 @@ def rig_check() -> Material:
 
 
 def analysed(material: Material, rig: Material | None = None, **wish: Any) -> Analysis:
-    """The analysis of a study."""
-    return analyse(material, rig, Wish(**wish))
+    """The analysis of a study; the first look at it, where nothing else is said."""
+    return analyse(material, rig, Wish(**{"look": Looking(earlier=0)} | wish))
 
 
 def from_a_datum() -> Analysis:
     """The same readings, as heights from one datum: means and a gauge study too."""
-    return analysed(study(reference="datum", zero_known=True), rig_check(), looks=3)
+    return analysed(study(reference="datum", zero_known=True), rig_check(), look=THRICE)
 
 
 def one_method(*blocks: tuple[float, ...], **changes: Any) -> Analysis:
@@ -257,7 +260,7 @@ CASES: Mapping[str, Case] = {
         ANALYSIS,
         partial(one_method, (0.0, 0.06, 0.01, -0.01, 0.07, 0.0, 0.01, 0.06) * 2, reference="datum"),
     ),
-    "analysis-workshops": (ANALYSIS, lambda: analysed(ring())),
+    "analysis-workshops": (ANALYSIS, lambda: analysed(ring(), look=UNRECORDED)),
     "analysis-workshops-from-a-datum": (
         ANALYSIS,
         lambda: analysed(ring(reference="datum", zero_known=True)),

@@ -66,7 +66,6 @@ class Why(Code):
     ZERO_IS_FIRST_SETTING = ("zero is the first setting",)
     READINGS_ARE_DIFFERENCES = ("readings are differences",)
     ONE_READING = ("one reading",)
-    SCATTER_HIDDEN = ("scatter hidden",)
     # the rig taken out
     NO_RIG_CHECK = ("no rig check",)
     RIG_MORE_THAN_STUDY = ("rig significantly more than study",)
@@ -151,6 +150,7 @@ class Why(Code):
     TOO_NEAR_THE_LIMIT = "too near the limit", "share", "holds", "unit", "most"
     NEAR_THE_LIMIT = "too near the limit to decide", "most"
     RIG_CHECK_DECIDES = ("a rig check decides",)
+    NO_LOOK_LEFT = ("no look left",)
     ROUNDING_DECIDES = ("rounding stands in the way",)
     VALUE_INSIDE = "value inside", "value", "expanded", "guard", "unit"
     VALUE_BEYOND = "value beyond", "value", "expanded", "guard", "unit"

@@ -68,7 +68,8 @@ def _met(
     if width > 2.0 * tolerance:
         return _open(Reason(Why.BAND_WIDER, width=width, **claimed))
     if n < least:
-        return _open(Reason(Why.BAND_TOO_FEW, n=n, least=least, **claimed))
+        later = settings_for_extremes(claim.content, 1.0 - _later(claim).risk)
+        return _open(Reason(Why.BAND_TOO_FEW, n=n, least=later, **claimed))
     return Meets(
         why=Reason(
             Why.BAND_HOLDS,
@@ -92,7 +93,7 @@ def _met_about_datum(
     found = decide_by_counting(claim, inside, n)
     if isinstance(found, Meets):
         return found
-    least = settings_for_extremes(claim.content, 1.0 - claim.risk, two_sided=False)
+    least = settings_for_extremes(claim.content, 1.0 - _later(claim).risk, two_sided=False)
     claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
     return _open(Reason(Why.COUNT_OPEN, inside=inside, n=n, least=least, **claimed))
 
@@ -104,7 +105,8 @@ def _refuted(
     about_datum = claim.centre is Centre.DATUM
     shares = (2 if rig_sd > 0.0 else 1) * (len(blocks) if about_datum else 1)
     short = _BEYOND_REACH if rig_sd > 0.0 else 0.0
-    stricter = replace(claim, looks=claim.looks * shares, content=claim.content - short)
+    confidence = 1.0 - (1.0 - claim.confidence) / shares
+    stricter = replace(claim, confidence=confidence, content=claim.content - short)
     if about_datum:
         counts = [(sum(abs(value) <= within for value in block), len(block)) for block in blocks]
     else:
@@ -141,6 +143,11 @@ def most_in_a_band(ordered: Sequence[float], width: float) -> int:
 
 def _width(ordered: Sequence[float], cut: int) -> float:
     return ordered[len(ordered) - 1 - cut] - ordered[cut]
+
+
+def _later(claim: Claim) -> Claim:
+    """As it will be judged after more settings."""
+    return claim.at_next_look or claim
 
 
 def _open(why: Reason) -> CannotTellYet:

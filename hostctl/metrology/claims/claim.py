@@ -1,11 +1,12 @@
 """A claim about future settings, and the two kinds of evidence that it can be judged by."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from hostctl.metrology.basis.estimate import Interval, NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.claims.looks import ONE_LOOK, Looks
 
 
 class Centre(StrEnum):
@@ -20,29 +21,34 @@ class Centre(StrEnum):
 class Claim:
     """At least `content` of settings within ±`tolerance` of `centre`, at `confidence`.
 
-    looks: how many times, in all, this claim is to be judged as trials come in; the risk of error
-    is shared out between them (Bonferroni), so that it holds for the whole run of looks.
+    looks: which look at it this is, as trials come in; all looks share the risk of error.
     """
 
     tolerance: float
     content: float = 0.95
     confidence: float = 0.95
     centre: Centre = Centre.LONG_RUN_MEAN
-    looks: int = 1
+    looks: Looks = ONE_LOOK
     unit: str = "mm"
 
     def __post_init__(self) -> None:
         if not (self.tolerance > 0 and math.isfinite(self.tolerance)):
             raise ValueError(f"a tolerance above 0 is needed, not {self.tolerance}")
-        if not (0.5 <= self.content < 1 and 0.5 < self.confidence < 1 and self.looks >= 1):
+        if not (0.5 <= self.content < 1 and 0.5 < self.confidence < 1 and self.looks.share > 0):
             raise ValueError(
-                "content 0.5 to 1, confidence above 0.5 and at least 1 look are needed"
+                "content 0.5 to 1, confidence above 0.5 and a look with a share are needed"
             )
 
     @property
     def risk(self) -> float:
         """Chance of error allowed at each end, for one look."""
-        return (1 - self.confidence) / self.looks
+        return (1 - self.confidence) * self.looks.share
+
+    @property
+    def at_next_look(self) -> "Claim | None":
+        """The same, judged again after more trials; None where no look is left."""
+        ahead = self.looks.next
+        return replace(self, looks=ahead) if ahead.share > 0 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +77,10 @@ class SpreadLimits:
     A finite interval is two-sided, with (1 - confidence)/2 in each tail; one with an open end
     (-inf below, inf above) has it all in the other. likely: best single figure for σ, may be 0.
     blocks: of how many blocks, in each of which the claim has to hold, `n` and `bias` are the
-    worst one's.
+    worst one's.  resolution: what readings were rounded to, 0 where they are points.  as_read: the
+    upper limit with the rig in it, where `sigma` is without: a mean is as doubtful as it is read.
+    off: limits of the mean's distance from the datum, each wrong in at most the same tail, where
+    one block tells them by itself; else they follow from sigma.
     """
 
     sigma: Interval
@@ -79,6 +88,9 @@ class SpreadLimits:
     n: int
     bias: float | None = None
     blocks: int = 1
+    resolution: float = 0.0
+    as_read: float | None = None
+    off: Interval | None = None
 
     def __post_init__(self) -> None:
         if (

@@ -6,16 +6,14 @@ k has the probability
     P = Phi(u) - Phi(l),   l = (k - 1/2) tau - a,   u = (k + 1/2) tau - a.
 
 log P is concave in (a, tau) together (J. Burridge, "Some unimodality properties of likelihoods
-derived from grouped data", Biometrika 68, 1981), so the top is unique, each profile over the means
-is concave in tau, and Newton's method kept in a bracket finds both. Work grows with the occupied
-graduations, never with the readings.
+derived from grouped data", Biometrika 68, 1981), so the top is unique, and so is the best tau along
+the line a = mean tau of one mean. Work grows with the occupied graduations, never with the
+readings.
 """
 
 import math
-from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple
 
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
@@ -23,8 +21,8 @@ _SQRT2 = math.sqrt(2.0)
 _SQRT_HALF_PI = math.sqrt(0.5 * math.pi)
 _SQRT_2PI = math.sqrt(2.0 * math.pi)
 _LOG_SQRT_2PI = 0.5 * math.log(2.0 * math.pi)
-# A step this small leaves an error of its square: the last digits of a float.
-_SMALL_STEP = 1e-7
+# A step this small leaves an error of its square, which is nothing beside what is sought.
+_SMALL_STEP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,23 +35,6 @@ class Slopes:
     by_a_a: float
     by_a_tau: float
     by_tau_tau: float
-
-
-@dataclass(frozen=True, slots=True)
-class Profile:
-    """The log-likelihood at one tau, freed of the means, with two derivatives by tau."""
-
-    value: float
-    slope: float
-    curvature: float
-
-
-class Likelihood(Protocol):
-    """A likelihood of sigma alone."""
-
-    def at(self, tau: float) -> Profile:
-        """The log-likelihood at sigma = 1 / tau resolutions."""
-        ...
 
 
 def _mills(x: float) -> float:
@@ -101,104 +82,79 @@ def block_slopes(block: BinCounts, a: float, tau: float) -> Slopes:
     return Slopes(value, by_a, by_tau, by_a_a, by_a_tau, by_tau_tau)
 
 
-class SpreadLikelihood:
-    """The profile over the means of some blocks with one common sigma.
+class Top(NamedTuple):
+    """The highest log-likelihood, and the mean it comes at, in graduations from the centre."""
 
-    paid: how many degrees of freedom the means are charged for, each a factor of sigma: none for
-    the plain profile, one a block so that far above a resolution n - B of them are left.
-    Keeps each block's last mean, from which the search at the next tau starts.
+    value: float
+    mean: float
+
+
+def highest(block: BinCounts) -> Top:
+    """The log-likelihood at its top.
+
+    Where all readings are on two graduations side by side, or on one, it is the limit for sigma
+    nearing 0, the mean on the edge between, or anywhere in the graduation.
     """
-
-    def __init__(self, blocks: Sequence[BinCounts], *, paid: int = 0) -> None:
-        self._blocks = distinct_blocks(blocks)
-        self._paid = paid
-        self._means = [block.mean_graduation for block, _ in self._blocks]
-
-    def at(self, tau: float) -> Profile:
-        """The profile log-likelihood at sigma = 1 / tau resolutions."""
-        value = -self._paid * math.log(tau)
-        slope = -self._paid / tau
-        curvature = self._paid / (tau * tau)
-        for index, (block, times) in enumerate(self._blocks):
-            top, step = best_mean(block, self._means[index] * tau, tau)
-            self._means[index] = step[0] / tau
-            value += times * (top.value + 0.5 * top.by_a * step[1])
-            slope += times * (top.by_tau + top.by_a_tau * step[1])
-            curvature += times * top.by_tau_tau
-            if top.by_a_a < 0.0:
-                curvature -= times * top.by_a_tau**2 / top.by_a_a
-        return Profile(value, slope, curvature)
-
-
-def distinct_blocks(blocks: Sequence[BinCounts]) -> list[tuple[BinCounts, int]]:
-    """Each shape of block once, wherever it lies, with how often it comes: they are soon few."""
-    times = Counter((block.graduations, block.counts) for block in blocks)
-    shapes = {(block.graduations, block.counts): block for block in blocks}
-    return [(shapes[shape], often) for shape, often in times.items()]
-
-
-def best_mean(block: BinCounts, a: float, tau: float) -> tuple[Slopes, tuple[float, float]]:
-    """The slopes beside the best a, the best a, and the small step that leads there."""
-    low = (block.graduations[0] - 0.5) * tau
-    high = (block.graduations[-1] + 0.5) * tau
-    if not block.span:
-        return block_slopes(block, block.graduations[0] * tau, tau), (
-            block.graduations[0] * tau,
-            0.0,
-        )
-    for _ in range(200):
-        here = block_slopes(block, a, tau)
-        low, high = (a, high) if here.by_a > 0.0 else (low, a)
-        step = -here.by_a / here.by_a_a if here.by_a_a < 0.0 else math.inf
-        if abs(step) < _SMALL_STEP or high - low < _SMALL_STEP:
+    if block.span <= 1:
+        value = math.fsum(count * math.log(count / block.n) for count in block.counts)
+        return Top(value, 0.5 * (block.graduations[0] + block.graduations[-1]))
+    tau = 1.0 / math.sqrt(block.sum_of_squares / block.n)
+    a = block.mean_graduation * tau
+    here = block_slopes(block, a, tau)
+    for _ in range(100):
+        step_a, step_tau, rise = _newton(here)
+        if rise < _SMALL_STEP**2:
             break
-        a = a + step if low < a + step < high else 0.5 * (low + high)
-    return here, (a + step, step)
+        share = 1.0
+        while tau + share * step_tau <= 0.0 or (
+            (there := block_slopes(block, a + share * step_a, tau + share * step_tau)).value
+            < here.value
+        ):
+            share *= 0.5
+            if share < _SMALL_STEP:
+                return Top(here.value, a / tau)
+        a, tau, here = a + share * step_a, tau + share * step_tau, there
+    return Top(here.value, a / tau)
 
 
-def top_of(likelihood: Likelihood, tau: float) -> tuple[float, float]:
-    """The tau at which the profile is largest, and how large; `tau` is a first guess."""
-    low, high = 0.0, math.inf
+def _newton(here: Slopes) -> tuple[float, float, float]:
+    """The step to the top of the parabola that fits here, and how high it lies above."""
+    area = here.by_a_a * here.by_tau_tau - here.by_a_tau**2
+    step_a = (here.by_a_tau * here.by_tau - here.by_tau_tau * here.by_a) / area
+    step_tau = (here.by_a_tau * here.by_a - here.by_a_a * here.by_tau) / area
+    return step_a, step_tau, 0.5 * (here.by_a * step_a + here.by_tau * step_tau)
+
+
+def _at_no_spread(block: BinCounts, mean: float) -> float | None:
+    """Where the top is at sigma = 0: what it is there; None where it isn't."""
+    first, last = block.graduations[0], block.graduations[-1]
+    if block.span == 0 and abs(mean - first) < 0.5:
+        return 0.0
+    if block.span <= 1 and abs(mean - first) == 0.5 and abs(mean - last) == 0.5:
+        return -block.n * math.log(2.0)
+    return None
+
+
+def highest_at(block: BinCounts, mean: float) -> float:
+    """The log-likelihood at its top for this mean, in graduations from the block's centre.
+
+    A mean on an edge, where sigma nears 0, has as many readings to either side as chance has it.
+    """
+    without_spread = _at_no_spread(block, mean)
+    if without_spread is not None:
+        return without_spread
+    squares = block.sum_of_squares / block.n + (mean - block.mean_graduation) ** 2
+    tau, low, high = 1.0 / math.sqrt(squares), 0.0, math.inf
     for _ in range(200):
-        here = likelihood.at(tau)
-        low, high = (tau, high) if here.slope > 0.0 else (low, tau)
-        step = -here.slope / here.curvature if here.curvature < 0.0 else math.inf
+        here = block_slopes(block, mean * tau, tau)
+        slope = mean * here.by_a + here.by_tau
+        curve = mean * (mean * here.by_a_a + 2.0 * here.by_a_tau) + here.by_tau_tau
+        low, high = (tau, high) if slope > 0.0 else (low, tau)
+        step = -slope / curve if curve < 0.0 else math.copysign(tau, slope)
         if abs(step) < _SMALL_STEP * tau or high - low < _SMALL_STEP * tau:
             break
         after = tau + step
         if not low < after < high or after > 4.0 * tau:
             after = min(0.5 * (low + high), 4.0 * tau)
         tau = after
-    return tau + step, here.value + 0.5 * here.slope * step
-
-
-def tau_at_deviance(
-    likelihood: Likelihood,
-    top: float,
-    deviance: float,
-    tau: float,
-    *,
-    above: float = 0.0,
-    below: float = math.inf,
-) -> float:
-    """The tau at which the profile has fallen by deviance / 2 from the top, by a guess.
-
-    Newton on the root of the deviance against log tau, which is close to straight.
-    above: the best tau, when the lower limit of sigma is wanted.  below: the same for the upper.
-    """
-    low, high = above, below
-    upward = above > 0.0
-    for _ in range(200):
-        here = likelihood.at(tau)
-        fallen = math.sqrt(max(2.0 * (top - here.value), 0.0))
-        beyond = fallen > math.sqrt(deviance)
-        low, high = (low, tau) if beyond == upward else (tau, high)
-        slope = -here.slope * tau
-        step = (math.sqrt(deviance) - fallen) * fallen / slope if slope and fallen else math.inf
-        if abs(step) < _SMALL_STEP or high - low < _SMALL_STEP * tau:
-            return tau * math.exp(step) if abs(step) < 1.0 else tau
-        after = tau * math.exp(step) if abs(step) < 3.0 else math.inf
-        if not low < after < high:
-            after = 2.0 * tau if math.isinf(high) else 0.5 * (low + high)
-        tau = after
-    return tau
+    return here.value + 0.5 * slope * step

@@ -9,12 +9,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.distributions import student_t_quantile
 from hostctl.metrology.basis.estimate import (
     Estimate,
     Interval,
     NotEnough,
-    NotYet,
     Readings,
     finite_sample,
 )
@@ -25,8 +23,6 @@ from hostctl.metrology.basis.reference import Reference, settings_of, spread_fre
 # ISO 5725-6:1994, 4.1.4: the limit two single results keep within 95 times in 100 is
 # 1.96 sqrt(2) standard deviations, which the standard rounds to 2.8.
 REPEATABILITY_FACTOR = 2.8
-
-_NO_MEAN = {"first": Why.ZERO_IS_FIRST_SETTING, "previous": Why.READINGS_ARE_DIFFERENCES}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +39,6 @@ class Sample:
     """What blocks of one method show, in the unit of the readings.
 
     settings: how many settings of the gap; with `first` each block's zero counts as one.
-    mean: of the readings against the datum; NotYet where no datum exists.
     sd: the standard deviation of one setting, with its interval.  df: its degrees of freedom.
     range: largest less smallest setting within a block.  largest_deviation: from its block's mean.
     With `previous` both are of the readings, which are differences.
@@ -55,7 +50,6 @@ class Sample:
     readings: int
     settings: int
     df: float
-    mean: Estimate | NotYet
     sd: Estimate
     range: float
     largest_deviation: float
@@ -98,7 +92,6 @@ def describe(
         readings=sum(map(len, samples)),
         settings=freedom.settings,
         df=freedom.df,
-        mean=_mean(samples, reference, confidence),
         sd=sd,
         range=max(map(_range, usable)),
         largest_deviation=max(map(abs, deviations)),
@@ -116,28 +109,6 @@ def _centred(sample: Sequence[float]) -> tuple[float, list[float]]:
     around = [value - rough for value in sample]
     rest = math.fsum(around) / len(sample)
     return rough + rest, [value - rest for value in around]
-
-
-def _mean(
-    samples: Sequence[list[float]], reference: Reference, confidence: float
-) -> Estimate | NotYet:
-    """The mean of all readings; its interval takes blocks, where several, as the repeated thing."""
-    if reference != "datum":
-        return NotYet(reason=Reason(_NO_MEAN[reference]))
-    means = [_centred(sample)[0] for sample in samples]
-    values = samples[0] if len(samples) == 1 else means
-    if len(values) < 2:
-        return NotYet(reason=Reason(Why.ONE_READING), needs_n=2)
-    of_all = moments(values)
-    reach = student_t_quantile((1.0 + confidence) / 2.0, of_all.n - 1) * of_all.sd
-    reach /= math.sqrt(of_all.n)
-    return Estimate(
-        value=of_all.mean,
-        interval=Interval(low=of_all.mean - reach, high=of_all.mean + reach, confidence=confidence),
-        n=of_all.n,
-        how="mean" if len(samples) == 1 else "mean of block means",
-        source="NIST/SEMATECH e-Handbook 1.3.5.2",
-    )
 
 
 def repeatability_limit(sd: Estimate) -> Estimate:

@@ -1,8 +1,10 @@
 """Readings judged, and analysed: the one way from material to what is said of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, fields, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
 
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
@@ -11,11 +13,14 @@ from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
     Judgement,
+    Look,
     MethodResult,
     Source,
+    Verdict,
 )
 from hostctl.report.analysis.sums.as_read import is_target_wanted
 from hostctl.report.document.reasons import error_words
+from hostctl.report.sources.looks import UNRECORDED, Looking, keep
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import samples_of
 
@@ -26,17 +31,19 @@ if TYPE_CHECKING:
     from hostctl.report.analysis.result.means import Bias
     from hostctl.report.analysis.result.workshops import BetweenWorkshops
 
+Found = TypeVar("Found", bound=Judgement)
+
 FEWEST_FOR_AN_ESTIMATE, FEW = 5, 10  # 36 % and 24 % uncertain, JCGM 100:2008 table E.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
     """How to analyse. goal: goes before the study's own.  margin: the ratio of two spreads up to
-    which they count as equally good.  looks: how often, in all, the claim is to be judged."""
+    which they count as equally good.  look: the one that this is."""
 
     goal: Goal | None = None
     margin: float = 1.5
-    looks: int = 1
+    look: Looking = UNRECORDED
 
 
 def judge(material: Material, rig: Material | None, wish: Wish) -> Judgement:
@@ -71,7 +78,7 @@ def _judged(
     known = _rig(rig) if rig is not None and not material.nobody_set else None
     try:
         samples = [
-            judged(sample, material, known, goal=goal, looks=wish.looks)
+            judged(sample, material, known, goal=goal, looks=wish.look.looks)
             for sample in samples_of(material)
         ]
     except (NotEnough, ValueError) as why:
@@ -83,7 +90,7 @@ def _judged(
         source=_source(material),
         unit="mm",
         goal=goal,
-        looks=wish.looks,
+        look=_look(wish.look) if goal is not None else None,
         rig=known.told if known else None,
         rig_wanted=not material.nobody_set,
         target_wanted=is_target_wanted(material, goal),
@@ -93,6 +100,32 @@ def _judged(
         few=_few(results),
     )
     return judgement, samples, known
+
+
+def kept(
+    found: Found, material: Material, look: Looking, database: Path | None, at: datetime
+) -> Found:
+    """The same, its look put on record where a verdict was given; it says so where it can't be."""
+    if found.look is None or not any(isinstance(one.verdict, Verdict) for one in found.results):
+        return found
+    why = keep(database, material.seen, look, at)
+    if why is None:
+        return found
+    return replace(found, look=replace(found.look, recorded=look.earlier, unrecorded=why))
+
+
+def _look(look: Looking) -> Look:
+    looks = look.looks
+    given = looks.share > 0.0
+    return Look(
+        number=looks.number,
+        declared=looks.declared,
+        too_late=look.too_late,
+        share=looks.share,
+        left=max(1.0 - looks.spent - looks.share, 0.0) if looks.next.share > 0.0 else 0.0,
+        recorded=None if look.earlier is None else look.earlier + given,
+        unrecorded=None,
+    )
 
 
 def _source(material: Material) -> Source:

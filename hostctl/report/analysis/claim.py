@@ -7,7 +7,7 @@ Where readings count from a datum, each block is as far off it as it is, and the
 within blocks: the claim has to hold in each, and the worst one decides.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from math import fsum
@@ -19,9 +19,11 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.claim import Centre, Claim, SpreadLimits
 from hostctl.metrology.claims.decision import decide, reach
 from hostctl.metrology.claims.foresight import trials_to_verdict
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.rounded.evidence import SpreadEvidence
+from hostctl.metrology.rounded.mean import mean_of_readings
 from hostctl.metrology.spread.setting import Setting, setting_lower, setting_upper
 from hostctl.report.analysis.result.judgement import Verdict, VerdictWord
 from hostctl.report.document.reasons import CENTRES, Withheld
@@ -64,7 +66,7 @@ class _Known:
 
 
 def verdict_of(
-    evidence: Evidence, goal: Goal, looks: int, off: Estimate | NotYet, *, itself_judged: bool
+    evidence: Evidence, goal: Goal, looks: Looks, off: Estimate | NotYet, *, itself_judged: bool
 ) -> Verdict:
     """The verdict on a sample. itself_judged: nobody set anything, so no rig is to be taken out."""
     claim = claim_of(goal, looks, off)
@@ -78,7 +80,7 @@ def verdict_of(
     return _told(claim, known, decision)
 
 
-def claim_of(goal: Goal, looks: int, off: Estimate | NotYet) -> Claim:
+def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:
     """What is claimed: about the datum where settings are known from one."""
     return Claim(
         tolerance=goal.within_mm,
@@ -97,7 +99,7 @@ def _known(claim: Claim, evidence: Evidence) -> _Known:
     low = min(setting_lower(evidence.total, rig, risk), high)
     sigma = Interval(low=low, high=high, confidence=1 - 2 * risk)
     if not spread_only:
-        worst, limits = _worst(claim, sigma, likely, evidence.sample.blocks)
+        worst, limits = _worst(claim, sigma, likely, evidence)
         return _Known(limits=limits, rig_out=rig is not None, worst=worst)
     limits = SpreadLimits(sigma=sigma, likely=likely, n=evidence.total.freedom.settings)
     return _Known(limits=limits, rig_out=rig is not None, worst="")
@@ -107,7 +109,8 @@ def _foreseen(
     claim: Claim, evidence: Evidence, *, itself_judged: bool
 ) -> Callable[[], int | NotYet] | None:
     """How many more trials would decide, from the readings themselves; None about a datum."""
-    if claim.centre is not Centre.LONG_RUN_MEAN:
+    ahead = claim.at_next_look
+    if ahead is None or claim.centre is not Centre.LONG_RUN_MEAN:
         return None
     rig = evidence.rig_out
     return partial(
@@ -115,7 +118,7 @@ def _foreseen(
         evidence.total,
         rig,
         limit=claim.tolerance / normal_quantile((1 + claim.content) / 2),
-        risk=claim.risk,
+        risk=ahead.risk,
         meets_only=rig is None and not itself_judged,
     )
 
@@ -158,19 +161,35 @@ def word_of(decision: Decision) -> VerdictWord:
 
 
 def _worst(
-    claim: Claim, sigma: Interval, likely: float, blocks: Sequence[Block]
+    claim: Claim, sigma: Interval, likely: float, evidence: Evidence
 ) -> tuple[str, SpreadLimits]:
     """The block in which settings may reach farthest from the datum, and what is known of it."""
+    blocks, resolution_mm = evidence.sample.blocks, evidence.sample.resolution_mm
+    risk = claim.risk / 2
     means = [fsum(block.values_mm) / len(block.values_mm) for block in blocks]
     farthest: dict[int, int] = {}  # of the blocks of each size
     for number in sorted(range(len(blocks)), key=lambda number: abs(means[number])):
         farthest[len(blocks[number].values_mm)] = number
     known = {
         number: SpreadLimits(
-            sigma=sigma, likely=likely, n=size, bias=means[number], blocks=len(blocks)
+            sigma=sigma,
+            likely=likely,
+            n=size,
+            bias=means[number],
+            blocks=len(blocks),
+            resolution=resolution_mm,
+            as_read=evidence.total.upper(risk) if evidence.rig_out else None,
+            off=_off(blocks[0], resolution_mm, risk) if len(blocks) == 1 else None,
         )
         for size, number in farthest.items()
     }
     worst = max(known, key=lambda number: reach(claim, known[number]).high)
     name = f"{blocks[worst].point or 'block'} ({worst + 1} of {len(blocks)})"
     return (name if len(blocks) > 1 else ""), known[worst]
+
+
+def _off(block: Block, resolution_mm: float, risk: float) -> Interval:
+    """How far a block's mean may be from the datum, either limit at this risk."""
+    mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
+    low, high = mean.lower(risk), mean.upper(risk)
+    return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)

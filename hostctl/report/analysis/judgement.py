@@ -5,10 +5,12 @@ from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.oddities.normal_law import normal_law
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
-from hostctl.metrology.spread.sample import describe, repeatability_limit
+from hostctl.metrology.spread.mean import mean_against_datum
+from hostctl.metrology.spread.sample import repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
 from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
 from hostctl.report.analysis.counted import unless_doubted
@@ -37,6 +39,11 @@ class Judged:
     result: MethodResult
     evidence: SpreadEvidence | NotYet
 
+    @property
+    def least_sigma_mm(self) -> float:
+        """Readings of a block scatter by at least as much, as far as is known."""
+        return _least_sigma(self.evidence)
+
 
 def rig_of(material: Material) -> Rig:
     """A rig check's spread, all its blocks pooled. Raises NotEnough."""
@@ -55,7 +62,7 @@ def rig_of(material: Material) -> Rig:
 
 
 def judged(
-    sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: int
+    sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: Looks
 ) -> Judged:
     """Work one method and operator out. goal: None for no verdict, as on a rig check."""
     evidence = _evidence(sample)
@@ -73,11 +80,13 @@ def _verdict(
     rig: Rig | None,
     evidence: SpreadEvidence | NotYet,
     goal: Goal,
-    looks: int,
+    looks: Looks,
     material: Material,
 ) -> Verdict | NotYet:
     if isinstance(evidence, NotYet):
         return evidence
+    if looks.share <= 0.0:
+        return NotYet(reason=Reason(Withheld.LOOKS_SPENT, number=looks.number))
     known = Evidence(
         sample=sample,
         total=evidence,
@@ -102,7 +111,7 @@ def _result(
 ) -> MethodResult:
     """All but the verdict."""
     spread, setting = _spreads(evidence, rig)
-    off = _off(sample, material)
+    off = _off(sample, material, evidence)
     extents = [_extent(settings) for settings in sample.settings]
     found = spread if isinstance(spread, RoundedSpread) else None
     figure = _figure(found)
@@ -121,7 +130,6 @@ def _result(
         repeatability_limit=_repeatability_limit(spread),
         setting=setting,
         below_graduation=figure is not None and figure < material.resolution_mm,
-        rounding_may_shift_mean=found is None or found.interval.low < material.resolution_mm / 2,
         law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
         measured_from="datum" if isinstance(off, Estimate) else "own average",
         rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
@@ -150,13 +158,27 @@ def _spreads(
     )
 
 
-def _off(sample: Sample, material: Material) -> Estimate | NotYet:
+def _off(
+    sample: Sample, material: Material, evidence: SpreadEvidence | NotYet
+) -> Estimate | NotYet:
     if not material.zero_known:
         return NotYet(reason=Reason(Withheld.NOT_ONE_DATUM))
     try:
-        return describe(sample.values, reference=material.reference).mean
+        return mean_against_datum(
+            sample.values,
+            resolution=sample.resolution_mm,
+            reference=material.reference,
+            least_sigma=_least_sigma(evidence),
+            confidence=CONFIDENCE,
+        )
     except NotEnough as why:
         return NotYet(reason=why.reason)
+
+
+def _least_sigma(evidence: SpreadEvidence | NotYet) -> float:
+    """How little readings may scatter, as far as they tell."""
+    tail = (1.0 - CONFIDENCE) / 2.0
+    return 0.0 if isinstance(evidence, NotYet) else evidence.lower(tail)
 
 
 def _figure(spread: RoundedSpread | None) -> float | None:

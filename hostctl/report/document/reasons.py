@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 class Withheld(Code):
     """Why the report holds something back that the maths might give."""
 
-    ALL_SAY_THE_SAME = "all say the same", "unit"
     NO_COMMON_POINT = ("no common point",)
     SINGLE_BLOCK = ("a single block",)
     DIFFERENCES_SHOW_NO_DRIFT = ("differences show no drift",)
@@ -31,6 +30,7 @@ class Withheld(Code):
     SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    LOOKS_SPENT = "looks spent", "number"
     LAW_DOUBTED = "law doubted", "departures", "found"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
@@ -116,7 +116,6 @@ WORDS: Mapping[Code, str] = {
     "setting's spread is theirs over the square root of two, and how far the method is off on "
     "average cannot be known from them",
     Why.ONE_READING: "one reading has no interval for its mean",
-    Why.SCATTER_HIDDEN: "all are alike: the rounding hides the scatter",
     # the rig taken out
     Why.NO_RIG_CHECK: "no rig check of this machine: run one, then analyse again",
     Why.RIG_MORE_THAN_STUDY: "the rig check scatters significantly more than the whole study: "
@@ -214,6 +213,7 @@ WORDS: Mapping[Code, str] = {
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
     Why.NEAR_THE_LIMIT: "too near the limit to decide: more than {most:,} further trials would "
     "be needed",
+    Why.NO_LOOK_LEFT: "no look is left to judge more trials by",
     Why.RIG_CHECK_DECIDES: "the spread, rig included, is as wide as the claim allows, or wider: a "
     "rig check decides, not more trials",
     Why.ROUNDING_DECIDES: "rounding is what stands in the way: a finer indicator decides, not more "
@@ -254,7 +254,6 @@ WORDS: Mapping[Code, str] = {
     Why.CORRELATED_FREEDOM: "some inputs are correlated: the effective degrees of freedom are a "
     "cautious reading",
     # what the report holds back
-    Withheld.ALL_SAY_THE_SAME: "all {unit} say the same, so that rounding hides the scatter",
     Withheld.NO_COMMON_POINT: "they have no point in common",
     Withheld.SINGLE_BLOCK: "one has a single block there, whose readings all share its zero",
     Withheld.DIFFERENCES_SHOW_NO_DRIFT: "differences show no drift",
@@ -269,6 +268,8 @@ WORDS: Mapping[Code, str] = {
     "between its own points and hands would pass for what lies between workshops",
     Withheld.RIG_NOT_KNOWN: "{found}, but that is setting and rig together: how much is the rig's "
     "is not known",
+    Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
+    "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
     Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
     "counted",

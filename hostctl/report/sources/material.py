@@ -2,11 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import words_of
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
+
+if TYPE_CHECKING:
+    from hostctl.store.looks import Seen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +46,7 @@ class Material:
     own_zeros: whether the datum was laid on the bed that is being set: a block's zero is then the
     height at which whoever came before left the screws, and no two blocks have it in common.
     resolution_from: where the resolution comes from, in words.  notes: what a reader must know.
+    seen: of which runs on record, and how far they had come; none of a file.
     """
 
     name: str
@@ -56,6 +61,7 @@ class Material:
     goal: Goal | None
     notes: tuple[str, ...]
     own_zeros: bool = False
+    seen: "tuple[Seen, ...]" = ()
 
     @property
     def nobody_set(self) -> bool:
@@ -119,16 +125,19 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
-        blocks=tuple(
-            replace(block, workshop=material.machine or material.name)
-            for material in materials
-            for block in material.blocks
-        ),
+        blocks=tuple(block for material in materials for block in _of_workshop(material)),
+        seen=tuple(one for material in materials for one in material.seen),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(
             f"{material.name}: {note}" for material in materials for note in material.notes
         ),
     )
+
+
+def _of_workshop(material: Material) -> tuple[Block, ...]:
+    """Its blocks, with the workshop they come from: a machine, or a file that names none."""
+    workshop = material.machine or material.name
+    return tuple(replace(block, workshop=workshop) for block in material.blocks)
 
 
 def _check_alike(first: Material, other: Material) -> None:

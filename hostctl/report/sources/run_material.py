@@ -13,6 +13,7 @@ from hostctl.report.sources.failed_touches import failed_touches
 from hostctl.report.sources.material import Block, Goal, Material
 from hostctl.store.columns import Columns, read_columns
 from hostctl.store.judging import Judge
+from hostctl.store.looks import Seen
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 from hostctl.store.rows import NewMark, NewRun, RunSummary
 
@@ -61,6 +62,7 @@ def run_material(path: Path, run: int) -> Material:
             *_notes(summary, left_out, marks, len(set(widest)) > 1 and fine),
             *([failed] if failed is not None else []),
         ),
+        seen=(Seen(run, summary.readings, summary.void),),
     )
 
 

@@ -48,15 +48,17 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
 
     Raises StoreError when it is not there, can't be opened, is not ours, or is newer than we are.
     """
-    try:
-        path.stat()
-    except FileNotFoundError as cause:
-        raise no_database(path) from cause
-    except OSError as cause:
-        raise forbidden(path) from cause
-    connection = _connect(path, "rw", busy_s=5.0)
+    connection = _connect(_there(path), "rw", busy_s=5.0)
     connection.execute("PRAGMA query_only = ON")
     return connection
+
+
+def connect_to_add(path: Path, *, busy_s: float) -> sqlite3.Connection:
+    """Open a database that is there, for a row now and then: its log is not stretched for it.
+
+    Raises StoreError as `connect_to_read`, and where another writer does not finish in time.
+    """
+    return _connect(_there(path), "rw", busy_s)
 
 
 def row_of_run(connection: sqlite3.Connection, path: Path, query: str, run: int) -> tuple[Any, ...]:
@@ -68,6 +70,16 @@ def row_of_run(connection: sqlite3.Connection, path: Path, query: str, run: int)
     if row is None:
         raise no_run(path, run)
     return row
+
+
+def _there(path: Path) -> Path:
+    try:
+        path.stat()
+    except FileNotFoundError as cause:
+        raise no_database(path) from cause
+    except OSError as cause:
+        raise forbidden(path) from cause
+    return path
 
 
 def _make_private(path: Path) -> None:

@@ -18,7 +18,7 @@ class Analysis(Judgement):
     """Readings analysed. Lengths in mm; an open end of an interval is null.
 
     unit: that of lengths.  goal: what is good enough.
-    looks: how often, in all, the claim is to be judged.
+    look: which look at these readings it is; None without a goal.
     rig_wanted: whether a rig check should be at hand.
     target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
     gaps that a target is meant for.

@@ -104,7 +104,6 @@ class MethodResult:
     range_mm, largest_deviation_mm: of the widest block; of a setting from its block's mean.
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
-    rounding_may_shift_mean: it may be less than half of one.
     law: whether readings look normal, as verdict and intervals suppose.
     measured_from: where the ± of the tolerance begins. From the method's own average it says
     nothing about the true gap.
@@ -127,7 +126,6 @@ class MethodResult:
     repeatability_limit: Estimate | NotYet
     setting: Setting | NotYet
     below_graduation: bool
-    rounding_may_shift_mean: bool
     law: NormalLaw | NotYet
     measured_from: MeasuredFrom
     rig_share: float | None
@@ -139,6 +137,27 @@ class MethodResult:
     def name(self) -> str:
         """Method and hands, as in a sentence."""
         return hands_name(self.method, self.operator)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Which look at these readings this is, and what of the risk of a wrong verdict it spends.
+
+    number: from 1.  declared: how many in all, said at the first; None where nobody did.  too_late:
+    how many were declared only now, which counts for nothing; None where none were.
+    share: of the risk that a verdict is wrong; 0 where none is left, so that no verdict is given.
+    left: the share that later looks may spend.
+    recorded: looks at these runs on record, this one included; None of a file, of which none are.
+    unrecorded: why this one is not; None where it is.
+    """
+
+    number: int
+    declared: int | None
+    too_late: int | None
+    share: float
+    left: float
+    recorded: int | None
+    unrecorded: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +175,7 @@ class FewSettings:
 class Judgement:
     """Each method in each pair of hands, judged. Lengths in mm; an open end of an interval is null.
 
-    goal: what is good enough.  looks: how often, in all, the claim is to be judged.
+    goal: what is good enough.  look: which look at these readings it is; None without a goal.
     rig_wanted: whether a rig check should be at hand.
     target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
     gaps that a target is meant for.
@@ -167,7 +186,7 @@ class Judgement:
     source: Source
     unit: Literal["mm"]
     goal: Goal | None
-    looks: int
+    look: Look | None
     rig: RigTakenOut | None
     rig_wanted: bool
     target_wanted: bool

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.metrology.basis.significance import Equivalence, Significance
+from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.comparison.mean_difference import MeanDifference
 from hostctl.metrology.spread.sample import Moments
 from hostctl.report.analysis.result.comparison import Varied
 
@@ -14,29 +14,25 @@ MeanStanding = Literal["higher", "lower", "alike", "cannot tell"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """Mean of the first less mean of the second, mm. unit: what counts once in the test.
+    """Mean of the first less mean of the second, mm. unit: what counts once in the sample.
 
-    samples: those of both, or for points the one of their differences.  standard_error_mm: of the
-    mean of the latter.  rounding_mm: how far the rounding may shift it.  equivalence: whether they
-    are, even so, shown to be within the tolerance of each other; None where none is named, or none
-    is left.
+    samples: those of both, or for points the one of their differences.  shifts_mm: how far rounding
+    may have moved each one's mean beside.  judged: the interval and what follows from it, the
+    margin being the tolerance; both allow for there being several comparisons of its kind.
     """
 
     unit: CountedOnce
+    value: float
     samples: tuple[Moments, ...]
-    estimate: Estimate
-    test: Significance
-    standard_error_mm: float | None
-    rounding_mm: float
-    equivalence: Equivalence | None
+    shifts_mm: tuple[float, ...]
+    judged: MeanDifference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bias:
     """Two mean settings. varied: what differs; fixed: what both share.
 
-    adjusted_p: allowing for there being several comparisons of its kind (Holm).
-    shown_within: whether the difference is shown to be smaller than the tolerance.
+    compared: how many comparisons of its kind there are, which share the risk.
     standing: how high the first sets, the second being the measure.
     """
 
@@ -44,7 +40,6 @@ class Bias:
     fixed: str
     first: str
     second: str
+    compared: int
     found: Difference | NotYet
-    adjusted_p: float | None
-    shown_within: bool
     standing: MeanStanding

@@ -5,6 +5,7 @@ from typing import assert_never
 
 from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
@@ -17,7 +18,7 @@ from hostctl.report.analysis.told.words import (
     percent,
     within,
 )
-from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
 
@@ -90,8 +91,9 @@ def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator
 
 def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
     claim, verdict = f"The claim, {within(goal, [result])}: ", result.verdict
-    if not isinstance(verdict, Verdict):
-        return f"{claim}cannot tell yet."
+    if isinstance(verdict, NotYet):
+        return f"{claim}no verdict, as {reason_words(verdict.reason)}."
+    assert verdict is not None  # there is a goal
     if verdict.decided_by == "count":
         return f"{claim}{verdict.verdict}, as {reason_words(verdict.why)}."
     about = "the datum" if result.measured_from == "datum" else "their own mean"
@@ -139,6 +141,9 @@ def _by_verdict(judgement: Judgement, goal: Goal) -> str:
         if names
     )
     claim = within(goal, judgement.results)
+    if judgement.look is not None and judgement.look.share <= 0.0:
+        refused = Reason(Withheld.LOOKS_SPENT, number=judgement.look.number)
+        return f"{claim[0].upper()}{claim[1:]} — no verdict, as {reason_words(refused)}."
     return f"{claim[0].upper()}{claim[1:]} — {said}."
 
 

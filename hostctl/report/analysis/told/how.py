@@ -9,7 +9,7 @@ from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.analysis.told.normal_law import how_checked
-from hostctl.report.analysis.told.words import counted, listed
+from hostctl.report.analysis.told.words import counted
 
 
 class Way(NamedTuple):
@@ -76,11 +76,19 @@ def _how_compared(analysis: Analysis) -> Iterator[Way]:
 
 
 def _how_biased(analysis: Analysis) -> Iterator[Way]:
-    tests = [bias.found.test for bias in analysis.biases if not isinstance(bias.found, NotYet)]
-    if tests:
-        whose = list(dict.fromkeys(test.how for test in tests))
-        high = "" if analysis.goal is None else " As high: two one-sided t tests."
-        sources = dict.fromkeys(test.source for test in tests)
+    if any(isinstance(result.off, Estimate) for result in analysis.results):
         yield Way(
-            f"Means: {listed(whose)}, adjusted by Holm.{high}", "; ".join((*sources, "Holm 1979"))
+            "Mean of one block: the likelihood of rounded readings, turned into Student's t and "
+            "wider by half a step of the mean. Of several blocks: Student's t over their means, "
+            "wider by what rounding may have moved them all.",
+            "Student 1908; Widrow, Kollar and Liu 1996",
+        )
+    if any(not isinstance(bias.found, NotYet) for bias in analysis.biases):
+        high = "" if analysis.goal is None else " As high: two one-sided tests."
+        yield Way(
+            "Means compared: quantiles of the difference when each mean is drawn from its own "
+            "confidence box; far above a graduation that is the interval of Behrens and Fisher, "
+            "of a single mean that of Student. Several pairs share the risk equally "
+            f"(Bonferroni).{high}",
+            "Fisher 1935; Schuirmann 1987",
         )

@@ -2,19 +2,12 @@
 
 from collections.abc import Iterator
 from itertools import groupby
+from math import sqrt
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.means import Bias, CountedOnce, Difference, MeanStanding
-from hostctl.report.analysis.told.words import (
-    MINUS,
-    Words,
-    counted,
-    listed,
-    p_cell,
-    p_value,
-    whose,
-)
+from hostctl.report.analysis.told.words import Words, counted, p_cell, p_value, whose
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
 
@@ -26,12 +19,11 @@ _STANDING: dict[MeanStanding, str] = {
 }
 _UNITS: dict[CountedOnce, str] = {
     "points": "Where both have several points, each gives one difference of means, and these are "
-    "the sample (t test of pairs): a mean over points would have the bed's shape in it. "
-    "More points make it surer.",
-    "blocks": "Where there are several blocks at one point, each counts once, by its mean (Welch), "
-    "as its readings share a zero.",
-    "readings": "Where there is one block each, the readings are the sample (Welch): an error of a "
-    "block's zero is in the difference, and not in its interval.",
+    "the sample: a mean over points would have the bed's shape in it. More points make it surer.",
+    "blocks": "Where there are several blocks at one point, each counts once, by its mean, as its "
+    "readings share a zero.",
+    "readings": "Where there is one block each, the readings are the sample: an error of a block's "
+    "zero is in the difference, and not in its interval.",
 }
 
 
@@ -44,16 +36,21 @@ def means_compared(analysis: Analysis) -> Iterator[Block]:
 
 
 def means_explained(analysis: Analysis) -> Iterator[str]:
-    """t, its degrees of freedom and p, from means and standard deviations that can be checked."""
+    """From which means and standard deviations, that can be checked, each p comes."""
     words = Words.of(analysis)
     for pair in analysis.biases:
-        if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
+        if isinstance(pair.found, Difference):
             names = f"{pair.first} − {pair.second}, {_shared(pair)}"
-            yield f"{names}: {_sums(pair.found, words)}; by Holm {p_value(pair.adjusted_p)}"
+            end = f"{p_value(pair.found.judged.p_value)}{_as_many(pair.compared)}"
+            yield f"{names}: {_sums(pair.found, words)}; {end}"
+
+
+def _as_many(compared: int) -> str:
+    return f" (times {compared}, as many pairs being compared)" if compared > 1 else ""
 
 
 def _table(analysis: Analysis) -> Table:
-    """Each pair: the difference of means with its interval, the adjusted p, how the first sets."""
+    """Each pair: the difference of means, its interval and p, and how the first sets."""
     words = Words.of(analysis)
     rows: list[tuple[str, ...]] = []
     for shared, pairs in groupby(analysis.biases, key=_shared):
@@ -62,6 +59,7 @@ def _table(analysis: Analysis) -> Table:
         columns=(
             Column(head="first − second"),
             Column(head="difference", is_number=True),
+            Column(head="95 %, all pairs", is_number=True),
             Column(head="p", is_number=True),
             Column(head="the first"),
         ),
@@ -79,15 +77,18 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
     units = {pair.found.unit for pair in analysis.biases if isinstance(pair.found, Difference)}
     if units:
         alike = (
-            f" As high: shown to be within {within} of each other, the tolerance." if within else ""
+            f" As high: shown to be within {within} of each other, the tolerance, allowing for all "
+            "pairs too."
+            if within
+            else ""
         )
         yield (
-            "Difference: 95 % within the ±, for that pair alone. p: that they set equally high, "
-            "allowing (Holm) for there being several of its kind. Higher: the larger reading; "
-            f"where readings grow as the bed rises, that is the narrower gap.{alike}"
+            "p: that they set equally high. Interval and p allow for all pairs of their kind being "
+            "compared, and for rounding; they say the same: the interval leaves out 0 exactly "
+            "where p is below 0.05. Higher: the larger reading; where readings grow as the bed "
+            f"rises, that is the narrower gap.{alike}"
         )
     yield from (says for unit, says in _UNITS.items() if unit in units)
-    yield from _rounding(analysis)
 
 
 def _shared(pair: Bias) -> str:
@@ -95,27 +96,33 @@ def _shared(pair: Bias) -> str:
 
 
 def _row(pair: Bias, words: Words) -> tuple[str, ...]:
-    difference, p = "", ""
-    if isinstance(pair.found, Difference) and pair.adjusted_p is not None:
-        difference, p = words.with_reach(pair.found.estimate), p_cell(pair.adjusted_p)
-    return f"{pair.first} − {pair.second}", difference, p, _STANDING[pair.standing]
+    difference, band, p = "", "", ""
+    if isinstance(pair.found, Difference):
+        difference, p = words.signed(pair.found.value), p_cell(pair.found.judged.p_value)
+        band = _band(pair.found, words)
+    return f"{pair.first} − {pair.second}", difference, band, p, _STANDING[pair.standing]
+
+
+def _band(found: Difference, words: Words) -> str:
+    interval = found.judged.interval
+    return f"{words.signed(interval.low)} to {words.signed(interval.high)}"
 
 
 def _clause(pair: Bias, words: Words, within: str) -> str:
     first, second = pair.first, pair.second
     if isinstance(pair.found, NotYet):
         return f"{first} and {second}: cannot tell yet, {reason_words(pair.found.reason)}"
-    mean, n = pair.found.estimate, _n(pair.found)
+    judged, n = pair.found.judged, _n(pair.found)
     if pair.standing in ("alike", "cannot tell"):
-        span = f"{words.signed(mean.low)} to {words.signed(mean.high)} mm"
-        figure = f"(difference {words.signed(mean.value)} mm, 95 %: {span}, from {n})"
+        span = f"{_band(pair.found, words)} mm"
+        figure = f"(difference {words.signed(pair.found.value)} mm, 95 %: {span}, from {n})"
         if pair.standing == "alike":
             return f"{first} and {second} set as high, shown to be within {within} {figure}"
         return f"cannot tell yet which of {first} and {second} sets higher {figure}"
-    low, high = sorted((abs(mean.low), abs(mean.high)))
-    less = f", shown to be less than {within}" if pair.shown_within else ""
+    low, high = sorted((abs(judged.interval.low), abs(judged.interval.high)))
+    less = f", shown to be less than {within}" if judged.within else ""
     return (
-        f"{first} sets {pair.standing} than {second} by {words.mm(abs(mean.value))} mm "
+        f"{first} sets {pair.standing} than {second} by {words.mm(abs(pair.found.value))} mm "
         f"(95 %: {words.mm(low)} to {words.mm(high)} mm, from {n}){less}"
     )
 
@@ -127,29 +134,19 @@ def _n(found: Difference) -> str:
 
 
 def _sums(found: Difference, words: Words) -> str:
-    t = f"{round(found.test.statistic, 3) + 0.0:g}".replace("-", MINUS)
-    df = f"{found.test.df[0]:.4g}"
-    end = f"t = {t} on {df} degrees of freedom, {p_value(found.test.p_value)}"
-    if found.standard_error_mm is not None:
+    moved, none = words.mm(sum(found.shifts_mm)), words.mm(0.0)
+    beside = "" if moved == none else f", and ±{moved} mm that rounding may have moved it"
+    if found.unit == "points":
         (of,) = found.samples
+        error = of.sd / sqrt(of.n)
         return (
             f"mean of {of.n} differences {words.signed(of.mean)} mm, s of them {of.sd:.4g} mm; "
-            f"mean / (s / √{of.n}) = {words.signed(of.mean)} / {found.standard_error_mm:.4g}: {end}"
+            f"Student's t on {of.n - 1} degrees of freedom, standard error s / √{of.n} = "
+            f"{error:.4g} mm{beside}"
         )
     one, other = found.samples
     return (
         f"means {words.signed(one.mean)} and {words.signed(other.mean)} mm of {one.n} and "
-        f"{other.n} {found.unit}, s {one.sd:.4g} and {other.sd:.4g} mm; their difference / "
-        f"√({one.sd:.4g}² / {one.n} + {other.sd:.4g}² / {other.n}): {end}"
+        f"{other.n} {found.unit}, s {one.sd:.4g} and {other.sd:.4g} mm; their difference when each "
+        f"mean is drawn from its own confidence box{beside}"
     )
-
-
-def _rounding(analysis: Analysis) -> Iterator[str]:
-    h = analysis.source.resolution_mm
-    fine = [result.name for result in analysis.results if result.rounding_may_shift_mean]
-    if fine:
-        yield (
-            f"Scatter of perhaps less than half a graduation (of {h:.6g} mm): {listed(fine)}. "
-            "Rounding may then shift a mean by as much as half a graduation, which its interval "
-            "does not show: a difference that this could make is not called one."
-        )

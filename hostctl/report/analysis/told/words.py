@@ -10,7 +10,7 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
-from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
@@ -54,8 +54,9 @@ class Words:
         return f"{low} to {self.mm(interval.high)}"
 
     def with_reach(self, mean: Estimate) -> str:
-        """A mean, or a difference of two, and how far it may be wrong either way."""
-        return f"{self.signed(mean.value)} ±{self.mm((mean.high - mean.low) / 2)}"
+        """A mean and how far it may be wrong, the farther way."""
+        reach = max(mean.high - mean.value, mean.value - mean.low)
+        return f"{self.signed(mean.value)} ±{self.mm(reach)}"
 
     def spread(self, spread: RoundedSpread) -> str:
         """A spread in a sentence, with its interval or as the bound it is."""
@@ -113,6 +114,8 @@ def verdict_cell(verdict: Verdict | NotYet | None) -> str:
             return f"cannot tell (+{more})"
         case Verdict(verdict="meets" | "does not meet" as word):
             return word
+        case NotYet(reason=Reason(code=Withheld.LOOKS_SPENT)):
+            return "no verdict"
         case Verdict() | NotYet():
             return "cannot tell"
 
