@@ -86,3 +86,4 @@ _LOWS = ((3, 1.08), (4, 3.0), (5, 2.15), (10, 0.92), (10, 0.25), (20, 0.35), (10
 
 CELLS = [SpreadCell(shape, sigma) for shape, sigmas in _shapes() for sigma in sigmas]
 CELLS += [SpreadCell(Shape(n), sigma) for n, sigma in _LOWS]
+CELLS += [SpreadCell(Shape(n, 1, "previous"), 1.5) for n in (5, 8)]
