@@ -19,7 +19,7 @@ def test_without_a_question_all_three_are_answered(hostctl_here: Hostctl):
 def test_several_questions_are_answered_in_turn(hostctl_here: Hostctl):
     words = ["--know-within", "20", "--see-ratio", "2", "--claim", "0.05", "--expected-sd", "0.015"]
     found = json.loads(hostctl_here("plan", *words, "--json").stdout)
-    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 15]
+    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 19]
     assert found["by_run"] is found["overview"] is None
 
 

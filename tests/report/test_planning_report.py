@@ -55,7 +55,7 @@ def test_seeing_a_ratio_says_the_trials_of_each_and_the_work_of_both():
 def test_a_claim_says_what_would_be_proven_and_under_which_truth():
     text = " ".join(told(PROVE).split())
     assert text.startswith(
-        "15 trials prove that at least 95 % of settings lie within ±0.05 mm of the method's own "
+        "19 trials prove that at least 95 % of settings lie within ±0.05 mm of the method's own "
         "long-run mean (95 % confidence), in 80 % of studies, if the truth is a standard "
         "deviation of 0.015 mm."
     )
@@ -163,7 +163,7 @@ def test_time_is_said_in_minutes_and_hours(seconds: float, said: str):
 def test_the_figures_for_programs_are_plain_json():
     everything = replace(PROVE, know_within=0.2, see_ratio=2)
     found = json.loads(json.dumps(PLAN.data(plan(everything)), allow_nan=False))
-    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 15]
+    assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 19]
     overview = json.loads(json.dumps(PLAN.data(plan(Wishes())), allow_nan=False))["overview"]
     assert [len(overview[part]) for part in ("know", "see", "prove")] == [7, 7, 7]
 

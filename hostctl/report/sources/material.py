@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import words_of
@@ -125,13 +126,15 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         title="Taken together: " + "; ".join(material.title for material in materials),
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
-        blocks=tuple(block for material in materials for block in _of_workshop(material)),
-        seen=tuple(one for material in materials for one in material.seen),
+        blocks=tuple(chain.from_iterable(map(_of_workshop, materials))),
+        seen=tuple(chain.from_iterable(material.seen for material in materials)),
         goal=next((material.goal for material in materials if material.goal), None),
-        notes=tuple(
-            f"{material.name}: {note}" for material in materials for note in material.notes
-        ),
+        notes=tuple(chain.from_iterable(map(_named_notes, materials))),
     )
+
+
+def _named_notes(material: Material) -> tuple[str, ...]:
+    return tuple(f"{material.name}: {note}" for note in material.notes)
 
 
 def _of_workshop(material: Material) -> tuple[Block, ...]:
