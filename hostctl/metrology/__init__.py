@@ -9,7 +9,7 @@ command shows, the rest waits for one.
                                                   evidence: limits at any risk, the box (c);
                                                   bootstrap: bootstrap_spread
                   how rounded scores scatter      law: score, tails
-    oddities      outliers                        block_outliers (c); outliers: grubbs
+    oddities      outliers                        block_outliers (c)
                   drift, likeness of neighbours   block_order (c)
                   warm-up                         warm_up (c)
     comparison    two spreads                     spread_ratio (c)
@@ -19,7 +19,7 @@ command shows, the rest waits for one.
                   several laboratories            interlab: precision, cochran_limit
     claims        within a tolerance              decision: decide (c), decide_by_counting
                   trials wanted                   planning (c)
-                  one value against limits        conformity: judge, guard_factor
+                  one value against limits        conformity: judge
     over_time     check after check               history (c), run_rules (c)
     uncertainty   a budget                        propagation: combine (c);
                                                   monte_carlo: propagate (c), agreement (c)

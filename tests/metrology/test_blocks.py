@@ -1,6 +1,7 @@
 """Outliers, drift and neighbours within blocks: with one block, the tests everybody knows."""
 
 import csv
+import json
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,6 @@ from hostctl.metrology.oddities.block_order import (
     block_neighbours,
 )
 from hostctl.metrology.oddities.block_outliers import block_outliers
-from hostctl.metrology.oddities.outliers import grubbs
 
 SEED = 20_251_126
 with (Path(__file__).parents[1] / "data" / "serial_order" / "Lew.csv").open() as file:
@@ -52,12 +52,31 @@ def test_a_block_of_its_own_zero_hides_no_outlier():
     assert {(one.block, one.place) for one in block_outliers(shifted, most=3)} >= {(0, 53)}
 
 
-def test_one_blocks_outlier_has_the_p_value_of_grubbs():
-    # outliers.grubbs, itself held against ISO 5725-2's table: one and the same law
-    sample = [0.1, -0.4, 0.3, 0.0, 0.2, -0.1, 4.0]
-    (found,), known = block_outliers([sample], most=1), grubbs(sample)
-    assert found.p_value == pytest.approx(known.p_value, rel=1e-9)
-    assert found.away == pytest.approx(4.0 - np.mean(sample))
+OUTLIERS = Path(__file__).parents[1] / "data" / "outliers"
+URANIUM = json.loads((OUTLIERS / "grubbs_uranium.json").read_text())
+with (OUTLIERS / "grubbs_critical.csv").open() as file:
+    rows = list(csv.DictReader(file))
+GRUBBS_LIMITS = [{key: float(word) for key, word in row.items()} for row in rows]
+
+
+def test_one_block_gives_the_uranium_outlier():
+    # e-Handbook 1.3.5.17.1 (from memory): G 2.4687, 245.57 is an outlier
+    sample = [float(text) for text in URANIUM["data"]]
+    (found,) = block_outliers([sample], most=1)
+    assert (found.place, sample[found.place]) == (7, 245.57)
+    scale = (1.0 - 1.0 / len(sample)) ** 0.5
+    assert found.distance * scale == pytest.approx(URANIUM["recomputed"]["G"], rel=1e-12)
+    assert found.away == pytest.approx(245.57 - np.mean(sample))
+
+
+@pytest.mark.parametrize("row", GRUBBS_LIMITS, ids=lambda row: f"n={row['n']:.0f}")
+def test_one_blocks_limits_are_those_of_the_table(row):
+    """ISO 5725-2:1994, table 5 (from memory; see SOURCE.md beside the data)."""
+    n = int(row["n"])
+    sample = [*range(n - 1), 1e9]
+    for alpha, column in [(0.05, "two_sided_5pct"), (0.01, "two_sided_1pct")]:
+        (found,) = block_outliers([sample], most=1, alpha=alpha)
+        assert found.limit * (1.0 - 1.0 / n) ** 0.5 == pytest.approx(row[column], rel=1e-8)
 
 
 def test_the_p_value_over_blocks_is_alpha_at_the_limit():

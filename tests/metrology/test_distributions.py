@@ -70,7 +70,6 @@ def test_student_t_matches_the_printed_table(df, p, t):
 def test_f_matches_scipy(p, df1, df2):
     x = d.f_quantile(p, df1, df2)
     assert x == close(special.fdtri(df1, df2, p), rel=1e-10)
-    assert d.f_cdf(x, df1, df2) == close(p, rel=1e-11)
     assert d.f_sf(x, df1, df2) == close(1.0 - p, rel=1e-11)
 
 
@@ -90,7 +89,6 @@ def test_binomial_matches_its_sum(successes, trials, p):
         math.comb(trials, k) * p**k * (1 - p) ** (trials - k) for k in range(successes + 1)
     )
     assert d.binomial_cdf(successes, trials, p) == close(below)
-    assert d.binomial_sf(successes, trials, p) == pytest.approx(1.0 - below, rel=1e-9)
 
 
 @pytest.mark.parametrize("x", [1e-8, 0.3, 1.0, 1.7, 8.0, 60.0])
@@ -132,7 +130,7 @@ def test_ends_are_exact():
         lambda: d.chi_square_cdf(1.0, 0.0),
         lambda: d.chi_square_quantile(1.5, 3.0),
         lambda: d.chi_square_quantile(math.nan, 3.0),
-        lambda: d.f_cdf(math.nan, 1.0, 1.0),
+        lambda: d.f_sf(math.nan, 1.0, 1.0),
         lambda: d.student_t_quantile(0.5, math.nan),
         lambda: d.beta_cdf(math.nan, 1.0, 1.0),
     ],

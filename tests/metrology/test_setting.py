@@ -10,7 +10,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.mean_squares import (
     MeanSquare,
     difference_interval,
-    variance_interval,
+    sum_interval,
 )
 from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.rounded.rounding import spread_evidence, spread_from
@@ -103,7 +103,7 @@ def test_bounds_go_through_the_subtraction_as_bounds():
 
 def test_one_variance_has_the_exact_chi_square_interval():
     # e-Handbook 1.3.5.8, GEAR: s 0.006278908, n 100, 95 %: 0.00551 to 0.00729
-    interval = variance_interval(MeanSquare(value=0.006278908**2, df=99))
+    interval = sum_interval([MeanSquare(value=0.006278908**2, df=99)])
     assert interval.low**0.5 == pytest.approx(0.00551, abs=5e-6)
     assert interval.high**0.5 == pytest.approx(0.00729, abs=5e-6)
 
@@ -111,7 +111,7 @@ def test_one_variance_has_the_exact_chi_square_interval():
 def test_a_perfectly_known_mean_square_leaves_the_chi_square_interval_shifted():
     total = MeanSquare(value=25.0, df=9)
     low, high = difference_interval(total, MeanSquare(value=9.0, df=1e9))
-    exact = variance_interval(total)
+    exact = sum_interval([total])
     assert (low + 9.0, high + 9.0) == pytest.approx((exact.low, exact.high), rel=1e-3)
 
 

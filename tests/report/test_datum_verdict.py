@@ -8,6 +8,7 @@ import pytest
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.claims.looks import ONE_LOOK
 from hostctl.metrology.claims.tolerance import half_width_holding
 from hostctl.report.analysis.claim import Evidence, verdict_of
 from hostctl.report.analysis.result.judgement import Verdict
@@ -35,7 +36,7 @@ def verdict(blocks: Rows, within: float, off: Estimate) -> Verdict:
         rig=None,
         setting=NotYet(reason=Reason(Why.NO_RIG_CHECK)),
     )
-    return verdict_of(evidence, Goal(within_mm=within), 1, off, itself_judged=True)
+    return verdict_of(evidence, Goal(within_mm=within), ONE_LOOK, off, itself_judged=True)
 
 
 @pytest.fixture(scope="module")

@@ -107,6 +107,7 @@ def test_a_verdict_is_a_look_also_at_a_run_that_still_goes_on(database: Path):
     assert looks_of(database) == [(1, 0.5)]
 
 
+@pytest.mark.slow
 def test_the_same_readings_looked_at_again_are_the_same_look_with_the_same_verdict(database: Path):
     said = show(database)
     data = analysed(database, "1")
@@ -117,6 +118,7 @@ def test_the_same_readings_looked_at_again_are_the_same_look_with_the_same_verdi
     assert data["results"][0]["verdict"]["half_width"]["confidence"] == pytest.approx(0.95)
 
 
+@pytest.mark.slow
 def test_each_look_at_more_readings_spends_less(database: Path):
     for block in (2, 3):
         show(database)
@@ -201,6 +203,7 @@ def test_declared_after_the_first_look_it_counts_for_nothing(database: Path):
     assert "--looks 1 comes too late" in " ".join(data["cautions"])
 
 
+@pytest.mark.slow
 def test_runs_taken_together_have_had_the_looks_of_each(database: Path):
     keep(database, going_on())
     show(database, 1)
@@ -213,10 +216,11 @@ def test_runs_taken_together_have_had_the_looks_of_each(database: Path):
     assert look_at(database, [Seen(2, 20, 0)], None).looks.number == 3
 
 
+@pytest.mark.slow
 def test_of_no_run_do_the_looks_spend_more_than_the_whole_risk(database: Path):
     """Alone and together, over and over."""
     keep(database, going_on())
-    for block in (2, 3, 4):
+    for block in (2, 3):
         show(database, 1)
         analysed(database, "1", "2")
         show(database, 2)

@@ -93,13 +93,6 @@ def binomial_cdf(successes: int, trials: int, p: float) -> float:
     return 1.0 if successes >= trials else beta_sf(p, successes + 1.0, float(trials - successes))
 
 
-def binomial_sf(successes: int, trials: int, p: float) -> float:
-    """P(more than `successes` in `trials`) when each succeeds with probability `p`."""
-    if successes < 0:
-        return 1.0
-    return 0.0 if successes >= trials else beta_cdf(p, successes + 1.0, float(trials - successes))
-
-
 def student_t_cdf(t: float, df: float) -> float:
     """P(T <= t) for T on Student's t with `df` degrees of freedom; infinite is normal."""
     if math.isinf(_above_0(df, "df")):
@@ -126,11 +119,6 @@ def student_t_quantile(p: float, df: float) -> float:
     tail = min(p, 1.0 - p)
     log_odds = _beta_log_odds(2.0 * tail, 1.0 - 2.0 * tail, df / 2.0, 0.5)
     return math.copysign(math.sqrt(df) * math.exp(-log_odds / 2.0), p - 0.5)
-
-
-def f_cdf(x: float, df1: float, df2: float) -> float:
-    """P(X <= x) for X on the F distribution with `df1` over `df2` degrees of freedom."""
-    return _f_tails(x, df1, df2)[0]
 
 
 def f_sf(x: float, df1: float, df2: float) -> float:

@@ -45,11 +45,6 @@ class MeanSquare:
         return 1.0 / _chi_square_over_df(tail, self.df) - 1.0
 
 
-def variance_interval(mean_square: MeanSquare, confidence: float = 0.95) -> Interval:
-    """Where one variance may lie: the exact chi-square interval, equal tails."""
-    return sum_interval([mean_square], confidence)
-
-
 def sum_interval(terms: Sequence[MeanSquare], confidence: float = 0.95) -> Interval:
     """Where a sum of variances may lie; every factor positive. Graybill and Wang 1980."""
     tail = (1.0 - confidence) / 2.0

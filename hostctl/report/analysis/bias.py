@@ -89,7 +89,14 @@ def _known(one: Judged, other: Judged) -> _Known:
         raise NotEnough(Reason(Withheld.NO_COMMON_POINT))
     if len(points) > 1:
         return _point_by_point(one, other, [(first[point], second[point]) for point in points])
-    here = first[points[0]], second[points[0]]
+    return _at_one_point(one, other, first[points[0]], second[points[0]])
+
+
+def _at_one_point(
+    one: Judged, other: Judged, first: list[Readings], second: list[Readings]
+) -> _Known:
+    """Both means there, by readings or by blocks. Raises NotEnough."""
+    here = first, second
     single = [len(blocks) == 1 for blocks in here]
     if any(single) and not all(single):
         raise NotEnough(Reason(Withheld.SINGLE_BLOCK))

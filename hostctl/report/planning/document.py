@@ -13,6 +13,8 @@ CAUTIONS = (
     "Trials here are settings that count. With reference `first` a block's zero is one of them; "
     "with `previous` about half as many again are needed.",
     "All this takes settings as independent and normal.",
+    "A claim is judged once, after these trials: a first look, which spends half of the risk and "
+    "leaves the rest for looks after more trials.",
 )
 
 

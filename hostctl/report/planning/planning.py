@@ -7,6 +7,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.assumed import READ_FINELY, AssumedStudy, RigAssumed
 from hostctl.metrology.claims.claim import Centre, Claim
+from hostctl.metrology.claims.looks import FIRST_LOOK
 from hostctl.metrology.claims.planning import (
     MOST_TRIALS,
     Chances,
@@ -199,6 +200,7 @@ def claim_about(within_mm: float, *, proportion: float, confidence: float, datum
         content=proportion,
         confidence=confidence,
         centre=Centre.DATUM if datum else Centre.LONG_RUN_MEAN,
+        looks=FIRST_LOOK,
     )
 
 

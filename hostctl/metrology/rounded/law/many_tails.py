@@ -53,12 +53,12 @@ class ManyStudies:
                 chance = chances[min(place, len(chances) - 1)]
                 below, above = _gamma_laws(found, moments * self.blocks)
                 below += lumps.pattern * chance
-                above += lumps.pattern * chance
+                above += chance
                 closer = np.maximum(lumps.neighbours * below, chance)
                 if lumps.exact_when_alike:
                     closer = np.where(self._alike, chance, closer)
                 narrow = np.maximum(narrow, closer)
-                wide = np.maximum(wide, np.maximum(lumps.neighbours * above, chance))
+                wide = np.maximum(wide, lumps.neighbours * above)
         return np.minimum(narrow, 1.0), np.minimum(wide, 1.0)
 
     def _pattern_chances(self, sigma: float) -> list[Floats]:

@@ -55,19 +55,23 @@ class Tails:
 class Lumps:
     """What a smooth law misses where there are few different scores.
 
-    pattern: the share of the pattern's own chance to be added.  neighbours: what the tail is
-    multiplied by for patterns whose scores lie close to it.  exact_when_alike: readings that are
-    all alike have the lowest score there is, so their own chance is the whole tail.
+    pattern: the share of the pattern's own chance to be added to the narrow tail; the wide one has
+    it whole.  neighbours: what a tail is multiplied by for patterns whose scores lie close to it.
+    exact_when_alike: readings that are all alike have the lowest score there is, so their own
+    chance is the whole tail.
     """
 
     pattern: float
     neighbours: float
-
     exact_when_alike: bool
 
-    def tail(self, smooth: float, chance: float) -> float:
+    def narrow(self, smooth: float, chance: float) -> float:
         """A tail from the smooth one and the chance of the pattern: no less than that chance."""
         return max(self.neighbours * (smooth + self.pattern * chance), chance)
+
+    def wide(self, smooth: float, chance: float) -> float:
+        """The same for the other tail."""
+        return self.neighbours * (smooth + chance)
 
 
 def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
@@ -82,9 +86,9 @@ def tails(blocks: Blocks, sigma: float, reference: Reference) -> Tails:
         for place, moments in enumerate(_summed(blocks, frame, sigma)):
             chance = chances[min(place, len(chances) - 1)]
             below, above = gamma_law(found, moments)
-            closer = chance if alike and lumps.exact_when_alike else lumps.tail(below, chance)
+            closer = chance if alike and lumps.exact_when_alike else lumps.narrow(below, chance)
             narrow = max(narrow, closer)
-            wide = max(wide, lumps.tail(above, chance))
+            wide = max(wide, lumps.wide(above, chance))
     return Tails(narrow=min(narrow, 1.0), wide=min(wide, 1.0))
 
 
@@ -96,12 +100,13 @@ def lumps_of(frame: Frame, sigma: float, values: int) -> Lumps:
     """
     if frame == "mean" and values <= _VERY_FEW:
         return Lumps(pattern=0.5, neighbours=1.0, exact_when_alike=True)
-    most = 1.0 if frame == "differences" else 0.25
-    return Lumps(
-        pattern=1.0,
-        neighbours=1.0 + most * min(max(2.0 * (1.5 - sigma), 0.0), 1.0),
-        exact_when_alike=frame != "differences",
-    )
+    fading = min(max(2.0 * (1.5 - sigma), 0.0), 1.0)  # from 1 resolution to 1.5
+    if frame == "differences":
+        longer = min(max(2.0 * (WIDE - sigma), 0.0), 1.0)
+        more = 0.65 * fading + 0.35 * longer
+    else:
+        more = 0.25 * fading
+    return Lumps(pattern=1.0, neighbours=1.0 + more, exact_when_alike=frame != "differences")
 
 
 def gamma_law(value: float, moments: Moments) -> tuple[float, float]:

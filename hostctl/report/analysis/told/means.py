@@ -15,7 +15,7 @@ _STANDING: dict[MeanStanding, str] = {
     "higher": "sets higher",
     "lower": "sets lower",
     "alike": "as high",
-    "cannot tell": "cannot tell yet",
+    "cannot tell": "cannot tell",
 }
 _UNITS: dict[CountedOnce, str] = {
     "points": "Where both have several points, each gives one difference of means, and these are "
