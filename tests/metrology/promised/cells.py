@@ -71,10 +71,13 @@ class Rate:
 
     @property
     def fails(self) -> bool:
-        """Whether one of the two misses the limit by more than chance does."""
+        """Whether one of the two does."""
+        return self.misses(self.anywhere) or self.misses(self.worst)
+
+    def misses(self, share: float) -> bool:
+        """Whether a share is over the limit by more than chance makes it."""
         limit = LIMITS[self.statement]
-        most = limit + ERRORS * math.sqrt(limit * (1.0 - limit) / self.studies)
-        return max(self.anywhere, self.worst) > most
+        return share > limit + ERRORS * math.sqrt(limit * (1.0 - limit) / self.studies)
 
 
 @dataclass(frozen=True, slots=True)

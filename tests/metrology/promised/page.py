@@ -189,8 +189,11 @@ def _rate(row: Row, statement: str) -> Rate | None:
 
 def _figures(rate: Rate) -> list[str]:
     at = "; ".join(_place(place) for place in rate.places)
-    figures = [f"{100 * rate.anywhere:.2f}", f"{100 * rate.worst:.2f} at {at}"]
-    return [f"**{figure}**" for figure in figures] if rate.fails else figures
+    anywhere, worst = f"{100 * rate.anywhere:.2f}", f"{100 * rate.worst:.2f} at {at}"
+    return [
+        f"**{figure}**" if rate.misses(share) else figure
+        for figure, share in ((anywhere, rate.anywhere), (worst, rate.worst))
+    ]
 
 
 def _place(place: Place) -> str:

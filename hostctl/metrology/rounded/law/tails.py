@@ -113,7 +113,8 @@ def gamma_law(value: float, moments: Moments) -> tuple[float, float]:
     """The chances of at most and of at least this value, by the shifted gamma law."""
     if moments.variance < STILL:  # nearly always the same: Chebyshev's bound on the rest
         distance = value - moments.mean
-        rare = moments.variance / (moments.variance + distance * distance)
+        total = moments.variance + distance * distance
+        rare = moments.variance / total if total > 0.0 else 1.0
         near = 5.0 * math.sqrt(STILL)
         return 1.0 if distance > -near else rare, 1.0 if distance < near else rare
     deviation = math.sqrt(moments.variance)
