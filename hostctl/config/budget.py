@@ -26,6 +26,19 @@ class Correlation(Checked):
     """The coefficient of correlation."""
 
 
+class ValueLimits(Checked):
+    """What the measurand may be."""
+
+    lower: Annotated[float | None, Field(allow_inf_nan=False), Told(left_out="no limit below")] = (
+        None
+    )
+    """The least that is accepted."""
+    upper: Annotated[float | None, Field(allow_inf_nan=False), Told(left_out="no limit above")] = (
+        None
+    )
+    """The most that is accepted."""
+
+
 class BudgetFile(Checked):
     """The whole file."""
 
@@ -42,6 +55,8 @@ class BudgetFile(Checked):
     `/`, `**`, `sqrt`, `exp`, `log`, `sin`, `cos`, `tan`."""
     contributions: Annotated[list[Contribution], Field(min_length=1)]
     correlations: list[Correlation] = Field(default_factory=list)
+    limits: ValueLimits | None = None
+    """Between which the measurand has to lie: it is judged with a guard band (ISO 14253-1)."""
 
     @field_validator("model")
     @classmethod
@@ -54,6 +69,13 @@ class BudgetFile(Checked):
     def formula(self) -> Formula | None:
         """The model, taken apart."""
         return None if self.model is None else formula_from(self.model)
+
+    @property
+    def gives_value(self) -> bool:
+        """Whether it gives the measurand itself, not merely corrections to a reading."""
+        return self.formula is not None or any(
+            part.value for part in self.parts if isinstance(part, Other)
+        )
 
     @property
     def parts(self) -> list[Part]:
@@ -82,6 +104,20 @@ def _misfits(budget: BudgetFile) -> Iterator[Misfit]:
     yield from _part_misfits(budget, names)
     yield from _correlation_misfits(budget, names)
     yield from _formula_misfits(budget, names)
+    if budget.limits is not None:
+        yield from _limit_misfits(budget, budget.limits)
+
+
+def _limit_misfits(budget: BudgetFile, limits: ValueLimits) -> Iterator[Misfit]:
+    lower, upper = limits.lower, limits.upper
+    if lower is None and upper is None:
+        yield ("limits",), "limits: neither is given", "Give lower, upper or both."
+    if lower is not None and upper is not None and lower >= upper:
+        what = f"limits.lower: {lower:g} is not below the upper limit, {upper:g}"
+        yield ("limits", "lower"), what, "Give the smaller one as lower."
+    if not budget.gives_value:
+        what = "limits: the file gives no value to be judged"
+        yield ("limits",), what, "Give a contribution of kind 'other' its value, or a model."
 
 
 def _part_misfits(budget: BudgetFile, names: list[str]) -> Iterator[Misfit]:

@@ -1,6 +1,7 @@
 """A budget's result in a sentence."""
 
-from hostctl.report.budget.result import UncertaintyBudget
+from hostctl.report.budget.result import Conformity, UncertaintyBudget
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import beside, chance, significant
 
 
@@ -44,3 +45,19 @@ def _after(budget: UncertaintyBudget) -> str:
     if budget.value_matters or not any(digit in shown for digit in "123456789"):
         return ""
     return f", once a correction of {shown} {budget.unit} has been added"
+
+
+def judged(found: Conformity, unit: str) -> str:
+    """Accepted, rejected or neither, and the guard band that this takes."""
+    if found.lower is not None and found.upper is not None:
+        limits = f"{found.lower:g} to {found.upper:g} {unit}"
+    elif found.upper is not None:
+        limits = f"at most {found.upper:g} {unit}"
+    else:
+        limits = f"at least {found.lower:g} {unit}"
+    guard = significant(found.guard)
+    return (
+        f"Limits {limits}: {found.decision}, as {reason_words(found.why)}. A guard band of {guard} "
+        f"{unit}, 0.83 U at k = 2, keeps the chance of accepting wrongly, or rejecting wrongly, "
+        "below 5 % (ISO 14253-1)."
+    )

@@ -1,6 +1,8 @@
 """A budget worked out both ways."""
 
+import math
 from collections.abc import Mapping
+from typing import assert_never
 
 import numpy as np
 
@@ -8,6 +10,8 @@ from hostctl.config.budget import BudgetFile
 from hostctl.config.contributions import Other, Part, RigRepeatability
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Interval
+from hostctl.metrology.claims.conformity import ISO_14253_1, Limits, judge
+from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
 from hostctl.metrology.uncertainty.budget import Budget
 from hostctl.metrology.uncertainty.contributions import Contribution as Given
 from hostctl.metrology.uncertainty.laws import (
@@ -30,8 +34,10 @@ from hostctl.metrology.uncertainty.monte_carlo import (
 from hostctl.metrology.uncertainty.propagation import BudgetLine, Combined, combine
 from hostctl.report.budget.mapping import budget_of
 from hostctl.report.budget.result import (
+    Conformity,
     Contribution,
     Correlated,
+    Decision,
     LargestPart,
     LawName,
     Propagation,
@@ -75,12 +81,11 @@ def work_out(
         simulated = propagate(budget, np.random.default_rng(seed), most_trials=most_trials)
     compared = agreement(combined, simulated)
     difference = max(compared.low_difference, compared.high_difference)
-    others = (part for part in file.parts if isinstance(part, Other))
     return UncertaintyBudget(
         measurand=file.measurand,
         unit=file.unit,
         confidence=combined.confidence,
-        value_matters=file.formula is not None or any(part.value for part in others),
+        value_matters=file.gives_value,
         model=file.model,
         contributions=_contributions(file, budget, combined),
         correlations=tuple(
@@ -96,7 +101,40 @@ def work_out(
         largest_part=_largest_part(budget, combined),
         few_df=combined.u > 0 and combined.df_used < FEW_DF,
         warnings=combined.cautions,
+        conformity=_conformity(file, combined),
     )
+
+
+def _conformity(file: BudgetFile, combined: Combined) -> Conformity | None:
+    """By U at k = 2, as the rule for accepting has it."""
+    if file.limits is None:
+        return None
+    lower, upper = file.limits.lower, file.limits.upper
+    limits = Limits(
+        lower=-math.inf if lower is None else lower, upper=math.inf if upper is None else upper
+    )
+    expanded = 2.0 * combined.u
+    found = judge(combined.value, expanded, limits, unit=file.unit)
+    return Conformity(
+        decision=_decision(found),
+        lower=lower,
+        upper=upper,
+        expanded=expanded,
+        guard=ISO_14253_1 * expanded,
+        why=found.why,
+    )
+
+
+def _decision(found: Verdict) -> Decision:
+    match found:
+        case Meets():
+            return "accepted"
+        case DoesNotMeet():
+            return "rejected"
+        case CannotTellYet():
+            return "cannot tell"
+        case never:
+            assert_never(never)
 
 
 def _stated_alike(combined: Combined, simulated: MonteCarlo) -> bool:

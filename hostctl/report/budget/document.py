@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable
 
-from hostctl.report.budget.answer import answer
+from hostctl.report.budget.answer import answer, judged
 from hostctl.report.budget.cautions import cautions
 from hostctl.report.budget.explained import explanation
 from hostctl.report.budget.result import Contribution, UncertaintyBudget
@@ -33,6 +33,8 @@ BUDGET = Question(name="budget", version=1, result=UncertaintyBudget, document=b
 
 def _blocks(budget: UncertaintyBudget) -> Iterable[Block]:
     yield Paragraph(text=answer(budget), role=Role.ANSWER)
+    if budget.conformity is not None:
+        yield Paragraph(text=judged(budget.conformity, budget.unit), role=Role.ANSWER)
     yield _lines(budget)
     yield _methods(budget)
     if said := tuple(cautions(budget)):

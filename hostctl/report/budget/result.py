@@ -2,9 +2,12 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.uncertainty.contributions import Contribution as Given
+
+Decision = Literal["accepted", "rejected", "cannot tell"]
 
 
 class LawName(StrEnum):
@@ -108,6 +111,22 @@ class LargestPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Conformity:
+    """The measurand judged against limits (ISO 14253-1; JCGM 106, 8.3).
+
+    lower, upper: what is accepted; None: no limit there. expanded: U = 2 u. guard: how far inside a
+    limit the value must lie to be accepted, and how far beyond to be rejected.
+    """
+
+    decision: Decision
+    lower: float | None
+    upper: float | None
+    expanded: float
+    guard: float
+    why: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class UncertaintyBudget:
     """A budget worked out both ways.
 
@@ -120,7 +139,7 @@ class UncertaintyBudget:
     part, at the end where they part more; allowed_difference: what JCGM 101, 8.1 allows for u to
     two digits; agrees: whether it is no more, or changes no digit of the answer.
     largest_part: where one is most of the variance. few_df: the uncertainty itself rests on few
-    degrees of freedom. warnings: why propagation deserves doubt.
+    degrees of freedom. warnings: why propagation deserves doubt. conformity: None without limits.
     """
 
     measurand: str
@@ -139,3 +158,4 @@ class UncertaintyBudget:
     largest_part: LargestPart | None
     few_df: bool
     warnings: tuple[Reason, ...]
+    conformity: Conformity | None
