@@ -46,6 +46,20 @@ def test_the_shifted_gamma_law_is_that_of_the_reference_library(shape, skewness)
         assert found == pytest.approx((below, 1.0 - below), rel=1e-5, abs=1e-9)
 
 
+def test_a_score_that_is_always_the_same_rules_nothing_out():
+    assert gamma_law(0.0, Moments(0.0, 0.0, 0.0)) == (1.0, 1.0)
+
+
+def test_many_at_once_are_what_each_is_at_a_sigma_far_from_theirs():
+    drawn = studies(np.random.default_rng([SEED, 12]), "datum", (1, 12), 3.0, 0.3, 2000)
+    many = ManyStudies(drawn, "datum")
+    for at in (0.12, 0.19, 0.6, 20.0):
+        narrow, wide = many.tails(at)
+        for i in range(0, 2000, 200):
+            found = tails(distinct_blocks(evidence(drawn[i], "datum").blocks), at, "datum")
+            assert (narrow[i], wide[i]) == pytest.approx((found.narrow, found.wide), abs=5e-4)
+
+
 @pytest.mark.parametrize(("blocks", "n"), [(1, 8), (4, 5)])
 def test_far_above_a_resolution_the_tails_are_chi_square(blocks, n):
     rng = np.random.default_rng([SEED, n])
