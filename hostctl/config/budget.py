@@ -29,13 +29,17 @@ class Correlation(Checked):
 class ValueLimits(Checked):
     """What the measurand may be."""
 
-    lower: Annotated[float | None, Field(allow_inf_nan=False), Told(left_out="no limit below")] = (
-        None
-    )
+    lower: Annotated[
+        float | None,
+        Field(allow_inf_nan=False),
+        Told(unit="in the unit of the result", left_out="none"),
+    ] = None
     """The least that is accepted."""
-    upper: Annotated[float | None, Field(allow_inf_nan=False), Told(left_out="no limit above")] = (
-        None
-    )
+    upper: Annotated[
+        float | None,
+        Field(allow_inf_nan=False),
+        Told(unit="in the unit of the result", left_out="none"),
+    ] = None
     """The most that is accepted."""
 
 

@@ -144,3 +144,25 @@ def sections_in(annotation: object) -> Iterator[type[BaseModel]]:
 def test_each_key_is_in_the_reference_and_in_the_example(key: str):
     assert f"- `{key}` (" in (REFERENCE / "budget.md").read_text()
     assert re.search(rf"\b{key}\b:|`{key}", EXAMPLE.read_text())
+
+
+VALUED = HEAD + "  - other: {name: mean, normal: 0.006, value: 0.21}\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (HEAD + GOOD + "limits: {upper: 0.3}\n", "limits: the file gives no value to be judged"),
+        (VALUED + "limits: {}\n", "limits: neither is given"),
+        (VALUED + "limits: {lower: 0.3, upper: 0.2}\n", "0.3 is not below the upper limit, 0.2"),
+        (VALUED + "limits: {lower: .inf}\n", "limits.lower"),
+    ],
+)
+def test_limits_that_judge_nothing_are_refused(text: str, said: str):
+    assert any(said in mistake for mistake in mistakes_in(text))
+
+
+def test_one_limit_is_enough():
+    budget = budget_from(Source("b.yaml", VALUED + "limits: {upper: 0.3}\n"))
+    assert budget.limits is not None
+    assert (budget.limits.lower, budget.limits.upper) == (None, 0.3)

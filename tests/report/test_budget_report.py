@@ -258,3 +258,37 @@ def test_the_layout_the_maths_describes_is_the_files():
     text = inspect.cleandoc((budget.__doc__ or "").partition("field by field:\n\n")[2])
     file = budget_from(Source("docstring", text))
     assert len(combine(budget_of(file, {})).lines) == 7
+
+
+def judged(value: float, limits: str) -> UncertaintyBudget:
+    """Of a value with u = 0.006 mm: U = 0.012, and 0.83 U is 0.00996."""
+    head = f"measurand: gap\nlimits: {limits}\ncontributions:\n"
+    return worked(f"other: {{name: mean, normal: 0.006, value: {value}}}", head=head)
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "decision"),
+    [
+        # ISO 14253-1:2017 with its guard band of 0.83 U (from memory), on either side of it
+        (0.2400, "{lower: 0.15, upper: 0.25}", "accepted"),
+        (0.2401, "{lower: 0.15, upper: 0.25}", "cannot tell"),
+        (0.1599, "{lower: 0.15}", "cannot tell"),
+        (0.2600, "{upper: 0.25}", "rejected"),
+        (0.2599, "{upper: 0.25}", "cannot tell"),
+        (0.2, "{lower: 0.195, upper: 0.205}", "cannot tell"),
+    ],
+)
+def test_a_value_is_judged_with_a_guard_band(value: float, limits: str, decision: str):
+    found = judged(value, limits).conformity
+    assert found is not None
+    assert (found.decision, found.expanded) == (decision, pytest.approx(0.012))
+    assert found.guard == pytest.approx(0.00996)
+
+
+def test_a_judgement_is_told_beside_the_answer():
+    text = " ".join(BUDGET.text(judged(0.21, "{lower: 0.15, upper: 0.25}")).split())
+    assert "Limits 0.15 to 0.25 mm: accepted, as 0.21 ± 0.012 mm lies at least 0.01 mm" in text
+    assert "Limits at most 0.25 mm: rejected" in " ".join(
+        BUDGET.text(judged(0.3, "{upper: 0.25}")).split()
+    )
+    assert "Limits" not in BUDGET.text(worked("other: {name: mean, normal: 0.006, value: 0.2}"))

@@ -83,6 +83,12 @@ contributions:
   - other: {name: large, uniform: 0.02}
   - other: {name: small, normal: 0.001, df: 4, value: 0.1}
 """
+JUDGED = """\
+measurand: gap
+limits: {lower: 0.15, upper: 0.25}
+contributions:
+  - other: {name: mean, normal: 0.006, value: 0.21}
+"""
 RIG = RigSpread(run=4, sd_mm=0.0039, df=9, bound=True, doubts=("As a rig check run 4 fits badly.",))
 
 
@@ -284,6 +290,7 @@ CASES: Mapping[str, Case] = {
     "plan-by-run": (PLAN, lambda: plan(Wishes(), past_run())),
     "budget-every-kind": (BUDGET, partial(worked, EVERY_KIND)),
     "budget-one-large": (BUDGET, partial(worked, ONE_LARGE)),
+    "budget-judged": (BUDGET, partial(worked, JUDGED)),
     "history-steady": (HISTORY, partial(rig_over_time, SPREADS_MM, has_datum=True)),
     "history-loose": (
         HISTORY,
