@@ -139,8 +139,8 @@ class UncertaintyBudget:
     part, at the end where they part more; allowed_difference: what JCGM 101, 8.1 allows for u to
     two digits; agrees: whether it is no more, or changes no digit of the answer.
     largest_part: where one is most of the variance. few_df: the uncertainty itself rests on few
-    degrees of freedom. warnings: why propagation deserves doubt. conformity: whether the value keeps
-    to the limits; None without any.
+    degrees of freedom. warnings: why propagation deserves doubt.
+    conformity: whether the value keeps to the limits; None without any.
     """
 
     measurand: str
