@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from promised import ratios, settings, spreads
+from promised import means, ratios, settings, spreads
 from promised.cells import COMPARED, ERRORS, LIMITS, SEARCHED, SEED, STUDIES, Cell, Rate, Row
 from promised.laws import SIGMA, LawRow
 from promised.studies import Place
@@ -86,6 +86,18 @@ PARTS = [
         "sigma).",
         ("from", "blocks x n", "sigma", "ratio", "rig"),
         ratios.CELLS,
+    ),
+    Part(
+        "mean",
+        "The mean of one block from a datum.",
+        ("n", "sigma"),
+        means.MEANS,
+    ),
+    Part(
+        "difference",
+        "The difference of two means that are one and the same, one block each from a datum.",
+        ("n", "sigma"),
+        means.DIFFERENCES,
     ),
 ]
 
