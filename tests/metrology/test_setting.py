@@ -115,11 +115,12 @@ def test_a_perfectly_known_mean_square_leaves_the_chi_square_interval_shifted():
     assert (low + 9.0, high + 9.0) == pytest.approx((exact.low, exact.high), rel=1e-3)
 
 
-@pytest.mark.parametrize("truth", [0.0, 0.5, 3.0])
+@pytest.mark.slow
+@pytest.mark.parametrize("truth", [0.0, 3.0])
 @pytest.mark.parametrize(("n", "n_rig"), [(5, 10), (12, 20)])
 def test_the_interval_covers_the_truth_as_often_as_stated(n, n_rig, truth):
     rng = np.random.default_rng([SEED, n, n_rig, int(10 * truth)])
-    runs = 150
+    runs = 80
     covered = given = 0
     for _ in range(runs):
         total = np.rint(rng.normal(0.3, math.hypot(truth, 1.0), n)).tolist()

@@ -146,9 +146,10 @@ def test_far_above_a_resolution_a_ratio_of_ratios_is_that_of_four_chi_squares():
     assert [found.interval.low, found.interval.high] == pytest.approx([low, high], rel=0.02)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sigma", [0.4, 2.0])
 def test_alike_methods_are_seldom_called_different(sigma):
-    runs, alarms = 150, 0
+    runs, alarms = 100, 0
     for seed in range(runs):
         pair = drawn(sigma, 10, 1000 + 2 * seed), drawn(sigma, 10, 1001 + 2 * seed)
         alarms += spread_ratio(*pair).differs
