@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, pairwise
 
-from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile
+from hostctl.metrology.basis.distributions import normal_cdf, probit
 from hostctl.metrology.basis.root_finding import close_in
 
 STEP = 0.25
@@ -48,6 +48,10 @@ class Quantiles:
     def below(self, x: float) -> float:
         """The chance of a value of at most x; straight between the quantiles, on a normal scale."""
         return normal_cdf(self.place(x))
+
+    def log_below(self, x: float) -> float:
+        """The same of what isn't negative, straight in the logarithm."""
+        return self.logarithms.below(math.log(x) if x > 0.0 else -math.inf)
 
     def place(self, x: float) -> float:
         """x on the standard normal scale; ±inf where it lies beyond all quantiles."""
@@ -95,10 +99,10 @@ def quantile_of(
 
     low where it is no more even there, high where it is still more.
     """
-    wanted = _probit(chance)
+    wanted = probit(chance)
 
     def passed(x: float) -> float:
-        return wanted - _probit(chance_above(x))
+        return wanted - probit(chance_above(x))
 
     below, above = passed(low), passed(high)
     if below >= 0.0:
@@ -140,10 +144,6 @@ def _drawn_quantile(
         return low
     share = (chance - middles[after - 1]) / (middles[after] - middles[after - 1])
     return low + share * (high - low)
-
-
-def _probit(chance: float) -> float:
-    return normal_quantile(min(max(chance, 1e-12), 1.0 - 1e-12))
 
 
 def quantiles_at(places: Sequence[float], values: Sequence[float], beyond: float) -> Quantiles:

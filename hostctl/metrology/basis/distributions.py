@@ -37,6 +37,11 @@ def normal_quantile(p: float) -> float:
     return _at_ends(p, -math.inf, math.inf) if p in (0, 1) else _STANDARD_NORMAL.inv_cdf(_inside(p))
 
 
+def probit(chance: float, *, least: float = 1e-12) -> float:
+    """The same where a chance may be 0 or 1: no farther out than `least` leaves."""
+    return normal_quantile(min(max(chance, least), 1.0 - least))
+
+
 def chi_square_cdf(x: float, df: float) -> float:
     """P(X <= x) for X chi-square on `df` degrees of freedom."""
     return gamma_tails(_above_0(df, "df") / 2.0, max(x, 0.0) / 2.0)[0]

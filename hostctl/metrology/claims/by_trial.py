@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.basis.confidence_box import Quantiles, thinned
-from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile
+from hostctl.metrology.basis.distributions import normal_cdf, probit
 from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.assumed import AssumedStudy, RigAssumed
 from hostctl.metrology.rounded.evidence import FINEST, SpreadEvidence
@@ -233,7 +233,7 @@ def _chance_above(narrow: Floats, wide: Floats) -> Floats:
 
 
 def _probit(chance: float) -> float:
-    return normal_quantile(min(max(chance, 1e-6), 1.0 - 1e-6))
+    return probit(chance, least=1e-6)
 
 
 _PLACES = np.linspace(-7.0, 7.0, 2801)

@@ -116,7 +116,7 @@ class _Side:
     def __init__(
         self, first: Quantiles, second: Quantiles, rig: SpreadEvidence | None, *, upper: bool
     ) -> None:
-        self._first = first.logarithms
+        self._first = first
         self._second = thinned(second, _EVERY)
         self._upper = upper
         self._rig_at_most: _Drawn = ((0.0, 1.0),)
@@ -139,10 +139,10 @@ class _Side:
         """
         ratio = math.exp(log_ratio)
         if ratio == 1.0:
-            return math.fsum(w * (1.0 - self._first.below(_log(s))) for s, w in self._second)
+            return math.fsum(w * (1.0 - self._first.log_below(s)) for s, w in self._second)
         larger = (ratio > 1.0) == self._upper
         return math.fsum(
-            share * weight * (1.0 - self._first.below(_log(self._least(ratio, second, rig))))
+            share * weight * (1.0 - self._first.log_below(self._least(ratio, second, rig)))
             for rig, share in (self._rig_at_most if larger else self._rig_at_least)
             for second, weight in self._second
         )
@@ -160,7 +160,3 @@ class _Side:
         if ratio > 1.0:
             return second if self._upper else rig
         return 0.0 if self._upper else second
-
-
-def _log(x: float) -> float:
-    return math.log(x) if x > 0.0 else -math.inf

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
-from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.distributions import normal_quantile, probit
 from hostctl.metrology.basis.reference import Reference, SpreadFreedom, spread_freedom
 from hostctl.metrology.basis.root_finding import close_in
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
@@ -211,18 +211,12 @@ class SpreadEvidence:
 
 def _at_most(found: Tails) -> float:
     """Where sigma lies among the upper limits, on the normal scale."""
-    return -_place(found.narrow)
+    return -probit(found.narrow)
 
 
 def _at_least(found: Tails) -> float:
     """Where sigma lies among the lower limits, on the normal scale."""
-    return _place(found.wide)
-
-
-def _place(chance: float) -> float:
-    """On the normal scale, no farther out than matters."""
-    least = 1e-12
-    return normal_quantile(min(max(chance, least), 1.0 - least))
+    return probit(found.wide)
 
 
 def _by_secant(

@@ -113,15 +113,10 @@ def _quantile(total: SpreadEvidence, both: Quantiles, rig: Quantiles, chance: fl
 
 
 def _chance_above(both: Quantiles, rig: Quantiles, sigma: float) -> float:
-    logs = both.logarithms
     return math.fsum(
-        weight * (1.0 - logs.below(_log(math.hypot(value, sigma))))
+        weight * (1.0 - both.log_below(math.hypot(value, sigma)))
         for value, weight in thinned(rig, 1)
     )
-
-
-def _log(x: float) -> float:
-    return math.log(x) if x > 0.0 else -math.inf
 
 
 def _says(total: SpreadEvidence, rig: SpreadEvidence, low: float, high: float) -> Reason:

@@ -22,7 +22,7 @@ from hostctl.report.sources.datum import is_zero_known
 from hostctl.report.sources.material import Block, Goal, Material
 from hostctl.report.sources.rig_check import RigChoice, rig_check_for
 from hostctl.report.sources.run_material import run_material, study_goal
-from hostctl.report.sources.spread import blocks_by_hands
+from hostctl.report.sources.spread import blocks_by_hands, evidence_of_blocks
 from hostctl.store.reading import read_record
 from hostctl.store.rows import StoredReading
 
@@ -115,18 +115,8 @@ def spreads_found(
     return tuple(
         _found(blocks, evidence, rig, claim, power)
         for blocks in blocks_by_hands(material).values()
-        if (evidence := _evidence(blocks, material)) is not None
+        if (evidence := evidence_of_blocks(blocks, material)) is not None
     )
-
-
-def _evidence(blocks: Sequence[Block], material: Material) -> SpreadEvidence | None:
-    values = [block.values_mm for block in blocks]
-    try:
-        return spread_evidence(
-            values, resolution=material.resolution_mm, reference=material.reference
-        )
-    except NotEnough:
-        return None
 
 
 def _found(

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.rounded.law.many_samples import count_rows, scores
+from hostctl.metrology.rounded.law.moments import SAME_EVERYWHERE
 
 SEED = 20_261_128
 SIGMAS = (
@@ -23,8 +24,6 @@ SIGMAS = (
 )
 SIZES = (2, 3, 4, 5, 6, 7, 8, 10, 12, 16, 21, 30, 45, 70, 100, 200)
 PLACES = (0.0, 0.125, 0.25, 0.375, 0.4999)
-SAME_EVERYWHERE = 1.0
-"""Above this sigma the place within a graduation no longer shows: exp(-2 pi^2) at most."""
 
 _VALUES = 600_000  # simulated in each cell
 _MOST = 60_000
