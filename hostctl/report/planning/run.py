@@ -8,12 +8,12 @@ from pathlib import Path
 from statistics import fmean, median
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import NotEnough, NotYet
+from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.assumed import AssumedStudy
 from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.rounded.evidence import SpreadEvidence
-from hostctl.metrology.rounded.rounding import spread_evidence, spread_from
+from hostctl.metrology.rounded.rounding import spread_from
 from hostctl.metrology.spread.setting import setting_of
 from hostctl.report.planning.planning import fewest_to_prove
 from hostctl.report.planning.result import ByRun, RigCheck, SpreadFound
@@ -76,13 +76,9 @@ def _rig_evidence(path: Path, check: int) -> SpreadEvidence | None:
     """What a rig check says of the rig's spread; None where it says nothing."""
     try:
         found = run_material(path, check)
-        return spread_evidence(
-            [block.values_mm for block in found.blocks],
-            resolution=found.resolution_mm,
-            reference=found.reference,
-        )
-    except (DataError, NotEnough):
+    except DataError:
         return None
+    return evidence_of_blocks(found.blocks, found)
 
 
 def plan_by_run(past: PastRun, claim: Claim, *, power: float, trial_seconds: float | None) -> ByRun:
