@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import cache
 from multiprocessing import Pool
 from pathlib import Path
-from statistics import median
+from statistics import fmean
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -33,7 +33,7 @@ from promised.spreads import SpreadCell
 from promised.studies import Graduations, Place, Shape
 
 BEFORE = Path(__file__).parents[2] / "data" / "widths_before.json"
-STUDIES, AT_PLACES = 400, 300
+STUDIES, AT_PLACES = 1_200, 1_000
 PLACES: tuple[Place, ...] = ((0.0,), (0.4999,))
 
 WidthCell: TypeAlias = SpreadCell | SettingCell | RatioCell
@@ -41,7 +41,7 @@ WidthCell: TypeAlias = SpreadCell | SettingCell | RatioCell
 
 @dataclass(frozen=True, slots=True)
 class Width:
-    """Medians of high less low, or for a ratio of their log; covered: before, at the worst of
+    """The middle of high less low, or for a ratio of their log; covered: before, at the worst of
     anywhere and PLACES. most: what the first may be over the second."""
 
     kind: str
@@ -65,8 +65,8 @@ class Width:
 
     @property
     def fails(self) -> bool:
-        """Wider than it may be."""
-        return not self.exempt and self.ratio > self.most
+        """Wider than it may be, in the digits that are shown."""
+        return not self.exempt and round(self.ratio, 2) > self.most
 
 
 def cells() -> list[WidthCell]:
@@ -139,9 +139,9 @@ def widths_of(some: Sequence[WidthCell]) -> list[Width]:
         Width(
             kind=kind_of(cell),
             label=cell.label,
-            now=median_now(cell),
+            now=middle_now(cell),
             before=math.inf if kept["width"] is None else kept["width"],
-            covered=kept["covered"],
+            covered=min(before[_key(alike)]["covered"] for alike in _at_one_with(cell)),
             most=most_of(cell),
         )
         for cell in some
@@ -149,7 +149,21 @@ def widths_of(some: Sequence[WidthCell]) -> list[Width]:
     ]
 
 
-def median_now(cell: WidthCell) -> float:
+def _at_one_with(cell: WidthCell) -> list[WidthCell]:
+    """The cells in which an interval shows whether it is too narrow to cover: its own, but of two
+    readings, which say one number, those of any sigma."""
+    if not isinstance(cell, SpreadCell) or cell.shape != Shape(2):
+        return [cell]
+    return [one for one in cells() if isinstance(one, SpreadCell) and one.shape == cell.shape]
+
+
+def middle(found: Sequence[float]) -> float:
+    """The median, as the mean of the middle fifth: readings come in steps, and so do widths."""
+    few = len(found) // 5
+    return fmean(sorted(found)[2 * few : len(found) - 2 * few])
+
+
+def middle_now(cell: WidthCell) -> float:
     """By the functions that `analyse` uses."""
     samples = samples_of(cell, None, STUDIES)
 
@@ -171,13 +185,13 @@ def median_now(cell: WidthCell) -> float:
                 interval = spread_ratio(*evidences).interval
         return _width(cell, interval.low, interval.high)
 
-    return median(
-        width(json.dumps([read[i].tolist() for _, read in samples])) for i in range(STUDIES)
+    return middle(
+        [width(json.dumps([read[i].tolist() for _, read in samples])) for i in range(STUDIES)]
     )
 
 
 def write_before(checkout: str) -> None:
-    """Medians, and how often the truth was covered, by the functions of that checkout."""
+    """Their middle, and how often the truth was covered, by the functions of that checkout."""
     found = {}
     with Pool(2) as pool:
         every = pool.starmap(_before, [(cell, checkout) for cell in cells()], chunksize=1)
@@ -197,7 +211,7 @@ def _before(cell: WidthCell, checkout: str) -> dict[str, float | None]:
         sum(one is not None and one[0] <= truth <= one[1] for one in found) / len(found)
         for found in by_place
     )
-    width = median(math.inf if one is None else _width(cell, *one) for one in by_place[0])
+    width = middle([math.inf if one is None else _width(cell, *one) for one in by_place[0]])
     return {"width": None if math.isinf(width) else width, "covered": covered}
 
 
