@@ -46,4 +46,4 @@ def test_groups_without_repeats_or_scatter_are_refused_or_explained():
     with pytest.raises(NotEnough, match=Why.NO_REPEATS):
         one_way([[1.0], [2.0]])
     assert isinstance(one_way([[0.1, 0.1, 0.1], [0.3, 0.3, 0.3]]).test, NotYet)
-    assert one_way([[0.1, 0.1], [0.1, 0.1]]).r_squared == 0.0
+    assert one_way([[0.1, 0.1], [0.1, 0.1]]).between.ss == 0.0

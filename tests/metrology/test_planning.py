@@ -12,15 +12,16 @@ from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.claims.claim import Centre, Claim
 from hostctl.metrology.claims.planning import (
+    MOST_TRIALS,
     chance_to_know_sd,
     chance_to_prove,
     chance_to_see_ratio,
     power_curve,
     precision_of_sd,
+    seeing,
     smallest_ratio_seen,
     trials_to_know_sd,
     trials_to_prove,
-    trials_to_see_ratio,
 )
 
 DATA = Path(__file__).parent.parent / "data"
@@ -92,7 +93,7 @@ def test_power_of_the_ratio_test_is_what_simulation_finds():
 
 
 def test_a_ratio_and_its_inverse_need_the_same_trials():
-    assert trials_to_see_ratio(2) == trials_to_see_ratio(0.5) == 19
+    assert seeing(2).fewest(0.8, MOST_TRIALS) == seeing(0.5).fewest(0.8, MOST_TRIALS) == 19
     assert chance_to_see_ratio(18, 2) < 0.8 <= chance_to_see_ratio(19, 2)
 
 
@@ -131,8 +132,8 @@ def test_the_power_curve_rises_with_trials():
         (lambda: smallest_ratio_seen(1), Why.TOO_FEW),
         (lambda: trials_to_know_sd(0), "between 0 and 1"),
         (lambda: trials_to_know_sd(math.nan), "between 0 and 1"),
-        (lambda: trials_to_see_ratio(1), "isn't 1"),
-        (lambda: trials_to_see_ratio(1.001), f"{Why.MORE_THAN} most=100000"),
+        (lambda: seeing(1), "isn't 1"),
+        (lambda: seeing(1.001).fewest(0.8, MOST_TRIALS), f"{Why.MORE_THAN} most=100000"),
     ],
 )
 def test_plans_that_make_no_sense_are_refused(call, error):

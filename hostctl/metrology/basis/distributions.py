@@ -32,6 +32,14 @@ def normal_sf(z: float) -> float:
     return 0.5 * math.erfc(z / math.sqrt(2.0))
 
 
+def mills_ratio(x: float) -> float:
+    """(1 - Phi(x)) / phi(x) for x >= 0; DLMF 7.12.1 where the upper tail would underflow."""
+    if x < 25.0:
+        return normal_sf(x) * math.exp(0.5 * x * x) * math.sqrt(2.0 * math.pi)
+    y = 1.0 / (x * x)
+    return (1.0 - y * (1.0 - 3.0 * y * (1.0 - 5.0 * y * (1.0 - 7.0 * y * (1.0 - 9.0 * y))))) / x
+
+
 def normal_quantile(p: float) -> float:
     """The z with P(Z <= z) = p; Wichura's algorithm AS 241."""
     return _at_ends(p, -math.inf, math.inf) if p in (0, 1) else _STANDARD_NORMAL.inv_cdf(_inside(p))
@@ -69,12 +77,6 @@ def chi_square_quantile(p: float, df: float) -> float:
     else:
         start = (math.log(_inside(p)) + math.lgamma(shape + 1.0)) / shape
     return 2.0 * math.exp(_solve(tails_and_slope, _inside(p), 1.0 - p, start))
-
-
-def beta_cdf(x: float, a: float, b: float) -> float:
-    """P(X <= x) for X on a beta distribution with shapes a and b: the ratio I_x(a, b)."""
-    x = min(max(x, 0.0), 1.0)
-    return beta_tails(_above_0(a, "a"), _above_0(b, "b"), x, 1.0 - x)[0]
 
 
 def beta_sf(x: float, a: float, b: float) -> float:

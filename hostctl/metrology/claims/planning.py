@@ -166,11 +166,6 @@ def seeing(
     return SetRight(formula, trial.chance, study)
 
 
-def trials_to_see_ratio(ratio: float, *, power: float = 0.8, risk: float = 0.05) -> int:
-    """Fewest trials of each method that show a true ratio of spreads, read finely."""
-    return seeing(ratio, risk=risk).fewest(power, MOST_TRIALS)
-
-
 def chance_to_prove(
     claim: Claim, n: int, *, sigma: float, bias: float = 0.0, blocks: int = 1
 ) -> float:
@@ -210,33 +205,16 @@ def trials_to_prove(
     bias: float = 0.0,
     power: float = 0.8,
     study: AssumedStudy = READ_FINELY,
+    chances: Chances | None = None,
 ) -> int | NotYet:
     """Fewest trials that prove the claim with that power, if the truth is sigma and bias.
+
+    chances: those of `proving`, where they are at hand.
 
     NotYet where it could never be, as with such a truth the claim is false, or the claim is finer
     than the graduations show; and, with `needs_n`, where the truth lies so near the limit, or the
     rig check is so short, that so many would not do.
     """
-    return fewest_that_prove(
-        proving(claim, sigma=sigma, bias=bias, study=study),
-        claim,
-        sigma=sigma,
-        bias=bias,
-        power=power,
-        study=study,
-    )
-
-
-def fewest_that_prove(
-    chances: Chances,
-    claim: Claim,
-    *,
-    sigma: float,
-    bias: float,
-    power: float,
-    study: AssumedStudy,
-) -> int | NotYet:
-    """The same, with the chances at hand."""
     about_mean = claim.centre is Centre.LONG_RUN_MEAN
     holds = half_width_holding(claim.content, bias if claim.centre is Centre.DATUM else 0.0, sigma)
     found: dict[str, Number] = {"share": claim.content, "holds": holds, "unit": claim.unit}
@@ -247,6 +225,7 @@ def fewest_that_prove(
     if about_mean and limit < COARSE * study.resolution:
         return NotYet(reason=Reason(Why.ROUNDING_DECIDES))
     most = MOST_TRIALS if study.rig is None else MOST_WITH_RIG
+    chances = chances or proving(claim, sigma=sigma, bias=bias, study=study)
     try:
         return chances.fewest(power, most)
     except NotEnough:

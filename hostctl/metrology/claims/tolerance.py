@@ -66,26 +66,6 @@ def howe_factor(content: float, confidence: float, n: float, df: float) -> float
     return z * math.sqrt(1 + 1 / n) / ratio_quantile(1 - confidence, df)
 
 
-def one_sided_factor(content: float, confidence: float, n: float, df: float) -> float:
-    """k such that at least `content` lies below x̄ + k s, exact (a non-central t quantile).
-
-    May be negative for a low confidence. Arguments and errors as in `two_sided_factor`.
-    Source: e-Handbook 7.2.6.3; ISO 16269-6:2014 annex C (from memory).
-    """
-    _check(content, confidence, n, df)
-    z = normal_quantile(content)
-    if math.isinf(n):
-        w = ratio_quantile(1 - confidence if z >= 0 else confidence, df)
-        return z / w
-    root_n = math.sqrt(n)
-    nodes = ratio_nodes(df, finest=0.25 / (root_n * max(1.0, abs(z))))
-
-    def reached(k: float) -> float:
-        return math.fsum(weight * normal_cdf(root_n * (k * w - z)) for w, weight in nodes)
-
-    return solve_rising(reached, confidence, z)
-
-
 def ratio_quantile(p: float, df: float) -> float:
     """The p-quantile of s/σ, for s on `df` degrees of freedom (1 where they are infinite)."""
     return 1.0 if math.isinf(df) else math.sqrt(chi_square_quantile(p, df) / df)

@@ -57,12 +57,6 @@ class OneWay:
         """The pooled standard deviation within groups."""
         return math.sqrt(self.within.ms)
 
-    @property
-    def r_squared(self) -> float:
-        """Share of the total sum of squares that lies between the groups; 0 for constant data."""
-        total = self.between.ss + self.within.ss
-        return self.between.ss / total if total else 0.0
-
 
 def one_way(groups: Sequence[npt.ArrayLike]) -> OneWay:
     """Analysis of variance of two or more groups; sizes may differ, one value a group will do.

@@ -15,6 +15,7 @@ from hostctl.metrology.basis.centred import Array, exact_mean, exact_sum, finite
 from hostctl.metrology.basis.distributions import f_quantile, student_t_quantile
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.components.anova import one_way
 
 REPEATED = (
     2.8  # the limit of two settings over their spread: 1.96 sqrt 2, rounded as the standard has it
@@ -105,14 +106,14 @@ def precision(by_laboratory: Mapping[str, npt.ArrayLike]) -> Precision:
     sizes = np.array([float(sample.size) for sample in samples])
     means = np.array([exact_mean(sample) for sample in samples])
     variances = np.array([variance(sample) for sample in samples])
-    s_r2 = exact_sum((sizes - 1.0) * variances) / exact_sum(sizes - 1.0)
+    anova = one_way(samples)
     mean = exact_sum(sizes * means) / exact_sum(sizes)
     return Precision(
         laboratories=tuple(by_laboratory),
         means=tuple(means.tolist()),
         mean=mean,
-        s_r=math.sqrt(s_r2),
-        s_l=math.sqrt(max(0.0, _between(sizes, means, mean) - s_r2) / _typical_size(sizes)),
+        s_r=anova.residual_sd,
+        s_l=math.sqrt(max(0.0, anova.between.ms - anova.within.ms) / _typical_size(sizes)),
         h=_mandel_h(means),
         k=_mandel_k(variances),
         cochran=_cochran(variances),
@@ -146,10 +147,6 @@ def mandel_k_limit(laboratories: int, readings: int, alpha: float = 0.05) -> flo
 def _check_counts(laboratories: int, readings: int, least: int = 2) -> None:
     if laboratories < least or readings < 2:
         raise NotEnough(Reason(Why.TOO_FEW_LABORATORIES, least=least))
-
-
-def _between(sizes: Array, means: Array, mean: float) -> float:
-    return exact_sum(sizes * np.square(means - mean)) / (sizes.size - 1)
 
 
 def _typical_size(sizes: Array) -> float:

@@ -15,10 +15,10 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from hostctl.metrology.basis.distributions import mills_ratio
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 _SQRT2 = math.sqrt(2.0)
-_SQRT_HALF_PI = math.sqrt(0.5 * math.pi)
 _SQRT_2PI = math.sqrt(2.0 * math.pi)
 _LOG_SQRT_2PI = 0.5 * math.log(2.0 * math.pi)
 # A step this small leaves an error of its square, which is nothing beside what is sought.
@@ -37,14 +37,6 @@ class Slopes:
     by_tau_tau: float
 
 
-def _mills(x: float) -> float:
-    """(1 - Phi(x)) / phi(x) for x >= 0; DLMF 7.12.1 where erfc would underflow."""
-    if x < 25.0:
-        return math.erfc(x / _SQRT2) * math.exp(0.5 * x * x) * _SQRT_HALF_PI
-    y = 1.0 / (x * x)
-    return (1.0 - y * (1.0 - 3.0 * y * (1.0 - 5.0 * y * (1.0 - 7.0 * y * (1.0 - 9.0 * y))))) / x
-
-
 def _bin_terms(low: float, high: float) -> tuple[float, float, float, float]:
     """log P of the interval, phi(low) / P, phi(high) / P, and the first less the second."""
     if high <= 0.0:
@@ -57,7 +49,7 @@ def _bin_terms(low: float, high: float) -> tuple[float, float, float, float]:
         return math.log(p), at_low, at_high, at_low - at_high
     fall = -0.5 * (high - low) * (high + low)
     ratio = math.exp(fall)
-    p_over_phi = _mills(low) - ratio * _mills(high)
+    p_over_phi = mills_ratio(low) - ratio * mills_ratio(high)
     log_p = math.log(p_over_phi) - 0.5 * low * low - _LOG_SQRT_2PI
     return log_p, 1.0 / p_over_phi, ratio / p_over_phi, -math.expm1(fall) / p_over_phi
 

@@ -12,13 +12,13 @@ from hostctl.metrology.claims.planning import (
     MOST_TRIALS,
     Chances,
     chance_to_know_sd,
-    fewest_that_prove,
     power_curve,
     precision_of_sd,
     proving,
     seeing,
     smallest_ratio_seen,
     trials_to_know_sd,
+    trials_to_prove,
 )
 from hostctl.report.planning.result import (
     Assumed,
@@ -100,7 +100,10 @@ def plan_to_prove(
     if not (sigma > 0 and math.isfinite(sigma) and math.isfinite(bias)):
         raise ValueError(f"a standard deviation above 0 is needed, not {sigma}")
     chances = proving(claim, sigma=sigma, bias=bias, study=study)
-    n, why = _fewest(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
+    found = trials_to_prove(
+        claim, sigma=sigma, bias=bias, power=power, study=study, chances=chances
+    )
+    n, why = number_or_why(found)
     if n is not None:
         chances.look_about(n)
     about_datum, least = claim.centre is Centre.DATUM, study.least()
@@ -120,24 +123,8 @@ def plan_to_prove(
     )
 
 
-def fewest_to_prove(
-    claim: Claim, *, sigma: float, bias: float, power: float, study: AssumedStudy
-) -> tuple[int | None, Reason | None]:
-    """The fewest trials that prove it, or None and why no number would do."""
-    chances = proving(claim, sigma=sigma, bias=bias, study=study)
-    return _fewest(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
-
-
-def _fewest(
-    chances: Chances,
-    claim: Claim,
-    *,
-    sigma: float,
-    bias: float,
-    power: float,
-    study: AssumedStudy,
-) -> tuple[int | None, Reason | None]:
-    found = fewest_that_prove(chances, claim, sigma=sigma, bias=bias, power=power, study=study)
+def number_or_why(found: int | NotYet) -> tuple[int | None, Reason | None]:
+    """A number of trials, or why none would do: the other is None."""
     return (None, found.reason) if isinstance(found, NotYet) else (found, None)
 
 

@@ -12,10 +12,11 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.assumed import AssumedStudy
 from hostctl.metrology.claims.claim import Centre, Claim
+from hostctl.metrology.claims.planning import trials_to_prove
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import spread_from
 from hostctl.metrology.spread.setting import setting_of
-from hostctl.report.planning.planning import fewest_to_prove
+from hostctl.report.planning.planning import number_or_why
 from hostctl.report.planning.result import ByRun, RigCheck, SpreadFound
 from hostctl.report.planning.wishes import CONFIDENCE
 from hostctl.report.sources.datum import is_zero_known
@@ -140,7 +141,9 @@ def _found(
     )
 
     def needed(sigma: float) -> tuple[int | None, Reason | None]:
-        return fewest_to_prove(claim, sigma=sigma, bias=bias, power=power, study=study)
+        return number_or_why(
+            trials_to_prove(claim, sigma=sigma, bias=bias, power=power, study=study)
+        )
 
     trials, why = (None, None) if sd is None else needed(sd)
     at_upper, why_not = needed(upper)

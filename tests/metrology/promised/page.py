@@ -47,12 +47,12 @@ and where with a doubt only the count may say it, which takes at least 93 settin
 _WIDTHS = f"""## Widths
 
 Median width of the 95 % interval ({STUDIES_OF_WIDTH:,} studies, means anywhere) beside that of
-the functions before these, on the same studies; of a ratio, log(high / low). Readings come in steps
-and so do widths: a median is the mean of the middle fifth. Promised: at most 1.15 times as wide, 1.3
-with several blocks or the rig taken out, where the old interval covered 94 %. Where it did not, by
-more than two simulation errors at the worst of anywhere, amid a graduation and at its edge (of two
-readings, which say one number: at the worst of the sigmas too), nothing is promised, and the row is
-marked "exempt". An open end counts as inf.
+the functions before these, on the same studies; of a ratio, log(high / low). Readings come in
+steps and so do widths: a median is the mean of the middle fifth. Promised: at most 1.15 times as
+wide, 1.3 with several blocks or the rig taken out, where the old interval covered 94 %. Where it
+did not, by more than two simulation errors at the worst of anywhere, amid a graduation and at its
+edge (of two readings, which say one number: at the worst of the sigmas too), nothing is promised,
+and the row is marked "exempt". An open end counts as inf.
 
 | interval | of | now | before | now / before | covered before |
 | --- | --- | --- | --- | --- | --- |"""

@@ -23,6 +23,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import count
 
+from hostctl.metrology.basis.distributions import mills_ratio
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 WIDE = 2.5
@@ -52,15 +53,10 @@ def bin_terms(low: float, high: float) -> tuple[float, float]:
 
 
 def _far_terms(low: float, high: float) -> tuple[float, float]:
-    """The same so far out that P underflows: by Mills' ratio, DLMF 7.12.1."""
+    """The same so far out that P underflows: by Mills' ratio."""
     ratio = math.exp(-0.5 * (high - low) * (high + low))
-    over = _mills(low) - ratio * _mills(high)
+    over = mills_ratio(low) - ratio * mills_ratio(high)
     return math.log(over / _SQRT_2PI) - 0.5 * low * low, (low - ratio * high) / over
-
-
-def _mills(x: float) -> float:
-    y = 1.0 / (x * x)
-    return (1.0 - y * (1.0 - 3.0 * y * (1.0 - 5.0 * y))) / x
 
 
 def distinct_blocks(blocks: Iterable[BinCounts]) -> list[tuple[BinCounts, int]]:
