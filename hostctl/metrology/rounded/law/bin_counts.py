@@ -3,6 +3,7 @@
 import math
 from collections import Counter
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import NotEnough, Readings, finite_sample, is_array
@@ -17,7 +18,7 @@ _OFF_GRID = 1e-6
 _CHUNK = 32_768
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class BinCounts:
     """How many readings fell on each graduation, the empty ones left out.
 
@@ -30,7 +31,7 @@ class BinCounts:
     graduations: tuple[int, ...]
     counts: tuple[int, ...]
 
-    @property
+    @cached_property
     def n(self) -> int:
         """How many readings."""
         return sum(self.counts)
@@ -40,12 +41,12 @@ class BinCounts:
         """Graduations from the lowest reading to the highest; 0 when all are alike."""
         return self.graduations[-1] - self.graduations[0]
 
-    @property
+    @cached_property
     def mean_graduation(self) -> float:
         """The mean, in graduations from the centre."""
         return sum(k * c for k, c in zip(self.graduations, self.counts, strict=True)) / self.n
 
-    @property
+    @cached_property
     def sum_of_squares(self) -> float:
         """Sum of squared deviations from the mean, in squared resolutions; whole numbers inside."""
         pairs = list(zip(self.graduations, self.counts, strict=True))

@@ -99,10 +99,12 @@ def block_moments(frame: Frame, n: int, sigma: float) -> tuple[Moments, ...]:
 
 
 def _mixed(corners: list[tuple[list[list[float]], float]], place: int, freedom: int) -> Moments:
-    mean, variance, third = (
-        math.fsum(weight * cell[min(place, len(cell) - 1)][moment] for cell, weight in corners)
-        for moment in range(3)
-    )
+    mean = variance = third = 0.0
+    for cell, weight in corners:
+        known = cell[min(place, len(cell) - 1)]
+        mean += weight * known[0]
+        variance += weight * known[1]
+        third += weight * known[2]
     return Moments(mean, 2.0 * freedom * variance, 8.0 * freedom * third)
 
 

@@ -74,14 +74,9 @@ def score(blocks: Sequence[tuple[BinCounts, int]], sigma: float) -> float:
     if sigma >= WIDE:
         variance = sigma * sigma + 1.0 / 12.0
         return math.fsum(
-            often * (_squares(block) / variance - (block.n - 1)) for block, often in blocks
+            often * (block.sum_of_squares / variance - (block.n - 1)) for block, often in blocks
         )
     return math.fsum(often * averaged(block, sigma)[1] for block, often in blocks)
-
-
-@lru_cache(maxsize=4096)
-def _squares(block: BinCounts) -> float:
-    return block.sum_of_squares
 
 
 def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, float]:
@@ -118,6 +113,26 @@ def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, 
             value += times * log_p
             pulled += times * pull
     return value, pulled
+
+
+def log_chances(first: int, last: int, place: float, sigma: float) -> list[float]:
+    """log P of each graduation from the first to the last, of a mean at a place in graduations."""
+    width = 1.0 / sigma
+    low = (first - 0.5 - place) * width
+    tail_low = math.erfc(abs(low) * _HALF_SQRT2)
+    found = []
+    for _ in range(first, last + 1):
+        high = low + width
+        tail_high = math.erfc(abs(high) * _HALF_SQRT2)
+        if low >= 0.0:
+            p = 0.5 * (tail_low - tail_high)
+        elif high <= 0.0:
+            p = 0.5 * (tail_high - tail_low)
+        else:
+            p = 1.0 - 0.5 * (tail_low + tail_high)
+        found.append(math.log(p) if p > _LEAST_P else bin_terms(low, high)[0])
+        low, tail_low = high, tail_high
+    return found
 
 
 @lru_cache(maxsize=4096)

@@ -25,7 +25,7 @@ from hostctl.metrology.rounded.law.moments import (
     block_moments,
     frames_at,
 )
-from hostctl.metrology.rounded.law.score import WIDE, averaged, log_likelihood, score
+from hostctl.metrology.rounded.law.score import WIDE, averaged, log_chances, log_likelihood, score
 
 Blocks = Sequence[tuple[BinCounts, int]]
 """Distinct blocks, each with how often it comes."""
@@ -221,6 +221,10 @@ def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
     reach = _REACH * sigma / math.sqrt(block.n) + 0.5
     first = math.ceil(middle - reach - place)
     last = math.floor(middle + reach - place)
+    lowest = block.graduations[0] - last
+    logs = log_chances(lowest, block.graduations[-1] - first, place, sigma)
+    counts = list(zip(block.graduations, block.counts, strict=True))
     return math.fsum(
-        math.exp(log_likelihood(block, k + place, sigma)[0]) for k in range(first, last + 1)
+        math.exp(sum([count * logs[k - shift - lowest] for k, count in counts]))
+        for shift in range(first, last + 1)
     )
