@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, run_number
-from hostctl.cli.telling import add_json, tell
+from hostctl.cli.telling import add_json, ask_patience, tell
 from hostctl.errors import UsageError
 from hostctl.report.planning.wishes import (
     CONFIDENCE,
@@ -91,7 +91,11 @@ def _add_study(parser: ArgumentParser) -> None:
         "--blocks", type=run_number, default=1, metavar="B", help="that share the trials: 1"
     )
     parser.add_argument(
-        "--pairs", type=run_number, default=1, metavar="P", help="of methods compared: 1"
+        "--pairs",
+        type=run_number,
+        default=1,
+        metavar="P",
+        help="of methods compared: 1 (k methods: k(k-1)/2)",
     )
 
 
@@ -106,7 +110,7 @@ def act(args: Namespace) -> int:
 
 
 def _plan(args: Namespace) -> "Plan":
-    from hostctl.report.planning.plan import Unanswerable, plan
+    from hostctl.report.planning.plan import Unanswerable, plan, takes_seconds
 
     wishes = Wishes(
         know_within=None if args.know_within is None else args.know_within / 100,
@@ -124,6 +128,8 @@ def _plan(args: Namespace) -> "Plan":
         blocks=args.blocks,
         pairs=args.pairs,
     )
+    if takes_seconds(wishes):
+        ask_patience("Thousands of studies are simulated; that takes some seconds.")
     try:
         return plan(wishes, _past_run(args))
     except Unanswerable as why:

@@ -1,6 +1,7 @@
 """How every command tells a result: in words, or as JSON."""
 
 import json
+import sys
 from argparse import ArgumentParser
 from typing import TypeVar
 
@@ -12,6 +13,12 @@ Result = TypeVar("Result")
 def add_json(parser: ArgumentParser) -> None:
     """Declare the option."""
     parser.add_argument("--json", action="store_true", help="the figures for other programs")
+
+
+def ask_patience(what: str) -> None:
+    """Say what takes a while, before it begins; to people only, and never among results."""
+    if sys.stderr.isatty():
+        print(what, file=sys.stderr, flush=True)
 
 
 def tell(

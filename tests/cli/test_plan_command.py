@@ -1,7 +1,9 @@
 """`hostctl plan` as a user has it."""
 
 import json
+import os
 import subprocess
+import sys
 from collections.abc import Callable, Mapping
 
 import pytest
@@ -27,6 +29,22 @@ def test_a_claim_alone_is_answered_for_several_guesses(hostctl_here: Hostctl):
     said = " ".join(hostctl_here("plan", "--claim", "0.05").stdout.split())
     assert said.startswith("That depends on the spread:")
     assert "Name your guess: --expected-sd" in said
+
+
+@pytest.mark.slow
+def test_only_a_terminal_is_asked_for_patience(own_env: dict[str, str]):
+    words = ["plan", "--see-ratio", "4", "--expected-sd", "0.005"]
+    program = [sys.executable, "-m", "hostctl", *words]
+    screen, terminal = os.openpty()
+    shown = subprocess.run(
+        program, env=own_env, stdout=subprocess.PIPE, stderr=terminal, check=True
+    )
+    os.close(terminal)
+    said = os.read(screen, 1000).decode().split("\r\n")
+    os.close(screen)
+    assert said == ["Thousands of studies are simulated; that takes some seconds.", ""]
+    piped = subprocess.run(program, env=own_env, capture_output=True, check=True)
+    assert (piped.stdout, piped.stderr) == (shown.stdout, b"")
 
 
 def test_a_terminal_without_utf_8_gets_ascii(hostctl: Hostctl, own_env: dict[str, str]):
@@ -111,8 +129,6 @@ def test_a_run_that_is_not_there_is_code_7(hostctl_here: Hostctl):
 
 
 def test_planning_without_a_run_loads_neither_numpy_nor_a_database(own_env: Mapping[str, str]):
-    import sys
-
     program = (
         "import sys; from hostctl.cli.main import main; main(['plan', '--see-ratio', '2']); "
         "sys.exit(bool({'numpy', 'sqlite3'} & set(sys.modules)))"

@@ -8,8 +8,8 @@ import pytest
 
 from hostctl.metrology.claims.planning import precision_of_sd
 from hostctl.report.figures.planning_curve import HEIGHT, PlanningCurve
-from hostctl.report.planning.document import PLAN
-from hostctl.report.planning.plan import Unanswerable, plan
+from hostctl.report.planning.document import ONE_LOOK, PLAN
+from hostctl.report.planning.plan import Unanswerable, plan, takes_seconds
 from hostctl.report.planning.planning import (
     MOST_POINTS,
     ROUND_NUMBERS,
@@ -50,6 +50,49 @@ def test_seeing_a_ratio_says_the_trials_of_each_and_the_work_of_both():
     text = told(replace(SEE, trial_seconds=60))
     assert text.startswith("19 trials of each method")
     assert "about 38 min of work" in " ".join(text.split())
+
+
+def test_of_several_pairs_the_work_is_said_to_be_that_of_two_methods():
+    text = " ".join(told(replace(SEE, pairs=3, trial_seconds=60)).split())
+    assert "about 50 min of work for two." in text
+    assert "smallest ratio of s time for two" in text
+
+
+def test_the_smallest_ratio_is_shown_where_readings_count_as_points():
+    finely, coarsely, with_rig = (
+        plan(replace(SEE, see_ratio=4, **wish)).see
+        for wish in (
+            {},
+            {"expected_sd_mm": 0.005},
+            {"expected_sd_mm": 0.1, "rig_sd_mm": 0.0067},
+        )
+    )
+    assert finely is not None
+    assert finely.table[-1].smallest_ratio is not None
+    for see in (coarsely, with_rig):
+        assert see is not None
+        assert {row.smallest_ratio for row in see.table} == {None}
+    assert "mallest ratio" not in told(replace(SEE, see_ratio=4, expected_sd_mm=0.005))
+
+
+@pytest.mark.parametrize(
+    ("wishes", "judged"), [(KNOW, False), (SEE, False), (PROVE, True), (Wishes(), True)]
+)
+def test_looks_are_spoken_of_where_a_claim_is(wishes: Wishes, judged: bool):
+    assert (ONE_LOOK in " ".join(told(wishes).replace("•", "").split())) is judged
+
+
+@pytest.mark.parametrize(
+    ("wishes", "seconds"),
+    [
+        (SEE, False),
+        (PROVE, False),
+        (replace(SEE, expected_sd_mm=0.005), True),
+        (replace(SEE, expected_sd_mm=0.005, rig_sd_mm=0.02), False),
+    ],
+)
+def test_what_takes_seconds_is_known_beforehand(wishes: Wishes, seconds: bool):
+    assert takes_seconds(wishes) is seconds
 
 
 def test_a_claim_says_what_would_be_proven_and_under_which_truth():

@@ -13,14 +13,17 @@ CAUTIONS = (
     "Trials here are settings that count. With reference `first` a block's zero is one of them; "
     "with `previous` about half as many again are needed.",
     "All this takes settings as independent and normal.",
+)
+ONE_LOOK = (
     "A claim is judged once, after these trials: a first look, which spends half of the risk and "
-    "leaves the rest for looks after more trials.",
+    "leaves the rest for looks after more trials."
 )
 
 
 def plan_document(plan: Plan, _explained: bool) -> Document:
     """One part for each question asked, and what every plan takes for granted."""
-    cautions = Items(items=CAUTIONS, role=Role.CAUTION)
+    claims = plan.prove or plan.by_run or plan.overview
+    cautions = Items(items=(*CAUTIONS, *((ONE_LOOK,) if claims else ())), role=Role.CAUTION)
     return Document(title="How many trials it takes", blocks=(*_parts(plan), cautions))
 
 

@@ -66,6 +66,12 @@ def plan(wishes: Wishes, past: "PastRun | None" = None) -> Plan:
     )
 
 
+def takes_seconds(wishes: Wishes) -> bool:
+    """Whether spreads are compared in simulated studies, which is more work than any formula."""
+    sd = wishes.expected_sd_mm
+    return wishes.see_ratio is not None and sd is not None and not _study(wishes).is_fine(sd)
+
+
 def _proof(wishes: Wishes, past: "PastRun | None") -> Prove | Guesses | None:
     """For the spread expected, else for guesses; None where a run says what to expect."""
     if wishes.within_mm is None:

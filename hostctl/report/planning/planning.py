@@ -74,6 +74,7 @@ def plan_to_see(
     chances = seeing(ratio, risk=risk, sigma=sigma, study=study)
     n = chances.fewest(power, MOST_TRIALS)
     chances.look_about(n)
+    read_as_points = not chances.by_trial and study.rig is None
     return See(
         ratio=ratio,
         power=power,
@@ -85,7 +86,9 @@ def plan_to_see(
             SeeRow(
                 trials=m,
                 chance=chances.chance(m),
-                smallest_ratio=smallest_ratio_seen(m, risk=risk, study=study),
+                smallest_ratio=smallest_ratio_seen(m, risk=risk, study=study)
+                if read_as_points
+                else None,
             )
             for m in _steps(n, study.least())
         ),

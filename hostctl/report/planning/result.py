@@ -40,11 +40,14 @@ class Know:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeeRow:
-    """With so many trials of each method: the chance, and the smallest ratio that would show."""
+    """With so many trials of each method: the chance, and the smallest ratio of s that shows.
+
+    smallest_ratio: None where rounding shows or a rig check is taken out, as it is no single one.
+    """
 
     trials: int
     chance: float
-    smallest_ratio: float
+    smallest_ratio: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

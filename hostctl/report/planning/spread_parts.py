@@ -56,27 +56,31 @@ def see_part(see: See, seconds: float | None) -> Part:
     answer = (
         f"{see.trials} trials of each method show it when one spreads {see.ratio:g} times as "
         f"widely as the other{smaller}, in {chance(see.power)} of "
-        f"studies{taking(2 * see.trials, seconds)}."
+        f"studies{taking(2 * see.trials, seconds, _whose(see))}."
     )
+    shows = all(row.smallest_ratio is not None for row in see.table)
     heads = (
         "trials of each",
         "chance to see it",
-        "smallest ratio that shows",
-        *time_head(seconds),
+        *(("smallest ratio of s",) if shows else ()),
+        *time_head(seconds, _whose(see)),
     )
     rows = tuple(
         (
             marked(row.trials, see.trials),
             percent(row.chance),
-            f"{row.smallest_ratio:.2f}",
+            *(() if row.smallest_ratio is None else (f"{row.smallest_ratio:.2f}",)),
             *time_cell(2 * row.trials, seconds),
         )
         for row in see.table
     )
-    how = (
-        f"{ratio_how(see)} 'Smallest ratio that shows': of the standard deviations found, if read "
-        f"finely. {taken_for_granted(see.assumed, see.expected_sd_mm)}"
-    )
+    how = ratio_how(see)
+    if shows:
+        how += (
+            " 'Smallest ratio of s': of the standard deviations found, from which they are said to "
+            "differ; about half of studies find less than the true ratio."
+        )
+    how += f" {taken_for_granted(see.assumed, see.expected_sd_mm)}"
     if see.assumed.pairs == 1:
         how += " With several methods compared (--pairs) the risk is shared: more are needed."
     return Part(
@@ -88,3 +92,8 @@ def see_part(see: See, seconds: float | None) -> Part:
             Paragraph(text=how),
         ),
     )
+
+
+def _whose(see: See) -> str:
+    """Whose work the time is, where more than two methods may be meant."""
+    return "" if see.assumed.pairs == 1 else "for two"

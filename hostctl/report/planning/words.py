@@ -30,9 +30,9 @@ def number_columns(*heads: str) -> tuple[Column, ...]:
     return tuple(Column(head=head, is_number=True) for head in heads)
 
 
-def time_head(seconds: float | None) -> tuple[str, ...]:
-    """The head of the column of times, if there is one."""
-    return () if seconds is None else ("time",)
+def time_head(seconds: float | None, whose: str = "") -> tuple[str, ...]:
+    """The head of the column of times, if there is one. whose: methods, where it isn't all."""
+    return () if seconds is None else (f"time {whose}".rstrip(),)
 
 
 def time_cell(trials: int | None, seconds: float | None) -> tuple[str, ...]:
@@ -42,9 +42,11 @@ def time_cell(trials: int | None, seconds: float | None) -> tuple[str, ...]:
     return ("",) if trials is None else (duration(trials * seconds),)
 
 
-def taking(trials: int, seconds: float | None) -> str:
-    """How much work it is, as the end of a sentence."""
-    return "" if seconds is None else f", about {duration(trials * seconds)} of work"
+def taking(trials: int, seconds: float | None, whose: str = "") -> str:
+    """How much work it is, as the end of a sentence. whose: methods, where it isn't all."""
+    if seconds is None:
+        return ""
+    return f", about {duration(trials * seconds)} of work {whose}".rstrip()
 
 
 def duration(seconds: float) -> str:
@@ -112,7 +114,9 @@ def taken_for_granted(assumed: Assumed, sd_mm: float | None) -> str:
     else:
         said.append("one block")
     if assumed.pairs > 1:
-        said.append(f"{assumed.pairs} pairs compared, which share the risk")
+        said.append(
+            f"{assumed.pairs} pairs compared, which share the risk (k methods have k(k-1)/2 pairs)"
+        )
     return f"Taken for granted: {'; '.join(said)}."
 
 

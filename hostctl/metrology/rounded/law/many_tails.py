@@ -164,7 +164,7 @@ def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
         begin = moments.mean - 2.0 * moments.variance**2 / moments.third
         side = math.copysign(1.0, moments.third)
         roots = np.cbrt(np.maximum(side * (values - begin), 0.0))
-        mesh = np.linspace(*_root_range(moments), _MESH)
+        mesh = _reached(np.linspace(*_root_range(moments), _MESH), roots)
         scale = _scale((begin + side * mesh**3).tolist(), moments)
         z = np.where(roots > 0.0, np.interp(roots, mesh, scale), -side * _FARTHEST)
     else:
@@ -172,6 +172,12 @@ def _gamma_laws(values: Floats, moments: Moments) -> tuple[Floats, Floats]:
         below, above = laws[which.ravel()].T
         return below, above
     return _normal_cdf(z), _normal_cdf(-z)
+
+
+def _reached(mesh: Floats, values: Floats) -> Floats:
+    """The part of a mesh that the values lie in."""
+    first = max(int(np.searchsorted(mesh, values.min(), side="right")) - 1, 0)
+    return mesh[first : int(np.searchsorted(mesh, values.max())) + 1]
 
 
 def _root_range(moments: Moments) -> tuple[float, float]:
