@@ -357,7 +357,7 @@ def test_json_gives_every_estimate_its_interval_n_and_source():
     assert data["results"][0]["verdict"] is None
     bounded = ANALYSIS.data(analyse(AWKWARD["constant"], None, Wish()))["results"][0]
     assert "too small for this resolution" in bounded["spread"]["likelihood"]["not_yet"]
-    assert bounded["setting"]["not_yet"].startswith("no rig check")
+    assert bounded["setting"]["not_yet"].startswith("there is no rig check")
 
 
 def test_the_formulas_hold_this_datas_numbers():

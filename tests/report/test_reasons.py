@@ -61,7 +61,7 @@ def test_a_verdict_says_what_it_is_counted_from(blocks, where):
 def test_a_reason_may_lie_behind_another():
     found = Reason(Why.NO_RIG_CHECK)
     assert reason_words(Reason(Withheld.RIG_NOT_KNOWN, found=found)).startswith(
-        "no rig check of this machine: run one, then analyse again, but that is setting and rig"
+        "there is no rig check to take out, but that is setting and rig"
     )
 
 

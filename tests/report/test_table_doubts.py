@@ -203,7 +203,55 @@ def test_days_that_come_first_are_put_in_order(tmp_path: Path, first: str, secon
 def test_dates_whose_order_is_a_guess_leave_the_rows_as_they_are(tmp_path, first, second):
     material = read(tmp_path, f"date;reading_mm\n{first};0,02\n{second};-0,01\n")
     assert values(material) == pytest.approx([0.02, -0.01])
-    assert any("are not understood" in note for note in material.notes)
+    assert any("under date is not understood" in note for note in material.notes)
+
+
+@pytest.mark.parametrize(
+    ("dates", "in_order"),
+    [
+        (("13/10/2026", "1/10/2026", "02/10/2026"), [0.02, 0.03, 0.01]),
+        (("10/13/2026", "11/1/2026", "01/12/2026"), [0.03, 0.01, 0.02]),
+        (("13/10/2026 9:00", "13/10/2026 8:00", "02/11/2026 7:00"), [0.02, 0.01, 0.03]),
+    ],
+)
+def test_one_day_above_12_tells_how_dates_with_strokes_are_meant(tmp_path, dates, in_order):
+    rows = zip(dates, ("0,01", "0,02", "0,03"), strict=True)
+    material = read(tmp_path, "date;reading_mm\n" + "".join(f"{d};{r}\n" for d, r in rows))
+    assert values(material) == pytest.approx(in_order)
+
+
+@pytest.mark.parametrize(
+    ("head", "first", "second", "said"),
+    [
+        ("date", "01/10/2026", "02/10/2026", "date is not understood ('01/10/2026': is the day"),
+        ("day", "13/10/2026", "02/13/2026", "day is not understood ('13/10/2026': is the day"),
+        ("time", "2026-10-01 9:00", "noon", "time is not understood ('noon'; 2026-10-01 10:30 "),
+        ("date", "30.02.2026", "1.3.2026", "date is not understood ('30.02.2026'; 2026-10-01 wo"),
+        ("Trial", "1", "nan", "Trial is not understood ('nan' is no number)"),
+        ("time", "2026-10-01T09:00Z", "2026-10-01T08:00", "time is not understood (some times na"),
+    ],
+)
+def test_a_time_that_is_not_understood_is_named_with_its_column(
+    tmp_path: Path, head: str, first: str, second: str, said: str
+):
+    material = read(tmp_path, f"{head};reading_mm\n{first};0,02\n{second};-0,01\n")
+    assert values(material) == pytest.approx([0.02, -0.01])
+    (note,) = [note for note in material.notes if "not understood" in note]
+    assert said in note
+
+
+def test_no_block_is_put_in_order_where_another_can_not_be(tmp_path: Path):
+    text = "method;trial;reading_mm\na;2;0,01\na;1;0,02\nb;2;0,03\nb;x;0,04\n"
+    assert values(read(tmp_path, text)) == pytest.approx([0.01, 0.02, 0.03, 0.04])
+
+
+@pytest.mark.parametrize(
+    ("readings", "doubted"),
+    [(["180", "200"], True), (["-15", "25"], True), (["1", "2"], False), (["180.5", "2"], False)],
+)
+def test_whole_numbers_too_large_for_mm_are_doubted(tmp_path: Path, readings, doubted: bool):
+    material = read(tmp_path, "reading\n" + "\n".join(readings) + "\n")
+    assert any("look like µm" in note for note in material.notes) is doubted
 
 
 @pytest.mark.parametrize("unit", ["um", "[µm]", "(um)"])
@@ -238,7 +286,9 @@ def test_a_few_cells_of_another_unit_among_plain_numbers_are_named(tmp_path: Pat
     [
         ("reading\n0,01\n0,02\n0.03\n", ":4: decimal points and decimal commas are mixed: '0.03'"),
         ("reading\n0,01\n0.02\n0.03\n", ":2: decimal points and decimal commas are mixed: '0,01'"),
-        ("T\n\nreading;who\n0,01;a\n0,02;a\n0.03;a\n", "'0.03' here, '0,01' in line 4. Use one"),
+        ("T\n\nreading;who\n0,01;a\n0,02;a\n0.03;a\n", "'0.03' here, '0,01' in line 4; use one"),
+        ("reading\n0,01\n0.02\n0,02\n0.03\n0,05\n", ":5: decimal points and decimal commas are"),
+        ("reading\n0,01\n0.02\n0,02\nx\n0,05\n", ":5: 'x' is not a number"),
     ],
 )
 def test_mixed_decimal_marks_are_named_with_their_lines(tmp_path: Path, text: str, said: str):

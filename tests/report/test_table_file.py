@@ -1,6 +1,7 @@
 """A table that somebody already has: separators, decimal commas, units, columns, bad rows."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -259,3 +260,18 @@ def test_our_own_export_brings_its_zeros_and_leaves_out_what_is_void(tmp_path: P
 
 def test_without_a_method_the_file_is_the_method(tmp_path: Path):
     assert read(tmp_path, "reading_mm\n0.01\n").blocks[0].method == "export"
+
+
+@pytest.mark.parametrize(
+    ("head", "rows", "asked", "said"),
+    [
+        ("reading_mm", "0.01\n0.02\n", {}, None),
+        ("reading_mm", "0.01\n0.02\n", {"reference": "datum"}, "datum"),
+        ("reading_mm", "0.01\n0.02\n", {"reference": "previous"}, "previous"),
+        ("reading_mm;is_zero", "0.01;1\n0.02;0\n", {}, "first"),
+    ],
+)
+def test_what_readings_count_from_is_said_only_where_it_is_known(
+    tmp_path: Path, head: str, rows: str, asked: dict[str, Any], said: str | None
+):
+    assert read(tmp_path, f"{head}\n{rows}", **asked).counts_from == said

@@ -134,7 +134,7 @@ def _source(material: Material) -> Source:
         title=material.title,
         kind=material.kind,
         machine=material.machine or None,
-        reference=material.reference,
+        reference=material.counts_from,
         zero_known=material.zero_known,
         own_zeros=material.own_zeros,
         nobody_set=material.nobody_set,

@@ -117,7 +117,7 @@ WORDS: Mapping[Code, str] = {
     "average cannot be known from them",
     Why.ONE_READING: "one reading has no interval for its mean",
     # the rig taken out
-    Why.NO_RIG_CHECK: "no rig check of this machine: run one, then analyse again",
+    Why.NO_RIG_CHECK: "there is no rig check to take out",
     Why.RIG_MORE_THAN_STUDY: "the rig check scatters significantly more than the whole study: "
     "the rig was not the same in both, repeat the rig check",
     Why.RIG_MORE_THAN_BOUND: "the rig check scatters more than the whole study can: the rig was "

@@ -42,7 +42,7 @@ def history_points(path: Path) -> list[Point]:
             texts[row[values]] = cell
             at.append(line)
             lines_of[row[values]].append(line)
-    check_marks(path, texts, lambda _: lines_of)
+    bad += check_marks(path, texts, lambda _: lines_of)
     if unit is None:
         bad += _without_unit(at, [cell for _, cell in found])
     if bad:

@@ -65,6 +65,13 @@ class Material:
     seen: "tuple[Seen, ...]" = ()
 
     @property
+    def counts_from(self) -> Reference | None:
+        """What readings are relative to; None where a file does not say: then they are taken as
+        they stand, each block about its own mean."""
+        unsaid = not self.kind and self.reference == "datum" and not self.zero_known
+        return None if unsaid else self.reference
+
+    @property
     def nobody_set(self) -> bool:
         """Whether nothing was set by hand, so that the readings themselves are judged."""
         return not words_of(self.kind).people_set

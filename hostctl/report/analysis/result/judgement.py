@@ -21,16 +21,17 @@ MeasuredFrom = Literal["own average", "datum"]
 class Source:
     """Where readings come from, and what they count from.
 
-    kind: of the study; empty for a file.  zero_known: whether they are distances from a true datum.
-    own_zeros: whether the datum lay on the bed that is being set.  nobody_set: nothing was set by
-    hand.  notes: what a reader must know, in sentences.
+    kind: of the study; empty for a file.  reference: None where nobody says it.
+    zero_known: whether they are distances from a true datum.  own_zeros: whether the datum lay on
+    the bed that is being set.  nobody_set: nothing was set by hand.  notes: what a reader must
+    know, in sentences.
     """
 
     name: str
     title: str
     kind: str
     machine: str | None
-    reference: Reference
+    reference: Reference | None
     zero_known: bool
     own_zeros: bool
     nobody_set: bool

@@ -41,7 +41,7 @@ def rig_share_of(
 
 def is_target_wanted(material: Material, goal: Goal | None) -> bool:
     """Whether a file's readings look like gaps: all farther from 0 than the tolerance."""
-    if goal is None or material.kind or material.reference != "datum" or material.zero_known:
+    if goal is None or material.counts_from is not None:
         return False
     nearest = (min(abs(float(value)) for value in block.values_mm) for block in material.blocks)
     return min(nearest) > goal.within_mm + _SLACK_MM

@@ -56,7 +56,7 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
     if isinstance(result.spread, NotYet):
         why = reason_words(result.spread.reason)
         return f"{what}: nothing can be said of their spread yet, as {why}."
-    n = "settings" if judgement.source.reference != "datum" else "readings"
+    n = "settings" if judgement.source.reference in ("first", "previous") else "readings"
     blocks = counted(result.spread.blocks, "block")
     parts = [
         f"{what} spread about their own average with {words.spread(result.spread)} "

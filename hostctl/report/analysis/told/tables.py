@@ -32,8 +32,12 @@ def settings_themselves(judgement: Judgement) -> Iterator[Block]:
     """The rig taken out where it can be, the reach, the verdict; nothing where there is neither."""
     if judgement.rig is None and judgement.goal is None:
         return
-    whence = f" (± from {centre(judgement.results)})" if judgement.goal else ""
-    yield Heading(text=f"The settings themselves, mm{whence}")
+    whence = f"± from {centre(judgement.results)}" if judgement.goal else ""
+    if judgement.rig is None:
+        included = "rig included, " if judgement.rig_wanted else ""
+        yield Heading(text=f"Held against the tolerance, mm ({included}{whence})")
+    else:
+        yield Heading(text=f"The settings themselves, mm{f' ({whence})' if whence else ''}")
     yield _setting_table(judgement)
     yield Paragraph(text=_setting_legend(judgement))
 
@@ -54,7 +58,8 @@ def _read_table(judgement: Judgement) -> Table:
 
 def _setting_table(judgement: Judgement) -> Table:
     words, goal = Words.of(judgement), judgement.goal
-    heads = ["s alone", "95 % of s"] + ([f"{percent(goal.proportion)} in ±"] if goal else [])
+    heads = ["s alone", "95 % of s"] if judgement.rig else []
+    heads += [f"{percent(goal.proportion)} in ±"] if goal else []
     rows = [_setting_row(judgement, result, words) for result in judgement.results]
     numbers = (Column(head=head, is_number=True) for head in heads)
     verdict = (Column(head="verdict"),) if goal else ()
@@ -69,8 +74,7 @@ def _read_legend(judgement: Judgement) -> str:
     n = {
         "first": "n counts settings: the readings, and each block's zero, which is one too.",
         "previous": "n counts settings, s is that of one; the readings are differences of two.",
-        "datum": "n counts readings.",
-    }[judgement.source.reference]
+    }.get(judgement.source.reference or "", "n counts readings.")
     off = " off by: mean less datum, 95 % within the ±." if _has_off(judgement) else ""
     return (
         f"{n} s is pooled over blocks, each about its own mean; range is the widest block's.{off}"
@@ -79,13 +83,13 @@ def _read_legend(judgement: Judgement) -> str:
 
 def _setting_legend(judgement: Judgement) -> str:
     goal = judgement.goal
-    alone = "s alone: of the setting, the rig taken out as variances."
+    alone = "s alone: of the setting, the rig taken out as variances. " if judgement.rig else ""
     if goal is None:
-        return alone
+        return alone.rstrip()
     share, sure = percent(goal.proportion), percent(goal.confidence)
     about = centre(judgement.results)
     return (
-        f"{alone} {share} in ±: the half-width of the band that holds {share} of settings about "
+        f"{alone}{share} in ±: the half-width of the band that holds {share} of settings about "
         f"{about}, with {sure} confidence. meets: {NORMALLY}. +N: about so many further trials "
         "would probably decide."
     )
@@ -109,7 +113,7 @@ def _spread_cells(spread: RoundedSpread | NotYet, words: Words) -> tuple[str, st
 def _setting_row(judgement: Judgement, result: MethodResult, words: Words) -> list[str]:
     row = [result.method, result.operator]
     if isinstance(result.setting, NotYet):
-        row += ["not known" if judgement.rig_wanted else "as read", ""]
+        row += ["not known", ""] if judgement.rig else []
     else:
         value = result.setting.value
         row += ["small" if value is None else words.mm(value), words.range(result.setting.interval)]

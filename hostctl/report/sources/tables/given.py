@@ -11,12 +11,12 @@ from hostctl.report.sources.material import Material
 from hostctl.report.sources.tables.blocks import blocks_of
 from hostctl.report.sources.tables.columns import Found, find_columns
 from hostctl.report.sources.tables.grid import hold_to_grid
+from hostctl.report.sources.tables.order import put_in_order
 from hostctl.report.sources.tables.rows import (
     BadRows,
     Line,
     Rows,
     gather,
-    put_in_order,
     void_readings,
 )
 
@@ -93,7 +93,7 @@ def _rows(table: Mapping[str, Sequence[object]], found: Found) -> Rows:
         raise BadRows(Path(NAME), rows.bad)
     if not any(part.values for part in rows.parts.values()):
         raise DataError(NAME, "there is no reading", "Give at least two.")
-    put_in_order(rows)
+    put_in_order(rows, found)
     return rows
 
 

@@ -88,25 +88,27 @@ def check_marks(
     path: Path,
     cells: Mapping[str, Cell | str],
     lines_of: Callable[[Collection[str]], Mapping[str, Sequence[int]]],
-) -> None:
-    """Raises DataError for points and commas mixed, and where a mark may part thousands: 1,234
-    beside 987. lines_of: the lines that hold such texts."""
+) -> list[Bad]:
+    """Each row of the rarer decimal mark, where points and commas are mixed.
+
+    lines_of: the lines that hold such texts.  Raises DataError where a mark may part thousands:
+    1,234 beside 987.
+    """
     numbers = [(text, cell) for text, cell in cells.items() if isinstance(cell, Cell)]
     if len({cell.mark for _, cell in numbers} - {""}) > 1:
-        raise _mixed(path, lines_of([text for text, cell in numbers if cell.mark]))
+        return _mixed(lines_of([text for text, cell in numbers if cell.mark]))
     _check_thousands(path, [(text.strip(), cell) for text, cell in numbers])
+    return []
 
 
-def _mixed(path: Path, lines: Mapping[str, Sequence[int]]) -> DataError:
-    """The first of the rarer mark is named, beside the first of the other."""
+def _mixed(lines: Mapping[str, Sequence[int]]) -> list[Bad]:
+    """Each of the rarer mark is named, beside the first of the other."""
     places = sorted((line, text.strip()) for text, at in lines.items() for line in at)
     by_mark = [[place for place in places if mark in place[1]] for mark in ".,"]
     rare, usual = sorted(filter(None, by_mark), key=len)
-    what = (
-        f"decimal points and decimal commas are mixed: {rare[0][1]!r} here, "
-        f"{usual[0][1]!r} in line {usual[0][0]}"
-    )
-    return DataError(f"{path}:{rare[0][0]}", what, "Use one of them throughout.")
+    mixed = "decimal points and decimal commas are mixed"
+    other = f"{usual[0][1]!r} in line {usual[0][0]}; use one of them throughout"
+    return [(line, f"{mixed}: {text!r} here, {other}") for line, text in rare]
 
 
 def _check_thousands(path: Path, numbers: Sequence[tuple[str, Cell]]) -> None:

@@ -4,13 +4,11 @@ from array import array
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache, partial
-from math import isfinite
 from operator import itemgetter
 from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.report.sources.tables.columns import Found
-from hostctl.report.sources.tables.moment import moment
 from hostctl.report.sources.tables.number import MM, MOST_SHOWN, Cell, read_cell
 
 MOST_NAMED = 200  # bad rows named one by one
@@ -162,19 +160,6 @@ def _fault(row: Sequence[str], found: Found, width: int) -> str:
     return _neither(row, zero, "zero") or _neither(row, void, "void")
 
 
-def put_in_order(rows: Rows) -> bool:
-    """Sort each block by its times or trials. False where they are not understood."""
-    for part in rows.parts.values():
-        keys = _times(part.order) if rows.dated else _sort_keys(part.order)
-        if keys is None:
-            return False
-        if keys != sorted(keys):
-            order = sorted(range(len(keys)), key=keys.__getitem__)
-            part.values = array("d", [part.values[k] for k in order])
-            part.lines = array("l", [part.lines[k] for k in order])
-    return True
-
-
 def _value(rows: Rows, unit: str | None, text: str) -> float | str:
     """In mm, or why not."""
     cell = read_cell(text)
@@ -195,21 +180,3 @@ def _neither(row: Sequence[str], place: int | None, head: str) -> str:
     if place is None or row[place].strip().casefold() in _YES_OR_NO:
         return ""
     return f"{row[place].strip()[:MOST_SHOWN]!r} under {head} is neither yes nor no"
-
-
-def _sort_keys(texts: Sequence[str]) -> list[float] | None:
-    try:
-        numbers = [float(text) for text in texts]
-    except ValueError:
-        return _times(texts)
-    return numbers if all(map(isfinite, numbers)) else None
-
-
-def _times(texts: Sequence[str]) -> list[float] | None:
-    """None where some name their zone and others don't, too: their order is then a guess."""
-    try:
-        times = [moment(text) for text in texts]
-        zoned = {time.tzinfo is not None for time in times}
-        return None if len(zoned) > 1 else [time.timestamp() for time in times]
-    except (ValueError, OverflowError):
-        return None

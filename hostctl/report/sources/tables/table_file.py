@@ -33,13 +33,13 @@ from hostctl.report.sources.tables.names import (
     still_blank,
 )
 from hostctl.report.sources.tables.number import Cell, read_cell
+from hostctl.report.sources.tables.order import put_in_order
 from hostctl.report.sources.tables.rows import (
     Bad,
     BadRows,
     Line,
     Rows,
     gather,
-    put_in_order,
     rows_named,
     void_readings,
 )
@@ -51,6 +51,7 @@ _TAKEN_AS_THEY_STAND = (
     "block about its own mean. If the indicator was zeroed at a first setting that is not listed, "
     "say --reference first."
 )
+_FEW_MM = 20.0  # dial indicators travel about 10 mm: common practice, no source
 _BELOW_A_TITLE = "What stands above the line '{}' was left out."
 _MERGED = "Blank cells under {} take the name above them, as merged cells mean it."
 
@@ -69,8 +70,8 @@ def table_material(path: Path, asked: Asked) -> Material:
     """The file's readings. Raises DataError; BadRows, which names each one, is one."""
     rows, found, notes = _rows(path, asked)
     _check_rows(path, rows)
-    if not put_in_order(rows):
-        notes.append("Times or trials are not understood: rows are taken in the file's order.")
+    if not_understood := put_in_order(rows, found):
+        notes.append(not_understood)
     if rows.void:
         notes.append(f"Left out: {void_readings(rows)} that the file marks void.")
     zeroed = any(part.zero is not None for part in rows.parts.values())
@@ -189,16 +190,25 @@ def _unit_notes(path: Path, rows: Rows, found: Found, column: str | None) -> Ite
     """What a reader must know of units. Where some name theirs, the fewer are bad; but
     plain numbers are mm, so a few that say so may stand among them."""
     units = {cell.unit for cell in rows.numbers}
-    check_marks(path, rows.cells, partial(lines_with, path, found))
+    rows.bad += check_marks(path, rows.cells, partial(lines_with, path, found))
     if column or not units:
         return
     if units == {None}:
-        yield "No unit is named, so readings are taken as mm (otherwise: --unit)."
+        note = "No unit is named, so readings are taken as mm (otherwise: --unit)."
+        yield note + _too_large(rows)
     elif None in units:
         yield from _some_without(path, rows, found, only_mm=units == {None, "mm"})
     elif len(units) > 1:
         listed = ", ".join(sorted(str(unit) for unit in units))
         yield f"Units differ from row to row ({listed}) and were converted."
+
+
+def _too_large(rows: Rows) -> str:
+    """What to think of where no indicator reads so many whole millimetres."""
+    largest = max(abs(cell.value) for cell in rows.numbers)
+    if largest < _FEW_MM or any(cell.decimals for cell in rows.numbers):
+        return ""
+    return f" Whole numbers up to {largest:g} look like µm: if they are, say --unit um."
 
 
 def _some_without(path: Path, rows: Rows, found: Found, *, only_mm: bool) -> Iterator[str]:
