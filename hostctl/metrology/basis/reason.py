@@ -152,10 +152,10 @@ class Why(Code):
     RIG_CHECK_DECIDES = ("a rig check decides",)
     NO_LOOK_LEFT = ("no look left",)
     ROUNDING_DECIDES = ("rounding stands in the way",)
-    VALUE_INSIDE = "value inside", "value", "expanded", "guard", "unit"
-    VALUE_BEYOND = "value beyond", "value", "expanded", "guard", "unit"
-    VALUE_TOO_NEAR = "value too near", "value", "expanded", "unit"
-    NO_ROOM_FOR_VALUE = "no room for a value", "value", "expanded", "unit"
+    VALUE_INSIDE = ("value inside",)
+    VALUE_BEYOND = ("value beyond",)
+    VALUE_TOO_NEAR = ("value too near",)
+    NO_ROOM_FOR_VALUE = ("no room for a value",)
     VALUE_NOT_JUDGED = "value can't be judged", "value", "u"
     # over time
     CHECKS_TOO_FEW = "checks: too few", "given", "least"

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.estimate import NotEnough
-from hostctl.metrology.basis.reason import Number, Reason, Why
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
 
 ISO_14253_1 = 0.83
@@ -27,9 +27,7 @@ class Limits:
             raise ValueError(f"a lower limit of {self.lower} is not below {self.upper}")
 
 
-def judge(
-    value: float, expanded: float, limits: Limits, *, guard: float = ISO_14253_1, unit: str = "mm"
-) -> Verdict:
+def judge(value: float, expanded: float, limits: Limits, *, guard: float = ISO_14253_1) -> Verdict:
     """Accept within the limits less `guard` x U, reject beyond them by more than that.
 
     expanded: U, at k = 2.  On the guarded limit itself the value is accepted. Where the guard bands
@@ -37,13 +35,12 @@ def judge(
     """
     _check(value, expanded)
     w = guard * expanded
-    found: dict[str, Number] = {"value": value, "expanded": expanded, "unit": unit}
     if limits.lower + w <= value <= limits.upper - w:
-        return Meets(why=Reason(Why.VALUE_INSIDE, guard=w, **found))
+        return Meets(why=Reason(Why.VALUE_INSIDE))
     if value > limits.upper + w or value < limits.lower - w:
-        return DoesNotMeet(why=Reason(Why.VALUE_BEYOND, guard=w, **found))
+        return DoesNotMeet(why=Reason(Why.VALUE_BEYOND))
     no_room = 2 * w > limits.upper - limits.lower
-    why = Reason(Why.NO_ROOM_FOR_VALUE if no_room else Why.VALUE_TOO_NEAR, **found)
+    why = Reason(Why.NO_ROOM_FOR_VALUE if no_room else Why.VALUE_TOO_NEAR)
     return CannotTellYet(why=why, further_trials=None, power=0.0)
 
 

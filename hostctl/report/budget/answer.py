@@ -57,7 +57,7 @@ def judged(found: Conformity, unit: str) -> str:
         limits = f"at least {found.lower:g} {unit}"
     guard = significant(found.guard)
     return (
-        f"Limits {limits}: {found.decision}, as {reason_words(found.why)}. A guard band of {guard} "
-        f"{unit}, 0.83 U at k = 2, keeps the chance of accepting wrongly, or rejecting wrongly, "
+        f"Limits {limits}: {found.decision}, as {reason_words(found.why)}. The guard band, {guard} "
+        f"{unit} (0.83 U at k = 2), keeps the chance of accepting wrongly, or rejecting wrongly, "
         "below 5 % (ISO 14253-1)."
     )

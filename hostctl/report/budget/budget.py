@@ -114,7 +114,7 @@ def _conformity(file: BudgetFile, combined: Combined) -> Conformity | None:
         lower=-math.inf if lower is None else lower, upper=math.inf if upper is None else upper
     )
     expanded = 2.0 * combined.u
-    found = judge(combined.value, expanded, limits, unit=file.unit)
+    found = judge(combined.value, expanded, limits)
     return Conformity(
         decision=_decision(found),
         lower=lower,

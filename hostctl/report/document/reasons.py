@@ -83,7 +83,6 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     ),
 }
 
-_VALUE = "{value:.4g} ± {expanded:.2g} {unit}"
 _INSIDE = "{inside} of {n} settings lay within ±{tolerance:.3g} {unit}: the true share"
 _NOT_NORMAL = "settings do not scatter normally ({departures}), so only a count can tell"
 _TAKES = "with that spread a share of {share:.3g} takes ±{holds:.3g} {unit}, so"
@@ -218,11 +217,10 @@ WORDS: Mapping[Code, str] = {
     "rig check decides, not more trials",
     Why.ROUNDING_DECIDES: "rounding is what stands in the way: a finer indicator decides, not more "
     "trials",
-    Why.VALUE_INSIDE: f"{_VALUE} lies at least {{guard:.2g}} {{unit}} inside the limits",
-    Why.VALUE_BEYOND: f"{_VALUE} lies beyond the limits by more than {{guard:.2g}} {{unit}}",
-    Why.VALUE_TOO_NEAR: f"{_VALUE} lies too near a limit for its uncertainty",
-    Why.NO_ROOM_FOR_VALUE: f"{_VALUE} can't be accepted wherever it lies: the uncertainty leaves "
-    "no room in the tolerance",
+    Why.VALUE_INSIDE: "the value lies inside the limits by a guard band or more",
+    Why.VALUE_BEYOND: "the value lies beyond the limits by more than a guard band",
+    Why.VALUE_TOO_NEAR: "the value lies nearer to a limit than a guard band",
+    Why.NO_ROOM_FOR_VALUE: "wherever the value lay, guard bands leave no room between the limits",
     Why.VALUE_NOT_JUDGED: "value {value} with uncertainty {u} can't be judged",
     # over time
     Why.CHECKS_TOO_FEW: "{given} checks for the limits: at least {least} are needed",
