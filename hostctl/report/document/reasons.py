@@ -212,12 +212,12 @@ WORDS: Mapping[Code, str] = {
     "datum, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
-    Why.NEAR_THE_LIMIT: "too near the limit to decide: more than {most:,} further trials would "
-    "be needed",
+    Why.NEAR_THE_LIMIT: "too near the limit to decide, as more than {most:,} further trials "
+    "would be needed",
     Why.NO_LOOK_LEFT: "no look is left to judge more trials by",
-    Why.RIG_CHECK_DECIDES: "the spread, rig included, is as wide as the claim allows, or wider: a "
+    Why.RIG_CHECK_DECIDES: "the spread, rig included, is as wide as the claim allows, or wider; a "
     "rig check decides, not more trials",
-    Why.ROUNDING_DECIDES: "rounding is what stands in the way: a finer indicator decides, not more "
+    Why.ROUNDING_DECIDES: "rounding is what stands in the way; a finer indicator decides, not more "
     "trials",
     Why.VALUE_INSIDE: "the value lies inside the limits by a guard band or more",
     Why.VALUE_BEYOND: "the value lies beyond the limits by more than a guard band",

@@ -1,5 +1,6 @@
 """The answer first: one or two sentences that a doubter can check against the table below them."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 from typing import assert_never
 
@@ -31,6 +32,7 @@ def answer(judgement: Judgement) -> Iterator[str]:
         return
     if judgement.goal is not None:
         yield _by_verdict(judgement, judgement.goal)
+        yield from _unnumbered(judgement)
     yield from not_the_gap(judgement)
     if judgement.smallest is not None and judgement.largest is not None:
         best, worst = judgement.results[judgement.smallest], judgement.results[judgement.largest]
@@ -147,6 +149,27 @@ def _by_verdict(judgement: Judgement, goal: Goal) -> str:
         refused = Reason(Withheld.LOOKS_SPENT, number=judgement.look.number)
         return f"{claim[0].upper()}{claim[1:]} — no verdict, as {reason_words(refused)}."
     return f"{claim[0].upper()}{claim[1:]} — {said}."
+
+
+def _unnumbered(judgement: Judgement) -> Iterator[str]:
+    """Why verdicts that can't be told yet name no number of further trials."""
+    names: defaultdict[str, list[str]] = defaultdict(list)
+    for result in judgement.results:
+        if (why := _why_no_number(result.verdict)) is not None:
+            names[reason_words(why)].append(result.name)
+    for words, those in names.items():
+        yield f"No number of further trials is named for {listed(those)}: {words}."
+
+
+def _why_no_number(verdict: Verdict | NotYet | None) -> Reason | None:
+    """None where one is named, or none is wanted; spent looks are said of all at once."""
+    match verdict:
+        case Verdict(verdict="cannot tell yet", further_trials=None):
+            return verdict.why_no_trials or verdict.why
+        case NotYet(reason=reason) if reason.code is not Withheld.LOOKS_SPENT:
+            return reason
+        case _:
+            return None
 
 
 def _ranking(best: MethodResult, worst: MethodResult, words: Words) -> str:
