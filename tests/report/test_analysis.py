@@ -155,6 +155,31 @@ def test_without_a_rig_check_nothing_is_refused_but_much_may_still_be_met():
     assert isinstance(wide.results[0].setting, NotYet)
 
 
+def test_each_verdict_that_names_no_number_of_trials_says_why():
+    rng = np.random.default_rng(SEED)
+    narrow, middle, wide, wider = (
+        Block(method=method, operator="", point="p", values_mm=[H * k for k in sample(rng, s, 20)])
+        for method, s in (("narrow", 0.6), ("middle", 1.9), ("wide", 8.0), ("wider", 9.0))
+    )
+    found = analyse(material(narrow, middle, wide, wider), None, Wish(goal=Goal(within_mm=0.05)))
+    said = flat(found)
+    assert "No number of further trials is named for wide and wider: the spread, rig in" in said
+    assert said.count("No number") == 1
+    only_one = analyse(material(wide), None, Wish(goal=Goal(within_mm=0.05)))
+    assert "No number" not in flat(only_one)
+
+
+def test_without_a_rig_the_verdicts_table_has_no_column_for_the_setting_alone():
+    rng = np.random.default_rng(SEED)
+    settings, rig = material(sample(rng, 1.9, 20)), material(sample(rng, 0.5, 20))
+    goal = Wish(goal=Goal(within_mm=0.05))
+    without, beside = flat(analyse(settings, None, goal)), flat(analyse(settings, rig, goal))
+    assert "Held against the tolerance, mm (rig included, ± from" in without
+    assert "s alone" not in without
+    assert "The settings themselves, mm (± from" in beside
+    assert "s alone" in beside
+
+
 def test_a_probe_is_judged_by_its_own_readings():
     rng = np.random.default_rng(SEED)
     touches = material(sample(rng, 8.0, 20), kind="probe-loop")

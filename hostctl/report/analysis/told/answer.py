@@ -6,7 +6,7 @@ from typing import assert_never
 
 from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
@@ -164,6 +164,8 @@ def _unnumbered(judgement: Judgement) -> Iterator[str]:
 def _why_no_number(verdict: Verdict | NotYet | None) -> Reason | None:
     """None where one is named, or none is wanted; spent looks are said of all at once."""
     match verdict:
+        case Verdict(beyond_with_rig=True):
+            return Reason(Why.RIG_CHECK_DECIDES)
         case Verdict(verdict="cannot tell yet", further_trials=None):
             return verdict.why_no_trials or verdict.why
         case NotYet(reason=reason) if reason.code is not Withheld.LOOKS_SPENT:
