@@ -99,7 +99,7 @@ def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
         return f"{claim}no verdict, as {reason_words(verdict.reason)}."
     assert verdict is not None  # there is a goal
     if verdict.decided_by == "count":
-        return f"{claim}{verdict.verdict}, as {reason_words(verdict.why)}."
+        return f"{claim}{verdict.verdict}; {reason_words(verdict.why)}."
     about = "the datum" if result.measured_from == "datum" else "their own mean"
     return f"{claim}{verdict.verdict}{_because(goal, verdict, about, words)}"
 
