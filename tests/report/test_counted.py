@@ -43,7 +43,12 @@ def test_two_heaps_are_not_said_to_meet_by_the_normal_law():
     assert verdict.half_width.high == float("inf")
     assert (verdict.verdict, verdict.decided_by) == ("cannot tell yet", "count")
     assert "they lie in two heaps" in text_of(analysis)
-    assert "99 in one block" in text_of(analysis)
+    assert "there are 16, and that shows it from 99 in one block on." in text_of(analysis)
+
+
+def test_where_more_looks_may_come_the_number_named_is_the_next_looks():
+    said = text_of(of(HEAPS * 2, within_mm=0.2, reference="datum"))
+    assert "shows it from 139 in one block on, at the next look, which has less of the" in said
 
 
 def test_normal_readings_are_judged_by_the_normal_law():

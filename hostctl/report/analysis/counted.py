@@ -45,7 +45,8 @@ def unless_doubted(
         resolution=sample.resolution_mm,
         rig_sd=0.0 if itself_judged else _rig_sd(evidence, claim.risk / 2),
     )
-    why = Reason(Withheld.LAW_DOUBTED, departures=departures, found=decision.why)
+    later = "least" in decision.why.numbers and claim.at_next_look is not None
+    why = Reason(Withheld.LAW_DOUBTED, departures=departures, found=decision.why, later=later)
     return _told(verdict, decision, why, claim)
 
 

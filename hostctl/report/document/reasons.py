@@ -31,7 +31,7 @@ class Withheld(Code):
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
     LOOKS_SPENT = "looks spent", "number"
-    LAW_DOUBTED = "law doubted", "departures", "found"
+    LAW_DOUBTED = "law doubted", "departures", "found", "later"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
 
 
@@ -74,6 +74,7 @@ _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     "centre": lambda centre: CENTRES[Centre(str(centre))],
     "found": _behind,
     "left_out": lambda cut: f", the {cut} farthest left out," if cut else "",
+    "later": lambda later: ", at the next look, which has less of the risk" if later else "",
     "nested": lambda nested: (
         "operators differ by part: nested" if nested else "trials or cells are missing"
     ),
@@ -202,7 +203,7 @@ WORDS: Mapping[Code, str] = {
     Why.BAND_WIDER: "the settings of a block lie up to {reach:.3g} {unit} from their own average, "
     "graduations and its error included, which is more than ±{tolerance:.3g} {unit}",
     Why.BAND_TOO_FEW: "all settings of a block lie within ±{tolerance:.3g} {unit} of their own "
-    "average, but that shows it from {least} in one block on, and there are {n}",
+    "average, but there are {n}, and that shows it from {least} in one block on",
     Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
     "each other's middle wherever that is taken, rig and graduations allowed for",
     Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "
@@ -269,7 +270,7 @@ WORDS: Mapping[Code, str] = {
     "is not known",
     Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
     "the whole risk of a wrong verdict",
-    Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}",
+    Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}{{later}}",
     Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
     "counted",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
