@@ -199,7 +199,7 @@ WORDS: Mapping[Code, str] = {
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
     Why.BAND_HOLDS: "{n} settings of one block{left_out} lie within ±{reach:.3g} {unit} of their "
     "own average, graduations and its error included: that holds a share of {share:.3g} at "
-    "confidence {confidence:.3g}, whatever their law",
+    "confidence {confidence:.3g}, whatever their law, and ±{tolerance:.3g} {unit} is enough",
     Why.BAND_WIDER: "the settings of a block lie up to {reach:.3g} {unit} from their own average, "
     "graduations and its error included, which is more than ±{tolerance:.3g} {unit}",
     Why.BAND_TOO_FEW: "all settings of a block lie within ±{tolerance:.3g} {unit} of their own "
