@@ -63,6 +63,26 @@ def test_a_rig_that_scatters_far_more_than_the_study_is_not_the_same_rig():
     assert found.reason.code is Why.RIG_MORE_THAN_STUDY
 
 
+def test_more_readings_alike_never_leave_a_looser_bound():
+    rig = evidence([0, 1, 0, -1, 0, 1, 0, 0, -1, 0, 1, 0])
+    found = [setting_of(evidence([0] * n), rig) for n in (3, 6, 8, 10)]
+    bounds = [one.interval.high for one in found if isinstance(one, Setting)]
+    together = [spread_from(evidence([0] * n), 0.95).interval.high for n in (3, 6, 8, 10)]
+    assert bounds == pytest.approx(together[: len(bounds)], rel=1e-5)
+    assert len(bounds) >= 3
+
+
+@pytest.mark.parametrize(("total", "rig_out"), [(2.2, False), (2.8, True)])
+def test_readings_that_scatter_no_more_than_the_rig_leave_the_bound_of_both(total, rig_out):
+    both, rig = scattered(total, 10), scattered(3.0, 10)
+    found = setting_of(both, rig)
+    assert isinstance(found, Setting)
+    assert found.rig_out == rig_out
+    shared = found.interval.high == pytest.approx(spread_from(both, 0.95).interval.high, rel=1e-5)
+    assert shared != rig_out
+    assert (found.says.code is Why.SETTING_WITHIN_RIG) != rig_out
+
+
 @pytest.mark.parametrize("ratio", [1.2, 1.7, 2.1])
 def test_whether_there_is_anything_beside_the_rig_is_the_f_test(ratio):
     total, rig = scattered(3.0 * ratio, 10), scattered(3.0, 14)

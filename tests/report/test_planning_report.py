@@ -55,7 +55,7 @@ def test_seeing_a_ratio_says_the_trials_of_each_and_the_work_of_both():
 def test_a_claim_says_what_would_be_proven_and_under_which_truth():
     text = " ".join(told(PROVE).split())
     assert text.startswith(
-        "19 trials prove that at least 95 % of settings lie within ±0.05 mm of the method's own "
+        "19 trials prove that at least 95 % of settings lie within ±0.05 mm of each block's own "
         "long-run mean (95 % confidence), in 80 % of studies, if the truth is a standard "
         "deviation of 0.015 mm."
     )

@@ -73,6 +73,7 @@ class Why(Code):
     SETTING_ABOVE_RIG = "setting above rig", "rig_hidden"
     SETTING_LIKE_RIG = "setting like rig", "high", "rig_hidden"
     SETTING_HIDDEN = ("setting hidden",)
+    SETTING_WITHIN_RIG = ("setting within rig",)
     # what is odd
     NONE_STANDS_OUT = ("none stands out",)
     DRIFT_TOO_FEW = ("drift: too few",)

@@ -5,6 +5,11 @@ the rig's. Both are known no better than their confidence boxes say, bounds incl
 quantile of the difference when each is drawn from its own box. Where total and rig are points that
 is exact for whether there is anything beside the rig (the F test), and never too sure beyond
 (S. Weerahandi, J. Amer. Statist. Assoc. 88, 1993, 899-905, from memory).
+
+Where readings scatter no more than the rig's own, the difference would be a bound below what either
+shows, and the lower the less likely the two are (the known fault of a bound near 0: G. J. Feldman
+and R. D. Cousins, Phys. Rev. D 57, 1998, 3873, from memory). There the rig is left in: the setting
+alone scatters no more than both together.
 """
 
 import math
@@ -18,6 +23,8 @@ from hostctl.metrology.rounded.risks import shared_risks
 
 _NO_RIG = NotYet(reason=Reason(Why.NO_RIG_CHECK))
 _MOST = 1e9  # of a limit, in what is likely
+HARDLY = 0.25
+"""The chance that readings scatter more than the rig, up to which the rig is left in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +34,7 @@ class Setting:
     value: None where the readings give no more than an upper bound.  distinguishable: whether the
     interval lies above zero, that is whether the setting can be told from the rig.
     one_sided: whether the interval is an upper bound at its whole confidence.
+    rig_out: False where the bound is that of setting and rig together.
     """
 
     value: float | None
@@ -34,6 +42,7 @@ class Setting:
     n: int
     distinguishable: bool
     one_sided: bool
+    rig_out: bool
     says: Reason
     how: str
     source: str
@@ -52,18 +61,21 @@ def setting_of(
     alike = total.span == 0
     risks = shared_risks(total.freedom, confidence, len(total.blocks))
     upper_risk = 1.0 - confidence if alike else risks.upper
-    if setting_is_above(total, rig, 0.0) <= upper_risk:
+    more_than_rig = setting_is_above(total, rig, 0.0)
+    if more_than_rig <= upper_risk:
         return NotYet(reason=Reason(Why.RIG_MORE_THAN_STUDY))
-    low = 0.0 if total.span < 2 else setting_lower(total, rig, risks.lower)
-    high = setting_upper(total, rig, upper_risk)
+    rig_out = not alike and more_than_rig > HARDLY
+    low = 0.0 if total.span < 2 or not rig_out else setting_lower(total, rig, risks.lower)
+    high = setting_upper(total, rig if rig_out else None, upper_risk)
     figure = total.likeliest**2 - (rig.likeliest**2 if rig.span > 1 else 0.0)
     return Setting(
-        value=math.sqrt(max(figure, 0.0)) if total.span > 1 else None,
+        value=math.sqrt(max(figure, 0.0)) if total.span > 1 and rig_out else None,
         interval=Interval(low=low, high=high, confidence=confidence),
         n=total.freedom.settings,
         distinguishable=low > 0.0,
         one_sided=alike,
-        says=_says(total, rig, low, high),
+        rig_out=rig_out,
+        says=_says(total, rig, low, high) if rig_out or alike else Reason(Why.SETTING_WITHIN_RIG),
         how="total less rig, as variances, floored at zero",
         source="Weerahandi 1993, J. Amer. Statist. Assoc. 88, 899-905",
     )

@@ -44,14 +44,20 @@ class Evidence:
     setting: Setting | NotYet
 
     @property
+    def rig_known(self) -> bool:
+        """Whether a rig check says how much of what was read may be the rig's."""
+        return isinstance(self.setting, Setting)
+
+    @property
     def rig_out(self) -> SpreadEvidence | None:
         """The rig check, where it can be taken out."""
-        return self.rig if isinstance(self.setting, Setting) else None
+        taken = isinstance(self.setting, Setting) and self.setting.rig_out
+        return self.rig if taken else None
 
     @property
     def likely_mm(self) -> float:
         """The likeliest spread of what is judged; 0 where no more than a bound is known."""
-        if isinstance(self.setting, Setting):
+        if isinstance(self.setting, Setting) and self.setting.rig_out:
             return self.setting.value or 0.0
         return self.total.likeliest if self.total.span > 1 else 0.0
 
@@ -74,7 +80,7 @@ def verdict_of(
     decision = decide(
         claim, known.limits, foreseen=_foreseen(claim, evidence, itself_judged=itself_judged)
     )
-    if isinstance(decision, DoesNotMeet) and not (known.rig_out or itself_judged):
+    if isinstance(decision, DoesNotMeet) and not (evidence.rig_known or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
     return _told(claim, known, decision)
@@ -96,7 +102,8 @@ def _known(claim: Claim, evidence: Evidence) -> _Known:
     risk = claim.risk if spread_only else claim.risk / 2
     rig, likely = evidence.rig_out, evidence.likely_mm
     high = setting_upper(evidence.total, rig, risk)
-    low = min(setting_lower(evidence.total, rig, risk), high)
+    left_in = rig is None and evidence.rig_known
+    low = 0.0 if left_in else min(setting_lower(evidence.total, rig, risk), high)
     sigma = Interval(low=low, high=high, confidence=1 - 2 * risk)
     if not spread_only:
         worst, limits = _worst(claim, sigma, likely, evidence)

@@ -73,7 +73,8 @@ def _found(
         return one.evidence
     if isinstance(other.evidence, NotYet):
         return other.evidence
-    taken_out = all(isinstance(each.result.setting, Setting) for each in (one, other))
+    settings = [each.result.setting for each in (one, other)]
+    taken_out = all(isinstance(setting, Setting) and setting.rig_out for setting in settings)
     return spread_ratio(
         one.evidence,
         other.evidence,

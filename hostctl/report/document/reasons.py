@@ -127,6 +127,8 @@ WORDS: Mapping[Code, str] = {
     "may be as small as zero, and is below {high:.3g}{rig_hidden}",
     Why.SETTING_HIDDEN: "too small for this resolution to show; the bound is that of setting and "
     "rig together",
+    Why.SETTING_WITHIN_RIG: "the readings scatter no more than the rig check alone; the bound is "
+    "that of setting and rig together",
     # what is odd
     Why.NONE_STANDS_OUT: "all readings are alike: none can stand out",
     Why.DRIFT_TOO_FEW: "drift: needs blocks of 3 settings or more, 6 in all",

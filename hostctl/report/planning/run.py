@@ -127,7 +127,7 @@ def _found(
     bias = max(means, key=abs) if claim.centre is Centre.DATUM else 0.0
     # about a datum a plan goes by all that is read
     setting = setting_of(total, None if claim.centre is Centre.DATUM else rig)
-    if isinstance(setting, NotYet):
+    if isinstance(setting, NotYet) or not setting.rig_out:
         spread = spread_from(total, CONFIDENCE)
         sd = None if isinstance(spread.quoted, NotYet) else spread.quoted.value
         upper, rig = spread.interval.high, None

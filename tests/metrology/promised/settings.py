@@ -9,9 +9,15 @@ from itertools import product as every
 import numpy as np
 
 from hostctl.metrology.basis.estimate import NotYet
-from hostctl.metrology.spread.setting import Setting, setting_lower, setting_of, setting_upper
+from hostctl.metrology.spread.setting import (
+    HARDLY,
+    Setting,
+    setting_lower,
+    setting_of,
+    setting_upper,
+)
 from promised import boxes
-from promised.cells import Chances, Found, Places
+from promised.cells import Chances, Floats, Found, Places
 from promised.spreads import CONFIDENCE, RISK, end_risks
 from promised.studies import Graduations, Place, Shape, spans
 
@@ -51,20 +57,27 @@ class SettingCell:
         above = boxes.setting_is_above(total, rig, self.sigma)
         below = boxes.setting_is_below(total, rig, self.sigma)
         upper, lower = end_risks(self.shape, spans(read))
-        known = boxes.setting_is_above(total, rig, 0.0) > upper
-        chances = {
-            "interval": [(above, upper), (below, lower)],
-            "does not meet": [(np.where(known, below, 1.0), RISK)],
+        more_than_rig = boxes.setting_is_above(total, rig, 0.0)
+        refused = more_than_rig <= upper
+        out = (more_than_rig > HARDLY) & (spans(read) > 0)
+        of_both = (
+            self.shape.many(read).tails(max(self.sigma, 0.1))[0]
+            if self.sigma > 0.0
+            else np.ones(len(read))
+        )
+        above, below = np.where(out, above, of_both), np.where(out, below, 1.0)
+        chances: dict[str, list[tuple[Floats, float | Floats]]] = {
+            "interval": [(np.where(refused, 0.0, above), upper), (below, lower)],
+            "does not meet": [(below, RISK)],
         }
         if self.sigma > 0.0:
-            of_both = self.shape.many(read).tails(max(self.sigma, 0.1))[0]
-            chances["meets"] = [(np.where(known, above, of_both), RISK)]
+            chances["meets"] = [(above, RISK)]
         return chances
 
     def _by_product(self, read: Graduations, check: Graduations, i: int) -> Mapping[str, bool]:
         total, rig = self.shape.evidence(read[i]), Shape(self.rig_size).evidence(check[i])
         setting = setting_of(total, rig, CONFIDENCE)
-        out = None if isinstance(setting, NotYet) else rig
+        out = None if isinstance(setting, NotYet) or not setting.rig_out else rig
         low = setting_lower(total, rig, RISK)
         said = {
             "interval": not (isinstance(setting, Setting) and self.sigma in setting.interval),

@@ -15,7 +15,7 @@ def reckoning_of(
     """The sums behind the spread of a sample."""
     worth = _worth_of_differences(sample) if sample.reference == "previous" else None
     low, high = (chi_square_quantile(p, spread.df) for p in (0.975, 0.025))
-    taken_out = rig if isinstance(setting, Setting) else None
+    taken_out = rig if isinstance(setting, Setting) and setting.rig_out else None
     return Reckoning(
         squares_mm2=spread.ordinary.value**2 * (spread.df if worth is None else worth),
         worth=worth,

@@ -94,7 +94,9 @@ def _subject(judgement: Judgement, result: MethodResult) -> str:
 
 def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator[str]:
     rig = judgement.rig
-    if isinstance(result.setting, Setting) and rig is not None:
+    if isinstance(result.setting, Setting) and not result.setting.rig_out:
+        yield f"Of the setting itself: {reason_words(result.setting.says)}."
+    elif isinstance(result.setting, Setting) and rig is not None:
         yield (
             f"With the rig taken out ({rig.name}, {_figure(rig.spread, words)}), "
             f"the setting itself has {words.setting(result.setting)}."

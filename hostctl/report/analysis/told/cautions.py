@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from hostctl.config.study_kind import words_of
 from hostctl.metrology.basis.estimate import NotYet
+from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.judgement import Judgement, Look, Verdict
+from hostctl.report.analysis.result.judgement import Judgement, Look, MethodResult, Verdict
 from hostctl.report.analysis.told.normal_law import doubts
 from hostctl.report.analysis.told.words import EACH_BLOCK, Words, listed, p_value, percent
 from hostctl.report.document.reasons import reason_words
@@ -50,13 +50,22 @@ def _rig(judgement: Judgement) -> Iterator[str]:
 
 def _like_the_rig(judgement: Judgement) -> Iterator[str]:
     """Of a single one the answer says it."""
+    if len(judgement.results) < 2:
+        return
+    for why in (Why.RIG_MORE_THAN_STUDY, Why.SETTING_WITHIN_RIG):
+        of = [result.name for result in judgement.results if _rig_says(result) is why]
+        if of:
+            yield f"{listed(of)}: {reason_words(Reason(why))}."
     near = [
-        result.name
-        for result in judgement.results
-        if isinstance(result.setting, Setting) and not result.setting.distinguishable
+        result.name for result in judgement.results if _rig_says(result) is Why.SETTING_LIKE_RIG
     ]
-    if near and len(judgement.results) > 1:
+    if near:
         yield f"Not told apart from the rig itself: {listed(near)}. The setting may be better."
+
+
+def _rig_says(result: MethodResult) -> object:
+    setting = result.setting
+    return (setting.reason if isinstance(setting, NotYet) else setting.says).code
 
 
 def _dependent(judgement: Judgement) -> Iterator[str]:
