@@ -140,7 +140,8 @@ def assert_order_is_told(result: dict[str, Any], said: str, cautions: list[str])
     shows, name = result["order_shows"], name_of(result)
     told = [caution for caution in cautions if "in the order of settings" in caution]
     (mine,) = [caution for caution in told if caution.startswith(f"{name}: ")] or [""]
-    assert all(sign in mine for sign in shows) and bool(shows) == bool(mine)
+    assert all(sign in mine for sign in shows)
+    assert bool(shows) == bool(mine)
     if shows and "verdict" in (result["verdict"] or {}):
         of_several = f"not independent: {listed(shows)})" in said
         assert of_several or f"independently, which {listed(shows)} contradict" in said
@@ -151,7 +152,8 @@ def assert_blocks_are_told(result: dict[str, Any], said: str, cautions: list[str
     own = result["measured_from"] != "datum"
     assert (result["measured_from"] == "each block's own average") == (own and result["blocks"] > 1)
     if own and result["blocks"] > 1:
-        assert "each method's own average" not in said and "their own average" not in said
+        assert "each method's own average" not in said
+        assert "their own average" not in said
     apart = any(one.startswith(f"{name_of(result)}: block means lie") for one in cautions)
     assert apart == (result["blocks_apart"] is not None)
 
