@@ -43,7 +43,7 @@ def test_two_heaps_are_not_said_to_meet_by_the_normal_law():
     assert verdict.half_width.high == float("inf")
     assert (verdict.verdict, verdict.decided_by) == ("cannot tell yet", "count")
     assert "they lie in two heaps" in text_of(analysis)
-    assert "93" in text_of(analysis)
+    assert "99 in one block" in text_of(analysis)
 
 
 def test_normal_readings_are_judged_by_the_normal_law():
@@ -62,11 +62,11 @@ def test_an_outlier_neither_meets_nor_fails_by_the_normal_law(rig):
     assert verdict.further_trials is None
 
 
-def test_so_many_within_that_an_outlier_may_be_left_out_meet_about_their_middle():
+def test_so_many_within_that_an_outlier_may_be_left_out_meet_about_their_average():
     analysis = of((*AROUND * 18, 0.3), within_mm=0.05)
     verdict = verdict_of(analysis)
     assert (verdict.verdict, verdict.decided_by) == ("meets", "count")
-    assert verdict.centre == "the middle of the settings read"
+    assert verdict.centre == "the method's own long-run mean"
     assert verdict.half_width.high == 0.05
     assert "the 2 farthest left out" in text_of(analysis)
 

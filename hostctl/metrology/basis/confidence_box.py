@@ -32,6 +32,7 @@ WEIGHTS = tuple(math.exp(-z * z / 2) / _SUM for z in MESH)
 digits at once on a bell."""
 
 _CHANCES = tuple(map(normal_cdf, MESH))
+_FIRST_STEP = 0.25
 
 
 @dataclass(frozen=True)
@@ -97,19 +98,28 @@ def quantile_of(
 ) -> float:
     """Where a falling chance of being above comes down to `chance`, between low and high.
 
-    low where it is no more even there, high where it is still more.
+    Looked for from halfway on.  low where it is no more even there, high where it is still more.
     """
     wanted = probit(chance)
 
     def passed(x: float) -> float:
         return wanted - probit(chance_above(x))
 
-    below, above = passed(low), passed(high)
-    if below >= 0.0:
-        return low
-    if above <= 0.0:
-        return high
-    return close_in(passed, low, below, high, above, within=1e-7)
+    near, step = 0.5 * (low + high), _FIRST_STEP
+    miss = passed(near)
+    up = miss < 0.0
+    while True:
+        far = min(near + step, high) if up else max(near - step, low)
+        missed = passed(far)
+        if (missed >= 0.0) == up:
+            break
+        if far in (low, high):
+            return far
+        near, miss, step = far, missed, 4.0 * step
+    below, above = (near, miss), (far, missed)
+    if not up:
+        below, above = above, below
+    return close_in(passed, *below, *above, within=1e-7)
 
 
 def thinned(quantiles: Quantiles, every: int) -> list[tuple[float, float]]:

@@ -140,9 +140,9 @@ class Why(Code):
     SHARE_AROUND = "share around", "inside", "n", "tolerance", "unit", "low", "high"
     BAND_HOLDS = (
         "band holds",
-        *("n", "left_out", "width", "share", "confidence", "tolerance", "unit"),
+        *("n", "left_out", "reach", "share", "confidence", "tolerance", "unit"),
     )
-    BAND_WIDER = "band wider", "width", "tolerance", "unit"
+    BAND_WIDER = "band wider", "reach", "tolerance", "unit"
     BAND_TOO_FEW = "band of too few", "n", "least", "tolerance", "unit"
     NO_BAND_HOLDS = "no band holds", "inside", "n", "tolerance", "unit"
     FEW_NEAR_DATUM = "few near the datum", "inside", "n", "tolerance", "unit"

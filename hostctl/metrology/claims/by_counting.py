@@ -9,8 +9,10 @@ readings, and limits for a count would be too hopeful. Two things hold without i
 
 - From smallest to largest, 93 settings of one block hold 95 % of what is to come at 95 % confidence
   (Wilks 1941; ISO 16269-6:2014, 6; from memory); with more, as many may be left out at either end
-  as the number of settings allows. Where that band is no wider than twice the tolerance, the claim
-  is met about the band's middle. The largest block speaks; no other may be wider.
+  as the number of settings allows. Where that band's farther end is within the tolerance of the
+  settings' average, wherever that may lie, the claim is met. Four fifths of the risk are the
+  band's, a fifth the average's, which of so many is as good as normal. The largest block speaks; no
+  other may reach farther.
 - However the centre lies, no more readings can be within the tolerance of it than are in the
   fullest band of that width. Where so few are too few even so, the claim is false about any centre.
 
@@ -19,10 +21,12 @@ The rig's scatter is in the readings, so what meets is method and rig together. 
 so by more than the rig's reach: three of its standard deviations, which 0.27 % of readings exceed.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
+from statistics import stdev
 
-from hostctl.metrology.basis.distributions import binomial_cdf
+from hostctl.metrology.basis.distributions import binomial_cdf, normal_quantile
 from hostctl.metrology.basis.estimate import Readings, finite_sample
 from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
@@ -32,6 +36,7 @@ from hostctl.metrology.claims.tolerance import proportion_interval, settings_for
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
 
 RIG_REACH = 3.0  # standard deviations of the rig
+_OF_AVERAGE = 0.2  # of the risk
 _BEYOND_REACH = 0.0027  # share of a normal law beyond three, on both sides
 _TOUCHES = 1e-9  # of the tolerance: readings are decimal numbers
 
@@ -60,22 +65,26 @@ def _met(
 ) -> Meets | CannotTellYet:
     if claim.centre is Centre.DATUM:
         return _met_about_datum(claim, blocks, tolerance - resolution / 2.0)
-    largest = max(blocks, key=len)
-    n, cut = len(largest), left_out(claim, len(largest))
-    least = settings_for_extremes(claim.content, 1.0 - claim.risk)
+    largest, risk = max(blocks, key=len), (1.0 - _OF_AVERAGE) * claim.risk
+    n, cut = len(largest), left_out(claim.content, risk, len(largest))
+    least = settings_for_extremes(claim.content, 1.0 - risk)
     claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
-    width = max(_width(block, left_out(claim, len(block))) for block in blocks) + resolution
-    if width > 2.0 * tolerance:
-        return _open(Reason(Why.BAND_WIDER, width=width, **claimed))
+    reaches = [_reach(block, left_out(claim.content, risk, len(block))) for block in blocks]
+    reach = max(reaches) + resolution / 2.0
+    if n >= least:
+        reach += _average_off(largest, _OF_AVERAGE * claim.risk)
+    if reach > tolerance:
+        return _open(Reason(Why.BAND_WIDER, reach=reach, **claimed))
     if n < least:
-        later = settings_for_extremes(claim.content, 1.0 - _later(claim).risk)
-        return _open(Reason(Why.BAND_TOO_FEW, n=n, least=later, **claimed))
+        later = (1.0 - _OF_AVERAGE) * _later(claim).risk
+        least = settings_for_extremes(claim.content, 1.0 - later)
+        return _open(Reason(Why.BAND_TOO_FEW, n=n, least=least, **claimed))
     return Meets(
         why=Reason(
             Why.BAND_HOLDS,
             n=n,
             left_out=2 * cut,
-            width=width,
+            reach=reach,
             share=claim.content,
             confidence=1.0 - claim.risk,
             **claimed,
@@ -121,11 +130,12 @@ def _refuted(
     return None
 
 
-def left_out(claim: Claim, n: int) -> int:
-    """How many of n settings may be left out at either end of the band; none where n is too few."""
+def left_out(content: float, risk: float, n: int) -> int:
+    """How many of n settings may be left out at either end of the band that holds `content`; none
+    where n is too few."""
 
     def too_many(cut: int) -> bool:
-        return cut > n or binomial_cdf(n - 2 * cut, n, claim.content) < 1.0 - claim.risk
+        return cut > n or binomial_cdf(n - 2 * cut, n, content) < 1.0 - risk
 
     # the band from the cut-th smallest to the cut-th largest leaves out one less at either end
     return max(fewest(too_many, least=1) - 2, 0)
@@ -141,8 +151,15 @@ def most_in_a_band(ordered: Sequence[float], width: float) -> int:
     return most
 
 
-def _width(ordered: Sequence[float], cut: int) -> float:
-    return ordered[len(ordered) - 1 - cut] - ordered[cut]
+def _reach(ordered: Sequence[float], cut: int) -> float:
+    """How far from the average the band reaches, the outermost left out."""
+    average = math.fsum(ordered) / len(ordered)
+    return max(ordered[len(ordered) - 1 - cut] - average, average - ordered[cut])
+
+
+def _average_off(values: Sequence[float], risk: float) -> float:
+    """How far their average may be from that of all settings to come."""
+    return normal_quantile(1.0 - risk / 2.0) * stdev(values) / math.sqrt(len(values))
 
 
 def _later(claim: Claim) -> Claim:

@@ -58,24 +58,23 @@ def setting_of(
     """
     if rig is None:
         return _NO_RIG
-    alike = total.span == 0
     risks = shared_risks(total.freedom, confidence, len(total.blocks))
-    upper_risk = 1.0 - confidence if alike else risks.upper
+    upper_risk = risks.upper if total.span else 1.0 - confidence
     more_than_rig = setting_is_above(total, rig, 0.0)
     if more_than_rig <= upper_risk:
         return NotYet(reason=Reason(Why.RIG_MORE_THAN_STUDY))
-    rig_out = not alike and more_than_rig > HARDLY
-    low = 0.0 if total.span < 2 or not rig_out else setting_lower(total, rig, risks.lower)
+    rig_out = total.span > 0 and more_than_rig > HARDLY
+    known = rig_out and total.span > 1
+    low = setting_lower(total, rig, risks.lower) if known else 0.0
     high = setting_upper(total, rig if rig_out else None, upper_risk)
-    figure = total.likeliest**2 - (rig.likeliest**2 if rig.span > 1 else 0.0)
     return Setting(
-        value=math.sqrt(max(figure, 0.0)) if total.span > 1 and rig_out else None,
+        value=_figure(total, rig) if known else None,
         interval=Interval(low=low, high=high, confidence=confidence),
         n=total.freedom.settings,
         distinguishable=low > 0.0,
-        one_sided=alike,
+        one_sided=total.span == 0,
         rig_out=rig_out,
-        says=_says(total, rig, low, high) if rig_out or alike else Reason(Why.SETTING_WITHIN_RIG),
+        says=_says(total, rig, low, high, rig_out=rig_out),
         how="total less rig, as variances, floored at zero",
         source="Weerahandi 1993, J. Amer. Statist. Assoc. 88, 899-905",
     )
@@ -131,7 +130,16 @@ def _chance_above(both: Quantiles, rig: Quantiles, sigma: float) -> float:
     )
 
 
-def _says(total: SpreadEvidence, rig: SpreadEvidence, low: float, high: float) -> Reason:
+def _figure(total: SpreadEvidence, rig: SpreadEvidence) -> float:
+    of_rig = rig.likeliest if rig.span > 1 else 0.0
+    return math.sqrt(max(total.likeliest**2 - of_rig**2, 0.0))
+
+
+def _says(
+    total: SpreadEvidence, rig: SpreadEvidence, low: float, high: float, *, rig_out: bool
+) -> Reason:
+    if total.span > 0 and not rig_out:
+        return Reason(Why.SETTING_WITHIN_RIG)
     if total.span < 2:
         return Reason(Why.SETTING_HIDDEN)
     hidden = rig.span < 2

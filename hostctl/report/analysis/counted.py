@@ -11,13 +11,13 @@ from typing import assert_never
 from hostctl.metrology.basis.estimate import Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.by_counting import decide_without_law
-from hostctl.metrology.claims.claim import Centre, Claim
+from hostctl.metrology.claims.claim import Claim
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets
 from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.report.analysis.claim import Evidence, word_of
 from hostctl.report.analysis.result.judgement import Verdict
-from hostctl.report.document.reasons import COUNTED_CENTRE, Withheld
+from hostctl.report.document.reasons import Withheld
 
 
 def unless_doubted(
@@ -50,11 +50,10 @@ def unless_doubted(
 
 
 def _rig_sd(evidence: Evidence, risk: float) -> float | None:
-    return evidence.rig_out.upper(risk) if evidence.rig_out else None
+    return evidence.rig.upper(risk) if evidence.rig and evidence.rig_known else None
 
 
 def _told(verdict: Verdict, decision: Decision, why: Reason, claim: Claim) -> Verdict:
-    about_middle = isinstance(decision, Meets) and claim.centre is not Centre.DATUM
     return replace(
         verdict,
         verdict=word_of(decision),
@@ -62,7 +61,6 @@ def _told(verdict: Verdict, decision: Decision, why: Reason, claim: Claim) -> Ve
         further_trials=None,
         power=None,
         why_no_trials=None,
-        centre=COUNTED_CENTRE if about_middle else verdict.centre,
         decided_by="count",
         half_width=_half_width(decision, claim),
         beyond_with_rig=False,

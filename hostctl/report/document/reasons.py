@@ -40,7 +40,6 @@ CENTRES: Mapping[Centre, str] = {
     Centre.STUDY_MEAN: "the mean of this study",
     Centre.DATUM: "the datum",
 }
-COUNTED_CENTRE = "the middle of the settings read"  # what a count is about, where there is no datum
 
 
 def reason_words(reason: Reason) -> str:
@@ -198,13 +197,13 @@ WORDS: Mapping[Code, str] = {
     Why.SHARE_AT_LEAST: f"{_INSIDE} is at least {{low:.3f}}",
     Why.SHARE_AT_MOST: f"{_INSIDE} is at most {{high:.3f}}",
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",
-    Why.BAND_HOLDS: "{n} settings of one block{left_out} lie within {width:.3g} {unit} of each "
-    "other, graduations included: that band holds a share of {share:.3g} at confidence "
-    "{confidence:.3g}, whatever their law, so about its middle ±{tolerance:.3g} {unit} is enough",
-    Why.BAND_WIDER: "the settings of a block lie up to {width:.3g} {unit} apart, graduations "
-    "included, which is more than a band of ±{tolerance:.3g} {unit}",
-    Why.BAND_TOO_FEW: "all settings of a block lie in a band of ±{tolerance:.3g} {unit}, but that "
-    "shows it from {least} in one block on, and there are {n}",
+    Why.BAND_HOLDS: "{n} settings of one block{left_out} lie within ±{reach:.3g} {unit} of their "
+    "own average, graduations and its error included: that holds a share of {share:.3g} at "
+    "confidence {confidence:.3g}, whatever their law",
+    Why.BAND_WIDER: "the settings of a block lie up to {reach:.3g} {unit} from their own average, "
+    "graduations and its error included, which is more than ±{tolerance:.3g} {unit}",
+    Why.BAND_TOO_FEW: "all settings of a block lie within ±{tolerance:.3g} {unit} of their own "
+    "average, but that shows it from {least} in one block on, and there are {n}",
     Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
     "each other's middle wherever that is taken, rig and graduations allowed for",
     Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "

@@ -39,7 +39,7 @@ Nothing is promised outside the normal law; these are the rates. One block of n 
 {SIGMA:g} graduations, the mean anywhere. The claim is about the law's own mean and just not so.
 Heaps are six deviations of the rest apart, and one in n is an outlier, six off. Noticed: the check
 of the normal law doubts it (level 1 %, from 8 settings). Wrong: "meets", by the normal law alone,
-and where with a doubt only the count may say it, which takes at least 93 settings.
+and where with a doubt only the count may say it, which takes at least 99 settings.
 
 | n | law | noticed | "meets" wrong, no check | with the check |
 | --- | --- | --- | --- | --- |"""

@@ -112,7 +112,7 @@ def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
     assert verdict is not None  # there is a goal
     said = f"{claim}{verdict.verdict}{supposed(result)}"
     if verdict.decided_by == "count":
-        return f"{said}, as {reason_words(verdict.why)}."
+        return f"{said}; {reason_words(verdict.why)}."
     about: dict[MeasuredFrom, str] = {
         "datum": "the datum",
         "own average": "their own mean",
