@@ -173,6 +173,37 @@ def test_a_common_slope_is_that_of_least_squares_with_a_level_a_block():
     assert found.residual_sd == pytest.approx(residual_sd)
 
 
+def test_a_ramp_read_to_the_graduation_leaves_room_for_any_slope_that_reads_so():
+    steps = np.arange(20)
+    slopes = np.linspace(0.9, 1.1, 201)
+    alike = [
+        slope
+        for slope in slopes
+        for start in np.linspace(-0.5, 0.5, 101)
+        if np.array_equal(np.round(start + slope * (steps - 9.5)), steps - 9.0)
+    ]
+    found = block_drift([list(steps * 0.01)], resolution=0.01)
+    assert isinstance(found, BlockDrift)
+    assert found.residual_sd == pytest.approx(0.01 / 12**0.5)  # variance of rounding: h^2 / 12
+    assert min(alike) < 0.97
+    assert max(alike) > 1.03
+    assert 0.008 < found.slope.low < 0.01 * min(alike)
+    assert 0.01 * max(alike) < found.slope.high < 0.012
+
+
+@pytest.mark.parametrize("sigma", [0.05, 0.2, 0.5, 3.0])
+def test_a_slope_of_rounded_settings_is_covered(sigma: float):
+    rng, studies = np.random.default_rng(SEED), 1000
+    covered = 0
+    for _ in range(studies):
+        slope, start = rng.uniform(0.2, 1.2), rng.uniform(-0.5, 0.5)
+        sample = np.round(start + slope * np.arange(12) + rng.normal(0.0, sigma, 12))
+        found = block_drift([list(sample)], resolution=1.0)
+        assert isinstance(found, BlockDrift)
+        covered += found.slope.low <= slope <= found.slope.high
+    assert covered / studies >= 0.95 - 3.5 * (0.95 * 0.05 / studies) ** 0.5
+
+
 def test_six_settings_are_the_fewest_that_can_show_a_drift():
     assert isinstance(block_drift([[1.0, 2.0, 3.0], [1.0, 2.0, 3.0]]), BlockDrift)
     with pytest.raises(NotEnough, match=Why.DRIFT_TOO_FEW):

@@ -23,6 +23,7 @@ from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.analysis.short import short_document
+from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.as_html import as_html
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text
@@ -69,6 +70,8 @@ def assert_what_is_printed_is_in_the_data(data: dict[str, Any], short: Document)
         else:
             assert_verdict_is_said(result, said)
         assert_bound_is_told(result, data["cautions"])
+        assert_order_is_told(result, said, data["cautions"])
+        assert_blocks_are_told(result, said, data["cautions"])
 
 
 def assert_table_holds(data: dict[str, Any], short: Document) -> None:
@@ -119,8 +122,8 @@ def assert_verdict_is_said(result: dict[str, Any], said: str) -> None:
         assert "confidence" not in said
         return
     word = result["verdict"].get("verdict", "cannot tell yet")
-    name = result["method"] + (f" by {result['operator']}" if result["operator"] else "")
-    one_of_several = re.search(rf"[—;] {word}[^:;]*: [^;]*{re.escape(name)}", said)
+    named = re.escape(name_of(result))
+    one_of_several = re.search(rf"[—;] {word}[^:;]*: [^;]*{named}", said)
     the_only_one = f"confidence: {word}" in said or "nothing can be said of their spread" in said
     assert one_of_several or the_only_one
 
@@ -130,6 +133,33 @@ def assert_bound_is_told(result: dict[str, Any], cautions: list[str]) -> None:
     spread = result["spread"]
     reason = spread.get("not_yet") or spread["likelihood"].get("not_yet")
     assert reason is None or any(reason in caution for caution in cautions)
+
+
+def assert_order_is_told(result: dict[str, Any], said: str, cautions: list[str]) -> None:
+    """Beside each verdict that supposes what it contradicts, and among the cautions."""
+    shows, name = result["order_shows"], name_of(result)
+    told = [caution for caution in cautions if "in the order of settings" in caution]
+    (mine,) = [caution for caution in told if caution.startswith(f"{name}: ")] or [""]
+    assert all(sign in mine for sign in shows)
+    assert bool(shows) == bool(mine)
+    if shows and "verdict" in (result["verdict"] or {}):
+        of_several = f"not independent: {listed(shows)})" in said
+        assert of_several or f"independently, which {listed(shows)} contradict" in said
+
+
+def assert_blocks_are_told(result: dict[str, Any], said: str, cautions: list[str]) -> None:
+    """About each block's own average where there are several, and how far apart they lie."""
+    own = result["measured_from"] != "datum"
+    assert (result["measured_from"] == "each block's own average") == (own and result["blocks"] > 1)
+    if own and result["blocks"] > 1:
+        assert "each method's own average" not in said
+        assert "own average, with" not in said.replace("each block's own average", "")
+    apart = any(one.startswith(f"{name_of(result)}: block means lie") for one in cautions)
+    assert apart == (result["blocks_apart"] is not None)
+
+
+def name_of(result: dict[str, Any]) -> str:
+    return result["method"] + (f" by {result['operator']}" if result["operator"] else "")
 
 
 def assert_extremes_are_right(analysis: Analysis) -> None:

@@ -1,5 +1,6 @@
 """What is told of the trials themselves: from where the ± is measured, counts, the rig's share."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -30,7 +31,66 @@ def test_without_a_datum_the_tolerance_is_measured_from_their_own_average():
     assert found.results[0].measured_from == "own average"
     assert "within ±0.05 mm of their own average" in answer(found)
     assert "says nothing about the true gap" in answer(found)
-    assert "meets, if settings scatter normally" in answer(found)
+    assert "meets, if settings scatter normally and independently: the band" in answer(found)
+
+
+RAMP_MM = tuple(0.01 * k for k in range(20))
+
+
+@pytest.mark.parametrize(
+    ("within_mm", "says"),
+    [
+        (0.2, "meets, if settings scatter normally and independently, which drift, likeness of "),
+        (0.13, "cannot tell yet, even if settings scatter independently, which drift, likeness of"),
+        (0.05, "does not meet, if settings scatter independently, which drift, likeness of "),
+    ],
+)
+def test_a_verdict_says_what_contradicts_it(within_mm: float, says: str):
+    found = of_one(*RAMP_MM, goal=Goal(within_mm=within_mm), kind="probe-loop")
+    assert found.results[0].order_shows == ("drift", "likeness of neighbours", "warm-up")
+    assert says in answer(found)
+    assert "warm-up contradict" in answer(found)
+    text = " ".join(ANALYSIS.text(found).split())
+    assert re.search(rf"{says.split(',')[0].removesuffix(' yet')}( \(\+\d+\))? \* s alone", text)
+    assert "*: settings are not independent" in text
+
+
+def of_blocks(*blocks_mm: tuple[float, ...], **changes: object) -> Analysis:
+    blocks = tuple(
+        Block(method="slip", operator="", point="", values_mm=list(block)) for block in blocks_mm
+    )
+    return of_one(blocks=blocks, **changes)
+
+
+APART_MM = [tuple(shift + value for value in GAPS_MM[:6]) for shift in (0.0, 0.1, 0.2)]
+
+
+def test_blocks_far_apart_are_told_where_their_zero_should_be_one():
+    found = of_blocks(*APART_MM)
+    assert found.results[0].measured_from == "each block's own average"
+    assert "within ±0.05 mm of each block's own average" in answer(found)
+    assert "nor about how far blocks lie apart" in answer(found)
+    (told,) = (one for one in ANALYSIS.data(found)["cautions"] if "farther apart" in one)
+    assert told.startswith("slip: block means lie between +0.2000 and +0.4000 mm")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"reference": "first"}, {"reference": "previous"}, {"own_zeros": True}, {"zero_known": True}],
+)
+def test_blocks_that_are_zeroed_anew_or_from_a_datum_lie_where_they_lie(changes: dict[str, object]):
+    assert of_blocks(*APART_MM).results[0].blocks_apart is not None
+    assert of_blocks(*APART_MM, **changes).results[0].blocks_apart is None
+
+
+def test_nothing_is_said_to_be_unseen_that_was_not_looked_for():
+    assert "was seen" not in ANALYSIS.text(of_one(0.2, 0.2))
+    assert "• No drift was seen." in ANALYSIS.text(of_one(*(0.2,) * 5, 0.21))
+
+
+def test_a_bound_is_no_uncertain_figure():
+    assert of_one(0.2, 0.2).few is None
+    assert of_one(0.2, 0.25).few is not None
 
 
 def test_with_a_datum_it_is_measured_from_there():

@@ -71,7 +71,7 @@ def test_so_many_within_that_an_outlier_may_be_left_out_meet_about_their_average
     analysis = of((*AROUND * 18, 0.3), within_mm=0.05)
     verdict = verdict_of(analysis)
     assert (verdict.verdict, verdict.decided_by) == ("meets", "count")
-    assert verdict.centre == "the method's own long-run mean"
+    assert verdict.centre == "each block's own long-run mean"
     assert verdict.half_width.high == 0.05
     assert "the 2 farthest left out" in text_of(analysis)
 

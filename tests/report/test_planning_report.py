@@ -98,7 +98,7 @@ def test_what_takes_seconds_is_known_beforehand(wishes: Wishes, seconds: bool):
 def test_a_claim_says_what_would_be_proven_and_under_which_truth():
     text = " ".join(told(PROVE).split())
     assert text.startswith(
-        "19 trials prove that at least 95 % of settings lie within ±0.05 mm of the method's own "
+        "19 trials prove that at least 95 % of settings lie within ±0.05 mm of each block's own "
         "long-run mean (95 % confidence), in 80 % of studies, if the truth is a standard "
         "deviation of 0.015 mm."
     )

@@ -109,7 +109,7 @@ def test_a_rig_check_without_a_spread_is_none(database: Path):
 
 def test_smallest_and_largest_spread_are_named(database: Path):
     text = said(database, study(block(WIDE), block(NARROW, method="light")))
-    assert "The smallest spread is that of light by volunteer-a" in text
+    assert "The smallest spread found is that of light by volunteer-a" in text
     assert "the largest that of paper-slip by volunteer-a" in text
 
 
@@ -123,7 +123,7 @@ def test_a_figure_that_may_be_the_rigs_own_is_said_to_be_so(database: Path):
 @pytest.mark.parametrize(
     ("values", "says"),
     [
-        (NARROW[:1], "With 2 settings a standard deviation is hardly an estimate"),
+        (WIDE[:1], "With 2 settings a standard deviation is hardly an estimate"),
         (NARROW[:3], "With 4 settings a standard deviation is hardly an estimate"),
         (NARROW[:6], "With 7 settings a standard deviation is uncertain by a quarter or more"),
     ],

@@ -81,7 +81,7 @@ class Why(Code):
     NEIGHBOURS_TOO_FEW = "neighbours: too few", "least"
     CORRELATION_HIDDEN = ("correlation hidden",)
     WARM_UP_HIDDEN = ("warm-up hidden",)
-    LAW_TOO_FEW = "law: too few", "given", "least"
+    LAW_TOO_FEW = "law: too few", "least"
     LAW_HIDDEN = ("law hidden",)
     # spreads compared
     RATIO_HIDDEN = ("ratio hidden",)

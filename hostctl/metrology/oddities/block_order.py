@@ -23,13 +23,17 @@ from hostctl.metrology.basis.estimate import (
 )
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.basis.significance import Significance
+from hostctl.metrology.rounded.mean import largest_shift
 
 _COUNTED_OUT_TO = 100  # settings in a block up to which all pairs are compared one by one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockDrift:
-    """A drift within blocks: its test, the slope per setting, and the spread about that slope."""
+    """A drift within blocks: its test, the slope per setting, and the spread about that slope.
+
+    residual_sd: never below that of rounding, h / sqrt(12).
+    """
 
     test: Significance
     slope: Estimate
@@ -55,9 +59,13 @@ class Neighbours:
         return abs(self.value - self.expected) > self.band
 
 
-def block_drift(blocks: Sequence[Readings], confidence: float = 0.95) -> BlockDrift | NotYet:
+def block_drift(
+    blocks: Sequence[Readings], confidence: float = 0.95, *, resolution: float = 0.0
+) -> BlockDrift | NotYet:
     """Do settings tend to rise or fall within their blocks; blocks of fewer than 3 tell nothing.
 
+    resolution: what they were rounded to, 0 for points; the slope is wider by what that may have
+    moved it.
     Two-sided p, normal, corrected for ties and continuity. Raises NotEnough where no block has 3
     or fewer than 6 settings are left; NotYet where all blocks are alike within.
     Source: Hirsch, Slack and Smith 1982, Water Resources Research 18, 107-121.
@@ -72,7 +80,7 @@ def block_drift(blocks: Sequence[Readings], confidence: float = 0.95) -> BlockDr
         return NotYet(reason=Reason(Why.DRIFT_HIDDEN))
     score = sum(part for part, _ in scores)
     z = max(0.0, abs(score) - 1.0) / math.sqrt(variance)
-    slope, residual_sd = _common_slope(usable, n, confidence)
+    slope, residual_sd = _common_slope(usable, n, confidence, resolution)
     return BlockDrift(
         test=Significance(
             statistic=float(score),
@@ -151,7 +159,7 @@ def _steps(block: Sequence[float]) -> Iterator[float]:
 
 
 def _common_slope(
-    blocks: Sequence[Sequence[float]], n: int, confidence: float
+    blocks: Sequence[Sequence[float]], n: int, confidence: float, resolution: float
 ) -> tuple[Estimate, float]:
     """Least squares with a level for each block and one slope, per setting."""
     away = [_deviations(block) for block in blocks]
@@ -159,8 +167,12 @@ def _common_slope(
     slope = math.fsum(chain.from_iterable(map(mul, _steps(a), a) for a in away)) / across
     rest = math.fsum((y - slope * x) ** 2 for a in away for x, y in zip(_steps(a), a, strict=True))
     df = n - len(blocks) - 1
-    residual_sd = math.sqrt(rest / df)
+    variance, of_rounding = rest / df, resolution * resolution / 12.0
+    residual_sd = math.sqrt(max(variance, of_rounding))
     reach = student_t_quantile((1.0 + confidence) / 2.0, df) * residual_sd / math.sqrt(across)
+    if resolution:
+        shift = largest_shift(math.sqrt(max(variance - of_rounding, 0.0)), resolution)
+        reach += shift * math.fsum(map(abs, chain.from_iterable(map(_steps, blocks)))) / across
     return (
         Estimate(
             value=slope,

@@ -85,7 +85,7 @@ def normal_law(
     n, df = sum(sizes), sum(sizes) - len(sizes)
     if df < LEAST_FREEDOM:
         least = LEAST_FREEDOM + max(1, len(sizes))
-        return NotYet(reason=Reason(Why.LAW_TOO_FEW, given=n, least=least), needs_n=least)
+        return NotYet(reason=Reason(Why.LAW_TOO_FEW, least=least), needs_n=least)
     pooled = sorted(distance for block in away for distance in block)
     squares = math.fsum(e * e for e in pooled)
     if math.sqrt(squares / df) < least_spread(df):

@@ -10,6 +10,7 @@ from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotEnough
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.judgement import Judged, Rig, judged, rig_of
+from hostctl.report.analysis.oddities import oddities
 from hostctl.report.analysis.result.judgement import (
     FewSettings,
     Judgement,
@@ -18,6 +19,7 @@ from hostctl.report.analysis.result.judgement import (
     Source,
     Verdict,
 )
+from hostctl.report.analysis.result.oddities import Oddities
 from hostctl.report.analysis.sums.as_read import is_target_wanted
 from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.looks import UNRECORDED, Looking, keep
@@ -56,16 +58,15 @@ def judge(material: Material, rig: Material | None, wish: Wish) -> Judgement:
 
 def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
     """The same, and all that can be told of them together. Raises as `judge`."""
-    from hostctl.report.analysis.oddities import oddities
     from hostctl.report.analysis.result.analysis import Analysis
 
-    judgement, samples, known = _judged(material, rig, wish)
+    judgement, samples, known, odd = _judged(material, rig, wish)
     within_mm = judgement.goal.within_mm if judgement.goal else None
     return Analysis(
         **{field.name: getattr(judgement, field.name) for field in fields(judgement)},
         compared=_compared(samples, known, wish.margin),
         biases=_biases(samples, material, within_mm),
-        oddities=oddities(samples),
+        oddities=odd,
         crossed=_crossed(samples, material, within_mm),
         workshops=_workshops(samples, material),
     )
@@ -73,7 +74,7 @@ def analyse(material: Material, rig: Material | None, wish: Wish) -> "Analysis":
 
 def _judged(
     material: Material, rig: Material | None, wish: Wish
-) -> tuple[Judgement, Sequence[Judged], Rig | None]:
+) -> tuple[Judgement, Sequence[Judged], Rig | None, tuple[Oddities, ...]]:
     goal = wish.goal or material.goal
     known = _rig(rig) if rig is not None and not material.nobody_set else None
     try:
@@ -84,7 +85,8 @@ def _judged(
     except (NotEnough, ValueError) as why:
         says = error_words(why)
         raise DataError(material.name, says, "Check the readings and the tolerance.") from why
-    results = tuple(one.result for one in samples)
+    odd = oddities(samples)
+    results = _in_order(samples, odd)
     smallest, largest = _smallest_and_largest(results)
     judgement = Judgement(
         source=_source(material),
@@ -99,7 +101,16 @@ def _judged(
         largest=largest,
         few=_few(results),
     )
-    return judgement, samples, known
+    return judgement, samples, known, odd
+
+
+def _in_order(judged: Sequence[Judged], odd: Sequence[Oddities]) -> tuple[MethodResult, ...]:
+    """Each result, with what shows in the order of its settings."""
+    shows = {(found.method, found.operator): found.order_shows for found in odd}
+    return tuple(
+        replace(one, order_shows=shows.get((one.method, one.operator), ()))
+        for one in (each.result for each in judged)
+    )
 
 
 def kept(
@@ -159,7 +170,7 @@ def _smallest_and_largest(results: Sequence[MethodResult]) -> tuple[int | None, 
 
 def _few(results: Sequence[MethodResult]) -> FewSettings | None:
     spreads = [result.spread for result in results if isinstance(result.spread, RoundedSpread)]
-    fewest = min((spread.n for spread in spreads), default=FEW)
+    fewest = min((one.n for one in spreads if isinstance(one.quoted, Estimate)), default=FEW)
     if fewest >= FEW:
         return None
     return FewSettings(settings=fewest, hardly_an_estimate=fewest < FEWEST_FOR_AN_ESTIMATE)

@@ -6,6 +6,7 @@ from math import fsum
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.looks import Looks
+from hostctl.metrology.oddities.block_means import BlocksApart, blocks_apart
 from hostctl.metrology.oddities.normal_law import normal_law
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_from
@@ -14,7 +15,12 @@ from hostctl.metrology.spread.sample import repeatability_limit
 from hostctl.metrology.spread.setting import Setting, setting_of
 from hostctl.report.analysis.claim import Evidence, claim_of, verdict_of
 from hostctl.report.analysis.counted import unless_doubted
-from hostctl.report.analysis.result.judgement import MethodResult, RigTakenOut, Verdict
+from hostctl.report.analysis.result.judgement import (
+    MeasuredFrom,
+    MethodResult,
+    RigTakenOut,
+    Verdict,
+)
 from hostctl.report.analysis.result.reckoning import Reckoning
 from hostctl.report.analysis.sums.as_read import inside_tolerance, rig_share_of
 from hostctl.report.analysis.sums.reckoning import reckoning_of
@@ -131,7 +137,9 @@ def _result(
         setting=setting,
         below_graduation=figure is not None and figure < material.resolution_mm,
         law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
-        measured_from="datum" if isinstance(off, Estimate) else "own average",
+        order_shows=(),
+        blocks_apart=_blocks_apart(sample, material),
+        measured_from=_measured_from(sample, off),
         rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
         inside=None,
         verdict=None,
@@ -173,6 +181,22 @@ def _off(
         )
     except NotEnough as why:
         return NotYet(reason=why.reason)
+
+
+def _measured_from(sample: Sample, off: Estimate | NotYet) -> MeasuredFrom:
+    if isinstance(off, Estimate):
+        return "datum"
+    return "each block's own average" if len(sample.blocks) > 1 else "own average"
+
+
+def _blocks_apart(sample: Sample, material: Material) -> BlocksApart | None:
+    """Blocks of one point are compared: points may well lie at different heights."""
+    if material.reference != "datum" or material.zero_known or material.own_zeros:
+        return None
+    by_point: dict[str, list[Readings]] = {}
+    for block in sample.blocks:
+        by_point.setdefault(block.point, []).append(block.values_mm)
+    return blocks_apart(by_point.values(), resolution=sample.resolution_mm)
 
 
 def _least_sigma(evidence: SpreadEvidence | NotYet) -> float:

@@ -43,7 +43,11 @@ def oddities(judged: Sequence[Judged]) -> tuple[Oddities, ...]:
 def _look(sample: Sample, spread: RoundedSpread, alpha: float) -> Oddities:
     blocks, ordered = sample.settings, sample.reference != "previous"
     outliers = _outliers(spread, blocks, sample.resolution_mm, alpha)
-    drift = _drift(blocks) if ordered else NotYet(reason=Reason(Withheld.DIFFERENCES_SHOW_NO_DRIFT))
+    drift = (
+        _drift(blocks, sample.resolution_mm)
+        if ordered
+        else NotYet(reason=Reason(Withheld.DIFFERENCES_SHOW_NO_DRIFT))
+    )
     neighbours = (
         block_neighbours(blocks, 1.0 - alpha)
         if ordered
@@ -123,9 +127,9 @@ def _without(sample: Sample, outliers: Sequence[Outlier]) -> RoundedSpread | Not
         return NotYet(reason=why.reason)
 
 
-def _drift(blocks: Sequence[Readings]) -> BlockDrift | NotYet:
+def _drift(blocks: Sequence[Readings], resolution_mm: float) -> BlockDrift | NotYet:
     try:
-        return block_drift(blocks)
+        return block_drift(blocks, resolution=resolution_mm)
     except NotEnough as why:
         return NotYet(reason=why.reason)
 

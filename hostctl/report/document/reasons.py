@@ -36,7 +36,7 @@ class Withheld(Code):
 
 
 CENTRES: Mapping[Centre, str] = {
-    Centre.LONG_RUN_MEAN: "the method's own long-run mean",
+    Centre.LONG_RUN_MEAN: "each block's own long-run mean",
     Centre.STUDY_MEAN: "the mean of this study",
     Centre.DATUM: "the datum",
 }
@@ -135,8 +135,8 @@ WORDS: Mapping[Code, str] = {
     Why.NEIGHBOURS_TOO_FEW: "neighbours are compared from {least} settings on",
     Why.CORRELATION_HIDDEN: "all readings are alike: no correlation can be seen",
     Why.WARM_UP_HIDDEN: "all readings are alike: no warm-up can be seen",
-    Why.LAW_TOO_FEW: "{given} settings are too few to show how they scatter, from {least} on it is "
-    "looked at",
+    Why.LAW_TOO_FEW: "there are too few settings to show how they scatter; from {least} on "
+    "it is looked at",
     Why.LAW_HIDDEN: "they scatter over too few graduations to show how",
     # spreads compared
     Why.RATIO_HIDDEN: "readings are all alike: a ratio of spreads can't be formed",
@@ -187,7 +187,7 @@ WORDS: Mapping[Code, str] = {
     Why.NO_DATUM: "without a datum the bias is unknown: judge the spread about its own mean",
     Why.REACH_WITHIN: "a share of {share:.3g} lies within ±{high:.3g} {unit} of {centre}{blocks} "
     "at confidence {confidence:.3g}, inside the tolerance of ±{tolerance:.3g} {unit}, if settings "
-    "scatter normally",
+    "scatter normally and independently",
     Why.REACH_BEYOND: "holding a share of {share:.3g} takes at least ±{low:.3g} {unit} of "
     "{centre}{blocks} at confidence {confidence:.3g}, beyond the tolerance of ±{tolerance:.3g} "
     "{unit}",

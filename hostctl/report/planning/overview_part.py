@@ -67,6 +67,6 @@ def _how(found: Overview) -> str:
     return (
         f"Know: s within so much of the true spread in {sure} of studies (chi-square). See: "
         f"two-sided F test at {chance(1 - found.confidence)}, seen in {chance(found.power)} of "
-        "studies. Prove: at least 95 % of settings within ±T of the method's own mean at "
+        "studies. Prove: at least 95 % of settings within ±T of each block's own mean at "
         f"{sure} confidence, proven in {chance(found.power)} of studies."
     )

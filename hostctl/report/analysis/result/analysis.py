@@ -24,7 +24,7 @@ class Analysis(Judgement):
     gaps that a target is meant for.
     results: what each method comes to in each pair of hands.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
-    few: the smallest sample; None where each is large enough.
+    few: the smallest sample with a figure for s; None where each is large enough.
     compared: spreads; None for a single one.  biases: mean settings compared; none where readings
     don't count from a datum.  oddities: what is out of the ordinary in the settings of each result.
     crossed: a gauge study of each method that allows one.  workshops: each method that three

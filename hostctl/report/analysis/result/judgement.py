@@ -6,6 +6,7 @@ from typing import Literal
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.oddities.block_means import BlocksApart
 from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
@@ -14,7 +15,8 @@ from hostctl.report.sources.material import Goal
 
 DecidedBy = Literal["normal law", "count"]
 VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
-MeasuredFrom = Literal["own average", "datum"]
+MeasuredFrom = Literal["own average", "each block's own average", "datum"]
+OrderSign = Literal["drift", "likeness of neighbours", "alternation of neighbours", "warm-up"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,8 +108,12 @@ class MethodResult:
     spread: as read, the rig in it.  setting: the rig taken out.
     below_graduation: the spread is less than one graduation.
     law: whether readings look normal, as verdict and intervals suppose.
-    measured_from: where the ± of the tolerance begins. From the method's own average it says
-    nothing about the true gap.
+    order_shows: what shows in the order of settings, though verdict and intervals suppose that they
+    are independent of each other.
+    blocks_apart: block means that differ, which the spread leaves out; None where they agree, where
+    each block's zero is its own, and of distances from a true datum.
+    measured_from: where the ± of the tolerance begins. From an average it says nothing about the
+    true gap, from each block's nothing about how far blocks lie apart.
     rig_share: of the variance of what was read; None where it is not known.
     inside: None where no tolerance is named, and of successive differences.
     verdict: None where no tolerance is named.
@@ -128,6 +134,8 @@ class MethodResult:
     setting: Setting | NotYet
     below_graduation: bool
     law: NormalLaw | NotYet
+    order_shows: tuple[OrderSign, ...]
+    blocks_apart: BlocksApart | None
     measured_from: MeasuredFrom
     rig_share: float | None
     inside: Inside | None
@@ -181,7 +189,7 @@ class Judgement:
     target_wanted: whether the readings of a file, all farther from 0 than the tolerance, look like
     gaps that a target is meant for.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
-    few: the smallest sample; None where each is large enough.
+    few: the smallest sample with a figure for s; None where each is large enough.
     """
 
     source: Source

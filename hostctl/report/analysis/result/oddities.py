@@ -6,7 +6,7 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.oddities.block_order import BlockDrift, Neighbours
 from hostctl.metrology.oddities.warm_up import WarmUp
 from hostctl.metrology.rounded.rounding import RoundedSpread
-from hostctl.report.analysis.result.judgement import hands_name
+from hostctl.report.analysis.result.judgement import OrderSign, hands_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +54,18 @@ class Oddities:
     neighbours_alternate: bool
     warm_ups: tuple[WarmUp, ...]
     quiet: bool
+
+    @property
+    def order_shows(self) -> tuple[OrderSign, ...]:
+        """What shows in the order of settings, more than chance has it."""
+        alternate = self.neighbours_alternate
+        signs: dict[OrderSign, bool] = {
+            "drift": self.drifts,
+            "likeness of neighbours": self.neighbours_alike and not alternate,
+            "alternation of neighbours": alternate,
+            "warm-up": any(found.trials for found in self.warm_ups),
+        }
+        return tuple(sign for sign, seen in signs.items() if seen)
 
     @property
     def name(self) -> str:

@@ -9,14 +9,21 @@ from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
+from hostctl.report.analysis.result.judgement import (
+    Judgement,
+    MeasuredFrom,
+    MethodResult,
+    Verdict,
+)
 from hostctl.report.analysis.told.words import (
+    EACH_BLOCK,
     NORMALLY,
     Words,
     counted,
     listed,
     more_trials,
     percent,
+    supposed,
     within,
 )
 from hostctl.report.document.reasons import Withheld, reason_words
@@ -36,15 +43,21 @@ def answer(judgement: Judgement) -> Iterator[str]:
     yield from not_the_gap(judgement)
     if judgement.smallest is not None and judgement.largest is not None:
         best, worst = judgement.results[judgement.smallest], judgement.results[judgement.largest]
-        yield _ranking(best, worst, words)
+        rests = "" if judgement.goal is None else ", and what verdicts rest on,"
+        yield _ranking(best, worst, words, rests)
 
 
 def not_the_gap(judgement: Judgement) -> Iterator[str]:
     """What a tolerance about an average leaves open; how to name a target where one is meant."""
-    about_average = any(result.measured_from == "own average" for result in judgement.results)
-    if judgement.goal is None or not about_average:
+    centres = {result.measured_from for result in judgement.results} - {"datum"}
+    if judgement.goal is None or not centres:
         return
     says = "Measured from an average, the ± says nothing about the true gap."
+    if EACH_BLOCK in centres:
+        says = (
+            "Measured from each block's average, the ± says nothing about the true gap, nor about "
+            "how far blocks lie apart."
+        )
     if judgement.target_wanted:
         says += (
             " These readings all lie farther from 0 than the tolerance, as gaps do: if a certain "
@@ -60,8 +73,9 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
         return f"{what}: nothing can be said of their spread yet, as {why}."
     n = "settings" if judgement.source.reference in ("first", "previous") else "readings"
     blocks = counted(result.spread.blocks, "block")
+    average = EACH_BLOCK if result.blocks > 1 else "their own average"
     parts = [
-        f"{what} spread about their own average with {words.spread(result.spread)} "
+        f"{what} spread about {average} with {words.spread(result.spread)} "
         f"over {result.spread.n} {n} in {blocks}."
     ]
     parts += _alone(judgement, result, words)
@@ -98,10 +112,15 @@ def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
     if isinstance(verdict, NotYet):
         return f"{claim}no verdict, as {reason_words(verdict.reason)}."
     assert verdict is not None  # there is a goal
+    said = f"{claim}{verdict.verdict}{supposed(result)}"
     if verdict.decided_by == "count":
-        return f"{claim}{verdict.verdict}; {reason_words(verdict.why)}."
-    about = "the datum" if result.measured_from == "datum" else "their own mean"
-    return f"{claim}{verdict.verdict}{_because(goal, verdict, about, words)}"
+        return f"{said}; {reason_words(verdict.why)}."
+    about: dict[MeasuredFrom, str] = {
+        "datum": "the datum",
+        "own average": "their own mean",
+        EACH_BLOCK: "each block's own mean",
+    }
+    return f"{said}{_because(goal, verdict, about[result.measured_from], words)}"
 
 
 def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
@@ -112,7 +131,7 @@ def _because(goal: Goal, verdict: Verdict, about: str, words: Words) -> str:
     low, high = f"±{words.mm(reach.low)} mm", f"±{words.mm(reach.high)} mm"
     match verdict.verdict:
         case "meets":
-            return f", {NORMALLY}: {band} is at most {high}; {limit} reaches that far."
+            return f": {band} is at most {high}; {limit} reaches that far."
         case "does not meet":
             return f", as {band} is at least {low}; {limit} does not reach that far."
         case "cannot tell yet" if verdict.beyond_with_rig:
@@ -134,9 +153,7 @@ def _by_verdict(judgement: Judgement, goal: Goal) -> str:
     groups: dict[str, list[str]] = {"meets": [], "does not meet": [], "cannot tell yet": []}
     for result in judgement.results:
         if isinstance(result.verdict, Verdict):
-            further = result.verdict.further_trials
-            more = f" (+{further} trials)" if further else ""
-            groups[result.verdict.verdict].append(f"{result.name}{more}")
+            groups[result.verdict.verdict].append(f"{result.name}{_marks(result, result.verdict)}")
         else:
             groups["cannot tell yet"].append(result.name)
     said = "; ".join(
@@ -174,12 +191,21 @@ def _why_no_number(verdict: Verdict | NotYet | None) -> Reason | None:
             return None
 
 
-def _ranking(best: MethodResult, worst: MethodResult, words: Words) -> str:
+def _marks(result: MethodResult, verdict: Verdict) -> str:
+    marks = [f"+{verdict.further_trials} trials"] if verdict.further_trials else []
+    if result.order_shows:
+        marks.append(f"not independent: {listed(result.order_shows)}")
+    return f" ({', '.join(marks)})" if marks else ""
+
+
+def _ranking(best: MethodResult, worst: MethodResult, words: Words, rests: str) -> str:
+    """Of figures alone. rests: what else it takes further tables to see."""
     if best is worst:
         return f"Only that of {best.name} is known: {_short(best, words)}."
     return (
-        f"The smallest spread is that of {best.name}, {_short(best, words)}; "
-        f"the largest that of {worst.name}, {_short(worst, words)}."
+        f"The smallest spread found is that of {best.name}, {_short(best, words)}; "
+        f"the largest that of {worst.name}, {_short(worst, words)}. Whether they differ beyond "
+        f"chance{rests} is told by the further tables of hostctl analyse."
     )
 
 

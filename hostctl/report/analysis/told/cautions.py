@@ -8,7 +8,7 @@ from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Judgement, Look, MethodResult, Verdict
 from hostctl.report.analysis.told.normal_law import doubts
-from hostctl.report.analysis.told.words import listed, percent
+from hostctl.report.analysis.told.words import EACH_BLOCK, Words, listed, p_value, percent
 from hostctl.report.document.reasons import reason_words
 from hostctl.report.sources.material import Goal
 
@@ -18,6 +18,8 @@ def cautions(judgement: Judgement) -> Iterator[str]:
     yield from judgement.source.notes
     yield from _rig(judgement)
     yield from doubts(judgement)
+    yield from _dependent(judgement)
+    yield from _apart(judgement)
     yield from _few(judgement)
     yield from _rounding(judgement)
     yield from _reference(judgement)
@@ -30,8 +32,9 @@ def cautions(judgement: Judgement) -> Iterator[str]:
 def _rig(judgement: Judgement) -> Iterator[str]:
     if words_of(judgement.source.kind).checks_rig:
         yield (
-            "This is what the rig itself adds to every reading. No method can be judged finer. "
-            "Run it again whenever the indicator or its mount was touched."
+            "This is what the rig itself adds to every reading. From a study it is taken out; but "
+            "a method much finer than the rig can't be told from it. Run it again whenever the "
+            "indicator or its mount was touched."
         )
     if judgement.rig is not None:
         yield from judgement.rig.notes
@@ -63,6 +66,28 @@ def _like_the_rig(judgement: Judgement) -> Iterator[str]:
 def _rig_says(result: MethodResult) -> object:
     setting = result.setting
     return (setting.reason if isinstance(setting, NotYet) else setting.says).code
+
+
+def _dependent(judgement: Judgement) -> Iterator[str]:
+    for result in judgement.results:
+        if result.order_shows:
+            seen = "shows" if len(result.order_shows) == 1 else "show"
+            yield (
+                f"{result.name}: {listed(result.order_shows)} {seen} in the order of settings. "
+                "Every interval and verdict here supposes that they are independent of each other."
+            )
+
+
+def _apart(judgement: Judgement) -> Iterator[str]:
+    words = Words.of(judgement)
+    for result in judgement.results:
+        if (apart := result.blocks_apart) is not None:
+            yield (
+                f"{result.name}: block means lie between {words.signed(apart.lowest)} and "
+                f"{words.signed(apart.highest)} mm, farther apart than scatter within blocks "
+                f"explains ({p_value(apart.test.p_value)}). s, ± and verdict leave that out, as "
+                f"they are about {EACH_BLOCK}: settings of all blocks together spread more widely."
+            )
 
 
 def _few(judgement: Judgement) -> Iterator[str]:

@@ -116,9 +116,10 @@ def _notes(found: Compared) -> Iterator[str]:
         "and what is as good here need not be without it."
     )
     yield (
-        "p: that the two scatter alike. Interval and p allow for all pairs of their kind being "
-        "compared, and say the same: the interval leaves out 1 exactly where p is below 0.05. As "
-        f"good: within a factor {found.margin:g} of each other, allowing for all pairs too. "
+        "p: the chance of a difference at least as large, if the two scatter alike. Interval and "
+        "p allow for all pairs of their kind being compared, and say the same: the interval leaves "
+        "out 1 exactly where p is below 0.05. "
+        f"As good: within a factor {found.margin:g} of each other, allowing for all pairs too. "
         f"{of_what}"
     )
     if any(one.value is None for one in known):

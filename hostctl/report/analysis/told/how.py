@@ -25,7 +25,7 @@ def how(analysis: Analysis) -> Iterator[Way]:
     if any(isinstance(result.verdict, Verdict) for result in analysis.results):
         yield Way(
             "Verdict: the half-width that holds the share asked for, from one-sided limits of the "
-            "setting's standard deviation, settings taken to scatter normally.",
+            "setting's standard deviation, settings taken to scatter normally and independently.",
             "ISO 16269-6 (exact factors), NIST/SEMATECH 7.2.6.3",
         )
     yield from _how_compared(analysis)

@@ -83,8 +83,9 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
             else ""
         )
         yield (
-            "p: that they set equally high. Interval and p allow for all pairs of their kind being "
-            "compared, and for rounding; they say the same: the interval leaves out 0 exactly "
+            "p: the chance of a difference at least as large, if they set equally high. Interval "
+            "and p allow for all pairs of their kind being compared, and for rounding; they say "
+            "the same: the interval leaves out 0 exactly "
             "where p is below 0.05. Higher: the larger reading; where readings grow as the bed "
             f"rises, that is the narrower gap.{alike}"
         )

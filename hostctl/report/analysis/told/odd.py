@@ -28,8 +28,8 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
         if found.outliers:
             yield _outliers(found, words)
         yield from _order(found, words)
-    if not loud and analysis.oddities:
-        yield _nothing(analysis)
+    if not loud and (looked_for := _looked_for(analysis)):
+        yield f"No {listed(looked_for, 'or')} was seen{_nor_odd_law(analysis)}."
     bounded = [found.name for found in analysis.oddities if not found.outliers_tellable]
     if bounded:
         yield (
@@ -39,12 +39,22 @@ def _sentences(analysis: Analysis) -> Iterator[str]:
     yield from untold(analysis)
 
 
-def _nothing(analysis: Analysis) -> str:
-    """That nothing was seen, of what was looked at."""
+def _looked_for(analysis: Analysis) -> list[str]:
+    """What could have been seen, in one of the samples at least."""
+    found = analysis.oddities
+    could = {
+        "outlier": any(one.outliers_tellable for one in found),
+        "drift": any(isinstance(one.drift, BlockDrift) for one in found),
+        "likeness of neighbours": any(isinstance(one.neighbours, Neighbours) for one in found),
+        "warm-up": any(one.warm_ups for one in found),
+    }
+    return [what for what, tellable in could.items() if tellable]
+
+
+def _nor_odd_law(analysis: Analysis) -> str:
     checked = [one.law for one in analysis.results if isinstance(one.law, NormalLaw)]
     normal = checked and not any(law.doubted for law in checked)
-    law = ", nor a departure from the normal law" if normal else ""
-    return f"No outlier, drift, likeness of neighbours or warm-up was seen{law}."
+    return ", nor a departure from the normal law" if normal else ""
 
 
 def _outliers(found: Oddities, words: Words) -> str:

@@ -7,6 +7,8 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.analysis.told.described import described
 from hostctl.report.analysis.told.words import (
+    CONTRADICTED,
+    EACH_BLOCK,
     NORMALLY,
     Words,
     centre,
@@ -22,7 +24,9 @@ def what_was_read(judgement: Judgement) -> Iterator[Block]:
     """Rig included: n, blocks, s with its interval, range; and what these columns are."""
     nobody_set = judgement.source.nobody_set
     parts = "nothing set by hand" if nobody_set else "hand, method and rig together"
-    yield Heading(text=f"What was read, mm ({parts}, about its own average)")
+    several = any(result.blocks > 1 for result in judgement.results)
+    average = EACH_BLOCK if several else "its own average"
+    yield Heading(text=f"What was read, mm ({parts}, about {average})")
     yield _read_table(judgement)
     yield Paragraph(text=_read_legend(judgement))
     yield from described(judgement)
@@ -91,8 +95,14 @@ def _setting_legend(judgement: Judgement) -> str:
     return (
         f"{alone}{share} in ±: the half-width of the band that holds {share} of settings about "
         f"{about}, with {sure} confidence. meets: {NORMALLY}. +N: about so many further trials "
-        "would probably decide."
+        f"would probably decide.{_contradicted(judgement)}"
     )
+
+
+def _contradicted(judgement: Judgement) -> str:
+    if not any(isinstance(one.verdict, Verdict) and one.order_shows for one in judgement.results):
+        return ""
+    return f" {CONTRADICTED}: settings are not independent, as every verdict supposes."
 
 
 def _read_row(result: MethodResult, words: Words, *, has_off: bool) -> list[str]:
@@ -122,5 +132,5 @@ def _setting_row(judgement: Judgement, result: MethodResult, words: Words) -> li
         reach = ""
         if isinstance(verdict, Verdict) and verdict.decided_by == "normal law":
             reach = words.mm(verdict.half_width.high)
-        row += [reach, verdict_cell(verdict)]
+        row += [reach, verdict_cell(result)]
     return row

@@ -1,13 +1,13 @@
 """Figures and short phrases of an analysis, the same wherever they are said."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil, isinf, log10
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
-from hostctl.metrology.rounded.rounding import RoundedSpread
+from hostctl.metrology.rounded.rounding import Pattern, RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.document.reasons import Withheld, reason_words
@@ -16,7 +16,13 @@ from hostctl.report.sources.material import Goal
 if TYPE_CHECKING:
     from hostctl.report.analysis.result.comparison import Varied
 
-NORMALLY = "if settings scatter normally"
+NORMALLY = "if settings scatter normally and independently"
+EACH_BLOCK: Final = "each block's own average"
+CONTRADICTED = "*"  # beside a verdict that supposes what the order of settings contradicts
+_ALIKE: Mapping[Pattern, str] = {
+    "alike": "readings all alike",
+    "neighbours": "readings on two neighbouring graduations",
+}
 MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 
 
@@ -62,7 +68,7 @@ class Words:
         """A spread in a sentence, with its interval or as the bound it is."""
         if isinstance(spread.quoted, Estimate):
             return f"s = {self.mm(spread.quoted.value)} mm (95 %: {self.span(spread.interval)})"
-        return f"s below {self.mm(spread.interval.high)} mm (95 %, below what the indicator shows)"
+        return f"s below {self.mm(spread.interval.high)} mm (95 %, {_ALIKE[spread.pattern]})"
 
     def setting(self, setting: Setting) -> str:
         """The setting alone in a sentence."""
@@ -82,12 +88,30 @@ def within(goal: Goal, results: Sequence[MethodResult]) -> str:
 
 def centre(results: Sequence[MethodResult]) -> str:
     """From where the ± of the claim is measured."""
-    own = [result.name for result in results if result.measured_from == "own average"]
+    own = [result.name for result in results if result.measured_from != "datum"]
     if not own:
         return "the datum"
     if len(own) < len(results):
         return f"the datum ({listed(own)}: of its own average)"
+    if any(result.blocks > 1 for result in results):
+        return EACH_BLOCK
     return "their own average" if len(results) == 1 else "each method's own average"
+
+
+def supposed(result: MethodResult) -> str:
+    """What a verdict supposes of settings, and what of that their order contradicts."""
+    verdict, shows = result.verdict, result.order_shows
+    match verdict:
+        case Verdict(verdict="meets", decided_by="normal law"):
+            supposes = NORMALLY
+        case Verdict(verdict="cannot tell yet"):
+            supposes = "even if settings scatter independently"
+        case _:
+            supposes = "if settings scatter independently"
+    if shows:
+        contradict = "contradicts" if len(shows) == 1 else "contradict"
+        return f", {supposes}, which {listed(shows)} {contradict}"
+    return f", {supposes}" if supposes == NORMALLY else ""
 
 
 def percent(share: float) -> str:
@@ -105,8 +129,13 @@ def more_trials(further_trials: int | None, why_none: Reason | None = None) -> s
     return f"about {further_trials} more {trials} would probably decide"
 
 
-def verdict_cell(verdict: Verdict | NotYet | None) -> str:
-    """The verdict in a table, with the trials still wanted."""
+def verdict_cell(result: MethodResult) -> str:
+    """The verdict in a table, with the trials still wanted; marked where order contradicts it."""
+    mark = f" {CONTRADICTED}" if result.order_shows and isinstance(result.verdict, Verdict) else ""
+    return f"{_verdict(result.verdict)}{mark}"
+
+
+def _verdict(verdict: Verdict | NotYet | None) -> str:
     match verdict:
         case None:
             return ""
@@ -125,9 +154,9 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str], last: str = "and") -> str:
     """Names with commas and an "and"."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
 
 
 def p_cell(p: float) -> str:

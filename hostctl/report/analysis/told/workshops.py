@@ -29,10 +29,12 @@ def between_workshops(analysis: Analysis) -> Iterator[Block]:
 
 
 def _answer(found: BetweenWorkshops, words: Words) -> str:
+    out = _scattering(found)
+    more = f", but oftener in {listed(out)}, out of line by k" if out else ""
     within = (
-        f"two settings in one workshop differ by more than "
+        f"pooled over workshops, two settings in one differ by more than "
         f"{words.mm(found.repeatability_limit_mm)} mm only once in twenty (repeatability s_r = "
-        f"{words.mm(found.repeatability_mm)} mm)"
+        f"{words.mm(found.repeatability_mm)} mm){more}"
     )
     between = found.reproducibility
     if isinstance(between, NotYet):
@@ -71,13 +73,18 @@ def _figure(value: float | None) -> str:
 def _notes(found: BetweenWorkshops) -> Iterator[str]:
     """Who stands out; a limit that can't be had is said."""
     if found.k_limit is not None:
-        out = [w.name for w in found.workshops if w.k is not None and w.k > found.k_limit]
-        yield _said(out, "k", found.k_limit, "scatter")
+        yield _said(_scattering(found), "k", found.k_limit, "scatter")
     elif any(workshop.k is not None for workshop in found.workshops):
         yield "k has no limit here: workshops have unlike numbers of settings."
     if found.h_limit is not None:
         out = [w.name for w in found.workshops if w.h is not None and abs(w.h) > found.h_limit]
         yield _said(out, "h", found.h_limit, "mean")
+
+
+def _scattering(found: BetweenWorkshops) -> list[str]:
+    """The workshops that scatter more than the others."""
+    limit = found.k_limit
+    return [w.name for w in found.workshops if limit and w.k is not None and w.k > limit]
 
 
 def _said(out: list[str], name: str, limit: float, what: str) -> str:
