@@ -51,7 +51,7 @@ def test_a_verdict_says_what_contradicts_it(within_mm: float, says: str):
     assert says in answer(found)
     assert "warm-up contradict" in answer(found)
     text = " ".join(ANALYSIS.text(found).split())
-    assert re.search(rf"{says.split(',')[0].removesuffix(' yet')}( \(\+\d+\))? \* s alone", text)
+    assert re.search(rf"{says.split(',')[0].removesuffix(' yet')}( \(\+\d+\))? \* 95 % in ±:", text)
     assert "*: settings are not independent" in text
 
 
