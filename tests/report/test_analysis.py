@@ -104,9 +104,9 @@ def test_a_claim_that_is_just_false_is_seldom_called_met(sigma_total, sigma_rig,
             )
         ).verdict
         == "meets"
-        for _ in range(200)
+        for _ in range(100)
     )
-    assert met / 200 <= 0.05 + 3.0 * (0.05 * 0.95 / 200) ** 0.5
+    assert met / 100 <= 0.05 + 3.0 * (0.05 * 0.95 / 100) ** 0.5
 
 
 @pytest.mark.slow
