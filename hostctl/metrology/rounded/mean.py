@@ -8,9 +8,8 @@ at the mean m, is turned into Student's t by what they have in common where read
     D = n log(1 + t^2 / (n - 1)),
 
 and the limits are widened by half a step of the mean, h / (2 n), as means of n readings come in
-steps (the correction for continuity). By simulation (n 2 to 100, sigma 0.1 to 5 graduations, the
-mean at its worst place) the 95 % interval covers at least 94.4 %, and each end is wrong in at most
-3.7 %, mostly fewer. From WIDE graduations up it is Student's t.
+steps (the correction for continuity). tests/data/promises.md has how well the 95 % interval then
+covers: at least 94.5 % in each cell. From WIDE graduations up it is Student's t.
 """
 
 import math
