@@ -12,7 +12,7 @@ import math
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Literal, TypeAlias
 
 from hostctl.metrology.basis.reference import Reference, spread_freedom
@@ -32,6 +32,8 @@ _FRAMES: dict[Reference, tuple[Frame, ...]] = {
     "first": ("mean", "zero"),
     "previous": ("differences",),
 }
+
+_TABLE = Path(__file__).with_name("score_moments.json")
 
 _Cells: TypeAlias = list[list[list[list[float]]]]
 
@@ -65,8 +67,7 @@ class Table:
 @lru_cache(maxsize=1)
 def table() -> Table:
     """As the package brings it."""
-    text = files(__package__).joinpath("score_moments.json").read_text(encoding="utf-8")
-    found = json.loads(text)
+    found = json.loads(_TABLE.read_text(encoding="utf-8"))
     return Table(
         sizes=tuple(math.log(n) for n in found["sizes"]),
         sigmas=tuple(math.log(sigma) for sigma in found["sigmas"]),
