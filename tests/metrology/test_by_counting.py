@@ -46,8 +46,9 @@ def test_without_a_datum_so_many_meet_as_hold_at_four_fifths_of_the_risk(which):
     assert decide(which, spread_over(least - 1, 0.03)).why.code is Why.BAND_TOO_FEW
 
 
-def test_what_lies_to_one_side_is_measured_from_the_average_not_from_a_middle():
-    heaps = [0.0] * 103 + [0.1] * 12
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_what_lies_to_one_side_is_measured_from_the_average_not_from_a_middle(side):
+    heaps = [0.0] * 103 + [0.1 * side] * 12
     assert isinstance(decide(claim(tolerance=0.06), heaps), CannotTellYet)
     assert isinstance(decide(claim(tolerance=0.11), heaps), Meets)
 
