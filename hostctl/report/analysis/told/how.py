@@ -25,7 +25,9 @@ def how(analysis: Analysis) -> Iterator[Way]:
     if any(isinstance(result.verdict, Verdict) for result in analysis.results):
         yield Way(
             "Verdict: the half-width that holds the share asked for, from one-sided limits of the "
-            "setting's standard deviation, settings taken to scatter normally and independently.",
+            "setting's standard deviation, settings taken to scatter normally and independently. "
+            "Each has a risk of its own, while an interval of s shares one between its ends so "
+            "that it is short: the two differ.",
             "ISO 16269-6 (exact factors), NIST/SEMATECH 7.2.6.3",
         )
     yield from _how_compared(analysis)
