@@ -1,6 +1,7 @@
 """What the house is made of: its modules, what each imports, and the tables of DEVELOPERS.md."""
 
 import ast
+import subprocess
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -27,6 +28,13 @@ class Module:
 
 
 @cache
+def loaded_by(program: str) -> set[str]:
+    """The modules that a program loads, in a fresh interpreter: this one has more."""
+    said = f"{program}\nimport sys\nprint(*sys.modules, sep='\\n')"
+    done = subprocess.run([sys.executable, "-c", said], capture_output=True, text=True, check=True)
+    return set(done.stdout.split())
+
+
 def modules(package: str) -> tuple[Module, ...]:
     """Every module of the package."""
     return tuple(_module(package, path) for path in sorted(PACKAGES[package].rglob("*.py")))

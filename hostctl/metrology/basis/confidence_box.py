@@ -20,7 +20,7 @@ from functools import cached_property
 from itertools import accumulate, pairwise
 
 from hostctl.metrology.basis.distributions import normal_cdf, probit
-from hostctl.metrology.basis.root_finding import close_in
+from hostctl.metrology.basis.root_finding import crossing
 
 STEP = 0.25
 MESH = tuple(STEP * i for i in range(-18, 19))
@@ -105,21 +105,7 @@ def quantile_of(
     def passed(x: float) -> float:
         return wanted - probit(chance_above(x))
 
-    near, step = 0.5 * (low + high), _FIRST_STEP
-    miss = passed(near)
-    up = miss < 0.0
-    while True:
-        far = min(near + step, high) if up else max(near - step, low)
-        missed = passed(far)
-        if (missed >= 0.0) == up:
-            break
-        if far in (low, high):
-            return far
-        near, miss, step = far, missed, 4.0 * step
-    below, above = (near, miss), (far, missed)
-    if not up:
-        below, above = above, below
-    return close_in(passed, *below, *above, within=1e-7)
+    return crossing(passed, low, high, step=_FIRST_STEP, within=1e-7)
 
 
 def thinned(quantiles: Quantiles, every: int) -> list[tuple[float, float]]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.distributions import normal_quantile, probit
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
 
@@ -28,7 +28,7 @@ def solve_rising(reached: Callable[[float], float], goal: float, guess: float) -
     wanted = normal_quantile(goal)
 
     def miss(k: float) -> float:
-        return normal_quantile(min(max(reached(k), 1e-15), 1 - 1e-15)) - wanted
+        return probit(reached(k), least=1e-15) - wanted
 
     low = high = guess
     step = 0.02 * abs(guess) + 0.01
@@ -37,6 +37,29 @@ def solve_rising(reached: Callable[[float], float], goal: float, guess: float) -
     while (above := miss(high)) < 0:
         high, step = high + step, 2 * step
     return close_in(miss, low, below, high, above)
+
+
+def crossing(
+    miss: Callable[[float], float], low: float, high: float, *, step: float, within: float
+) -> float:
+    """Where a rising `miss` is 0, looked for from halfway on, by steps that grow fourfold.
+
+    low where it is not below 0 even there, high where it is not above.  within: as of `close_in`.
+    """
+    near = 0.5 * (low + high)
+    missed = miss(near)
+    up = missed < 0.0
+    while True:
+        far = min(near + step, high) if up else max(near - step, low)
+        beyond = miss(far)
+        if (beyond >= 0.0) == up:
+            break
+        if far in (low, high):
+            return far
+        near, missed, step = far, beyond, 4.0 * step
+    if up:
+        return close_in(miss, near, missed, far, beyond, within=within)
+    return close_in(miss, far, beyond, near, missed, within=within)
 
 
 def close_in(

@@ -1,14 +1,15 @@
 """What a study to come is taken to be, so that a plan goes by the rule that will judge it."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 
 FINE = 2.0
 """The spread, in graduations, from which readings are as good as points in every formula."""
-
 
 COARSE = 0.4
 """Below this limit of a spread, in graduations, it is the rounding that stands in the way."""
@@ -42,7 +43,7 @@ class AssumedStudy:
         """The rig's share in every reading."""
         if isinstance(self.rig, RigAssumed):
             return self.rig.sd
-        return self.rig.likeliest if self.rig is not None and self.rig.span > 1 else 0.0
+        return self.rig.figure if self.rig is not None else 0.0
 
     def total(self, sigma: float) -> float:
         """What settings with this spread are read as, rig included."""
@@ -55,6 +56,16 @@ class AssumedStudy:
     def least(self) -> int:
         """The fewest trials that give a spread: two in each block."""
         return 2 * self.blocks
+
+    def whole(self, trials: int) -> int:
+        """As many of these as make whole blocks, two in each at the least."""
+        return max(trials - trials % self.blocks, self.least())
+
+    def fewest(self, enough: Callable[[int], bool], most: int) -> int:
+        """The fewest trials that do, in whole blocks. Raises NotEnough where `most` don't."""
+        return self.blocks * fewest(
+            lambda each: enough(self.blocks * each), least=2, most=most // self.blocks
+        )
 
 
 READ_FINELY = AssumedStudy()

@@ -24,7 +24,7 @@ so by more than the rig's reach: three of its standard deviations, which 0.27 % 
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from statistics import stdev
+from statistics import fmean, stdev
 
 from hostctl.metrology.basis.distributions import binomial_cdf, normal_quantile
 from hostctl.metrology.basis.estimate import Readings, finite_sample
@@ -153,7 +153,7 @@ def most_in_a_band(ordered: Sequence[float], width: float) -> int:
 
 def _reach(ordered: Sequence[float], cut: int) -> float:
     """How far from the average the band reaches, the outermost left out."""
-    average = math.fsum(ordered) / len(ordered)
+    average = fmean(ordered)
     return max(ordered[len(ordered) - 1 - cut] - average, average - ordered[cut])
 
 

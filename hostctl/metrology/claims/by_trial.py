@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 
 from hostctl.metrology.basis.confidence_box import Quantiles, thinned
 from hostctl.metrology.basis.distributions import normal_cdf, probit
-from hostctl.metrology.basis.root_finding import fewest
 from hostctl.metrology.claims.assumed import AssumedStudy, RigAssumed
 from hostctl.metrology.rounded.evidence import FINEST, SpreadEvidence
 from hostctl.metrology.rounded.law.many_tails import ManyStudies
@@ -57,7 +56,7 @@ class SetRight:
 
     def chance(self, n: int) -> float:
         """With so many trials; rising by whole blocks."""
-        n = max(n - n % self._study.blocks, self._study.least())
+        n = self._study.whole(n)
         x, known = math.log(n), self._shifts
         shift = float(np.interp(x, [at for at, _, _ in known], [by for _, by, _ in known]))
         most = min((chance for at, _, chance in known if at >= x), default=1.0)
@@ -87,15 +86,11 @@ class SetRight:
             self._try(round(rung * n))
 
     def _fewest(self, chance: Callable[[int], float], power: float, most: int) -> int:
-        blocks = self._study.blocks
-        return blocks * fewest(
-            lambda each: chance(blocks * each) >= power, least=2, most=most // blocks
-        )
+        return self._study.fewest(lambda n: chance(n) >= power, most)
 
     def _try(self, n: int) -> bool:
         """Whether it was not yet known."""
-        n = min(max(n, self._study.least()), LONGEST)
-        n -= n % self._study.blocks
+        n = self._study.whole(min(n, LONGEST))
         x = math.log(n)
         if any(at == x for at, _, _ in self._shifts):
             return False

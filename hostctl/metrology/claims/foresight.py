@@ -16,10 +16,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from hostctl.metrology.basis.confidence_box import Quantiles, thinned
-from hostctl.metrology.basis.distributions import chi_square_cdf, chi_square_sf, normal_quantile
+from hostctl.metrology.basis.distributions import (
+    chi_square_cdf,
+    chi_square_sf,
+    normal_quantile,
+    probit,
+)
 from hostctl.metrology.basis.estimate import NotEnough, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.root_finding import close_in, fewest
+from hostctl.metrology.basis.root_finding import crossing, fewest
 from hostctl.metrology.claims.assumed import COARSE
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
@@ -103,8 +108,8 @@ def _foreseen(
     def chance(extra: int, *, meets: bool) -> float:
         df = truth.more(extra)
         if meets:
-            return chi_square_cdf(df * _crossing(close, truth, extra, risk, chi_square_cdf), df)
-        return chi_square_sf(df * _crossing(wide, truth, extra, risk, chi_square_sf), df)
+            return chi_square_cdf(df * _square_at(close, truth, extra, risk, chi_square_cdf), df)
+        return chi_square_sf(df * _square_at(wide, truth, extra, risk, chi_square_sf), df)
 
     def enough(extra: int) -> bool:
         """Whether a verdict comes with so many more trials in each block."""
@@ -139,7 +144,7 @@ class _So:
         return self._total.information(self.sigma, extra) / 2.0
 
 
-def _crossing(
+def _square_at(
     places: Sequence[_So],
     truth: _So,
     extra: int,
@@ -163,19 +168,12 @@ def _crossing(
         square = math.exp(log_square)
         found = lost + math.fsum(w * tail(kept + new * square, df) for w, kept, new, df in known)
         sign = 1.0 if tail is chi_square_cdf else -1.0
-        return sign * (normal_quantile(min(max(found, 1e-15), 1.0 - 1e-15)) - normal_quantile(risk))
+        return sign * (probit(found, least=1e-15) - normal_quantile(risk))
 
-    low = high = 0.0
-    below = above = missing(0.0)
-    while below > 0.0 and low > -_FAR:
-        low, high, above = low - 0.5, low, below
-        below = missing(low)
-    while above < 0.0 and high < _FAR:
-        low, high, below = high, high + 0.5, above
-        above = missing(high)
-    if below > 0.0 or above < 0.0:
-        return 0.0 if below > 0.0 else math.inf
-    return math.exp(close_in(missing, low, below, high, above, within=1e-3))
+    found = crossing(missing, -_FAR, _FAR, step=0.5, within=1e-3)
+    if abs(found) == _FAR:
+        return 0.0 if found < 0.0 else math.inf
+    return math.exp(found)
 
 
 def _sigmas(rig: Quantiles | None, limit: float) -> list[tuple[float, float]]:

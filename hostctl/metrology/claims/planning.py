@@ -55,14 +55,11 @@ class ByFormula:
 
     def chance(self, n: int) -> float:
         """As the formula says."""
-        return self._formula(max(n - n % self._study.blocks, self._study.least()))
+        return self._formula(self._study.whole(n))
 
     def fewest(self, power: float, most: int) -> int:
         """By search. Raises NotEnough."""
-        blocks = self._study.blocks
-        return blocks * fewest(
-            lambda each: self._formula(blocks * each) >= power, least=2, most=most // blocks
-        )
+        return self._study.fewest(lambda n: self._formula(n) >= power, most)
 
     def look_about(self, n: int) -> None:
         """A formula is always ready."""

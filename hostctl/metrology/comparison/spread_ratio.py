@@ -105,7 +105,7 @@ def _value(
 ) -> float | None:
     if min(first.span, second.span) < 2:
         return None
-    out = rig.likeliest**2 if rig is not None and rig.span > 1 else 0.0
+    out = rig.figure**2 if rig is not None else 0.0
     above, below = first.likeliest**2 - out, second.likeliest**2 - out
     return math.sqrt(above / below) if min(above, below) > 0.0 else None
 

@@ -6,6 +6,7 @@ For readings whose blocks should have one zero: where each is zeroed anew they d
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import fsum
+from statistics import fmean
 
 from hostctl.metrology.basis.distributions import f_sf
 from hostctl.metrology.basis.estimate import Readings, finite_sample
@@ -44,7 +45,7 @@ def blocks_apart(places: Iterable[Sequence[Readings]], *, resolution: float) -> 
     if p_value > ALPHA:
         return None
     widest = samples[max(range(len(samples)), key=between.__getitem__)]
-    means = list(map(_mean, widest))
+    means = list(map(fmean, widest))
     return BlocksApart(
         test=Significance(
             statistic=ratio,
@@ -59,18 +60,14 @@ def blocks_apart(places: Iterable[Sequence[Readings]], *, resolution: float) -> 
     )
 
 
-def _mean(block: Sequence[float]) -> float:
-    return fsum(block) / len(block)
-
-
 def _squares(block: Sequence[float]) -> list[float]:
-    mean = _mean(block)
+    mean = fmean(block)
     return [(value - mean) ** 2 for value in block]
 
 
 def _between(place: Sequence[Sequence[float]], resolution: float) -> float:
     """The sum of squares between blocks, the means drawn together by what rounding may explain."""
-    means = list(map(_mean, place))
+    means = list(map(fmean, place))
     span = max(means) - min(means)
     if span <= resolution:
         return 0.0

@@ -87,6 +87,11 @@ class SpreadEvidence:
             found = _crossing(too_high, start, self._slope)
         return self.unit * math.exp(found)
 
+    @property
+    def figure(self) -> float:
+        """The likeliest; 0 where the readings give no more than a bound."""
+        return self.likeliest if self.span > 1 else 0.0
+
     def upper(self, risk: float) -> float:
         """The sigma above which readings as close come with at most this chance."""
         found = self._limit(normal_quantile(1.0 - risk), self._guess(risk), _at_most)

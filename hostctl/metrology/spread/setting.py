@@ -131,8 +131,7 @@ def _chance_above(both: Quantiles, rig: Quantiles, sigma: float) -> float:
 
 
 def _figure(total: SpreadEvidence, rig: SpreadEvidence) -> float:
-    of_rig = rig.likeliest if rig.span > 1 else 0.0
-    return math.sqrt(max(total.likeliest**2 - of_rig**2, 0.0))
+    return math.sqrt(max(total.figure**2 - rig.figure**2, 0.0))
 
 
 def _says(

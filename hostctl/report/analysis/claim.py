@@ -59,7 +59,7 @@ class Evidence:
         """The likeliest spread of what is judged; 0 where no more than a bound is known."""
         if isinstance(self.setting, Setting) and self.setting.rig_out:
             return self.setting.value or 0.0
-        return self.total.likeliest if self.total.span > 1 else 0.0
+        return self.total.figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,6 +79,15 @@ def score(blocks: Sequence[tuple[BinCounts, int]], sigma: float) -> float:
     return math.fsum(often * averaged(block, sigma)[1] for block, often in blocks)
 
 
+def _between(low: float, high: float, tail_low: float, tail_high: float) -> float:
+    """The chance of a normal value between two edges; of each, its chance farther out, twice."""
+    if low >= 0.0:
+        return 0.5 * (tail_low - tail_high)
+    if high <= 0.0:
+        return 0.5 * (tail_high - tail_low)
+    return 1.0 - 0.5 * (tail_low + tail_high)
+
+
 def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, float]:
     """Of one block with a known mean, both in resolutions, and its derivative by log sigma.
 
@@ -99,12 +108,7 @@ def log_likelihood(block: BinCounts, mean: float, sigma: float) -> tuple[float, 
             high * math.exp(-0.5 * high * high),
         )
         before = k
-        if low >= 0.0:
-            p = 0.5 * (tail_low - tail_high)
-        elif high <= 0.0:
-            p = 0.5 * (tail_high - tail_low)
-        else:
-            p = 1.0 - 0.5 * (tail_low + tail_high)
+        p = _between(low, high, tail_low, tail_high)
         if p > _LEAST_P:
             value += times * math.log(p)
             pulled += times * (pull_low - pull_high) / (_SQRT_2PI * p)
@@ -124,12 +128,7 @@ def log_chances(first: int, last: int, place: float, sigma: float) -> list[float
     for _ in range(first, last + 1):
         high = low + width
         tail_high = math.erfc(abs(high) * _HALF_SQRT2)
-        if low >= 0.0:
-            p = 0.5 * (tail_low - tail_high)
-        elif high <= 0.0:
-            p = 0.5 * (tail_high - tail_low)
-        else:
-            p = 1.0 - 0.5 * (tail_low + tail_high)
+        p = _between(low, high, tail_low, tail_high)
         found.append(math.log(p) if p > _LEAST_P else bin_terms(low, high)[0])
         low, tail_low = high, tail_high
     return found
