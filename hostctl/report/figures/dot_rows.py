@@ -170,7 +170,7 @@ class DotRows:
         ends = () if within is None else (-within, within)
         signed = zip("−+", ends, strict=False)
         marks = [(0.0, "0"), *((end, sign + short_number(abs(end))) for sign, end in signed)]
-        marks += [(end, in_mm(end, self.step_mm)) for end in (scale.low, scale.high)]
+        marks += scale.levels(signed=True)
         for line in terminal.foot(scale, width, marks, ends or None):
             yield terminal.labelled("", labels, line)
         says = f"mm from {self.counted_from}"

@@ -7,7 +7,7 @@ from html import escape
 from typing import Literal
 
 from hostctl.report.document.picture import Picture
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, plain, width_px
+from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, plain, shortened, width_px
 
 Anchor = Literal["start", "middle", "end"]
 
@@ -130,6 +130,20 @@ class Ink:
             f'<rect x="{_px(aside_px - 5)}" y="{_px(y - 5)}" width="10" height="10"{look}/>'
         )
 
+    def dash(self, aside_px: float, y: float) -> None:
+        """A sample of a dashed line, so many px from the left."""
+        ends = f'x1="{_px(aside_px - 7)}" x2="{_px(aside_px + 7)}" y1="{_px(y)}" y2="{_px(y)}"'
+        self.marks.append(
+            f'<line {ends} stroke="currentColor" stroke-width="1.5" stroke-dasharray="5 4"/>'
+        )
+
+    def stroke(self, aside_px: float, y: float) -> None:
+        """A sample of a short pale stroke, so many px from the left."""
+        self.marks.append(
+            f'<rect x="{_px(aside_px - 4)}" y="{_px(y - 1)}" width="8" height="2" '
+            f'fill="currentColor"{_weight(PALE, "fill")}/>'
+        )
+
     def columns(
         self, each: Sequence[tuple[float, float, float, float]], *, accent: bool = False
     ) -> None:
@@ -172,6 +186,7 @@ class Ink:
 
     def centred(self, x: float, y: float, words: str) -> None:
         """Words around x, moved inwards where they would be cut off on a phone."""
+        words = shortened(plain(words), NARROW_PX)
         half = width_px(words) / 2 / NARROW_PX
         anchor: Anchor = "start" if x < half else "end" if x > 1 - half else "middle"
         self.text({"start": 0.0, "end": 1.0, "middle": x}[anchor], y, words, anchor=anchor)

@@ -17,6 +17,7 @@ from hostctl.report.figures.written import LINE_PX, foot, paragraph, row_head
 Along = Literal["size", "difference", "ratio"]
 
 BAR_PX = 18
+FAR = 3.0  # what reaches so many times further than is usual is cut
 MOST_SAYS = 32  # columns of a terminal, beside the picture; longer ones go below
 NEUTRAL = {"size": 0.0, "difference": 0.0, "ratio": 1.0}
 
@@ -82,7 +83,7 @@ class IntervalChart:
                 ]
         marks = [(NEUTRAL[self.along], short_number(NEUTRAL[self.along]))]
         marks += [(end, short_number(end)) for end in self._limits()]
-        marks += [(end, short_number(end)) for end in (scale.high, scale.low)]
+        marks += scale.levels(signed=False)
         out += [terminal.labelled("", labels, part) for part in terminal.foot(scale, width, marks)]
         words = [self.unit or "ratio", *([f"┊ {self.against.label}"] if self.against else [])]
         said = terminal.broken("; ".join(words), width)
@@ -102,7 +103,8 @@ class IntervalChart:
             y = row_head(ink, y + 3, row.label, row.says)
             y = self._bar(ink, y, row, scale)
         y += 4
-        self._held_against(ink, top, y, scale)
+        if len(ends := [scale.share(end) for end in self._limits()]) == 2:
+            ink.ground((ends[0], top), (ends[1], y), FAINT)
         caption = {
             "size": self.unit,
             "difference": f"difference, {self.unit}",
@@ -131,6 +133,7 @@ class IntervalChart:
     def _bar(self, ink: Ink, y: float, row: IntervalRow, scale: Scale) -> float:
         """The interval below y. Returns where it ends."""
         middle = y + BAR_PX / 2
+        self._held_against(ink, y, y + BAR_PX, scale)
         low, high = _end(row.low, scale.low), _end(row.high, scale.high)
         whole = row.low is not None and row.high is not None
         weight = PLAIN if whole else PALE
@@ -147,7 +150,7 @@ class IntervalChart:
             ink.sign(shape, scale.share(row.value), middle, 5, accent=not row.lesser)
         if not far:
             return y + BAR_PX
-        ink.text(1, y + BAR_PX + 11, "to " + " and ".join(far), anchor="end")
+        ink.text(1, y + BAR_PX + 11, "on to " + " and ".join(far), anchor="end")
         return y + BAR_PX + LINE_PX
 
     def _end_mark(
@@ -163,17 +166,13 @@ class IntervalChart:
         ink.line((x, y - 5), (x, y + 5), width=1.5)
         return []
 
-    def _held_against(self, ink: Ink, top: float, y: float, scale: Scale) -> None:
+    def _held_against(self, ink: Ink, top: float, bottom: float, scale: Scale) -> None:
+        """The lines beside one bar; what is written between the bars stays free of them."""
         if self.along != "size":
             x = scale.share(NEUTRAL[self.along])
-            ink.line((x, top), (x, y), weight=PALE)
-        if self.against is None:
-            return
-        ends = [scale.share(end) for end in self._limits()]
-        if len(ends) == 2:
-            ink.ground((ends[0], top), (ends[1], y), FAINT)
-        for x in ends:
-            ink.line((x, top), (x, y), dashed=True)
+            ink.line((x, top), (x, bottom), weight=PALE)
+        for x in map(scale.share, self._limits()):
+            ink.line((x, top), (x, bottom), width=1.5)
 
     def _middle_of_margin(self, scale: Scale) -> float:
         ends = [scale.share(end) for end in self._limits()]
@@ -212,8 +211,13 @@ class IntervalChart:
         fit = [one for row in self.rows for one in row.known if not by_ratio or one > 0]
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
-        lengths = sorted(abs(own(one) - own(neutral)) for one in fit) or [0.0]
-        reach = REACH * max(max(core) - min(core), lengths[len(lengths) // 2]) or 1.0
+        far = sorted(
+            max(abs(own(one) - own(neutral)) for one in known)
+            for row in self.rows
+            if (known := [one for one in row.known if one in fit])
+        )
+        usual = far[(len(far) - 1) // 2] if far else 0.0
+        reach = max(REACH * (max(core) - min(core)), FAR * usual) or 1.0
         low, high = min(core) - reach, max(core) + reach
         drawn = [own(one) for one in fit if low <= own(one) <= high]
         cut = len(drawn) < len(fit)

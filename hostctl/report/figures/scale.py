@@ -11,6 +11,7 @@ EDGE = 0.06  # of the width, left free at either side for labels and round dots
 MOST_TICKS = 6
 BETWEEN_PX = 12.0
 REACH = 1.5  # so many spans of what most values fill are drawn beyond it; what lies further is cut
+FEW = 5  # of so few, none is an exception
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,8 @@ def readable(
     """
     ordered = sorted(values)
     total = sum(count for _, count in ordered)
-    core = [*must, _quantile(ordered, 0.05 * total), _quantile(ordered, 0.95 * total)]
+    tail = 0.1 * (total - 1) if total >= FEW else 0.0
+    core = [*must, _quantile(ordered, tail), _quantile(ordered, total - 1 - tail)]
     low, high = min(core), max(core)
     reach = REACH * max(high - low, 2 * least)
     drawn = [value for value, _ in ordered if low - reach <= value <= high + reach]
