@@ -16,6 +16,8 @@ from hostctl.report.figures.written import LINE_PX, paragraph
 
 HIGH_PX = 150.0
 APART = 0.09  # of the width, between a way down and the way up beside it
+ACROSS = 0.62  # of the width, at most, for all of them
+SET_IN_PX = 28.0
 TURNS_PX = 8.0  # shorter ways have no arrow
 
 Place = tuple[float, float]
@@ -65,13 +67,15 @@ class CyclePath:
         ink.ground((0, bed), (1, bed + 5), FAINT * 2)
         ink.line((0, bed), (1, bed), width=1.5)
         places = [(x, y_of(stop.z_mm)) for x, stop in zip(self._lanes(), self.stops, strict=True)]
+        self._heights(ink, {stop.z_mm: y_of(stop.z_mm) for stop in self.stops}, bed)
         self._way(ink, places)
         self._stops(ink, places)
         ink.text(1, bed + 5 + LINE_PX, "bed, z = 0", anchor="end")
         y = max(bottom, bed) + LINE_PX + 12
         for number, stop in enumerate(self.stops, 1):
+            ink.text(0, y + LINE_PX - 4, str(number), bold=True)
             label = f": {stop.label}" if stop.label else ""
-            y = paragraph(ink, y, f"{number}  z {short_number(stop.z_mm)} mm{label}")
+            y = paragraph(ink, y, f"z {short_number(stop.z_mm)} mm{label}", aside_px=SET_IN_PX)
         return ink.picture(y + 2)
 
     def numbers(self) -> Table:
@@ -106,7 +110,7 @@ class CyclePath:
         gaps = [
             APART if before[0] == after[0] else 3 * APART for before, after in pairwise(ordered)
         ]
-        shrink = min(1.0, 0.76 / sum(gaps)) if gaps else 1.0
+        shrink = min(1.0, ACROSS / sum(gaps)) if gaps else 1.0
         across = {ordered[0]: 0.12}
         for (before, after), gap in zip(pairwise(ordered), gaps, strict=True):
             across[after] = across[before] + gap * shrink
@@ -122,6 +126,15 @@ class CyclePath:
         further = self.stops[number - 2]
         came = before.z_mm - further.z_mm if further.sideways_mm == here.sideways_mm else 0.0
         return came * (here.z_mm - before.z_mm) < 0
+
+    def _heights(self, ink: Ink, found: dict[float, float], bed: float) -> None:
+        """Each height as a faint line, with its number where there is room."""
+        above = 0.0
+        for z_mm, y in sorted(found.items(), reverse=True):
+            if y - above >= LINE_PX and abs(bed - y) >= LINE_PX:
+                ink.line((0, y), (1, y), weight=FAINT)
+                ink.text(1, y - 4, f"{short_number(z_mm)} mm", anchor="end")
+                above = y
 
     def _way(self, ink: Ink, places: Sequence[Place]) -> None:
         for (x1, y1), (x2, y2) in pairwise(places):
@@ -143,7 +156,10 @@ class CyclePath:
             happens = any(self.stops[n - 1].label for n in here)
             ink.sign(Shape.DOT if happens else Shape.RING, x, y, 4.5 if happens else 3)
             words = ", ".join(map(str, here))
-            box = next(box for box in _around(x, y, words) if not _hits(box, taken))
+            below_way = any(abs(a - x) < 1e-4 and b < y - 1 for a, b in places)
+            box = next(
+                box for box in _around(x, y, words, beside=below_way) if not _hits(box, taken)
+            )
             taken.append(box)
             ink.text(x, box[3] - 3, words, anchor="middle", aside_px=_aside(box, x), bold=True)
 
@@ -167,10 +183,11 @@ def _tip(ink: Ink, start: Place, end: Place) -> None:
         ink.arrow(x1, (y1 + y2) / 2 + (3 if y2 > y1 else -3), towards="down" if y2 > y1 else "up")
 
 
-def _around(x: float, y: float, words: str) -> list[Box]:
-    """Where the words may stand: above, beside, then further and further up."""
+def _around(x: float, y: float, words: str, *, beside: bool) -> list[Box]:
+    """Where the words may stand: above or beside, then further and further up."""
     half, at = width_px(words, bold=True) / 2, x * NARROW_PX
-    shifts = [(0.0, -7.0), (-half - 9, 4.0), (half + 9, 4.0)]
+    shifts = [(-half - 9, -2.0), (half + 9, -2.0)]
+    shifts = shifts if beside else [(0.0, -7.0), *shifts]
     shifts += [(0.0, -7.0 - TEXT_PX * k) for k in range(1, 40)]
     return [
         (at + dx - half, y + dy - TEXT_PX, at + dx + half, y + dy + 3)

@@ -28,11 +28,11 @@ def row_head(ink: Ink, y: float, label: str, note: str = "", *, bold: bool = Fal
     return paragraph(ink, y, note)
 
 
-def paragraph(ink: Ink, y: float, words: str) -> float:
+def paragraph(ink: Ink, y: float, words: str, *, aside_px: float = 0.0) -> float:
     """Words over the width of a phone, in as many lines as they need."""
-    for line in lines(plain(words), NARROW_PX):
+    for line in lines(plain(words), NARROW_PX - aside_px):
         y += LINE_PX
-        ink.text(0, y - 4, line)
+        ink.text(0, y - 4, line, aside_px=aside_px)
     return y
 
 
