@@ -47,15 +47,21 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Write it; print the file's name, and the answer. Raises StoreError, DataError, UsageError."""
-    check_once(args)
-    report = made(args, datetime.now(UTC))
-    path = Path(args.o or file_name(report.enclosure, _ending(args)))
-    _write(args, report, path)
+    path, report = written(args)
     print(path)
     print(" ".join(report.document.said(Role.ANSWER)))
     if args.open:
         webbrowser.open(path.resolve().as_uri())
     return 0
+
+
+def written(args: Namespace) -> tuple[Path, Made]:
+    """The file, once it is written, and what is in it. Raises as `act`."""
+    check_once(args)
+    report = made(args, datetime.now(UTC))
+    path = Path(args.o or file_name(report.enclosure, _ending(args)))
+    _write(args, report, path)
+    return path, report
 
 
 def _ending(args: Namespace) -> str:
