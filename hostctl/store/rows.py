@@ -55,6 +55,9 @@ class NewMark:
 VERDICT_GIVEN = "verdict given"
 """The kind of event that says so of the readings as they stood; see `looks`."""
 
+ANSWERED = "answered"
+"""The kind of event that says that a prompt was answered, and how."""
+
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""
 
