@@ -9,14 +9,13 @@ from typing import BinaryIO, cast
 
 from hostctl.cli.output import new_file, output
 from hostctl.cli.report_made import Made, made
-from hostctl.cli.sources import add_sources, check_once
+from hostctl.cli.sources import add_sources
 from hostctl.errors import UsageError
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.blocks import Document, Role
 from hostctl.report.enclosed.writing import metas_of, script_of, sealed
 from hostctl.report.html_file.page import page
 from hostctl.report.whole.document import REPORT
-from hostctl.report.whole.naming import file_name
 
 EXAMPLE = "hostctl report 2 -o three-methods.html"
 FORMS = ("md", "json", "svg", "png")
@@ -57,9 +56,8 @@ def act(args: Namespace) -> int:
 
 def written(args: Namespace) -> tuple[Path, Made]:
     """The file, once it is written, and what is in it. Raises as `act`."""
-    check_once(args)
     report = made(args, datetime.now(UTC))
-    path = Path(args.o or file_name(report.enclosure, _ending(args)))
+    path = Path(args.o or f"{report.stem}{_ending(args)}")
     _write(args, report, path)
     return path, report
 
@@ -93,8 +91,11 @@ def _text(args: Namespace, report: Made, path: Path) -> str:
 
 
 def _page(report: Made, path: Path) -> str:
-    """The page; its data in a file beside it where they are many."""
+    """The page; its data lie in a file beside it where they are many."""
     file = report.report.enclosed.file
+    if file is not None:
+        with output(str(path.with_name(file))) as out:
+            out.write(report.json_text)
     return sealed(
         page(
             report.document,

@@ -7,26 +7,29 @@ from datetime import datetime
 from pathlib import Path
 
 from hostctl.cli.database import chosen_database
-from hostctl.cli.sources import is_run, material_of, rig_of, wish_of
-from hostctl.report.analysis.analysis import analyse, kept
+from hostctl.cli.gathered import Gathered, gathered
+from hostctl.report.analysis.analysis import analyse, kept, noted
 from hostctl.report.analysis.document import ANALYSIS
-from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.document.blocks import Document
-from hostctl.report.enclosed.enclosure import Asked, Enclosure, RigCheck
-from hostctl.report.enclosed.letters import with_letters
-from hostctl.report.enclosed.sourced import Sourced, sourced_material, sourced_run
+from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, RigCheck
+from hostctl.report.enclosed.letters import Letters
+from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.enclosed.writing import data_sha256, enclosed_json
-from hostctl.report.sources.material import Material, only, together
 from hostctl.report.whole.document import REPORT
+from hostctl.report.whole.found.report import report_of
+from hostctl.report.whole.naming import file_stem
 from hostctl.report.whole.result import Enclosed, Report
 from hostctl.store.file.program import program
+
+DATA_FILE = ".data.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
-    """A report: what it encloses, that as JSON text, what it shows, and how that is told."""
+    """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
+    document: how the report is told, its formulas included."""
 
-    enclosure: Enclosure
+    stem: str
     json_text: str
     report: Report
     document: Document
@@ -35,67 +38,70 @@ class Made:
 def made(args: Namespace, at: datetime) -> Made:
     """Read, analysed and told. Raises StoreError, DataError, UsageError."""
     database = chosen_database(args)
-    asked_for = _enclosure(args, at)
-    if args.letters:
-        asked_for = with_letters(asked_for)
-    material = _analysed(args, asked_for.sources)
-    wish = wish_of(args, material)
-    rig = asked_for.rig.material if asked_for.rig is not None else None
-    found = kept(analyse(material, rig, wish), material, wish.look, database, at)
-    asked = replace(asked_for.asked, goal=wish.goal, look=wish.look)
-    enclosure = replace(asked_for, asked=asked, found=ANALYSIS.data(found))
-    json_text = enclosed_json(enclosure)
-    report = report_of(enclosure, found, json_text)
-    return Made(
-        enclosure=enclosure,
-        json_text=json_text,
-        report=report,
-        document=REPORT.document(report, True),
-    )
-
-
-def _enclosure(args: Namespace, at: datetime) -> Enclosure:
-    """All but what was found."""
-    sources = [one for source in args.sources for one in _sourced(args, source)]
-    rig = rig_of(args, together([source.material for source in sources]))
-    return Enclosure(
+    of = _asked_for(args)
+    found = kept(analyse(of.material, of.rig, of.wish), of.material, of.wish.look, database, at)
+    if of.has_remarks:
+        found = noted(found, of.remarks_on(ANALYSIS.data(found)))
+    enclosure = Enclosure(
         program=program(),
         made_at=at,
-        sources=tuple(sources),
-        rig=None if rig is None else _with_rows(args, rig),
-        asked=Asked(
-            margin=args.margin, method=args.method, operator=args.operator, apart=args.apart
-        ),
-        checks=tuple(_checks(chosen_database(args), sources)),
-        found={},
+        sources=of.sources,
+        rig=of.rig_source,
+        asked=_asked(args, of),
+        checks=tuple(_checks(database, of.sources)),
+        found=ANALYSIS.data(found),
+    )
+    json_text = enclosed_json(enclosure)
+    stem = Path(args.o).stem if args.o else file_stem(enclosure)
+    carried = Enclosed(
+        readings=enclosure.readings,
+        sha256=data_sha256(json_text),
+        file=f"{stem}{DATA_FILE}" if enclosure.readings > MOST_IN_PAGE else None,
+        letters=args.letters,
+    )
+    report = report_of(enclosure, of.material, found, carried)
+    return Made(
+        stem=stem, json_text=json_text, report=report, document=REPORT.document(report, True)
     )
 
 
-def _analysed(args: Namespace, sources: Sequence[Sourced]) -> Material:
-    return only(together([source.material for source in sources]), args.method, args.operator)
+def _asked_for(args: Namespace) -> Gathered:
+    """What is to be analysed, people called by letters where that is wished."""
+    of = gathered(args, with_rows=True)
+    if not args.letters:
+        return of
+    letters = Letters([*of.sources, *([of.rig_source] if of.rig_source is not None else [])])
+    if args.operator is not None:
+        args.operator = letters.operator(args.operator)
+    return replace(
+        of,
+        material=letters.material(of.material),
+        rig=None if of.rig is None else letters.material(of.rig),
+        sources=tuple(map(letters.sourced, of.sources)),
+        rig_source=None if of.rig_source is None else letters.sourced(of.rig_source),
+        alone=None,  # what it found is under other names
+        remarks=tuple(map(letters.text, of.remarks)),
+    )
 
 
-def _sourced(args: Namespace, source: str) -> Iterator[Sourced]:
-    if is_run(source):
-        yield sourced_run(chosen_database(args), int(source))
-    else:
-        yield sourced_material(material_of(args, source))
-
-
-def _with_rows(args: Namespace, rig: Material) -> Sourced:
-    """A rig check with every reading of it, its notes as they are said of these readings."""
-    if not rig.seen:
-        return sourced_material(rig)
-    return replace(sourced_run(chosen_database(args), rig.seen[0].run), material=rig)
+def _asked(args: Namespace, of: Gathered) -> Asked:
+    return Asked(
+        goal=of.wish.goal,
+        margin=of.wish.margin,
+        method=args.method,
+        operator=args.operator,
+        apart=args.apart,
+        look=of.wish.look,
+    )
 
 
 def _checks(database: Path, sources: Sequence[Sourced]) -> Iterator[RigCheck]:
-    """The rig checks of the machine over time, where all readings are of one."""
+    """The rig checks of the machine over time, where all readings are of one, and on record."""
     from hostctl.report.history.checks import checks_of, checks_on
     from hostctl.store.reading import list_runs
 
     machines = {source.account.machine if source.account else "" for source in sources}
-    if len(machines) > 1 or "" in machines:
+    if len(machines) > 1 or "" in machines or not all(s.material.seen for s in sources):
         return
     for check in checks_of(database, checks_on(list_runs(database), *machines))[0]:
         yield RigCheck(
@@ -107,21 +113,3 @@ def _checks(database: Path, sources: Sequence[Sourced]) -> Iterator[RigCheck]:
             resolution_mm=check.resolution_mm,
             mean_mm=check.mean_mm,
         )
-
-
-def report_of(enclosure: Enclosure, found: Analysis, json_text: str) -> Report:
-    return Report(
-        analysis=found,
-        rows=(),
-        blocks=(),
-        order=(),
-        foresight=(),
-        conduct=(),
-        rig=None,
-        history=None,
-        enclosed=Enclosed(
-            readings=enclosure.readings, sha256=data_sha256(json_text), file=None, letters=False
-        ),
-        made_at=enclosure.made_at,
-        program=enclosure.program,
-    )

@@ -9,12 +9,12 @@ _NO_PART_OF_A_NAME = re.compile(r"[^a-z0-9]+")
 _LONGEST = 80
 
 
-def file_name(enclosure: Enclosure, ending: str) -> str:
-    """After study, machine and run of the first source, as `three-methods-sim-220-run-2.html`."""
+def file_stem(enclosure: Enclosure) -> str:
+    """After study, machine and run of the first source, as `three-methods-sim-220-run-2`."""
     names = [_name(source.material.name) for source in enclosure.sources]
     account = enclosure.sources[0].account
     first = [account.study, account.machine] if account is not None else []
-    return f"{_joined([*map(_name, first), *names])}{ending}"
+    return _joined([*map(_name, first), *names])
 
 
 def _name(text: str) -> str:
