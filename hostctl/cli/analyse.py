@@ -1,13 +1,13 @@
-"""`hostctl analyse RUN|FILE.csv …`: from readings to a statement that can be defended."""
+"""`hostctl analyse RUN|FILE …`: from readings to a statement that can be defended."""
 
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 
 from hostctl.cli.database import chosen_database
-from hostctl.cli.sources import add_sources, check_once, material_of, rig_of, wish_of
+from hostctl.cli.gathered import gathered
+from hostctl.cli.sources import add_sources
 from hostctl.cli.telling import add_json, tell
-from hostctl.report.analysis.analysis import analyse, kept
-from hostctl.report.sources.material import only, together
+from hostctl.report.analysis.analysis import analyse, kept, noted
 
 EXAMPLE = "hostctl analyse 2 --explain"
 
@@ -21,13 +21,12 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Analyse and print. Raises StoreError, DataError, UsageError."""
-    check_once(args)
-    materials = [material_of(args, source) for source in args.sources]
-    material = only(together(materials), args.method, args.operator)
-    wish = wish_of(args, material)
-    found = analyse(material, rig_of(args, material), wish)
-    found = kept(found, material, wish.look, chosen_database(args), datetime.now(UTC))
+    of = gathered(args)
+    found = analyse(of.material, of.rig, of.wish)
+    found = kept(found, of.material, of.wish.look, chosen_database(args), datetime.now(UTC))
     from hostctl.report.analysis.document import ANALYSIS
 
+    if of.has_remarks:
+        found = noted(found, of.remarks_on(ANALYSIS.data(found)))
     tell(ANALYSIS, found, as_json=args.json, explained=args.explain)
     return 0

@@ -11,8 +11,10 @@ from hostctl.cli.number import number, whole
 from hostctl.errors import UsageError
 from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.looks import look_at
-from hostctl.report.sources.material import Material, check_rig, goal_for
+from hostctl.report.sources.material import Material, check_rig, goal_for, together
 
+_MARGIN = 1.5
+_PAGE = b"<!doctype html"
 _MOST_LOOKS = 1000
 _SUREST = 0.9999  # beyond it the normal law itself is the doubt
 
@@ -23,13 +25,14 @@ def add_sources(parser: ArgumentParser) -> None:
         "sources",
         nargs="+",
         metavar="RUN|FILE",
-        help="a run's number, or a CSV export that somebody already has; several are taken as one, "
-        "and three workshops or more are held against each other too",
+        help="a run's number, a CSV export that somebody already has, or a report, which holds its "
+        "readings; several are taken as one, and three workshops or more are held against each "
+        "other too",
     )
     parser.add_argument(
         "--rig",
         metavar="RUN|FILE",
-        help="the rig check to take out; without it the one that fits best",
+        help="the rig check to take out; without it the one that fits best, or a report's own",
     )
     parser.add_argument(
         "--tolerance", type=_above_zero, metavar="MM", help="plus or minus; else the study's own"
@@ -48,7 +51,6 @@ def add_sources(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--margin",
         type=_ratio,
-        default=1.5,
         metavar="R",
         help="spreads within this ratio count as equally good; 1.5",
     )
@@ -94,7 +96,7 @@ def wish_of(args: Namespace, material: Material) -> Wish:
         confidence=args.confidence,
     )
     look = look_at(chosen_database(args), material.seen, args.looks)
-    return Wish(goal=goal, margin=args.margin, look=look)
+    return Wish(goal=goal, margin=args.margin or _MARGIN, look=look)
 
 
 def material_of(args: Namespace, source: str) -> Material:
@@ -106,6 +108,10 @@ def material_of(args: Namespace, source: str) -> Material:
         from hostctl.report.sources.run_material import run_material
 
         return run_material(chosen_database(args), int(source))
+    if is_report(source):
+        from hostctl.report.enclosed.reading import enclosed_of
+
+        return together([one.material for one in enclosed_of(Path(source)).sources])
     from hostctl.report.sources.tables.table_file import Asked, table_material
 
     return table_material(
@@ -127,12 +133,20 @@ def _columns(args: Namespace) -> dict[str, str]:
     return columns
 
 
-def rig_of(args: Namespace, material: Material) -> Material | None:
-    """The rig check that was named, or the one that fits the first run best."""
+def rigs_differ(materials: Sequence[Material]) -> bool:
+    """Whether people set several machines, so that no one rig is in all of the readings."""
+    of = ((block.workshop, one.machine) for one in materials for block in one.blocks)
+    workshops = {workshop or machine for workshop, machine in of} - {""}
+    return len(workshops) > 1 and not materials[0].nobody_set
+
+
+def rig_of(args: Namespace, materials: Sequence[Material], material: Material) -> Material | None:
+    """The rig check that was named; or the one that fits the first run best, where all are of one
+    machine. material: what they come to together."""
     runs = [int(source) for source in args.sources if is_run(source)]
     if args.rig is not None:
-        return _namedrig_of(args, material, runs)
-    if not runs:
+        return _named_rig_of(args, material, runs)
+    if not runs or rigs_differ(materials):
         return None
     from hostctl.report.sources.rig_material import rig_for
 
@@ -150,7 +164,7 @@ def _doubted(rig: Material, run: int, files: Sequence[str]) -> Material:
     return replace(rig, notes=(doubt, *rig.notes))
 
 
-def _namedrig_of(args: Namespace, material: Material, runs: Sequence[int]) -> Material:
+def _named_rig_of(args: Namespace, material: Material, runs: Sequence[int]) -> Material:
     """The rig check that was named. Raises DataError for another machine's, or where people set."""
     if _key(args.rig) in map(_key, args.sources):
         what = f"{args.rig} can't be the study and its own rig check"
@@ -182,6 +196,18 @@ def is_run(source: str) -> bool:
     return (
         source.isascii() and source.isdecimal() and len(source) < 19 and not Path(source).is_file()
     )
+
+
+def is_report(source: str) -> bool:
+    """Whether it names a report: by its ending, or since it begins as a page does."""
+    path = Path(source)
+    if path.suffix.lower() in (".html", ".htm"):
+        return True
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_PAGE)).lower() == _PAGE
+    except OSError:
+        return False
 
 
 def _above_zero(text: str) -> float:

@@ -32,9 +32,10 @@ class Letters:
     def __init__(self, sources: Iterable[Sourced]) -> None:
         names = dict.fromkeys(name for source in sources for name in _names_in(source) if name)
         self.letter_of: Mapping[str, str] = {name: _letter(at) for at, name in enumerate(names)}
-        self._by_form = {_form(name): letter for name, letter in reversed(self.letter_of.items())}
-        forms = {form for name in names for form in _forms(name)}
+        forms = {form: letter for name, letter in self.letter_of.items() for form in _forms(name)}
+        forms |= self.letter_of
         longest_first = sorted(forms, key=lambda form: (-len(form), form))
+        self._letters = [forms[form] for form in longest_first]  # by the groups of the pattern
         self._pattern = re.compile("|".join(map(_as_word, longest_first))) if forms else None
 
     def text(self, text: str) -> str:
@@ -118,8 +119,7 @@ class Letters:
         return json.dumps(self.plain(json.loads(data)))
 
     def _letter(self, found: re.Match[str]) -> str:
-        name = found[0]
-        return self.letter_of.get(name) or self._by_form[_form(name)]
+        return self.letter_of.get(found[0]) or self._letters[(found.lastindex or 1) - 1]
 
 
 def with_letters(enclosure: Enclosure) -> Enclosure:
@@ -191,13 +191,9 @@ def _as_word(name: str) -> str:
     """A pattern of the name as a word by itself, however it is spaced; `_` parts words too."""
     spaced = r"\s+".join(map(re.escape, name.split())) or re.escape(name)
     case = "" if len(name) <= _SHORT else "i"
-    return rf"(?{case}:(?<![^\W_]){spaced}(?![^\W_]))"
+    return rf"((?{case}:(?<![^\W_]){spaced}(?![^\W_])))"
 
 
-def _forms(name: str) -> tuple[str, str, str]:
-    """As it stands, and with accents as signs of their own or not."""
-    return name, normalize("NFC", name), normalize("NFD", name)
-
-
-def _form(name: str) -> str:
-    return " ".join(normalize("NFC", name).casefold().split())
+def _forms(name: str) -> tuple[str, str]:
+    """With accents as signs of their own, or not."""
+    return normalize("NFC", name), normalize("NFD", name)
