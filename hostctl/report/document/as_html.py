@@ -28,6 +28,7 @@ NUMBERS = "The numbers in this figure"
 
 LETTERS_ON_A_PHONE = 40  # of a table's text in one line, on the narrowest phone in use
 BETWEEN_COLUMNS = 2  # as wide as so many letters
+IN_ONE_LINE = 24  # letters of a cell; a longer one is broken into lines about as long
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,21 +76,17 @@ def table_as_html(table: Table) -> str:
 
 
 def letters_wide(table: Table) -> int:
-    """How wide it is at its narrowest, in letters: numbers aren't broken, words only at spaces."""
-    widths = [
-        max(
-            (
-                len(part)
-                for row in table.rows
-                if len(row) == len(table.columns)
-                for part in ([row[place]] if column.is_number else row[place].split())
-            ),
-            default=0,
-        )
-        for place, column in enumerate(table.columns)
-    ]
-    heads = [max(map(len, column.title.split()), default=0) for column in table.columns]
-    return sum(max(pair) + BETWEEN_COLUMNS for pair in zip(widths, heads, strict=True))
+    """How wide it is at its narrowest, in letters."""
+    whole = [row for row in table.rows if len(row) == len(table.columns)]
+    columns = zip(table.columns, zip(*whole, strict=True), strict=True) if whole else ()
+    return sum(
+        max(*map(_narrowest, cells), *map(len, column.title.split()), 0) + BETWEEN_COLUMNS
+        for column, cells in columns
+    )
+
+
+def _narrowest(cell: str) -> int:
+    return min(len(cell.strip()), IN_ONE_LINE)
 
 
 def _block(block: Block, frame: Frame) -> str:
@@ -150,7 +147,7 @@ def _row(cells: Sequence[str], columns: Sequence[Column]) -> str:
     if len(cells) == 1 < len(columns):
         return f'<tr><th scope="rowgroup" colspan="{len(columns)}">{words(cells[0])}</th></tr>'
     marked = (
-        f"<td{_flush(column)}>{words(cell.strip())}</td>"
+        f"<td{_flush(column) or _longer(cell)}>{words(cell.strip())}</td>"
         for cell, column in zip(cells, columns, strict=True)
     )
     return f"<tr>{''.join(marked)}</tr>"
@@ -164,3 +161,7 @@ def _note(note: str | None, span: int) -> str:
 
 def _flush(column: Column) -> str:
     return ' class="number" style="text-align:right"' if column.is_number else ""
+
+
+def _longer(cell: str) -> str:
+    return ' class="sentence"' if len(cell.strip()) > IN_ONE_LINE else ""

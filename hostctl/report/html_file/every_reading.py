@@ -9,7 +9,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from hostctl.report.document.as_html import table_as_html
+from hostctl.report.document.as_html import IN_ONE_LINE, table_as_html
 from hostctl.report.document.blocks import Table
 from hostctl.report.document.html_words import words
 from hostctl.report.document.significant import in_mm
@@ -83,6 +83,7 @@ def _said(sources: Sequence[Sourced]) -> str:
         "heading": HEADING,
         "all_up_to": STANDING,
         "at_once": AT_ONCE,
+        "in_one_line": IN_ONE_LINE,
         "decimals": [_decimals(source.material.resolution_mm) for source in sources],
         "columns": [
             {"key": one.key, "title": one.column.title, "is_number": one.column.is_number}

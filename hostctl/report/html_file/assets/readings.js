@@ -109,8 +109,11 @@
   const leaves = Object.entries(moves).map(([name, to]) => button(said.moves[name], () => leafTo(to())));
 
   const row = (one) => make("tr", one.rows.void[one.at] < 0 ? {} : { class: "void" },
-    ...said.columns.map(({ key, is_number }) =>
-      make("td", is_number ? { class: "number" } : { dir: "auto" }, read(key, one))));
+    ...said.columns.map(({ key, is_number }) => {
+      const text = read(key, one);
+      const kind = is_number ? "number" : text.length > said.in_one_line ? "sentence" : "";
+      return make("td", kind ? { class: kind } : {}, text);
+    }));
 
   const show = () => {
     body.replaceChildren(...sorted.slice(from, from + atOnce).map(row));
