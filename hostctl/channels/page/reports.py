@@ -12,8 +12,6 @@ from aiohttp import web
 from hostctl.channels.page.access import guards
 from hostctl.channels.page.access.allowance import Allowance
 
-OWN_HEADERS = "own headers"
-"""Under which a response holds the headers it is sent with in the page's stead."""
 MOST_DIGITS = 10
 HEADERS = guards.HEADERS | {
     "Content-Security-Policy": (
@@ -33,6 +31,16 @@ async def no_report(run: int) -> Path | None:
     return None
 
 
+class Report(web.FileResponse):
+    """A report on its way, with headers of its own."""
+
+    def __init__(self, file: Path, *, keep: bool) -> None:
+        super().__init__(file)
+        self.content_type, self.charset = "text/html", "utf-8"
+        how = "attachment" if keep else "inline"
+        self.headers["Content-Disposition"] = f'{how}; filename="{file.name}"'
+
+
 class KeptReports:
     """Sends them by the runs' numbers; no path that a browser names reaches the disk."""
 
@@ -48,12 +56,7 @@ class KeptReports:
         file = await self._report_of(int(run)) if _is_number(run) else None
         if file is None:
             return guards.refusal(404, "no report of that run is kept here")
-        how = "attachment" if keep else "inline"
-        response = web.FileResponse(file)
-        response.content_type, response.charset = "text/html", "utf-8"
-        response.headers["Content-Disposition"] = f'{how}; filename="{file.name}"'
-        response[OWN_HEADERS] = HEADERS
-        return response
+        return Report(file, keep=keep)
 
 
 def _is_number(run: str) -> bool:

@@ -19,7 +19,7 @@ from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.assets import read_assets
 from hostctl.channels.page.live.watchers import Watchers
-from hostctl.channels.page.reports import OWN_HEADERS, KeptReports
+from hostctl.channels.page.reports import HEADERS, KeptReports, Report
 from hostctl.channels.view.data import Json
 from hostctl.run.station import NOT_TOLD, Station
 
@@ -176,4 +176,4 @@ async def _show_code(station: Station, said: Json, browser: str) -> Outcome:
 
 
 async def _add_headers(request: web.Request, response: web.StreamResponse) -> None:
-    response.headers.update(response.get(OWN_HEADERS, guards.HEADERS))
+    response.headers.update(HEADERS if isinstance(response, Report) else guards.HEADERS)
