@@ -162,7 +162,7 @@ async def test_of_a_run_that_ended_early_it_says_what_a_report_costs_before_one_
         await phone.shows("It is being made.")
         assert [one.run for one in wanted] == [3]
         bench.station.tell_report(replace(wanted[0], standing=ReportStanding.FAILED, why="no room"))
-        await phone.shows("It could not be made: No room.")
+        await phone.shows("It could not be made. No room.")
         await phone.press_labelled("Try again")
         await phone.shows("It is being made.")
         bench.station.tell_report(replace(MADE, complete=False))

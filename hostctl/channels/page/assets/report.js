@@ -28,7 +28,7 @@ function said({ standing, complete, answer, why }) {
   switch (standing) {
     case "made": return answer;
     case "being made": return "It is being made. That takes a while, and stands in no machine’s way.";
-    case "failed": return `It could not be made: ${sentence(why)}`;
+    case "failed": return `It could not be made. ${sentence(why)}`;
     default: return complete ? "It is not made yet." : `The run ended early. ${IS_A_LOOK}`;
   }
 }
