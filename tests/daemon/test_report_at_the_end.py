@@ -4,10 +4,13 @@ That program stands in for the command which reads the run; all else is what a u
 """
 
 import re
+from http.cookiejar import CookieJar
 from pathlib import Path
+from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 from daemon_process import Daemon, Json
+from kept_port import kept_port
 from stand_in_report import ANSWER
 
 pytestmark = pytest.mark.slow
@@ -48,6 +51,19 @@ def test_a_complete_run_is_reported_on_and_the_daemon_computes_nothing(reporting
     assert reporting.end() == 0
     reporting.start()
     assert report_in(reporting.machine("bench")) == report_in(found)
+
+
+def test_the_page_sends_what_was_made(reporting: Daemon):
+    port = kept_port()
+    reporting.write_host("bench", simulated_people="true", page=f"{{port: {port}}}")
+    reporting.start()
+    reporting.start_run("bench", study="small")
+    reporting.until("bench", lambda found: report_in(found).get("standing") == "made")
+    browser = build_opener(HTTPCookieProcessor(CookieJar()))
+    browser.open(f"http://127.0.0.1:{port}/").close()
+    with browser.open(f"http://127.0.0.1:{port}/reports/1/keep") as kept:
+        assert kept.read() == b"<p>1"
+        assert kept.headers.get_filename() == NAME
 
 
 def test_a_run_that_ended_early_is_offered_a_report_and_a_new_run_takes_the_offer_away(

@@ -271,7 +271,9 @@ class Attendant:
         started = self.station.desk.started
         if started is not None:
             why = "it broke off; see the log"
-            self.station.desk.tell(RunFinished(run=started.run, complete=False, reason=why))
+            finished = RunFinished(run=started.run, complete=False, reason=why)
+            self.station.desk.tell(finished)
+            self._offer_report(finished)
 
 
 def _what_next(finished: RunFinished) -> str:
