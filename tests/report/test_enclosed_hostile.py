@@ -260,6 +260,7 @@ def places(data: Any, at: tuple[str | int, ...] = ()) -> list[tuple[str | int, .
     return [at, *(place for key, value in inner for place in places(value, (*at, key)))]
 
 
+@pytest.mark.slow
 @given(data=st.data())
 def test_whatever_stands_anywhere_it_is_read_or_refused(
     text: str, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
@@ -277,6 +278,7 @@ def test_whatever_stands_anywhere_it_is_read_or_refused(
     read_or_refused(path)
 
 
+@pytest.mark.slow
 @given(cut=st.integers(0, 6000), put=st.binary(max_size=12), over=st.integers(0, 40))
 def test_whatever_bytes_stand_anywhere_it_is_read_or_refused(
     made: Enclosure, tmp_path_factory: pytest.TempPathFactory, cut: int, put: bytes, over: int
