@@ -131,5 +131,3 @@ def _in_columns(
             block=-1,
             count=count,
         )
-
-
