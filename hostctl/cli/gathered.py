@@ -79,24 +79,26 @@ def _noted(args: Namespace, materials: list[Material], rig: Material | None = No
 
 def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     remarks = tuple(f"{file}: {said}" for file, one in reports.items() for said in one.remarks)
-    if len(args.sources) == 1:
-        (report,) = reports.values()
-        return replace(_again(args, report), remarks=remarks)
+    if len(args.sources) > 1:
+        return replace(_several(args, reports), remarks=remarks)
+    (report,) = reports.values()
+    return replace(_again(args, report), remarks=remarks)
+
+
+def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     from hostctl.report.enclosed.pooled import look_after, pooled, shared_rig
 
     others = {one: [material_of(args, one)] for one in args.sources if one not in reports}
     taken = pooled(reports, [material for (material,) in others.values()])
     known = others | {file: [one.material for one in sources] for file, sources in taken.items()}
     materials = [material for source in args.sources for material in known[source]]
-    shared = shared_rig(reports) if not others else None
-    rig = shared.material if shared is not None else None
+    rig = None if others else shared_rig(reports)
     material = _noted(args, materials, rig)
     wish = wish_of(args, material)
     return Gathered(
         material=material,
         rig=rig if args.rig is None else rig_of(args, materials, material),
         wish=replace(wish, look=look_after(list(reports.values()), wish.look)),
-        remarks=remarks,
     )
 
 
