@@ -6,12 +6,22 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from hostctl.cli.sources import check_once, is_report, material_of, rig_of, rigs_differ, wish_of
+from hostctl.cli.database import chosen_database
+from hostctl.cli.sources import (
+    check_once,
+    is_report,
+    is_run,
+    material_of,
+    rig_of,
+    rigs_differ,
+    wish_of,
+)
 from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.material import Material, only, together
 
 if TYPE_CHECKING:
     from hostctl.report.enclosed.enclosure import Enclosure
+    from hostctl.report.enclosed.sourced import Sourced
 
 _OWN_RIGS = (
     "The readings are of several workshops, each with a rig of its own, so none is taken out. "
@@ -27,6 +37,8 @@ class Gathered:
 
     alone: the one report that is reckoned again just as it was asked; None for anything else.
     remarks: what is to be said of the reports as files.
+    sources, rig_source: what `material` and `rig` are made of, with every reading; empty and None
+    where the rows were not asked for.
     """
 
     material: Material
@@ -34,6 +46,8 @@ class Gathered:
     wish: Wish
     alone: "Enclosure | None" = None
     remarks: tuple[str, ...] = ()
+    sources: "tuple[Sourced, ...]" = ()
+    rig_source: "Sourced | None" = None
 
     @property
     def has_remarks(self) -> bool:
@@ -51,8 +65,11 @@ class Gathered:
         return (*self.remarks, otherwise) if otherwise else self.remarks
 
 
-def gathered(args: Namespace) -> Gathered:
-    """What the command line names. Raises StoreError, DataError, UsageError."""
+def gathered(args: Namespace, *, with_rows: bool = False) -> Gathered:
+    """What the command line names. with_rows: with every reading as it was taken.
+
+    Raises StoreError, DataError, UsageError.
+    """
     check_once(args)
     reports = [source for source in args.sources if is_report(source)]
     if reports:
@@ -60,6 +77,8 @@ def gathered(args: Namespace) -> Gathered:
 
         read = {source: enclosed_of(Path(source)) for source in reports}
         return _with_reports(args, read)
+    if with_rows:
+        return _with_rows(args)
     materials = [material_of(args, source) for source in args.sources]
     material = _noted(args, materials)
     return Gathered(
@@ -67,6 +86,39 @@ def gathered(args: Namespace) -> Gathered:
         rig=rig_of(args, materials, material),
         wish=wish_of(args, material),
     )
+
+
+def _with_rows(args: Namespace) -> Gathered:
+    sources = tuple(_source(args, source) for source in args.sources)
+    materials = [source.material for source in sources]
+    material = _noted(args, materials)
+    rig = rig_of(args, materials, material)
+    return Gathered(
+        material=material,
+        rig=rig,
+        wish=wish_of(args, material),
+        sources=sources,
+        rig_source=_rig_source(args, rig),
+    )
+
+
+def _source(args: Namespace, source: str) -> "Sourced":
+    from hostctl.report.enclosed.sourced import sourced_material, sourced_run
+
+    if is_run(source):
+        return sourced_run(chosen_database(args), int(source))
+    return sourced_material(material_of(args, source))
+
+
+def _rig_source(args: Namespace, rig: Material | None) -> "Sourced | None":
+    """A rig check with every reading of it, and with its notes as they are said of these."""
+    if rig is None:
+        return None
+    from hostctl.report.enclosed.sourced import sourced_material, sourced_run
+
+    if not rig.seen:
+        return sourced_material(rig)
+    return replace(sourced_run(chosen_database(args), rig.seen[0].run), material=rig)
 
 
 def _noted(args: Namespace, materials: list[Material], rig: Material | None = None) -> Material:
@@ -88,17 +140,24 @@ def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gather
 def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     from hostctl.report.enclosed.pooled import look_after, pooled, shared_rig
 
-    others = {one: [material_of(args, one)] for one in args.sources if one not in reports}
-    taken = pooled(reports, [material for (material,) in others.values()])
-    known = others | {file: [one.material for one in sources] for file, sources in taken.items()}
-    materials = [material for source in args.sources for material in known[source]]
-    rig = None if others else shared_rig(reports)
+    others = {one: (_source(args, one),) for one in args.sources if one not in reports}
+    taken = pooled(reports, [source.material for (source,) in others.values()])
+    known = others | taken
+    sources = tuple(each for source in args.sources for each in known[source])
+    materials = [source.material for source in sources]
+    shared = None if others else shared_rig(reports)
+    rig = None if shared is None else shared.material
     material = _noted(args, materials, rig)
     wish = wish_of(args, material)
+    if args.rig is not None:
+        rig = rig_of(args, materials, material)
+        shared = _rig_source(args, rig)
     return Gathered(
         material=material,
-        rig=rig if args.rig is None else rig_of(args, materials, material),
+        rig=rig,
         wish=replace(wish, look=look_after(list(reports.values()), wish.look)),
+        sources=sources,
+        rig_source=shared,
     )
 
 
@@ -113,9 +172,15 @@ def _again(args: Namespace, report: "Enclosure") -> Gathered:
     material = replace(material, goal=asked.goal or material.goal)
     too_late = args.looks if args.looks not in (None, asked.look.looks.declared) else None
     look = replace(asked.look, too_late=too_late or asked.look.too_late)
+    rig_source = report.rig
+    if args.rig is not None:
+        rig = rig_of(here, materials, material)
+        rig_source = _rig_source(here, rig)
     return Gathered(
         material=material,
-        rig=rig if args.rig is None else rig_of(here, materials, material),
+        rig=rig,
         wish=replace(wish_of(here, material), look=look),
         alone=None if any(getattr(args, key) is not None for key in _ASKED) else report,
+        sources=report.sources,
+        rig_source=rig_source,
     )

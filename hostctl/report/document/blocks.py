@@ -1,6 +1,6 @@
 """A document: a result in words, tables and figures, before anybody has laid it out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar, Protocol
@@ -144,6 +144,10 @@ class Document:
         """The sentences or paragraphs of one role."""
         return [text for block in self.blocks for text in _said(block, role)]
 
+    def figures(self) -> dict[str, Figure]:
+        """Every figure by its name."""
+        return {figure.name: figure for figure in _figures(self.blocks)}
+
 
 def _said(block: Block, role: Role) -> Iterator[str]:
     match block:
@@ -156,3 +160,14 @@ def _said(block: Block, role: Role) -> Iterator[str]:
                 yield from _said(inner, role)
         case _:
             return
+
+
+def _figures(blocks: Sequence[Block]) -> Iterator[Figure]:
+    for block in blocks:
+        match block:
+            case Figure():
+                yield block
+            case Fold(blocks=inner) | Part(blocks=inner):
+                yield from _figures(inner)
+            case _:
+                continue

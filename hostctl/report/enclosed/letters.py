@@ -58,7 +58,7 @@ class Letters:
         """The same source."""
         account, groups = source.account, source.rows.groups
         return Sourced(
-            material=self._material(source.material),
+            material=self.material(source.material),
             account=self._account(account) if account is not None else None,
             rows=replace(
                 source.rows,
@@ -80,7 +80,7 @@ class Letters:
         """An operator's letter."""
         return self.letter_of.get(name) or self.text(name)
 
-    def _material(self, material: Material) -> Material:
+    def material(self, material: Material) -> Material:
         return replace(
             material,
             name=self.text(material.name),

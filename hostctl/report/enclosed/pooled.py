@@ -49,12 +49,12 @@ def pooled(
     }
 
 
-def shared_rig(reports: Mapping[str, Enclosure]) -> Material | None:
+def shared_rig(reports: Mapping[str, Enclosure]) -> Sourced | None:
     """The rig check that all of them took out, where it is one."""
     first, *others = reports.values()
     if first.rig is None or any(_rig_check(one) != _rig_check(first) for one in others):
         return None
-    return first.rig.material
+    return first.rig
 
 
 def look_after(reports: Sequence[Enclosure], own: Looking) -> Looking:

@@ -21,7 +21,8 @@ class RowSeen:
     """The settings of one method in one pair of hands, about what its tolerance is measured from;
     `result` is its place in `analysis.results`, from 0.
 
-    merged: whether values are rounded to `step_mm`, since there would be too many to draw.
+    merged: whether values are rounded to `step_mm`, since there would be too many to draw. Which
+    lie outside is counted before.
     """
 
     result: int
@@ -31,16 +32,25 @@ class RowSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GraduationSeen:
-    """So many readings at one graduation, counted from the block's zero."""
+class CountSeen:
+    """Settings of one method within the tolerance, all hands together, as read."""
 
-    graduation: int
+    method: str
+    inside: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingSeen:
+    """So many readings of one value, counted from the block's zero."""
+
+    value_mm: float
     count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockSeen:
-    """The readings of one block as they were read, on the grid of graduations.
+    """The readings of one block as they were read.
 
     result: the place of its method and hands in `analysis.results`.  has_zero: whether its zero is
     a setting like the others, at 0.  average_mm: of its settings.
@@ -49,7 +59,7 @@ class BlockSeen:
     result: int
     point: str
     workshop: str
-    readings: tuple[GraduationSeen, ...]
+    readings: tuple[ReadingSeen, ...]
     has_zero: bool
     average_mm: float
 
@@ -58,7 +68,7 @@ class BlockSeen:
 class PlaceSeen:
     """A setting in the order taken. place: from 1; where there are too many, the first of those
     that share a column, `count` of them at this value.  from_mm: from what the tolerance is
-    measured from.  block: its place in `blocks`, or -1 where columns mix them."""
+    measured from.  block: its place among all blocks, or -1 where columns mix them."""
 
     place: int
     from_mm: float
@@ -68,13 +78,25 @@ class PlaceSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Foresight:
-    """How well a spread is known after so many settings, in units of the s that they would find:
-    between what limits the true one then lies (95 %)."""
+class SpreadAfter:
+    """Between what limits the true spread lies after so many settings (95 %), in units of the s
+    that they would find; low_mm, high_mm: where that were the s of the foresight."""
 
     settings: int
     low: float
     high: float
+    low_mm: float | None
+    high_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Foresight:
+    """How well more settings would know a spread. result: whose s it is reckoned from, and s_mm;
+    None where none has a figure."""
+
+    result: int | None
+    s_mm: float | None
+    after: tuple[SpreadAfter, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,11 +127,37 @@ class MethodCard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Conduct:
-    """How one run was carried out. What is not on record is None or empty.
+class Planned:
+    """What the study and the machine file that were kept with a run say of it.
 
-    bed_c, nozzle_c: the lowest and the highest read.  order: of the trials, as the study has it.
-    path: one cycle from the side.  left: every trial void, skipped or done again, and every hold.
+    trials: settings in each block.  turn_away_deg: how far the screw is turned away before each
+    setting, None where it isn't.  clear_z_mm: the height at which the head goes sideways.
+    warm_bed_c: None where heaters stay off.  path: one cycle from the side.
+    """
+
+    methods: tuple[MethodCard, ...]
+    operators: tuple[str, ...]
+    points: tuple[str, ...]
+    trials: int
+    order: str
+    reference: str
+    gauge: str
+    resolution_mm: float
+    settle_s: float
+    turn_away_deg: tuple[int, int] | None
+    clear_z_mm: float
+    warm_bed_c: float | None
+    simulated: bool
+    path: tuple[PathStop, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conduct:
+    """How one run was carried out.
+
+    seed: of its random order, as text: other programs would round it.  planned: None where its
+    files can't be read any more.  bed_c, nozzle_c: the lowest and the highest read; None where the
+    machine did not say.  left: every trial void, skipped or done again, and every hold.
     """
 
     name: str
@@ -117,21 +165,14 @@ class Conduct:
     kind: str
     machine: str
     program: str
-    seed: int
+    seed: str
     started_at: datetime
     ended_at: datetime | None
     complete: bool
     end_reason: str
-    operators: tuple[str, ...]
-    points: tuple[str, ...]
-    methods: tuple[MethodCard, ...]
-    order: str | None
-    gauge: str | None
-    source: str
-    settle_s: float | None
+    planned: Planned | None
     bed_c: tuple[float, float] | None
     nozzle_c: tuple[float, float] | None
-    path: tuple[PathStop, ...]
     left: tuple[Left, ...]
 
 
@@ -151,6 +192,7 @@ class Report:
     """What a report shows. Lengths in mm.
 
     analysis: what was found.  rows: how settings lie about where the tolerance is measured from.
+    counts: how many of each method lay within it; none without a tolerance.
     blocks: every reading of each block, empty where there are too many.  order: settings in the
     order taken.  foresight: how well a spread is known after so many settings.
     conduct: how each run was carried out; none of a file.  rig: that of the rig check taken out.
@@ -160,9 +202,10 @@ class Report:
 
     analysis: Analysis
     rows: tuple[RowSeen, ...]
+    counts: tuple[CountSeen, ...]
     blocks: tuple[BlockSeen, ...]
     order: tuple[PlaceSeen, ...]
-    foresight: tuple[Foresight, ...]
+    foresight: Foresight
     conduct: tuple[Conduct, ...]
     rig: Conduct | None
     history: History | None
