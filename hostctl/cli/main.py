@@ -16,6 +16,7 @@ COMMANDS = {
     "runs": "List all runs on record.",
     "show": "Show one run: its verdict and, if asked for, its readings.",
     "analyse": "Say what readings of a run or a file prove, how certain it is, and why.",
+    "report": "Write what was found as one file to show to others: answer, figures, data.",
     "export": "Write a run's readings as CSV or JSON.",
     "check": "Check machine, study, budget and host files, and say all that is wrong with them.",
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",

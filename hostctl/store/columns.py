@@ -49,19 +49,23 @@ class Columns:
 
 def read_columns(path: Path, run: int) -> Columns:
     """The readings of a run. Raises StoreError when it can't be read or there is no such run."""
-    columns = Columns()
     with reading_from_database(path) as connection:
-        judge = Judge(connection, path, run)
-        group_of = _GroupOf(connection, run, judge, columns.groups)
-        for chunk in readings_of(connection, run, _STORED, _ROWS_AT_ONCE):
-            value_mm, trial, place = zip(*chunk, strict=True)
-            group = _of_each(group_of, place)
-            zero_mm = _of_each(group_of.zeros_mm, group)
-            columns.value_mm.extend(array("d", value_mm))
-            columns.relative_mm.extend(array("d", relative_mm(value_mm, zero_mm)))
-            columns.group.extend(array("i", group))
-            columns.trial.extend(array("i", trial))
-        reading_ids = _ids(connection, run, len(columns.trial))
+        return columns_of(connection, run, Judge(connection, path, run))
+
+
+def columns_of(connection: sqlite3.Connection, run: int, judge: Judge) -> Columns:
+    """The same, over a connection that reads more than these."""
+    columns = Columns()
+    group_of = _GroupOf(connection, run, judge, columns.groups)
+    for chunk in readings_of(connection, run, _STORED, _ROWS_AT_ONCE):
+        value_mm, trial, place = zip(*chunk, strict=True)
+        group = _of_each(group_of, place)
+        zero_mm = _of_each(group_of.zeros_mm, group)
+        columns.value_mm.extend(array("d", value_mm))
+        columns.relative_mm.extend(array("d", relative_mm(value_mm, zero_mm)))
+        columns.group.extend(array("i", group))
+        columns.trial.extend(array("i", trial))
+    reading_ids = _ids(connection, run, len(columns.trial))
     columns.is_zero.extend(_flags(reading_ids, judge.zeros))
     columns.void.extend(_flags(reading_ids, judge.voids))
     return columns

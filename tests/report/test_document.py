@@ -30,6 +30,7 @@ from hostctl.report.document.blocks import (
     Role,
     Table,
 )
+from hostctl.report.document.picture import Picture
 from hostctl.report.document.question import Question
 
 
@@ -42,6 +43,16 @@ class Steps:
 
     def in_text(self) -> str:
         return "".join("▁▄█"[height] for height in self.heights)
+
+    def in_svg(self) -> Picture:
+        marks = "".join(f'<circle cx="50%" cy="{4 * one}" r="2"/>' for one in self.heights)
+        return Picture(height_px=20, marks=marks)
+
+    def numbers(self) -> Table:
+        return Table(
+            columns=(Column(head="height", is_number=True),),
+            rows=tuple((str(one),) for one in self.heights),
+        )
 
 
 class Colour(StrEnum):
@@ -82,7 +93,7 @@ DOCUMENT = Document(
         Heading(text="What was seen"),
         TABLE,
         Beside(tables=(TABLE, TABLE)),
-        Figure(drawing=Steps(heights=(0, 1, 2)), says="It rises."),
+        Figure(drawing=Steps(heights=(0, 1, 2)), says="It rises.", name="steps"),
         Items(items=("Few were looked at.", "In daylight."), role=Role.CAUTION),
         Fold(
             title="With these numbers",
@@ -163,7 +174,7 @@ def seen(html: str) -> Seen:
 def test_as_html_is_well_formed_and_has_it_all():
     html = seen(as_html(DOCUMENT))
     assert {"h2", "h3", "h4", "table", "figure", "figcaption", "ul", "details"} <= set(html.tags)
-    assert html.tags.count("table") == 3
+    assert html.tags.count("table") == 4  # one holds the numbers of the figure
     assert "How bright & why" in html.text
     assert "1 + 1 = 2" in html.text
 
@@ -198,7 +209,7 @@ def test_as_markdown():
 
 
 def part(title: str) -> Part:
-    figure = Figure(drawing=Steps(heights=(0, 1)), says="It rises.", captioned=False)
+    figure = Figure(drawing=Steps(heights=(0, 1)), says="It rises.", name="steps", captioned=False)
     return Part(title=title, blocks=(Paragraph(text=f"{title}.", role=Role.ANSWER), figure))
 
 

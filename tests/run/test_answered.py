@@ -10,8 +10,8 @@ from workshop import EPOCH, Person, Workshop, obliging, said, study_file
 from hostctl.deeds import TurnScrew
 from hostctl.news import Answer, Prompt, PromptKind, TrialMarked, Word
 from hostctl.records import Place
-from hostctl.run.record.answered import ANSWERED, Undone, told_on_resuming, undone
-from hostctl.store.rows import NewEvent, NewMark, RunRecord
+from hostctl.run.record.answered import Undone, told_on_resuming, undone
+from hostctl.store.rows import ANSWERED, NewEvent, NewMark, RunRecord
 
 
 def killed_after_answer(shop: Workshop, number: int) -> None:

@@ -22,8 +22,8 @@ from hostctl.news import (
     RunStarted,
     Word,
 )
-from hostctl.run.record.answered import ANSWERED
 from hostctl.run.record.progress import Progress
+from hostctl.store.rows import ANSWERED
 
 PARKED = "G1 X0 Y200 F3000"
 

@@ -125,6 +125,12 @@ def kept(
     return replace(found, look=replace(found.look, recorded=look.earlier, unrecorded=why))
 
 
+def noted(found: Found, notes: Sequence[str]) -> Found:
+    """The same, with more that a reader must know of the source."""
+    source = replace(found.source, notes=(*notes, *found.source.notes)) if notes else found.source
+    return replace(found, source=source)
+
+
 def _look(look: Looking) -> Look:
     looks = look.looks
     given = looks.share > 0.0

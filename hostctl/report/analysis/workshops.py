@@ -88,6 +88,7 @@ def _workshop(
         s_mm=within.sds[at],
         k=None if isinstance(within.k, NotYet) else within.k[at],
         mean_mm=None if isinstance(means, NotYet) else means.means[at],
+        off_mm=None if isinstance(means, NotYet) else means.means[at] - means.mean,
         h=None if isinstance(means, NotYet) or isinstance(means.h, NotYet) else means.h[at],
     )
 

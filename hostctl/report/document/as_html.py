@@ -18,14 +18,17 @@ from hostctl.report.document.blocks import (
     Table,
 )
 
+NUMBERS = "The numbers in this figure"
+
 
 def as_html(document: Document) -> str:
     """One section, to be set into a page or shown in a notebook."""
     title = f"<h2>{escape(document.title)}</h2>"
-    return f"<section>\n{title}\n{_blocks(document.blocks)}\n</section>"
+    return f"<section>\n{title}\n{blocks_as_html(document.blocks)}\n</section>"
 
 
-def _blocks(blocks: Sequence[Block]) -> str:
+def blocks_as_html(blocks: Sequence[Block]) -> str:
+    """The same, one after the other."""
     return "\n".join(map(_block, blocks))
 
 
@@ -41,15 +44,29 @@ def _block(block: Block) -> str:
             return _table(block)
         case Beside(tables=tables):
             return f'<div class="beside">{"".join(map(_table, tables))}</div>'
-        case Figure(drawing=drawing, says=says):
-            drawn = f'<pre role="img" aria-label="{escape(says)}">{escape(drawing.in_text())}</pre>'
-            return f"<figure>{drawn}<figcaption>{escape(says)}</figcaption></figure>"
+        case Figure():
+            return _figure(block)
         case Fold(title=title, blocks=blocks):
-            return f"<details><summary>{escape(title)}</summary>\n{_blocks(blocks)}\n</details>"
+            return (
+                f"<details><summary>{escape(title)}</summary>\n{blocks_as_html(blocks)}\n</details>"
+            )
         case Part(title=title, blocks=blocks):
-            return f"<section>\n<h3>{escape(title)}</h3>\n{_blocks(blocks)}\n</section>"
+            return f"<section>\n<h3>{escape(title)}</h3>\n{blocks_as_html(blocks)}\n</section>"
         case never:
             assert_never(never)
+
+
+def _figure(figure: Figure) -> str:
+    """The drawing, what it says, and every number in it for who can't see it."""
+    picture, says = figure.drawing.in_svg(), escape(figure.says)
+    drawn = (
+        f'<svg role="img" aria-label="{says}" width="100%" height="{picture.height_px}">\n'
+        f"{picture.marks}\n</svg>"
+    )
+    numbers = (
+        f"<details><summary>{NUMBERS}</summary>\n{_table(figure.drawing.numbers())}\n</details>"
+    )
+    return f"<figure>\n{drawn}\n<figcaption>{says}</figcaption>\n{numbers}\n</figure>"
 
 
 def _items(block: Items) -> str:

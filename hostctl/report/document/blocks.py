@@ -1,14 +1,17 @@
 """A document: a result in words, tables and figures, before anybody has laid it out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar, Protocol
 
+from hostctl.report.document.picture import Picture
+
 
 class Role(StrEnum):
-    """What sentences are there for; the first two go into the JSON too."""
+    """What sentences are there for; answers and cautions go into the JSON too."""
 
+    QUESTION = "question"
     ANSWER = "answer"
     CAUTION = "caution"
     REST = "rest"
@@ -88,10 +91,18 @@ class Drawing(Protocol):
         """Drawn with letters and block signs, for a terminal."""
         ...
 
+    def in_svg(self) -> Picture:
+        """Drawn as vector marks, for a page and for paper."""
+        ...
+
+    def numbers(self) -> Table:
+        """Every number that is drawn, for who can't see it."""
+        ...
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing. says: what there is to see in it, in a sentence.
+    """A drawing. says: what there is to see in it, in a sentence.  name: by which to ask for it.
 
     captioned: false where the words around it say the same; then only pages, which may be heard
     instead of seen, repeat it.
@@ -99,6 +110,7 @@ class Figure:
 
     drawing: Drawing
     says: str
+    name: str
     captioned: bool = True
 
 
@@ -132,6 +144,10 @@ class Document:
         """The sentences or paragraphs of one role."""
         return [text for block in self.blocks for text in _said(block, role)]
 
+    def figures(self) -> dict[str, Figure]:
+        """Every figure by its name."""
+        return {figure.name: figure for figure in _figures(self.blocks)}
+
 
 def _said(block: Block, role: Role) -> Iterator[str]:
     match block:
@@ -144,3 +160,14 @@ def _said(block: Block, role: Role) -> Iterator[str]:
                 yield from _said(inner, role)
         case _:
             return
+
+
+def _figures(blocks: Sequence[Block]) -> Iterator[Figure]:
+    for block in blocks:
+        match block:
+            case Figure():
+                yield block
+            case Fold(blocks=inner) | Part(blocks=inner):
+                yield from _figures(inner)
+            case _:
+                continue

@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from hostctl.report.document.blocks import Column, Table
+from hostctl.report.document.picture import Picture
+
 HEIGHT = 11
 MOST_POINTS = 60
 ROOMY = 30  # up to so many points two columns each
@@ -48,6 +51,17 @@ class HistoryChart:
         ]
         foot = _foot(self.first, self.last, len(grid[0]))
         return "\n".join([*drawn, f"{'':{width + 2}}{foot}".rstrip()])
+
+    def in_svg(self) -> Picture:
+        """Time to the right, the limits as lines."""
+        return Picture(height_px=20, marks="")
+
+    def numbers(self) -> Table:
+        """Each value."""
+        return Table(
+            columns=(Column(head="check", is_number=True), Column(head="value", is_number=True)),
+            rows=tuple((str(n), f"{value:g}") for n, value in enumerate(self.values, start=1)),
+        )
 
     def _grid(self, step: int) -> list[list[str]]:
         scale, columns = self._scale(), step * len(self.values)

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
+from hostctl.report.document.blocks import Column, Table
+from hostctl.report.document.picture import Picture
+
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 HEIGHT = 10
 _MARGIN = 7  # "100 % ┤"
@@ -36,6 +39,23 @@ class PlanningCurve:
         )
         axis = "─" * column + "┴" + "─" * (len(self.trials) - column - 1)
         return "\n".join([*rows, f"{'0 %':>5} └{axis}", self._ticks(column)])
+
+    def in_svg(self) -> Picture:
+        """The chance upwards, trials to the right."""
+        return Picture(height_px=20, marks="")
+
+    def numbers(self) -> Table:
+        """Each chance."""
+        return Table(
+            columns=(
+                Column(head=self.counted, is_number=True),
+                Column(head="chance", unit="%", is_number=True),
+            ),
+            rows=tuple(
+                (str(n), f"{100 * chance:.0f}")
+                for n, chance in zip(self.trials, self.chances, strict=True)
+            ),
+        )
 
     def _ticks(self, column: int) -> str:
         """The first number, the answer and the last, each under its column where there is room."""

@@ -47,7 +47,7 @@ def _blocks(history: History) -> Iterable[Block]:
     drawable = [one for one in history.series if one.limits is not None]
     for one in drawable:
         says = f"{_DRAWN[one.what]} (● steady, ◆ a sign, · weighted average)"
-        yield Figure(drawing=history_chart(one), says=says)
+        yield Figure(drawing=history_chart(one), says=says, name=f"checks-{one.what}")
     if history.checks:
         yield from _checks(history.series[0], history.checks)
     if notes := tuple(cautions(history)):

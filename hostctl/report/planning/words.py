@@ -132,4 +132,4 @@ def curve_figure(
         counted=counted,
     )
     says = caption or f"The chance rises with the trials and reaches {chance(goal)} at {answer}."
-    return Figure(drawing=drawing, says=says, captioned=bool(caption))
+    return Figure(drawing=drawing, says=says, name="chances", captioned=bool(caption))

@@ -116,7 +116,8 @@ def check_rig(rig: Material, machine: str) -> None:
 def together(materials: Sequence[Material]) -> Material:
     """Several taken as one: their blocks side by side, each about its own mean.
 
-    Runs of one machine are of one workshop; a file, which names no machine, is one by itself.
+    Runs of one machine are of one workshop; a file, which names no machine, is one by itself. What
+    is said to be of a workshop already is of that one.
     Raises DataError where they can't be: another reference, another resolution, or a rig check
     among studies.
     """
@@ -131,6 +132,7 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         materials[0],
         name=", ".join(material.name for material in materials),
         title="Taken together: " + "; ".join(material.title for material in materials),
+        machine=materials[0].machine if len(_machines(materials)) == 1 else "",
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
         blocks=tuple(chain.from_iterable(map(_of_workshop, materials))),
@@ -140,6 +142,10 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
     )
 
 
+def _machines(materials: Sequence[Material]) -> set[str]:
+    return {material.machine for material in materials}
+
+
 def _named_notes(material: Material) -> tuple[str, ...]:
     return tuple(f"{material.name}: {note}" for note in material.notes)
 
@@ -147,7 +153,7 @@ def _named_notes(material: Material) -> tuple[str, ...]:
 def _of_workshop(material: Material) -> tuple[Block, ...]:
     """Its blocks, with the workshop they come from: a machine, or a file that names none."""
     workshop = material.machine or material.name
-    return tuple(replace(block, workshop=workshop) for block in material.blocks)
+    return tuple(replace(one, workshop=one.workshop or workshop) for one in material.blocks)
 
 
 def _check_alike(first: Material, other: Material) -> None:

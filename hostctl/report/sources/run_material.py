@@ -1,5 +1,6 @@
 """A run on record as material for an analysis; a million readings are no list of objects."""
 
+import sqlite3
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -11,11 +12,11 @@ from hostctl.metrology.basis.reference import Reference
 from hostctl.report.sources.datum import has_own_zeros, is_zero_known
 from hostctl.report.sources.failed_touches import failed_touches
 from hostctl.report.sources.material import Block, Goal, Material
-from hostctl.store.columns import Columns, read_columns
+from hostctl.store.columns import Columns, Group, columns_of
 from hostctl.store.judging import Judge
 from hostctl.store.looks import Seen
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
-from hostctl.store.rows import NewMark, NewRun, RunSummary
+from hostctl.store.rows import NewEvent, NewMark, NewRun, RunSummary
 
 _MANY = 20_000  # readings from which arrays pay
 
@@ -31,15 +32,32 @@ class NothingCounts(DataError):
 def run_material(path: Path, run: int) -> Material:
     """A run's readings that count. Raises StoreError; NothingCounts where none does."""
     with reading_from_database(path) as connection:
-        summary = read_summary(connection, path, run)
-        marks = read_marks(connection, run)
-        failed = failed_touches(read_events(connection, run), summary.readings)
-        left_out = _left_out(Judge(connection, path, run)) if summary.void else []
-        widest = connection.execute(
-            "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
-        ).fetchone()
-    columns = read_columns(path, run)
-    blocks = _many_blocks(columns) if len(columns.trial) > _MANY else _blocks(columns)
+        judge = Judge(connection, path, run)
+        return material_of(
+            connection,
+            read_summary(connection, path, run),
+            judge,
+            columns_of(connection, run, judge),
+            read_events(connection, run),
+        )
+
+
+def material_of(
+    connection: sqlite3.Connection,
+    summary: RunSummary,
+    judge: Judge,
+    columns: Columns,
+    events: Sequence[NewEvent],
+) -> Material:
+    """The same, of what was read of it over this connection. Raises NothingCounts."""
+    run = summary.run
+    marks = read_marks(connection, run)
+    failed = failed_touches(events, summary.readings)
+    left_out = _left_out(judge) if summary.void else []
+    widest = connection.execute(
+        "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
+    ).fetchone()
+    blocks = [_block(columns.groups[at], values) for at, values in counting_values(columns)]
     new = summary.new
     title = f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC"
     if not blocks:
@@ -83,16 +101,21 @@ def study_goal(new: NewRun) -> Goal | None:
     return Goal(**known) if "within_mm" in known else None
 
 
-def _blocks(columns: Columns) -> list[Block]:
+def counting_values(columns: Columns) -> list[tuple[int, Readings]]:
+    """The readings that count, each less its zero, with the place of their group; sorted by it."""
+    return _of_many(columns) if len(columns.trial) > _MANY else _of_few(columns)
+
+
+def _of_few(columns: Columns) -> list[tuple[int, Readings]]:
     values: dict[int, list[float]] = {}
     rows = zip(columns.group, columns.relative_mm, columns.is_zero, columns.void, strict=True)
     for group, value, is_zero, void in rows:
         if not is_zero and not void and value == value:  # NaN: no zero to count from
             values.setdefault(group, []).append(value)
-    return [_block(columns, group, values[group]) for group in sorted(values)]
+    return sorted(values.items())
 
 
-def _many_blocks(columns: Columns) -> list[Block]:
+def _of_many(columns: Columns) -> list[tuple[int, Readings]]:
     import numpy as np
 
     group = np.frombuffer(columns.group, dtype=np.intc)
@@ -105,11 +128,10 @@ def _many_blocks(columns: Columns) -> list[Block]:
     order = np.argsort(group, kind="stable")
     found, starts = np.unique(group[order], return_index=True)
     parts = np.split(value[order], starts[1:])
-    return [_block(columns, int(number), part) for number, part in zip(found, parts, strict=True)]
+    return [(int(number), part) for number, part in zip(found, parts, strict=True)]
 
 
-def _block(columns: Columns, group: int, values: Readings) -> Block:
-    of = columns.groups[group]
+def _block(of: Group, values: Readings) -> Block:
     return Block(method=of.method, operator=of.operator, point=of.point, values_mm=values)
 
 

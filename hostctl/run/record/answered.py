@@ -7,10 +7,8 @@ from typing import Any
 
 from hostctl.news import Answer, Prompt, Word
 from hostctl.records import Place
-from hostctl.store.rows import NewReading, RunRecord
+from hostctl.store.rows import ANSWERED, NewReading, RunRecord
 
-ANSWERED = "answered"
-"""The kind of the event that keeps an answer."""
 ASKED_AGAIN = "asked again"
 """The kind of the event of a reading that was hard to believe."""
 

@@ -18,9 +18,10 @@ from hostctl.news import Answer, AnswerRefused, Moving, Prompt, ReadingKept, Tri
 from hostctl.records import Place
 from hostctl.run.desk import Desk
 from hostctl.run.procedures.procedure import Decision
-from hostctl.run.record.answered import ANSWERED, as_data, in_words
+from hostctl.run.record.answered import as_data, in_words
 from hostctl.run.record.decided import CARRIED_OUT, DECIDED, in_the_study, place_as_data
 from hostctl.store.rows import (
+    ANSWERED,
     THERMAL_FAULT,
     NewEvent,
     NewMark,

@@ -10,7 +10,8 @@ class Workshop:
     """One workshop's settings. s_mm: their spread about their blocks' own means.
 
     k: Mandel's, its spread against all; None where nowhere settings vary.
-    mean_mm, h: Mandel's, its mean against all; None where means can't be held against each other.
+    mean_mm, off_mm, h: its mean, how far above that of all settings, and Mandel's of it against
+    all; None where means can't be held against each other.
     """
 
     name: str
@@ -18,6 +19,7 @@ class Workshop:
     s_mm: float
     k: float | None
     mean_mm: float | None
+    off_mm: float | None
     h: float | None
 
 

@@ -12,14 +12,15 @@ from hostctl.report.analysis.result.judgement import Inside, MeasuredFrom
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import Sample
 
-_SLACK_MM = 1e-9  # what binary fractions may add to a reading that lies on the tolerance itself
+SLACK_MM = 1e-9
+"""What binary fractions may add to a reading that lies on the tolerance itself."""
 
 
 def inside_tolerance(sample: Sample, goal: Goal, measured_from: MeasuredFrom) -> Inside | None:
     """How many lay within it. None for successive differences, which are no settings."""
     if sample.reference == "previous":
         return None
-    within_mm = goal.within_mm + _SLACK_MM
+    within_mm = goal.within_mm + SLACK_MM
     inside = of = 0
     for settings in sample.settings:
         centre = 0.0 if measured_from == "datum" else fsum(settings) / len(settings)
@@ -44,4 +45,4 @@ def is_target_wanted(material: Material, goal: Goal | None) -> bool:
     if goal is None or material.counts_from is not None:
         return False
     nearest = (min(abs(float(value)) for value in block.values_mm) for block in material.blocks)
-    return min(nearest) > goal.within_mm + _SLACK_MM
+    return min(nearest) > goal.within_mm + SLACK_MM

@@ -17,7 +17,7 @@ def between_workshops(analysis: Analysis) -> Iterator[Block]:
     for found in analysis.workshops:
         yield Paragraph(text=f"{found.method}: {_answer(found, words)}")
         yield _table(found, words)
-        if notes := tuple(_notes(found)):
+        if notes := tuple(_notes(found, words)):
             yield Items(items=notes)
     yield Items(
         items=(
@@ -29,7 +29,7 @@ def between_workshops(analysis: Analysis) -> Iterator[Block]:
 
 
 def _answer(found: BetweenWorkshops, words: Words) -> str:
-    out = _scattering(found)
+    out = [workshop.name for workshop in _scattering(found)]
     more = f", but oftener in {listed(out)}, out of line by k" if out else ""
     within = (
         f"pooled over workshops, two settings in one differ by more than "
@@ -70,21 +70,31 @@ def _figure(value: float | None) -> str:
     return "" if value is None else f"{value:.2f}".replace("-", MINUS)
 
 
-def _notes(found: BetweenWorkshops) -> Iterator[str]:
-    """Who stands out; a limit that can't be had is said."""
+def _notes(found: BetweenWorkshops, words: Words) -> Iterator[str]:
+    """Who stands out, and by how much; a limit that can't be had is said."""
     if found.k_limit is not None:
-        yield _said(_scattering(found), "k", found.k_limit, "scatter")
+        yield _said([_scatter(w) for w in _scattering(found)], "k", found.k_limit, "scatter")
     elif any(workshop.k is not None for workshop in found.workshops):
         yield "k has no limit here: workshops have unlike numbers of settings."
     if found.h_limit is not None:
-        out = [w.name for w in found.workshops if w.h is not None and abs(w.h) > found.h_limit]
-        yield _said(out, "h", found.h_limit, "mean")
+        out = [w for w in found.workshops if w.h is not None and abs(w.h) > found.h_limit]
+        yield _said([_mean(w, words) for w in out], "h", found.h_limit, "mean")
 
 
-def _scattering(found: BetweenWorkshops) -> list[str]:
+def _scattering(found: BetweenWorkshops) -> list[Workshop]:
     """The workshops that scatter more than the others."""
     limit = found.k_limit
-    return [w.name for w in found.workshops if limit and w.k is not None and w.k > limit]
+    return [w for w in found.workshops if limit and w.k is not None and w.k > limit]
+
+
+def _scatter(workshop: Workshop) -> str:
+    return f"{workshop.name} (s is {_figure(workshop.k)} times that of all)"
+
+
+def _mean(workshop: Workshop, words: Words) -> str:
+    off_mm = workshop.off_mm or 0.0
+    side = "above" if off_mm > 0.0 else "below"
+    return f"{workshop.name} ({words.mm(abs(off_mm))} mm {side} the mean of all)"
 
 
 def _said(out: list[str], name: str, limit: float, what: str) -> str:

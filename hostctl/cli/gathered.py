@@ -1,0 +1,183 @@
+"""All that a command is to analyse: runs, files and reports of others, taken together."""
+
+from argparse import Namespace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from hostctl.cli.database import chosen_database
+from hostctl.cli.sources import (
+    check_once,
+    is_report,
+    is_run,
+    material_of,
+    rig_of,
+    rigs_differ,
+    wish_of,
+)
+from hostctl.report.analysis.analysis import Wish
+from hostctl.report.sources.material import Material, only, together
+
+if TYPE_CHECKING:
+    from hostctl.report.enclosed.enclosure import Enclosure
+    from hostctl.report.enclosed.sourced import Sourced
+
+_OWN_RIGS = (
+    "The readings are of several workshops, each with a rig of its own, so none is taken out. "
+    "One by one, each has its own taken out; --rig names one for all."
+)
+_ASKED = ("rig", "tolerance", "proportion", "confidence", "looks", "margin", "method", "operator")
+"""What makes another question of a report."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gathered:
+    """Readings, the rig to take out, and how to judge them.
+
+    alone: the one report that is reckoned again just as it was asked; None for anything else.
+    remarks: what is to be said of the reports as files.
+    sources, rig_source: what `material` and `rig` are made of, with every reading; empty and None
+    where the rows were not asked for.
+    """
+
+    material: Material
+    rig: Material | None
+    wish: Wish
+    alone: "Enclosure | None" = None
+    remarks: tuple[str, ...] = ()
+    sources: "tuple[Sourced, ...]" = ()
+    rig_source: "Sourced | None" = None
+
+    @property
+    def has_remarks(self) -> bool:
+        """Whether there may be any."""
+        return self.alone is not None or bool(self.remarks)
+
+    def remarks_on(self, now: Mapping[str, Any]) -> tuple[str, ...]:
+        """The remarks, and what a report says otherwise. now: the analysis as plain data."""
+        if self.alone is None:
+            return self.remarks
+        from hostctl.report.enclosed.differences import differing
+        from hostctl.store.file.program import program
+
+        otherwise = differing(self.alone.found, now, self.alone.program, program())
+        return (*self.remarks, otherwise) if otherwise else self.remarks
+
+
+def gathered(args: Namespace, *, with_rows: bool = False) -> Gathered:
+    """What the command line names. with_rows: with every reading as it was taken.
+
+    Raises StoreError, DataError, UsageError.
+    """
+    check_once(args)
+    reports = [source for source in args.sources if is_report(source)]
+    if reports:
+        from hostctl.report.enclosed.reading import enclosed_of
+
+        read = {source: enclosed_of(Path(source)) for source in reports}
+        return _with_reports(args, read)
+    if with_rows:
+        return _with_rows(args)
+    materials = [material_of(args, source) for source in args.sources]
+    material = _noted(args, materials)
+    return Gathered(
+        material=material,
+        rig=rig_of(args, materials, material),
+        wish=wish_of(args, material),
+    )
+
+
+def _with_rows(args: Namespace) -> Gathered:
+    sources = tuple(_source(args, source) for source in args.sources)
+    materials = [source.material for source in sources]
+    material = _noted(args, materials)
+    rig = rig_of(args, materials, material)
+    return Gathered(
+        material=material,
+        rig=rig,
+        wish=wish_of(args, material),
+        sources=sources,
+        rig_source=_rig_source(args, rig),
+    )
+
+
+def _source(args: Namespace, source: str) -> "Sourced":
+    from hostctl.report.enclosed.sourced import sourced_material, sourced_run
+
+    if is_run(source):
+        return sourced_run(chosen_database(args), int(source))
+    return sourced_material(material_of(args, source))
+
+
+def _rig_source(args: Namespace, rig: Material | None) -> "Sourced | None":
+    """A rig check with every reading of it, and with its notes as they are said of these."""
+    if rig is None:
+        return None
+    from hostctl.report.enclosed.sourced import sourced_material, sourced_run
+
+    if not rig.seen:
+        return sourced_material(rig)
+    return replace(sourced_run(chosen_database(args), rig.seen[0].run), material=rig)
+
+
+def _noted(args: Namespace, materials: list[Material], rig: Material | None = None) -> Material:
+    """All as one, with a note where they have no rig in common and none is named."""
+    material = only(together(materials), args.method, args.operator)
+    if rig is None and args.rig is None and rigs_differ(materials):
+        return replace(material, notes=(_OWN_RIGS, *material.notes))
+    return material
+
+
+def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
+    remarks = tuple(f"{file}: {said}" for file, one in reports.items() for said in one.remarks)
+    if len(args.sources) == 1:
+        (report,) = reports.values()
+        return replace(_again(args, report), remarks=remarks)
+    from hostctl.report.enclosed.pooled import look_after, pooled, shared_rig
+
+    others = {one: (_source(args, one),) for one in args.sources if one not in reports}
+    taken = pooled(reports, [source.material for (source,) in others.values()])
+    known = others | taken
+    sources = tuple(each for source in args.sources for each in known[source])
+    materials = [source.material for source in sources]
+    shared = shared_rig(reports) if not others else None
+    rig = shared.material if shared is not None else None
+    material = _noted(args, materials, rig)
+    wish = wish_of(args, material)
+    if args.rig is not None:
+        rig = rig_of(args, materials, material)
+        shared = _rig_source(args, rig)
+    return Gathered(
+        material=material,
+        rig=rig,
+        wish=replace(wish, look=look_after(list(reports.values()), wish.look)),
+        remarks=remarks,
+        sources=sources,
+        rig_source=shared,
+    )
+
+
+def _again(args: Namespace, report: "Enclosure") -> Gathered:
+    """One report as it was asked, but for what is asked otherwise now."""
+    asked, materials = report.asked, [source.material for source in report.sources]
+    here = Namespace(**vars(args))
+    here.method, here.operator = args.method or asked.method, args.operator or asked.operator
+    here.margin = args.margin or asked.margin
+    rig = report.rig.material if report.rig is not None else None
+    material = _noted(here, materials, rig)
+    material = replace(material, goal=asked.goal or material.goal)
+    too_late = args.looks if args.looks not in (None, asked.look.looks.declared) else None
+    look = replace(asked.look, too_late=too_late or asked.look.too_late)
+    rig_source = report.rig
+    if args.rig is not None:
+        rig = rig_of(here, materials, material)
+        rig_source = _rig_source(here, rig)
+    return Gathered(
+        material=material,
+        rig=rig,
+        wish=replace(wish_of(here, material), look=look),
+        alone=None if any(getattr(args, key) is not None for key in _ASKED) else report,
+        sources=report.sources,
+        rig_source=rig_source,
+    )

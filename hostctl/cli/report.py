@@ -1,0 +1,116 @@
+"""`hostctl report RUN|FILE …`: what was found as one file that convinces a doubter."""
+
+import json
+import webbrowser
+from argparse import ArgumentParser, Namespace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import BinaryIO, cast
+
+from hostctl.cli.output import new_file, output
+from hostctl.cli.report_made import Made, made
+from hostctl.cli.sources import add_sources
+from hostctl.errors import UsageError
+from hostctl.report.document.as_markdown import as_markdown
+from hostctl.report.document.blocks import Document, Role
+from hostctl.report.enclosed.writing import metas_of, script_of, sealed
+from hostctl.report.html_file.page import page
+from hostctl.report.whole.document import REPORT
+
+EXAMPLE = "hostctl report 2 -o three-methods.html"
+FORMS = ("md", "json", "svg", "png")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    add_sources(parser)
+    parser.add_argument(
+        "--apart",
+        choices=("run", "week", "machine"),
+        help="hold runs, weeks or machines apart and compare them, instead of taking them as one",
+    )
+    parser.add_argument(
+        "--letters", action="store_true", help="letters instead of people's names, in the data too"
+    )
+    written = parser.add_argument_group("what is written")
+    form = written.add_mutually_exclusive_group()
+    form.add_argument("--md", action="store_true", help="Markdown instead of a page")
+    form.add_argument("--json", action="store_true", help="what was found, for other programs")
+    form.add_argument("--svg", metavar="FIGURE", help="one figure alone as SVG, 1920 x 1080")
+    form.add_argument("--png", metavar="FIGURE", help="the same as PNG")
+    written.add_argument(
+        "-o", metavar="FILE", help="write there, a new file; without it a name is made up"
+    )
+    written.add_argument("--open", action="store_true", help="show it in the browser when written")
+
+
+def act(args: Namespace) -> int:
+    """Write it; print the file's name, and the answer. Raises StoreError, DataError, UsageError."""
+    path, report = written(args)
+    print(path)
+    print(" ".join(report.document.said(Role.ANSWER)))
+    if args.open:
+        webbrowser.open(path.resolve().as_uri())
+    return 0
+
+
+def written(args: Namespace) -> tuple[Path, Made]:
+    """The file, once it is written, and what is in it. Raises as `act`."""
+    report = made(args, datetime.now(UTC))
+    path = Path(args.o or f"{report.stem}{_ending(args)}")
+    _write(args, report, path)
+    return path, report
+
+
+def _ending(args: Namespace) -> str:
+    return next((f".{form}" for form in FORMS if getattr(args, form)), ".html")
+
+
+def _write(args: Namespace, report: Made, path: Path) -> None:
+    """Raises HostctlError where it can't be written; UsageError for a figure that isn't there."""
+    if args.png:
+        from hostctl.report.figures.alone import as_png
+
+        picture = as_png(_alone(report.document, args.png))
+        with new_file(path, binary=True) as file:
+            cast(BinaryIO, file).write(picture)
+        return
+    with output(str(path)) as out:
+        out.write(_text(args, report, path))
+
+
+def _text(args: Namespace, report: Made, path: Path) -> str:
+    if args.md:
+        return as_markdown(report.document)
+    if args.json:
+        data = REPORT.data(report.report)
+        return f"{json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1)}\n"
+    if args.svg:
+        return _alone(report.document, args.svg)
+    return _page(report, path)
+
+
+def _page(report: Made, path: Path) -> str:
+    """The page; its data lie in a file beside it where they are many."""
+    file = report.report.enclosed.file
+    if file is not None:
+        with output(str(path.with_name(file))) as out:
+            out.write(report.json_text)
+    return sealed(
+        page(
+            report.document,
+            head=metas_of(report.json_text, file),
+            foot=script_of(report.json_text) if file is None else "",
+        )
+    )
+
+
+def _alone(document: Document, name: str) -> str:
+    """One figure by its name. Raises UsageError, with the names that there are."""
+    from hostctl.report.figures.alone import alone
+
+    figures = document.figures()
+    if name not in figures:
+        what = f"there is no figure '{name}' in this report"
+        raise UsageError("hostctl report", what, f"There are: {', '.join(figures)}.")
+    return alone(figures[name], document.title)

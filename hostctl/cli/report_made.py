@@ -1,0 +1,115 @@
+"""From what somebody asks to have reported, to all that a report is made of."""
+
+from argparse import Namespace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from hostctl.cli.database import chosen_database
+from hostctl.cli.gathered import Gathered, gathered
+from hostctl.report.analysis.analysis import analyse, kept, noted
+from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.document.blocks import Document
+from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, RigCheck
+from hostctl.report.enclosed.letters import Letters
+from hostctl.report.enclosed.sourced import Sourced
+from hostctl.report.enclosed.writing import data_sha256, enclosed_json
+from hostctl.report.whole.document import REPORT
+from hostctl.report.whole.found.report import report_of
+from hostctl.report.whole.naming import file_stem
+from hostctl.report.whole.result import Enclosed, Report
+from hostctl.store.file.program import program
+
+DATA_FILE = ".data.json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
+    document: how the report is told, its formulas included."""
+
+    stem: str
+    json_text: str
+    report: Report
+    document: Document
+
+
+def made(args: Namespace, at: datetime) -> Made:
+    """Read, analysed and told. Raises StoreError, DataError, UsageError."""
+    database = chosen_database(args)
+    of = _asked_for(args)
+    found = kept(analyse(of.material, of.rig, of.wish), of.material, of.wish.look, database, at)
+    if of.has_remarks:
+        found = noted(found, of.remarks_on(ANALYSIS.data(found)))
+    enclosure = Enclosure(
+        program=program(),
+        made_at=at,
+        sources=of.sources,
+        rig=of.rig_source,
+        asked=_asked(args, of),
+        checks=tuple(_checks(database, of.sources)),
+        found=ANALYSIS.data(found),
+    )
+    json_text = enclosed_json(enclosure)
+    stem = Path(args.o).stem if args.o else file_stem(enclosure)
+    carried = Enclosed(
+        readings=enclosure.readings,
+        sha256=data_sha256(json_text),
+        file=f"{stem}{DATA_FILE}" if enclosure.readings > MOST_IN_PAGE else None,
+        letters=args.letters,
+    )
+    report = report_of(enclosure, of.material, found, carried)
+    return Made(
+        stem=stem, json_text=json_text, report=report, document=REPORT.document(report, True)
+    )
+
+
+def _asked_for(args: Namespace) -> Gathered:
+    """What is to be analysed, people called by letters where that is wished."""
+    of = gathered(args, with_rows=True)
+    if not args.letters:
+        return of
+    letters = Letters([*of.sources, *([of.rig_source] if of.rig_source is not None else [])])
+    if args.operator is not None:
+        args.operator = letters.operator(args.operator)
+    return replace(
+        of,
+        material=letters.material(of.material),
+        rig=None if of.rig is None else letters.material(of.rig),
+        sources=tuple(map(letters.sourced, of.sources)),
+        rig_source=None if of.rig_source is None else letters.sourced(of.rig_source),
+        alone=None,  # what it found is under other names
+        remarks=tuple(map(letters.text, of.remarks)),
+    )
+
+
+def _asked(args: Namespace, of: Gathered) -> Asked:
+    return Asked(
+        goal=of.wish.goal,
+        margin=of.wish.margin,
+        method=args.method,
+        operator=args.operator,
+        apart=args.apart,
+        look=of.wish.look,
+    )
+
+
+def _checks(database: Path, sources: Sequence[Sourced]) -> Iterator[RigCheck]:
+    """The rig checks of the machine over time, where all readings are of one, and on record."""
+    from hostctl.report.history.checks import checks_of, checks_on
+    from hostctl.store.reading import list_runs
+
+    machines = {source.account.machine if source.account else "" for source in sources}
+    if len(machines) > 1 or "" in machines or not all(s.material.seen for s in sources):
+        return
+    for check in checks_of(database, checks_on(list_runs(database), *machines))[0]:
+        yield RigCheck(
+            name=check.name,
+            at=check.at,
+            n=check.n,
+            sd_mm=check.sd_mm,
+            df=check.df,
+            resolution_mm=check.resolution_mm,
+            mean_mm=check.mean_mm,
+        )

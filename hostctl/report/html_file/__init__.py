@@ -1,0 +1,1 @@
+"""A document as one HTML file that needs nothing else."""

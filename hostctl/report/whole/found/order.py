@@ -1,0 +1,133 @@
+"""Settings in the order in which they were made, over all runs."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+from math import ceil
+
+from hostctl.metrology.basis.reference import Reference
+from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
+from hostctl.report.sources.material import Block, Material
+from hostctl.report.whole.found.rows import Centred
+from hostctl.report.whole.result import PlaceSeen
+
+MOST_PLACES = 600
+"""Drawn one by one; beyond, `COLUMNS` share them, with a count at each of at most `LEVELS`."""
+
+COLUMNS, LEVELS = 120, 16
+_DIGITS = 9
+
+Made = tuple[float, int]
+"""A setting: how far from where its block counts from, and the place of its block."""
+
+
+def order_of(
+    sources: Sequence[Sourced], material: Material, blocks: Sequence[Centred]
+) -> tuple[PlaceSeen, ...]:
+    """Every setting of `material`, which is made of these sources or of some of their blocks.
+
+    blocks: the same blocks, with where they count from.
+    """
+    places = {id(one.block): place for place, one in enumerate(blocks)}
+    wanted = [places[id(block)] for block in material.blocks]
+    of_each = list(zip(sources, _of_sources(sources, material, wanted), strict=True))
+    made: list[Made] = []
+    for source, block_places in sorted(of_each, key=lambda pair: _began(pair[0])):
+        made += _made(source.rows, block_places, blocks, material.reference)
+    if len(made) > MOST_PLACES:
+        return tuple(_in_columns(made, blocks, material.resolution_mm))
+    return tuple(
+        PlaceSeen(
+            place=place,
+            from_mm=round(from_mm, _DIGITS),
+            result=blocks[block].result,
+            block=block,
+            count=1,
+        )
+        for place, (from_mm, block) in enumerate(made, start=1)
+    )
+
+
+def _began(source: Sourced) -> datetime:
+    """Files, which tell no time, come first, in the order named."""
+    return source.account.started_at if source.account else datetime.min.replace(tzinfo=UTC)
+
+
+def _of_sources(
+    sources: Sequence[Sourced], material: Material, wanted: Sequence[int]
+) -> Iterator[list[int | None]]:
+    """The place of each source's blocks; None of those left out. Both have them in one order."""
+    left: Iterator[tuple[Block, int]] = iter(zip(material.blocks, wanted, strict=True))
+    block, place = next(left, (None, None))
+    for source in sources:
+        found: list[int | None] = []
+        for own in source.material.blocks:
+            if block is not None and own.values_mm is block.values_mm:
+                found.append(place)
+                block, place = next(left, (None, None))
+            else:
+                found.append(None)
+        yield found
+
+
+def _made(
+    rows: Rows, block_places: Sequence[int | None], blocks: Sequence[Centred], reference: Reference
+) -> Iterator[Made]:
+    """The settings of one source. A zero is one only of reference `first`, and the last of them."""
+    counting = sorted({group for group, _ in _values(rows)})
+    place_of = dict(zip(counting, block_places, strict=True))
+    zero_at = _zeros(rows, counting) if reference == "first" else {}
+    centres = [one.centre_mm for one in blocks]
+    for at, (group, is_zero, void, value) in enumerate(
+        zip(rows.group, rows.is_zero, rows.void, rows.relative_mm, strict=True)
+    ):
+        place = place_of.get(group)
+        if place is None:
+            continue
+        if zero_at.get(group) == at:
+            yield -centres[place], place
+        if not is_zero and void == COUNTS and value == value:  # NaN: no zero to count from
+            yield value - centres[place], place
+
+
+def _values(rows: Rows) -> Iterator[tuple[int, float]]:
+    columns = zip(rows.group, rows.is_zero, rows.void, rows.relative_mm, strict=True)
+    for group, is_zero, void, value in columns:
+        if not is_zero and void == COUNTS and value == value:
+            yield group, value
+
+
+def _zeros(rows: Rows, groups: Sequence[int]) -> dict[int, int]:
+    """Where each block's zero was read last; of a file, which has none, before its readings."""
+    found: dict[int, int] = {}
+    first: dict[int, int] = {}
+    for at, (group, is_zero, void) in enumerate(
+        zip(rows.group, rows.is_zero, rows.void, strict=True)
+    ):
+        first.setdefault(group, at)
+        if is_zero and void == COUNTS:
+            found[group] = at
+    return {group: found.get(group, first[group]) for group in groups}
+
+
+def _in_columns(
+    made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: float
+) -> Iterator[PlaceSeen]:
+    """Counts on the grid, so that they add up to all of them."""
+    wide = ceil(len(made) / COLUMNS)
+    low, high = min(made)[0], max(made)[0]
+    step_mm = resolution_mm
+    while high - low > LEVELS * step_mm:
+        step_mm *= 2
+    counts = Counter(
+        (at // wide, blocks[block].result, round(from_mm / step_mm))
+        for at, (from_mm, block) in enumerate(made)
+    )
+    for (column, result, level), count in sorted(counts.items()):
+        yield PlaceSeen(
+            place=column * wide + 1,
+            from_mm=round(level * step_mm, _DIGITS),
+            result=result,
+            block=-1,
+            count=count,
+        )
