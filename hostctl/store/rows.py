@@ -55,12 +55,12 @@ class NewMark:
 VERDICT_GIVEN = "verdict given"
 """The kind of event that says so of the readings as they stood; see `looks`."""
 
+ANSWERED = "answered"
+"""The kind of event that says that a prompt was answered, and how."""
+
 REPORT_MADE = "report made"
 """The kind of event that says so of a run as it stood; its text is the answer, its data name the
 file."""
-
-ANSWERED = "answered"
-"""The kind of event that says that a prompt was answered, and how."""
 
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""

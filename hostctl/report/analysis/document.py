@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from hostctl.report.analysis.result.analysis import Analysis, loaded_late
 from hostctl.report.analysis.short import answered, before_believing
 from hostctl.report.analysis.told.tables import settings_themselves, what_was_read
-from hostctl.report.document.blocks import Block, Document, Fold, Heading, Items, Paragraph
+from hostctl.report.document.blocks import Block, Document, Fold
 from hostctl.report.document.question import Question
 
 
@@ -44,21 +44,10 @@ def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
     yield from before_believing(analysis)
     if explained:
         from hostctl.report.analysis.told.explained import with_these_numbers
+        from hostctl.report.analysis.told.how import worked_out
 
         yield Fold(title="With these numbers", blocks=tuple(with_these_numbers(analysis)))
-        yield from _worked_out(analysis)
-
-
-def _worked_out(analysis: Analysis) -> Iterator[Block]:
-    """What each kind of figure is, and all sources in one line."""
-    from hostctl.report.analysis.told.how import how
-
-    ways = tuple(how(analysis))
-    if ways:
-        yield Heading(text="How it was worked out")
-        yield Items(items=tuple(way.says for way in ways))
-        sources = dict.fromkeys(way.source for way in ways if way.source)
-        yield Paragraph(text=f"Sources: {'; '.join(sources)}.")
+        yield from worked_out(analysis)
 
 
 def _compared(analysis: Analysis) -> Iterator[Block]:

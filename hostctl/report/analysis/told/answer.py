@@ -29,9 +29,11 @@ from hostctl.report.analysis.told.words import (
 from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
+FURTHER = "the further tables of hostctl analyse"
 
-def answer(judgement: Judgement) -> Iterator[str]:
-    """Sentences, the weightiest first."""
+
+def answer(judgement: Judgement, further: str = FURTHER) -> Iterator[str]:
+    """Sentences, the weightiest first. further: where the rest is told."""
     words = Words.of(judgement)
     if len(judgement.results) == 1:
         yield _of_one(judgement, judgement.results[0], words)
@@ -44,7 +46,7 @@ def answer(judgement: Judgement) -> Iterator[str]:
     if judgement.smallest is not None and judgement.largest is not None:
         best, worst = judgement.results[judgement.smallest], judgement.results[judgement.largest]
         rests = "" if judgement.goal is None else ", and what verdicts rest on,"
-        yield _ranking(best, worst, words, rests)
+        yield _ranking(best, worst, words, f"{rests} is told by {further}")
 
 
 def not_the_gap(judgement: Judgement) -> Iterator[str]:
@@ -198,14 +200,14 @@ def _marks(result: MethodResult, verdict: Verdict) -> str:
     return f" ({', '.join(marks)})" if marks else ""
 
 
-def _ranking(best: MethodResult, worst: MethodResult, words: Words, rests: str) -> str:
-    """Of figures alone. rests: what else it takes further tables to see."""
+def _ranking(best: MethodResult, worst: MethodResult, words: Words, told: str) -> str:
+    """Of figures alone. told: what else it takes more to see, and where that is."""
     if best is worst:
         return f"Only that of {best.name} is known: {_short(best, words)}."
     return (
         f"The smallest spread found is that of {best.name}, {_short(best, words)}; "
         f"the largest that of {worst.name}, {_short(worst, words)}. Whether they differ beyond "
-        f"chance{rests} is told by the further tables of hostctl analyse."
+        f"chance{told}."
     )
 
 

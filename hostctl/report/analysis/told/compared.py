@@ -41,8 +41,13 @@ def spreads_compared(found: Compared | None) -> Iterator[Block]:
     """Nothing where there is a single one."""
     if found is not None:
         yield Heading(text="Spreads compared")
-        yield _table(found)
-        yield Items(items=(*_at_least(found), *_notes(found), *_hands_sentences(found)))
+        yield from pairs_of_spreads(found)
+
+
+def pairs_of_spreads(found: Compared) -> Iterator[Block]:
+    """The table and what follows from it."""
+    yield _table(found)
+    yield Items(items=(*_at_least(found), *_notes(found), *_hands_sentences(found)))
 
 
 def _table(found: Compared) -> Table:
@@ -67,7 +72,7 @@ def _row(pair: Comparison) -> tuple[str, ...]:
     if isinstance(pair.found, NotYet):
         return name, "", "", "", "cannot tell yet"
     ratio = "" if pair.found.value is None else f"{pair.found.value:.2f}"
-    band = _band(pair.found.interval)
+    band = ratio_band(pair.found.interval)
     return name, ratio, band, p_cell(pair.found.p_value), _standing(pair)
 
 
@@ -97,7 +102,7 @@ def _down(factor: float) -> str:
     return f"{int(factor * 100) / 100:.3g}"
 
 
-def _band(interval: Interval) -> str:
+def ratio_band(interval: Interval) -> str:
     """An interval of a ratio; an open end makes it one-sided."""
     if isinf(interval.high):
         return f"above {interval.low:.2f}" if interval.low > 0.0 else "open"
@@ -161,4 +166,4 @@ def _hands_sentence(hands: Hands, margin: float) -> str:
 
 def _between(pair: RatioOfRatios) -> str:
     value = "" if pair.value is None else f"{pair.value:.2f} times "
-    return f"{value}as large for {pair.first} as for {pair.second} ({_band(pair.interval)})"
+    return f"{value}as large for {pair.first} as for {pair.second} ({ratio_band(pair.interval)})"

@@ -18,7 +18,7 @@ from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragr
 from hostctl.report.document.reasons import reason_words
 from hostctl.report.sources.material import Goal
 
-_COMPONENTS: dict[Component, str] = {
+COMPONENTS: dict[Component, str] = {
     "ev": "repeatability (EV)",
     "av": "operators (AV)",
     "interaction": "operators x points",
@@ -30,9 +30,13 @@ _COMPONENTS: dict[Component, str] = {
 
 def points_and_operators(analysis: Analysis) -> Iterator[Block]:
     """The gauge study of each method, and why others have none."""
-    if not analysis.crossed:
-        return
-    yield Heading(text="Points, operators and trials together")
+    if analysis.crossed:
+        yield Heading(text="Points, operators and trials together")
+        yield from gauge_studies(analysis)
+
+
+def gauge_studies(analysis: Analysis) -> Iterator[Block]:
+    """The same, one after the other."""
     reasons: dict[str, list[str]] = {}
     for found in analysis.crossed:
         if isinstance(found.study, NotYet):
@@ -108,7 +112,7 @@ def _components(found: Crossed, words: Words, goal: Goal | None) -> Table:
 
 def _component(share: ComponentShare, words: Words) -> tuple[str, ...]:
     estimate = share.estimate
-    row = [_COMPONENTS[share.component], words.mm(estimate.value), words.range(estimate.interval)]
+    row = [COMPONENTS[share.component], words.mm(estimate.value), words.range(estimate.interval)]
     row.append("" if isinstance(share.of_total, NotYet) else f"{share.of_total:.1f}")
     if share.of_tolerance is not None:
         row.append(f"{share.of_tolerance:.1f}")

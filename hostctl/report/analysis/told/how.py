@@ -10,6 +10,7 @@ from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.analysis.told.normal_law import how_checked
 from hostctl.report.analysis.told.words import counted
+from hostctl.report.document.blocks import Block, Heading, Items, Paragraph
 
 
 class Way(NamedTuple):
@@ -17,6 +18,16 @@ class Way(NamedTuple):
 
     says: str
     source: str = ""
+
+
+def worked_out(analysis: Analysis) -> Iterator[Block]:
+    """What each kind of figure is, and all sources in one line."""
+    ways = tuple(how(analysis))
+    if ways:
+        yield Heading(text="How it was worked out")
+        yield Items(items=tuple(way.says for way in ways))
+        sources = dict.fromkeys(way.source for way in ways if way.source)
+        yield Paragraph(text=f"Sources: {'; '.join(sources)}.")
 
 
 def how(analysis: Analysis) -> Iterator[Way]:

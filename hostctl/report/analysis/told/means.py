@@ -31,8 +31,13 @@ def means_compared(analysis: Analysis) -> Iterator[Block]:
     """Nothing where readings don't count from one datum."""
     if analysis.biases:
         yield Heading(text="Mean settings compared, mm")
-        yield _table(analysis)
-        yield Items(items=tuple(_sentences(analysis)))
+        yield from pairs_of_means(analysis)
+
+
+def pairs_of_means(analysis: Analysis) -> Iterator[Block]:
+    """The table and what follows from it."""
+    yield _table(analysis)
+    yield Items(items=tuple(_sentences(analysis)))
 
 
 def means_explained(analysis: Analysis) -> Iterator[str]:
@@ -100,11 +105,12 @@ def _row(pair: Bias, words: Words) -> tuple[str, ...]:
     difference, band, p = "", "", ""
     if isinstance(pair.found, Difference):
         difference, p = words.signed(pair.found.value), p_cell(pair.found.judged.p_value)
-        band = _band(pair.found, words)
+        band = difference_band(pair.found, words)
     return f"{pair.first} − {pair.second}", difference, band, p, _STANDING[pair.standing]
 
 
-def _band(found: Difference, words: Words) -> str:
+def difference_band(found: Difference, words: Words) -> str:
+    """The interval of a difference."""
     interval = found.judged.interval
     return f"{words.signed(interval.low)} to {words.signed(interval.high)}"
 
@@ -115,7 +121,7 @@ def _clause(pair: Bias, words: Words, within: str) -> str:
         return f"{first} and {second}: cannot tell yet, {reason_words(pair.found.reason)}"
     judged, n = pair.found.judged, _n(pair.found)
     if pair.standing in ("alike", "cannot tell"):
-        span = f"{_band(pair.found, words)} mm"
+        span = f"{difference_band(pair.found, words)} mm"
         figure = f"(difference {words.signed(pair.found.value)} mm, 95 %: {span}, from {n})"
         if pair.standing == "alike":
             return f"{first} and {second} set as high, shown to be within {within} {figure}"

@@ -16,12 +16,13 @@ from hostctl.report.document.reasons import warm_up_words
 
 def out_of_the_ordinary(analysis: Analysis) -> Iterator[Block]:
     """What is odd, or that nothing is."""
-    if odd := tuple(_sentences(analysis)):
+    if odd := tuple(oddities_told(analysis)):
         yield Heading(text="Out of the ordinary")
         yield Items(items=odd)
 
 
-def _sentences(analysis: Analysis) -> Iterator[str]:
+def oddities_told(analysis: Analysis) -> Iterator[str]:
+    """Sentences; none where nothing could have been seen."""
     words = Words.of(analysis)
     loud = [found for found in analysis.oddities if not found.quiet]
     for found in loud:

@@ -22,14 +22,18 @@ _NAMES = (Column(head="method"), Column(head="operator"))
 
 def what_was_read(judgement: Judgement) -> Iterator[Block]:
     """Rig included: n, blocks, s with its interval, range; and what these columns are."""
+    yield Heading(text=f"What was read, mm ({read_about(judgement)})")
+    yield read_table(judgement)
+    yield Paragraph(text=read_legend(judgement))
+    yield from described(judgement)
+
+
+def read_about(judgement: Judgement) -> str:
+    """What is in the figures as read, and about what they are."""
     nobody_set = judgement.source.nobody_set
     parts = "nothing set by hand" if nobody_set else "hand, method and rig together"
     several = any(result.blocks > 1 for result in judgement.results)
-    average = EACH_BLOCK if several else "its own average"
-    yield Heading(text=f"What was read, mm ({parts}, about {average})")
-    yield _read_table(judgement)
-    yield Paragraph(text=_read_legend(judgement))
-    yield from described(judgement)
+    return f"{parts}, about {EACH_BLOCK if several else 'its own average'}"
 
 
 def settings_themselves(judgement: Judgement) -> Iterator[Block]:
@@ -42,11 +46,12 @@ def settings_themselves(judgement: Judgement) -> Iterator[Block]:
         yield Heading(text=f"Held against the tolerance, mm ({included}{whence})")
     else:
         yield Heading(text=f"The settings themselves, mm{f' ({whence})' if whence else ''}")
-    yield _setting_table(judgement)
-    yield Paragraph(text=_setting_legend(judgement))
+    yield setting_table(judgement)
+    yield Paragraph(text=setting_legend(judgement))
 
 
-def _read_table(judgement: Judgement) -> Table:
+def read_table(judgement: Judgement) -> Table:
+    """n, blocks, s with its interval and range of each; of the rig below them."""
     words, has_off = Words.of(judgement), _has_off(judgement)
     heads = ["n", "blocks", "s", "95 % of s", "range"] + (["off by"] if has_off else [])
     rows = [_read_row(result, words, has_off=has_off) for result in judgement.results]
@@ -60,7 +65,9 @@ def _read_table(judgement: Judgement) -> Table:
     )
 
 
-def _setting_table(judgement: Judgement) -> Table:
+def setting_table(judgement: Judgement) -> Table:
+    """The setting's own s where a rig is taken out, the reach and the verdict where there is a
+    tolerance."""
     words, goal = Words.of(judgement), judgement.goal
     heads = ["s alone", "95 % of s"] if judgement.rig else []
     heads += [f"{percent(goal.proportion)} in ±"] if goal else []
@@ -74,7 +81,8 @@ def _has_off(judgement: Judgement) -> bool:
     return any(isinstance(result.off, Estimate) for result in judgement.results)
 
 
-def _read_legend(judgement: Judgement) -> str:
+def read_legend(judgement: Judgement) -> str:
+    """What the columns of the one are."""
     n = {
         "first": "n counts settings: the readings, and each block's zero, which is one too.",
         "previous": "n counts settings, s is that of one; the readings are differences of two.",
@@ -85,7 +93,8 @@ def _read_legend(judgement: Judgement) -> str:
     )
 
 
-def _setting_legend(judgement: Judgement) -> str:
+def setting_legend(judgement: Judgement) -> str:
+    """What those of the other are."""
     goal = judgement.goal
     alone = "s alone: of the setting, the rig taken out as variances. " if judgement.rig else ""
     if goal is None:

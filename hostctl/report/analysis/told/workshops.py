@@ -12,8 +12,13 @@ from hostctl.report.document.reasons import reason_words
 
 def between_workshops(analysis: Analysis) -> Iterator[Block]:
     """Each method that three workshops or more have tried."""
-    words = Words.of(analysis)
     yield Heading(text="Between workshops, mm")
+    yield from workshops_compared(analysis)
+
+
+def workshops_compared(analysis: Analysis) -> Iterator[Block]:
+    """What they have in common, each one's figures, and who stands out."""
+    words = Words.of(analysis)
     for found in analysis.workshops:
         yield Paragraph(text=f"{found.method}: {_answer(found, words)}")
         yield _table(found, words)
