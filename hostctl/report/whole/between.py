@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from math import isinf
+from typing import TypeVar
 
 from hostctl.metrology.comparison.spread_ratio import SpreadRatio
 from hostctl.report.analysis.result.analysis import Analysis
@@ -13,7 +14,11 @@ from hostctl.report.analysis.told.words import Words, counted, listed, whose
 from hostctl.report.document.blocks import Block, Figure, Heading
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 
+Pair = TypeVar("Pair", Comparison, Bias)
+
 _MOST_NAMED = 4
+MOST_BARS = 40
+"""Of a figure; of more pairs it has those that are told apart, or shown to be alike."""
 
 
 def one_against_another(analysis: Analysis) -> Iterator[Block]:
@@ -32,8 +37,9 @@ def _figure_of_spreads(found: Compared) -> Iterator[Figure]:
     pairs = [pair for pair in found.pairs if isinstance(pair.found, SpreadRatio)]
     if not pairs:
         return
+    shown = _drawn(pairs)
     drawing = IntervalChart(
-        rows=tuple(_ratios(pairs)),
+        rows=tuple(_ratios(shown)),
         along="ratio",
         unit="",
         against=Mark(
@@ -42,7 +48,20 @@ def _figure_of_spreads(found: Compared) -> Iterator[Figure]:
             label=f"as good: within a factor {found.margin:g}",
         ),
     )
-    yield Figure(drawing=drawing, says=_seen(pairs, found.margin), name="comparison")
+    says = f"{_seen(pairs, found.margin)}{_only(len(shown), len(pairs))}"
+    yield Figure(drawing=drawing, says=says, name="comparison")
+
+
+def _drawn(pairs: list[Pair]) -> list[Pair]:
+    """All of them, or where they are too many those that are told apart or shown alike."""
+    if len(pairs) <= MOST_BARS:
+        return pairs
+    told = [pair for pair in pairs if pair.standing != "cannot tell"]
+    return (told or pairs)[:MOST_BARS]
+
+
+def _only(shown: int, of: int) -> str:
+    return "" if shown == of else f" Drawn are {shown} of {of} pairs."
 
 
 def _ratios(pairs: list[Comparison]) -> Iterator[IntervalRow]:
@@ -97,13 +116,15 @@ def _figure_of_means(analysis: Analysis) -> Iterator[Figure]:
     if goal is not None:
         label = f"as high: within {goal.within_mm:g} mm"
         against = Mark(low=-goal.within_mm, high=goal.within_mm, label=label)
+    shown = _drawn(pairs)
     drawing = IntervalChart(
-        rows=tuple(_differences(pairs, Words.of(analysis))),
+        rows=tuple(_differences(shown, Words.of(analysis))),
         along="difference",
         unit="mm",
         against=against,
     )
-    yield Figure(drawing=drawing, says=_means_seen(pairs), name="means")
+    says = f"{_means_seen(pairs)}{_only(len(shown), len(pairs))}"
+    yield Figure(drawing=drawing, says=says, name="means")
 
 
 def _differences(pairs: list[Bias], words: Words) -> Iterator[IntervalRow]:

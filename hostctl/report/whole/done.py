@@ -44,7 +44,7 @@ def how_done(report: Report) -> Iterator[Block]:
     yield Heading(text="How was it done?")
     if not conducted:
         yield Paragraph(
-            text="The readings come from a file, which tells nothing of how they were taken."
+            text="The readings come from a table, which tells nothing of how they were taken."
         )
     for run in conducted:
         yield Heading(text=_called(run, is_rig=run is report.rig), level=2)
@@ -163,11 +163,12 @@ def _data(report: Report) -> Iterator[Block]:
     enclosed = report.enclosed
     where = f"in {enclosed.file}, beside it" if enclosed.file else "in it"
     yield Heading(text="The data", level=2)
+    zeros = ", zeros and void ones among them, with how they were taken," if report.conduct else ""
     letters = " Letters stand in for the names of people." if enclosed.letters else ""
     yield Paragraph(
-        text=f"This report is data: {counted(enclosed.readings, 'reading')}, zeros and void ones "
-        f"among them, with how they were taken, are {where}, and hostctl analyse reckons them "
-        f"again.{letters}"
+        text=f"This report is data: {counted(enclosed.readings, 'reading')}{zeros} "
+        f"{'is' if enclosed.readings == 1 else 'are'} {where}, and hostctl analyse reckons "
+        f"everything here again.{letters}"
     )
     yield Paragraph(
         text=f"SHA-256 of the data: {enclosed.sha256}. It shows whether they were changed by "

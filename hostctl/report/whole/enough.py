@@ -11,12 +11,6 @@ from hostctl.report.document.blocks import Block, Figure, Heading, Paragraph
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.sources.material import Goal
 
-_STANDS: dict[VerdictWord, str] = {
-    "meets": "wholly within the limit",
-    "does not meet": "wholly beyond it",
-    "cannot tell yet": "on both sides of it, or no more than a bound",
-}
-
 
 def good_enough(analysis: Analysis) -> Iterator[Block]:
     """Nothing without a tolerance."""
@@ -71,14 +65,35 @@ def _reach(verdict: Verdict, words: Words) -> str:
 
 def _seen(judged: Sequence[MethodResult], goal: Goal) -> str:
     """Which bars end short of the limit, which begin beyond it, which do neither."""
-    groups: dict[VerdictWord, list[str]] = {}
+    groups: dict[str, list[str]] = {}
     for result in judged:
         assert isinstance(result.verdict, Verdict)
-        groups.setdefault(result.verdict.verdict, []).append(result.name)
-    stand = "; ".join(
-        f"{_STANDS[word]}, {word}: {listed(groups[word])}" for word in _STANDS if word in groups
-    )
+        groups.setdefault(_stands(result.verdict), []).append(result.name)
+    stand = "; ".join(f"{how}: {listed(groups[how])}" for how in sorted(groups, key=_ORDER.index))
     return (
         f"Bars are where the half-width that holds {percent(goal.proportion)} of settings may lie; "
         f"the line is the limit of ±{goal.within_mm:g} mm. {stand[0].upper()}{stand[1:]}."
     )
+
+
+def _stands(verdict: Verdict) -> str:
+    """How the bar stands to the limit."""
+    if verdict.decided_by == "count":
+        return _BY_COUNT[verdict.verdict]
+    return _WITH_RIG if verdict.beyond_with_rig else _BY_LAW[verdict.verdict]
+
+
+_BY_LAW: dict[VerdictWord, str] = {
+    "meets": "wholly within the limit, which meets it",
+    "does not meet": "wholly beyond it, which does not",
+    "cannot tell yet": "reaching to both sides of it, so that it cannot be told yet",
+}
+_WITH_RIG = (
+    "beyond it with the rig's share in the bar, which is not known, so it cannot be told yet"
+)
+_BY_COUNT: dict[VerdictWord, str] = {
+    "meets": "not normal, but by a count within the limit",
+    "does not meet": "not normal, but by a count beyond the limit",
+    "cannot tell yet": "not normal, so only a count can tell, and can't yet",
+}
+_ORDER = [*_BY_LAW.values(), _WITH_RIG, *_BY_COUNT.values()]

@@ -1,8 +1,9 @@
 """The first screen: the question, the answer, a count that anyone understands, one figure."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from hostctl.config.study_kind import words_of
+from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult
 from hostctl.report.analysis.short import answered
@@ -76,7 +77,7 @@ def _named(names: Sequence[str], many: str, last: str = "and") -> str:
 def _counted(report: Report) -> Iterator[str]:
     """How many lay within; without a tolerance how far they reached."""
     analysis = report.analysis
-    if report.counts and analysis.goal is not None:
+    if analysis.goal is not None and report.counts and not _each_alone(analysis):
         yield (
             f"{_counts(report.counts, analysis)}: that describes these trials and promises nothing."
         )
@@ -176,9 +177,23 @@ def readings_figure(report: Report) -> Figure:
         rows=tuple(_dot_rows(report)),
         step_mm=max(row.step_mm for row in report.rows),
         within_mm=within_mm,
-        counted_from=centre(analysis.results),
+        counted_from=counted_from(analysis),
     )
     return Figure(drawing=drawing, says=_seen(report, within_mm), name="readings")
+
+
+def counted_from(analysis: Analysis) -> str:
+    """Where the distance of one setting is measured from."""
+    whence = centre(analysis.results)
+    return "the average" if whence == "their own average" else whence
+
+
+def _each_alone(analysis: Analysis) -> bool:
+    """Whether every block has one setting and no datum, so that each is its own average."""
+    return not any(
+        isinstance(result.spread, RoundedSpread) or result.measured_from == "datum"
+        for result in analysis.results
+    )
 
 
 def _dot_rows(report: Report) -> Iterator[DotRow]:
@@ -210,7 +225,9 @@ def _seen(report: Report, within_mm: float | None) -> str:
     analysis = report.analysis
     what = "difference" if analysis.source.reference == "previous" else _what(analysis)[:-1]
     each = f"Each dot is a {what}{_rig_in(analysis)}, by its distance from "
-    each += f"{centre(analysis.results)}{_binned(report.rows)}"
+    each += f"{counted_from(analysis)}{_binned(report.rows)}"
+    if _each_alone(analysis):
+        return f"{each}: with one in each block, each is its own average."
     if within_mm is None:
         return f"{each}: the wider a row, the worse it repeats."
     outside = {
@@ -220,12 +237,19 @@ def _seen(report: Report, within_mm: float | None) -> str:
     band = f"the band of ±{within_mm:g} mm"
     if not total:
         return f"{each}. None of {of} lies outside {band}."
-    most = max(outside, key=outside.__getitem__)
-    others = "" if outside[most] == total else f", most of them by {analysis.results[most].name}"
-    others = others if len(outside) > 1 else ""
-    alone = f", all by {analysis.results[most].name}" if outside[most] == total else others
     lie = "lies" if total == 1 else "lie"
-    return f"{each}. {total} of {of} {lie} outside {band}{alone if len(outside) > 1 else ''}."
+    return f"{each}. {total} of {of} {lie} outside {band}{_whose_most(outside, analysis)}."
+
+
+def _whose_most(outside: Mapping[int, int], analysis: Analysis) -> str:
+    """Whose most of them are; nothing where there is a single one to name."""
+    if len(outside) < 2:
+        return ""
+    most = max(outside, key=outside.__getitem__)
+    name, total = analysis.results[most].name, sum(outside.values())
+    if outside[most] == total:
+        return f", all of {name}" if total > 1 else f", of {name}"
+    return f", {outside[most]} of them of {name}"
 
 
 def _binned(rows: Sequence[RowSeen]) -> str:

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from hostctl.report.analysis.result.analysis import Analysis
-from hostctl.report.analysis.told.odd import oddities_told
-from hostctl.report.analysis.told.words import Words, centre, counted, listed
+from hostctl.report.analysis.told.odd import looked_for, oddities_told
+from hostctl.report.analysis.told.words import Words, counted, listed
 from hostctl.report.document.blocks import Block, Figure, Heading, Items, Paragraph
 from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
+from hostctl.report.whole.first import counted_from
 from hostctl.report.whole.result import BlockSeen, PlaceSeen, Report
 
 MOST_STRETCHES = 40
@@ -59,7 +60,7 @@ def _order(report: Report) -> Figure:
         stretches=() if shares_columns else _stretches(report),
         step_mm=analysis.source.resolution_mm,
         within_mm=analysis.goal.within_mm if analysis.goal and report.counts else None,
-        counted_from=centre(analysis.results),
+        counted_from=counted_from(analysis),
         foot=f"{_what(analysis)}s in the order made",
     )
     return Figure(drawing=drawing, says=_order_seen(report), name="order")
@@ -86,7 +87,7 @@ def _order_seen(report: Report) -> str:
     settings = sum(one.count for one in report.order)
     says = (
         f"{counted(settings, _what(analysis))} in the order made, each by its distance from "
-        f"{centre(analysis.results)}"
+        f"{counted_from(analysis)}"
     )
     shows = [
         f"{result.name}: {listed(result.order_shows)}"
@@ -95,9 +96,10 @@ def _order_seen(report: Report) -> str:
     ]
     if shows:
         return f"{says}. More than chance has it, there is {'; '.join(shows)}."
-    if not analysis.oddities:
+    tellable = [what for what in looked_for(analysis) if what != "outlier"]
+    if not tellable:
         return f"{says}: too few to say whether time has a part in it."
-    return f"{says}: no more of a trend than chance has it, as far as these can tell."
+    return f"{says}: no {listed(tellable, 'or')} beyond what chance has."
 
 
 def _what(analysis: Analysis) -> str:
@@ -130,10 +132,10 @@ def _zero_of(analysis: Analysis) -> str:
             return "the setting before"
         case "datum" if analysis.source.own_zeros:
             return "each block's own zero"
-        case "datum":
+        case "datum" if analysis.source.zero_known:
             return "the datum"
         case _:
-            return "0"
+            return "the gauge's own zero"
 
 
 def _blocks_seen(report: Report) -> str:
@@ -150,6 +152,8 @@ def _blocks_seen(report: Report) -> str:
     )
     if any(block.has_zero for block in report.blocks):
         says += ", whose own place is the ring at 0"
+    if readings == 1:
+        return f"{says}."
     if low is high:
         return f"{says}. Their average is {words.signed(low.average_mm)} mm."
     return (
