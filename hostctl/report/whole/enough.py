@@ -88,9 +88,7 @@ _BY_LAW: dict[VerdictWord, str] = {
     "does not meet": "wholly beyond it, which does not",
     "cannot tell yet": "reaching to both sides of it, so that it cannot be told yet",
 }
-_WITH_RIG = (
-    "beyond it with the rig's share in the bar, which is not known, so it cannot be told yet"
-)
+_WITH_RIG = "beyond it, but with the rig in, so that it cannot be told yet"
 _BY_COUNT: dict[VerdictWord, str] = {
     "meets": "not normal, but by a count within the limit",
     "does not meet": "not normal, but by a count beyond the limit",

@@ -7,7 +7,14 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult
 from hostctl.report.analysis.short import answered
-from hostctl.report.analysis.told.words import Words, centre, listed, percent, verdict_cell
+from hostctl.report.analysis.told.words import (
+    EACH_BLOCK,
+    Words,
+    centre,
+    listed,
+    percent,
+    verdict_cell,
+)
 from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Role, Table
 from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 from hostctl.report.sources.material import Goal
@@ -185,7 +192,14 @@ def readings_figure(report: Report) -> Figure:
 def counted_from(analysis: Analysis) -> str:
     """Where the distance of one setting is measured from."""
     whence = centre(analysis.results)
-    return "the average" if whence == "their own average" else whence
+    return _OF_ONE.get(whence, whence)
+
+
+_OF_ONE = {
+    "their own average": "the average",
+    "each method's own average": "the average of its row",
+    EACH_BLOCK: "its block's own average",
+}
 
 
 def _each_alone(analysis: Analysis) -> bool:
