@@ -21,6 +21,7 @@ from hostctl.news import (
 )
 from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
+from hostctl.run.record.report import ReportStanding, RunReport
 
 WANTED = {
     PromptKind.CONFIRM: "done",
@@ -101,3 +102,16 @@ def kept(news: ReadingKept) -> str:
         return f"zero kept at {in_mm(news.reading.value_mm, news.reading.resolution_mm)} mm"
     value = news.reading.value_mm if news.relative_mm is None else news.relative_mm
     return f"kept {in_mm(value, news.reading.resolution_mm)} mm"
+
+
+def report_line(report: RunReport) -> str:
+    """How it stands with a report; empty where it is only to be had for the asking."""
+    match report.standing:
+        case ReportStanding.MADE:
+            return f"Report of run {report.run}, {report.file_name}: {report.answer}"
+        case ReportStanding.FAILED:
+            return f"The report of run {report.run} could not be made: {report.why}"
+        case ReportStanding.BEING_MADE:
+            return f"The report of run {report.run} is being made."
+        case ReportStanding.NOT_MADE:
+            return ""

@@ -1,6 +1,7 @@
 """`hostctl demo`: a rig check, then a comparison of three methods, on a simulated printer."""
 
 import re
+import webbrowser
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
@@ -23,21 +24,44 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--seed", type=seed, default=7, metavar="N", help="another bed, other hands; 7 if left out"
     )
+    parser.add_argument("--open", action="store_true", help="show the report in the browser")
     add_database(parser)
 
 
 def act(args: Namespace) -> int:
-    """Carry out both studies and print what they say. Raises HostctlError."""
+    """Carry out both studies, print what they say, and report on it. Raises HostctlError."""
     from hostctl.cli.show import shown
 
     database = chosen_database(args)
     print(INTRODUCTION)
     runs = [_carry_out(study, args.seed, database) for study in STUDIES]
     print(f"\n{shown(database, runs[-1])}\n")
+    report = _reported(database, runs[-1])
+    print(f"The report, with figures and all readings: {report}")
     print(f"Kept as runs {runs[0]} and {runs[1]} in {database}")
-    print(f"Look again: hostctl show {runs[1]} · as a table: hostctl export {runs[1]} --csv")
+    print(f"What it proves: hostctl analyse {runs[1]} · a table: hostctl export {runs[1]} --csv")
     print("With your own printer: see 'Wiring a real printer' in the README.")
+    if args.open:
+        webbrowser.open(report.as_uri())
     return 0
+
+
+def _reported(database: Path, run: int) -> Path:
+    """The file of the report, where the daemon keeps its own."""
+    from hostctl.cli.main import COMMANDS
+    from hostctl.cli.parsing import understood
+    from hostctl.cli.report import written
+    from hostctl.daemon.reports.folder import Folder
+
+    folder = Folder(database.resolve())
+    file = folder.begin(STUDIES[-1], MACHINE, run)
+    words = [str(run), "-o", str(file), "--database", str(database)]
+    try:
+        written(understood("report", words, COMMANDS)[1])
+        folder.keep(file)
+    finally:
+        folder.clear(file)
+    return folder.path / file.name
 
 
 def _carry_out(study: str, seed: int, database: Path) -> int:

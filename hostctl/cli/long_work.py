@@ -7,8 +7,7 @@ from threading import Event, Thread
 from time import monotonic
 from typing import TextIO
 
-LONG = 30_000  # readings from which anybody would wonder
-BEAT_S = 0.5
+BEAT_S = 0.5  # what is over sooner says nothing
 CLEAR_LINE = "\r\x1b[K"
 
 

@@ -1,14 +1,16 @@
 """`hostctl report RUN|FILE …`: what was found as one file that convinces a doubter."""
 
 import json
+import sys
 import webbrowser
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import BinaryIO, cast
 
+from hostctl.cli.long_work import LongWork
 from hostctl.cli.output import new_file, output
-from hostctl.cli.report_made import Made, made
+from hostctl.cli.report_made import STAGES, Made, made
 from hostctl.cli.sources import add_sources
 from hostctl.errors import UsageError
 from hostctl.report.document.as_markdown import as_markdown
@@ -56,9 +58,11 @@ def act(args: Namespace) -> int:
 
 def written(args: Namespace) -> tuple[Path, Made]:
     """The file, once it is written, and what is in it. Raises as `act`."""
-    report = made(args, datetime.now(UTC))
+    work = LongWork(STAGES, shown=sys.stderr.isatty())
+    report = made(args, datetime.now(UTC), work)
     path = Path(args.o or f"{report.stem}{_ending(args)}")
-    _write(args, report, path)
+    with work.stage("Writing"):
+        _write(args, report, path)
     return path, report
 
 

@@ -8,8 +8,10 @@ from pathlib import Path
 
 from hostctl.cli.database import chosen_database
 from hostctl.cli.gathered import Gathered, gathered
+from hostctl.cli.long_work import LongWork
 from hostctl.report.analysis.analysis import analyse, kept, noted
 from hostctl.report.analysis.document import ANALYSIS
+from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.document.blocks import Document
 from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, RigCheck
 from hostctl.report.enclosed.letters import Letters
@@ -22,6 +24,8 @@ from hostctl.report.whole.result import Enclosed, Report
 from hostctl.store.file.program import program
 
 DATA_FILE = ".data.json"
+STAGES = {"Reading": 2.5, "Analysing": 3.0, "Drawing": 2.0, "Writing": 1.0}
+"""Of the work, with their shares of the time that a million readings take."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +39,23 @@ class Made:
     document: Document
 
 
-def made(args: Namespace, at: datetime) -> Made:
-    """Read, analysed and told. Raises StoreError, DataError, UsageError."""
+def made(args: Namespace, at: datetime, work: LongWork) -> Made:
+    """Read, analysed and told. work: of which three STAGES are done then.
+
+    Raises StoreError, DataError, UsageError.
+    """
     database = chosen_database(args)
-    of = _asked_for(args)
-    found = kept(analyse(of.material, of.rig, of.wish), of.material, of.wish.look, database, at)
+    with work.stage("Reading"):
+        of = _asked_for(args)
+    with work.stage("Analysing"):
+        found = analyse(of.material, of.rig, of.wish)
+    with work.stage("Drawing"):
+        found = kept(found, of.material, of.wish.look, database, at)
+        return _told(args, of, found, at)
+
+
+def _told(args: Namespace, of: Gathered, found: Analysis, at: datetime) -> Made:
+    database = chosen_database(args)
     if of.has_remarks:
         found = noted(found, of.remarks_on(ANALYSIS.data(found)))
     enclosure = Enclosure(

@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from hostctl.channels.news_lines import report_line
 from hostctl.channels.terminal.letters import large
 from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.channels.view.view import PromptView, RunView, StationView
@@ -114,6 +115,8 @@ def _said(view: StationView, several: bool) -> list[str]:
     heat = f"Heat: {view.heat}." if view.heat else ""
     said += [text for text in (heat, view.own_job, view.why_no_line, view.notice) if text]
     said += [f"Mind: {text}" for text in view.warnings]
+    if view.report is not None and (line := report_line(view.report)):
+        said.append(line)
     if view.standing is Standing.RESTING:
         named = ", ".join(view.studies) or "nothing, its folder holds no study for it"
         said.append(f"Can be started: {named}.")

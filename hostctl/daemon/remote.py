@@ -31,12 +31,15 @@ class Remote:
         log: EventLog,
         now: Callable[[], datetime],
         plans: Callable[[], Mapping[str, Study]],
+        report_of: Callable[[int], Awaitable[Path | None]],
     ) -> None:
+        """report_of: given a run, the file of its report, if there is one."""
         self._stations = stations
         self._store = store
         self._log = log
         self._now = now
         self._plans = plans
+        self._report_of = report_of
         self._page: PageServer | None = None
 
     async def ways(self, directory: Directory) -> dict[str, Serve]:
@@ -100,6 +103,7 @@ class Remote:
             sessions_file=Path(self._store.path).with_name("page-sessions.json"),
             say=self._says("page", None),
             plans=self._plans,
+            report_of=self._report_of,
         )
 
     def _says(self, event: str, machine: str | None) -> Callable[[str], None]:

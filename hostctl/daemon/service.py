@@ -25,6 +25,7 @@ from hostctl.daemon.log.news_log import NewsLog
 from hostctl.daemon.notify import Notify, keep_alive
 from hostctl.daemon.people import channels_at
 from hostctl.daemon.remote import Remote, Serve
+from hostctl.daemon.reports.maker import Command, Reports, report_command
 from hostctl.daemon.restarting import kept_going
 from hostctl.daemon.socket.asked import Asked
 from hostctl.daemon.socket.changes import Changes
@@ -42,8 +43,11 @@ FEW_HANDLES = 256
 HANDLES_HINT = "few phones can be served; raise the limit of open files (ulimit -n, LimitNOFILE)"
 
 
-def serve(path: Path) -> None:
-    """Serve the directory at `path` until told to stop. Raises HostctlError if it can't begin."""
+def serve(path: Path, report: Command = report_command) -> None:
+    """Serve the directory at `path` until told to stop. Raises HostctlError if it can't begin.
+
+    report: what makes a run's report.
+    """
     directory = read_directory(path)
     log = EventLog(sys.stderr.fileno(), utc_now, journal="JOURNAL_STREAM" in os.environ)
     logging.getLogger().addHandler(LibraryWarnings(log))
@@ -51,14 +55,14 @@ def serve(path: Path) -> None:
         log.say("few-handles", Level.WARNING, limit=handles, text=HANDLES_HINT)
     spare_a_handle()
     with logged_faults_kept(partial(_told_fault, log)):
-        asyncio.run(_serve(directory, log))
+        asyncio.run(_serve(directory, log, report))
 
 
 def _told_fault(log: EventLog, line: str) -> None:
     log.say("failed", Level.FAULT, what="observer", why=line)
 
 
-async def _serve(directory: Directory, log: EventLog) -> None:
+async def _serve(directory: Directory, log: EventLog, report: Command) -> None:
     host = directory.host
     database = Path(host.database) if host.database else database_path()
     socket_path = Path(host.socket) if host.socket else place_to_listen(os.environ)
@@ -68,7 +72,7 @@ async def _serve(directory: Directory, log: EventLog) -> None:
                 log.say("database-shared", Level.WARNING, also_recording=shared_with)
             for name in directory.machines:
                 recorded.enter_context(recording(database, name))
-            service = Service(directory, store, log)
+            service = Service(directory, store, log, report)
             await service.prepare()
             said = partial(log.say, "turned-away", Level.WARNING)
             local = LocalSocket(listener, service.asked, lambda why: said(why=why))
@@ -80,7 +84,7 @@ async def _serve(directory: Directory, log: EventLog) -> None:
 class Service:
     """All that one daemon process keeps going."""
 
-    def __init__(self, directory: Directory, store: Store, log: EventLog) -> None:
+    def __init__(self, directory: Directory, store: Store, log: EventLog, report: Command) -> None:
         self._store = store
         self._log = log
         self._notify = Notify()
@@ -91,7 +95,10 @@ class Service:
         self._attendants = {
             name: self._attendant(station, directory) for name, station in self._stations.items()
         }
-        self._remote = Remote(self._stations, store, log, utc_now, self._in_use.plans)
+        self._reports = Reports(self._stations, store, log, now=utc_now, command=report)
+        self._remote = Remote(
+            self._stations, store, log, utc_now, self._in_use.plans, self._reports.file
+        )
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
             self._stations,
@@ -116,6 +123,8 @@ class Service:
                 self._ways[f"{channel.name} at {name}"] = partial(channel.serve, station.desk)
             follow = NewsLog(self._log, name).follow
             self._ways[f"news of {name}"] = partial(follow, station.desk, self._changed)
+        await self._reports.offer_again(runs)
+        self._ways["reports"] = self._reports.serve
         self._ways |= await self._remote.ways(directory)
 
     async def serve(self, more: dict[str, Serve]) -> None:

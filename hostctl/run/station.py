@@ -6,7 +6,7 @@ station: they ask for a start, halt the machine, arm it, and show its standing.
 
 import asyncio
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
@@ -14,6 +14,7 @@ from hostctl.observers import Observers
 from hostctl.run.arming.arming import Armed, Arming
 from hostctl.run.arming.room_code import RoomCode, ShownCode
 from hostctl.run.desk import Accepted, Desk, Refused
+from hostctl.run.record.report import ReportStanding, RunReport
 from hostctl.run.record.standing import Standing
 
 MOST_QUEUED = 8
@@ -83,6 +84,11 @@ class Station:
         """Told who had the machine halted, once it was told itself."""
         self.on_show_code: Observers[ShownCode] = Observers()
         """Told of a room code that is to be shown at the machine."""
+        self._report: RunReport | None = None
+        self.on_report_wanted: Observers[RunReport] = Observers()
+        """Told of a report that is to be made."""
+        self.on_report: Observers[RunReport] = Observers()
+        """Told of each report once it is made, or could not be."""
         self.on_change: Observers[[]] = Observers()
         """Told of each change that no news tells of: the line, arming, the queue.
 
@@ -103,6 +109,13 @@ class Station:
     def queued(self) -> int:
         """How many starts wait behind the present run."""
         return self._requests.qsize()
+
+    @property
+    def report(self) -> RunReport | None:
+        """How it stands with the report of the last run; None while a run goes on."""
+        if self._report is None or self.desk.started is not None:
+            return None
+        return self._report if self.desk.last_run in (None, self._report.run) else None
 
     # ------------------------------------------------------------ what channels may do
 
@@ -164,6 +177,20 @@ class Station:
         why = self.room_code.take(code)
         return self.arm(by) if why is None else Refused(reason=why)
 
+    def ask_report(self, run: int) -> Accepted | Refused:
+        """Have the report of the last run made; nothing moves by it."""
+        report = self.report
+        if report is None or report.run != run:
+            return Refused(reason=f"run {run} is not the last one here, or it goes on")
+        if report.standing is ReportStanding.MADE:
+            return Refused(reason="the report is made already")
+        if report.standing is ReportStanding.BEING_MADE:
+            return Refused(reason="the report is being made")
+        self._report = replace(report, standing=ReportStanding.BEING_MADE, why="")
+        self.on_report_wanted.tell(self._report)
+        self.changed()
+        return Accepted()
+
     def warn(self, about: str, text: str) -> None:
         """Show on every channel, whatever the standing, what is wrong; "" when it is over."""
         if self.warnings.get(about, "") == text:
@@ -178,6 +205,18 @@ class Station:
     def changed(self) -> None:
         """Something changed that no news tells of."""
         self.on_change.tell()
+
+    def offer_report(self, report: RunReport) -> None:
+        """How it stands with the report of the last run, which is over."""
+        self._report = report
+        self.changed()
+
+    def tell_report(self, report: RunReport) -> None:
+        """A report is made, or could not be; perhaps of a run that is no longer the last."""
+        if self._report is not None and self._report.run == report.run:
+            self._report = report
+        self.on_report.tell(report)
+        self.changed()
 
     async def next_request(self) -> StartRequest:
         """Wait for the next start. One whose arming ran out as it waited is dropped, and said."""

@@ -22,7 +22,9 @@ from hostctl.store.mapping import (
 )
 from hostctl.store.rows import (
     LOOKED_AT,
+    REPORT_MADE,
     THERMAL_FAULT,
+    KeptReport,
     NewEvent,
     NewMark,
     RunRecord,
@@ -43,6 +45,9 @@ _MARKS = f"SELECT {MARK_COLUMNS} FROM marks WHERE run = ? ORDER BY mark_id"
 _LAST_OF_HEAT = """SELECT kind, text FROM events
     WHERE kind IN (?, ?) AND json_extract(data, '$.machine') = ? ORDER BY event_id DESC LIMIT 1"""
 _EVENTS = f"SELECT {EVENT_COLUMNS} FROM events WHERE run = ? ORDER BY event_id"
+
+_LAST_REPORT = """SELECT kind, text, data FROM events
+    WHERE run = ? AND kind IN (?, 'resumed') ORDER BY event_id DESC LIMIT 1"""
 
 _SURROUNDINGS = f"""SELECT json_group_array(DISTINCT point), avg(bed_c), sum(is_zero = 0
     AND NOT EXISTS (SELECT 1 FROM marks m WHERE {MADE_VOID})) FROM readings r WHERE run = ?"""
@@ -120,6 +125,18 @@ def standing_thermal_fault(path: Path, machine: str) -> str | None:
         kinds = (THERMAL_FAULT, LOOKED_AT)
         last = connection.execute(_LAST_OF_HEAT, (*kinds, machine)).fetchone()
     return last[1] if last is not None and last[0] == THERMAL_FAULT else None
+
+
+def last_report(path: Path, run: int) -> KeptReport | None:
+    """The report that was made last of a run; None: none was, or the run went on since.
+
+    Raises StoreError when the database can't be read.
+    """
+    with reading_from_database(path) as connection:
+        last = connection.execute(_LAST_REPORT, (run, REPORT_MADE)).fetchone()
+    if last is None or last[0] != REPORT_MADE:
+        return None
+    return KeptReport(file_name=json.loads(last[2])["file_name"], answer=last[1])
 
 
 def _summary(connection: sqlite3.Connection, row: tuple[Any, ...]) -> RunSummary:

@@ -58,6 +58,10 @@ VERDICT_GIVEN = "verdict given"
 ANSWERED = "answered"
 """The kind of event that says that a prompt was answered, and how."""
 
+REPORT_MADE = "report made"
+"""The kind of event that says so of a run as it stood; its text is the answer, its data name the
+file."""
+
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""
 
@@ -71,6 +75,14 @@ class NewEvent:
     kind: str
     text: str
     data: str = "{}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptReport:
+    """A report that was made of a run: its file's name, and what was found."""
+
+    file_name: str
+    answer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,8 +19,9 @@ from hostctl.store.mapping import (
     run_row,
 )
 from hostctl.store.outbox import Outbox
-from hostctl.store.reading import list_runs, read_record, standing_thermal_fault
+from hostctl.store.reading import last_report, list_runs, read_record, standing_thermal_fault
 from hostctl.store.rows import (
+    KeptReport,
     NewEvent,
     NewMark,
     NewReading,
@@ -134,6 +135,10 @@ class Store:
     async def runs(self) -> list[RunSummary]:
         """Every run, oldest first."""
         return await asyncio.to_thread(list_runs, self.path)
+
+    async def last_report(self, run: int) -> KeptReport | None:
+        """The report that was made last of a run; None: none was, or the run went on since."""
+        return await asyncio.to_thread(last_report, self.path, run)
 
     async def thermal_fault(self, machine: str) -> str | None:
         """The thermal fault of a machine that nobody has looked at yet; None: there is none."""

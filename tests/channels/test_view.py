@@ -33,6 +33,7 @@ from hostctl.news import (
     RunStarted,
 )
 from hostctl.records import Position, Reading, Temperatures
+from hostctl.run.record.report import ReportStanding, RunReport
 from hostctl.run.station import Station
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -121,6 +122,12 @@ def armed_and_warned(station: Station) -> None:
     station.heat, station.notice = "bed 38 °C", "Run 7 was interrupted."
 
 
+def reported(station: Station) -> None:
+    report = RunReport(run=3, study="rig-check", complete=False)
+    made = {"standing": ReportStanding.MADE, "file_name": "r.html", "answer": "It scatters."}
+    station.offer_report(replace(report, **made))
+
+
 WAYS = {
     "no line": (no_line, []),
     "own job": (own_job, []),
@@ -132,6 +139,7 @@ WAYS = {
     "asking of no trial": (lambda _: None, [PromptOpened(prompt=replace(PROMPT, place=None))]),
     "holding": (lambda _: None, [STARTED, KEPT, HELD]),
     "ended": (lambda _: None, [STARTED, KEPT, HELD, ENDED]),
+    "reported": (reported, [STARTED, KEPT, ENDED]),
 }
 
 

@@ -41,6 +41,7 @@ class Daemon:
         self.folder, self.runtime = folder, runtime
         self.patience_s = PATIENCE_S
         self.handles: tuple[int, int] | None = None  # soft and hard limit of open files
+        self.program = ["-m", "hostctl", "serve"]
         self.database = folder / "kept.sqlite"
         self.socket = runtime / "control.sock"
         self.log_path = folder / "log"
@@ -93,7 +94,7 @@ class Daemon:
         """Start it, its log in a file or on a terminal, and wait until it says that it is ready."""
         with self.log_path.open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "hostctl", "serve", "--config", str(self.folder)],
+                [sys.executable, *self.program, "--config", str(self.folder)],
                 stdin=subprocess.DEVNULL,
                 stderr=log if terminal is None else terminal,
                 env=self.env | env,

@@ -10,6 +10,7 @@ from hostctl.channels.view.view import ArmedView, CountdownView, PromptView, Run
 from hostctl.cli.status_lines import COLOURED, CUT, PLAIN, lines_of, screen
 from hostctl.deeds import ReadIndicator
 from hostctl.news import PromptKind
+from hostctl.run.record.report import ReportStanding, RunReport
 from hostctl.run.record.standing import Standing
 
 UNTIL = datetime(2031, 5, 6, 7, 10, tzinfo=UTC)
@@ -46,6 +47,15 @@ ASKING = replace(
     prompt=READ,
     readings_mm=(0.02, -0.01),
 )
+MADE = RunReport(
+    run=3,
+    study="rig-check",
+    complete=True,
+    standing=ReportStanding.MADE,
+    file_name="r.html",
+    answer="Paper does.",
+)
+BEING_MADE, FAILED = ReportStanding.BEING_MADE, ReportStanding.FAILED
 SIMULATED = replace(READ, simulated_indicator_mm=-0.02)
 ZERO = replace(READ, kind=PromptKind.ZERO, trial=0, answers=("done", "reading_mm", "redo"))
 READY = replace(READ, kind=PromptKind.CONFIRM, trial=None, answers=("done",))
@@ -92,6 +102,12 @@ def text_of(view: StationView) -> str:
         ),
         (replace(ASKING, heat="bed 38 °C, aims at 40 °C"), "Heat: bed 38 °C, aims at 40 °C."),
         (replace(RESTING, standing=Standing.OWN_JOB, own_job="It prints."), "It prints."),
+        (replace(RESTING, report=MADE), "Report of run 3, r.html: Paper does."),
+        (replace(RESTING, report=replace(MADE, standing=BEING_MADE)), "of run 3 is being made."),
+        (
+            replace(RESTING, report=replace(MADE, standing=FAILED, why="no room")),
+            "The report of run 3 could not be made: no room",
+        ),
         (replace(RESTING, queued=2), "bench: resting (2 waiting)"),
         (
             replace(RESTING, armed=ArmedView(by="button", until=UNTIL)),
@@ -115,6 +131,11 @@ def test_a_screen_has_its_size_whatever_is_on_it(columns: int, rows: int, views)
     plain = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in lines]
     assert len(lines) == rows
     assert max(map(len, plain)) <= max(columns, 62)
+
+
+def test_a_report_that_is_only_to_be_had_for_the_asking_takes_no_line():
+    offered = replace(RESTING, report=replace(MADE, standing=ReportStanding.NOT_MADE))
+    assert text_of(offered) == text_of(RESTING)
 
 
 def test_one_of_several_machines_is_named_in_the_command_that_answers_it():

@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from dataclasses import replace
 
 import pytest
 from at_the_station import (
@@ -14,7 +15,9 @@ from at_the_station import (
     running,
     until,
 )
+from jsonschema import Draft202012Validator
 
+from hostctl.channels.messages.schemas import schema_text
 from hostctl.news import (
     CountdownTicked,
     HoldBegan,
@@ -24,6 +27,7 @@ from hostctl.news import (
     TrialMarked,
     Word,
 )
+from hostctl.run.record.report import ReportStanding, RunReport
 
 
 async def shown(at: AtTheStation, phone: Phone, what):
@@ -124,6 +128,29 @@ async def test_heat_and_a_job_of_the_machines_own_are_in_the_state(at, phone):
     await until(lambda: phone.said("state")[-1]["standing"] == "own job")
     told = phone.said("state")[-1]
     assert (told["what"], told["heat"]) == ("It runs a job of its own.", "")
+
+
+async def test_a_report_is_told_with_its_name_and_what_was_found(at, phone):
+    offered = RunReport(run=1, study="rig-check", complete=True)
+    at.station.offer_report(offered)
+    at.station.ask_report(1)
+    answer = "The rig's readings scatter with a standard deviation of 0.004 mm."
+    made = replace(offered, standing=ReportStanding.MADE, file_name="r.html", answer=answer)
+    at.station.tell_report(made)
+    await until(lambda: "report" in kinds(phone))
+    (told,) = [event for event in phone.said("event") if event["event"] == "report"]
+    Draft202012Validator(json.loads(schema_text("event"))).validate(told)
+    assert (told["text"], told["run"]) == (f"Report of run 1, r.html: {answer}", 1)
+    assert (told["report"]["file_name"], told["report"]["answer"]) == ("r.html", answer)
+    await until(lambda: (phone.said("state")[-1]["view"]["report"] or {}).get("answer") == answer)
+    at.station.tell_report(replace(offered, standing=ReportStanding.FAILED, why="no room"))
+    await until(lambda: kinds(phone).count("report") == 2)
+    assert phone.said("event")[-1]["text"] == "The report of run 1 could not be made: no room"
+    assert phone.said("event")[-1]["report"]["answer"] == ""
+
+
+def kinds(phone) -> list[str]:
+    return [event["event"] for event in phone.said("event")]
 
 
 async def test_a_reading_comes_once_and_leaves_the_disk(at, phone, tmp_path):

@@ -15,6 +15,7 @@ from halted_machine import HaltedMachine
 from kept_port import kept_port
 
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
+from hostctl.channels.page.reports import ReportOf, no_report
 from hostctl.channels.page.server import PageServer
 from hostctl.config.host import Page
 from hostctl.config.load import load_machine, study_from
@@ -142,6 +143,7 @@ async def served(
     port: int | None = None,
     certificate: tuple[Path, Path] | None = None,
     clock: Callable[[], float] | None = None,
+    report_of: ReportOf = no_report,
 ) -> AsyncIterator[Bench]:
     """A server at work for stations of these names (one, sim-220, by default)."""
     stations = {name: station_called(name) for name in names or ("sim-220",)}
@@ -157,6 +159,7 @@ async def served(
         say=said_by_server.append,
         plans=lambda: PLANS,
         clock=clock,
+        report_of=report_of,
     )
     bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():

@@ -9,9 +9,10 @@ from jumping_loop import in_jumping_time
 from test_room_code import Clock
 
 from hostctl.deeds import ClearBed
-from hostctl.news import Answer, HoldBegan, Prompt, RunStarted, Word
+from hostctl.news import Answer, HoldBegan, Prompt, RunFinished, RunStarted, Word
 from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
+from hostctl.run.record.report import ReportStanding, RunReport
 from hostctl.run.record.standing import Standing
 from hostctl.run.station import MOST_QUEUED, UNARMED, StartRequest, Station
 
@@ -38,6 +39,50 @@ def test_from_afar_nothing_starts_unless_armed(station: Station):
     station.arm("button")
     assert station.ask_start(SMALL) == Accepted()
     assert "until someone at the machine arms it" in why(station.ask_start(SMALL))
+
+
+def report_of(run: int, *, complete: bool = True) -> RunReport:
+    return RunReport(run=run, study="small", complete=complete)
+
+
+def test_a_report_is_wanted_once_and_again_only_where_it_failed(station: Station):
+    wanted: list[RunReport] = []
+    station.on_report_wanted.add(wanted.append)
+    station.offer_report(report_of(1))
+    assert wanted == []
+    assert station.ask_report(1) == Accepted()
+    assert why(station.ask_report(1)) == "the report is being made"
+    station.tell_report(replace(wanted[0], standing=ReportStanding.FAILED, why="no room"))
+    assert station.ask_report(1) == Accepted()
+    assert wanted[1] == replace(report_of(1), standing=ReportStanding.BEING_MADE)
+    station.tell_report(replace(wanted[1], standing=ReportStanding.MADE))
+    assert why(station.ask_report(1)) == "the report is made already"
+    assert len(wanted) == 2
+
+
+def test_a_report_can_be_had_of_the_last_run_alone_and_while_none_goes_on(station: Station):
+    assert "is not the last one here" in why(station.ask_report(1))
+    station.offer_report(report_of(1))
+    assert "is not the last one here" in why(station.ask_report(2))
+    station.desk.tell(STARTED)
+    assert station.report is None
+    assert "it goes on" in why(station.ask_report(1))
+    station.desk.tell(RunFinished(run=1, complete=False, reason="said so"))
+    assert station.report == report_of(1)
+    station.desk.tell(replace(STARTED, run=2))
+    station.desk.tell(RunFinished(run=2, complete=False, reason="said so"))
+    assert station.report is None
+    station.offer_report(report_of(2, complete=False))
+    assert station.report == report_of(2, complete=False)
+
+
+def test_a_report_of_an_earlier_run_is_told_and_the_last_one_stays_shown(station: Station):
+    told: list[RunReport] = []
+    station.on_report.add(told.append)
+    station.offer_report(report_of(2))
+    station.tell_report(report_of(1))
+    assert told == [report_of(1)]
+    assert station.report == report_of(2)
 
 
 def test_a_start_from_afar_that_waits_beyond_its_arming_is_dropped(station: Station, clock: Clock):

@@ -67,6 +67,7 @@ class MessagesChannel:
         self._is_5 = settings.protocol == "5"
         self._hub_status = hub_status(settings.discovery_prefix)
         station.on_change.add(lambda: self._sender.change(self._topics.state))
+        station.on_report.add(lambda report: self._keep(self._outgoing.report(report)))
         self.urgent = UrgentConnection(
             Broker(settings, ids, f"{station.name} urgent"),
             self._topics.urgent,

@@ -14,7 +14,7 @@ from hostctl.channels.messages.payloads import (
     json_text,
 )
 from hostctl.channels.messages.topics import Topics
-from hostctl.channels.news_lines import line_for
+from hostctl.channels.news_lines import line_for, report_line
 from hostctl.channels.view.data import as_data
 from hostctl.channels.view.seen import view_of
 from hostctl.channels.view.view import PromptView, StationView
@@ -32,6 +32,7 @@ from hostctl.news import (
     TrialMarked,
 )
 from hostctl.news import ReadingKept as KeptNews
+from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
 from hostctl.run.station import Station
 from hostctl.store.outbox import NewMessage
@@ -95,6 +96,7 @@ class Outgoing:
         run: int | None = None,
         prompt_id: str | None = None,
         channel: str | None = None,
+        report: RunReport | None = None,
     ) -> NewMessage:
         """Something that happened."""
         event = Event(
@@ -105,10 +107,16 @@ class Outgoing:
             run=self._run if run is None else run,
             prompt_id=prompt_id,
             channel=channel,
+            report=report,
         )
         return NewMessage(
             message_id=event.id, topic=self._topics.event, payload=json_text("event", event)
         )
+
+    def report(self, report: RunReport) -> NewMessage:
+        """A report that is made, or could not be."""
+        line = report_line(report)
+        return self.event(EventKind.REPORT, line, run=report.run, report=report)
 
     def reading(self, news: KeptNews) -> NewMessage:
         """A reading that is on the disk."""

@@ -10,6 +10,7 @@ from pydantic import ConfigDict, Field, TypeAdapter
 
 from hostctl.deeds import Deed
 from hostctl.news import PromptKind
+from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]
@@ -40,6 +41,8 @@ class EventKind(StrEnum):
     """A `stop` was taken."""
     FINISHED = "finished"
     """The run is over."""
+    REPORT = "report"
+    """A run's report was made, or could not be."""
     DROPPED = "dropped"
     """Messages waited too long for the broker."""
 
@@ -194,6 +197,8 @@ class Event:
     """The prompt it is about."""
     channel: str | None = None
     """By which way it came."""
+    report: RunReport | None = None
+    """The report it is about: its file's name, and what was found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

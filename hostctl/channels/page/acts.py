@@ -83,6 +83,13 @@ class Acts:
             return Outcome(400, "type the digits that the machine shows")
         return outcome_of(station.arm_by_code(code, by=CHANNEL))
 
+    async def report(self, station: Station, said: Json) -> Outcome:
+        """The report of the last run, which nobody has made yet. Nothing moves by it."""
+        run = said.get("run")
+        if not _is_run(run) or run is None:
+            return Outcome(400, "give the number of a run")
+        return outcome_of(station.ask_report(run))
+
     async def _hand_in(
         self, station: Station, prompt_id: str | None, word: Word, typed: str, browser: str
     ) -> Outcome:

@@ -1,8 +1,8 @@
 """The page's addresses.
 
 GET `/` is the page, `/pair` where a phone is paired, `/live` the stream that says how each machine
-stands; each act is one POST of JSON. See `guards` and `admission` for who may, `acts` for what
-comes of it.
+stands, `/reports/RUN` a run's report; each act is one POST of JSON. See `guards` and `admission`
+for who may, `acts` for what comes of it.
 """
 
 from collections.abc import Awaitable, Callable, Mapping
@@ -19,6 +19,7 @@ from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.assets import read_assets
 from hostctl.channels.page.live.watchers import Watchers
+from hostctl.channels.page.reports import HEADERS, KeptReports, Report
 from hostctl.channels.view.data import Json
 from hostctl.run.station import NOT_TOLD, Station
 
@@ -37,6 +38,7 @@ class Routes:
         geometry: Mapping[str, Json],
         admission: Admission,
         watchers: Watchers,
+        reports: KeptReports,
         *,
         now: Callable[[], datetime],
         clock: Callable[[], float],
@@ -46,6 +48,7 @@ class Routes:
         self._geometry = geometry
         self._admission = admission
         self._watchers = watchers
+        self._reports = reports
         self._address = address
         self._assets = read_assets()
         self._acts = Acts(now)
@@ -61,6 +64,8 @@ class Routes:
         app.router.add_get("/pair", self._pair_page)
         app.router.add_get("/live", self._live)
         app.router.add_get("/assets/{name}", self._asset)
+        for path, keep in (("/reports/{run}", False), ("/reports/{run}/keep", True)):
+            app.router.add_get(path, self._report(keep=keep))
         app.router.add_post("/pair", self._admission.take_code)
         app.router.add_post("/invite", self._admission.invite)
         for path, act, allowance in self._act_table():
@@ -77,6 +82,7 @@ class Routes:
             ("/start", lambda station, said, _: acts.start(station, said), self._answers),
             ("/show-code", _show_code, self._answers),
             ("/arm", lambda station, said, _: acts.arm(station, said), self._answers),
+            ("/report", lambda station, said, _: acts.report(station, said), self._answers),
         ]
 
     @web.middleware
@@ -129,6 +135,17 @@ class Routes:
             request, hello, lambda: self._admission.browser(request) is not None
         )
 
+    def _report(self, *, keep: bool) -> Handler:
+        """A run's report, to be opened or kept, for a known browser."""
+
+        async def handler(request: web.Request) -> web.StreamResponse:
+            browser = self._admission.browser(request)
+            if browser is None or not guards.may_follow(request):
+                return guards.refusal(401, guards.NOT_PAIRED)
+            return await self._reports.sent(request.match_info["run"], browser, keep=keep)
+
+        return handler
+
     def _acting(self, act: Act, allowance: Allowance) -> Handler:
         """An act behind its checks: a known browser, its token, not too often, JSON, a machine."""
 
@@ -159,4 +176,4 @@ async def _show_code(station: Station, said: Json, browser: str) -> Outcome:
 
 
 async def _add_headers(request: web.Request, response: web.StreamResponse) -> None:
-    response.headers.update(guards.HEADERS)
+    response.headers.update(HEADERS if isinstance(response, Report) else guards.HEADERS)

@@ -18,6 +18,7 @@ from hostctl.channels.page.live.lately import Recent, nothing_on_record
 from hostctl.channels.page.live.latest import Latest
 from hostctl.channels.page.live.on_page import geometry_of
 from hostctl.channels.page.live.watchers import Watchers
+from hostctl.channels.page.reports import KeptReports, ReportOf, no_report
 from hostctl.channels.page.routes import Routes
 from hostctl.config.host import Page
 from hostctl.config.machine import Machine
@@ -44,12 +45,14 @@ class PageServer:
         sessions_file: Path | None = None,
         say: Callable[[str], None] = lambda _: None,
         plans: Callable[[], Mapping[str, Study]] = dict,
+        report_of: ReportOf = no_report,
         clock: Callable[[], float] | None = None,
     ) -> None:
         """`machines`: the machine files, by the names of the stations, for the drawing.
 
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
         restart. say: one line for the log. plans: the studies by name, as their files say now.
+        report_of: given a run, the file of its report, if there is one.
         clock: elapsed seconds, by which allowances refill; left out: the event loop's.
         """
         clock = clock or asyncio.get_running_loop().time
@@ -66,6 +69,7 @@ class PageServer:
             {name: geometry_of(machines[name]) for name in stations},
             self._admission,
             self._watchers,
+            KeptReports(report_of, clock),
             now=now,
             clock=clock,
             address=settings.address,

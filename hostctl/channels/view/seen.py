@@ -47,6 +47,7 @@ def view_of(station: Station) -> StationView:
         studies=tuple(station.studies()),
         queued=station.queued,
         armed=ArmedView(by=armed.by, until=armed.until) if armed else None,
+        report=station.report,
     )
     return view if desk.started else replace(view, headline=standing.value, run=None)
 

@@ -12,6 +12,7 @@ from typing import Literal
 
 from hostctl.deeds import Deed, Direction
 from hostctl.news import PromptKind
+from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
 
 
@@ -201,3 +202,5 @@ class StationView:
     """Of those readings."""
     finished: FinishedView | None = None
     """How the last run ended, until the next begins."""
+    report: RunReport | None = None
+    """The report of the last run, until the next begins; null: there is none to be had."""

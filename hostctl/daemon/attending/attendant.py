@@ -23,6 +23,7 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.own_job import OwnJob
 from hostctl.news import RunFinished
 from hostctl.run.arming.room_code import ShownCode
+from hostctl.run.record.report import RunReport
 from hostctl.run.runner import carry_out
 from hostctl.run.station import StartRequest, Station
 from hostctl.store.store import Store
@@ -230,6 +231,7 @@ class Attendant:
             self._log.say("not-run", Level.WARNING, machine=self.station.name, what=named, why=why)
         else:
             self.station.notice = _what_next(finished)
+            self._offer_report(finished)
         finally:
             self._runs = False
             self.station.machine = machine
@@ -254,12 +256,24 @@ class Attendant:
             open_port=open_gauge_port,
         )
 
+    def _offer_report(self, finished: RunFinished) -> None:
+        """Of a complete run it is made now; of one that ended early, once somebody asks."""
+        run, course = finished.run, self.station.desk.course
+        if course.started is None or not course.trials_done:
+            return
+        study = course.started.study
+        self.station.offer_report(RunReport(run=run, study=study, complete=finished.complete))
+        if finished.complete:
+            self.station.ask_report(run)
+
     def _told_over(self) -> None:
         """A run that broke off before it could say so is over all the same."""
         started = self.station.desk.started
         if started is not None:
             why = "it broke off; see the log"
-            self.station.desk.tell(RunFinished(run=started.run, complete=False, reason=why))
+            finished = RunFinished(run=started.run, complete=False, reason=why)
+            self.station.desk.tell(finished)
+            self._offer_report(finished)
 
 
 def _what_next(finished: RunFinished) -> str:

@@ -32,8 +32,9 @@ class Letters:
     def __init__(self, sources: Iterable[Sourced]) -> None:
         names = dict.fromkeys(name for source in sources for name in _names_in(source) if name)
         self.letter_of: Mapping[str, str] = {name: _letter(at) for at, name in enumerate(names)}
-        forms = {form: letter for name, letter in self.letter_of.items() for form in _forms(name)}
-        forms |= self.letter_of
+        letter_of = self.letter_of.items()
+        forms = {form: letter for name, letter in letter_of for form in _forms(name.strip())}
+        forms.pop("", None)
         longest_first = sorted(forms, key=lambda form: (-len(form), form))
         self._letters = [forms[form] for form in longest_first]  # by the groups of the pattern
         self._pattern = re.compile("|".join(map(_as_word, longest_first))) if forms else None
@@ -189,11 +190,14 @@ def _letter(at: int) -> str:
 
 def _as_word(name: str) -> str:
     """A pattern of the name as a word by itself, however it is spaced; `_` parts words too."""
-    spaced = r"\s+".join(map(re.escape, name.split())) or re.escape(name)
+    spaced = r"\s+".join(map(re.escape, name.split()))
     case = "" if len(name) <= _SHORT else "i"
     return rf"((?{case}:(?<![^\W_]){spaced}(?![^\W_])))"
 
 
-def _forms(name: str) -> tuple[str, str]:
-    """With accents as signs of their own, or not."""
-    return normalize("NFC", name), normalize("NFD", name)
+def _forms(name: str) -> Iterator[str]:
+    """How a text may have it: accents as signs of their own or not, or spelled as codes."""
+    yield name
+    for composed in ("NFC", "NFD"):
+        yield (form := normalize(composed, name))
+        yield json.dumps(form)[1:-1]

@@ -39,10 +39,10 @@ def pooled(
         for file, enclosure in reports.items()
     }
     _check_once(taken, others)
-    users = _users(reports, taken, others)
+    owners = _owners(reports, taken, others)
     return {
         file: tuple(
-            _placed(source, called[file], alike=len(users[_label(source.material)]) > 1)
+            _placed(source, owners[_label(source.material)], _owner(file, reports[file]), called)
             for source in sources
         )
         for file, sources in taken.items()
@@ -113,21 +113,26 @@ def _label(material: Material) -> str:
     return material.machine or material.name
 
 
-def _users(
+def _owners(
     reports: Mapping[str, Enclosure],
     taken: Mapping[str, Sequence[Sourced]],
     others: Sequence[Material],
-) -> dict[str, list[_Owner]]:
-    """Whose each machine is: of the files with one rig check, of one file, or not of a report."""
-    users: dict[str, list[_Owner]] = {}
+) -> dict[str, list[tuple[_Owner, str]]]:
+    """Of each machine's name, who uses it, with the first file of theirs; no report is one too."""
+    owners: dict[str, list[tuple[_Owner, str]]] = {}
     for file, sources in taken.items():
-        owner: _Owner = _rig_check(reports[file]) or file
+        owner = _owner(file, reports[file])
         for label in {_label(source.material) for source in sources}:
-            if owner not in users.setdefault(label, []):
-                users[label].append(owner)
+            if all(owner != known for known, _ in owners.setdefault(label, [])):
+                owners[label].append((owner, file))
     for label in {_label(material) for material in others}:
-        users.setdefault(label, []).append("")
-    return users
+        owners.setdefault(label, []).append(("", ""))
+    return owners
+
+
+def _owner(file: str, enclosure: Enclosure) -> _Owner:
+    """The rig check, however many files have it; or the file itself."""
+    return _rig_check(enclosure) or file
 
 
 def _rig_check(enclosure: Enclosure) -> _RigCheck | None:
@@ -138,11 +143,13 @@ def _rig_check(enclosure: Enclosure) -> _RigCheck | None:
     return material.title, [list(block.values_mm) for block in material.blocks]
 
 
-def _placed(source: Sourced, file: str, *, alike: bool) -> Sourced:
+def _placed(
+    source: Sourced, owners: Sequence[tuple[_Owner, str]], mine: _Owner, called: Mapping[str, str]
+) -> Sourced:
     material = source.material
-    if not alike:
-        return of_workshop(source, _label(material))
-    noted = replace(
-        material, notes=(*material.notes, _NAMED_ALIKE.format(machine=_label(material)))
-    )
-    return of_workshop(replace(source, material=noted), f"{_label(material)} ({file})")
+    machine = _label(material)
+    if len(owners) == 1:
+        return of_workshop(source, machine)
+    noted = replace(material, notes=(*material.notes, _NAMED_ALIKE.format(machine=machine)))
+    file = next(file for owner, file in owners if owner == mine)
+    return of_workshop(replace(source, material=noted), f"{machine} ({called[file]})")

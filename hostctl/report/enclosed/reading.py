@@ -31,6 +31,7 @@ _MOST_VALUES = (_COLUMNS + 1) * MOST_READINGS
 _MOST_CONTAINERS = 1_000_000  # objects and lists: groups, marks, events, what was found
 _ASK_AGAIN = "Ask whoever made it for the file again."
 _REFERENCES = ("first", "previous", "datum")
+_FINEST_MM = 1e-9
 _SUREST = 1 - 1e-9
 
 
@@ -110,7 +111,7 @@ def _material(part: Part, reference: Reference, rows: Rows) -> Material:
         reference=reference,
         zero_known=part.flag("zero_known"),
         own_zeros=part.flag("own_zeros"),
-        resolution_mm=part.number("resolution_mm", low=0.0),
+        resolution_mm=part.number("resolution_mm", low=_FINEST_MM),
         resolution_from=part.text("resolution_from"),
         blocks=blocks,
         goal=part.or_none("goal", lambda key: _goal(part.part(key))),
@@ -188,7 +189,7 @@ def _relative(rows: Rows, reference: Reference) -> "array[float]":
 
 def _goal(part: Part) -> Goal:
     return Goal(
-        within_mm=part.number("within_mm", low=1e-9),
+        within_mm=part.number("within_mm", low=_FINEST_MM),
         proportion=part.number("proportion", 0.5, _SUREST),
         confidence=part.number("confidence", 0.5, _SUREST),
     )
@@ -221,6 +222,6 @@ def _check(part: Part) -> RigCheck:
         n=part.whole("n"),
         sd_mm=part.or_none("sd_mm", part.number),
         df=part.or_none("df", part.number),
-        resolution_mm=part.number("resolution_mm", low=0.0),
+        resolution_mm=part.number("resolution_mm", low=_FINEST_MM),
         mean_mm=part.or_none("mean_mm", part.number),
     )

@@ -2,13 +2,21 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import ClassVar
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
+from hostctl.report.document.significant import significant
+from hostctl.report.figures.ink import PALE, Ink, Shape
+from hostctl.report.figures.lettering import NARROW_PX, plain, shortened, width_px
+from hostctl.report.figures.scale import Scale
+from hostctl.report.figures.written import LINE_PX, as_sign, height, legend
 
 HEIGHT = 11
 MOST_POINTS = 60
+HIGH_PX = 200.0
+MOST_LABEL_PX = 130.0
 ROOMY = 30  # up to so many points two columns each
 STEADY, WILD, AVERAGE = "●", "◆", "·"
 
@@ -53,15 +61,87 @@ class HistoryChart:
         return "\n".join([*drawn, f"{'':{width + 2}}{foot}".rstrip()])
 
     def in_svg(self) -> Picture:
-        """Time to the right, the limits as lines."""
-        return Picture(height_px=20, marks="")
+        """Time to the right, the limits as lines; a sign is a diamond."""
+        ink, rise, along = Ink(), self._rise(), self._along()
+        top, bottom = float(LINE_PX), LINE_PX + HIGH_PX
+        self._level_lines(ink, rise, along.first - 0.02, (top, bottom))
+        places = [
+            (along.share(n), height(rise, value, top, bottom))
+            for n, value in enumerate(self.values)
+        ]
+        for start, end in pairwise(places):
+            ink.line(start, end, weight=PALE / 2)
+        for n, average in enumerate(self.averages):
+            x, y = along.share(n), height(rise, average, top, bottom)
+            ink.line((max(x - 0.008, 0), y), (min(x + 0.008, 1), y), width=2, weight=PALE)
+        for n, (x, y) in enumerate(places):
+            is_wild = n in self.wild
+            ink.sign(
+                Shape.DIAMOND if is_wild else Shape.DOT, x, y, 5 if is_wild else 3.5, accent=is_wild
+            )
+        ink.line((along.first - 0.02, bottom + 8), (1, bottom + 8), weight=PALE)
+        y = self._dates(ink, along.first, bottom + 8)
+        items = [(as_sign(Shape.DOT), "steady")]
+        items += [(as_sign(Shape.DIAMOND, accent=True), "a sign of change")] if self.wild else []
+        items += [(Ink.stroke, "weighted average")] if self.averages else []
+        return ink.picture(legend(ink, y, items) + 2)
 
     def numbers(self) -> Table:
-        """Each value."""
-        return Table(
-            columns=(Column(head="check", is_number=True), Column(head="value", is_number=True)),
-            rows=tuple((str(n), f"{value:g}") for n, value in enumerate(self.values, start=1)),
+        """Each value, and what it is held against."""
+        averaged = bool(self.averages)
+        columns = (
+            Column(head="check", is_number=True),
+            Column(head="value", is_number=True),
+            *([Column(head="weighted average", is_number=True)] if averaged else []),
+            Column(head=""),
         )
+        rows = [
+            (
+                str(n + 1),
+                significant(value, 3),
+                *([significant(self.averages[n], 3)] if averaged else []),
+                "a sign" if n in self.wild else "",
+            )
+            for n, value in enumerate(self.values)
+        ]
+        blank = ("",) * averaged
+        rows += [("", significant(one.value, 3), *blank, one.label) for one in self.levels]
+        ends = [f"{self.first} to {self.last}"] if self.first != self.last else [self.first]
+        heads = [(when,) for when in ends if when]
+        return Table(columns=columns, rows=(*heads, *rows))
+
+    def _level_lines(self, ink: Ink, rise: Scale, left: float, high: tuple[float, float]) -> None:
+        """The lines, and their labels at the left, moved apart where they would overlap."""
+        last = -float("inf")
+        for level in sorted(self.levels, key=lambda one: -one.value):
+            y = height(rise, level.value, *high)
+            ink.line(
+                (left, y), (1, y), dashed=level.is_limit, weight=PALE if not level.is_limit else 1
+            )
+            last = max(y + 4, last + LINE_PX)
+            ink.text(0, last, shortened(plain(level.label), MOST_LABEL_PX))
+
+    def _dates(self, ink: Ink, left: float, y: float) -> float:
+        first, last = plain(self.first), plain(self.last)
+        if not first and not last:
+            return y
+        y += LINE_PX
+        room = (1 - left) * NARROW_PX
+        ink.text(left, y, shortened(first, room))
+        if last != first and width_px(first) + width_px(last) + LINE_PX <= room:
+            ink.text(1, y, last, anchor="end")
+        return y + 4
+
+    def _rise(self) -> Scale:
+        every = [*self.values, *self.averages, *(level.value for level in self.levels)]
+        low, high = min(every), max(every)
+        over = 0.04 * (high - low) or abs(high) or 1.0
+        return Scale(low - over, high + over, first=0.0, last=1.0)
+
+    def _along(self) -> Scale:
+        labels = [min(width_px(plain(one.label)), MOST_LABEL_PX) for one in self.levels]
+        left = (max(labels) + 14) / NARROW_PX if labels else 0.04
+        return Scale(-0.5, len(self.values) - 0.5, first=left, last=0.985)
 
     def _grid(self, step: int) -> list[list[str]]:
         scale, columns = self._scale(), step * len(self.values)

@@ -1,12 +1,25 @@
 """Estimates with their intervals, one below the other on one scale."""
 
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
+from hostctl.report.document.significant import short_number
+from hostctl.report.figures import terminal
+from hostctl.report.figures.ink import FAINT, PALE, PLAIN, Ink, Shape
+from hostctl.report.figures.lettering import cells, plain
+from hostctl.report.figures.scale import REACH, Scale
+from hostctl.report.figures.written import LINE_PX, foot, paragraph, row_head
 
 Along = Literal["size", "difference", "ratio"]
+
+BAR_PX = 18
+FAR = 3.0  # what reaches so many times further than is usual is cut
+MOST_SAYS = 32  # columns of a terminal, beside the picture; longer ones go below
+NEUTRAL = {"size": 0.0, "difference": 0.0, "ratio": 1.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +35,12 @@ class IntervalRow:
     says: str
     head: str = ""
     lesser: bool = False
+
+    @property
+    def known(self) -> list[float]:
+        """What is known of it, finite."""
+        each = (self.value, self.low, self.high)
+        return [one for one in each if one is not None and math.isfinite(one)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,16 +65,181 @@ class IntervalChart:
     against: Mark | None
 
     def in_text(self) -> str:
-        """A line a row."""
-        return "\n".join(f"{row.label}  {row.says}" for row in self.rows)
+        """A line a row: its ends, its value, and what it is held against."""
+        labels = terminal.label_width([row.label for row in self.rows])
+        widest = max(cells(plain(row.says)) for row in self.rows)
+        beside = widest <= MOST_SAYS
+        width = terminal.WIDTH - labels - 2 - (widest + 2 if beside else 0)
+        scale = self._scale()
+        out: list[str] = []
+        for row in self.rows:
+            if row.head:
+                out.append(terminal.in_cells(row.head, terminal.WIDTH).rstrip())
+            drawn = self._row_in_text(row, scale, width)
+            out.append(terminal.labelled(row.label, labels, drawn, row.says if beside else ""))
+            if not beside:
+                out += [
+                    terminal.labelled("", labels, line) for line in terminal.broken(row.says, width)
+                ]
+        marks = [(NEUTRAL[self.along], short_number(NEUTRAL[self.along]))]
+        marks += [(end, short_number(end)) for end in self._limits()]
+        marks += scale.levels(signed=False)
+        out += [terminal.labelled("", labels, part) for part in terminal.foot(scale, width, marks)]
+        words = [self.unit or "ratio", *([f"┊ {self.against.label}"] if self.against else [])]
+        said = terminal.broken("; ".join(words), width)
+        return "\n".join([*out, *(terminal.labelled("", labels, line) for line in said)])
 
     def in_svg(self) -> Picture:
         """A bar from low to high, a dot at the value."""
-        return Picture(height_px=20, marks="")
+        ink, scale = Ink(), self._scale()
+        y = 0.0
+        if self.against is not None:
+            y += LINE_PX
+            ink.centred(self._middle_of_margin(scale), y - 4, self.against.label)
+        top = y
+        for row in self.rows:
+            if row.head:
+                y = row_head(ink, y + 8, row.head, bold=True)
+            y = row_head(ink, y + 3, row.label, row.says)
+            y = self._bar(ink, y, row, scale)
+        y += 4
+        if len(ends := [scale.share(end) for end in self._limits()]) == 2:
+            ink.ground((ends[0], top), (ends[1], y), FAINT)
+        caption = {
+            "size": self.unit,
+            "difference": f"difference, {self.unit}",
+            "ratio": "ratio",
+        }[self.along]
+        y = foot(ink, y, scale, caption, signed=self.along == "difference")
+        return ink.picture(y + 2)
 
     def numbers(self) -> Table:
-        """Each row in words."""
-        return Table(
-            columns=(Column(head=""), Column(head=self.unit or "ratio", is_number=True)),
-            rows=tuple((row.label, row.says) for row in self.rows),
+        """Each row in figures and in words."""
+        heads = ("value", "from", "to")
+        table = Table(
+            columns=(
+                Column(head=""),
+                *(Column(head=head, unit=self.unit, is_number=True) for head in heads),
+                Column(head="in words"),
+            ),
+            rows=tuple(_with_heads(self.rows)),
         )
+        if self.against is None:
+            return table
+        low = "" if self.against.low is None else short_number(self.against.low)
+        last = (self.against.label, "", low, short_number(self.against.high), "")
+        return Table(columns=table.columns, rows=(*table.rows, last))
+
+    def _bar(self, ink: Ink, y: float, row: IntervalRow, scale: Scale) -> float:
+        """The interval below y. Returns where it ends."""
+        middle = y + BAR_PX / 2
+        self._held_against(ink, y, y + BAR_PX, scale)
+        low, high = _end(row.low, scale.low), _end(row.high, scale.high)
+        whole = row.low is not None and row.high is not None
+        weight = PLAIN if whole else PALE
+        left, right = scale.share(low), scale.share(high)
+        if row.known:
+            thick = 1.5 if row.lesser else 3
+            ink.line((left, middle), (right, middle), width=thick, weight=weight)
+            far = self._end_mark(ink, row.low, left, middle, scale, "left")
+            far += self._end_mark(ink, row.high, right, middle, scale, "right")
+        else:
+            far = []
+        if row.value is not None and scale.holds(row.value):
+            shape = Shape.RING if row.lesser else Shape.DOT
+            ink.sign(shape, scale.share(row.value), middle, 5, accent=not row.lesser)
+        if not far:
+            return y + BAR_PX
+        ink.text(1, y + BAR_PX + 11, "on to " + " and ".join(far), anchor="end")
+        return y + BAR_PX + LINE_PX
+
+    def _end_mark(
+        self, ink: Ink, end: float | None, x: float, y: float, scale: Scale, towards: str
+    ) -> list[str]:
+        """A stroke where the interval ends, an arrow where it goes on; how far, if it is known."""
+        if end is None or not scale.holds(end):
+            at_nought = self.along == "size" and towards == "left"
+            if not at_nought:
+                ink.arrow(x + (0.02 if towards == "right" else -0.02), y, towards=towards)
+            known = end is not None and math.isfinite(end) and not at_nought
+            return [short_number(end)] if known and end is not None else []
+        ink.line((x, y - 5), (x, y + 5), width=1.5)
+        return []
+
+    def _held_against(self, ink: Ink, top: float, bottom: float, scale: Scale) -> None:
+        """The lines beside one bar; what is written between the bars stays free of them."""
+        if self.along != "size":
+            x = scale.share(NEUTRAL[self.along])
+            ink.line((x, top), (x, bottom), weight=PALE)
+        for x in map(scale.share, self._limits()):
+            ink.line((x, top), (x, bottom), width=1.5)
+
+    def _middle_of_margin(self, scale: Scale) -> float:
+        ends = [scale.share(end) for end in self._limits()]
+        return sum(ends) / len(ends)
+
+    def _limits(self) -> list[float]:
+        """What rows are held against, as one value or two."""
+        if self.against is None:
+            return []
+        low = self.against.low
+        return [self.against.high] if low is None else [low, self.against.high]
+
+    def _row_in_text(self, row: IntervalRow, scale: Scale, width: int) -> str:
+        line = [" "] * width
+        if self.along != "size":
+            line[terminal.column(scale, NEUTRAL[self.along], width)] = "│"
+        for end in self._limits():
+            line[terminal.column(scale, end, width)] = "┊"
+        if row.known:
+            low, high = _end(row.low, scale.low), _end(row.high, scale.high)
+            left, right = (terminal.column(scale, end, width) for end in (low, high))
+            line[left : right + 1] = "─" * (right + 1 - left)
+            line[left] = "├" if row.low is not None and scale.holds(row.low) else "←"
+            line[right] = "┤" if row.high is not None and scale.holds(row.high) else "→"
+            if self.along == "size" and row.low is None:
+                line[left] = "─"
+        if row.value is not None and scale.holds(row.value):
+            line[terminal.column(scale, row.value, width)] = "○" if row.lesser else "●"
+        return "".join(line)
+
+    def _scale(self) -> Scale:
+        """Wide enough for all values and what they are held against; an end far beyond is cut."""
+        by_ratio = self.along == "ratio"
+        own = math.log if by_ratio else float
+        neutral = NEUTRAL[self.along]
+        fit = [one for row in self.rows for one in row.known if not by_ratio or one > 0]
+        values = [row.value for row in self.rows if row.value in fit and row.value is not None]
+        core = [own(one) for one in (*values, *self._limits(), neutral)]
+        far = sorted(
+            max(abs(own(one) - own(neutral)) for one in known)
+            for row in self.rows
+            if (known := [one for one in row.known if one in fit])
+        )
+        usual = far[(len(far) - 1) // 2] if far else 0.0
+        reach = max(REACH * (max(core) - min(core)), FAR * usual) or 1.0
+        low, high = min(core) - reach, max(core) + reach
+        drawn = [own(one) for one in fit if low <= own(one) <= high]
+        cut = len(drawn) < len(fit)
+        ends = [*core, *drawn, *([own(neutral) + reach] if len(set(core + drawn)) == 1 else [])]
+        over = (max(ends) - min(ends)) * (0.08 if cut or _open(self.rows) else 0.03)
+        if self.along == "size":
+            return Scale(0.0, max(ends) + over)
+        back = math.exp if by_ratio else float
+        return Scale(back(min(ends) - over), back(max(ends) + over), by_ratio)
+
+
+def _end(end: float | None, without: float) -> float:
+    return without if end is None or not math.isfinite(end) else end
+
+
+def _open(rows: Sequence[IntervalRow]) -> bool:
+    return any(row.low is None or row.high is None for row in rows)
+
+
+def _with_heads(rows: Sequence[IntervalRow]) -> Iterator[tuple[str, ...]]:
+    for row in rows:
+        if row.head:
+            yield (row.head,)
+        ends = (row.value, row.low, row.high)
+        yield (row.label, *("" if e is None else short_number(e) for e in ends), row.says)

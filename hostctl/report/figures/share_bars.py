@@ -5,6 +5,17 @@ from typing import ClassVar
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
+from hostctl.report.document.significant import percent
+from hostctl.report.figures import terminal
+from hostctl.report.figures.ink import Ink
+from hostctl.report.figures.lettering import plain
+from hostctl.report.figures.written import Drawn, legend, row_head
+
+BAR_PX = 22
+GAP = 0.004  # of the width, between parts
+INKS = (1.0, 0.55, 0.28, 0.0, 0.75, 0.4, 0.14)  # 0: an outline; neighbours differ most
+FILLS = "█▓▒░▚▞▖"
+TEXT_BAR = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,12 +35,23 @@ class ShareBars:
     bars: tuple[ShareBar, ...]
 
     def in_text(self) -> str:
-        """A line a bar."""
-        return "\n".join(bar.label for bar in self.bars)
+        """A bar a line, its shares below it in the same order."""
+        labels = terminal.label_width([bar.label for bar in self.bars], 17)
+        out: list[str] = []
+        for bar in self.bars:
+            widths = _columns(bar.shares, TEXT_BAR)
+            drawn = "".join(FILLS[place % len(FILLS)] * width for place, width in enumerate(widths))
+            out.append(terminal.labelled(bar.label, labels, drawn))
+            out += [terminal.labelled("", labels, line) for line in self._said_in_text(bar)]
+        return "\n".join(out)
 
     def in_svg(self) -> Picture:
-        """Each bar as wide as the whole."""
-        return Picture(height_px=20, marks="")
+        """Each bar as wide as the whole; below it what its parts are, in their order."""
+        ink, y = Ink(), 0.0
+        for bar in self.bars:
+            y = row_head(ink, y + (10 if y else 0), bar.label, bold=True)
+            y = self._bar(ink, y + 2, bar)
+        return ink.picture(y + 2)
 
     def numbers(self) -> Table:
         """Each share in per cent."""
@@ -39,6 +61,61 @@ class ShareBars:
                 *(Column(head=part, unit="%", is_number=True) for part in self.parts),
             ),
             rows=tuple(
-                (bar.label, *(f"{100 * share:.0f}" for share in bar.shares)) for bar in self.bars
+                (bar.label, *(f"{100 * share:.1f}" for share in bar.shares)) for bar in self.bars
             ),
         )
+
+    def _bar(self, ink: Ink, y: float, bar: ShareBar) -> float:
+        total = max(sum(bar.shares), 1.0)
+        left = 0.0
+        for place, share in enumerate(bar.shares):
+            right = left + share / total
+            if share > 0:
+                inner = max(right - GAP, left + 0.002)
+                most = share == max(bar.shares)
+                _area(ink, place, (left, y), (min(inner, 1.0), y + BAR_PX), accent=most)
+            left = right
+        said = [
+            (_swatch(place), f"{part} {percent(share)}")
+            for place, (part, share) in enumerate(zip(self.parts, bar.shares, strict=True))
+        ]
+        return legend(ink, y + BAR_PX + 3, said)
+
+    def _said_in_text(self, bar: ShareBar) -> list[str]:
+        out, line = [], ""
+        for place, (part, share) in enumerate(zip(self.parts, bar.shares, strict=True)):
+            name = terminal.in_cells(part, 40).rstrip()
+            words = f"{FILLS[place % len(FILLS)]} {plain(name)} {percent(share)}"
+            if line and len(line) + 3 + len(words) > TEXT_BAR:
+                out.append(line)
+                line = ""
+            line = f"{line}   {words}" if line else words
+        return [*out, line]
+
+
+def _area(
+    ink: Ink, place: int, start: tuple[float, float], end: tuple[float, float], *, accent: bool
+) -> None:
+    weight = INKS[place % len(INKS)]
+    if weight:
+        ink.box(start, end, weight=weight, accent=accent)
+        return
+    (left, top), (right, bottom) = start, end
+    inner = max(right - 0.003, left)
+    ink.box((left + 0.003, top + 1), (inner, bottom - 1), hollow=True, accent=accent)
+
+
+def _swatch(place: int) -> Drawn:
+    """A small piece of the part's ink."""
+    weight = INKS[place % len(INKS)]
+    return lambda ink, x, y: ink.patch(x, y, weight)
+
+
+def _columns(shares: tuple[float, ...], width: int) -> list[int]:
+    """So many columns each that none is off by a whole one, and all together are the whole's."""
+    total = max(sum(shares), 1.0)
+    ends, passed = [0], 0.0
+    for share in shares:
+        passed += share / total
+        ends.append(round(passed * width))
+    return [right - left for left, right in zip(ends, ends[1:], strict=False)]

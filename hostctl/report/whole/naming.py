@@ -10,10 +10,10 @@ _LONGEST = 80
 
 
 def file_stem(enclosure: Enclosure) -> str:
-    """After study, machine and run of the first source, as `three-methods-sim-220-run-2`."""
+    """After study, machine and run of the first source, as `three-methods-on-sim-220-run-2`."""
     names = [_name(source.material.name) for source in enclosure.sources]
     account = enclosure.sources[0].account
-    first = [account.study, account.machine] if account is not None else []
+    first = [account.study, "on", account.machine] if account is not None else []
     return _joined([*map(_name, first), *names])
 
 

@@ -5,6 +5,7 @@ import { post, useToken } from "./send.js";
 import { attemptOf, render, sentence, stateOf, whose } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { makeResting, renderResting } from "./resting.js";
+import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
 import { lookBelow, watchBelow } from "./below.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
@@ -77,6 +78,7 @@ function refresh() {
   if (isNew) newPrompt(id, prompt);
   render(now, machines[chosen]);
   renderMachines();
+  renderReport(now.view);
   renderResting(now);
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
@@ -141,7 +143,7 @@ function refreshButtons() {
   lookBelow();
   stayAwake(view.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
-  for (const button of document.querySelectorAll("#resting button, #invite")) button.disabled = !lineIsLive;
+  for (const button of document.querySelectorAll("#resting button, #report button, #invite")) button.disabled = !lineIsLive;
 }
 
 function doneLabel({ prompt, standing, stopped }, number) {
@@ -272,6 +274,7 @@ function listenToButtons() {
 }
 
 makeEntry(refreshButtons);
+makeReport(act);
 makeResting(act);
 listenToButtons();
 listenToKeys();

@@ -1,0 +1,189 @@
+"""How the readings of a row are stacked: as dots while these can be told apart, else as bars."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import Protocol, Self
+
+from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.lettering import NARROW_PX
+from hostctl.report.figures.scale import Scale
+
+STACK_PX = 126.0  # fourteen dots of full size
+LEAST_STACK_PX = 60.0
+FULL_ROWS = 6  # so many rows may be as high as that; more share the height
+BAR_PX = 9.0  # the widest, on a phone
+RADII = (4.0, 3.5, 3.0, 2.5, 2.0)  # of a dot, in px; smaller ones are no dots any more
+MOST_DOTS = 500  # of a row; beyond, nobody counts them
+MOST_DOTS_OF_ALL = 2500
+SEEN_PX = 6.0  # a bar outside that is lower gets a diamond
+MOST_GRID = 30  # graduations that are drawn as lines
+AVERAGE = 4.0  # half the height of its tick
+
+
+class DotsOf(Protocol):
+    """So many readings at one value."""
+
+    @property
+    def value_mm(self) -> float: ...
+
+    @property
+    def count(self) -> int: ...
+
+    @property
+    def outside(self) -> bool: ...
+
+
+class RowOf(Protocol):
+    """A row of readings."""
+
+    @property
+    def dots(self) -> Sequence[DotsOf]: ...
+
+    @property
+    def zero(self) -> bool: ...
+
+    @property
+    def average_mm(self) -> float | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Stacks:
+    """How all rows of a figure are stacked. radius: of a dot.  bin_mm: what is one stack;
+    most: dots in a row, beyond which it is drawn as bars.  high_px: of a row at most."""
+
+    scale: Scale
+    step_mm: float
+    radius: float
+    bin_mm: float
+    most: int
+    high_px: float
+
+    @classmethod
+    def of(cls, rows: Sequence[RowOf], step_mm: float, scale: Scale) -> Self:
+        """The largest dots with which every row fits; rows that fit with none become bars."""
+        numbers = sorted(_readings(row) for row in rows)
+        most = MOST_DOTS
+        if sum(n for n in numbers if n <= most) > MOST_DOTS_OF_ALL:
+            most = MOST_DOTS_OF_ALL // len(rows)
+        high_px = max(LEAST_STACK_PX, STACK_PX * min(1.0, FULL_ROWS / len(rows)))
+        tried = [cls(scale, step_mm, r, _bin(step_mm, scale, 2 * r), most, high_px) for r in RADII]
+        dotted = [row for row in rows if not tried[-1].is_barred(row)]
+        for one in tried:
+            if all(one.tallest(row) * one.pitch <= high_px for row in dotted):
+                return one
+        return tried[-1]
+
+    @property
+    def bars_px(self) -> float:
+        """The height of the tallest bar."""
+        return self.high_px * 2 / 3
+
+    @property
+    def pitch(self) -> float:
+        """From dot to dot, upwards."""
+        return 2 * self.radius + 1
+
+    def tallest(self, row: RowOf) -> int:
+        """How many dots the tallest stack has."""
+        return max((sum(d.count for d in stack) for stack in self.stacked(row).values()), default=0)
+
+    def is_barred(self, row: RowOf) -> bool:
+        """Whether the row is drawn as bars."""
+        return _readings(row) > self.most or self.tallest(row) * (2 * RADII[-1] + 1) > self.high_px
+
+    def stacked(self, row: RowOf) -> dict[int, list[DotsOf]]:
+        """What shares a stack, from left to right."""
+        found: dict[int, list[DotsOf]] = defaultdict(list)
+        for dots in row.dots:
+            value = min(max(dots.value_mm, self.scale.low), self.scale.high)
+            found[round(value / self.bin_mm)].append(dots)
+        return found
+
+
+def drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
+    """The readings of a row below y. Returns where the next row may begin."""
+    barred = stacks.is_barred(row)
+    high = stacks.bars_px + 18 if barred else max(1, stacks.tallest(row)) * stacks.pitch
+    base = y + high + 5
+    _grid(ink, stacks, y + 3, base)
+    ink.line((0, base), (1, base), weight=PALE)
+    if barred:
+        _bars(ink, base, row, stacks)
+    else:
+        _dots(ink, base, row, stacks)
+    _cut_ends(ink, base, row, stacks)
+    if row.average_mm is None:
+        return base + 6
+    ink.sign(Shape.TICK, stacks.scale.share(row.average_mm), base + AVERAGE + 1, AVERAGE)
+    return base + 2 * AVERAGE + 4
+
+
+def _dots(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+    ring_due = row.zero
+    for stack in stacks.stacked(row).values():
+        level = 0
+        for dots in stack:
+            for _ in range(dots.count):
+                y = base - 1 - stacks.radius - level * stacks.pitch
+                x = stacks.scale.share(dots.value_mm)
+                if dots.outside:
+                    ink.sign(Shape.DIAMOND, x, y, stacks.radius, accent=True)
+                elif ring_due and dots.value_mm == 0:
+                    ink.sign(Shape.RING, x, y, stacks.radius - 0.5)
+                    ring_due = False
+                else:
+                    ink.sign(Shape.DOT, x, y, stacks.radius)
+                level += 1
+
+
+def _bars(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+    bin_mm = _bin(stacks.step_mm, stacks.scale, 1.5)
+    heaps: dict[int, list[int]] = defaultdict(lambda: [0, 0])
+    for dots in row.dots:
+        value = min(max(dots.value_mm, stacks.scale.low), stacks.scale.high)
+        heaps[round(value / bin_mm)][dots.outside] += dots.count
+    most = max(map(sum, heaps.values()))
+    px = stacks.bars_px / most
+    wide = min(0.9 * bin_mm * stacks.scale.per_unit, BAR_PX / NARROW_PX)
+    bars = [(stacks.scale.share(at * bin_mm), *heap) for at, heap in sorted(heaps.items())]
+    inside = [(x - wide / 2, x + wide / 2, base - px * n, base) for x, n, _ in bars if n]
+    ink.columns(inside)
+    beyond = [
+        (x - wide / 2, x + wide / 2, base - px * (n + m), base - px * n) for x, n, m in bars if m
+    ]
+    ink.columns(beyond, accent=True)
+    for x, n, m in bars:
+        if m and px * (n + m) < SEEN_PX:
+            ink.sign(Shape.DIAMOND, x, base - px * (n + m) - 4, 3, accent=True)
+    highest = next(x for x, n, m in bars if n + m == most)
+    ink.centred(highest, base - stacks.bars_px - 4, f"{most:,}")
+
+
+def _cut_ends(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+    """An arrow where readings lie beyond the scale."""
+    scale = stacks.scale
+    if any(dots.value_mm < scale.low and not scale.holds(dots.value_mm) for dots in row.dots):
+        ink.arrow(0.005, base - 6, towards="left", accent=True)
+    if any(dots.value_mm > scale.high and not scale.holds(dots.value_mm) for dots in row.dots):
+        ink.arrow(0.995, base - 6, accent=True)
+
+
+def _grid(ink: Ink, stacks: Stacks, top: float, base: float) -> None:
+    """Each graduation as a faint line, unless they are too many."""
+    scale, step = stacks.scale, stacks.step_mm
+    if (scale.high - scale.low) / step > MOST_GRID:
+        return
+    for k in range(ceil(scale.low / step - 1e-9), int(scale.high // step) + 1):
+        x = scale.share(k * step)
+        ink.line((x, top), (x, base), weight=FAINT * (2.5 if k == 0 else 1))
+
+
+def _bin(step_mm: float, scale: Scale, px: float) -> float:
+    """So many whole graduations as take so many px on a phone."""
+    return step_mm * max(1, ceil(px / NARROW_PX / scale.per_unit / step_mm - 1e-6))
+
+
+def _readings(row: RowOf) -> int:
+    return sum(dots.count for dots in row.dots)
