@@ -170,8 +170,8 @@ def _same(value: float) -> float:
 
 def test_several_methods_are_asked_about_by_their_names_and_hands():
     assert question_of(reported(study())) == (
-        "By which of light or slip do at least 95 % of settings in the hands of helper-1 and "
-        "helper-2 lie within ±0.05 mm of each block's own average?"
+        "Which of light or slip repeats a setting to within ±0.05 mm, in the hands of helper-1 "
+        "and helper-2?"
     )
 
 
@@ -180,7 +180,7 @@ def test_eight_methods_are_asked_about_by_their_number():
         Block(method=f"way-{n}", operator="", point="left", values_mm=[0.0, 0.01, 0.02, 0.01])
         for n in range(8)
     )
-    assert question_of(reported(study(blocks=blocks))).startswith("By which of 8 methods do")
+    assert question_of(reported(study(blocks=blocks))).startswith("Which of 8 methods repeats")
 
 
 def test_one_method_in_several_hands_is_asked_by_whose():
@@ -188,8 +188,14 @@ def test_one_method_in_several_hands_is_asked_by_whose():
         Block(method="slip", operator=name, point="left", values_mm=[0.0, 0.01, 0.02, 0.01])
         for name in ("helper-1", "helper-2")
     )
-    assert question_of(reported(study(blocks=blocks))).startswith(
-        "In whose hands, helper-1 or helper-2, do at least 95 % of settings by slip lie within"
+    assert question_of(reported(study(blocks=blocks))) == (
+        "In whose hands, helper-1 or helper-2, does slip repeat a setting to within ±0.05 mm?"
+    )
+
+
+def test_from_a_datum_it_is_the_gap_that_is_asked_about():
+    assert question_of(one_method((0.0, 0.01), reference="datum", zero_known=True)) == (
+        "Does slip set the gap to within ±0.05 mm of the datum?"
     )
 
 
@@ -199,9 +205,9 @@ def test_without_a_tolerance_the_question_is_how_widely():
     assert "Is it good enough?" not in headings(report)
 
 
-def test_a_rig_check_asks_after_the_rig():
+def test_a_rig_check_is_asked_after_its_readings():
     assert question_of(reported(rig_check())) == (
-        "Does the rig itself repeat: how widely do readings with nothing adjusted scatter?"
+        "How widely do readings with nothing adjusted scatter?"
     )
 
 
@@ -211,7 +217,7 @@ def test_a_probe_is_asked_after_its_touches():
     report = reported(
         study(kind="probe-loop", reference="datum", resolution_mm=0.0025, blocks=(block,))
     )
-    assert question_of(report).startswith("Do the readings repeat: do at least 95 % of touches")
+    assert question_of(report) == "Do touches of the probe repeat to within ±0.05 mm?"
     assert "from the gauge's own zero" in says(report, "blocks")
 
 
