@@ -78,6 +78,16 @@ class PlaceSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InOrder:
+    """Settings in the order taken. step_mm: to which they are drawn, a graduation or several.
+    shared: whether several share a column, since there would be too many to draw."""
+
+    places: tuple[PlaceSeen, ...]
+    step_mm: float
+    shared: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SpreadAfter:
     """Between what limits the true spread lies after so many settings (95 %), in units of the s
     that they would find; low_mm, high_mm: where that were the s of the foresight."""
@@ -204,7 +214,7 @@ class Report:
     rows: tuple[RowSeen, ...]
     counts: tuple[CountSeen, ...]
     blocks: tuple[BlockSeen, ...]
-    order: tuple[PlaceSeen, ...]
+    order: InOrder
     foresight: Foresight
     conduct: tuple[Conduct, ...]
     rig: Conduct | None

@@ -13,7 +13,7 @@ from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
 from hostctl.report.whole.result import BlockSeen, CountSeen, ReadingSeen, RowSeen, ValueSeen
 
-MOST_VALUES = 200
+MOST_VALUES = 80
 """Of one row; with more of them, several graduations are drawn as one."""
 
 MOST_BLOCKS, MOST_READINGS = 200, 4000
