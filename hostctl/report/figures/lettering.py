@@ -30,7 +30,7 @@ def shortened(words: str, px: float, *, bold: bool = False) -> str:
     return kept.rstrip() + ELLIPSIS
 
 
-def lines(words: str, px: float, *, most: int = 9, bold: bool = False) -> list[str]:
+def lines(words: str, px: float, *, most: int = 99, bold: bool = False) -> list[str]:
     """Broken at blanks, within a word where it is too long; the last of `most` is shortened."""
     broken: list[str] = []
     rest = words.strip()

@@ -9,7 +9,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import percent
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import Ink
-from hostctl.report.figures.lettering import in_cells, plain
+from hostctl.report.figures.lettering import cells, in_cells
 from hostctl.report.figures.written import Drawn, legend, row_head
 
 BAR_PX = 22
@@ -85,8 +85,8 @@ class ShareBars:
         out, line = [], ""
         for place, (part, share) in enumerate(zip(self.parts, bar.shares, strict=True)):
             name = in_cells(part, 40).rstrip()
-            words = f"{FILLS[place % len(FILLS)]} {plain(name)} {percent(share)}"
-            if line and len(line) + 3 + len(words) > TEXT_BAR:
+            words = f"{FILLS[place % len(FILLS)]} {name} {percent(share)}"
+            if line and cells(line) + 3 + cells(words) > TEXT_BAR:
                 out.append(line)
                 line = ""
             line = f"{line}   {words}" if line else words
