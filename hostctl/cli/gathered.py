@@ -131,9 +131,13 @@ def _noted(args: Namespace, materials: list[Material], rig: Material | None = No
 
 def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     remarks = tuple(f"{file}: {said}" for file, one in reports.items() for said in one.remarks)
-    if len(args.sources) == 1:
-        (report,) = reports.values()
-        return replace(_again(args, report), remarks=remarks)
+    if len(args.sources) > 1:
+        return replace(_several(args, reports), remarks=remarks)
+    (report,) = reports.values()
+    return replace(_again(args, report), remarks=remarks)
+
+
+def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     from hostctl.report.enclosed.pooled import look_after, pooled, shared_rig
 
     others = {one: (_source(args, one),) for one in args.sources if one not in reports}
@@ -141,8 +145,8 @@ def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gather
     known = others | taken
     sources = tuple(each for source in args.sources for each in known[source])
     materials = [source.material for source in sources]
-    shared = shared_rig(reports) if not others else None
-    rig = shared.material if shared is not None else None
+    shared = None if others else shared_rig(reports)
+    rig = None if shared is None else shared.material
     material = _noted(args, materials, rig)
     wish = wish_of(args, material)
     if args.rig is not None:
@@ -152,7 +156,6 @@ def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gather
         material=material,
         rig=rig,
         wish=replace(wish, look=look_after(list(reports.values()), wish.look)),
-        remarks=remarks,
         sources=sources,
         rig_source=shared,
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
-from hostctl.errors import UsageError
+from hostctl.errors import DataError, UsageError
 from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, together
@@ -112,6 +112,9 @@ def material_of(args: Namespace, source: str) -> Material:
         from hostctl.report.enclosed.reading import enclosed_of
 
         return together([one.material for one in enclosed_of(Path(source)).sources])
+    if source.endswith(".data.json"):
+        what = "holds the data of a report"
+        raise DataError(source, what, "Name the page that it belongs to, beside it.")
     from hostctl.report.sources.tables.table_file import Asked, table_material
 
     return table_material(

@@ -1,8 +1,10 @@
-"""At the end of a run the daemon has its report made: the whole way, with a program of the tests.
+"""At the end of a run the daemon has its report made: the whole way.
 
-That program stands in for the command which reads the run; all else is what a user has.
+With the command that users have once; else with a program of the tests in its place, which is soon
+done.
 """
 
+import json
 import re
 from http.cookiejar import CookieJar
 from pathlib import Path
@@ -51,6 +53,22 @@ def test_a_complete_run_is_reported_on_and_the_daemon_computes_nothing(reporting
     assert reporting.end() == 0
     reporting.start()
     assert report_in(reporting.machine("bench")) == report_in(found)
+
+
+def test_the_report_is_the_one_that_the_command_makes(daemon: Daemon):
+    daemon.write_host("bench", simulated_people="true")
+    daemon.start()
+    daemon.start_run("bench", study="small")
+    found = daemon.until("bench", lambda found: report_in(found).get("standing") == "made")
+    kept = daemon.folder / "reports" / NAME
+    beside = daemon.cli("report", "1", "-o", str(daemon.folder / "beside.html"))
+    name, answer = beside.stdout.splitlines()
+    assert Path(name).is_file()
+    assert report_in(found)["answer"] == answer
+    again = daemon.cli("analyse", str(kept), "--json")
+    assert json.loads(again.stdout)["source"]["readings"] == 3
+    assert daemon.process is not None
+    assert not re.search("numpy", Path(f"/proc/{daemon.process.pid}/maps").read_text())
 
 
 def test_the_page_sends_what_was_made(reporting: Daemon):

@@ -237,6 +237,13 @@ def test_a_refusal_is_one_line_and_no_traceback(tmp_path: Path, capsys: pytest.C
     assert "is no report of hostctl's" in said
 
 
+def test_data_named_without_their_page_are_told_apart_from_a_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    assert main(["analyse", str(tmp_path / "a.data.json")]) == 8
+    assert "Name the page that it belongs to" in capsys.readouterr().err
+
+
 json_values = st.recursive(
     st.none()
     | st.booleans()

@@ -24,7 +24,7 @@ from hostctl.store.rows import REPORT_MADE, NewEvent, RunSummary
 from hostctl.store.store import Store
 
 WITHIN_S = 1800.0  # a million readings on a small computer, with time to spare
-LONGEST_TOLD = 1000  # signs of an answer, or of why there is none
+LONGEST_TOLD = 2000  # signs of an answer, or of why there is none
 
 Command = Callable[[int, Path, Path], list[str]]
 """From a run, the file to be written and the database to the words of a command.

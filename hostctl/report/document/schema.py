@@ -1,7 +1,7 @@
 """The JSON Schema of a result's data, made from its type: `data.py` says the same of its values."""
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date
 from enum import Enum
 from inspect import cleandoc
@@ -35,7 +35,13 @@ _NOT_YET = {
     "additionalProperties": False,
 }
 
-Definitions = dict[str, Any]
+
+@dataclass(frozen=True, slots=True)
+class Definitions:
+    """What `$defs` will hold. late: types that modules name and load only where needed."""
+
+    late: Mapping[str, type]
+    found: dict[str, Any] = field(default_factory=dict)
 
 
 def schema_of(
@@ -47,15 +53,15 @@ def schema_of(
     Its records are described in `$defs`, by their names. Raises TypeError for a type that has no
     plain form.
     """
-    definitions: Definitions = {}
-    whole = _object(record, definitions, late)
+    definitions = Definitions(late)
+    whole = _object(record, definitions)
     properties = {**beside, **whole["properties"]}
     return {
         "$schema": DIALECT,
         **whole,
         "properties": properties,
         "required": list(properties),
-        "$defs": dict(sorted(definitions.items())),
+        "$defs": dict(sorted(definitions.found.items())),
     }
 
 
@@ -94,9 +100,10 @@ def _any_of(each: list[dict[str, Any]]) -> dict[str, Any]:
 def _named(kind: type, definitions: Definitions) -> dict[str, Any]:
     if issubclass(kind, date):
         return dict(_SIMPLE[date])
-    if kind.__name__ not in definitions:
-        definitions[kind.__name__] = {}  # so that a record may hold others of its kind
-        definitions[kind.__name__] = _definition(kind, definitions)
+    found = definitions.found
+    if kind.__name__ not in found:
+        found[kind.__name__] = {}  # so that a record may hold others of its kind
+        found[kind.__name__] = _definition(kind, definitions)
     return {"$ref": f"#/$defs/{kind.__name__}"}
 
 
@@ -110,11 +117,9 @@ def _definition(kind: type, definitions: Definitions) -> dict[str, Any]:
     raise TypeError(f"{kind.__name__} has no plain form")
 
 
-def _object(
-    record: type, definitions: Definitions, late: Mapping[str, type] | None = None
-) -> dict[str, Any]:
-    hints = get_type_hints(record, localns=dict(late) if late else None)
-    properties = {field.name: _of(hints[field.name], definitions) for field in fields(record)}
+def _object(record: type, definitions: Definitions) -> dict[str, Any]:
+    hints = get_type_hints(record, localns=dict(definitions.late))
+    properties = {one.name: _of(hints[one.name], definitions) for one in fields(record)}
     return {
         "description": cleandoc(record.__doc__ or ""),
         "type": "object",

@@ -20,8 +20,8 @@ _RigCheck = tuple[str, list[list[float]]]
 _Owner = _RigCheck | str
 
 _NAMED_ALIKE = (
-    "Another source names its machine {machine} too; nothing says that they are one, so this is "
-    "taken as a workshop of its own. Runs of one machine belong into one report."
+    "Another source names its machine {machine} too. Nothing says that they are one, so each is "
+    "taken as a workshop of its own; runs of one machine belong into one report."
 )
 
 
@@ -150,6 +150,9 @@ def _placed(
     machine = _label(material)
     if len(owners) == 1:
         return of_workshop(source, machine)
-    noted = replace(material, notes=(*material.notes, _NAMED_ALIKE.format(machine=machine)))
     file = next(file for owner, file in owners if owner == mine)
-    return of_workshop(replace(source, material=noted), f"{machine} ({called[file]})")
+    placed = of_workshop(source, f"{machine} ({called[file]})")
+    if owners[0][0] != mine:
+        return placed
+    notes = (*material.notes, _NAMED_ALIKE.format(machine=machine))
+    return replace(placed, material=replace(placed.material, notes=notes))

@@ -11,7 +11,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import FAINT, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, width_px
+from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, in_cells, width_px
 from hostctl.report.figures.written import LINE_PX, paragraph
 
 HIGH_PX = 150.0
@@ -47,7 +47,7 @@ class CyclePath:
         heights = [f"z {short_number(stop.z_mm)} mm" for stop in self.stops]
         wide = max(map(len, heights))
         return "\n".join(
-            terminal.in_cells(
+            in_cells(
                 f"{n:>2}  {way}  {high:<{wide}}  {stop.label}".rstrip(), terminal.WIDTH
             ).rstrip()
             for n, (way, high, stop) in enumerate(zip(ways, heights, self.stops, strict=True), 1)
@@ -192,7 +192,7 @@ def _around(x: float, y: float, words: str, *, beside: bool) -> list[Box]:
     return [
         (at + dx - half, y + dy - TEXT_PX, at + dx + half, y + dy + 3)
         for dx, dy in shifts
-        if 0 <= at + dx - half and at + dx + half <= NARROW_PX and y + dy >= TEXT_PX
+        if at + dx - half >= 0 and at + dx + half <= NARROW_PX and y + dy >= TEXT_PX
     ] + [(at - half, 0.0, at + half, TEXT_PX + 3.0)]
 
 

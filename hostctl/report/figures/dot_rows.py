@@ -11,6 +11,7 @@ from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures import terminal
 from hostctl.report.figures.dot_stacks import AVERAGE, Stacks, drawn_row
 from hostctl.report.figures.ink import FAINT, Ink, Shape
+from hostctl.report.figures.lettering import in_cells
 from hostctl.report.figures.scale import Scale, readable
 from hostctl.report.figures.written import (
     LINE_PX,
@@ -76,13 +77,13 @@ class DotRows:
         out: list[str] = []
         for row, heaps in zip(self.rows, columns, strict=True):
             if row.head:
-                out.append(terminal.in_cells(row.head, terminal.WIDTH).rstrip())
+                out.append(in_cells(row.head, terminal.WIDTH).rstrip())
             drawn = _stacked(heaps, width) if stacked else [_profile(heaps, width)]
             zero_at = terminal.column(scale, 0.0, width)
             if stacked and row.zero and zero_at in heaps:
                 drawn[-1] = drawn[-1][:zero_at] + ZERO + drawn[-1][zero_at + 1 :]
             out += [terminal.labelled("", labels, line) for line in drawn[:-1]]
-            note = terminal.in_cells(row.note, notes)
+            note = in_cells(row.note, notes)
             out.append(terminal.labelled(row.label, labels, drawn[-1], note))
         return "\n".join([*out, *self._foot_in_text(scale, labels, width, stacked)])
 
@@ -98,7 +99,7 @@ class DotRows:
         for row in self.rows:
             if row.head:
                 y = row_head(ink, y + 8, row.head, bold=True)
-            y = row_head(ink, y + 4, row.label, row.note)
+            y = row_head(ink, y + 8, row.label, row.note)
             y = drawn_row(ink, y, row, stacks)
         if self.within_mm is not None:
             left, right = (scale.share(end) for end in (-self.within_mm, self.within_mm))

@@ -107,7 +107,7 @@ def drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
     barred = stacks.is_barred(row)
     high = stacks.bars_px + 18 if barred else max(1, stacks.tallest(row)) * stacks.pitch
     base = y + high + 5
-    _grid(ink, stacks, y + 3, base)
+    _grid(ink, stacks, base - stacks.bars_px if barred else y + 3, base)
     ink.line((0, base), (1, base), weight=PALE)
     if barred:
         _bars(ink, base, row, stacks)
@@ -115,7 +115,7 @@ def drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
         _dots(ink, base, row, stacks)
     _cut_ends(ink, base, row, stacks)
     if row.average_mm is None:
-        return base + 6
+        return base
     ink.sign(Shape.TICK, stacks.scale.share(row.average_mm), base + AVERAGE + 1, AVERAGE)
     return base + 2 * AVERAGE + 4
 

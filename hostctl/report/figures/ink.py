@@ -74,18 +74,25 @@ class Ink:
             drawn = f'<path d="{_path(shape, radius, aside_px)}"{look}/>'
         self._set(x, y, drawn)
 
-    def arrow(self, x: float, y: float, *, towards: str = "right", accent: bool = False) -> None:
+    def arrow(
+        self,
+        x: float,
+        y: float,
+        *,
+        towards: str = "right",
+        aside_px: float = 0.0,
+        accent: bool = False,
+    ) -> None:
         """A tip at a place: the end of what goes on beyond, or the way that something goes."""
         tip = {
-            "right": "M-6-4L0 0-6 4",
-            "left": "M6-4L0 0 6 4",
-            "up": "M-4 6L0 0 4 6",
-            "down": "M-4-6L0 0 4-6",
+            "right": "m-6-4l6 4-6 4",
+            "left": "m6-4l-6 4 6 4",
+            "up": "m-4 6l4-6 4 6",
+            "down": "m-4-6l4 6 4-6",
         }[towards]
         look = ' class="accent"' if accent else ""
-        self._set(
-            x, y, f'<path{look} d="{tip}" fill="none" stroke="currentColor" stroke-width="2"/>'
-        )
+        look += ' fill="none" stroke="currentColor" stroke-width="2"'
+        self._set(x, y, f'<path d="M{_px(aside_px)} 0{tip}"{look}/>')
 
     def line(
         self,
@@ -95,11 +102,12 @@ class Ink:
         width: float = 1.0,
         weight: float = PLAIN,
         dashed: bool = False,
+        beneath: bool = False,
     ) -> None:
-        """From one place to another."""
+        """From one place to another; or as part of the ground."""
         (x1, y1), (x2, y2) = start, end
         dash = ' stroke-dasharray="5 4"' if dashed else ""
-        self.marks.append(
+        (self.beneath if beneath else self.marks).append(
             f'<line x1="{_share(x1)}" y1="{_px(y1)}" x2="{_share(x2)}" y2="{_px(y2)}" '
             f'stroke="currentColor" stroke-width="{_px(width)}"{_weight(weight, "stroke")}{dash}/>'
         )
@@ -111,11 +119,9 @@ class Ink:
         *,
         weight: float = PLAIN,
         hollow: bool = False,
-        accent: bool = False,
     ) -> None:
         """An area between two corners, the upper left one first."""
-        look = ' class="accent"' if accent else ""
-        look += _outline(4) if hollow else f' fill="currentColor"{_weight(weight, "fill")}'
+        look = _outline(4) if hollow else f' fill="currentColor"{_weight(weight, "fill")}'
         self.marks.append(f"<rect {_corners(start, end)}{look}/>")
 
     def ground(self, start: tuple[float, float], end: tuple[float, float], weight: float) -> None:

@@ -10,13 +10,14 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import FAINT, PALE, PLAIN, Ink, Shape
-from hostctl.report.figures.lettering import cells, plain
+from hostctl.report.figures.lettering import cells, in_cells, plain
 from hostctl.report.figures.scale import REACH, Scale
-from hostctl.report.figures.written import LINE_PX, foot, paragraph, row_head
+from hostctl.report.figures.written import LINE_PX, foot, row_head
 
 Along = Literal["size", "difference", "ratio"]
 
 BAR_PX = 18
+HELD = 0.35  # the weight of what rows are held against
 FAR = 3.0  # what reaches so many times further than is usual is cut
 MOST_SAYS = 32  # columns of a terminal, beside the picture; longer ones go below
 NEUTRAL = {"size": 0.0, "difference": 0.0, "ratio": 1.0}
@@ -74,7 +75,7 @@ class IntervalChart:
         out: list[str] = []
         for row in self.rows:
             if row.head:
-                out.append(terminal.in_cells(row.head, terminal.WIDTH).rstrip())
+                out.append(in_cells(row.head, terminal.WIDTH).rstrip())
             drawn = self._row_in_text(row, scale, width)
             out.append(terminal.labelled(row.label, labels, drawn, row.says if beside else ""))
             if not beside:
@@ -103,8 +104,7 @@ class IntervalChart:
             y = row_head(ink, y + 3, row.label, row.says)
             y = self._bar(ink, y, row, scale)
         y += 4
-        if len(ends := [scale.share(end) for end in self._limits()]) == 2:
-            ink.ground((ends[0], top), (ends[1], y), FAINT)
+        self._held_against(ink, top, y, scale)
         caption = {
             "size": self.unit,
             "difference": f"difference, {self.unit}",
@@ -133,7 +133,6 @@ class IntervalChart:
     def _bar(self, ink: Ink, y: float, row: IntervalRow, scale: Scale) -> float:
         """The interval below y. Returns where it ends."""
         middle = y + BAR_PX / 2
-        self._held_against(ink, y, y + BAR_PX, scale)
         low, high = _end(row.low, scale.low), _end(row.high, scale.high)
         whole = row.low is not None and row.high is not None
         weight = PLAIN if whole else PALE
@@ -160,19 +159,22 @@ class IntervalChart:
         if end is None or not scale.holds(end):
             at_nought = self.along == "size" and towards == "left"
             if not at_nought:
-                ink.arrow(x + (0.02 if towards == "right" else -0.02), y, towards=towards)
+                ink.arrow(x, y, towards=towards, aside_px=7 if towards == "right" else -7)
             known = end is not None and math.isfinite(end) and not at_nought
             return [short_number(end)] if known and end is not None else []
         ink.line((x, y - 5), (x, y + 5), width=1.5)
         return []
 
-    def _held_against(self, ink: Ink, top: float, bottom: float, scale: Scale) -> None:
-        """The lines beside one bar; what is written between the bars stays free of them."""
+    def _held_against(self, ink: Ink, top: float, y: float, scale: Scale) -> None:
+        """Pale lines beneath all rows, so that words over them can be read."""
         if self.along != "size":
             x = scale.share(NEUTRAL[self.along])
-            ink.line((x, top), (x, bottom), weight=PALE)
-        for x in map(scale.share, self._limits()):
-            ink.line((x, top), (x, bottom), width=1.5)
+            ink.line((x, top), (x, y), weight=HELD, beneath=True)
+        ends = [scale.share(end) for end in self._limits()]
+        if len(ends) == 2:
+            ink.ground((ends[0], top), (ends[1], y), FAINT)
+        for x in ends:
+            ink.line((x, top), (x, y), width=2, weight=HELD, dashed=len(ends) == 1, beneath=True)
 
     def _middle_of_margin(self, scale: Scale) -> float:
         ends = [scale.share(end) for end in self._limits()]

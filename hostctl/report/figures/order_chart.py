@@ -200,7 +200,7 @@ class OrderChart:
         """The radius at which the marks of neighbouring columns still stand apart on a phone."""
         places = sorted({one.place for one in self.settings})
         apart = min((right - left for left, right in pairwise(places)), default=ROOMY)
-        return min(max(apart * along.per_unit * NARROW_PX / 2, 1.8), 5.0)
+        return min(max(apart * along.per_unit * NARROW_PX / 2, 2.6), 5.0)
 
     def _places(self, ink: Ink, along: Scale, y: float) -> float:
         ink.line((FIRST - 0.02, y), (1, y), weight=PALE)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures.lettering import NARROW_PX, width_px
@@ -63,7 +64,7 @@ class Scale:
         places = [(self.share(one) * NARROW_PX, width_px(word)) for one, word in found]
         return all(
             right - left >= (one + other) / 2 + BETWEEN_PX
-            for (left, one), (right, other) in zip(places, places[1:], strict=False)
+            for (left, one), (right, other) in pairwise(places)
         )
 
     def _own(self, value: float) -> float:

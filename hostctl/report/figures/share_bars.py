@@ -1,6 +1,7 @@
 """Parts of a whole, one bar a row."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import ClassVar
 
 from hostctl.report.document.blocks import Column, Table
@@ -8,7 +9,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import percent
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import Ink
-from hostctl.report.figures.lettering import plain
+from hostctl.report.figures.lettering import in_cells, plain
 from hostctl.report.figures.written import Drawn, legend, row_head
 
 BAR_PX = 22
@@ -72,8 +73,7 @@ class ShareBars:
             right = left + share / total
             if share > 0:
                 inner = max(right - GAP, left + 0.002)
-                most = share == max(bar.shares)
-                _area(ink, place, (left, y), (min(inner, 1.0), y + BAR_PX), accent=most)
+                _area(ink, place, (left, y), (min(inner, 1.0), y + BAR_PX))
             left = right
         said = [
             (_swatch(place), f"{part} {percent(share)}")
@@ -84,7 +84,7 @@ class ShareBars:
     def _said_in_text(self, bar: ShareBar) -> list[str]:
         out, line = [], ""
         for place, (part, share) in enumerate(zip(self.parts, bar.shares, strict=True)):
-            name = terminal.in_cells(part, 40).rstrip()
+            name = in_cells(part, 40).rstrip()
             words = f"{FILLS[place % len(FILLS)]} {plain(name)} {percent(share)}"
             if line and len(line) + 3 + len(words) > TEXT_BAR:
                 out.append(line)
@@ -93,16 +93,14 @@ class ShareBars:
         return [*out, line]
 
 
-def _area(
-    ink: Ink, place: int, start: tuple[float, float], end: tuple[float, float], *, accent: bool
-) -> None:
+def _area(ink: Ink, place: int, start: tuple[float, float], end: tuple[float, float]) -> None:
     weight = INKS[place % len(INKS)]
     if weight:
-        ink.box(start, end, weight=weight, accent=accent)
+        ink.box(start, end, weight=weight)
         return
     (left, top), (right, bottom) = start, end
     inner = max(right - 0.003, left)
-    ink.box((left + 0.003, top + 1), (inner, bottom - 1), hollow=True, accent=accent)
+    ink.box((left + 0.003, top + 1), (inner, bottom - 1), hollow=True)
 
 
 def _swatch(place: int) -> Drawn:
@@ -118,4 +116,4 @@ def _columns(shares: tuple[float, ...], width: int) -> list[int]:
     for share in shares:
         passed += share / total
         ends.append(round(passed * width))
-    return [right - left for left, right in zip(ends, ends[1:], strict=False)]
+    return [right - left for left, right in pairwise(ends)]

@@ -132,7 +132,7 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         materials[0],
         name=", ".join(material.name for material in materials),
         title="Taken together: " + "; ".join(material.title for material in materials),
-        machine=materials[0].machine if len(_machines(materials)) == 1 else "",
+        machine=materials[0].machine if len(_workshops(materials)) == 1 else "",
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
         blocks=tuple(chain.from_iterable(map(_of_workshop, materials))),
@@ -142,8 +142,8 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
     )
 
 
-def _machines(materials: Sequence[Material]) -> set[str]:
-    return {material.machine for material in materials}
+def _workshops(materials: Sequence[Material]) -> set[str]:
+    return {block.workshop for material in materials for block in _of_workshop(material)}
 
 
 def _named_notes(material: Material) -> tuple[str, ...]:

@@ -102,7 +102,7 @@ def _alone(judgement: Judgement, result: MethodResult, words: Words) -> Iterator
         yield f"Of the setting itself: {reason_words(result.setting.says)}."
     elif isinstance(result.setting, Setting) and rig is not None:
         yield (
-            f"With the rig taken out ({rig.name}, {_figure(rig.spread, words)}), "
+            f"With the rig taken out ({rig.name}, {short_figure(rig.spread, words)}), "
             f"the setting itself has {words.setting(result.setting)}."
         )
     elif judgement.rig_wanted and isinstance(result.setting, NotYet):
@@ -211,7 +211,7 @@ def _ranking(best: MethodResult, worst: MethodResult, words: Words, told: str) -
     )
 
 
-def _figure(spread: RoundedSpread, words: Words) -> str:
+def short_figure(spread: RoundedSpread, words: Words) -> str:
     """s without its interval, which the table has."""
     if isinstance(spread.quoted, Estimate):
         return f"s = {words.mm(spread.quoted.value)} mm"

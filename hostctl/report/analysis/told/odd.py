@@ -29,8 +29,8 @@ def oddities_told(analysis: Analysis) -> Iterator[str]:
         if found.outliers:
             yield _outliers(found, words)
         yield from _order(found, words)
-    if not loud and (looked_for := _looked_for(analysis)):
-        yield f"No {listed(looked_for, 'or')} was seen{_nor_odd_law(analysis)}."
+    if not loud and (seen := looked_for(analysis)):
+        yield f"No {listed(seen, 'or')} was seen{_nor_odd_law(analysis)}."
     bounded = [found.name for found in analysis.oddities if not found.outliers_tellable]
     if bounded:
         yield (
@@ -40,7 +40,7 @@ def oddities_told(analysis: Analysis) -> Iterator[str]:
     yield from untold(analysis)
 
 
-def _looked_for(analysis: Analysis) -> list[str]:
+def looked_for(analysis: Analysis) -> list[str]:
     """What could have been seen, in one of the samples at least."""
     found = analysis.oddities
     could = {

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.enclosed.enclosure import Enclosure, RigCheck
-from hostctl.report.history.history import history_of_checks
 from hostctl.report.history.result import Check, History
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.sample import samples_of
@@ -58,6 +57,8 @@ def _history(machine: str | None, checks: Sequence[RigCheck]) -> History | None:
     ]
     if len(known) < 2:
         return None
+    from hostctl.report.history.history import history_of_checks  # loads numpy
+
     left_out = [one.name for one in checks if one.sd_mm is None or one.df is None]
     subject = f"the rig of {machine}" if machine else "the rig"
     return history_of_checks(subject, known, left_out, baseline=None)
