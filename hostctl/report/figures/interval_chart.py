@@ -66,9 +66,10 @@ class IntervalChart:
 
     def in_text(self) -> str:
         """A line a row: its ends, its value, and what it is held against."""
-        labels = terminal.label_width([row.label for row in self.rows])
         widest = max(cells(plain(row.says)) for row in self.rows)
         beside = widest <= MOST_SAYS
+        room = terminal.room_for_labels(widest if beside else 0)
+        labels = terminal.label_width([row.label for row in self.rows], room)
         width = terminal.WIDTH - labels - 2 - (widest + 2 if beside else 0)
         scale = self._scale()
         out: list[str] = []

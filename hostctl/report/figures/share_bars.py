@@ -16,7 +16,8 @@ BAR_PX = 22
 GAP = 0.004  # of the width, between parts
 INKS = (1.0, 0.55, 0.28, 0.0, 0.75, 0.4, 0.14)  # 0: an outline; neighbours differ most
 FILLS = "█▓▒░▚▞▖"
-TEXT_BAR = 60
+TEXT_BAR = 60  # columns of a terminal
+MOST_LABEL = 17
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,12 +38,15 @@ class ShareBars:
 
     def in_text(self) -> str:
         """A bar a line, its shares below it in the same order."""
-        labels = terminal.label_width([bar.label for bar in self.bars], 17)
+        widest = terminal.label_width([bar.label for bar in self.bars], terminal.WIDTH)
+        labels = widest if widest <= MOST_LABEL else 0  # longer ones stand above their bars
         out: list[str] = []
         for bar in self.bars:
             widths = _columns(bar.shares, TEXT_BAR)
             drawn = "".join(FILLS[place % len(FILLS)] * width for place, width in enumerate(widths))
-            out.append(terminal.labelled(bar.label, labels, drawn))
+            if not labels:
+                out.append(in_cells(bar.label, terminal.WIDTH).rstrip())
+            out.append(terminal.labelled(bar.label if labels else "", labels, drawn))
             out += [terminal.labelled("", labels, line) for line in self._said_in_text(bar)]
         return "\n".join(out)
 
