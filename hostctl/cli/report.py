@@ -105,7 +105,7 @@ def _page(report: Made, path: Path) -> str:
         page(
             report.document,
             head=metas_of(report.json_text, file),
-            readings=every_reading(report.enclosure.every_source, file),
+            readings=every_reading(report.sources, file),
             foot=script_of(report.json_text) if file is None else "",
         )
     )
