@@ -6,7 +6,7 @@ from hostctl.config.study_kind import words_of
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult
-from hostctl.report.analysis.told.answer import answer
+from hostctl.report.analysis.told.answer import answer, not_the_gap
 from hostctl.report.analysis.told.words import (
     EACH_BLOCK,
     Words,
@@ -14,7 +14,7 @@ from hostctl.report.analysis.told.words import (
     listed,
     verdict_cell,
 )
-from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Role, Table
+from hostctl.report.document.blocks import Block, Figure, Paragraph, Role
 from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 from hostctl.report.sources.material import Goal
 from hostctl.report.whole.result import CountSeen, Report, RowSeen
@@ -27,11 +27,14 @@ def first_screen(report: Report) -> Iterator[Block]:
     """What anyone should see, whoever reads no further."""
     analysis = report.analysis
     yield Paragraph(text=question(analysis), role=Role.QUESTION)
-    yield from (Paragraph(text=says, role=Role.ANSWER) for says in answer(analysis, "what follows"))
+    weightiest, *others = answer(analysis, "what follows")
+    whence = tuple(not_the_gap(analysis))
+    yield Paragraph(text=weightiest, role=Role.ANSWER)
     yield from (Paragraph(text=says) for says in _counted(report))
-    if analysis.goal is not None:
-        yield _verdicts(analysis)
+    yield from (Paragraph(text=says, role=Role.ANSWER) for says in whence)
     yield readings_figure(report)
+    rest = (says for says in others if says not in whence)
+    yield from (Paragraph(text=says, role=Role.ANSWER) for says in rest)
 
 
 def question(analysis: Analysis) -> str:
@@ -149,29 +152,6 @@ def _widest(result: MethodResult) -> str:
     return " in the widest block" if result.blocks > 1 else ""
 
 
-def _verdicts(analysis: Analysis) -> Table:
-    """What became of each."""
-    counts = any(result.inside is not None for result in analysis.results)
-    within = (Column(head="within", is_number=True),) if counts else ()
-    rows = (
-        (
-            result.method,
-            result.operator,
-            *([_inside(result)] if counts else []),
-            verdict_cell(result),
-        )
-        for result in analysis.results
-    )
-    return Table(
-        columns=(Column(head="method"), Column(head="operator"), *within, Column(head="verdict")),
-        rows=tuple(rows),
-    )
-
-
-def _inside(result: MethodResult) -> str:
-    return "" if result.inside is None else f"{result.inside.inside} of {result.inside.of}"
-
-
 def readings_figure(report: Report) -> Figure:
     """Every setting as a dot, about what the tolerance is measured from."""
     analysis = report.analysis
@@ -225,9 +205,10 @@ def _dot_rows(report: Report) -> Iterator[DotRow]:
 
 
 def _note(row: RowSeen, result: MethodResult) -> str:
-    if result.inside is not None:
-        return f"{_inside(result)} within"
-    return f"n = {sum(one.count for one in row.values)}"
+    within = "" if result.inside is None else f"{result.inside.inside} of {result.inside.of} within"
+    n = f"n = {sum(one.count for one in row.values)}"
+    verdict = verdict_cell(result)
+    return f"{within or n}: {verdict}" if verdict else within or n
 
 
 def _seen(report: Report, within_mm: float | None) -> str:
