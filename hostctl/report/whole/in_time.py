@@ -116,10 +116,10 @@ def _blocks(report: Report) -> Iterator[DotRow]:
         where = ", ".join(filter(None, (block.point, block.workshop)))
         yield DotRow(
             label=where or results[block.result].name,
-            note=f"n = {sum(one.count for one in block.readings)}",
+            note=f"n = {sum(one.count for one in block.settings)}",
             dots=tuple(
                 Dots(value_mm=one.value_mm, count=one.count, outside=False)
-                for one in block.readings
+                for one in block.settings
             ),
             zero=block.has_zero,
             average_mm=block.average_mm,
@@ -146,7 +146,7 @@ def _blocks_seen(report: Report) -> str:
     analysis = report.analysis
     words, readings = (
         Words.of(analysis),
-        sum(one.count for block in report.blocks for one in block.readings),
+        sum(one.count for block in report.blocks for one in block.settings),
     )
     low = min(report.blocks, key=lambda block: block.average_mm)
     high = max(report.blocks, key=lambda block: block.average_mm)
