@@ -144,19 +144,17 @@ def _zero_of(analysis: Analysis) -> str:
 
 def _blocks_seen(report: Report) -> str:
     analysis = report.analysis
-    words, readings = (
-        Words.of(analysis),
-        sum(one.count for block in report.blocks for one in block.settings),
-    )
+    words = Words.of(analysis)
+    settings = sum(one.count for block in report.blocks for one in block.settings)
     low = min(report.blocks, key=lambda block: block.average_mm)
     high = max(report.blocks, key=lambda block: block.average_mm)
     says = (
-        f"{counted(readings, 'reading')} in {counted(len(report.blocks), 'block')}, as read on "
+        f"{counted(settings, _what(analysis))} in {counted(len(report.blocks), 'block')}, as read on "
         f"graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
     )
     if any(block.has_zero for block in report.blocks):
-        says += ", whose own place is the ring at 0"
-    if readings == 1:
+        says += ", which is the ring at 0"
+    if settings == 1:
         return f"{says}."
     if low is high:
         return f"{says}. Their average is {words.signed(low.average_mm)} mm."
