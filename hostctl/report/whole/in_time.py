@@ -149,8 +149,8 @@ def _blocks_seen(report: Report) -> str:
     low = min(report.blocks, key=lambda block: block.average_mm)
     high = max(report.blocks, key=lambda block: block.average_mm)
     says = (
-        f"{counted(settings, _what(analysis))} in {counted(len(report.blocks), 'block')}, as read on "
-        f"graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
+        f"{counted(settings, _what(analysis))} in {counted(len(report.blocks), 'block')}, as read "
+        f"on graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
     )
     if any(block.has_zero for block in report.blocks):
         says += ", which is the ring at 0"
