@@ -16,6 +16,7 @@ from hostctl.errors import UsageError
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.blocks import Document, Role
 from hostctl.report.enclosed.writing import metas_of, script_of, sealed
+from hostctl.report.html_file.every_reading import every_reading
 from hostctl.report.html_file.page import page
 from hostctl.report.whole.document import REPORT
 
@@ -104,6 +105,7 @@ def _page(report: Made, path: Path) -> str:
         page(
             report.document,
             head=metas_of(report.json_text, file),
+            readings=every_reading(report.sources, file),
             foot=script_of(report.json_text) if file is None else "",
         )
     )

@@ -31,12 +31,13 @@ STAGES = {"Reading": 2.5, "Analysing": 3.0, "Drawing": 2.0, "Writing": 1.0}
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
     """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
-    document: how the report is told, its formulas included."""
+    document: how the report is told, its formulas included.  sources: every reading of it."""
 
     stem: str
     json_text: str
     report: Report
     document: Document
+    sources: tuple[Sourced, ...]
 
 
 def made(args: Namespace, at: datetime, work: LongWork) -> Made:
@@ -77,7 +78,11 @@ def _told(args: Namespace, of: Gathered, found: Analysis, at: datetime) -> Made:
     )
     report = report_of(enclosure, of.material, found, carried)
     return Made(
-        stem=stem, json_text=json_text, report=report, document=REPORT.document(report, True)
+        stem=stem,
+        json_text=json_text,
+        report=report,
+        document=REPORT.document(report, True),
+        sources=enclosure.every_source,
     )
 
 

@@ -1,7 +1,8 @@
 """A run for other programs: as a table (CSV, RFC 4180) and whole (JSON, RFC 8259). Both stream.
 
 CSV has one line a reading, void ones included and marked; units are in the column names, times are
-UTC. A name or reason that a spreadsheet would take for a formula has an apostrophe before it. JSON has all there is of the run: its texts, seed, readings, marks and events.
+UTC. A name or reason that a spreadsheet would take for a formula has an apostrophe before it.
+JSON has all there is of the run: its texts, seed, readings, marks and events.
 
 Almost no reading needs quoting, and looking in each field for what does is most of a CSV writer's
 work. So some hundred lines are formatted plainly at once and the separators in them counted. A

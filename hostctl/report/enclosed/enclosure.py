@@ -66,6 +66,11 @@ class Enclosure:
     remarks: tuple[str, ...] = ()
 
     @property
+    def every_source(self) -> tuple[Sourced, ...]:
+        """What was analysed, and after it the rig's check that was taken out."""
+        return self.sources if self.rig is None else (*self.sources, self.rig)
+
+    @property
     def readings(self) -> int:
         """On record in all sources, zeros and void ones included."""
         return sum(len(source.rows) for source in self.sources)

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass, field
 
-_RESERVED = ("enclosed", "readings", "every-reading")
+_RESERVED = ("enclosed", "readings", "readings-said", "one-by-one")
 
 
 @dataclass(slots=True)

@@ -19,7 +19,7 @@ from hostctl.report.html_file.columns import VOID, ZERO, Row, used_columns
 STANDING = 400
 AT_ONCE = 200
 
-HEADING = "Every reading"
+HEADING, ADDRESS = "The readings one by one", "one-by-one"
 NEEDS_SCRIPT = (
     "{count} readings are listed here by a script within this page; where none may run, they are "
     "in the data that the page encloses."
@@ -49,8 +49,8 @@ def every_reading(sources: Sequence[Sourced], data_file: str | None = None) -> s
     """The section. sources: in the order enclosed, the rig's last.  data_file: where the data
     lie, if not in the page."""
     return (
-        f'<section id="readings" aria-labelledby="every-reading">\n'
-        f'<h2 id="every-reading">{HEADING}</h2>\n{_listed(sources, data_file)}\n</section>'
+        f'<section id="readings" aria-labelledby="{ADDRESS}">\n'
+        f'<h2 id="{ADDRESS}">{HEADING}</h2>\n{_listed(sources, data_file)}\n</section>'
     )
 
 

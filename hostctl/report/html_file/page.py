@@ -14,6 +14,7 @@ from hostctl.report.document.blocks import Block, Document, Heading, Paragraph, 
 from hostctl.report.document.html_words import in_attribute, words
 from hostctl.report.html_file.addresses import Addresses
 from hostctl.report.html_file.asset import asset
+from hostctl.report.html_file.every_reading import ADDRESS, HEADING
 
 CONTENTS = "Contents"
 LEAST_LISTED = 4  # headings; fewer are found without a list
@@ -50,7 +51,7 @@ def page(document: Document, *, head: str = "", readings: str = "", foot: str = 
 {_headline(document.title, question)}
 {opening}
 </header>
-{_contents(addresses)}
+{_contents(addresses, readings=bool(readings))}
 {told}
 {readings}
 </main>
@@ -77,8 +78,9 @@ def _headline(title: str, question: str) -> str:
     return f'<p class="of">{words(title)}</p>\n<h1>{words(question)}</h1>'
 
 
-def _contents(addresses: Addresses) -> str:
+def _contents(addresses: Addresses, *, readings: bool) -> str:
     listed = [(at, text) for at, text, level in addresses.given if level == 2]
+    listed += [(ADDRESS, HEADING)] if readings else []
     if len(listed) < LEAST_LISTED:
         return ""
     lines = "\n".join(f'<li><a href="#{at}">{words(text)}</a></li>' for at, text in listed)
