@@ -116,10 +116,10 @@ def _blocks(report: Report) -> Iterator[DotRow]:
         where = ", ".join(filter(None, (block.point, block.workshop)))
         yield DotRow(
             label=where or results[block.result].name,
-            note=f"n = {sum(one.count for one in block.readings)}",
+            note=f"n = {sum(one.count for one in block.settings)}",
             dots=tuple(
                 Dots(value_mm=one.value_mm, count=one.count, outside=False)
-                for one in block.readings
+                for one in block.settings
             ),
             zero=block.has_zero,
             average_mm=block.average_mm,
@@ -144,19 +144,17 @@ def _zero_of(analysis: Analysis) -> str:
 
 def _blocks_seen(report: Report) -> str:
     analysis = report.analysis
-    words, readings = (
-        Words.of(analysis),
-        sum(one.count for block in report.blocks for one in block.readings),
-    )
+    words = Words.of(analysis)
+    settings = sum(one.count for block in report.blocks for one in block.settings)
     low = min(report.blocks, key=lambda block: block.average_mm)
     high = max(report.blocks, key=lambda block: block.average_mm)
     says = (
-        f"{counted(readings, 'reading')} in {counted(len(report.blocks), 'block')}, as read on "
-        f"graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
+        f"{counted(settings, _what(analysis))} in {counted(len(report.blocks), 'block')}, as read "
+        f"on graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
     )
     if any(block.has_zero for block in report.blocks):
-        says += ", whose own place is the ring at 0"
-    if readings == 1:
+        says += ", which is the ring at 0"
+    if settings == 1:
         return f"{says}."
     if low is high:
         return f"{says}. Their average is {words.signed(low.average_mm)} mm."

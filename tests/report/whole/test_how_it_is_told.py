@@ -284,7 +284,10 @@ def test_what_rounding_hides_is_told_only_where_it_hides_something():
     assert "What does the rounding hide?" not in headings(fine)
     spread = coarse.analysis.results[0].spread
     assert isinstance(spread, RoundedSpread)
-    assert f"up to {spread.interval.high:.4f} mm" in says(coarse, "rounding")
+    assert says(coarse, "rounding").endswith(
+        f"the true s of slip is 0 to {spread.interval.high:.4f} mm (95 %), where readings taken as "
+        "exact would say 0 to 0.0000 mm."
+    )
 
 
 def test_a_bar_beyond_the_limit_with_the_rig_in_it_is_said_to_have_it():
