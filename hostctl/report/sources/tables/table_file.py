@@ -86,7 +86,7 @@ def table_material(path: Path, asked: Asked) -> Material:
         hold_to_grid(path, rows, reference, resolution_mm)
     return Material(
         name=path.name,
-        title=str(path),
+        title=path.name,
         kind="",
         machine="",
         reference=reference,
