@@ -18,6 +18,7 @@ HIGH_PX = 150.0
 APART = 0.05  # of the width, between a way down and the way up beside it
 ACROSS = 0.62  # of the width, at most, for all of them
 SET_IN_PX = 28.0
+NUMBERED_PX = 290.0  # right of it stand the heights
 TURNS_PX = 8.0  # shorter ways have no arrow
 
 Place = tuple[float, float]
@@ -156,16 +157,16 @@ class CyclePath:
         numbers: dict[Place, list[int]] = defaultdict(list)
         for number, (x, y) in enumerate(places, 1):
             numbers[round(x, 4), round(y, 1)].append(number)
-        taken: list[Box] = []
+        taken: list[tuple[Box, float]] = []
         for (x, y), here in numbers.items():
             happens = any(self.stops[n - 1].label for n in here)
             ink.sign(Shape.DOT if happens else Shape.RING, x, y, 4.5 if happens else 3)
             words = ", ".join(map(str, here))
             below_way = any(abs(a - x) < 1e-4 and b < y - 1 for a, b in places)
             box = next(
-                box for box in _around(x, y, words, beside=below_way) if not _hits(box, taken)
+                box for box in _around(x, y, words, beside=below_way) if not _hits(box, x, taken)
             )
-            taken.append(box)
+            taken.append((box, x))
             ink.text(x, box[3] - 3, words, anchor="middle", aside_px=_aside(box, x), bold=True)
 
 
@@ -189,24 +190,31 @@ def _tip(ink: Ink, start: Place, end: Place) -> None:
 
 
 def _around(x: float, y: float, words: str, *, beside: bool) -> list[Box]:
-    """Where the words may stand: above or beside, then further and further up."""
+    """Where the words may stand: above or beside, then further and further off."""
     half, at = width_px(words, bold=True) / 2, x * NARROW_PX
     shifts = [(-half - 9, -2.0), (half + 9, -2.0)]
     shifts = shifts if beside else [(0.0, -7.0), *shifts]
-    shifts += [(0.0, -7.0 - TEXT_PX * k) for k in range(1, 40)]
+    steps = [(14.0 * across, 16.0 * down) for across in range(-9, 10) for down in range(-9, 10)]
+    shifts += sorted(steps, key=lambda step: abs(step[0]) + abs(step[1]))
     return [
         (at + dx - half, y + dy - TEXT_PX, at + dx + half, y + dy + 3)
         for dx, dy in shifts
-        if at + dx - half >= 0 and at + dx + half <= NARROW_PX and y + dy >= TEXT_PX
-    ] + [(at - half, 0.0, at + half, TEXT_PX + 3.0)]
+        if at + dx - half >= 0 and at + dx + half <= NUMBERED_PX and y + dy >= TEXT_PX
+    ]
 
 
 def _aside(box: Box, x: float) -> float:
     return (box[0] + box[2]) / 2 - x * NARROW_PX
 
 
-def _hits(box: Box, taken: Sequence[Box]) -> bool:
+def _hits(box: Box, x: float, taken: Sequence[tuple[Box, float]]) -> bool:
+    """Whether words about a place lie on others, or would where the picture is wider: there the
+    places lie further apart, and the words keep their distance from their own."""
+    left, top, right, bottom = box
     return any(
-        box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]
-        for other in taken
+        top < other[3]
+        and other[1] < bottom
+        and not (x <= at and right <= other[0])
+        and not (x >= at and left >= other[2])
+        for other, at in taken
     )

@@ -77,15 +77,12 @@ class DotRows:
         stacked = max(tallest) <= MOST_STACKED and sum(tallest) <= MOST_LINES
         out: list[str] = []
         for row, heaps in zip(self.rows, columns, strict=True):
-            if row.head:
-                out.append(in_cells(row.head, terminal.WIDTH).rstrip())
             drawn = _stacked(heaps, width) if stacked else [_profile(heaps, width)]
-            zero_at = terminal.column(scale, 0.0, width)
-            if stacked and row.zero and zero_at in heaps:
-                drawn[-1] = drawn[-1][:zero_at] + ZERO + drawn[-1][zero_at + 1 :]
+            if stacked and row.zero:
+                drawn[-1] = _with_zero(drawn[-1], terminal.column(scale, 0.0, width))
+            out += [in_cells(row.head, terminal.WIDTH).rstrip()] * bool(row.head)
             out += [terminal.labelled("", labels, line) for line in drawn[:-1]]
-            note = in_cells(row.note, notes)
-            out.append(terminal.labelled(row.label, labels, drawn[-1], note))
+            out.append(terminal.labelled(row.label, labels, drawn[-1], in_cells(row.note, notes)))
         return "\n".join([*out, *self._foot_in_text(scale, labels, width, stacked)])
 
     def in_svg(self) -> Picture:
@@ -154,18 +151,20 @@ class DotRows:
         ]
 
     def _legend(self, stacks: Stacks) -> Iterator[LegendItem]:
-        every = [dots for row in self.rows for dots in row.dots]
         barred = [stacks.is_barred(row) for row in self.rows]
         if not all(barred):
             yield as_sign(Shape.DOT), "a reading"
-        if any(dots.outside for dots in every):
+        if self._has_outside():
             yield as_sign(Shape.DIAMOND, accent=True), "outside"
-        if any(row.zero for row, bars in zip(self.rows, barred, strict=True) if not bars):
+        if any(row.zero > bars for row, bars in zip(self.rows, barred, strict=True)):
             yield as_sign(Shape.RING), "the block's own zero"
         if any(row.average_mm is not None for row in self.rows):
             yield as_sign(Shape.TICK, AVERAGE), "average"
         if any(barred):
             yield partial(_small_bars), "number of readings; the largest is written"
+
+    def _has_outside(self) -> bool:
+        return any(dots.outside for row in self.rows for dots in row.dots)
 
     def _foot_in_text(self, scale: Scale, labels: int, width: int, stacked: bool) -> Iterator[str]:
         within = self.within_mm
@@ -197,6 +196,11 @@ def _columns(row: DotRow, scale: Scale, width: int) -> dict[int, tuple[int, int]
         more = (0, dots.count) if dots.outside else (dots.count, 0)
         found[at] = inside + more[0], outside + more[1]
     return found
+
+
+def _with_zero(line: str, at: int) -> str:
+    """The lowest of the dots at 0 as the block's own zero."""
+    return line[:at] + ZERO + line[at + 1 :] if line[at] == DOT else line
 
 
 def _stacked(heaps: dict[int, tuple[int, int]], width: int) -> list[str]:

@@ -17,6 +17,7 @@ from hostctl.report.figures.written import LINE_PX, foot, row_head
 Along = Literal["size", "difference", "ratio"]
 
 BAR_PX = 18
+OVER = 0.06  # of its length is free beyond what a scale must hold
 FAR = 3.0  # what reaches so many times further than is usual is cut
 MOST_SAYS = 32  # columns of a terminal, beside the picture; longer ones go below
 NEUTRAL = {"size": 0.0, "difference": 0.0, "ratio": 1.0}
@@ -82,13 +83,16 @@ class IntervalChart:
                 out += [
                     terminal.labelled("", labels, line) for line in terminal.broken(row.says, width)
                 ]
+        return "\n".join([*out, *self._foot_in_text(scale, labels, width)])
+
+    def _foot_in_text(self, scale: Scale, labels: int, width: int) -> Iterator[str]:
         marks = [(NEUTRAL[self.along], short_number(NEUTRAL[self.along]))]
         marks += [(end, short_number(end)) for end in self._limits()]
         marks += scale.levels(signed=False)
-        out += [terminal.labelled("", labels, part) for part in terminal.foot(scale, width, marks)]
         words = [self.unit or "ratio", *([f"┊ {self.against.label}"] if self.against else [])]
         said = terminal.broken("; ".join(words), width)
-        return "\n".join([*out, *(terminal.labelled("", labels, line) for line in said)])
+        for line in (*terminal.foot(scale, width, marks), *said):
+            yield terminal.labelled("", labels, line)
 
     def in_svg(self) -> Picture:
         """A bar from low to high, a dot at the value."""
@@ -197,10 +201,8 @@ class IntervalChart:
             low, high = _end(row.low, scale.low), _end(row.high, scale.high)
             left, right = (terminal.column(scale, end, width) for end in (low, high))
             line[left : right + 1] = "─" * (right + 1 - left)
-            line[left] = "├" if row.low is not None and scale.holds(row.low) else "←"
-            line[right] = "┤" if row.high is not None and scale.holds(row.high) else "→"
-            if self.along == "size" and row.low is None:
-                line[left] = "─"
+            line[left] = _end_sign(row.low, scale, "├", "─" if self.along == "size" else "←")
+            line[right] = _end_sign(row.high, scale, "┤", "→")
         if row.value is not None and scale.holds(row.value):
             line[terminal.column(scale, row.value, width)] = "○" if row.lesser else "●"
         return "".join(line)
@@ -213,30 +215,34 @@ class IntervalChart:
         fit = [one for row in self.rows for one in row.known if not by_ratio or one > 0]
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
-        far = sorted(
-            max(abs(own(one) - own(neutral)) for one in known)
+        far = [
+            max(abs(own(one) - own(neutral)) for one in row.known if one in fit)
             for row in self.rows
-            if (known := [one for one in row.known if one in fit])
-        )
-        usual = far[(len(far) - 1) // 2] if far else 0.0
+            if set(row.known) & set(fit)
+        ]
+        usual = sorted(far)[(len(far) - 1) // 2] if far else 0.0
         reach = max(REACH * (max(core) - min(core)), FAR * usual) or 1.0
         low, high = min(core) - reach, max(core) + reach
         drawn = [own(one) for one in fit if low <= own(one) <= high]
-        cut = len(drawn) < len(fit)
-        ends = [*core, *drawn, *([own(neutral) + reach] if len(set(core + drawn)) == 1 else [])]
-        over = (max(ends) - min(ends)) * (0.08 if cut or _open(self.rows) else 0.03)
+        ends = _apart([*core, *drawn], reach)
+        over = (max(ends) - min(ends)) * OVER
         if self.along == "size":
             return Scale(0.0, max(ends) + over)
         back = math.exp if by_ratio else float
         return Scale(back(min(ends) - over), back(max(ends) + over), by_ratio)
 
 
+def _end_sign(end: float | None, scale: Scale, closed: str, goes_on: str) -> str:
+    return closed if end is not None and scale.holds(end) else goes_on
+
+
 def _end(end: float | None, without: float) -> float:
     return without if end is None or not math.isfinite(end) else end
 
 
-def _open(rows: Sequence[IntervalRow]) -> bool:
-    return any(row.low is None or row.high is None for row in rows)
+def _apart(ends: list[float], reach: float) -> list[float]:
+    """The ends of a scale, which are not allowed to be one."""
+    return [*ends, ends[0] + reach] if len(set(ends)) == 1 else ends
 
 
 def _with_heads(rows: Sequence[IntervalRow]) -> Iterator[tuple[str, ...]]:

@@ -2,6 +2,7 @@
 
 from itertools import accumulate
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
@@ -13,6 +14,7 @@ from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
 
 STEP_MM = 0.01
+LEISURELY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 NASTY = (
     "paper slip",
     "",

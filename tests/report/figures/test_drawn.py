@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_figures import KINDS
+from random_figures import KINDS, LEISURELY
 from seen_in import boxes, drawn, words
 
 from hostctl.report.document.blocks import Drawing
@@ -19,7 +19,7 @@ of_each_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__na
 
 @of_each_kind
 @given(data=st.data())
-@settings(max_examples=40)
+@settings(LEISURELY, max_examples=40)
 def test_every_mark_lies_within_the_picture(kind, data):
     picture = data.draw(kind()).in_svg()
     for wide in (NARROW_PX, MEDIUM_PX):
@@ -32,7 +32,7 @@ def test_every_mark_lies_within_the_picture(kind, data):
 
 @of_each_kind
 @given(data=st.data())
-@settings(max_examples=40)
+@settings(LEISURELY, max_examples=40)
 def test_no_words_lie_on_others(kind, data):
     picture = data.draw(kind()).in_svg()
     for wide in (NARROW_PX, MEDIUM_PX):
@@ -42,7 +42,7 @@ def test_no_words_lie_on_others(kind, data):
 
 @of_each_kind
 @given(data=st.data())
-@settings(max_examples=30)
+@settings(LEISURELY, max_examples=30)
 def test_a_terminals_picture_has_at_most_79_columns(kind, data):
     text = data.draw(kind()).in_text()
     assert max(map(cells, text.split("\n"))) <= 79
@@ -50,7 +50,7 @@ def test_a_terminals_picture_has_at_most_79_columns(kind, data):
 
 
 @given(figure=every_figure)
-@settings(max_examples=60)
+@settings(LEISURELY, max_examples=60)
 def test_numbers_are_as_wide_as_their_heads(figure: Drawing):
     table = figure.numbers()
     assert {len(row) for row in table.rows} <= {1, len(table.columns)}
@@ -58,7 +58,7 @@ def test_numbers_are_as_wide_as_their_heads(figure: Drawing):
 
 @of_each_kind
 @given(data=st.data())
-@settings(max_examples=30)
+@settings(LEISURELY, max_examples=30)
 def test_names_come_out_as_text(kind, data):
     """Markup makes no marks; controls and signs that turn the writing round make nothing."""
     seen = drawn(data.draw(kind()).in_svg())
@@ -71,7 +71,7 @@ def test_names_come_out_as_text(kind, data):
 
 @of_each_kind
 @given(data=st.data())
-@settings(max_examples=20)
+@settings(LEISURELY, max_examples=20)
 def test_a_figure_is_drawn_the_same_each_time(kind, data):
     figure = data.draw(kind())
     assert figure.in_svg() == figure.in_svg()

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from chromium import Chromium
 from hypothesis import given, settings
-from random_figures import KINDS
+from random_figures import KINDS, LEISURELY
 
 from hostctl.report.document.blocks import Drawing
 
@@ -33,7 +33,7 @@ def some_of(kind) -> list[Drawing]:
     found: list[Drawing] = []
 
     @given(figure=kind())
-    @settings(max_examples=EACH, derandomize=True, database=None)
+    @settings(LEISURELY, max_examples=EACH, derandomize=True, database=None)
     def gather(figure: Drawing) -> None:
         found.append(figure)
 

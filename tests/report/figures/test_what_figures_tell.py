@@ -7,7 +7,7 @@ from math import isclose, sqrt
 
 import pytest
 from hypothesis import given, settings
-from random_figures import dot_rows, interval_charts, order_charts
+from random_figures import LEISURELY, dot_rows, interval_charts, order_charts
 from seen_in import Box, boxes, words
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
@@ -112,7 +112,7 @@ def test_the_tolerance_is_a_band_with_its_width_written_once():
 
 
 @given(figure=dot_rows())
-@settings(max_examples=40)
+@settings(LEISURELY, max_examples=40)
 def test_counts_add_up_in_the_numbers_of_the_dots(figure: DotRows):
     told = sum(int(row[1]) for row in figure.numbers().rows if len(row) == 3 and row[1])
     assert told == sum(dots.count for row in figure.rows for dots in row.dots)
@@ -183,7 +183,7 @@ def test_sizes_begin_at_nought_and_a_limit_is_named():
 
 
 @given(figure=interval_charts())
-@settings(max_examples=40)
+@settings(LEISURELY, max_examples=40)
 def test_every_end_and_value_is_in_the_numbers_of_the_intervals(figure: IntervalChart):
     told = [read(cell) for row in figure.numbers().rows for cell in row[1:4] if cell]
     known = [
@@ -244,7 +244,7 @@ def test_a_setting_outside_the_limits_stands_out():
 
 
 @given(figure=order_charts())
-@settings(max_examples=40)
+@settings(LEISURELY, max_examples=40)
 def test_settings_add_up_in_the_numbers_of_the_order(figure: OrderChart):
     table = figure.numbers()
     assert [int(row[0]) for row in table.rows] == [one.place for one in figure.settings]
