@@ -116,9 +116,20 @@ def test_what_a_command_is_shown_to_say_is_what_it_says(
 
 
 @pytest.mark.slow
-def test_the_table_of_the_demo_is_the_one_it_ends_with(after_the_demo: Callable[..., str]):
-    [table] = re.findall(r"^```\n(method .*?)^```", README, re.MULTILINE | re.DOTALL)
-    assert table in after_the_demo("show", "2")
+def test_its_picture_is_what_the_command_beside_it_draws(
+    after_the_demo: Callable[..., str], tmp_path: Path
+):
+    [(command, picture)] = re.findall(
+        r"`hostctl (report 2 --svg \w+)`.*?\]\(([\w/.-]+)\)", README, re.DOTALL
+    )
+    after_the_demo(*command.split(), "-o", str(tmp_path / "drawn.svg"))
+    drawn, kept = (tmp_path / "drawn.svg").read_text(), (ROOT / picture).read_text()
+    assert dateless(drawn) == dateless(kept)
+
+
+def dateless(svg: str) -> str:
+    """Without the moment at which the run began."""
+    return re.sub(r"\d{4}-\d\d-\d\d \d\d:\d\d UTC", "then", svg)
 
 
 def test_its_line_of_python_says_what_it_finds():

@@ -1,7 +1,7 @@
 """All that a command is to analyse: runs, files and reports of others, taken together."""
 
 from argparse import Namespace
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,7 +27,17 @@ _OWN_RIGS = (
     "The readings are of several workshops, each with a rig of its own, so none is taken out. "
     "One by one, each has its own taken out; --rig names one for all."
 )
-_ASKED = ("rig", "tolerance", "proportion", "confidence", "looks", "margin", "method", "operator")
+_ASKED = (
+    "rig",
+    "tolerance",
+    "proportion",
+    "confidence",
+    "looks",
+    "margin",
+    "method",
+    "operator",
+    "apart",
+)
 """What makes another question of a report."""
 
 
@@ -91,7 +101,7 @@ def gathered(args: Namespace, *, with_rows: bool = False) -> Gathered:
 def _with_rows(args: Namespace) -> Gathered:
     sources = tuple(_source(args, source) for source in args.sources)
     materials = [source.material for source in sources]
-    material = _noted(args, materials)
+    material = _noted(args, materials, sources=sources)
     rig = rig_of(args, materials, material)
     return Gathered(
         material=material,
@@ -121,12 +131,29 @@ def _rig_source(args: Namespace, rig: Material | None) -> "Sourced | None":
     return replace(sourced_run(chosen_database(args), rig.seen[0].run), material=rig)
 
 
-def _noted(args: Namespace, materials: list[Material], rig: Material | None = None) -> Material:
-    """All as one, with a note where they have no rig in common and none is named."""
-    material = only(together(materials), args.method, args.operator)
+def _noted(
+    args: Namespace,
+    materials: list[Material],
+    rig: Material | None = None,
+    sources: "Sequence[Sourced]" = (),
+) -> Material:
+    """All as one, with a note where they have no rig in common and none is named.
+
+    sources: of each, where runs, weeks or machines may be wanted apart."""
+    material = _as_one(args, materials, sources)
     if rig is None and args.rig is None and rigs_differ(materials):
         return replace(material, notes=(_OWN_RIGS, *material.notes))
     return material
+
+
+def _as_one(args: Namespace, materials: list[Material], sources: "Sequence[Sourced]") -> Material:
+    by = getattr(args, "apart", None)
+    if by is None:
+        return only(together(materials), args.method, args.operator)
+    from hostctl.report.sources.apart import apart
+
+    began = [one.account.started_at if one.account is not None else None for one in sources]
+    return apart(materials, by, began, method=args.method, operator=args.operator)
 
 
 def _with_reports(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
@@ -147,7 +174,7 @@ def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     materials = [source.material for source in sources]
     shared = None if others else shared_rig(reports)
     rig = None if shared is None else shared.material
-    material = _noted(args, materials, rig)
+    material = _noted(args, materials, rig, sources)
     wish = wish_of(args, material)
     if args.rig is not None:
         rig = rig_of(args, materials, material)
@@ -167,8 +194,9 @@ def _again(args: Namespace, report: "Enclosure") -> Gathered:
     here = Namespace(**vars(args))
     here.method, here.operator = args.method or asked.method, args.operator or asked.operator
     here.margin = args.margin or asked.margin
+    here.apart = getattr(args, "apart", None) or asked.apart
     rig = report.rig.material if report.rig is not None else None
-    material = _noted(here, materials, rig)
+    material = _noted(here, materials, rig, report.sources)
     material = replace(material, goal=asked.goal or material.goal)
     too_late = args.looks if args.looks not in (None, asked.look.looks.declared) else None
     look = replace(asked.look, too_late=too_late or asked.look.too_late)
@@ -180,7 +208,7 @@ def _again(args: Namespace, report: "Enclosure") -> Gathered:
         material=material,
         rig=rig,
         wish=replace(wish_of(here, material), look=look),
-        alone=None if any(getattr(args, key) is not None for key in _ASKED) else report,
+        alone=None if any(getattr(args, key, None) is not None for key in _ASKED) else report,
         sources=report.sources,
         rig_source=rig_source,
     )

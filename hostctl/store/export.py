@@ -1,7 +1,8 @@
 """A run for other programs: as a table (CSV, RFC 4180) and whole (JSON, RFC 8259). Both stream.
 
 CSV has one line a reading, void ones included and marked; units are in the column names, times are
-UTC. JSON has all there is of the run: its texts, seed, readings, marks and events.
+UTC. A name or reason that a spreadsheet would take for a formula has an apostrophe before it.
+JSON has all there is of the run: its texts, seed, readings, marks and events.
 
 Almost no reading needs quoting, and looking in each field for what does is most of a CSV writer's
 work. So some hundred lines are formatted plainly at once and the separators in them counted. A
@@ -23,6 +24,7 @@ from hostctl.store.reading import read_events, read_marks, read_summary, reading
 
 _LINES_AT_ONCE = 256
 _TEXTS_KEPT = 5_000
+_BEGINS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 _PLACE = ("reading_id", "block", "round")
 _COUNTS = ("trial", "attempt", "is_zero")
@@ -57,11 +59,11 @@ def export_csv(path: Path, run: int, out: TextIO) -> None:
     Raises StoreError when the database can't be read or has no such run.
     """
     with reading_from_database(path) as connection:
-        judge, text_of = Judge(connection, path, run), _TextOf()
+        judge, text_of, harmless = Judge(connection, path, run), _TextOf(), _Harmless()
         writer = csv.writer(out)
         writer.writerow(HEADER)
         for chunk in readings_of(connection, run, _FOR_TABLE, _LINES_AT_ONCE):
-            rows = _table_rows(run, chunk, judge, text_of)
+            rows = _table_rows(run, chunk, judge, text_of, harmless)
             lines = "".join(map(_LINE.__mod__, rows))
             if _is_plain(lines, len(rows)):
                 out.write(lines)
@@ -102,17 +104,27 @@ class _TextOf(dict[float | None, str]):
         return self[size]
 
 
+class _Harmless(dict[str | None, str | None]):
+    """Names and reasons as text that is no formula, each looked at once: few are new."""
+
+    def __missing__(self, text: str | None) -> str | None:
+        if len(self) >= _TEXTS_KEPT:
+            self.clear()
+        self[text] = f"'{text}" if text is not None and text.startswith(_BEGINS_FORMULA) else text
+        return self[text]
+
+
 def _table_rows(
-    run: int, chunk: list[tuple[Any, ...]], judge: Judge, text_of: _TextOf
+    run: int, chunk: list[tuple[Any, ...]], judge: Judge, text_of: _TextOf, harmless: _Harmless
 ) -> list[tuple[Any, ...]]:
     """Fields as in HEADER; counts, and times with progress, are still joined."""
-    text, voids = text_of.__getitem__, judge.voids
+    text, voids, told = text_of.__getitem__, judge.voids, harmless.__getitem__
     zeros_mm = (judge.zero_mm[row[1:3]] for row in chunk)
     values = relative_mm([row[3] for row in chunk], zeros_mm)
     return [
         (
             *(run, *row[:3], row[4], text(row[3]), text(relative), *map(text, row[5:11])),
-            *(*row[11:16], int(row[0] in voids), voids.get(row[0], ""), row[16]),
+            *(*map(told, row[11:16]), int(row[0] in voids), told(voids.get(row[0], "")), row[16]),
         )
         for row, relative in zip(chunk, values, strict=True)
     ]

@@ -25,14 +25,16 @@ def alone(figure: Figure, title: str) -> str:
     for _ in range(TRIES):
         above = _words(title, wide, TITLE_PX, bold=True)
         below = _words(figure.says, wide, SAYS_PX)
-        spare = 2 * MARGIN + (1.4 * TITLE_PX * len(above) + 1.4 * SAYS_PX * len(below)) + MARGIN
+        spare = (
+            2 * MARGIN + (1.4 * TITLE_PX * len(above) + 1.4 * SAYS_PX * len(below)) + 1.5 * MARGIN
+        )
         needed = max(NARROWEST, (drawn.height_px + spare) * WIDE_PX / HIGH_PX)
         if needed <= wide:
             break
         wide = needed
     high = wide * HIGH_PX / WIDE_PX
     top = MARGIN + (high - spare - drawn.height_px) / 2 + MARGIN / 2
-    at = top + 1.4 * TITLE_PX * len(above)
+    at = top + 1.4 * TITLE_PX * len(above) + MARGIN / 2
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE_PX}" height="{HIGH_PX}" '

@@ -10,12 +10,12 @@ from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
 from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import FAINT, Ink, Shape
+from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
 from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, in_cells, width_px
 from hostctl.report.figures.written import LINE_PX, paragraph
 
 HIGH_PX = 150.0
-APART = 0.09  # of the width, between a way down and the way up beside it
+APART = 0.05  # of the width, between a way down and the way up beside it
 ACROSS = 0.62  # of the width, at most, for all of them
 SET_IN_PX = 28.0
 TURNS_PX = 8.0  # shorter ways have no arrow
@@ -108,7 +108,7 @@ class CyclePath:
             lanes.append((stop.sideways_mm, used[stop.sideways_mm]))
         ordered = sorted(set(lanes))
         gaps = [
-            APART if before[0] == after[0] else 3 * APART for before, after in pairwise(ordered)
+            APART if before[0] == after[0] else 6 * APART for before, after in pairwise(ordered)
         ]
         shrink = min(1.0, ACROSS / sum(gaps)) if gaps else 1.0
         across = {ordered[0]: 0.12}
@@ -137,12 +137,17 @@ class CyclePath:
                 above = y
 
     def _way(self, ink: Ink, places: Sequence[Place]) -> None:
-        for (x1, y1), (x2, y2) in pairwise(places):
-            corner = (x2, y1)  # sideways first at the height it has, then up or down
-            if abs(y2 - y1) > 0.5 and y2 < y1 and abs(x2 - x1) > 1.5 * APART:
-                corner = (x1, y2)  # up first, then sideways
+        """Its straight parts with arrows. Back the way it came is drawn beside the way there."""
+        for (one, other), ((x1, y1), (x2, y2)) in zip(
+            pairwise(self.stops), pairwise(places), strict=True
+        ):
+            stays = one.sideways_mm == other.sideways_mm
+            # sideways at the height it has, then down; upwards first, then sideways
+            corner = (x1, y2) if y2 < y1 and not stays else (x2, y1)
             for start, end in ((x1, y1), corner), (corner, (x2, y2)):
-                if start != end:
+                if stays and start[1] == end[1]:
+                    ink.line(start, end, weight=PALE, dashed=True)  # no motion
+                elif start != end:
                     ink.line(start, end, width=1.5)
                     _tip(ink, start, end)
 

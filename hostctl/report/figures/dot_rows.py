@@ -67,8 +67,9 @@ class DotRows:
 
     def in_text(self) -> str:
         """A row its dots on top of each other, or its profile where they are many."""
-        labels = terminal.label_width([row.label for row in self.rows])
         notes = terminal.label_width([row.note for row in self.rows])
+        room = terminal.room_for_labels(notes)
+        labels = terminal.label_width([row.label for row in self.rows], room)
         width = terminal.WIDTH - labels - notes - 4
         scale = self._scale()
         columns = [_columns(row, scale, width) for row in self.rows]

@@ -8,8 +8,16 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import significant
+from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, plain, shortened, width_px
+from hostctl.report.figures.lettering import (
+    NARROW_PX,
+    cells,
+    in_cells,
+    plain,
+    shortened,
+    width_px,
+)
 from hostctl.report.figures.scale import Scale
 from hostctl.report.figures.written import LINE_PX, as_sign, height, legend
 
@@ -17,6 +25,7 @@ HEIGHT = 11
 MOST_POINTS = 60
 HIGH_PX = 200.0
 MOST_LABEL_PX = 130.0
+MOST_LABEL = 17  # columns of a terminal
 ROOMY = 30  # up to so many points two columns each
 STEADY, WILD, AVERAGE = "●", "◆", "·"
 
@@ -52,12 +61,14 @@ class HistoryChart:
         grid = self._grid(2 if len(self.values) <= ROOMY else 1)
         scale = self._scale()
         labels = {scale.row(level.value): level.label for level in reversed(self.levels)}
-        width = max(map(len, labels.values()), default=0)
+        width = terminal.label_width([*labels.values()], MOST_LABEL)
         drawn = [
-            f"{labels.get(row, ''):>{width}} ┤{''.join(cells)}".rstrip()
+            f"{_flush(labels.get(row, ''), width)} ┤{''.join(cells)}".rstrip()
             for row, cells in enumerate(grid)
         ]
-        foot = _foot(self.first, self.last, len(grid[0]))
+        room = terminal.WIDTH - width - 2
+        foot = _foot(plain(self.first), plain(self.last), len(grid[0]))
+        foot = in_cells(foot, room) if cells(foot) > room else foot
         return "\n".join([*drawn, f"{'':{width + 2}}{foot}".rstrip()])
 
     def in_svg(self) -> Picture:
@@ -156,6 +167,11 @@ class HistoryChart:
 
     def _scale(self) -> "_Scale":
         return _Scale([*self.values, *self.averages, *(level.value for level in self.levels)])
+
+
+def _flush(label: str, width: int) -> str:
+    """Set flush right, shortened where it is too long."""
+    return " " * (width - cells(plain(label))) + in_cells(label, min(width, cells(plain(label))))
 
 
 def _foot(first: str, last: str, columns: int) -> str:

@@ -17,7 +17,6 @@ from hostctl.report.figures.written import LINE_PX, foot, row_head
 Along = Literal["size", "difference", "ratio"]
 
 BAR_PX = 18
-HELD = 0.35  # the weight of what rows are held against
 FAR = 3.0  # what reaches so many times further than is usual is cut
 MOST_SAYS = 32  # columns of a terminal, beside the picture; longer ones go below
 NEUTRAL = {"size": 0.0, "difference": 0.0, "ratio": 1.0}
@@ -67,9 +66,10 @@ class IntervalChart:
 
     def in_text(self) -> str:
         """A line a row: its ends, its value, and what it is held against."""
-        labels = terminal.label_width([row.label for row in self.rows])
         widest = max(cells(plain(row.says)) for row in self.rows)
         beside = widest <= MOST_SAYS
+        room = terminal.room_for_labels(widest if beside else 0)
+        labels = terminal.label_width([row.label for row in self.rows], room)
         width = terminal.WIDTH - labels - 2 - (widest + 2 if beside else 0)
         scale = self._scale()
         out: list[str] = []
@@ -104,7 +104,9 @@ class IntervalChart:
             y = row_head(ink, y + 3, row.label, row.says)
             y = self._bar(ink, y, row, scale)
         y += 4
-        self._held_against(ink, top, y, scale)
+        self._held_against(ink, top, y, scale, FAINT)
+        if len(ends := [scale.share(end) for end in self._limits()]) == 2:
+            ink.ground((ends[0], top), (ends[1], y), FAINT)
         caption = {
             "size": self.unit,
             "difference": f"difference, {self.unit}",
@@ -133,6 +135,7 @@ class IntervalChart:
     def _bar(self, ink: Ink, y: float, row: IntervalRow, scale: Scale) -> float:
         """The interval below y. Returns where it ends."""
         middle = y + BAR_PX / 2
+        self._held_against(ink, y, y + BAR_PX, scale, PALE)
         low, high = _end(row.low, scale.low), _end(row.high, scale.high)
         whole = row.low is not None and row.high is not None
         weight = PLAIN if whole else PALE
@@ -165,16 +168,13 @@ class IntervalChart:
         ink.line((x, y - 5), (x, y + 5), width=1.5)
         return []
 
-    def _held_against(self, ink: Ink, top: float, y: float, scale: Scale) -> None:
-        """Pale lines beneath all rows, so that words over them can be read."""
+    def _held_against(self, ink: Ink, top: float, y: float, scale: Scale, weight: float) -> None:
+        """Lines beneath the rows: faint where words stand on them, stronger beside the bars."""
         if self.along != "size":
             x = scale.share(NEUTRAL[self.along])
-            ink.line((x, top), (x, y), weight=HELD, beneath=True)
-        ends = [scale.share(end) for end in self._limits()]
-        if len(ends) == 2:
-            ink.ground((ends[0], top), (ends[1], y), FAINT)
-        for x in ends:
-            ink.line((x, top), (x, y), width=2, weight=HELD, dashed=len(ends) == 1, beneath=True)
+            ink.line((x, top), (x, y), weight=weight, beneath=True)
+        for x in map(scale.share, self._limits()):
+            ink.line((x, top), (x, y), width=2, weight=weight, beneath=True)
 
     def _middle_of_margin(self, scale: Scale) -> float:
         ends = [scale.share(end) for end in self._limits()]

@@ -1,12 +1,13 @@
 """How wide words are drawn, before anybody draws them: estimated generously, so that they fit."""
 
+import re
 import unicodedata
 
 TEXT_PX = 13
 NARROW_PX = 358.0  # what a figure has on a phone 390 px wide; words must fit into it
 ELLIPSIS = "…"
 
-_SLENDER = frozenset("ijlft.,;:'|!()[]/ ·")
+_SLENDER = frozenset("ijlft.,;:'|!()[]/ ·\xa0")
 _BROAD = frozenset("mwMWQOGDNH@%&±−+=<>—…")
 
 
@@ -30,17 +31,19 @@ def shortened(words: str, px: float, *, bold: bool = False) -> str:
     return kept.rstrip() + ELLIPSIS
 
 
-def lines(words: str, px: float, *, most: int = 9, bold: bool = False) -> list[str]:
-    """Broken at blanks, within a word where it is too long; the last of `most` is shortened."""
+def lines(words: str, px: float, *, most: int = 99, bold: bool = False) -> list[str]:
+    """Broken at blanks, but not between number and unit; within a word where it is too long.
+    The last of `most` is shortened."""
     broken: list[str] = []
-    rest = words.strip()
+    rest = re.sub(r"(?<=\d) (?=(%|mm)(\W|$))", "\xa0", words.strip())
     while rest and len(broken) < most - 1 and width_px(rest, bold=bold) > px:
         cut = _that_fit(rest, px, bold=bold)
         blank = rest.rfind(" ", 0, cut + 1)
         cut = blank if blank > cut / 3 else cut
         broken.append(rest[:cut].rstrip())
         rest = rest[cut:].lstrip()
-    return [*broken, shortened(rest, px, bold=bold)] if rest else broken
+    broken += [shortened(rest, px, bold=bold)] if rest else []
+    return [line.replace("\xa0", " ") for line in broken]
 
 
 def cells(words: str) -> int:

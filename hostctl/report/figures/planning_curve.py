@@ -9,7 +9,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import chance as asked_for
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, width_px
+from hostctl.report.figures.lettering import NARROW_PX, cells, plain, width_px
 from hostctl.report.figures.scale import BETWEEN_PX, Scale
 from hostctl.report.figures.written import LINE_PX, as_sign, height, legend, paragraph
 
@@ -125,8 +125,9 @@ class PlanningCurve:
             line = f"{line:<{middle}}{answer}"
         end = _MARGIN + len(self.trials) - len(last)
         line = f"{line:<{end}}{last}" if end > len(line) else line
+        counted = plain(self.counted)
         room = terminal.WIDTH - len(line) - 2
-        return f"{line}  {self.counted}" if len(self.counted) <= room else self._below(line)
+        return f"{line}  {counted}" if cells(counted) <= room else self._below(line)
 
     def _below(self, line: str) -> str:
         """The foot with what is counted on lines of its own."""

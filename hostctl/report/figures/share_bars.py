@@ -9,14 +9,15 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import percent
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import Ink
-from hostctl.report.figures.lettering import in_cells, plain
+from hostctl.report.figures.lettering import cells, in_cells
 from hostctl.report.figures.written import Drawn, legend, row_head
 
 BAR_PX = 22
 GAP = 0.004  # of the width, between parts
 INKS = (1.0, 0.55, 0.28, 0.0, 0.75, 0.4, 0.14)  # 0: an outline; neighbours differ most
 FILLS = "█▓▒░▚▞▖"
-TEXT_BAR = 60
+TEXT_BAR = 60  # columns of a terminal
+MOST_LABEL = 17
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,12 +38,15 @@ class ShareBars:
 
     def in_text(self) -> str:
         """A bar a line, its shares below it in the same order."""
-        labels = terminal.label_width([bar.label for bar in self.bars], 17)
+        widest = terminal.label_width([bar.label for bar in self.bars], terminal.WIDTH)
+        labels = widest if widest <= MOST_LABEL else 0  # longer ones stand above their bars
         out: list[str] = []
         for bar in self.bars:
             widths = _columns(bar.shares, TEXT_BAR)
             drawn = "".join(FILLS[place % len(FILLS)] * width for place, width in enumerate(widths))
-            out.append(terminal.labelled(bar.label, labels, drawn))
+            if not labels:
+                out.append(in_cells(bar.label, terminal.WIDTH).rstrip())
+            out.append(terminal.labelled(bar.label if labels else "", labels, drawn))
             out += [terminal.labelled("", labels, line) for line in self._said_in_text(bar)]
         return "\n".join(out)
 
@@ -85,8 +89,8 @@ class ShareBars:
         out, line = [], ""
         for place, (part, share) in enumerate(zip(self.parts, bar.shares, strict=True)):
             name = in_cells(part, 40).rstrip()
-            words = f"{FILLS[place % len(FILLS)]} {plain(name)} {percent(share)}"
-            if line and len(line) + 3 + len(words) > TEXT_BAR:
+            words = f"{FILLS[place % len(FILLS)]} {name} {percent(share)}"
+            if line and cells(line) + 3 + cells(words) > TEXT_BAR:
                 out.append(line)
                 line = ""
             line = f"{line}   {words}" if line else words

@@ -7,12 +7,17 @@ from hostctl.report.figures.scale import Scale
 
 WIDTH = 79
 MOST_LABEL = 24
-LEAST_PLOT = 24
+LEAST_PLOT = 34  # columns, which longer labels leave to the picture
 
 
 def label_width(labels: Sequence[str], most: int = MOST_LABEL) -> int:
     """As wide as the widest, up to a limit."""
     return min(max((cells(plain(label)) for label in labels), default=0), most)
+
+
+def room_for_labels(beside: int) -> int:
+    """How wide labels may be where so many columns are taken at the other side."""
+    return max(MOST_LABEL, WIDTH - LEAST_PLOT - beside - 4)
 
 
 def column(scale: Scale, value: float, width: int) -> int:

@@ -60,19 +60,19 @@ def _blocks(
 
 def _labelled(block: Block, label: str, material: Material) -> Block:
     if block.operator:
-        return replace(block, operator=f"{block.operator}, {label}")
+        return replace(block, operator=f"{block.operator} {label}")
     method = block.method or words_of(material.kind).nobody_sets
-    return replace(block, method=f"{method}, {label}" if method else label)
+    return replace(block, method=f"{method} {label}" if method else label)
 
 
 def _label(material: Material, by: By, began: datetime | None) -> str:
     if by == "run":
-        return material.name
+        return f"in {material.name}"
     if by == "week" and began is not None:
         year, week, _ = began.isocalendar()
-        return f"week {year}-{week:02d}"
+        return f"in week {year}-{week:02d}"
     if by == "machine" and material.machine:
-        return material.machine
+        return f"on {material.machine}"
     raise DataError(
         material.name, f"it does not say its {by}", "Hold it apart by run, or leave it out."
     )

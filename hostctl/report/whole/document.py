@@ -22,7 +22,9 @@ from hostctl.report.whole.shares import whose_share
 
 def document(report: Report, _explained: bool) -> Document:
     """All of it; the formulas are there in any case, behind a fold."""
-    return Document(title=report.analysis.source.title, blocks=tuple(_blocks(report)))
+    name, title = report.analysis.source.name, report.analysis.source.title
+    title = title if title.endswith(name) else f"{name}: {title}"  # a file: its title
+    return Document(title=title, blocks=tuple(_blocks(report)))
 
 
 REPORT = Question(name="report", version=1, result=Report, document=document, late=loaded_late)

@@ -6,16 +6,15 @@ from hostctl.config.study_kind import words_of
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult
-from hostctl.report.analysis.short import answered
+from hostctl.report.analysis.told.answer import answer, not_the_gap
 from hostctl.report.analysis.told.words import (
     EACH_BLOCK,
     Words,
     centre,
     listed,
-    percent,
     verdict_cell,
 )
-from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Role, Table
+from hostctl.report.document.blocks import Block, Figure, Paragraph, Role
 from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 from hostctl.report.sources.material import Goal
 from hostctl.report.whole.result import CountSeen, Report, RowSeen
@@ -28,11 +27,14 @@ def first_screen(report: Report) -> Iterator[Block]:
     """What anyone should see, whoever reads no further."""
     analysis = report.analysis
     yield Paragraph(text=question(analysis), role=Role.QUESTION)
-    yield from answered(analysis, "what follows")
+    weightiest, *others = answer(analysis, "what follows")
+    whence = tuple(not_the_gap(analysis))
+    yield Paragraph(text=weightiest, role=Role.ANSWER)
     yield from (Paragraph(text=says) for says in _counted(report))
-    if analysis.goal is not None:
-        yield _verdicts(analysis)
+    yield from (Paragraph(text=says, role=Role.ANSWER) for says in whence)
     yield readings_figure(report)
+    rest = (says for says in others if says not in whence)
+    yield from (Paragraph(text=says, role=Role.ANSWER) for says in rest)
 
 
 def question(analysis: Analysis) -> str:
@@ -41,40 +43,37 @@ def question(analysis: Analysis) -> str:
     words = words_of(source.kind)
     if words.people_set:
         return _of_settings(analysis.results, goal)
-    what = "Does the rig itself repeat" if words.checks_rig else "Do the readings repeat"
-    begins = f"{words.readings[0].lower()}{words.readings[1:]}"
+    what = f"{words.readings[0].lower()}{words.readings[1:]}"
     if goal is None:
-        return f"{what}: how widely do {begins} scatter?"
-    return f"{what}: do at least {percent(goal.proportion)} of {begins} lie {_reach(analysis)}?"
+        return f"How widely do {what} scatter?"
+    return f"Do {what} repeat to within ±{goal.within_mm:g} mm?"
 
 
 def _of_settings(results: Sequence[MethodResult], goal: Goal | None) -> str:
     methods = list(dict.fromkeys(result.method for result in results))
     hands = list(dict.fromkeys(result.operator for result in results if result.operator))
-    by, whose = _named(methods, "methods"), _whose(hands)
+    whose = f", in the hands of {_named(hands, 'people')}" if hands else ""
     if goal is None:
-        return f"How widely do settings by {by}{whose} scatter?"
-    share, reach = percent(goal.proportion), _about(results, goal)
+        return f"How widely do settings by {_named(methods, 'methods')} scatter{whose}?"
     if len(methods) > 1:
         which = _named(methods, "methods", "or")
-        return f"By which of {which} do at least {share} of settings{whose} lie {reach}?"
+        return f"Which of {which} {_does('sets', 'repeats', results, goal)}{whose}?"
+    does = f"does {methods[0]} {_does('set', 'repeat', results, goal)}"
     if len(hands) > 1:
-        which = _named(hands, "people", "or")
-        return f"In whose hands, {which}, do at least {share} of settings by {by} lie {reach}?"
-    return f"Do at least {share} of settings by {by}{whose} lie {reach}?"
+        return f"In whose hands, {_named(hands, 'people', 'or')}, {does}?"
+    return f"{does[0].upper()}{does[1:]}{whose}?"
+
+
+def _does(sets: str, repeats: str, results: Sequence[MethodResult], goal: Goal) -> str:
+    """From a datum it is the gap that is judged, from an average no more than its repeating."""
+    if all(result.measured_from == "datum" for result in results):
+        return f"{sets} the gap to within ±{goal.within_mm:g} mm of the datum"
+    return f"{repeats} a setting to within ±{goal.within_mm:g} mm"
 
 
 def _reach(analysis: Analysis) -> str:
     assert analysis.goal is not None
-    return _about(analysis.results, analysis.goal)
-
-
-def _about(results: Sequence[MethodResult], goal: Goal) -> str:
-    return f"within ±{goal.within_mm:g} mm of {centre(results)}"
-
-
-def _whose(hands: Sequence[str]) -> str:
-    return f" in the hands of {_named(hands, 'people')}" if hands else ""
+    return f"within ±{analysis.goal.within_mm:g} mm of {centre(analysis.results)}"
 
 
 def _named(names: Sequence[str], many: str, last: str = "and") -> str:
@@ -153,29 +152,6 @@ def _widest(result: MethodResult) -> str:
     return " in the widest block" if result.blocks > 1 else ""
 
 
-def _verdicts(analysis: Analysis) -> Table:
-    """What became of each."""
-    counts = any(result.inside is not None for result in analysis.results)
-    within = (Column(head="within", is_number=True),) if counts else ()
-    rows = (
-        (
-            result.method,
-            result.operator,
-            *([_inside(result)] if counts else []),
-            verdict_cell(result),
-        )
-        for result in analysis.results
-    )
-    return Table(
-        columns=(Column(head="method"), Column(head="operator"), *within, Column(head="verdict")),
-        rows=tuple(rows),
-    )
-
-
-def _inside(result: MethodResult) -> str:
-    return "" if result.inside is None else f"{result.inside.inside} of {result.inside.of}"
-
-
 def readings_figure(report: Report) -> Figure:
     """Every setting as a dot, about what the tolerance is measured from."""
     analysis = report.analysis
@@ -229,9 +205,10 @@ def _dot_rows(report: Report) -> Iterator[DotRow]:
 
 
 def _note(row: RowSeen, result: MethodResult) -> str:
-    if result.inside is not None:
-        return f"{_inside(result)} within"
-    return f"n = {sum(one.count for one in row.values)}"
+    within = "" if result.inside is None else f"{result.inside.inside} of {result.inside.of} within"
+    n = f"n = {sum(one.count for one in row.values)}"
+    verdict = verdict_cell(result)
+    return f"{within or n}: {verdict}" if verdict else within or n
 
 
 def _seen(report: Report, within_mm: float | None) -> str:

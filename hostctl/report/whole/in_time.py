@@ -19,7 +19,7 @@ MOST_STRETCHES = 40
 def in_time(report: Report) -> Iterator[Block]:
     """Settings as they came, and what does not look like chance in them."""
     told = tuple(oddities_told(report.analysis))
-    several = len(report.order) > 1
+    several = len(report.order.places) > 1
     if not several and not told:
         return
     yield Heading(text="Does it depend on time?")
@@ -50,15 +50,14 @@ def every_reading(report: Report) -> Iterator[Block]:
 
 def _order(report: Report) -> Figure:
     analysis = report.analysis
-    shares_columns = any(one.block < 0 for one in report.order)
     drawing = OrderChart(
         kinds=tuple(result.name for result in analysis.results),
         settings=tuple(
             Placed(place=one.place, value_mm=one.from_mm, kind=one.result, count=one.count)
-            for one in report.order
+            for one in report.order.places
         ),
-        stretches=() if shares_columns else _stretches(report),
-        step_mm=analysis.source.resolution_mm,
+        stretches=() if report.order.shared else _stretches(report),
+        step_mm=report.order.step_mm,
         within_mm=analysis.goal.within_mm if analysis.goal and report.counts else None,
         counted_from=counted_from(analysis),
         foot=f"{_what(analysis)}s in the order made",
@@ -68,7 +67,10 @@ def _order(report: Report) -> Figure:
 
 def _stretches(report: Report) -> tuple[Stretch, ...]:
     """Blocks whose settings follow each other; none where they come mixed, or are too many."""
-    runs = [(block, list(places)) for block, places in groupby(report.order, lambda one: one.block)]
+    runs = [
+        (block, list(places))
+        for block, places in groupby(report.order.places, lambda one: one.block)
+    ]
     mixed = len(runs) > len({block for block, _ in runs})
     if mixed or len(runs) > MOST_STRETCHES or not report.blocks:
         return ()
@@ -84,11 +86,13 @@ def _stretch(report: Report, block: BlockSeen, places: Sequence[PlaceSeen]) -> S
 def _order_seen(report: Report) -> str:
     """What shows in the order, of whom; else that nothing does."""
     analysis = report.analysis
-    settings = sum(one.count for one in report.order)
+    settings = sum(one.count for one in report.order.places)
     says = (
         f"{counted(settings, _what(analysis))} in the order made, each by its distance from "
         f"{counted_from(analysis)}"
     )
+    if report.order.shared:
+        says += f", to the nearest {report.order.step_mm:g} mm"
     shows = [
         f"{result.name}: {listed(result.order_shows)}"
         for result in analysis.results
@@ -112,10 +116,10 @@ def _blocks(report: Report) -> Iterator[DotRow]:
         where = ", ".join(filter(None, (block.point, block.workshop)))
         yield DotRow(
             label=where or results[block.result].name,
-            note=f"n = {sum(one.count for one in block.readings)}",
+            note=f"n = {sum(one.count for one in block.settings)}",
             dots=tuple(
                 Dots(value_mm=one.value_mm, count=one.count, outside=False)
-                for one in block.readings
+                for one in block.settings
             ),
             zero=block.has_zero,
             average_mm=block.average_mm,
@@ -140,19 +144,17 @@ def _zero_of(analysis: Analysis) -> str:
 
 def _blocks_seen(report: Report) -> str:
     analysis = report.analysis
-    words, readings = (
-        Words.of(analysis),
-        sum(one.count for block in report.blocks for one in block.readings),
-    )
+    words = Words.of(analysis)
+    settings = sum(one.count for block in report.blocks for one in block.settings)
     low = min(report.blocks, key=lambda block: block.average_mm)
     high = max(report.blocks, key=lambda block: block.average_mm)
     says = (
-        f"{counted(readings, 'reading')} in {counted(len(report.blocks), 'block')}, as read on "
-        f"graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
+        f"{counted(settings, _what(analysis))} in {counted(len(report.blocks), 'block')}, as read "
+        f"on graduations of {analysis.source.resolution_mm:.6g} mm, from {_zero_of(analysis)}"
     )
     if any(block.has_zero for block in report.blocks):
-        says += ", whose own place is the ring at 0"
-    if readings == 1:
+        says += ", which is the ring at 0"
+    if settings == 1:
         return f"{says}."
     if low is high:
         return f"{says}. Their average is {words.signed(low.average_mm)} mm."

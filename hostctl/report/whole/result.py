@@ -41,8 +41,8 @@ class CountSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingSeen:
-    """So many readings of one value, counted from the block's zero."""
+class ReadSeen:
+    """So many settings read at one value, counted from the block's zero."""
 
     value_mm: float
     count: int
@@ -50,16 +50,16 @@ class ReadingSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockSeen:
-    """The readings of one block as they were read.
+    """The settings of one block as they were read.
 
     result: the place of its method and hands in `analysis.results`.  has_zero: whether its zero is
-    a setting like the others, at 0.  average_mm: of its settings.
+    a setting like the others, and one of those at 0.  average_mm: of its settings.
     """
 
     result: int
     point: str
     workshop: str
-    readings: tuple[ReadingSeen, ...]
+    settings: tuple[ReadSeen, ...]
     has_zero: bool
     average_mm: float
 
@@ -75,6 +75,16 @@ class PlaceSeen:
     result: int
     block: int
     count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InOrder:
+    """Settings in the order taken. step_mm: to which they are drawn, a graduation or several.
+    shared: whether several share a column, since there would be too many to draw."""
+
+    places: tuple[PlaceSeen, ...]
+    step_mm: float
+    shared: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,7 +214,7 @@ class Report:
     rows: tuple[RowSeen, ...]
     counts: tuple[CountSeen, ...]
     blocks: tuple[BlockSeen, ...]
-    order: tuple[PlaceSeen, ...]
+    order: InOrder
     foresight: Foresight
     conduct: tuple[Conduct, ...]
     rig: Conduct | None

@@ -59,9 +59,9 @@ def what_rounding_hides(analysis: Analysis) -> Iterator[Block]:
     result, widest = max(hidden, key=lambda pair: pair[1].interval.high)
     says = (
         f"Below one graduation of {graduation}, or no more than a bound: {listed(names)}. Each "
-        "reading is anywhere within its graduation; allowing for that a true s is up to "
-        f"{words.mm(widest.interval.high)} mm ({result.name}), where readings taken as exact would "
-        f"say {words.mm(widest.ordinary.value)} mm."
+        f"reading is anywhere within its graduation; allowing for that the true s of {result.name} "
+        f"is {words.span(widest.interval)} mm (95 %), where readings taken as exact would say "
+        f"{words.span(widest.ordinary.interval)} mm."
     )
     yield Figure(drawing=drawing, says=says, name="rounding")
 

@@ -1,4 +1,4 @@
-"""Runs, weeks and machines held apart: whatever compares hands compares them."""
+"""Runs in weeks and machines held apart: whatever compares hands compares them."""
 
 from datetime import UTC, datetime
 
@@ -24,25 +24,25 @@ def names(by: str, **only: str) -> list[str]:
 
 def test_hands_are_named_by_their_run():
     assert names("run") == [
-        "slip by helper-1, run 2",
-        "slip by helper-1, run 4",
-        "slip by helper-2, run 2",
-        "slip by helper-2, run 4",
+        "slip by helper-1 in run 2",
+        "slip by helper-1 in run 4",
+        "slip by helper-2 in run 2",
+        "slip by helper-2 in run 4",
     ]
 
 
 def test_hands_are_named_by_the_machine():
-    assert names("machine")[:2] == ["slip by helper-1, attic", "slip by helper-1, bench"]
+    assert names("machine")[:2] == ["slip by helper-1 on attic", "slip by helper-1 on bench"]
 
 
 def test_two_runs_of_one_week_are_taken_together_though_the_year_changes():
-    assert names("week") == ["slip by helper-1, week 2026-53", "slip by helper-2, week 2026-53"]
+    assert names("week") == ["slip by helper-1 in week 2026-53", "slip by helper-2 in week 2026-53"]
 
 
 def test_one_method_and_operator_are_picked_by_their_own_names():
     assert names("run", method="slip", operator="helper-2") == [
-        "slip by helper-2, run 2",
-        "slip by helper-2, run 4",
+        "slip by helper-2 in run 2",
+        "slip by helper-2 in run 4",
     ]
 
 
@@ -55,15 +55,15 @@ def test_hands_in_two_runs_are_compared_by_the_same_method():
     found = analyse(apart([FIRST, SECOND], "run", [MONDAY, NEW_YEAR]), None, Wish())
     assert found.compared is not None
     pairs = {(pair.first, pair.second, pair.fixed) for pair in found.compared.pairs}
-    assert ("helper-1, run 2", "helper-1, run 4", "slip") in pairs
+    assert ("helper-1 in run 2", "helper-1 in run 4", "slip") in pairs
 
 
 def test_where_nobody_set_anything_the_runs_stand_side_by_side():
     checks = [rig_check(), rig_check()]
     found = analyse(apart(checks, "week", [MONDAY, datetime(2027, 1, 4, tzinfo=UTC)]), None, Wish())
     assert [result.method for result in found.results] == [
-        "rig-check, week 2026-53",
-        "rig-check, week 2027-01",
+        "rig-check in week 2026-53",
+        "rig-check in week 2027-01",
     ]
 
 

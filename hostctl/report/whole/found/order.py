@@ -9,21 +9,22 @@ from hostctl.metrology.basis.reference import Reference
 from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.whole.found.rows import Centred
-from hostctl.report.whole.result import PlaceSeen
+from hostctl.report.whole.result import InOrder, PlaceSeen
 
 MOST_PLACES = 600
-"""Drawn one by one; beyond, `COLUMNS` share them, with a count at each of at most `LEVELS`."""
+"""Drawn one by one; beyond, columns share them, with a count at each level of each hands."""
 
 COLUMNS, LEVELS = 120, 16
+"""At the most; fewer where that still makes more than `MOST_PLACES`."""
+
+_FEWEST = 8  # columns
 _DIGITS = 9
 
 Made = tuple[float, int]
 """A setting: how far from where its block counts from, and the place of its block."""
 
 
-def order_of(
-    sources: Sequence[Sourced], material: Material, blocks: Sequence[Centred]
-) -> tuple[PlaceSeen, ...]:
+def order_of(sources: Sequence[Sourced], material: Material, blocks: Sequence[Centred]) -> InOrder:
     """Every setting of `material`, which is made of these sources or of some of their blocks.
 
     blocks: the same blocks, with where they count from.
@@ -35,16 +36,20 @@ def order_of(
     for source, block_places in sorted(of_each, key=lambda pair: _began(pair[0])):
         made += _made(source.rows, block_places, blocks, material.reference)
     if len(made) > MOST_PLACES:
-        return tuple(_in_columns(made, blocks, material.resolution_mm))
-    return tuple(
-        PlaceSeen(
-            place=place,
-            from_mm=round(from_mm, _DIGITS),
-            result=blocks[block].result,
-            block=block,
-            count=1,
-        )
-        for place, (from_mm, block) in enumerate(made, start=1)
+        return _in_columns(made, blocks, material.resolution_mm)
+    return InOrder(
+        places=tuple(
+            PlaceSeen(
+                place=place,
+                from_mm=round(from_mm, _DIGITS),
+                result=blocks[block].result,
+                block=block,
+                count=1,
+            )
+            for place, (from_mm, block) in enumerate(made, start=1)
+        ),
+        step_mm=material.resolution_mm,
+        shared=False,
     )
 
 
@@ -110,24 +115,34 @@ def _zeros(rows: Rows, groups: Sequence[int]) -> dict[int, int]:
     return {group: found.get(group, first[group]) for group in groups}
 
 
-def _in_columns(
-    made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: float
-) -> Iterator[PlaceSeen]:
+def _in_columns(made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: float) -> InOrder:
     """Counts on the grid, so that they add up to all of them."""
-    wide = ceil(len(made) / COLUMNS)
-    low, high = min(made)[0], max(made)[0]
-    step_mm = resolution_mm
-    while high - low > LEVELS * step_mm:
+    wide, step_mm = ceil(len(made) / COLUMNS), resolution_mm
+    while max(made)[0] - min(made)[0] > LEVELS * step_mm:
         step_mm *= 2
     counts = Counter(
         (at // wide, blocks[block].result, round(from_mm / step_mm))
         for at, (from_mm, block) in enumerate(made)
     )
-    for (column, result, level), count in sorted(counts.items()):
-        yield PlaceSeen(
+    while len(counts) > MOST_PLACES and len(made) > _FEWEST * wide:
+        wide *= 2
+        counts = _pairs_joined(counts)
+    places = (
+        PlaceSeen(
             place=column * wide + 1,
             from_mm=round(level * step_mm, _DIGITS),
             result=result,
             block=-1,
             count=count,
         )
+        for (column, result, level), count in sorted(counts.items())
+    )
+    return InOrder(places=tuple(places), step_mm=step_mm, shared=True)
+
+
+def _pairs_joined(counts: Counter[tuple[int, int, int]]) -> Counter[tuple[int, int, int]]:
+    """Half as many columns."""
+    found: Counter[tuple[int, int, int]] = Counter()
+    for (column, result, level), count in counts.items():
+        found[column // 2, result, level] += count
+    return found

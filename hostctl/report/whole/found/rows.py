@@ -11,9 +11,9 @@ from hostctl.report.analysis.result.judgement import Inside, MethodResult
 from hostctl.report.analysis.sums.as_read import SLACK_MM
 from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
-from hostctl.report.whole.result import BlockSeen, CountSeen, ReadingSeen, RowSeen, ValueSeen
+from hostctl.report.whole.result import BlockSeen, CountSeen, ReadSeen, RowSeen, ValueSeen
 
-MOST_VALUES = 200
+MOST_VALUES = 80
 """Of one row; with more of them, several graduations are drawn as one."""
 
 MOST_BLOCKS, MOST_READINGS = 200, 4000
@@ -83,9 +83,9 @@ def blocks_of(blocks: Sequence[Centred], *, zero_counts: bool) -> tuple[BlockSee
             result=one.result,
             point=one.block.point,
             workshop=one.block.workshop,
-            readings=tuple(
-                ReadingSeen(value_mm=value, count=count)
-                for value, count in sorted(counted(one.block.values_mm).items())
+            settings=tuple(
+                ReadSeen(value_mm=value, count=count)
+                for value, count in sorted(one.settings.items())
             ),
             has_zero=zero_counts,
             average_mm=one.average_mm,

@@ -1,0 +1,173 @@
+"""Figures of every kind over random data, names among them that try to be something else."""
+
+from itertools import accumulate
+
+from hypothesis import strategies as st
+
+from hostctl.report.figures.cycle_path import CyclePath, Stop
+from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.history_chart import HistoryChart, Level
+from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
+from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
+from hostctl.report.figures.planning_curve import PlanningCurve
+from hostctl.report.figures.share_bars import ShareBar, ShareBars
+
+STEP_MM = 0.01
+NASTY = (
+    "paper slip",
+    "",
+    "</text><script>alert(1)</script>",
+    'a" onload="x & <b>',
+    "\u202eright to left\u202c",
+    "bell \x07 and escape \x1b[31m",
+    "שיטת הנייר על המיטה",
+    "Wide MMMMWWWW@@@@ " * 3,
+    "by the long-serving volunteer with the feeler gauge, set 12",
+    "漢字" * 20,
+)
+names = st.sampled_from(NASTY) | st.text(max_size=60)
+mm = st.integers(-400, 400).map(lambda k: k * STEP_MM) | st.floats(-5, 5).map(lambda v: round(v, 5))
+counts = st.integers(1, 9) | st.integers(1, 1_000_000)
+
+
+@st.composite
+def dot_rows(draw: st.DrawFn) -> DotRows:
+    within = draw(st.none() | st.sampled_from([0.01, 0.03, 0.05, 1.0]))
+
+    def dots(value_mm: float) -> Dots:
+        outside = within is not None and abs(value_mm) > within
+        return Dots(value_mm=value_mm, count=draw(counts), outside=outside)
+
+    rows = []
+    for _ in range(draw(st.integers(1, 4) | st.just(24))):
+        values = draw(st.lists(mm, min_size=1, max_size=8, unique=True))
+        rows.append(
+            DotRow(
+                label=draw(names),
+                note=draw(names),
+                dots=tuple(map(dots, sorted(values))),
+                zero=0.0 in values and draw(st.booleans()),
+                average_mm=draw(st.none() | mm),
+                head=draw(st.just("") | names),
+            )
+        )
+    return DotRows(rows=tuple(rows), step_mm=STEP_MM, within_mm=within, counted_from=draw(names))
+
+
+@st.composite
+def interval_charts(draw: st.DrawFn) -> IntervalChart:
+    along = draw(st.sampled_from(["size", "difference", "ratio"]))
+    lowest = {"size": 0.0, "difference": -9.0, "ratio": 1e-4}[along]
+    value = st.floats(lowest, 9.0) | st.sampled_from([1.0, 0.012, 4000.0])
+
+    def row() -> IntervalRow:
+        low, middle, high = sorted(draw(st.tuples(value, value, value)))
+        return IntervalRow(
+            label=draw(names),
+            value=draw(st.sampled_from([middle, None])),
+            low=draw(st.sampled_from([low, None])),
+            high=draw(st.sampled_from([high, None])),
+            says=draw(names),
+            head=draw(st.just("") | names),
+            lesser=draw(st.booleans()),
+        )
+
+    low, high = {"size": (None, 0.02), "difference": (-0.01, 0.01), "ratio": (2 / 3, 1.5)}[along]
+    against = Mark(low=low, high=high, label=draw(names))
+    return IntervalChart(
+        rows=tuple(row() for _ in range(draw(st.integers(1, 6)))),
+        along=along,
+        unit="" if along == "ratio" else "mm",
+        against=draw(st.sampled_from([against, None])),
+    )
+
+
+@st.composite
+def order_charts(draw: st.DrawFn) -> OrderChart:
+    kinds = draw(st.lists(names, min_size=1, max_size=8))
+    many = draw(st.booleans())
+    settings = tuple(
+        Placed(
+            place=place,
+            value_mm=value,
+            kind=draw(st.integers(0, len(kinds) - 1)),
+            count=draw(counts) if many else 1,
+        )
+        for place, value in enumerate(draw(st.lists(mm, min_size=1, max_size=30)), 1)
+    )
+    lengths = draw(st.lists(st.integers(1, 10), max_size=5))
+    ends = list(accumulate(lengths))
+    stretches = tuple(
+        Stretch(first=last - length + 1, last=last, label=draw(names))
+        for last, length in zip(ends, lengths, strict=True)
+    )
+    return OrderChart(
+        kinds=tuple(kinds),
+        settings=settings,
+        stretches=stretches,
+        step_mm=STEP_MM,
+        within_mm=draw(st.none() | st.just(0.03)),
+        counted_from=draw(names),
+        foot=draw(names),
+    )
+
+
+@st.composite
+def share_bars(draw: st.DrawFn) -> ShareBars:
+    parts = draw(st.lists(names, min_size=1, max_size=7))
+
+    def bar() -> ShareBar:
+        weights = draw(st.lists(st.integers(0, 50), min_size=len(parts), max_size=len(parts)))
+        total = sum(weights) or 1
+        return ShareBar(label=draw(names), shares=tuple(weight / total for weight in weights))
+
+    return ShareBars(parts=tuple(parts), bars=tuple(bar() for _ in range(draw(st.integers(1, 4)))))
+
+
+@st.composite
+def cycle_paths(draw: st.DrawFn) -> CyclePath:
+    stops = st.builds(
+        Stop,
+        sideways_mm=st.sampled_from([0.0, 42.0, -15.5]),
+        z_mm=st.sampled_from([0.0, 0.1, 2.0, 10.0]) | st.floats(0, 80),
+        label=names,
+    )
+    return CyclePath(stops=tuple(draw(st.lists(stops, min_size=2, max_size=9))))
+
+
+@st.composite
+def history_charts(draw: st.DrawFn) -> HistoryChart:
+    values = draw(st.lists(st.floats(-0.05, 0.05), min_size=1, max_size=60))
+    levels = st.builds(Level, value=st.floats(-0.05, 0.05), label=names, is_limit=st.booleans())
+    return HistoryChart(
+        first=draw(names),
+        last=draw(names),
+        values=tuple(values),
+        averages=tuple(values) if draw(st.booleans()) else (),
+        wild=tuple(sorted(draw(st.sets(st.integers(0, len(values) - 1))))),
+        levels=tuple(draw(st.lists(levels, max_size=3))),
+    )
+
+
+@st.composite
+def planning_curves(draw: st.DrawFn) -> PlanningCurve:
+    chances = sorted(draw(st.lists(st.floats(0, 1), min_size=1, max_size=57)))
+    first = draw(st.integers(2, 400))
+    return PlanningCurve(
+        trials=tuple(range(first, first + len(chances))),
+        chances=tuple(chances),
+        goal=draw(st.sampled_from([0.5, 0.8, 0.9, 0.95, 0.999])),
+        answer=draw(st.integers(2, 500)),
+        counted=draw(names),
+    )
+
+
+KINDS = (
+    dot_rows,
+    interval_charts,
+    order_charts,
+    share_bars,
+    cycle_paths,
+    history_charts,
+    planning_curves,
+)
