@@ -211,9 +211,12 @@ def test_a_name_turns_nothing_around_it_and_comes_out_as_text(name: str, comes_o
 
 def test_a_table_too_wide_for_a_phone_can_be_moved_by_keys():
     narrow = Table(columns=(Column(head="method"), Column(head="n")), rows=(("paper slip", "12"),))
-    wide = Table(columns=(Column(head="method"),), rows=(("x" * 60,),))
+    pair = (Column(head="method"), Column(head="operator"))
+    wide = Table(columns=pair, rows=(("x" * 60, "y" * 60),))
     assert "tabindex" not in as_html(Document(title="t", blocks=(narrow,)))
-    assert 'tabindex="0" aria-label="method"' in as_html(Document(title="t", blocks=(wide,)))
+    assert 'tabindex="0" aria-label="method, operator"' in as_html(
+        Document(title="t", blocks=(wide,))
+    )
 
 
 def test_as_markdown():

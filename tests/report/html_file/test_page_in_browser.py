@@ -16,8 +16,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 AXE = Path(__file__).parents[2] / "data/axe_core/axe.min.js"
 LOOKS_FOR = Path(__file__).with_name("looks.js")
-LOOKS = [(390, True), (1280, False), (390, False), (1280, True)]  # px wide, dark
-HARDEST = "8 methods, hostile and long names"
+LOOKS = [(390, True), (1280, False)]  # px wide, dark
 A4, LETTER = (8.27, 11.69), (8.5, 11.0)  # inches
 NARROWER_THAN_PAPER_PX, LOWER_THAN_PAPER_PX = 660, 900  # of Letter and A4, less the margins
 
@@ -44,6 +43,7 @@ def is_request(event: dict) -> bool:
     return event["method"] == "Network.requestWillBeSent"
 
 
+@pytest.mark.timeout(300)
 @pytest.mark.parametrize("name", [*PAGES, "10,000 readings"])
 async def test_a_report_is_read_by_everybody_on_a_phone_a_screen_and_paper(
     chromium: Chromium, tmp_path: Path, name: str
@@ -51,7 +51,7 @@ async def test_a_report_is_read_by_everybody_on_a_phone_a_screen_and_paper(
     page = PAGES[name]() if name in PAGES else page_of(many(10_000))
     url = written(tmp_path, page)
     async with chromium.phones() as phones:
-        for wide, dark in LOOKS if name == HARDEST else LOOKS[:2]:
+        for wide, dark in LOOKS:
             phone = await opened(phones, url, wide=wide, high=844, dark=dark)
             assert await phone.look("unfit()") == []
             await phone.look(
@@ -113,7 +113,7 @@ async def test_readings_are_sorted_leafed_through_and_kept_by_keys(
         await phone.key("Enter")
         assert await phone.text_of(status) == "1 to 200 of 1,000, by reading, mm, falling."
         assert await phone.look("document.querySelector('[aria-sort]').ariaSort") == "descending"
-        values = [row[6] for row in await phone.look("readingRows()")]
+        values = [row[7] for row in await phone.look("readingRows()")]
         numbers = [float(value.replace("\N{MINUS SIGN}", "-")) for value in values]
         assert numbers == sorted(slip.rows.value_mm, reverse=True)[:200]
         await phone.press_labelled("Last")
