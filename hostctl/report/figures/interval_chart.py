@@ -216,12 +216,9 @@ class IntervalChart:
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
         far = [
-            max(abs(own(one) - own(neutral)) for one in row.known if one in fit)
-            for row in self.rows
-            if set(row.known) & set(fit)
+            [abs(own(one) - own(neutral)) for one in row.known if one in fit] for row in self.rows
         ]
-        usual = sorted(far)[(len(far) - 1) // 2] if far else 0.0
-        reach = max(REACH * (max(core) - min(core)), FAR * usual) or 1.0
+        reach = max(REACH * (max(core) - min(core)), FAR * _usual(far)) or 1.0
         low, high = min(core) - reach, max(core) + reach
         drawn = [own(one) for one in fit if low <= own(one) <= high]
         ends = _apart([*core, *drawn], reach)
@@ -238,6 +235,12 @@ def _end_sign(end: float | None, scale: Scale, closed: str, goes_on: str) -> str
 
 def _end(end: float | None, without: float) -> float:
     return without if end is None or not math.isfinite(end) else end
+
+
+def _usual(far: Sequence[Sequence[float]]) -> float:
+    """How far rows usually reach: the lower median."""
+    furthest = sorted(max(each) for each in far if each)
+    return furthest[(len(furthest) - 1) // 2] if furthest else 0.0
 
 
 def _apart(ends: list[float], reach: float) -> list[float]:
