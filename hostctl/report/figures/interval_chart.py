@@ -207,12 +207,17 @@ class IntervalChart:
             line[terminal.column(scale, row.value, width)] = "○" if row.lesser else "●"
         return "".join(line)
 
+    def _fit(self) -> list[float]:
+        """What can stand on the scale: ratios are above 0."""
+        known = [one for row in self.rows for one in row.known]
+        return [one for one in known if one > 0 or self.along != "ratio"]
+
     def _scale(self) -> Scale:
         """Wide enough for all values and what they are held against; an end far beyond is cut."""
         by_ratio = self.along == "ratio"
         own = math.log if by_ratio else float
         neutral = NEUTRAL[self.along]
-        fit = [one for row in self.rows for one in row.known if not by_ratio or one > 0]
+        fit = self._fit()
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
         far = [
