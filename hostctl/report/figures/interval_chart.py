@@ -1,7 +1,7 @@
 """Estimates with their intervals, one below the other on one scale."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -212,6 +212,12 @@ class IntervalChart:
         known = [one for row in self.rows for one in row.known]
         return [one for one in known if one > 0 or self.along != "ratio"]
 
+    def _far(
+        self, own: Callable[[float], float], neutral: float, fit: Sequence[float]
+    ) -> list[list[float]]:
+        """How far off the neutral value each row's ends and value lie."""
+        return [[abs(own(one) - neutral) for one in row.known if one in fit] for row in self.rows]
+
     def _scale(self) -> Scale:
         """Wide enough for all values and what they are held against; an end far beyond is cut."""
         by_ratio = self.along == "ratio"
@@ -220,9 +226,7 @@ class IntervalChart:
         fit = self._fit()
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
-        far = [
-            [abs(own(one) - own(neutral)) for one in row.known if one in fit] for row in self.rows
-        ]
+        far = self._far(own, own(neutral), fit)
         reach = max(REACH * (max(core) - min(core)), FAR * _usual(far)) or 1.0
         low, high = min(core) - reach, max(core) + reach
         drawn = [own(one) for one in fit if low <= own(one) <= high]
