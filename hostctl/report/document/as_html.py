@@ -26,7 +26,7 @@ from hostctl.report.document.picture import Picture
 
 DRAWN = "A drawing; its numbers are in the table below it"
 NUMBERS = "The numbers in this figure"
-MOST_ON_PAPER_PX = 820  # of Letter and A4, less margins and what the figure says
+MOST_ON_PAPER_PX = 1000  # of Letter and A4, on which pages set figures a quarter smaller
 
 LETTERS_ON_A_PHONE = 40  # of a table's text in one line, on the narrowest phone in use
 BETWEEN_COLUMNS = 2  # as wide as so many letters
