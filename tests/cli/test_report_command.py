@@ -122,6 +122,22 @@ def test_letters_stand_for_people_in_all_that_is_written(
     assert "contact-light by A" in " ".join(again.stdout.split())
 
 
+@pytest.mark.parametrize(
+    "chosen", [("--method", "paper-slip", "--operator", "volunteer-a"), ("--apart", "workshop")]
+)
+def test_a_report_made_again_and_again_is_of_the_same_readings(
+    hostctl_here: Hostctl, readings: str, chosen: tuple[str, ...]
+):
+    assert hostctl_here("report", readings, *ASKED, *chosen, "-o", "1.html").returncode == 0
+    for last in (1, 2):
+        done = hostctl_here("report", f"{last}.html", "-o", f"{last + 1}.html")
+        assert done.returncode == 0, done.stderr
+    first, third = (
+        json.loads(hostctl_here("analyse", f"{n}.html", "--json").stdout) for n in (1, 3)
+    )
+    assert third == first
+
+
 def shown(page: str) -> Iterator[str]:
     """The page without the data that it encloses."""
     yield re.sub(r'<script type="application/json".*?</script>', "", page, flags=re.DOTALL)

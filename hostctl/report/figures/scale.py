@@ -111,6 +111,12 @@ def readable(
     return min([low, *drawn]) - least, max([high, *drawn]) + least
 
 
+def off_the_scale(found: Sequence[str]) -> str:
+    """A sentence on what is too far off to be drawn to scale; empty where nothing is."""
+    more = f" and {len(found) - 3} more" if len(found) > 3 else ""
+    return f"Off the scale: {'; '.join(found[:3])}{more}." if found else ""
+
+
 def _quantile(ordered: Sequence[tuple[float, int]], passed: float) -> float:
     seen = 0
     for value, count in ordered:

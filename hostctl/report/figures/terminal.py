@@ -8,6 +8,7 @@ from hostctl.report.figures.scale import Scale
 WIDTH = 79
 MOST_LABEL = 24
 LEAST_PLOT = 34  # columns, which longer labels leave to the picture
+LEAST_BESIDE = 28  # which notes leave to it
 
 
 def label_width(labels: Sequence[str], most: int = MOST_LABEL) -> int:
@@ -18,6 +19,11 @@ def label_width(labels: Sequence[str], most: int = MOST_LABEL) -> int:
 def room_for_labels(beside: int) -> int:
     """How wide labels may be where so many columns are taken at the other side."""
     return max(MOST_LABEL, WIDTH - LEAST_PLOT - beside - 4)
+
+
+def room_for_notes(labels: int) -> int:
+    """How wide notes may be at the right of labels and a picture."""
+    return max(MOST_LABEL, WIDTH - LEAST_BESIDE - labels - 4)
 
 
 def column(scale: Scale, value: float, width: int) -> int:

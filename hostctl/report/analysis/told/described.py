@@ -12,6 +12,7 @@ from hostctl.report.analysis.result.rows import RowSeen
 from hostctl.report.analysis.told.words import (
     EACH_BLOCK,
     centre,
+    contradicted,
     rig_in,
     verdict_cell,
     what_counts,
@@ -97,9 +98,10 @@ def _seen(judgement: Judgement, within_mm: float | None) -> str:
     total, of = sum(outside.values()), sum(row.settings for row in judgement.rows)
     band = f"the band of ±{within_mm:g} mm"
     if not total:
-        return f"{each}. None of {of} lies outside {band}."
+        return f"{each}. None of {of} lies outside {band}.{contradicted(judgement)}"
     lie = "lies" if total == 1 else "lie"
-    return f"{each}. {total} of {of} {lie} outside {band}{_whose_most(outside, judgement)}."
+    whose = _whose_most(outside, judgement)
+    return f"{each}. {total} of {of} {lie} outside {band}{whose}.{contradicted(judgement)}"
 
 
 def _whose_most(outside: Mapping[int, int], judgement: Judgement) -> str:

@@ -145,6 +145,13 @@ def verdict_cell(result: MethodResult) -> str:
     return f"{_verdict(result.verdict)}{mark}"
 
 
+def contradicted(judgement: Judgement) -> str:
+    """What the mark at a verdict says; empty where none has it."""
+    if not any(isinstance(one.verdict, Verdict) and one.order_shows for one in judgement.results):
+        return ""
+    return f" {CONTRADICTED}: settings are not independent, as every verdict supposes."
+
+
 def _verdict(verdict: Verdict | NotYet | None) -> str:
     match verdict:
         case None:
