@@ -123,7 +123,7 @@ def test_letters_stand_for_people_in_all_that_is_written(
 
 
 @pytest.mark.parametrize(
-    "chosen", [("--method", "paper-slip", "--operator", "volunteer-a"), ("--apart", "workshop")]
+    "chosen", [("--method", "paper-slip", "--operator", "volunteer-a"), ("--apart", "run")]
 )
 def test_a_report_made_again_and_again_is_of_the_same_readings(
     hostctl_here: Hostctl, readings: str, chosen: tuple[str, ...]

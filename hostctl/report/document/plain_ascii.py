@@ -78,7 +78,7 @@ _LIKE = {
     "▚": "/",
     "▞": "%",
     "▖": ",",
-    "\N{REPLACEMENT CHARACTER}": "?",
+    "\N{REPLACEMENT CHARACTER}": "#",
 }
 _TABLE = str.maketrans(_LIKE)
 

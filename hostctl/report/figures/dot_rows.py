@@ -69,13 +69,7 @@ class DotRows:
             drawn = _stacked(heap, width) if stacked else _profile(heap, width, tall)
             if stacked and row.zero:
                 drawn[-1] = _with_zero(drawn[-1], terminal.column(scale, 0.0, width))
-            drawn = self._grounded(drawn, scale)
-            if row.head and (len(drawn) == 1 or cells(row.head) > left):
-                out.append(in_cells(row.head, terminal.WIDTH).rstrip())
-            elif row.head:
-                out.append(terminal.labelled(row.head, left, drawn.pop(0)))
-            out += [terminal.labelled("", left, line) for line in drawn[:-1]]
-            out.append(terminal.labelled(row.label, left, drawn[-1], in_cells(row.note, notes)))
+            out += _beside(self._grounded(drawn, scale), row, left, notes)
         return "\n".join([*out, *self._foot_in_text(scale, left, width, stacked)])
 
     def in_svg(self) -> Picture:
@@ -156,6 +150,19 @@ class DotRows:
         says += f". {cut}" if (cut := off_the_scale(self._cut(scale))) else ""
         for line in terminal.broken(says, terminal.WIDTH - labels - 2):
             yield terminal.labelled("", labels, line)
+
+
+def _beside(drawn: list[str], row: DotRow, left: int, notes: int) -> Iterator[str]:
+    """The lines of a row with its label and note; its head at their top, where it has room."""
+    if row.head and (len(drawn) == 1 or cells(row.head) > left):
+        yield in_cells(row.head, terminal.WIDTH).rstrip()
+        names = ["" for _ in drawn]
+    else:
+        names = [row.head, *("" for _ in drawn[1:])]
+    names[-1] = row.label
+    for name, line in zip(names[:-1], drawn[:-1], strict=True):
+        yield terminal.labelled(name, left, line)
+    yield terminal.labelled(names[-1], left, drawn[-1], in_cells(row.note, notes))
 
 
 def _heaps(row: DotRow, scale: Scale, width: int) -> dict[int, tuple[int, int]]:

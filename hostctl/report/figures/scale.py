@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures.lettering import NARROW_PX, width_px
@@ -15,8 +15,7 @@ REACH = 1.5  # so many spans of what most values fill are drawn beyond it; what 
 FEW = 5  # of so few, none is an exception
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(NamedTuple):
     """From `low` to `high`, above it. by_ratio: equal ratios are equally long; both are above 0.
     first, last: where it begins and ends, as shares of the width."""
 

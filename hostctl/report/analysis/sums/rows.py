@@ -2,8 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from math import fsum
+from typing import NamedTuple
 
 from hostctl.metrology.basis.estimate import Readings, is_array
 from hostctl.metrology.basis.reference import settings_of
@@ -19,8 +19,7 @@ MOST_VALUES = 80
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Centred:
+class Centred(NamedTuple):
     """A block and where its settings count from, mm. result: the place of its method and hands.
 
     settings: each value and how often, the block's zero among them where it is one.
