@@ -137,6 +137,7 @@ def drawn_rows(
         ink.centred(scale.share(0), y - 4, f"±{short_number(within_mm)} mm")
     top = y
     for row in rows:
+        ink.may_be_cut(y + 4)
         if row.head:
             y = row_head(ink, y + 8, row.head, bold=True)
         y = row_head(ink, y + 8, row.label, row.note)
