@@ -56,14 +56,13 @@ class DotRows:
 
     def in_text(self) -> str:
         """A row its dots on top of each other, or its profile where they are many."""
-        left = terminal.label_width([name for row in self.rows for name in (row.label, row.head)])
-        notes = terminal.label_width([row.note for row in self.rows], terminal.room_for_notes(left))
-        width = terminal.WIDTH - left - notes - 4
-        scale = self._scale()
+        tall = 1 if len(self.rows) > MOST_TALL else 2
+        names = [name for row in self.rows for name in (row.label, row.head * (tall > 1))]
+        left = terminal.label_width(names)
+        scale, width, notes = self._laid_out(left)
         heaps = [_heaps(row, scale, width) for row in self.rows]
         tallest = [max(map(sum, row.values()), default=1) for row in heaps]
         stacked = max(tallest) <= MOST_STACKED and sum(tallest) <= MOST_LINES
-        tall = 1 if len(self.rows) > MOST_TALL else 2
         out: list[str] = []
         for row, heap in zip(self.rows, heaps, strict=True):
             drawn = _stacked(heap, width) if stacked else _profile(heap, width, tall)
@@ -124,6 +123,17 @@ class DotRows:
             for dots in row.dots
             if not scale.holds(dots.value_mm)
         ]
+
+    def _laid_out(self, left: int) -> tuple[Scale, int, int]:
+        """The scale, how many columns it has, and how many notes have. Notes give way where each
+        graduation would not have a column otherwise."""
+        scale, said = self._scale(), [row.note for row in self.rows]
+        notes = terminal.label_width(said, terminal.room_for_notes(left))
+        width = terminal.WIDTH - left - notes - 4
+        if (scale.high - scale.low) / self.step_mm > width - 1:
+            notes = terminal.label_width(said)
+            width = terminal.WIDTH - left - notes - 4
+        return *terminal.on_columns(scale, self.step_mm, width), notes
 
     def _grounded(self, drawn: list[str], scale: Scale) -> list[str]:
         """The lines of a row with what stands behind it: its ground, and the limits."""

@@ -1,6 +1,7 @@
 """What the pictures of a terminal share: at most 79 columns, a scale at the foot."""
 
 from collections.abc import Sequence
+from math import ceil
 
 from hostctl.report.figures.lettering import cells, in_cells, plain
 from hostctl.report.figures.scale import Scale
@@ -24,6 +25,16 @@ def room_for_labels(beside: int) -> int:
 def room_for_notes(labels: int) -> int:
     """How wide notes may be at the right of labels and a picture."""
     return max(MOST_LABEL, WIDTH - LEAST_BESIDE - labels - 4)
+
+
+def on_columns(scale: Scale, step: float, most: int) -> tuple[Scale, int]:
+    """The scale, made so long that each step takes whole columns, or each column whole steps: else
+    some columns would stay empty beside others that are full. And how many columns that makes."""
+    steps = max(round((scale.high - scale.low) / step), 1)
+    wide = max((most - 1) // steps, 1)
+    together = ceil(steps / (most - 1))
+    count = ceil(steps / together)
+    return scale._replace(high=scale.low + count * together * step), count * wide + 1
 
 
 def column(scale: Scale, value: float, width: int) -> int:
