@@ -98,7 +98,8 @@ def _seen(judgement: Judgement, within_mm: float | None) -> str:
     total, of = sum(outside.values()), sum(row.settings for row in judgement.rows)
     band = f"the band of ±{within_mm:g} mm"
     if not total:
-        return f"{each}. None of {of} lies outside {band}.{contradicted(judgement)}"
+        all_lie = f"All {of} lie" if of > 1 else "It lies"
+        return f"{each}. {all_lie} within {band}.{contradicted(judgement)}"
     lie = "lies" if total == 1 else "lie"
     whose = _whose_most(outside, judgement)
     return f"{each}. {total} of {of} {lie} outside {band}{whose}.{contradicted(judgement)}"
