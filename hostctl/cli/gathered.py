@@ -20,8 +20,9 @@ from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.material import Material, only, together
 
 if TYPE_CHECKING:
-    from hostctl.report.enclosed.enclosure import Enclosure
+    from hostctl.report.enclosed.enclosure import Asked, Enclosure
     from hostctl.report.enclosed.sourced import Sourced
+    from hostctl.report.sources.looks import Looking
 
 _OWN_RIGS = (
     "The readings are of several workshops, each with a rig of its own, so none is taken out. "
@@ -42,9 +43,19 @@ _ASKED = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """Readings of one method or operator alone, held apart by what. None for all, and together."""
+
+    method: str | None
+    operator: str | None
+    apart: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Gathered:
     """Readings, the rig to take out, and how to judge them.
 
+    chosen: what was asked for of them: of a report that is reckoned again, what was asked there.
     alone: the one report that is reckoned again just as it was asked; None for anything else.
     remarks: what is to be said of the reports as files.
     sources, rig_source: what `material` and `rig` are made of, with every reading; empty and None
@@ -54,6 +65,7 @@ class Gathered:
     material: Material
     rig: Material | None
     wish: Wish
+    chosen: Chosen
     alone: "Enclosure | None" = None
     remarks: tuple[str, ...] = ()
     sources: "tuple[Sourced, ...]" = ()
@@ -95,7 +107,14 @@ def gathered(args: Namespace, *, with_rows: bool = False) -> Gathered:
         material=material,
         rig=rig_of(args, materials, material),
         wish=wish_of(args, material),
+        chosen=_chosen(args),
     )
+
+
+def _chosen(args: Namespace) -> Chosen:
+    """Not every command can hold them apart."""
+    by = getattr(args, "apart", None)
+    return Chosen(method=args.method, operator=args.operator, apart=by)
 
 
 def _with_rows(args: Namespace) -> Gathered:
@@ -107,6 +126,7 @@ def _with_rows(args: Namespace) -> Gathered:
         material=material,
         rig=rig,
         wish=wish_of(args, material),
+        chosen=_chosen(args),
         sources=sources,
         rig_source=_rig_source(args, rig),
     )
@@ -183,6 +203,7 @@ def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
         material=material,
         rig=rig,
         wish=replace(wish, look=look_after(list(reports.values()), wish.look)),
+        chosen=_chosen(args),
         sources=sources,
         rig_source=shared,
     )
@@ -191,24 +212,36 @@ def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
 def _again(args: Namespace, report: "Enclosure") -> Gathered:
     """One report as it was asked, but for what is asked otherwise now."""
     asked, materials = report.asked, [source.material for source in report.sources]
-    here = Namespace(**vars(args))
-    here.method, here.operator = args.method or asked.method, args.operator or asked.operator
-    here.margin = args.margin or asked.margin
-    here.apart = getattr(args, "apart", None) or asked.apart
-    rig = report.rig.material if report.rig is not None else None
+    here = _asked_there(args, asked)
+    rig, rig_source = report.rig.material if report.rig is not None else None, report.rig
     material = _noted(here, materials, rig, report.sources)
     material = replace(material, goal=asked.goal or material.goal)
-    too_late = args.looks if args.looks not in (None, asked.look.looks.declared) else None
-    look = replace(asked.look, too_late=too_late or asked.look.too_late)
-    rig_source = report.rig
     if args.rig is not None:
         rig = rig_of(here, materials, material)
         rig_source = _rig_source(here, rig)
     return Gathered(
         material=material,
         rig=rig,
-        wish=replace(wish_of(here, material), look=look),
+        wish=replace(wish_of(here, material), look=_look(args.looks, asked.look)),
+        chosen=_chosen(here),
         alone=None if any(getattr(args, key, None) is not None for key in _ASKED) else report,
         sources=report.sources,
         rig_source=rig_source,
     )
+
+
+def _asked_there(args: Namespace, asked: "Asked") -> Namespace:
+    """The command line, filled up with what was asked of a report."""
+    here = Namespace(**vars(args))
+    here.method, here.operator = args.method or asked.method, args.operator or asked.operator
+    here.margin = args.margin or asked.margin
+    here.apart = getattr(args, "apart", None) or asked.apart
+    return here
+
+
+def _look(declared: int | None, look: "Looking") -> "Looking":
+    """The one that it was. declared: how many looks are said to be made in all, which is too late
+    where it is not what was said then."""
+    if declared in (None, look.looks.declared):
+        return look
+    return replace(look, too_late=declared or look.too_late)

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from hostctl.cli.database import chosen_database
-from hostctl.cli.gathered import Gathered, gathered
+from hostctl.cli.gathered import Chosen, Gathered, gathered
 from hostctl.cli.long_work import LongWork
 from hostctl.report.analysis.analysis import analyse, kept, noted
 from hostctl.report.analysis.document import ANALYSIS
@@ -64,7 +64,7 @@ def _told(args: Namespace, of: Gathered, found: Analysis, at: datetime) -> Made:
         made_at=at,
         sources=of.sources,
         rig=of.rig_source,
-        asked=_asked(args, of),
+        asked=_asked(of),
         checks=tuple(_checks(database, of.sources)),
         found=ANALYSIS.data(found),
     )
@@ -92,8 +92,6 @@ def _asked_for(args: Namespace) -> Gathered:
     if not args.letters:
         return of
     letters = Letters([*of.sources, *([of.rig_source] if of.rig_source is not None else [])])
-    if args.operator is not None:
-        args.operator = letters.operator(args.operator)
     return replace(
         of,
         material=letters.material(of.material),
@@ -101,17 +99,27 @@ def _asked_for(args: Namespace) -> Gathered:
         sources=tuple(map(letters.sourced, of.sources)),
         rig_source=None if of.rig_source is None else letters.sourced(of.rig_source),
         alone=None,  # what it found is under other names
+        chosen=_in_letters(of.chosen, letters),
         remarks=tuple(map(letters.text, of.remarks)),
     )
 
 
-def _asked(args: Namespace, of: Gathered) -> Asked:
+def _in_letters(chosen: Chosen, letters: Letters) -> Chosen:
+    method, operator = chosen.method, chosen.operator
+    return replace(
+        chosen,
+        method=None if method is None else letters.text(method),
+        operator=None if operator is None else letters.operator(operator),
+    )
+
+
+def _asked(of: Gathered) -> Asked:
     return Asked(
         goal=of.wish.goal,
         margin=of.wish.margin,
-        method=args.method,
-        operator=args.operator,
-        apart=args.apart,
+        method=of.chosen.method,
+        operator=of.chosen.operator,
+        apart=of.chosen.apart,
         look=of.wish.look,
     )
 

@@ -20,7 +20,9 @@ from hostctl.report.analysis.result.judgement import (
     Verdict,
 )
 from hostctl.report.analysis.result.oddities import Oddities
+from hostctl.report.analysis.result.rows import RowSeen
 from hostctl.report.analysis.sums.as_read import is_target_wanted
+from hostctl.report.analysis.sums.rows import centred, inside_of, rows_of
 from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.looks import UNRECORDED, Looking, keep
 from hostctl.report.sources.material import Goal, Material
@@ -86,7 +88,7 @@ def _judged(
         says = error_words(why)
         raise DataError(material.name, says, "Check the readings and the tolerance.") from why
     odd = oddities(samples)
-    results = _in_order(samples, odd)
+    results, rows = _seen(_in_order(samples, odd), samples, material, goal)
     smallest, largest = _smallest_and_largest(results)
     judgement = Judgement(
         source=_source(material),
@@ -100,6 +102,7 @@ def _judged(
         smallest=smallest,
         largest=largest,
         few=_few(results),
+        rows=rows,
     )
     return judgement, samples, known, odd
 
@@ -111,6 +114,25 @@ def _in_order(judged: Sequence[Judged], odd: Sequence[Oddities]) -> tuple[Method
         replace(one, order_shows=shows.get((one.method, one.operator), ()))
         for one in (each.result for each in judged)
     )
+
+
+def _seen(
+    results: Sequence[MethodResult],
+    judged: Sequence[Judged],
+    material: Material,
+    goal: Goal | None,
+) -> tuple[tuple[MethodResult, ...], tuple[RowSeen, ...]]:
+    """Each result with how many lay within the tolerance, and how all of them lie.
+
+    Successive differences are no settings, so none of them lies in it or outside.
+    """
+    within_mm = goal.within_mm if goal and material.reference != "previous" else None
+    blocks = centred([each.sample for each in judged], results)
+    rows = rows_of(blocks, within_mm, material.resolution_mm)
+    if within_mm is None:
+        return tuple(results), rows
+    pairs = zip(results, rows, strict=True)
+    return tuple(replace(one, inside=inside_of(row)) for one, row in pairs), rows
 
 
 def kept(

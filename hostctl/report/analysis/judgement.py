@@ -22,7 +22,7 @@ from hostctl.report.analysis.result.judgement import (
     Verdict,
 )
 from hostctl.report.analysis.result.reckoning import Reckoning
-from hostctl.report.analysis.sums.as_read import inside_tolerance, rig_share_of
+from hostctl.report.analysis.sums.as_read import rig_share_of
 from hostctl.report.analysis.sums.reckoning import reckoning_of
 from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal, Material
@@ -70,13 +70,13 @@ def rig_of(material: Material) -> Rig:
 def judged(
     sample: Sample, material: Material, rig: Rig | None, *, goal: Goal | None, looks: Looks
 ) -> Judged:
-    """Work one method and operator out. goal: None for no verdict, as on a rig check."""
+    """Work one method and operator out, but for what takes all: what shows in the order, and how
+    many lie within. goal: None for no verdict, as on a rig check."""
     evidence = _evidence(sample)
     result = _result(sample, material, rig, evidence)
     if goal is not None:
         verdict = _verdict(sample, result, rig, evidence, goal, looks, material)
-        inside = inside_tolerance(sample, goal, result.measured_from)
-        result = replace(result, verdict=verdict, inside=inside)
+        result = replace(result, verdict=verdict)
     return Judged(sample=sample, result=result, evidence=evidence)
 
 
@@ -115,7 +115,7 @@ def _evidence(sample: Sample) -> SpreadEvidence | NotYet:
 def _result(
     sample: Sample, material: Material, rig: Rig | None, evidence: SpreadEvidence | NotYet
 ) -> MethodResult:
-    """All but the verdict."""
+    """The same without the verdict."""
     spread, setting = _spreads(evidence, rig)
     off = _off(sample, material, evidence)
     extents = [_extent(settings) for settings in sample.settings]

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from hostctl.report.analysis.result.judgement import Judgement
 from hostctl.report.analysis.told.answer import FURTHER, answer
 from hostctl.report.analysis.told.cautions import cautions
+from hostctl.report.analysis.told.described import readings_figure
 from hostctl.report.analysis.told.tables import what_was_read
 from hostctl.report.document.blocks import Block, Document, Heading, Items, Paragraph, Role, Table
 
@@ -39,11 +40,12 @@ def document_of_nothing(name: str, title: str, readings: Table | None = None) ->
 
 
 def answered(judgement: Judgement, further: str = FURTHER) -> Iterator[Block]:
-    """The answer, and of what readings. further: where the rest is told."""
+    """The answer, of what readings, and how these lie. further: where the rest is told."""
     said = answer(judgement, further)
     yield from (Paragraph(text=sentence, role=Role.ANSWER) for sentence in said)
     name, title = judgement.source.name, judgement.source.title
     yield Paragraph(text=title if title.endswith(name) else f"{name}: {title}")  # a file: its title
+    yield readings_figure(judgement)
 
 
 def before_believing(judgement: Judgement) -> Iterator[Block]:

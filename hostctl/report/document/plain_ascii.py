@@ -78,6 +78,7 @@ _LIKE = {
     "▚": "/",
     "▞": "%",
     "▖": ",",
+    "\N{REPLACEMENT CHARACTER}": "#",
 }
 _TABLE = str.maketrans(_LIKE)
 

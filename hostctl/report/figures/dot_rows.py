@@ -2,32 +2,21 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import partial
 from typing import ClassVar
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures import terminal
-from hostctl.report.figures.dot_stacks import AVERAGE, Stacks, drawn_row
-from hostctl.report.figures.ink import FAINT, Ink, Shape
-from hostctl.report.figures.lettering import in_cells
-from hostctl.report.figures.scale import Scale, readable
-from hostctl.report.figures.written import (
-    LINE_PX,
-    LegendItem,
-    as_sign,
-    foot,
-    legend,
-    off_the_scale,
-    paragraph,
-    row_head,
-)
+from hostctl.report.figures.lettering import cells, in_cells
+from hostctl.report.figures.scale import Scale, off_the_scale, readable
 
-MOST_STACKED = 12  # dots above each other in a terminal; beyond, a row is a profile
-MOST_LINES = 36  # of all stacks
+MOST_STACKED = 6  # dots above each other in a terminal; beyond, a row is a profile
+MOST_LINES = 24  # of all stacks, so that a picture fits a terminal
+MOST_TALL = 12  # rows; the profiles of more are one line high
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 DOT, ZERO, OUTSIDE = "●", "○", "◆"
+GROUND, LIMIT = "┄", "┊"  # where nothing was read: below a row, and at the limits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,45 +56,29 @@ class DotRows:
 
     def in_text(self) -> str:
         """A row its dots on top of each other, or its profile where they are many."""
-        notes = terminal.label_width([row.note for row in self.rows])
-        room = terminal.room_for_labels(notes)
-        labels = terminal.label_width([row.label for row in self.rows], room)
-        width = terminal.WIDTH - labels - notes - 4
-        scale = self._scale()
-        columns = [_columns(row, scale, width) for row in self.rows]
-        tallest = [max(map(sum, row.values()), default=0) for row in columns]
+        tall = 1 if len(self.rows) > MOST_TALL else 2
+        names = [name for row in self.rows for name in (row.label, row.head * (tall > 1))]
+        left = terminal.label_width(names)
+        scale, width, notes = self._laid_out(left)
+        heaps = [_heaps(row, scale, width) for row in self.rows]
+        tallest = [max(map(sum, row.values()), default=1) for row in heaps]
         stacked = max(tallest) <= MOST_STACKED and sum(tallest) <= MOST_LINES
         out: list[str] = []
-        for row, heaps in zip(self.rows, columns, strict=True):
-            drawn = _stacked(heaps, width) if stacked else [_profile(heaps, width)]
+        for row, heap in zip(self.rows, heaps, strict=True):
+            drawn = _stacked(heap, width) if stacked else _profile(heap, width, tall)
             if stacked and row.zero:
                 drawn[-1] = _with_zero(drawn[-1], terminal.column(scale, 0.0, width))
-            out += [in_cells(row.head, terminal.WIDTH).rstrip()] * bool(row.head)
-            out += [terminal.labelled("", labels, line) for line in drawn[:-1]]
-            out.append(terminal.labelled(row.label, labels, drawn[-1], in_cells(row.note, notes)))
-        return "\n".join([*out, *self._foot_in_text(scale, labels, width, stacked)])
+            out += _beside(self._grounded(drawn, scale), row, left, notes)
+        return "\n".join([*out, *self._foot_in_text(scale, left, width, stacked)])
 
     def in_svg(self) -> Picture:
         """Dots stacked where they share a graduation; a bar a graduation where there are many."""
-        ink, scale = Ink(), self._scale()
+        from hostctl.report.figures.dot_stacks import Stacks, drawn_rows  # a terminal needs none
+
+        scale = self._scale()
         stacks = Stacks.of(self.rows, self.step_mm, scale)
-        y = 0.0
-        if self.within_mm is not None:
-            y += LINE_PX
-            ink.centred(scale.share(0), y - 4, f"±{short_number(self.within_mm)} mm")
-        top = y
-        for row in self.rows:
-            ink.may_be_cut(y + 4)
-            if row.head:
-                y = row_head(ink, y + 8, row.head, bold=True)
-            y = row_head(ink, y + 8, row.label, row.note)
-            y = drawn_row(ink, y, row, stacks)
-        if self.within_mm is not None:
-            left, right = (scale.share(end) for end in (-self.within_mm, self.within_mm))
-            ink.ground((left, top), (right, y), FAINT)
-        y = foot(ink, y, scale, f"mm from {self.counted_from}", signed=True)
-        y = legend(ink, y, list(self._legend(stacks)))
-        return ink.picture(paragraph(ink, y, off_the_scale(self._cut(scale))) + 2)
+        cut = off_the_scale(self._cut(scale))
+        return drawn_rows(self.rows, stacks, self.within_mm, self.counted_from, cut)
 
     def numbers(self) -> Table:
         """How many readings at each value, row by row."""
@@ -151,21 +124,27 @@ class DotRows:
             if not scale.holds(dots.value_mm)
         ]
 
-    def _legend(self, stacks: Stacks) -> Iterator[LegendItem]:
-        barred = [stacks.is_barred(row) for row in self.rows]
-        if not all(barred):
-            yield as_sign(Shape.DOT), "a reading"
-        if self._has_outside():
-            yield as_sign(Shape.DIAMOND, accent=True), "outside"
-        if any(row.zero > bars for row, bars in zip(self.rows, barred, strict=True)):
-            yield as_sign(Shape.RING), "the block's own zero"
-        if any(row.average_mm is not None for row in self.rows):
-            yield as_sign(Shape.TICK, AVERAGE), "average"
-        if any(barred):
-            yield partial(_small_bars), "number of readings; the largest is written"
+    def _laid_out(self, left: int) -> tuple[Scale, int, int]:
+        """The scale, how many columns it has, and how many notes have. Notes give way where each
+        graduation would not have a column otherwise."""
+        scale, said = self._scale(), [row.note for row in self.rows]
+        notes = terminal.label_width(said, terminal.room_for_notes(left))
+        width = terminal.WIDTH - left - notes - 4
+        if (scale.high - scale.low) / self.step_mm > width - 1:
+            notes = terminal.label_width(said)
+            width = terminal.WIDTH - left - notes - 4
+        return *terminal.on_columns(scale, self.step_mm, width), notes
 
-    def _has_outside(self) -> bool:
-        return any(dots.outside for row in self.rows for dots in row.dots)
+    def _grounded(self, drawn: list[str], scale: Scale) -> list[str]:
+        """The lines of a row with what stands behind it: its ground, and the limits."""
+        lines = [*drawn[:-1], drawn[-1].replace(" ", GROUND)]
+        for end in () if self.within_mm is None else (-self.within_mm, self.within_mm):
+            at = terminal.column(scale, end, len(drawn[-1]))
+            lines = [
+                line[:at] + LIMIT + line[at + 1 :] if line[at] in (" ", GROUND) else line
+                for line in lines
+            ]
+        return lines
 
     def _foot_in_text(self, scale: Scale, labels: int, width: int, stacked: bool) -> Iterator[str]:
         within = self.within_mm
@@ -183,12 +162,20 @@ class DotRows:
             yield terminal.labelled("", labels, line)
 
 
-def _small_bars(ink: Ink, x: float, y: float) -> None:
-    for place, radius in ((-5, 2.0), (0, 5.0), (5, 3.0)):
-        ink.sign(Shape.TICK, 0, y + 5 - radius, radius, aside_px=x + place)
+def _beside(drawn: list[str], row: DotRow, left: int, notes: int) -> Iterator[str]:
+    """The lines of a row with its label and note; its head at their top, where it has room."""
+    if row.head and (len(drawn) == 1 or cells(row.head) > left):
+        yield in_cells(row.head, terminal.WIDTH).rstrip()
+        names = ["" for _ in drawn]
+    else:
+        names = [row.head, *("" for _ in drawn[1:])]
+    names[-1] = row.label
+    for name, line in zip(names[:-1], drawn[:-1], strict=True):
+        yield terminal.labelled(name, left, line)
+    yield terminal.labelled(names[-1], left, drawn[-1], in_cells(row.note, notes))
 
 
-def _columns(row: DotRow, scale: Scale, width: int) -> dict[int, tuple[int, int]]:
+def _heaps(row: DotRow, scale: Scale, width: int) -> dict[int, tuple[int, int]]:
     """How many readings fall into each column of a terminal: inside, outside."""
     found: dict[int, tuple[int, int]] = {}
     for dots in row.dots:
@@ -218,11 +205,14 @@ def _in_stack(heap: tuple[int, int], level: int) -> str:
     return DOT if level < inside else OUTSIDE if level < inside + outside else " "
 
 
-def _profile(heaps: dict[int, tuple[int, int]], width: int) -> str:
-    """One line: how high each column is beside the tallest; outside by its own sign."""
+def _profile(heaps: dict[int, tuple[int, int]], width: int, tall: int) -> list[str]:
+    """So many lines: how high each column is beside the tallest; outside by its own sign."""
     tallest = max(map(sum, heaps.values()), default=1)
-    line = [" "] * width
+    lines = [[" "] * width for _ in range(tall)]
     for at, (inside, outside) in heaps.items():
-        eighths = -(-8 * (inside + outside) // tallest)
-        line[at] = OUTSIDE if outside else EIGHTHS[eighths]
-    return "".join(line)
+        eighths = -(-8 * tall * (inside + outside) // tallest)
+        for level, line in enumerate(reversed(lines)):
+            line[at] = EIGHTHS[min(max(eighths - 8 * level, 0), 8)]
+        if outside:
+            lines[-1][at] = OUTSIDE
+    return ["".join(line) for line in lines]

@@ -1,14 +1,25 @@
-"""How the readings of a row are stacked: as dots while these can be told apart, else as bars."""
+"""Rows of readings as vector marks: stacked dots while these can be told apart, else bars."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
 from typing import Protocol, Self
 
+from hostctl.report.document.picture import Picture
+from hostctl.report.document.significant import short_number
 from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
 from hostctl.report.figures.lettering import NARROW_PX
 from hostctl.report.figures.scale import Scale
+from hostctl.report.figures.written import (
+    LINE_PX,
+    LegendItem,
+    as_sign,
+    foot,
+    legend,
+    paragraph,
+    row_head,
+)
 
 STACK_PX = 126.0  # fourteen dots of full size
 LEAST_STACK_PX = 60.0
@@ -37,6 +48,15 @@ class DotsOf(Protocol):
 
 class RowOf(Protocol):
     """A row of readings."""
+
+    @property
+    def label(self) -> str: ...
+
+    @property
+    def note(self) -> str: ...
+
+    @property
+    def head(self) -> str: ...
 
     @property
     def dots(self) -> Sequence[DotsOf]: ...
@@ -102,8 +122,55 @@ class Stacks:
         return found
 
 
-def drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
-    """The readings of a row below y. Returns where the next row may begin."""
+def drawn_rows(
+    rows: Sequence[RowOf],
+    stacks: Stacks,
+    within_mm: float | None,
+    counted_from: str,
+    cut: str,
+) -> Picture:
+    """Every row with its head, the limits behind all, the scale and what the signs mean. cut: what
+    is said of those off the scale."""
+    ink, scale, y = Ink(), stacks.scale, 0.0
+    if within_mm is not None:
+        y += LINE_PX
+        ink.centred(scale.share(0), y - 4, f"±{short_number(within_mm)} mm")
+    top = y
+    for row in rows:
+        ink.may_be_cut(y + 4)
+        if row.head:
+            y = row_head(ink, y + 8, row.head, bold=True)
+        y = row_head(ink, y + 8, row.label, row.note)
+        y = _drawn_row(ink, y, row, stacks)
+    if within_mm is not None:
+        left, right = (scale.share(end) for end in (-within_mm, within_mm))
+        ink.ground((left, top), (right, y), FAINT)
+    y = foot(ink, y, scale, f"mm from {counted_from}", signed=True)
+    y = legend(ink, y, list(_legend(rows, stacks)))
+    return ink.picture(paragraph(ink, y, cut) + 2)
+
+
+def _legend(rows: Sequence[RowOf], stacks: Stacks) -> Iterator[LegendItem]:
+    barred = [stacks.is_barred(row) for row in rows]
+    if not all(barred):
+        yield as_sign(Shape.DOT), "a reading"
+    if any(dots.outside for row in rows for dots in row.dots):
+        yield as_sign(Shape.DIAMOND, accent=True), "outside"
+    if any(row.zero > bars for row, bars in zip(rows, barred, strict=True)):
+        yield as_sign(Shape.RING), "the block's own zero"
+    if any(row.average_mm is not None for row in rows):
+        yield as_sign(Shape.TICK, AVERAGE), "average"
+    if any(barred):
+        yield _small_bars, "number of readings; the largest is written"
+
+
+def _small_bars(ink: Ink, x: float, y: float) -> None:
+    for place, radius in ((-5, 2.0), (0, 5.0), (5, 3.0)):
+        ink.sign(Shape.TICK, 0, y + 5 - radius, radius, aside_px=x + place)
+
+
+def _drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
+    """The readings of a row, below y. Returns where the next row may begin."""
     barred = stacks.is_barred(row)
     high = stacks.bars_px + 18 if barred else max(1, stacks.tallest(row)) * stacks.pitch
     base = y + high + 5

@@ -13,14 +13,13 @@ from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures import terminal
 from hostctl.report.figures.ink import FAINT, KINDS, PALE, Ink
 from hostctl.report.figures.lettering import NARROW_PX, plain, shortened, width_px
-from hostctl.report.figures.scale import Scale, readable
+from hostctl.report.figures.scale import Scale, off_the_scale, readable
 from hostctl.report.figures.written import (
     LINE_PX,
     LegendItem,
     as_sign,
     height,
     legend,
-    off_the_scale,
     paragraph,
     upright,
 )

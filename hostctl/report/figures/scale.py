@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from hostctl.report.document.significant import in_mm, short_number
 from hostctl.report.figures.lettering import NARROW_PX, width_px
@@ -15,8 +15,7 @@ REACH = 1.5  # so many spans of what most values fill are drawn beyond it; what 
 FEW = 5  # of so few, none is an exception
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(NamedTuple):
     """From `low` to `high`, above it. by_ratio: equal ratios are equally long; both are above 0.
     first, last: where it begins and ends, as shares of the width."""
 
@@ -109,6 +108,12 @@ def readable(
     reach = REACH * max(high - low, 2 * least)
     drawn = [value for value, _ in ordered if low - reach <= value <= high + reach]
     return min([low, *drawn]) - least, max([high, *drawn]) + least
+
+
+def off_the_scale(found: Sequence[str]) -> str:
+    """A sentence on what is too far off to be drawn to scale; empty where nothing is."""
+    more = f" and {len(found) - 3} more" if len(found) > 3 else ""
+    return f"Off the scale: {'; '.join(found[:3])}{more}." if found else ""
 
 
 def _quantile(ordered: Sequence[tuple[float, int]], passed: float) -> float:

@@ -1,6 +1,7 @@
 """What the pictures of a terminal share: at most 79 columns, a scale at the foot."""
 
 from collections.abc import Sequence
+from math import ceil
 
 from hostctl.report.figures.lettering import cells, in_cells, plain
 from hostctl.report.figures.scale import Scale
@@ -8,6 +9,7 @@ from hostctl.report.figures.scale import Scale
 WIDTH = 79
 MOST_LABEL = 24
 LEAST_PLOT = 34  # columns, which longer labels leave to the picture
+LEAST_BESIDE = 28  # which notes leave to it
 
 
 def label_width(labels: Sequence[str], most: int = MOST_LABEL) -> int:
@@ -18,6 +20,21 @@ def label_width(labels: Sequence[str], most: int = MOST_LABEL) -> int:
 def room_for_labels(beside: int) -> int:
     """How wide labels may be where so many columns are taken at the other side."""
     return max(MOST_LABEL, WIDTH - LEAST_PLOT - beside - 4)
+
+
+def room_for_notes(labels: int) -> int:
+    """How wide notes may be at the right of labels and a picture."""
+    return max(MOST_LABEL, WIDTH - LEAST_BESIDE - labels - 4)
+
+
+def on_columns(scale: Scale, step: float, most: int) -> tuple[Scale, int]:
+    """The scale, made so long that each step takes whole columns, or each column whole steps: else
+    some columns would stay empty beside others that are full. And how many columns that makes."""
+    steps = max(round((scale.high - scale.low) / step), 1)
+    wide = max((most - 1) // steps, 1)
+    together = ceil(steps / (most - 1))
+    count = ceil(steps / together)
+    return scale._replace(high=scale.low + count * together * step), count * wide + 1
 
 
 def column(scale: Scale, value: float, width: int) -> int:

@@ -75,9 +75,3 @@ def upright(ink: Ink, scale: Scale, top: float, bottom: float) -> None:
 def height(scale: Scale, value: float, top: float, bottom: float) -> float:
     """Where a value lies on an upright scale, in px."""
     return bottom - (bottom - top) * scale.share(value)
-
-
-def off_the_scale(found: Sequence[str]) -> str:
-    """A sentence on what is too far off to be drawn to scale; empty where nothing is."""
-    more = f" and {len(found) - 3} more" if len(found) > 3 else ""
-    return f"Off the scale: {'; '.join(found[:3])}{more}." if found else ""

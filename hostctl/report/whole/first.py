@@ -1,23 +1,16 @@
 """The first screen: the question, the answer, a count that anyone understands, one figure."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from hostctl.config.study_kind import words_of
-from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import MethodResult
 from hostctl.report.analysis.told.answer import answer, not_the_gap
-from hostctl.report.analysis.told.words import (
-    EACH_BLOCK,
-    Words,
-    centre,
-    listed,
-    verdict_cell,
-)
-from hostctl.report.document.blocks import Block, Figure, Paragraph, Role
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.analysis.told.described import each_alone, readings_figure
+from hostctl.report.analysis.told.words import Words, centre, listed, rig_in, what_counts
+from hostctl.report.document.blocks import Block, Paragraph, Role
 from hostctl.report.sources.material import Goal
-from hostctl.report.whole.result import CountSeen, Report, RowSeen
+from hostctl.report.whole.result import CountSeen, Report
 
 MOST_NAMES = 4
 """Of methods, or of hands, that a sentence names."""
@@ -32,7 +25,7 @@ def first_screen(report: Report) -> Iterator[Block]:
     yield Paragraph(text=weightiest, role=Role.ANSWER)
     yield from (Paragraph(text=says) for says in _counted(report))
     yield from (Paragraph(text=says, role=Role.ANSWER) for says in whence)
-    yield readings_figure(report)
+    yield readings_figure(analysis)
     rest = (says for says in others if says not in whence)
     yield from (Paragraph(text=says, role=Role.ANSWER) for says in rest)
 
@@ -83,7 +76,7 @@ def _named(names: Sequence[str], many: str, last: str = "and") -> str:
 def _counted(report: Report) -> Iterator[str]:
     """How many lay within; without a tolerance how far they reached."""
     analysis = report.analysis
-    if analysis.goal is not None and report.counts and not _each_alone(analysis):
+    if analysis.goal is not None and report.counts and not each_alone(analysis):
         yield (
             f"{_counts(report.counts, analysis)}: that describes these trials and promises nothing."
         )
@@ -94,15 +87,15 @@ def _counted(report: Report) -> Iterator[str]:
 def _counts(counts: Sequence[CountSeen], analysis: Analysis) -> str:
     assert analysis.goal is not None
     first, *others = counts
-    lay = f"lay {_reach(analysis)}{_rig_in(analysis)}"
-    says = f"{_of(first)} {_what(analysis)}{_by(first.method, analysis)} {lay}"
+    lay = f"lay {_reach(analysis)}{rig_in(analysis)}"
+    says = f"{_of(first)} {what_counts(analysis)}{_by(first.method, analysis)} {lay}"
     if len(others) < MOST_NAMES:
         return "".join([says, *(f", {_by_other(one)}" for one in others)])
     best = max(counts, key=lambda one: one.inside / one.of)
     worst = min(counts, key=lambda one: one.inside / one.of)
     return (
-        f"Of {_what(analysis)} by {len(counts)} methods, from {_of(worst)} ({worst.method}) to "
-        f"{_of(best)} ({best.method}) {lay}"
+        f"Of {what_counts(analysis)} by {len(counts)} methods, from {_of(worst)} ({worst.method}) "
+        f"to {_of(best)} ({best.method}) {lay}"
     )
 
 
@@ -118,14 +111,6 @@ def _by(method: str, analysis: Analysis) -> str:
     return "" if analysis.source.nobody_set else f" by {method}"
 
 
-def _what(analysis: Analysis) -> str:
-    return "settings" if analysis.source.reference == "first" else "readings"
-
-
-def _rig_in(analysis: Analysis) -> str:
-    return "" if analysis.source.nobody_set else ", rig included"
-
-
 def _ranges(analysis: Analysis) -> Iterator[str]:
     """From the lowest of a block to its highest: what a sheet of paper would be held against."""
     words = Words.of(analysis)
@@ -137,12 +122,12 @@ def _ranges(analysis: Analysis) -> Iterator[str]:
     reach = f"{words.mm(widest.range_mm)} mm"
     if len(several) == 1:
         yield (
-            f"From lowest to highest, {widest.settings} {_what(analysis)} reached over {reach}"
-            f"{_widest(widest)}: that describes these trials and promises nothing."
+            f"From lowest to highest, {widest.settings} {what_counts(analysis)} reached over "
+            f"{reach}{_widest(widest)}: that describes these trials and promises nothing."
         )
     else:
         yield (
-            f"From the lowest of a block to its highest, {_what(analysis)} reached over "
+            f"From the lowest of a block to its highest, {what_counts(analysis)} reached over "
             f"{words.mm(narrowest.range_mm)} mm at the least ({narrowest.name}) and {reach} at the "
             f"most ({widest.name}): that describes these trials and promises nothing."
         )
@@ -150,100 +135,3 @@ def _ranges(analysis: Analysis) -> Iterator[str]:
 
 def _widest(result: MethodResult) -> str:
     return " in the widest block" if result.blocks > 1 else ""
-
-
-def readings_figure(report: Report) -> Figure:
-    """Every setting as a dot, about what the tolerance is measured from."""
-    analysis = report.analysis
-    within_mm = analysis.goal.within_mm if analysis.goal and report.counts else None
-    drawing = DotRows(
-        rows=tuple(_dot_rows(report)),
-        step_mm=max(row.step_mm for row in report.rows),
-        within_mm=within_mm,
-        counted_from=counted_from(analysis),
-    )
-    return Figure(drawing=drawing, says=_seen(report, within_mm), name="readings")
-
-
-def counted_from(analysis: Analysis) -> str:
-    """Where the distance of one setting is measured from."""
-    whence = centre(analysis.results)
-    return _OF_ONE.get(whence, whence)
-
-
-_OF_ONE = {
-    "their own average": "the average",
-    "each method's own average": "the average of its row",
-    EACH_BLOCK: "its block's own average",
-}
-
-
-def _each_alone(analysis: Analysis) -> bool:
-    """Whether every block has one setting and no datum, so that each is its own average."""
-    return not any(
-        isinstance(result.spread, RoundedSpread) or result.measured_from == "datum"
-        for result in analysis.results
-    )
-
-
-def _dot_rows(report: Report) -> Iterator[DotRow]:
-    results, method = report.analysis.results, None
-    for row in report.rows:
-        result = results[row.result]
-        head = result.method if result.operator and result.method != method else ""
-        method = result.method
-        yield DotRow(
-            label=result.operator or result.method,
-            note=_note(row, result),
-            dots=tuple(
-                Dots(value_mm=one.from_mm, count=one.count, outside=one.outside)
-                for one in row.values
-            ),
-            average_mm=result.mean_mm if result.measured_from == "datum" else None,
-            head=head,
-        )
-
-
-def _note(row: RowSeen, result: MethodResult) -> str:
-    within = "" if result.inside is None else f"{result.inside.inside} of {result.inside.of} within"
-    n = f"n = {sum(one.count for one in row.values)}"
-    verdict = verdict_cell(result)
-    return f"{within or n}: {verdict}" if verdict else within or n
-
-
-def _seen(report: Report, within_mm: float | None) -> str:
-    """What the dots show: who lies outside, or who lies farthest out."""
-    analysis = report.analysis
-    what = "difference" if analysis.source.reference == "previous" else _what(analysis)[:-1]
-    each = f"Each dot is a {what}{_rig_in(analysis)}, by its distance from "
-    each += f"{counted_from(analysis)}{_binned(report.rows)}"
-    if _each_alone(analysis):
-        return f"{each}: with one in each block, each is its own average."
-    if within_mm is None:
-        return f"{each}: the wider a row, the worse it repeats."
-    outside = {
-        row.result: sum(one.count for one in row.values if one.outside) for row in report.rows
-    }
-    total, of = sum(outside.values()), sum(one.of for one in report.counts)
-    band = f"the band of ±{within_mm:g} mm"
-    if not total:
-        return f"{each}. None of {of} lies outside {band}."
-    lie = "lies" if total == 1 else "lie"
-    return f"{each}. {total} of {of} {lie} outside {band}{_whose_most(outside, analysis)}."
-
-
-def _whose_most(outside: Mapping[int, int], analysis: Analysis) -> str:
-    """Whose most of them are; nothing where there is a single one to name."""
-    if len(outside) < 2:
-        return ""
-    most = max(outside, key=outside.__getitem__)
-    name, total = analysis.results[most].name, sum(outside.values())
-    if outside[most] == total:
-        return f", all of {name}" if total > 1 else f", of {name}"
-    return f", {outside[most]} of them of {name}"
-
-
-def _binned(rows: Sequence[RowSeen]) -> str:
-    """Where several values share a place, it is said."""
-    steps = [row.step_mm for row in rows if row.merged]
-    return f", to the nearest {max(steps):g} mm" if steps else ""

@@ -4,12 +4,12 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.told.described import counted_from
 from hostctl.report.analysis.told.odd import looked_for, oddities_told
 from hostctl.report.analysis.told.words import Words, counted, listed
 from hostctl.report.document.blocks import Block, Figure, Heading, Items, Paragraph
 from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
-from hostctl.report.whole.first import counted_from
 from hostctl.report.whole.result import BlockSeen, PlaceSeen, Report
 
 MOST_STRETCHES = 40

@@ -1,34 +1,10 @@
-"""The report of runs or files: an analysis, how every reading lies, and how it was done."""
+"""The report of runs or files: an analysis, each block as it was read, and how it was done."""
 
 from dataclasses import dataclass
 from datetime import datetime
 
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.history.result import History
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ValueSeen:
-    """So many settings at one value. from_mm: its distance from where the row counts from."""
-
-    from_mm: float
-    count: int
-    outside: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowSeen:
-    """The settings of one method in one pair of hands, about what its tolerance is measured from;
-    `result` is its place in `analysis.results`, from 0.
-
-    merged: whether values are rounded to `step_mm`, since there would be too many to draw. Which
-    lie outside is counted before.
-    """
-
-    result: int
-    values: tuple[ValueSeen, ...]
-    step_mm: float
-    merged: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,8 +177,8 @@ class Enclosed:
 class Report:
     """What a report shows. Lengths in mm.
 
-    analysis: what was found.  rows: how settings lie about where the tolerance is measured from.
-    counts: how many of each method lay within it; none without a tolerance.
+    analysis: what was found.
+    counts: how many of each method lay within the tolerance; none without one.
     blocks: every reading of each block, empty where there are too many.  order: settings in the
     order taken.  foresight: how well a spread is known after so many settings.
     conduct: how each run was carried out; none of a file.  rig: that of the rig check taken out.
@@ -211,7 +187,6 @@ class Report:
     """
 
     analysis: Analysis
-    rows: tuple[RowSeen, ...]
     counts: tuple[CountSeen, ...]
     blocks: tuple[BlockSeen, ...]
     order: InOrder

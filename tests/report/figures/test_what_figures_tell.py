@@ -2,6 +2,7 @@
 lost."""
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 from math import isclose, sqrt
 
@@ -11,7 +12,7 @@ from random_figures import LEISURELY, dot_rows, interval_charts, order_charts
 from seen_in import Box, boxes, words
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import EIGHTHS, DotRow, DotRows, Dots
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.figures.lettering import NARROW_PX
@@ -129,8 +130,27 @@ def test_a_terminal_stacks_every_reading():
 
 
 def test_a_terminal_draws_the_profile_of_many():
-    line = dots_of(a_row(10, 50, 100, 50, 25, first=-2)).in_text().splitlines()[0]
-    assert [sign for sign in line if sign in "▁▂▃▄▅▆▇█"] == ["▁", "▄", "█", "▄", "▂"]
+    upper, lower = dots_of(a_row(10, 50, 100, 50, 25, first=-2)).in_text().splitlines()[:2]
+    assert [sign for sign in upper if sign in EIGHTHS.strip()] == ["█"]
+    assert [sign for sign in lower if sign in EIGHTHS.strip()] == ["▂", "█", "█", "█", "▄"]
+
+
+def test_a_head_has_a_line_of_its_own_only_where_the_row_below_it_is_one_line_high():
+    beside, below = (replace(a_row(high, head="paper slip"), label="by hand") for high in (2, 1))
+    assert dots_of(beside).in_text().splitlines()[0].split()[0] == "paper"
+    assert dots_of(below).in_text().splitlines()[0] == "paper slip"
+
+
+def test_a_picture_of_many_rows_is_no_higher_than_its_rows():
+    row = a_row(3, 5, 9, first=-1)
+    for count, lines_high in ((1, 2), (12, 24), (13, 13), (40, 40)):
+        lines = dots_of(*[row] * count).in_text().splitlines()
+        assert len(lines) - 3 == lines_high, count
+
+
+def test_the_limits_are_marked_in_every_line_where_nothing_was_read():
+    *drawn, _scale, _labels, _caption = dots_of(a_row(3, 2)).in_text().splitlines()
+    assert [line.count("┊") for line in drawn] == [2, 2, 2]
 
 
 def interval(value, low, high, **more) -> IntervalRow:

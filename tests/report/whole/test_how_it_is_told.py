@@ -263,7 +263,7 @@ def test_a_single_reading_is_not_said_to_lie_near_its_own_average():
 def test_differences_are_not_called_settings_and_none_is_counted_outside():
     report = one_method((0.01, -0.02, 0.2, -0.2, 0.02, -0.01), reference="previous")
     assert report.counts == ()
-    assert not any(one.outside for row in report.rows for one in row.values)
+    assert not any(one.outside for row in report.analysis.rows for one in row.values)
     assert says(report, "readings").startswith("Each dot is a difference, rig included")
 
 

@@ -16,13 +16,13 @@ from told_cases import study
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.yaml_text import Source
 from hostctl.report.analysis.analysis import Wish, analyse
+from hostctl.report.analysis.sums.rows import MOST_VALUES, centred, rows_of
 from hostctl.report.enclosed.sourced import Sourced, sourced_run
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.sample import samples_of
 from hostctl.report.whole.found.conduct import MOST_TEXT, conduct_of
 from hostctl.report.whole.found.order import MOST_PLACES, order_of
 from hostctl.report.whole.found.path import path_of
-from hostctl.report.whole.found.rows import MOST_VALUES, centred, rows_of
 from hostctl.report.whole.result import PathStop
 from hostctl.store.rows import NewEvent
 from hostctl.store.store import Store
@@ -54,7 +54,7 @@ def many(blocks: int, each: int) -> Material:
 def test_what_is_drawn_outside_is_what_was_counted_outside(seed: int):
     report = random_report(seed)
     results = report.analysis.results
-    for row in report.rows:
+    for row in report.analysis.rows:
         found = results[row.result].inside
         outside = sum(one.count for one in row.values if one.outside)
         assert outside == (0 if found is None else found.of - found.inside)
@@ -65,7 +65,7 @@ def test_every_setting_is_drawn_once_in_its_row_and_once_in_order(seed: int):
     material = random_study(seed).material
     zeros = len(material.blocks) if material.reference == "first" else 0
     report = random_report(seed)
-    drawn = sum(one.count for row in report.rows for one in row.values)
+    drawn = sum(one.count for row in report.analysis.rows for one in row.values)
     assert drawn == material.readings + zeros
     assert sum(one.count for one in report.order.places) == drawn
     assert [one.place for one in report.order.places] == list(range(1, drawn + 1))
@@ -89,7 +89,7 @@ def _values(block: object) -> Iterator[float]:
 
 def test_too_many_values_are_merged_and_still_add_up():
     report = reported(many(blocks=300, each=10))
-    (row,) = report.rows
+    (row,) = report.analysis.rows
     assert row.merged
     assert len(row.values) <= MOST_VALUES
     assert sum(one.count for one in row.values) == 3000
@@ -132,7 +132,7 @@ def test_arrays_and_lists_of_the_same_readings_are_drawn_alike():
         lists,
         blocks=tuple(replace(one, values_mm=np.array(one.values_mm)) for one in lists.blocks),
     )
-    assert reported(arrays).rows == reported(lists).rows
+    assert reported(arrays).analysis.rows == reported(lists).analysis.rows
 
 
 # Quantiles of chi-square at 0.025 and 0.975: NIST/SEMATECH e-Handbook 1.3.6.7.4, from memory.

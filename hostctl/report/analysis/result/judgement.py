@@ -11,6 +11,7 @@ from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.reckoning import Reckoning
+from hostctl.report.analysis.result.rows import RowSeen
 from hostctl.report.sources.material import Goal
 
 DecidedBy = Literal["normal law", "count"]
@@ -190,6 +191,7 @@ class Judgement:
     gaps that a target is meant for.
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample with a figure for s; None where each is large enough.
+    rows: how the settings of each result lie about what its tolerance is measured from.
     """
 
     source: Source
@@ -203,6 +205,7 @@ class Judgement:
     smallest: int | None
     largest: int | None
     few: FewSettings | None
+    rows: tuple[RowSeen, ...]
 
 
 def hands_name(method: str, operator: str) -> str:

@@ -1,32 +1,15 @@
-"""What readings describe by themselves: how many lay within the tolerance, how much is the rig's.
+"""What readings describe by themselves: how much is the rig's, whether a target is wanted.
 
-Counts and shares of these trials; nothing here promises anything of future ones.
+Of these trials; nothing here promises anything of future ones.
 """
-
-from math import fsum
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.metrology.spread.setting import Setting
-from hostctl.report.analysis.result.judgement import Inside, MeasuredFrom
 from hostctl.report.sources.material import Goal, Material
-from hostctl.report.sources.sample import Sample
 
 SLACK_MM = 1e-9
 """What binary fractions may add to a reading that lies on the tolerance itself."""
-
-
-def inside_tolerance(sample: Sample, goal: Goal, measured_from: MeasuredFrom) -> Inside | None:
-    """How many lay within it. None for successive differences, which are no settings."""
-    if sample.reference == "previous":
-        return None
-    within_mm = goal.within_mm + SLACK_MM
-    inside = of = 0
-    for settings in sample.settings:
-        centre = 0.0 if measured_from == "datum" else fsum(settings) / len(settings)
-        inside += sum(abs(value - centre) <= within_mm for value in settings)
-        of += len(settings)
-    return Inside(inside=int(inside), of=of)
 
 
 def rig_share_of(

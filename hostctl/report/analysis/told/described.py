@@ -1,16 +1,125 @@
-"""What these trials were like, the rig in them: how many lay within the tolerance, the rig's share.
+"""What these trials were like, the rig in them: every setting as a dot, how many lay within the
+tolerance, the rig's share.
 
 A description, which promises nothing of future settings.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
+from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Inside, Judgement, MethodResult
-from hostctl.report.analysis.told.words import centre
-from hostctl.report.document.blocks import Block, Column, Paragraph, Table
+from hostctl.report.analysis.result.rows import RowSeen
+from hostctl.report.analysis.told.words import (
+    EACH_BLOCK,
+    centre,
+    contradicted,
+    rig_in,
+    verdict_cell,
+    what_counts,
+)
+from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Table
+from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
 
 _PROMISE = "that describes these trials and promises nothing"
 _REST = "hand and method together make the rest"
+_OF_ONE = {
+    "their own average": "the average",
+    "each method's own average": "the average of its row",
+    EACH_BLOCK: "its block's own average",
+}
+
+
+def readings_figure(judgement: Judgement) -> Figure:
+    """Every setting as a dot, about what the tolerance is measured from."""
+    within_mm = judgement.goal.within_mm if judgement.goal and _is_counted(judgement) else None
+    drawing = DotRows(
+        rows=tuple(_dot_rows(judgement)),
+        step_mm=max(row.step_mm for row in judgement.rows),
+        within_mm=within_mm,
+        counted_from=counted_from(judgement),
+    )
+    return Figure(drawing=drawing, says=_seen(judgement, within_mm), name="readings")
+
+
+def counted_from(judgement: Judgement) -> str:
+    """Where the distance of one setting is measured from."""
+    whence = centre(judgement.results)
+    return _OF_ONE.get(whence, whence)
+
+
+def each_alone(judgement: Judgement) -> bool:
+    """Whether every block has one setting and no datum, so that each is its own average."""
+    return not any(
+        isinstance(result.spread, RoundedSpread) or result.measured_from == "datum"
+        for result in judgement.results
+    )
+
+
+def _is_counted(judgement: Judgement) -> bool:
+    """Whether it is known how many lie within."""
+    return any(result.inside is not None for result in judgement.results)
+
+
+def _dot_rows(judgement: Judgement) -> Iterator[DotRow]:
+    results, method = judgement.results, None
+    for row in judgement.rows:
+        result = results[row.result]
+        head = result.method if result.operator and result.method != method else ""
+        method = result.method
+        yield DotRow(
+            label=result.operator or result.method,
+            note=_note(row, result),
+            dots=tuple(
+                Dots(value_mm=one.from_mm, count=one.count, outside=one.outside)
+                for one in row.values
+            ),
+            average_mm=result.mean_mm if result.measured_from == "datum" else None,
+            head=head,
+        )
+
+
+def _note(row: RowSeen, result: MethodResult) -> str:
+    within = "" if result.inside is None else f"{result.inside.inside} of {result.inside.of} within"
+    n = f"n = {row.settings}"
+    verdict = verdict_cell(result)
+    return f"{within or n}: {verdict}" if verdict else within or n
+
+
+def _seen(judgement: Judgement, within_mm: float | None) -> str:
+    """What the dots show: who lies outside, or who lies farthest out."""
+    what = "difference" if judgement.source.reference == "previous" else what_counts(judgement)[:-1]
+    each = f"Each dot is a {what}{rig_in(judgement)}, by its distance from "
+    each += f"{counted_from(judgement)}{_binned(judgement.rows)}"
+    if each_alone(judgement):
+        return f"{each}: with one in each block, each is its own average."
+    if within_mm is None:
+        return f"{each}: the wider a row, the worse it repeats."
+    outside = {row.result: row.outside for row in judgement.rows}
+    total, of = sum(outside.values()), sum(row.settings for row in judgement.rows)
+    band = f"the band of ±{within_mm:g} mm"
+    if not total:
+        all_lie = f"All {of} lie" if of > 1 else "It lies"
+        return f"{each}. {all_lie} within {band}.{contradicted(judgement)}"
+    lie = "lies" if total == 1 else "lie"
+    whose = _whose_most(outside, judgement)
+    return f"{each}. {total} of {of} {lie} outside {band}{whose}.{contradicted(judgement)}"
+
+
+def _whose_most(outside: Mapping[int, int], judgement: Judgement) -> str:
+    """Whose most of them are; nothing where there is a single one to name."""
+    if len(outside) < 2:
+        return ""
+    most = max(outside, key=outside.__getitem__)
+    name, total = judgement.results[most].name, sum(outside.values())
+    if outside[most] == total:
+        return f", all of {name}" if total > 1 else f", of {name}"
+    return f", {outside[most]} of them of {name}"
+
+
+def _binned(rows: Sequence[RowSeen]) -> str:
+    """Where several values share a place, it is said."""
+    steps = [row.step_mm for row in rows if row.merged]
+    return f", to the nearest {max(steps):g} mm" if steps else ""
 
 
 def described(judgement: Judgement) -> Iterator[Block]:
@@ -36,9 +145,8 @@ def _within(judgement: Judgement) -> str | None:
     """What was counted, and where."""
     if judgement.goal is None:
         return None
-    what = "settings" if judgement.source.reference == "first" else "readings"
-    rig = "" if judgement.source.nobody_set else ", rig included"
-    return f"{what} within ±{judgement.goal.within_mm:g} mm of {centre(judgement.results)}{rig}"
+    about = f"±{judgement.goal.within_mm:g} mm of {centre(judgement.results)}"
+    return f"{what_counts(judgement)} within {about}{rig_in(judgement)}"
 
 
 def _of_one(result: MethodResult, within: str | None) -> Iterator[str]:

@@ -7,11 +7,11 @@ from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.analysis.told.described import described
 from hostctl.report.analysis.told.words import (
-    CONTRADICTED,
     EACH_BLOCK,
     NORMALLY,
     Words,
     centre,
+    contradicted,
     percent,
     verdict_cell,
 )
@@ -104,14 +104,8 @@ def setting_legend(judgement: Judgement) -> str:
     return (
         f"{alone}{share} in ±: the half-width of the band that holds {share} of settings about "
         f"{about}, with {sure} confidence. meets: {NORMALLY}. +N: about so many further trials "
-        f"would probably decide.{_contradicted(judgement)}"
+        f"would probably decide.{contradicted(judgement)}"
     )
-
-
-def _contradicted(judgement: Judgement) -> str:
-    if not any(isinstance(one.verdict, Verdict) and one.order_shows for one in judgement.results):
-        return ""
-    return f" {CONTRADICTED}: settings are not independent, as every verdict supposes."
 
 
 def _read_row(result: MethodResult, words: Words, *, has_off: bool) -> list[str]:

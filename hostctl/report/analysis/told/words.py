@@ -98,6 +98,16 @@ def centre(results: Sequence[MethodResult]) -> str:
     return "their own average" if len(results) == 1 else "each method's own average"
 
 
+def what_counts(judgement: Judgement) -> str:
+    """What is counted: a zero that is a setting like the others makes readings settings."""
+    return "settings" if judgement.source.reference == "first" else "readings"
+
+
+def rig_in(judgement: Judgement) -> str:
+    """What follows a count of readings that the rig has a part in."""
+    return "" if judgement.source.nobody_set else ", rig included"
+
+
 def supposed(result: MethodResult) -> str:
     """What a verdict supposes of settings, and what of that their order contradicts."""
     verdict, shows = result.verdict, result.order_shows
@@ -133,6 +143,13 @@ def verdict_cell(result: MethodResult) -> str:
     """The verdict in a table, with the trials still wanted; marked where order contradicts it."""
     mark = f" {CONTRADICTED}" if result.order_shows and isinstance(result.verdict, Verdict) else ""
     return f"{_verdict(result.verdict)}{mark}"
+
+
+def contradicted(judgement: Judgement) -> str:
+    """What the mark at a verdict says; empty where none has it."""
+    if not any(isinstance(one.verdict, Verdict) and one.order_shows for one in judgement.results):
+        return ""
+    return f" {CONTRADICTED}: settings are not independent, as every verdict supposes."
 
 
 def _verdict(verdict: Verdict | NotYet | None) -> str:

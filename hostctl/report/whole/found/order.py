@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from math import ceil
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.report.analysis.sums.rows import Centred
 from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
 from hostctl.report.sources.material import Block, Material
-from hostctl.report.whole.found.rows import Centred
 from hostctl.report.whole.result import InOrder, PlaceSeen
 
 MOST_PLACES = 600

@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 
 from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.sums.rows import centred
 from hostctl.report.enclosed.enclosure import Enclosure, RigCheck
 from hostctl.report.history.result import Check, History
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.sample import samples_of
+from hostctl.report.whole.found.blocks import blocks_of, counts_of
 from hostctl.report.whole.found.conduct import conduct_of
 from hostctl.report.whole.found.foresight import foresight_of
 from hostctl.report.whole.found.order import order_of
-from hostctl.report.whole.found.rows import blocks_of, centred, counts_of, rows_of
 from hostctl.report.whole.result import Enclosed, Report
 
 
@@ -21,12 +22,9 @@ def report_of(
     enclosed: how they are carried."""
     results = analysis.results
     blocks = centred(samples_of(material), results)
-    counts_within = any(result.inside is not None for result in results)
-    within_mm = analysis.goal.within_mm if analysis.goal and counts_within else None
     conduct = (conduct_of(source) for source in enclosure.sources)
     return Report(
         analysis=analysis,
-        rows=rows_of(blocks, within_mm, material.resolution_mm),
         counts=counts_of(results),
         blocks=blocks_of(blocks, zero_counts=material.reference == "first"),
         order=order_of(enclosure.sources, material, blocks),

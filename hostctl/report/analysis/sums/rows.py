@@ -1,29 +1,25 @@
-"""How readings lie: those of each method in each pair of hands, and those of each block."""
+"""How settings lie about what the tolerance is measured from, each method in each pair of hands."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from math import fsum
+from typing import NamedTuple
 
 from hostctl.metrology.basis.estimate import Readings, is_array
 from hostctl.metrology.basis.reference import settings_of
 from hostctl.report.analysis.result.judgement import Inside, MethodResult
+from hostctl.report.analysis.result.rows import RowSeen, ValueSeen
 from hostctl.report.analysis.sums.as_read import SLACK_MM
 from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
-from hostctl.report.whole.result import BlockSeen, CountSeen, ReadSeen, RowSeen, ValueSeen
 
 MOST_VALUES = 80
 """Of one row; with more of them, several graduations are drawn as one."""
 
-MOST_BLOCKS, MOST_READINGS = 200, 4000
-"""With more of either, blocks are not drawn one by one."""
-
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Centred:
+class Centred(NamedTuple):
     """A block and where its settings count from, mm. result: the place of its method and hands.
 
     settings: each value and how often, the block's zero among them where it is one.
@@ -59,39 +55,9 @@ def rows_of(
     return tuple(_row(result, row, resolution_mm) for result, row in counts.items())
 
 
-def counts_of(results: Sequence[MethodResult]) -> tuple[CountSeen, ...]:
-    """Of each method, all hands together; none where nothing was counted."""
-    inside: dict[str, list[Inside]] = {}
-    for result in results:
-        if result.inside is not None:
-            inside.setdefault(result.method, []).append(result.inside)
-    return tuple(
-        CountSeen(
-            method=method, inside=sum(one.inside for one in found), of=sum(one.of for one in found)
-        )
-        for method, found in inside.items()
-    )
-
-
-def blocks_of(blocks: Sequence[Centred], *, zero_counts: bool) -> tuple[BlockSeen, ...]:
-    """Each block as it was read; none where there are too many to look at one by one."""
-    readings = sum(len(one.block.values_mm) for one in blocks)
-    if len(blocks) > MOST_BLOCKS or readings > MOST_READINGS:
-        return ()
-    return tuple(
-        BlockSeen(
-            result=one.result,
-            point=one.block.point,
-            workshop=one.block.workshop,
-            settings=tuple(
-                ReadSeen(value_mm=value, count=count)
-                for value, count in sorted(one.settings.items())
-            ),
-            has_zero=zero_counts,
-            average_mm=one.average_mm,
-        )
-        for one in blocks
-    )
+def inside_of(row: RowSeen) -> Inside:
+    """How many of a row lie within the tolerance."""
+    return Inside(inside=row.settings - row.outside, of=row.settings)
 
 
 def counted(values: Readings) -> dict[float, int]:
