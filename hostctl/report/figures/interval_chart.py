@@ -1,7 +1,7 @@
 """Estimates with their intervals, one below the other on one scale."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -207,21 +207,27 @@ class IntervalChart:
             line[terminal.column(scale, row.value, width)] = "○" if row.lesser else "●"
         return "".join(line)
 
+    def _fit(self) -> list[float]:
+        """What can stand on the scale: ratios are above 0."""
+        known = [one for row in self.rows for one in row.known]
+        return [one for one in known if one > 0 or self.along != "ratio"]
+
+    def _far(
+        self, own: Callable[[float], float], neutral: float, fit: Sequence[float]
+    ) -> list[list[float]]:
+        """How far off the neutral value each row's ends and value lie."""
+        return [[abs(own(one) - neutral) for one in row.known if one in fit] for row in self.rows]
+
     def _scale(self) -> Scale:
         """Wide enough for all values and what they are held against; an end far beyond is cut."""
         by_ratio = self.along == "ratio"
         own = math.log if by_ratio else float
         neutral = NEUTRAL[self.along]
-        fit = [one for row in self.rows for one in row.known if not by_ratio or one > 0]
+        fit = self._fit()
         values = [row.value for row in self.rows if row.value in fit and row.value is not None]
         core = [own(one) for one in (*values, *self._limits(), neutral)]
-        far = [
-            max(abs(own(one) - own(neutral)) for one in row.known if one in fit)
-            for row in self.rows
-            if set(row.known) & set(fit)
-        ]
-        usual = sorted(far)[(len(far) - 1) // 2] if far else 0.0
-        reach = max(REACH * (max(core) - min(core)), FAR * usual) or 1.0
+        far = self._far(own, own(neutral), fit)
+        reach = max(REACH * (max(core) - min(core)), FAR * _usual(far)) or 1.0
         low, high = min(core) - reach, max(core) + reach
         drawn = [own(one) for one in fit if low <= own(one) <= high]
         ends = _apart([*core, *drawn], reach)
@@ -238,6 +244,12 @@ def _end_sign(end: float | None, scale: Scale, closed: str, goes_on: str) -> str
 
 def _end(end: float | None, without: float) -> float:
     return without if end is None or not math.isfinite(end) else end
+
+
+def _usual(far: Sequence[Sequence[float]]) -> float:
+    """How far rows usually reach: the lower median."""
+    furthest = sorted(max(each) for each in far if each)
+    return furthest[(len(furthest) - 1) // 2] if furthest else 0.0
 
 
 def _apart(ends: list[float], reach: float) -> list[float]:
