@@ -22,9 +22,11 @@ from hostctl.report.document.blocks import (
     Table,
 )
 from hostctl.report.document.html_words import in_attribute, words
+from hostctl.report.document.picture import Picture
 
 DRAWN = "A drawing; its numbers are in the table below it"
 NUMBERS = "The numbers in this figure"
+MOST_ON_PAPER_PX = 820  # of Letter and A4, less margins and what the figure says
 
 LETTERS_ON_A_PHONE = 40  # of a table's text in one line, on the narrowest phone in use
 BETWEEN_COLUMNS = 2  # as wide as so many letters
@@ -126,14 +128,28 @@ def _fold(title: str, inner: str, kind: str = "fold") -> str:
 
 def _figure(figure: Figure) -> str:
     """The drawing, what it says, and every number in it for who can't see it."""
-    picture = figure.drawing.in_svg()
+    picture, pieces = figure.drawing.in_svg(), ""
+    marks = picture.marks
+    if picture.height_px > MOST_ON_PAPER_PX:
+        marks = f'<g id="drawn-{in_attribute(figure.name)}">\n{marks}\n</g>'
+        pieces = _pieces(picture, f"#drawn-{in_attribute(figure.name)}")
     drawn = (
         f'<svg role="img" aria-label="{DRAWN}" width="100%" height="{picture.height_px}" '
-        f'style="max-width:58rem;overflow:visible">\n{picture.marks}\n</svg>'
+        f'style="max-width:58rem;overflow:visible">\n{marks}\n</svg>{pieces}'
     )
     numbers = _fold(NUMBERS, table_as_html(figure.drawing.numbers()), "numbers")
     says = f"<figcaption>{words(figure.says)}</figcaption>"
     return f'<figure style="margin-inline:0">\n{drawn}\n{says}\n{numbers}\n</figure>'
+
+
+def _pieces(picture: Picture, address: str) -> str:
+    """The same drawing taken apart, for paper that is too short for the whole."""
+    drawn = "\n".join(
+        f'<svg width="100%" height="{end - start}" style="overflow:hidden">'
+        f'<use href="{address}" y="{-start}"/></svg>'
+        for start, end in picture.pieces(MOST_ON_PAPER_PX)
+    )
+    return f'\n<div class="on-paper" aria-hidden="true" hidden>\n{drawn}\n</div>'
 
 
 def _items(block: Items) -> str:

@@ -14,12 +14,14 @@ _NEVER_SHOWN = re.compile(
 )
 _RIGHT_TO_LEFT = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
 _RUN = re.compile(rf"[\u200f{_RIGHT_TO_LEFT}](?:[^\w\n]*[\u200f{_RIGHT_TO_LEFT}])*")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm\b|°C))")
 
 
 def words(text: str) -> str:
     """The text for a place between tags. What is written from right to left is set apart, so that
-    the numbers after it stay in their order."""
-    return _RUN.sub(r"<bdi>\g<0></bdi>", in_attribute(text))
+    the numbers after it stay in their order; a number and its unit stay on one line."""
+    kept = _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", in_attribute(text))
+    return _RUN.sub(r"<bdi>\g<0></bdi>", kept)
 
 
 def in_attribute(text: str) -> str:

@@ -95,6 +95,7 @@ class DotRows:
             ink.centred(scale.share(0), y - 4, f"±{short_number(self.within_mm)} mm")
         top = y
         for row in self.rows:
+            ink.may_be_cut(y + 4)
             if row.head:
                 y = row_head(ink, y + 8, row.head, bold=True)
             y = row_head(ink, y + 8, row.label, row.note)

@@ -47,10 +47,19 @@ _OUTLINES: dict[Shape, Sequence[Sequence[tuple[float, float]]]] = {
 
 @dataclass(slots=True)
 class Ink:
-    """Marks, in the order in which they are put down; the ground lies beneath all of them."""
+    """Marks, in the order in which they are put down; the ground lies beneath all of them.
+
+    cuts: where a picture that is too high for its paper may be taken apart.
+    """
 
     marks: list[str] = field(default_factory=list)
     beneath: list[str] = field(default_factory=list)
+    cuts: list[int] = field(default_factory=list)
+
+    def may_be_cut(self, y: float) -> None:
+        """Nothing that is drawn above y belongs to what is drawn below it."""
+        if y > 0:
+            self.cuts.append(round(y))
 
     def sign(
         self,
@@ -200,7 +209,9 @@ class Ink:
     def picture(self, height_px: float) -> Picture:
         """All of it."""
         return Picture(
-            height_px=round(height_px + 0.5), marks="\n".join([*self.beneath, *self.marks])
+            height_px=round(height_px + 0.5),
+            marks="\n".join([*self.beneath, *self.marks]),
+            cuts=tuple(self.cuts),
         )
 
     def _set(self, x: float, y: float, drawn: str) -> None:

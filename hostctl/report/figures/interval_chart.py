@@ -103,6 +103,7 @@ class IntervalChart:
             ink.centred(self._middle_of_margin(scale), y - 4, self.against.label)
         top = y
         for row in self.rows:
+            ink.may_be_cut(y + 2)
             if row.head:
                 y = row_head(ink, y + 8, row.head, bold=True)
             y = row_head(ink, y + 3, row.label, row.says)

@@ -54,6 +54,7 @@ class ShareBars:
         """Each bar as wide as the whole; below it what its parts are, in their order."""
         ink, y = Ink(), 0.0
         for bar in self.bars:
+            ink.may_be_cut(y + 5 if y else 0)
             y = row_head(ink, y + (10 if y else 0), bar.label, bold=True)
             y = self._bar(ink, y + 2, bar)
         return ink.picture(y + 2)

@@ -71,6 +71,7 @@ async def on_paper(phone: Phone) -> None:
         "cut": 0,
         "alone": 0,
         "tall": 0,
+        "lost": 0,
         "wide": False,
         "closed": 0,
         "paper": "rgb(255, 255, 255)",
