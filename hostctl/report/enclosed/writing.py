@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import datetime
 from hashlib import sha256
+from itertools import chain
 from math import isnan
 from operator import sub
 from typing import Any
@@ -163,7 +164,9 @@ def _at_utc(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def _rows(rows: Rows) -> str:
     taken_at_ms = rows.taken_at_ms
-    taken_after_ms = None if taken_at_ms is None else map(sub, taken_at_ms, (0, *taken_at_ms[:-1]))
+    taken_after_ms = (
+        None if taken_at_ms is None else map(sub, taken_at_ms, chain((0,), taken_at_ms))
+    )
     return _object(
         {
             "group": _column(rows.group),
@@ -172,7 +175,7 @@ def _rows(rows: Rows) -> str:
             "is_zero": _column(rows.is_zero),
             "value_mm": _column(rows.value_mm),
             "void": _column(rows.void),
-            "taken_after_ms": _column(taken_after_ms),
+            "taken_after_ms": _column(after_ms),
             "nozzle_c": _column(rows.nozzle_c),
             "bed_c": _column(rows.bed_c),
         }
