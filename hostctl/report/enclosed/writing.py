@@ -163,10 +163,8 @@ def _at_utc(row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _rows(rows: Rows) -> str:
-    taken_at_ms = rows.taken_at_ms
-    taken_after_ms = (
-        None if taken_at_ms is None else map(sub, taken_at_ms, chain((0,), taken_at_ms))
-    )
+    at_ms = rows.taken_at_ms
+    after_ms = None if at_ms is None else map(sub, at_ms, chain((0,), at_ms))
     return _object(
         {
             "group": _column(rows.group),
