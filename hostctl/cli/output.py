@@ -34,6 +34,7 @@ def new_file(path: Path, *, binary: bool = False) -> Iterator[IO[str] | IO[bytes
         with _opened(path, "x" if is_new else "w", binary=binary) as out:
             try:
                 yield out
+                out.flush()  # what the disk has no room for shows here
             except BaseException:
                 if is_new:  # half a file would be in the way, and taken for a whole one
                     path.unlink()

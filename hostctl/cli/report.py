@@ -80,11 +80,19 @@ def _write(args: Namespace, report: Made, path: Path) -> None:
         with new_file(path, binary=True) as file:
             cast(BinaryIO, file).write(picture)
         return
-    with output(str(path)) as out:
-        out.write(_text(args, report, path))
+    data_file = report.report.enclosed.file if _ending(args) == ".html" else None
+    if data_file is None:
+        with output(str(path)) as out:
+            out.write(_text(args, report))
+        return
+    with output(str(path)) as out, output(str(path.with_name(data_file))) as data:
+        data.write(report.json_text)  # whatever breaks off now leaves neither file
+        out.write(_page(report))
+        data.flush()
+        out.flush()
 
 
-def _text(args: Namespace, report: Made, path: Path) -> str:
+def _text(args: Namespace, report: Made) -> str:
     if args.md:
         return as_markdown(report.document)
     if args.json:
@@ -92,15 +100,12 @@ def _text(args: Namespace, report: Made, path: Path) -> str:
         return f"{json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1)}\n"
     if args.svg:
         return _alone(report.document, args.svg)
-    return _page(report, path)
+    return _page(report)
 
 
-def _page(report: Made, path: Path) -> str:
-    """The page; its data lie in a file beside it where they are many."""
+def _page(report: Made) -> str:
+    """The page; its data are not in it where they are many."""
     file = report.report.enclosed.file
-    if file is not None:
-        with output(str(path.with_name(file))) as out:
-            out.write(report.json_text)
     return sealed(
         page(
             report.document,

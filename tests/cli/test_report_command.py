@@ -58,6 +58,51 @@ def test_its_data_give_the_same_again(hostctl_here: Hostctl, readings: str):
     assert again == json.loads(hostctl_here("analyse", readings, *ASKED, "--json").stdout)
 
 
+@pytest.fixture
+def few_in_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if the readings of these tests were too many for a page."""
+    monkeypatch.setattr("hostctl.cli.report_made.MOST_IN_PAGE", 10)
+
+
+@pytest.mark.usefixtures("few_in_page")
+def test_many_readings_lie_beside_the_page_and_give_the_same_again(
+    hostctl_here: Hostctl, readings: str, tmp_path: Path
+):
+    done = hostctl_here("report", readings, *ASKED, "-o", "found.html")
+    assert (done.returncode, done.stderr) == (0, "")
+    page = (tmp_path / "found.html").read_text()
+    assert 'id="enclosed"' not in page
+    assert '<meta name="data-file" content="found.data.json">' in page
+    again = json.loads(hostctl_here("analyse", "found.html", "--json").stdout)
+    assert again == json.loads(hostctl_here("analyse", readings, *ASKED, "--json").stdout)
+
+
+@pytest.mark.usefixtures("few_in_page")
+def test_what_breaks_off_leaves_neither_page_nor_data(
+    hostctl_here: Hostctl, readings: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    def interrupted(*args: object, **more: object) -> str:
+        assert (tmp_path / "found.data.json").exists()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("hostctl.cli.report.page", interrupted)
+    done = hostctl_here("report", readings, "-o", "found.html")
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "Interrupted.\n")
+    assert [path.name for path in tmp_path.glob("found*")] == []
+
+
+@pytest.mark.usefixtures("few_in_page")
+def test_data_that_are_there_already_stay_and_no_page_is_written(
+    hostctl_here: Hostctl, readings: str, tmp_path: Path
+):
+    (tmp_path / "found.data.json").write_text("kept")
+    done = hostctl_here("report", readings, "-o", "found.html")
+    assert done.returncode != 0
+    assert done.stderr.startswith("found.data.json: is there already.")
+    assert [path.name for path in tmp_path.glob("found*")] == ["found.data.json"]
+    assert (tmp_path / "found.data.json").read_text() == "kept"
+
+
 def test_without_a_name_one_is_made_up_and_nothing_is_overwritten(
     hostctl_here: Hostctl, readings: str, tmp_path: Path
 ):

@@ -6,6 +6,7 @@ from array import array
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import accumulate
 from math import nan
 from typing import Any, TypeVar
 
@@ -100,8 +101,12 @@ class Part:
         return array(typecode, values)
 
     def instants_ms(self, key: str) -> "array[int]":
-        """A column of milliseconds since 1970."""
-        return self.wholes(key, "q", 0, _LATEST_MS)
+        """A column of milliseconds since the one before, made such since 1970."""
+        after_ms = self.wholes(key, "q", -_LATEST_MS, _LATEST_MS)
+        at_ms = array("q")
+        for instant_ms in accumulate(after_ms):
+            at_ms.append(self._within(key, instant_ms, 0, _LATEST_MS))
+        return at_ms
 
     def numbers(self, key: str) -> "array[float]":
         """A column of numbers."""

@@ -166,7 +166,7 @@ def _rows(part: Part, groups: tuple[RowGroup, ...]) -> Rows:
         relative_mm=value_mm,
         void=rows.wholes("void", "i", COUNTS, len(voids) - 1),
         voids=voids,
-        taken_at_ms=rows.or_none("taken_at_ms", rows.instants_ms),
+        taken_at_ms=rows.or_none("taken_after_ms", rows.instants_ms),
         nozzle_c=rows.or_none("nozzle_c", rows.known_numbers),
         bed_c=rows.or_none("bed_c", rows.known_numbers),
     )

@@ -9,12 +9,13 @@ write the hash anew.
 
 import json
 import re
-from array import array
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import datetime
 from hashlib import sha256
+from itertools import chain
 from math import isnan
+from operator import sub
 from typing import Any
 
 from hostctl.errors import DataError
@@ -39,21 +40,19 @@ def enclosed_json(enclosure: Enclosure) -> str:
     if enclosure.readings > MOST_READINGS:
         what = f"{enclosure.readings} readings are more than the {MOST_READINGS} of a report"
         raise DataError("report", what, "Report fewer runs at once.")
-    data = {
-        "format": FORMAT,
-        "version": VERSION,
-        "program": enclosure.program,
-        "made_at_utc": utc_text(enclosure.made_at),
-        "sources": [_source(source) for source in enclosure.sources],
-        "rig": _source(enclosure.rig) if enclosure.rig is not None else None,
-        "asked": _asked(enclosure.asked),
-        "checks": [_check(check) for check in enclosure.checks],
-        "found": enclosure.found,
-    }
-    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
-    for sign, escaped in _FOR_SCRIPT:
-        text = text.replace(sign, escaped)
-    return text
+    return _object(
+        {
+            "format": _text(FORMAT),
+            "version": _text(VERSION),
+            "program": _text(enclosure.program),
+            "made_at_utc": _text(utc_text(enclosure.made_at)),
+            "sources": f"[{','.join(map(_source, enclosure.sources))}]",
+            "rig": _source(enclosure.rig) if enclosure.rig is not None else "null",
+            "asked": _text(_asked(enclosure.asked)),
+            "checks": _text([_check(check) for check in enclosure.checks]),
+            "found": _text(enclosure.found),
+        }
+    )
 
 
 def data_sha256(json_text: str) -> str:
@@ -84,14 +83,30 @@ def _in_attribute(name: str) -> str:
     return name.replace("&", "&amp;").replace('"', "&quot;").replace("<", "&lt;")
 
 
-def _source(source: Sourced) -> dict[str, Any]:
-    return {
-        "material": _material(source.material),
-        "account": _account(source.account) if source.account is not None else None,
-        "groups": [asdict(group) for group in source.rows.groups],
-        "rows": _rows(source.rows),
-        "voids": source.rows.voids,
-    }
+def _text(data: Any) -> str:
+    """Plain data as JSON that stands in a script element."""
+    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
+    for sign, escaped in _FOR_SCRIPT:
+        text = text.replace(sign, escaped)
+    return text
+
+
+def _object(members: Mapping[str, str]) -> str:
+    """Of texts that are JSON already: a million readings are never a million objects."""
+    inner = (f'"{name}":{text}' for name, text in members.items())
+    return f"{{{','.join(inner)}}}"
+
+
+def _source(source: Sourced) -> str:
+    return _object(
+        {
+            "material": _text(_material(source.material)),
+            "account": _text(_account(source.account) if source.account is not None else None),
+            "groups": _text([asdict(group) for group in source.rows.groups]),
+            "rows": _rows(source.rows),
+            "voids": _text(source.rows.voids),
+        }
+    )
 
 
 def _material(material: Material) -> dict[str, Any]:
@@ -147,25 +162,37 @@ def _at_utc(row: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _rows(rows: Rows) -> dict[str, Any]:
-    return {
-        "group": rows.group.tolist(),
-        "trial": rows.trial.tolist(),
-        "attempt": rows.attempt.tolist(),
-        "is_zero": rows.is_zero.tolist(),
-        "value_mm": rows.value_mm.tolist(),
-        "void": rows.void.tolist(),
-        "taken_at_ms": rows.taken_at_ms.tolist() if rows.taken_at_ms is not None else None,
-        "nozzle_c": _known(rows.nozzle_c),
-        "bed_c": _known(rows.bed_c),
-    }
+def _rows(rows: Rows) -> str:
+    at_ms = rows.taken_at_ms
+    after_ms = None if at_ms is None else map(sub, at_ms, chain((0,), at_ms))
+    return _object(
+        {
+            "group": _column(rows.group),
+            "trial": _column(rows.trial),
+            "attempt": _column(rows.attempt),
+            "is_zero": _column(rows.is_zero),
+            "value_mm": _column(rows.value_mm),
+            "void": _column(rows.void),
+            "taken_after_ms": _column(after_ms),
+            "nozzle_c": _column(rows.nozzle_c),
+            "bed_c": _column(rows.bed_c),
+        }
+    )
 
 
-def _known(column: "array[float] | None") -> list[float | None] | None:
-    """What is not known is null."""
-    if column is None:
-        return None
-    return [None if isnan(value) else value for value in column]
+def _column(values: Iterable[float] | None) -> str:
+    """A list; what is not known is null."""
+    return "null" if values is None else f"[{','.join(map(_Texts().__getitem__, values))}]"
+
+
+class _Texts(dict[float, str]):
+    """Each number as text. Columns hold few that differ, so most are only looked up."""
+
+    def __missing__(self, value: float) -> str:
+        if isnan(value):
+            return "null"
+        text = self[value] = json.dumps(value, allow_nan=False)
+        return text
 
 
 def _asked(asked: Asked) -> dict[str, Any]:

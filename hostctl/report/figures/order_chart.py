@@ -115,7 +115,7 @@ class OrderChart:
 
     def numbers(self) -> Table:
         """Each setting."""
-        counted = self._is_dense()
+        counted, step_mm = self._is_dense(), self._told_to()
         blocks = bool(self.stretches)
         heads = ["", *(["block"] if blocks else [])]
         numbers = ["place", f"mm from {self.counted_from}", *(["settings"] if counted else [])]
@@ -127,7 +127,7 @@ class OrderChart:
             rows=tuple(
                 (
                     str(one.place),
-                    self._in_mm(one.value_mm),
+                    in_mm(one.value_mm, step_mm),
                     *([str(one.count)] if counted else []),
                     self.kinds[one.kind],
                     *([self._block_of(one.place)] if blocks else []),
@@ -139,10 +139,11 @@ class OrderChart:
     def _block_of(self, place: int) -> str:
         return next((s.label for s in self.stretches if s.first <= place <= s.last), "")
 
-    def _in_mm(self, value_mm: float) -> str:
-        steps = [one.value_mm / self.step_mm for one in self.settings]
+    def _told_to(self) -> float:
+        """To how many mm values are told: to the step where all lie on it, else ten times finer."""
+        steps = (one.value_mm / self.step_mm for one in self.settings)
         on_grid = all(abs(each - round(each)) < 1e-6 for each in steps)
-        return in_mm(value_mm, self.step_mm if on_grid else self.step_mm / 10)
+        return self.step_mm if on_grid else self.step_mm / 10
 
     def _limits(self) -> list[float]:
         return [] if self.within_mm is None else [self.within_mm, -self.within_mm]
@@ -165,8 +166,9 @@ class OrderChart:
         return min([*places, *edges]), max([*places, *edges])
 
     def _cut(self, rise: Scale) -> list[str]:
+        step_mm = self._told_to()
         return [
-            f"place {one.place} at {self._in_mm(one.value_mm)} mm"
+            f"place {one.place} at {in_mm(one.value_mm, step_mm)} mm"
             for one in self.settings
             if not rise.holds(one.value_mm)
         ]

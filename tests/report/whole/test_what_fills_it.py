@@ -21,7 +21,7 @@ from hostctl.report.enclosed.sourced import Sourced, sourced_run
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.sample import samples_of
 from hostctl.report.whole.found.conduct import MOST_TEXT, conduct_of
-from hostctl.report.whole.found.order import MOST_PLACES, order_of
+from hostctl.report.whole.found.order import MANY, MOST_PLACES, order_of
 from hostctl.report.whole.found.path import path_of
 from hostctl.report.whole.result import PathStop
 from hostctl.store.rows import NewEvent
@@ -120,6 +120,22 @@ def test_too_many_settings_share_columns_and_still_add_up():
     assert sum(one.count for one in order.places) == 10_000
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_arrays_and_lists_put_the_same_settings_in_order(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+):
+    lists = random_report(seed).order
+    monkeypatch.setattr("hostctl.report.whole.found.order.MANY", 0)
+    assert random_report(seed).order == lists
+
+
+def test_arrays_and_lists_share_columns_alike(monkeypatch: pytest.MonkeyPatch):
+    material = many(blocks=20, each=500)
+    lists = reported(material).order
+    monkeypatch.setattr("hostctl.report.whole.found.order.MANY", 0)
+    assert reported(material).order == lists
+
+
 def test_too_many_readings_are_not_shown_block_by_block():
     assert reported(many(blocks=1, each=5000)).blocks == ()
 
@@ -203,7 +219,11 @@ def test_how_warm_it_was_is_what_was_read_where_the_machine_said(source: Sourced
     assert (found.bed_c, found.nozzle_c) == ((21.5, 21.5), None)
 
 
-def test_the_zero_and_what_counts_come_in_the_order_taken(source: Sourced):
+@pytest.mark.parametrize("many", [0, MANY])
+def test_the_zero_and_what_counts_come_in_the_order_taken(
+    source: Sourced, many: int, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr("hostctl.report.whole.found.order.MANY", many)
     analysis = analyse(source.material, None, Wish())
     blocks = centred(samples_of(source.material), analysis.results)
     order = order_of([source], source.material, blocks)
@@ -225,7 +245,11 @@ def test_runs_come_in_the_order_of_time_however_they_are_named(tmp_path: Path):
     assert [one.block for one in order.places] == [1, 1, 1, 0, 0, 0]
 
 
-def test_a_source_of_which_one_method_is_wanted_gives_that_alone(tmp_path: Path):
+@pytest.mark.parametrize("many", [0, MANY])
+def test_a_source_of_which_one_method_is_wanted_gives_that_alone(
+    tmp_path: Path, many: int, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr("hostctl.report.whole.found.order.MANY", many)
     first = kept(tmp_path / "first.sqlite", VALUES_MM)
     other = kept(tmp_path / "other.sqlite", VALUES_MM)
     material = other.material

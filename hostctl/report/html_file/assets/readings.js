@@ -14,6 +14,11 @@
     source.rows.value_mm.map((_, at) => ({ of, at, rows: source.rows, group: source.groups[source.rows.group[at]] })));
   readings.forEach((one, at) => { one.place = at + 1; });
 
+  const takenAtMs = sources.map(({ rows }) => { // written as what passed since the reading before
+    let ms = 0;
+    return rows.taken_after_ms?.map((after) => (ms += after));
+  });
+
   // ------------------------------------------------------------------ what stands in a cell
   const held = {
     place: (one) => one.place,
@@ -31,7 +36,7 @@
       ...(one.rows.is_zero[one.at] ? [said.zero] : []),
       ...(one.rows.void[one.at] < 0 ? [] : [said.void + sources[one.of].voids[one.rows.void[one.at]]]),
     ].join(", "),
-    taken: (one) => one.rows.taken_at_ms?.[one.at] ?? null,
+    taken: (one) => takenAtMs[one.of]?.[one.at] ?? null,
     nozzle: (one) => one.rows.nozzle_c?.[one.at] ?? null,
     bed: (one) => one.rows.bed_c?.[one.at] ?? null,
   };

@@ -1,8 +1,9 @@
 """Settings in the order in which they were made, over all runs."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from math import ceil
 
 from hostctl.metrology.basis.reference import Reference
@@ -17,11 +18,17 @@ MOST_PLACES = 600
 COLUMNS, LEVELS = 120, 16
 """At the most; fewer where that still makes more than `MOST_PLACES`."""
 
+MANY = 20_000
+"""Readings beyond which arrays pay."""
+
 _FEWEST = 8  # columns
 _DIGITS = 9
 
 Made = tuple[float, int]
 """A setting: how far from where its block counts from, and the place of its block."""
+
+Heaps = Counter[tuple[int, int, int]]
+"""How many settings share a column, a result and a level."""
 
 
 def order_of(sources: Sequence[Sourced], material: Material, blocks: Sequence[Centred]) -> InOrder:
@@ -32,11 +39,28 @@ def order_of(sources: Sequence[Sourced], material: Material, blocks: Sequence[Ce
     places = {id(one.block): place for place, one in enumerate(blocks)}
     wanted = [places[id(block)] for block in material.blocks]
     of_each = list(zip(sources, _of_sources(sources, material, wanted), strict=True))
-    made: list[Made] = []
-    for source, block_places in sorted(of_each, key=lambda pair: _began(pair[0])):
-        made += _made(source.rows, block_places, blocks, material.reference)
+    of_each.sort(key=lambda pair: _began(pair[0]))
+    if sum(len(source.rows) for source in sources) > MANY:
+        from hostctl.report.whole.found.many_in_order import MadeOfMany  # loads numpy
+
+        many = MadeOfMany(of_each, blocks, material.reference)
+        if len(many) > MOST_PLACES:
+            return _in_columns(len(many), many.reach_mm, many.counted, material.resolution_mm)
+        return _one_by_one(many.one_by_one(), blocks, material.resolution_mm)
+    made = [
+        one
+        for source, block_places in of_each
+        for one in _made(source.rows, block_places, blocks, material.reference)
+    ]
     if len(made) > MOST_PLACES:
-        return _in_columns(made, blocks, material.resolution_mm)
+        reach_mm = max(made)[0] - min(made)[0]
+        return _in_columns(
+            len(made), reach_mm, partial(_counted, made, blocks), material.resolution_mm
+        )
+    return _one_by_one(made, blocks, material.resolution_mm)
+
+
+def _one_by_one(made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: float) -> InOrder:
     return InOrder(
         places=tuple(
             PlaceSeen(
@@ -48,7 +72,7 @@ def order_of(sources: Sequence[Sourced], material: Material, blocks: Sequence[Ce
             )
             for place, (from_mm, block) in enumerate(made, start=1)
         ),
-        step_mm=material.resolution_mm,
+        step_mm=resolution_mm,
         shared=False,
     )
 
@@ -115,16 +139,16 @@ def _zeros(rows: Rows, groups: Sequence[int]) -> dict[int, int]:
     return {group: found.get(group, first[group]) for group in groups}
 
 
-def _in_columns(made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: float) -> InOrder:
-    """Counts on the grid, so that they add up to all of them."""
-    wide, step_mm = ceil(len(made) / COLUMNS), resolution_mm
-    while max(made)[0] - min(made)[0] > LEVELS * step_mm:
+def _in_columns(
+    settings: int, reach_mm: float, counted: Callable[[int, float], Heaps], resolution_mm: float
+) -> InOrder:
+    """Counts on the grid, so that they add up to all of them. reach_mm: from lowest to highest.
+    counted: the settings with so many to a column, and levels so many mm apart."""
+    wide, step_mm = ceil(settings / COLUMNS), resolution_mm
+    while reach_mm > LEVELS * step_mm:
         step_mm *= 2
-    counts = Counter(
-        (at // wide, blocks[block].result, round(from_mm / step_mm))
-        for at, (from_mm, block) in enumerate(made)
-    )
-    while len(counts) > MOST_PLACES and len(made) > _FEWEST * wide:
+    counts = counted(wide, step_mm)
+    while len(counts) > MOST_PLACES and settings > _FEWEST * wide:
         wide *= 2
         counts = _pairs_joined(counts)
     places = (
@@ -140,9 +164,16 @@ def _in_columns(made: Sequence[Made], blocks: Sequence[Centred], resolution_mm: 
     return InOrder(places=tuple(places), step_mm=step_mm, shared=True)
 
 
-def _pairs_joined(counts: Counter[tuple[int, int, int]]) -> Counter[tuple[int, int, int]]:
+def _counted(made: Sequence[Made], blocks: Sequence[Centred], wide: int, step_mm: float) -> Heaps:
+    return Counter(
+        (at // wide, blocks[block].result, round(from_mm / step_mm))
+        for at, (from_mm, block) in enumerate(made)
+    )
+
+
+def _pairs_joined(counts: Heaps) -> Heaps:
     """Half as many columns."""
-    found: Counter[tuple[int, int, int]] = Counter()
+    found: Heaps = Counter()
     for (column, result, level), count in counts.items():
         found[column // 2, result, level] += count
     return found
