@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.report.analysis.sums.rows import Centred
 from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
-from hostctl.report.whole.found.rows import Centred
 
 
 class MadeOfMany:
