@@ -1,5 +1,6 @@
 """`hostctl analyse RUN|FILE …`: from readings to a statement that can be defended."""
 
+import sys
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 
@@ -26,6 +27,8 @@ def act(args: Namespace) -> int:
     found = kept(found, of.material, of.wish.look, chosen_database(args), datetime.now(UTC))
     from hostctl.report.analysis.document import ANALYSIS
 
+    for remark in of.remarks:
+        print(remark, file=sys.stderr)  # before anything is believed
     if of.has_remarks:
         found = noted(found, of.remarks_on(ANALYSIS.data(found)))
     tell(ANALYSIS, found, as_json=args.json, explained=args.explain)

@@ -1,13 +1,12 @@
 """`hostctl demo`: a rig check, then a comparison of three methods, on a simulated printer."""
 
 import re
-import webbrowser
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import seed
-from hostctl.errors import ConfigError
+from hostctl.errors import ConfigError, HostctlError
 
 EXAMPLE = "hostctl demo"
 MACHINE = "sim-220"
@@ -31,6 +30,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Carry out both studies, print what they say, and report on it. Raises HostctlError."""
     from hostctl.cli.show import shown
+    from hostctl.cli.telling import open_in_browser
 
     database = chosen_database(args)
     print(INTRODUCTION)
@@ -42,7 +42,7 @@ def act(args: Namespace) -> int:
     print(f"What it proves: hostctl analyse {runs[1]} · a table: hostctl export {runs[1]} --csv")
     print("With your own printer: see 'Wiring a real printer' in the README.")
     if args.open:
-        webbrowser.open(report.as_uri())
+        open_in_browser(report)
     return 0
 
 
@@ -59,6 +59,9 @@ def _reported(database: Path, run: int) -> Path:
     try:
         written(understood("report", words, COMMANDS)[1])
         folder.keep(file)
+    except FileExistsError as taken:
+        what = "another program has just written one of that name"
+        raise HostctlError(str(taken), what, f"Make it again: hostctl report {run}") from taken
     finally:
         folder.clear(file)
     return folder.path / file.name

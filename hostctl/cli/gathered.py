@@ -1,7 +1,7 @@
 """All that a command is to analyse: runs, files and reports of others, taken together."""
 
 from argparse import Namespace
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -161,9 +161,40 @@ def _noted(
 
     sources: of each, where runs, weeks or machines may be wanted apart."""
     material = _as_one(args, materials, sources)
+    notes = [*_choices(args, materials, material), *_namesakes(args, material)]
     if rig is None and args.rig is None and rigs_differ(materials):
-        return replace(material, notes=(_OWN_RIGS, *material.notes))
-    return material
+        notes.append(_OWN_RIGS)
+    return replace(material, notes=(*notes, *material.notes))
+
+
+def _choices(args: Namespace, materials: list[Material], material: Material) -> Iterator[str]:
+    """What whoever asked picked out: of many that are tried, some one always looks good."""
+    if args.method is not None or args.operator is not None:
+        there = len({(b.method, b.operator) for one in materials for b in one.blocks})
+        taken = len({(b.method, b.operator) for b in material.blocks})
+        if taken < there:
+            yield f"Picked out by whoever asked: {taken} of {there} pairs of method and hands."
+    own = material.goal
+    if own is not None and args.tolerance not in (None, own.within_mm):
+        yield (
+            f"The study's own tolerance is ±{own.within_mm:g} mm; ±{args.tolerance:g} mm was asked "
+            "for here."
+        )
+
+
+def _namesakes(args: Namespace, material: Material) -> Iterator[str]:
+    """Hands of one name in several workshops, which may be anybody's; letters surely are."""
+    if getattr(args, "apart", None) is not None:
+        return
+    where: dict[str, set[str]] = {}
+    for block in material.blocks:
+        where.setdefault(block.operator, set()).add(block.workshop)
+    shared = sorted(name for name, shops in where.items() if name and len(shops) > 1)
+    if shared:
+        yield (
+            f"In several workshops there are hands called {', '.join(shared)}: here each name is "
+            "taken for one person. hostctl report holds them apart: --apart machine."
+        )
 
 
 def _as_one(args: Namespace, materials: list[Material], sources: "Sequence[Sourced]") -> Material:
@@ -235,6 +266,7 @@ def _asked_there(args: Namespace, asked: "Asked") -> Namespace:
     here = Namespace(**vars(args))
     here.method, here.operator = args.method or asked.method, args.operator or asked.operator
     here.margin = args.margin or asked.margin
+    here.tolerance = args.tolerance or (asked.goal.within_mm if asked.goal else None)
     here.apart = getattr(args, "apart", None) or asked.apart
     return here
 

@@ -2,7 +2,6 @@
 
 import json
 import sys
-import webbrowser
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,7 +11,8 @@ from hostctl.cli.long_work import LongWork
 from hostctl.cli.output import new_file, output
 from hostctl.cli.report_made import STAGES, Made, made
 from hostctl.cli.sources import add_sources
-from hostctl.errors import UsageError
+from hostctl.cli.telling import open_in_browser
+from hostctl.errors import HostctlError, UsageError
 from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.blocks import Document, Role
 from hostctl.report.enclosed.writing import metas_of, script_of, sealed
@@ -53,18 +53,35 @@ def act(args: Namespace) -> int:
     print(path)
     print(" ".join(report.document.said(Role.ANSWER)))
     if args.open:
-        webbrowser.open(path.resolve().as_uri())
+        open_in_browser(path)
     return 0
 
 
 def written(args: Namespace) -> tuple[Path, Made]:
     """The file, once it is written, and what is in it. Raises as `act`."""
+    if args.o is not None:
+        _check_name(args, Path(args.o))
     work = LongWork(STAGES, shown=sys.stderr.isatty())
     report = made(args, datetime.now(UTC), work)
-    path = Path(args.o or f"{report.stem}{_ending(args)}")
+    path = Path(args.o) if args.o is not None else Path(f"{report.stem}{_ending(args)}")
     with work.stage("Writing"):
         _write(args, report, path)
     return path, report
+
+
+def _check_name(args: Namespace, path: Path) -> None:
+    """Before the work is done. Raises UsageError for the name of another kind of file, HostctlError
+    where one is there already."""
+    ending = path.suffix.lower()
+    others = {".pdf", ".html", *(f".{form}" for form in FORMS)} - {_ending(args)}
+    if ending in others:
+        what = f"{path.name} is no name for what is written, which is {_ending(args)[1:]}"
+        hint = "Write .html, open it, and print it." if ending == ".pdf" else "Name it so."
+        raise UsageError("hostctl report", what, hint)
+    if path.is_file():
+        raise HostctlError(
+            str(path), "is there already", "Name another file, or move it away first."
+        )
 
 
 def _ending(args: Namespace) -> str:

@@ -3,6 +3,7 @@
 import json
 import sys
 from argparse import ArgumentParser
+from pathlib import Path
 from typing import TypeVar
 
 from hostctl.report.document.question import Question
@@ -19,6 +20,14 @@ def ask_patience(what: str) -> None:
     """Say what takes a while, before it begins; to people only, and never among results."""
     if sys.stderr.isatty():
         print(what, file=sys.stderr, flush=True)
+
+
+def open_in_browser(page: Path) -> None:
+    """Show a page that was written; say so where nothing can."""
+    import webbrowser
+
+    if not webbrowser.open(page.resolve().as_uri()):
+        print(f"No browser could be started here: open {page} in one.", file=sys.stderr)
 
 
 def tell(

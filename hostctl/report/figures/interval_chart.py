@@ -114,7 +114,7 @@ class IntervalChart:
             ink.ground((ends[0], top), (ends[1], y), FAINT)
         caption = {
             "size": self.unit,
-            "difference": f"difference, {self.unit}",
+            "difference": f"difference, {self.unit}" if self.unit else "",
             "ratio": "ratio",
         }[self.along]
         y = foot(ink, y, scale, caption, signed=self.along == "difference")

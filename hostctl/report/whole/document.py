@@ -12,7 +12,7 @@ from hostctl.report.whole.ahead import more_trials, rig_over_time
 from hostctl.report.whole.between import one_against_another
 from hostctl.report.whole.done import how_done
 from hostctl.report.whole.enough import good_enough
-from hostctl.report.whole.first import first_screen
+from hostctl.report.whole.first import first_screen, is_simulated
 from hostctl.report.whole.in_time import every_reading, in_time
 from hostctl.report.whole.result import Report
 from hostctl.report.whole.rings import between_workshops
@@ -24,6 +24,8 @@ def document(report: Report, _explained: bool) -> Document:
     """All of it; the formulas are there in any case, behind a fold."""
     name, title = report.analysis.source.name, report.analysis.source.title
     title = title if title.endswith(name) else f"{name}: {title}"  # a file: its title
+    if is_simulated(report):
+        title = f"Simulated · {title}"  # on slides and on paper too
     return Document(title=title, blocks=tuple(_blocks(report)))
 
 

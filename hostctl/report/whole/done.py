@@ -163,7 +163,7 @@ def _data(report: Report) -> Iterator[Block]:
     enclosed = report.enclosed
     where = f"in {enclosed.file}, beside it" if enclosed.file else "in it"
     yield Heading(text="The data", level=2)
-    zeros = ", zeros and void ones among them, with how they were taken," if report.conduct else ""
+    zeros = ", zeros among them, with how they were taken," if report.conduct else ""
     letters = " Letters stand in for the names of people." if enclosed.letters else ""
     yield Paragraph(
         text=f"This report is data: {counted(enclosed.readings, 'reading')}{zeros} "

@@ -4,14 +4,19 @@ from collections.abc import Iterator, Sequence
 
 from hostctl.config.study_kind import words_of
 from hostctl.report.analysis.result.analysis import Analysis
-from hostctl.report.analysis.result.judgement import MethodResult
+from hostctl.report.analysis.result.judgement import MethodResult, Verdict
 from hostctl.report.analysis.told.answer import answer, not_the_gap
+from hostctl.report.analysis.told.compared import differing
 from hostctl.report.analysis.told.described import each_alone, readings_figure
 from hostctl.report.analysis.told.words import Words, centre, listed, rig_in, what_counts
 from hostctl.report.document.blocks import Block, Paragraph, Role
 from hostctl.report.sources.material import Goal
 from hostctl.report.whole.result import CountSeen, Report
 
+SIMULATED = (
+    "Simulated: a program stood in for printer, bed and indicator, and what was read is invented."
+)
+MOST_PROVEN = 3
 MOST_NAMES = 4
 """Of methods, or of hands, that a sentence names."""
 
@@ -20,14 +25,30 @@ def first_screen(report: Report) -> Iterator[Block]:
     """What anyone should see, whoever reads no further."""
     analysis = report.analysis
     yield Paragraph(text=question(analysis), role=Role.QUESTION)
+    if is_simulated(report):
+        yield Paragraph(text=SIMULATED, role=Role.CAUTION)
     weightiest, *others = answer(analysis, "what follows")
     whence = tuple(not_the_gap(analysis))
     yield Paragraph(text=weightiest, role=Role.ANSWER)
+    yield from (Paragraph(text=says) for says in _told_apart(analysis))
     yield from (Paragraph(text=says) for says in _counted(report))
     yield from (Paragraph(text=says, role=Role.ANSWER) for says in whence)
     yield readings_figure(analysis)
     rest = (says for says in others if says not in whence)
     yield from (Paragraph(text=says, role=Role.ANSWER) for says in rest)
+
+
+def is_simulated(report: Report) -> bool:
+    """Whether a program stood in for some machine."""
+    return any(run.planned is not None and run.planned.simulated for run in report.conduct)
+
+
+def _told_apart(analysis: Analysis) -> Iterator[str]:
+    """Which scatter less than others beyond chance, as far as a screen has room."""
+    proven = list(differing(analysis.compared)) if analysis.compared is not None else []
+    yield from proven[:MOST_PROVEN]
+    if len(proven) > MOST_PROVEN:
+        yield f"{len(proven) - MOST_PROVEN} more such differences are told below."
 
 
 def question(analysis: Analysis) -> str:
@@ -79,9 +100,19 @@ def _counted(report: Report) -> Iterator[str]:
     if analysis.goal is not None and report.counts and not each_alone(analysis):
         yield (
             f"{_counts(report.counts, analysis)}: that describes these trials and promises nothing."
+            f"{_unlike_verdicts(analysis)}"
         )
     elif analysis.goal is None:
         yield from _ranges(analysis)
+
+
+def _unlike_verdicts(analysis: Analysis) -> str:
+    """Why so many of so many within need not meet."""
+    verdicts = [one.verdict for one in analysis.results if isinstance(one.verdict, Verdict)]
+    if not verdicts:
+        return ""
+    out = ", the rig taken out" if all(verdict.rig_out for verdict in verdicts) else ""
+    return f" A verdict is of settings to come{out}."
 
 
 def _counts(counts: Sequence[CountSeen], analysis: Analysis) -> str:

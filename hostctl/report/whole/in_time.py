@@ -60,7 +60,7 @@ def _order(report: Report) -> Figure:
         step_mm=report.order.step_mm,
         within_mm=analysis.goal.within_mm if analysis.goal and report.counts else None,
         counted_from=counted_from(analysis),
-        foot=f"{_what(analysis)}s in the order made",
+        foot=f"{_what(analysis)}s{_as_made(report)}",
     )
     return Figure(drawing=drawing, says=_order_seen(report), name="order")
 
@@ -88,7 +88,7 @@ def _order_seen(report: Report) -> str:
     analysis = report.analysis
     settings = sum(one.count for one in report.order.places)
     says = (
-        f"{counted(settings, _what(analysis))} in the order made, each by its distance from "
+        f"{counted(settings, _what(analysis))}{_as_made(report)}, each by its distance from "
         f"{counted_from(analysis)}"
     )
     if report.order.shared:
@@ -104,6 +104,13 @@ def _order_seen(report: Report) -> str:
     if not tellable:
         return f"{says}: too few to say whether time has a part in it."
     return f"{says}: no {listed(tellable, 'or')} beyond what chance has."
+
+
+def _as_made(report: Report) -> str:
+    """A file's readings come block by block, however these were mixed when they were taken."""
+    several = len({one.block for one in report.order.places}) > 1
+    of_files = len(report.conduct) == 0
+    return ", block after block" if several and of_files else " in the order made"
 
 
 def _what(analysis: Analysis) -> str:

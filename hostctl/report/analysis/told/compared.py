@@ -47,7 +47,7 @@ def spreads_compared(found: Compared | None) -> Iterator[Block]:
 def pairs_of_spreads(found: Compared) -> Iterator[Block]:
     """The table and what follows from it."""
     yield _table(found)
-    yield Items(items=(*_at_least(found), *_notes(found), *_hands_sentences(found)))
+    yield Items(items=(*differing(found), *_notes(found), *_hands_sentences(found)))
 
 
 def _table(found: Compared) -> Table:
@@ -81,8 +81,8 @@ def _standing(pair: Comparison) -> str:
     return f"{_STANDING[pair.standing]}, yet as good" if both else _STANDING[pair.standing]
 
 
-def _at_least(found: Compared) -> Iterator[str]:
-    """By how much, of each pair that differs and has no more than one limit."""
+def differing(found: Compared) -> Iterator[str]:
+    """By how much at least, of each pair that differs and has no more than one limit."""
     for pair in found.pairs:
         if isinstance(pair.found, NotYet) or not pair.found.differs:
             continue

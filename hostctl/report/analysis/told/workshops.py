@@ -9,6 +9,8 @@ from hostctl.report.analysis.told.words import MINUS, Words, listed
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
 
+FEWEST = 3  # workshops; h is at most (p - 1)/sqrt(p), 1.155 then
+
 
 def between_workshops(analysis: Analysis) -> Iterator[Block]:
     """Each method that three workshops or more have tried."""
@@ -26,9 +28,10 @@ def workshops_compared(analysis: Analysis) -> Iterator[Block]:
             yield Items(items=notes)
     yield Items(
         items=(
-            "A workshop is its machine, rig and hands together; the rig is not taken out here. s: "
-            "about each block's own mean. k: a workshop's s against that of all; h: its mean "
-            "against that of all. Rounding is not allowed for. ISO 5725-2, 7.3.1 and 7.4.",
+            "A workshop is its machine, rig and hands together, taken to scatter alike in it; the "
+            "rig is not taken out here. s: about each block's own mean. k: a workshop's s against "
+            "that of all; h: its mean against that of all. Rounding is not allowed for. "
+            "ISO 5725-2, 7.3.1 and 7.4.",
         ),
     )
 
@@ -84,6 +87,8 @@ def _notes(found: BetweenWorkshops, words: Words) -> Iterator[str]:
     if found.h_limit is not None:
         out = [w for w in found.workshops if w.h is not None and abs(w.h) > found.h_limit]
         yield _said([_mean(w, words) for w in out], "h", found.h_limit, "mean")
+        if len(found.workshops) == FEWEST:
+            yield "Of three workshops no h passes 1.15, so that h can hardly show one of them."
 
 
 def _scattering(found: BetweenWorkshops) -> list[Workshop]:
