@@ -5,20 +5,15 @@ import sys
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import BinaryIO, cast
+from typing import TYPE_CHECKING, BinaryIO, cast
 
-from hostctl.cli.long_work import LongWork
 from hostctl.cli.output import new_file, output
-from hostctl.cli.report_made import STAGES, Made, made
 from hostctl.cli.sources import add_sources
-from hostctl.cli.telling import open_in_browser
 from hostctl.errors import HostctlError, UsageError
-from hostctl.report.document.as_markdown import as_markdown
-from hostctl.report.document.blocks import Document, Role
-from hostctl.report.enclosed.writing import metas_of, script_of, sealed
-from hostctl.report.html_file.every_reading import every_reading
-from hostctl.report.html_file.page import page
-from hostctl.report.whole.document import REPORT
+
+if TYPE_CHECKING:
+    from hostctl.cli.report_made import Made
+    from hostctl.report.document.blocks import Document
 
 EXAMPLE = "hostctl report 2 -o three-methods.html"
 FORMS = ("md", "json", "svg", "png")
@@ -49,6 +44,9 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Write it; print the file's name, and the answer. Raises StoreError, DataError, UsageError."""
+    from hostctl.cli.telling import open_in_browser
+    from hostctl.report.document.blocks import Role
+
     path, report = written(args)
     print(path)
     print(" ".join(report.document.said(Role.ANSWER)))
@@ -57,8 +55,11 @@ def act(args: Namespace) -> int:
     return 0
 
 
-def written(args: Namespace) -> tuple[Path, Made]:
+def written(args: Namespace) -> "tuple[Path, Made]":
     """The file, once it is written, and what is in it. Raises as `act`."""
+    from hostctl.cli.long_work import LongWork
+    from hostctl.cli.report_made import STAGES, made
+
     if args.o is not None:
         _check_name(args, Path(args.o))
     work = LongWork(STAGES, shown=sys.stderr.isatty())
@@ -88,7 +89,7 @@ def _ending(args: Namespace) -> str:
     return next((f".{form}" for form in FORMS if getattr(args, form)), ".html")
 
 
-def _write(args: Namespace, report: Made, path: Path) -> None:
+def _write(args: Namespace, report: "Made", path: Path) -> None:
     """Raises HostctlError where it can't be written; UsageError for a figure that isn't there."""
     if args.png:
         from hostctl.report.figures.alone import as_png
@@ -109,10 +110,14 @@ def _write(args: Namespace, report: Made, path: Path) -> None:
         out.flush()
 
 
-def _text(args: Namespace, report: Made) -> str:
+def _text(args: Namespace, report: "Made") -> str:
     if args.md:
+        from hostctl.report.document.as_markdown import as_markdown
+
         return as_markdown(report.document)
     if args.json:
+        from hostctl.report.whole.document import REPORT
+
         data = REPORT.data(report.report)
         return f"{json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1)}\n"
     if args.svg:
@@ -120,8 +125,12 @@ def _text(args: Namespace, report: Made) -> str:
     return _page(report)
 
 
-def _page(report: Made) -> str:
+def _page(report: "Made") -> str:
     """The page; its data are not in it where they are many."""
+    from hostctl.report.enclosed.writing import metas_of, script_of, sealed
+    from hostctl.report.html_file.every_reading import every_reading
+    from hostctl.report.html_file.page import page
+
     file = report.report.enclosed.file
     return sealed(
         page(
@@ -133,7 +142,7 @@ def _page(report: Made) -> str:
     )
 
 
-def _alone(document: Document, name: str) -> str:
+def _alone(document: "Document", name: str) -> str:
     """One figure by its name. Raises UsageError, with the names that there are."""
     from hostctl.report.figures.alone import alone
 

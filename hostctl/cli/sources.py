@@ -207,6 +207,8 @@ def is_report(source: str) -> bool:
     if path.suffix.lower() in (".html", ".htm"):
         return True
     try:
+        if not path.is_file():  # a pipe would wait for ever
+            return False
         with path.open("rb") as file:
             return file.read(len(_PAGE)).lower() == _PAGE
     except OSError:

@@ -85,7 +85,7 @@ def test_what_breaks_off_leaves_neither_page_nor_data(
         assert (tmp_path / "found.data.json").exists()
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("hostctl.cli.report.page", interrupted)
+    monkeypatch.setattr("hostctl.report.html_file.page.page", interrupted)
     done = hostctl_here("report", readings, "-o", "found.html")
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "Interrupted.\n")
     assert [path.name for path in tmp_path.glob("found*")] == []

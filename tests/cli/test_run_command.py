@@ -292,7 +292,8 @@ def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, databa
     assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
     assert re.search(r"rig, run 1\s+21 ", done.stdout)
     assert f"Kept as runs 1 and 2 in {database}" in done.stdout
-    assert shown_in_readme("A session", 2) - set(done.stdout.splitlines()) == set()
+    [report] = re.findall(r"^The report, .*: (.+\.html)$", done.stdout, re.MULTILINE)
+    assert Path(report).read_text().startswith("<!doctype html>")
     told = hostctl("analyse", "2", "--method", "paper-slip", "--operator", "volunteer-a").stdout
     assert shown_in_readme("What a run proves", 1) - set(told.splitlines()) == set()
 

@@ -21,7 +21,7 @@ from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.sources.looks import Looking
 from hostctl.report.sources.material import Block, Goal, Material, only, together
-from hostctl.report.sources.run_material import _blocks, _many_blocks
+from hostctl.report.sources.run_material import _of_few, _of_many
 from hostctl.report.sources.tables.table_file import Asked, table_material
 from hostctl.store.columns import Columns, Group
 
@@ -456,11 +456,11 @@ def test_many_readings_of_a_run_become_the_same_blocks_as_few():
         void=array("b", [int(void) for _, _, _, void in rows]),
         groups=groups,
     )
-    few, many = _blocks(columns), _many_blocks(columns)
-    assert [(b.operator, [float(v) for v in b.values_mm]) for b in many] == [
-        (b.operator, list(b.values_mm)) for b in few
+    few, many = _of_few(columns), _of_many(columns)
+    assert [(at, [float(value) for value in values]) for at, values in many] == [
+        (at, list(values)) for at, values in few
     ]
-    assert [len(block.values_mm) for block in few] == [3, 3, 4]
+    assert [len(values) for _, values in few] == [3, 3, 4]
 
 
 @pytest.mark.parametrize(

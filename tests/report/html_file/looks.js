@@ -40,7 +40,7 @@ const onPaper = (narrowest, lowest) => {
     cut: every("figure:not(:has(.on-paper)), .on-paper > svg, tr, thead").filter((one) => is(one, "break-inside") !== "avoid").length,
     alone: every("h1, h2, h3, h4").filter((one) => is(one, "break-after") !== "avoid").length,
     tall: every("figure:not(:has(.on-paper)), .on-paper > svg").filter((one) => one.getBoundingClientRect().height > lowest).length,
-    lost: every("figure:has(.on-paper)").filter((one) => one.offsetHeight < Number(one.querySelector("svg").getAttribute("height"))).length,
+    lost: every("figure:has(.on-paper)").filter((one) => one.offsetHeight < 0.6 * Number(one.querySelector("svg").getAttribute("height"))).length,
     wide: document.documentElement.scrollWidth > narrowest,
     closed: every("details.fold p, details.fold li").filter((one) => !one.getClientRects().length).length,
     paper: is(document.body, "background-color"),
