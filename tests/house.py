@@ -35,6 +35,7 @@ def loaded_by(program: str) -> set[str]:
     return set(done.stdout.split())
 
 
+@cache
 def modules(package: str) -> tuple[Module, ...]:
     """Every module of the package."""
     return tuple(_module(package, path) for path in sorted(PACKAGES[package].rglob("*.py")))
@@ -117,6 +118,7 @@ def circles(edges: Mapping[str, Iterable[str]]) -> list[list[str]]:
     return found
 
 
+@cache
 def module_edges(package: str) -> dict[str, set[str]]:
     """Which module leads to which; the packages above a module do not count, they are empty."""
     names = {module.name for module in modules(package)}

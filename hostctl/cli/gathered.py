@@ -163,7 +163,7 @@ def _noted(
     material = _as_one(args, materials, sources)
     notes = [*_choices(args, materials, material), *_namesakes(args, material)]
     if rig is None and args.rig is None and rigs_differ(materials):
-        notes.append(_OWN_RIGS)
+        notes.insert(0, _OWN_RIGS)
     return replace(material, notes=(*notes, *material.notes))
 
 

@@ -17,6 +17,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 AXE = Path(__file__).parents[2] / "data/axe_core/axe.min.js"
 LOOKS_FOR = Path(__file__).with_name("looks.js")
 LOOKS = [(390, True), (1280, False)]  # px wide, dark
+LARGE = ("100 readings of 2 methods", "8 methods, hostile and long names")
 A4, LETTER = (8.27, 11.69), (8.5, 11.0)  # inches
 NARROWER_THAN_PAPER_PX, LOWER_THAN_PAPER_PX = 660, 900  # of Letter and A4, less the margins
 
@@ -58,8 +59,9 @@ async def test_a_report_is_read_by_everybody_on_a_phone_a_screen_and_paper(
                 "document.querySelectorAll('details').forEach((one) => one.open = true)"
             )
             assert await phone.look("unfit()") == []
-            await phone.look(AXE.read_text() + "\n;null")
-            assert await phone.look("barriers()") == []
+            if dark or name not in LARGE:  # what is large takes the rules half a minute
+                await phone.look(AXE.read_text() + "\n;null")
+                assert await phone.look("barriers()") == []
             assert phone.complaints() == []
             assert asked_of_the_network(phone) == []
         await on_paper(await opened(phones, url, wide=NARROWER_THAN_PAPER_PX, dark=True))
