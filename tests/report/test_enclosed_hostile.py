@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from enclosing import enclosure_of, of_workshop, written
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hostctl.cli.main import main
@@ -268,6 +268,7 @@ def places(data: Any, at: tuple[str | int, ...] = ()) -> list[tuple[str | int, .
 
 
 @pytest.mark.slow
+@settings(max_examples=50)
 @given(data=st.data())
 def test_whatever_stands_anywhere_it_is_read_or_refused(
     text: str, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
@@ -286,6 +287,7 @@ def test_whatever_stands_anywhere_it_is_read_or_refused(
 
 
 @pytest.mark.slow
+@settings(max_examples=50)
 @given(cut=st.integers(0, 6000), put=st.binary(max_size=12), over=st.integers(0, 40))
 def test_whatever_bytes_stand_anywhere_it_is_read_or_refused(
     made: Enclosure, tmp_path_factory: pytest.TempPathFactory, cut: int, put: bytes, over: int
