@@ -104,6 +104,96 @@ class LookAtThermalFault:
     hands_in: Literal[True] = field(default=True, init=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressPlunger:
+    """Press the plunger in by hand, and say which way the number went."""
+
+    do: Literal["press-plunger"] = field(default="press-plunger", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WireContact:
+    """See that nozzle and plate were wired with the printer unplugged, and the nozzle is clean."""
+
+    do: Literal["wire-contact"] = field(default="wire-contact", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterLeads:
+    """Measure voltage and resistance between nozzle and plate, before anything is joined."""
+
+    do: Literal["meter-leads"] = field(default="meter-leads", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchLeads:
+    """Watch the leads during a slow pass: eyes alone."""
+
+    do: Literal["watch-leads"] = field(default="watch-leads", init=False)
+    hands_in: Literal[False] = field(default=False, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayPlate:
+    """Lay the plate on the bed, under the nozzle."""
+
+    do: Literal["lay-plate"] = field(default="lay-plate", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    thick_mm: float
+    """How thick it is."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TryBlade:
+    """Try feeler blades under the nozzle, and say how thick one of them is."""
+
+    do: Literal["try-blade"] = field(default="try-blade", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    which: Literal["largest-in", "smallest-out"]
+    """The largest that goes in, or the smallest that does not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinByHand:
+    """Join nozzle and plate by the lead, or part them again, and see that contact is told."""
+
+    do: Literal["join-by-hand"] = field(default="join-by-hand", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    joined: bool
+    """Whether they are to be joined."""
+    by_eye: bool
+    """Whether a person says what the contact shows; else the machine sees it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchLamp:
+    """Say whether the lamp is dark or lit: eyes alone."""
+
+    do: Literal["watch-lamp"] = field(default="watch-lamp", init=False)
+    hands_in: Literal[False] = field(default=False, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetOnBlock:
+    """Turn the screw until the gauge block under the nozzle just touches it."""
+
+    do: Literal["set-on-block"] = field(default="set-on-block", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    thick_mm: float
+    """How thick the block is."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClearAway:
+    """Take leads, plate, blades and block out of the machine."""
+
+    do: Literal["clear-away"] = field(default="clear-away", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
 Deed = (
     ClearBed
     | TurnScrew
@@ -115,4 +205,64 @@ Deed = (
     | JudgeReading
     | LiftHold
     | LookAtThermalFault
+    | PressPlunger
+    | WireContact
+    | MeterLeads
+    | WatchLeads
+    | LayPlate
+    | TryBlade
+    | JoinByHand
+    | WatchLamp
+    | SetOnBlock
+    | ClearAway
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One of the things that a prompt with a choice may be answered."""
+
+    word: str
+    """What it is called, as `lit`."""
+    key: str
+    """The key that says it: never Enter, and never one that says something else."""
+    text: str
+    """What it means, in a few words."""
+
+
+DARK, LIT = "dark", "lit"
+WITHIN, BEYOND = "within", "beyond"
+SLACK, PULLED = "slack", "pulled"
+GREW, FELL = "grew", "fell"
+
+_LAMP = (
+    Choice(word=DARK, key="d", text="dark, or no beep"),
+    Choice(word=LIT, key="l", text="lit, or it beeps"),
+)
+
+
+def choices_of(deed: Deed) -> tuple[Choice, ...]:
+    """What a prompt with this deed may be answered, one of several; empty: it is no choice.
+
+    Such a prompt is never answered by Enter, by a single button or by message.
+    """
+    match deed:
+        case WatchLamp() | JoinByHand(by_eye=True):
+            return _LAMP
+        case MeterLeads():
+            return (
+                Choice(word=WITHIN, key="w", text="both within their limits"),
+                Choice(word=BEYOND, key="b", text="one is beyond its limit"),
+            )
+        case WatchLeads():
+            return (
+                Choice(word=SLACK, key="k", text="slack all the way"),
+                Choice(word=PULLED, key="p", text="pulled, caught or dragged"),
+            )
+        case PressPlunger():
+            return (
+                Choice(word=GREW, key="g", text="the number grew"),
+                Choice(word=FELL, key="f", text="the number fell"),
+            )
+        case _:
+            return ()

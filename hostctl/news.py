@@ -4,7 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from hostctl.deeds import Deed, ReadIndicator, SetGap, ZeroIndicator
+from hostctl.deeds import (
+    Choice,
+    Deed,
+    ReadIndicator,
+    SetGap,
+    TryBlade,
+    ZeroIndicator,
+    choices_of,
+)
 from hostctl.records import Place, Reading
 
 
@@ -18,7 +26,9 @@ class PromptKind(StrEnum):
     ZERO = "zero"
     """Bring the indicator to zero (or type what it shows)."""
     READ = "read"
-    """Read the indicator."""
+    """Read the indicator, or say how thick a blade is."""
+    CHOOSE = "choose"
+    """Say which of several it is; see the prompt's choices."""
 
 
 def kind_of(deed: Deed) -> PromptKind:
@@ -28,10 +38,10 @@ def kind_of(deed: Deed) -> PromptKind:
             return PromptKind.SET
         case ZeroIndicator():
             return PromptKind.ZERO
-        case ReadIndicator():
+        case ReadIndicator() | TryBlade():
             return PromptKind.READ
         case _:
-            return PromptKind.CONFIRM
+            return PromptKind.CHOOSE if choices_of(deed) else PromptKind.CONFIRM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +51,7 @@ class Prompt:
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `redo_takes`: the trial that `redo` would take again, where it is not the prompt's own.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
+    `simulated_contact`: whether a simulated machine's nozzle touches the plate; None: look.
     """
 
     prompt_id: str
@@ -53,7 +64,13 @@ class Prompt:
     resolution_mm: float | None  # for kinds zero and read
     typed_in_graduations: bool = False
     simulated_indicator_mm: float | None = None
+    simulated_contact: bool | None = None
     redo_takes: Place | None = None
+
+    @property
+    def choices(self) -> tuple[Choice, ...]:
+        """What it may be answered, one of several; empty: it is no choice."""
+        return choices_of(self.deed)
 
     @property
     def kind(self) -> PromptKind:
@@ -76,6 +93,7 @@ class Word(StrEnum):
 
     DONE = "done"
     READING = "reading"
+    CHOSEN = "chosen"
     REDO = "redo"
     SKIP = "skip"
     HOLD = "hold"
@@ -88,12 +106,13 @@ class Answer:
 
     `prompt_id` None: the channel can't carry one (a button); it then counts only when `given_s`,
     the event loop's clock, which nobody can set, is later than the prompt's opening.
-    `reading_mm` goes with the word `reading` alone.
+    `reading_mm` goes with the word `reading` alone, `choice` with `chosen`.
     """
 
     prompt_id: str | None
     word: Word
     reading_mm: float | None = None
+    choice: str | None = None
     channel: str
     given_at: datetime
     given_s: float | None = None

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+TIE_METHOD = "tie"
+"""The method of readings that join the indicator to the nozzle; no study's method is called so."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Position:

@@ -126,6 +126,9 @@ class Heat(Checked):
     hottest_bed_c: Annotated[float, Field(gt=0, le=110)] = 60.0
     """The warmest bed a study may ask for; no run starts with a hotter one. Hands work near it, and
     a bed as warm as that burns."""
+    mains_bed: Annotated[bool | None, Told(left_out="not known")] = None
+    """Whether the bed is heated by mains voltage. Only where it is said not to be may the nozzle be
+    wired for a tie by touch: see the maker's manual."""
 
 
 class ResendsAllowed(Checked):

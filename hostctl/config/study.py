@@ -1,5 +1,6 @@
 """The study file: methods, operators, points, trials, order, cycle, gauge, tolerance."""
 
+from collections.abc import Iterator
 from enum import StrEnum
 from typing import Annotated, Any, Self
 
@@ -8,6 +9,8 @@ from pydantic_core import CoreSchema, PydanticKnownError
 
 from hostctl.config.checked import Checked, Misplaced, Name, PositiveMm, Told, named_twice
 from hostctl.config.study_kind import STUDY_KINDS, words_of
+from hostctl.config.tie import GoesBy, Tie
+from hostctl.records import TIE_METHOD
 
 
 def _installed(kind: str) -> str:
@@ -51,6 +54,8 @@ class Reference(StrEnum):
     DATUM = "datum"
     """A gauge block, or the probe's own zero. A gauge block laid on the bed that is being set tells
     spread, not height: its zero is where the last block left the screws."""
+    GAP = "gap"
+    """The true gap: the run ties the indicator to the nozzle first, as `tie` says."""
 
 
 class Method(Checked):
@@ -61,6 +66,11 @@ class Method(Checked):
     """Its name on record."""
     instruction: Annotated[str, Field(min_length=1, max_length=300)]
     """What the operator is told to do."""
+    goes_by: Annotated[GoesBy | None, Told(left_out="with reference `gap` it is needed")] = None
+    """What tells whoever sets the gap that it is right. A tie that goes by the same says nothing of
+    how far off it is."""
+    meant_mm: Annotated[PositiveMm | None, Told(left_out="the study's `target_mm`")] = None
+    """The gap that it is meant to set."""
 
 
 class TurnRange(Checked):
@@ -139,6 +149,41 @@ class Warmth(Checked):
     """Wait at temperature, because bed and frame grow while warming."""
 
 
+_ONLY_WITH_GAP = ("target_mm", "on_target_within_mm", "tie")
+
+
+def gap_faults(study: "Study") -> Iterator[tuple[tuple[str | int, ...], str]]:
+    """What is wrong with a study as far as reference `gap` goes: where, and what."""
+    if study.reference is not Reference.GAP:
+        given = (key for key in _ONLY_WITH_GAP if getattr(study, key) is not None)
+        yield from (((key,), "goes with 'reference: gap' only") for key in given)
+        return
+    for key in ("target_mm", "tie"):
+        if getattr(study, key) is None:
+            yield (key,), "is needed with 'reference: gap'"
+    if study.warmth is not None:
+        yield ("warmth",), "is not possible with 'reference: gap': the tie is made cold"
+    if study.gauge.kind == "probe":
+        yield ("gauge", "kind"), "a probe is no indicator that could be tied to the nozzle"
+    for index, method in enumerate(study.methods):
+        if method.goes_by is None:
+            yield ("methods", index, "goes_by"), "is needed with 'reference: gap'"
+        if method.name == TIE_METHOD:
+            yield (
+                ("methods", index, "name"),
+                f"'{TIE_METHOD}' is what readings of the tie are called",
+            )
+    if study.tie is not None:
+        yield from _points_faults(study, study.tie)
+
+
+def _points_faults(study: "Study", tie: Tie) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    tied = tie.points or study.points
+    if set(study.points) - set(tied) and tie.guides_mm is None:
+        what = "is needed where a point of the study has no tie of its own"
+        yield ("tie", "guides_mm"), what
+
+
 class Study(Checked):
     """The plan."""
 
@@ -163,6 +208,15 @@ class Study(Checked):
     cycle: Cycle = Cycle()
     gauge: Gauge = Gauge()
     tolerance: Tolerance | None = None
+    target_mm: Annotated[PositiveMm | None, Told(left_out="with reference `gap` it is needed")] = (
+        None
+    )
+    """The gap that is wanted; settings are judged about it."""
+    on_target_within_mm: Annotated[PositiveMm | None, Told(left_out="on target is never said")] = (
+        None
+    )
+    """A method is on target where its mean gap is shown to be no further off than this."""
+    tie: Annotated[Tie | None, Told(left_out="with reference `gap` it is needed")] = None
     warmth: Warmth | None = None
     seed: Annotated[
         Annotated[int, Field(ge=0)] | None,
@@ -181,6 +235,12 @@ class Study(Checked):
             raise Misplaced("must be blocked, as reference: previous compares neighbours", "order")
         if self.reference is Reference.PREVIOUS and self.gauge.kind == "probe":
             raise Misplaced("previous needs a gauge that is zeroed by hand", "reference")
+        return self
+
+    @model_validator(mode="after")
+    def _gap_possible(self) -> Self:
+        for key, what in gap_faults(self):
+            raise Misplaced(what, *key)
         return self
 
     @model_validator(mode="after")

@@ -263,12 +263,21 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return "it holds no number"
         case Word.DONE if prompt.kind is PromptKind.READ:
             return "a reading is asked for: say what the indicator shows"
+        case Word.DONE if prompt.choices:
+            return f"say which it is: {_choices(prompt)}"
+        case Word.CHOSEN if answer.choice not in [choice.word for choice in prompt.choices]:
+            asked = _choices(prompt)
+            return f"it is none of: {asked}" if asked else "there is nothing to choose now"
         case Word.REDO | Word.SKIP if not prompt.may_redo:
             return "this question belongs to no trial"
         case Word.SKIP if not prompt.may_skip:
             return "a block can't do without its zero"
         case _:
             return None
+
+
+def _choices(prompt: Prompt) -> str:
+    return ", ".join(choice.word for choice in prompt.choices)
 
 
 def _loop_s() -> float:

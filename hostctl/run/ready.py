@@ -8,7 +8,6 @@ from hostctl.news import Moving
 from hostctl.records import Heat
 from hostctl.run import wording
 from hostctl.run.asking import Asking
-from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Watch
@@ -18,6 +17,7 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps.cycle import Cycle
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""

@@ -10,7 +10,6 @@ from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished, RunStarted
 from hostctl.run.asking import Asking
-from hostctl.run.cycle import Cycle
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.holds.holding import Holding
@@ -25,7 +24,8 @@ from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
-from hostctl.run.taking import Taking
+from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.taking import Taking
 
 
 async def carry_out(

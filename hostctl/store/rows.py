@@ -65,6 +65,23 @@ file."""
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""
 
+TIE_CONTACT = "tie contact"
+"""The kind of event that says where the nozzle touched, or what lay under it, before its reading;
+its data: block, round, trial, attempt, point, by, open_z_mm, closed_z_mm, between_low_mm,
+between_high_mm, plunger_z_mm, set_z_mm, reading_z_mm."""
+
+PLUNGER_SIGN = "plunger's sign"
+"""The kind of event that says whether the number grows as the plunger is pressed in; its data:
+grows_pressed."""
+
+TIE_CHECKED = "tie checked"
+"""The kind of event that says whether a tie still holds at a point; its data: block, point,
+shift_mm, limit_mm, moved, and where it moved, doubted: [block, round, trial, attempt] of each
+reading since the last good check."""
+
+TIE_REFUSED = "tie refused"
+"""The kind of event that says why no tie was made."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewEvent:

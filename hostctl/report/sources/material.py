@@ -11,6 +11,7 @@ from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
 
 if TYPE_CHECKING:
+    from hostctl.report.sources.tied import Tied
     from hostctl.store.looks import Seen
 
 
@@ -46,6 +47,8 @@ class Material:
     distances from a true datum, so that a mean says how far the method is off.
     own_zeros: whether the datum was laid on the bed that is being set: a block's zero is then the
     height at which whoever came before left the screws, and no two blocks have it in common.
+    tied: what makes the readings gaps: they are then deviations from the gap that each method is
+    meant to set, positive where it is too wide; None where nothing ties them to the nozzle.
     resolution_from: where the resolution comes from, in words.  notes: what a reader must know.
     seen: of which runs on record, and how far they had come; none of a file.
     """
@@ -62,6 +65,7 @@ class Material:
     goal: Goal | None
     notes: tuple[str, ...]
     own_zeros: bool = False
+    tied: "Tied | None" = None
     seen: "tuple[Seen, ...]" = ()
 
     @property

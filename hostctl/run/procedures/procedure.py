@@ -2,8 +2,8 @@
 
 A procedure never gets hold of the machine, of heaters or of a prompt: it is given what happened,
 and gives back records from a closed set. The run checks them (`proposals.py`) and carries them
-out (`run/cycle.py`). All that it does is a function of the study, the seed and what happened, so
-that a run which stopped goes on as if it never had.
+out (`run/steps/cycle.py`). All that it does is a function of the study, the seed and what happened,
+so that a run which stopped goes on as if it never had.
 """
 
 from collections.abc import Collection, Mapping, Sequence

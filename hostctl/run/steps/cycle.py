@@ -19,7 +19,7 @@ from hostctl.run.procedures.motions import (
     GoOver,
     StepDeed,
 )
-from hostctl.run.taking import Taking
+from hostctl.run.steps.taking import Taking
 
 
 @dataclass(frozen=True, slots=True)

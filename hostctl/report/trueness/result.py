@@ -1,0 +1,80 @@
+"""How far off each method sets, and the tie that says so: typed, nothing computed later."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.reason import Reason
+
+Standing = Literal["on target", "off target", "cannot tell"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieAtPoint:
+    """The tie at one point, mm. observed: how often.  constant: the gap where the reading is 0."""
+
+    point: str
+    observed: int
+    constant: Estimate | NotYet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieCheck:
+    """What a check found, mm. at_trial: how many of the study's trials were kept before it."""
+
+    point: str
+    at_trial: int
+    shift_mm: float
+    limit_mm: float
+    moved: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieFound:
+    """The tie behind the gaps. Lengths in mm.
+
+    by: touch, feelers or gauge-block; empty where a file gives gaps as they are.
+    points: where it was made.  beyond_mm: the standard uncertainty that repeating it can't show.
+    guides_mm: allowed for at points without a tie; None: there is none.
+    checks: in the order taken.  doubted: readings since the last good check, where a later one
+    found that the tie moved; they are kept, and marked.
+    bed_c: how warm the bed was at the ties, from and to; None where the machine did not say.
+    stale: why it may no longer hold, in sentences.
+    """
+
+    by: str
+    points: tuple[TieAtPoint, ...]
+    beyond_mm: float
+    guides_mm: float | None
+    checks: tuple[TieCheck, ...]
+    doubted: int
+    bed_c: Interval | None
+    stale: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trueness:
+    """How far off a method sets in one pair of hands. Lengths in mm; accuracy is this together with
+    the precision beside it (ISO 5725-1).
+
+    meant_mm: the gap that it is meant to set.  margin_mm: a mean no further off is on target.
+    mean_gap: with rounding, rig and tie in its interval.  off: the same less `meant_mm`.
+    standing: and `why`, where it cannot be told.
+    correction: how much wider to aim; negative: narrower.
+    tie_share: of the variance of the mean gap.  precision_mm: the standard deviation of a setting,
+    the rig taken out where it can be; None where no figure is known.
+    doubted: readings of it since the last good check of the tie.
+    """
+
+    method: str
+    operator: str
+    meant_mm: float
+    margin_mm: float | None
+    mean_gap: Estimate | NotYet
+    off: Estimate | NotYet
+    standing: Standing
+    why: Reason | None
+    correction: Estimate | None
+    tie_share: float | None
+    precision_mm: float | None
+    doubted: int

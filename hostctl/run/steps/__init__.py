@@ -1,0 +1,1 @@
+"""Steps carried out: the deeds of one in order, and the reading that ends it."""
