@@ -56,7 +56,7 @@ def _checked(name: str, machine_name: str | None) -> str:
 
 def _checked_file(source: "Source", machine_name: str | None) -> str:
     from hostctl.config.any_file import any_file_from
-    from hostctl.config.budget import BudgetFile
+    from hostctl.config.budgets.budget import BudgetFile
     from hostctl.config.host import Host
     from hostctl.config.load import machine_from
     from hostctl.config.machine import Machine

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import partial
 
-from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.budgets.budget import BudgetFile, budget_from
 from hostctl.config.checked import Checked
 from hostctl.config.host import Host
 from hostctl.config.load import check, machine_from, study_from

@@ -166,15 +166,17 @@ def gap_faults(study: "Study") -> Iterator[tuple[tuple[str | int, ...], str]]:
     if study.gauge.kind == "probe":
         yield ("gauge", "kind"), "a probe is no indicator that could be tied to the nozzle"
     for index, method in enumerate(study.methods):
-        if method.goes_by is None:
-            yield ("methods", index, "goes_by"), "is needed with 'reference: gap'"
-        if method.name == TIE_METHOD:
-            yield (
-                ("methods", index, "name"),
-                f"'{TIE_METHOD}' is what readings of the tie are called",
-            )
+        yield from _method_faults(index, method)
     if study.tie is not None:
         yield from _points_faults(study, study.tie)
+
+
+def _method_faults(index: int, method: Method) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    if method.goes_by is None:
+        yield ("methods", index, "goes_by"), "is needed with 'reference: gap'"
+    if method.name == TIE_METHOD:
+        what = f"'{TIE_METHOD}' is what readings of the tie are called"
+        yield ("methods", index, "name"), what
 
 
 def _points_faults(study: "Study", tie: Tie) -> Iterator[tuple[tuple[str | int, ...], str]]:

@@ -78,11 +78,11 @@ class Tie(Checked):
     """Where it is made."""
     guides_mm: Annotated[PositiveMm | None, Told(left_out="a tie at each point")] = None
     """At a point without a tie of its own: plus or minus so much for the guides."""
-    times: Annotated[int, Field(ge=2, le=50)] = 5
+    times: Annotated[int, Field(ge=2, le=50), Told(unit="observations")] = 5
     """How often at each of its points."""
-    checks: Annotated[int, Field(ge=0, le=20)] = 1
+    checks: Annotated[int, Field(ge=0, le=20), Told(unit="checks")] = 1
     """How often it is checked on the way, evenly; once more at the end, always."""
-    check_times: Annotated[int, Field(ge=2, le=50)] = 3
+    check_times: Annotated[int, Field(ge=2, le=50), Told(unit="observations")] = 3
     """How often at each point in a check."""
     stale_k: Annotated[float, Field(gt=0, le=20), Told(unit="K")] = 5.0
     """A bed so much warmer or colder than at the tie makes it stale."""
@@ -96,7 +96,9 @@ class Tie(Checked):
     """What the controller reports of it while there is contact."""
     chip: str = "/dev/gpiochip0"
     """Of the GPIO line."""
-    line: Annotated[Annotated[int, Field(ge=0)] | None, Told(left_out="none")] = None
+    line: Annotated[
+        Annotated[int, Field(ge=0)] | None, Told(unit="plain number", left_out="none")
+    ] = None
     """The GPIO line."""
     closed_is_low: bool = True
     """Whether contact pulls the GPIO line low."""

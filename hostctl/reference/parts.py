@@ -9,7 +9,7 @@ from hostctl.channels.json_lines.incoming import AnswerIn
 from hostctl.channels.messages.payloads import BY_TOPIC
 from hostctl.channels.messages.schemas import INCOMING
 from hostctl.channels.view.view import StationView
-from hostctl.config.budget import BudgetFile
+from hostctl.config.budgets.budget import BudgetFile
 from hostctl.config.host import Host
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study

@@ -255,6 +255,8 @@ def _not_for(asked: _Asked, answer: Answer) -> str | None:
 
 def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
     """Why the answer, though meant for the prompt, is not an answer to it."""
+    if why := _not_chosen(prompt, answer):
+        return why
     reads = prompt.kind in (PromptKind.READ, PromptKind.ZERO)
     match answer.word:
         case Word.READING if not reads:
@@ -263,11 +265,6 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return "it holds no number"
         case Word.DONE if prompt.kind is PromptKind.READ:
             return "a reading is asked for: say what the indicator shows"
-        case Word.DONE if prompt.choices:
-            return f"say which it is: {_choices(prompt)}"
-        case Word.CHOSEN if answer.choice not in [choice.word for choice in prompt.choices]:
-            asked = _choices(prompt)
-            return f"it is none of: {asked}" if asked else "there is nothing to choose now"
         case Word.REDO | Word.SKIP if not prompt.may_redo:
             return "this question belongs to no trial"
         case Word.SKIP if not prompt.may_skip:
@@ -276,8 +273,18 @@ def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
             return None
 
 
-def _choices(prompt: Prompt) -> str:
-    return ", ".join(choice.word for choice in prompt.choices)
+def _not_chosen(prompt: Prompt, answer: Answer) -> str | None:
+    """Why the answer, though meant for the prompt, does not say which of several it is."""
+    asked = [choice.word for choice in prompt.choices]
+    match answer.word:
+        case Word.DONE if asked:
+            return f"say which it is: {', '.join(asked)}"
+        case Word.CHOSEN if not asked:
+            return "there is nothing to choose now"
+        case Word.CHOSEN if answer.choice not in asked:
+            return f"it is none of: {', '.join(asked)}"
+        case _:
+            return None
 
 
 def _loop_s() -> float:

@@ -8,10 +8,10 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
-from hostctl.config.budget import BudgetFile, budget_from
-from hostctl.config.contributions import Resolution
+from hostctl.config.budgets.budget import BudgetFile, budget_from
+from hostctl.config.budgets.contributions import Resolution
+from hostctl.config.budgets.formula import formula_from
 from hostctl.config.find import REFERENCE, SHIPPED
-from hostctl.config.formula import formula_from
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
 

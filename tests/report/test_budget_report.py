@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from hostctl.config.budget import BudgetFile, budget_from
+from hostctl.config.budgets.budget import BudgetFile, budget_from
 from hostctl.config.find import SHIPPED
 from hostctl.config.yaml_text import Source
 from hostctl.metrology.basis.reason import Why

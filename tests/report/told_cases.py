@@ -9,7 +9,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from hostctl.config.budget import budget_from
+from hostctl.config.budgets.budget import budget_from
 from hostctl.config.yaml_text import Source
 from hostctl.metrology.claims.looks import Looks
 from hostctl.report.analysis.analysis import Wish, analyse

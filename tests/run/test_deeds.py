@@ -7,16 +7,26 @@ from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.study import Gauge
 from hostctl.deeds import (
+    ClearAway,
     ClearBed,
     Deed,
+    JoinByHand,
     JudgeReading,
     LayBlock,
+    LayPlate,
     LiftHold,
     LookAtThermalFault,
+    MeterLeads,
+    PressPlunger,
     ReadIndicator,
     SetGap,
+    SetOnBlock,
     TakeBlock,
+    TryBlade,
     TurnScrew,
+    WatchLamp,
+    WatchLeads,
+    WireContact,
     ZeroIndicator,
 )
 from hostctl.machine.permit import MotionForbidden
@@ -89,7 +99,18 @@ def test_each_deed_wants_one_kind_of_answer_and_says_whether_hands_are_in():
         JudgeReading(value_mm=2.5): PromptKind.CONFIRM,
         LiftHold(): PromptKind.CONFIRM,
         LookAtThermalFault(): PromptKind.CONFIRM,
+        PressPlunger(): PromptKind.CHOOSE,
+        WireContact(): PromptKind.CONFIRM,
+        MeterLeads(): PromptKind.CHOOSE,
+        WatchLeads(): PromptKind.CHOOSE,
+        LayPlate(thick_mm=0.5): PromptKind.CONFIRM,
+        TryBlade(which="largest-in"): PromptKind.READ,
+        JoinByHand(joined=True, by_eye=True): PromptKind.CHOOSE,
+        WatchLamp(): PromptKind.CHOOSE,
+        SetOnBlock(thick_mm=1.0): PromptKind.CONFIRM,
+        ClearAway(): PromptKind.CONFIRM,
     }
     assert {deed: kind_of(deed) for deed in wanted} == wanted
     assert {type(deed) for deed in wanted} == set(get_args(Deed))
-    assert [deed for deed in wanted if not deed.hands_in] == [ReadIndicator()]
+    eyes_alone = [ReadIndicator(), WatchLeads(), WatchLamp()]
+    assert [deed for deed in wanted if not deed.hands_in] == eyes_alone

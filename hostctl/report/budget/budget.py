@@ -6,8 +6,8 @@ from typing import assert_never
 
 import numpy as np
 
-from hostctl.config.budget import BudgetFile
-from hostctl.config.contributions import Other, Part, RigRepeatability
+from hostctl.config.budgets.budget import BudgetFile
+from hostctl.config.budgets.contributions import Other, Part, RigRepeatability
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Interval
 from hostctl.metrology.claims.conformity import ISO_14253_1, Limits, judge

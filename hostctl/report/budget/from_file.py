@@ -3,8 +3,8 @@
 import math
 from pathlib import Path
 
-from hostctl.config.budget import BudgetFile, budget_from
-from hostctl.config.contributions import RigRepeatability
+from hostctl.config.budgets.budget import BudgetFile, budget_from
+from hostctl.config.budgets.contributions import RigRepeatability
 from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Source, parse
 from hostctl.errors import ConfigError, DataError

@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping
 from typing import assert_never
 
-from hostctl.config import contributions as given
-from hostctl.config.budget import BudgetFile
+from hostctl.config.budgets import contributions as given
+from hostctl.config.budgets.budget import BudgetFile
 from hostctl.metrology.uncertainty import contributions as taken
 from hostctl.metrology.uncertainty.budget import Budget, Correlation
 from hostctl.metrology.uncertainty.laws import (

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from hostctl.config.formula import Formula
+from hostctl.config.budgets.formula import Formula
 from hostctl.metrology.uncertainty.budget import Model
 
 _FUNCTIONS: Mapping[str, Any] = {

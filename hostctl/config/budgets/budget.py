@@ -9,9 +9,9 @@ from typing import Annotated
 
 from pydantic import Field, field_validator
 
+from hostctl.config.budgets.contributions import Contribution, Label, Other, Part
+from hostctl.config.budgets.formula import Formula, formula_from
 from hostctl.config.checked import Checked, Told
-from hostctl.config.contributions import Contribution, Label, Other, Part
-from hostctl.config.formula import Formula, formula_from
 from hostctl.config.load import FileMistakes, check, nearest
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError

@@ -1,0 +1,1 @@
+"""The budget file, and what it may hold."""
