@@ -104,7 +104,7 @@ class ConfidenceBox:
         )
 
     def farthest(self, risk: float) -> float:
-        """How far from 0 the quantity may lie; either way it lies farther with at most this risk."""
+        """How far from 0 it may lie; either way it lies farther with at most this risk."""
         return max(self.upper.at(1.0 - risk), -self.lower.at(risk), 0.0)
 
     def interval(self, confidence: float) -> Interval:

@@ -1,9 +1,9 @@
 """A claim about a datum that is judged by limits for sigma and for the mean.
 
 The datum may itself be doubtful: a target is, that a tie makes known. Its error is common to all
-settings by that tie and no number of them averages it away. It takes half of the risk that is the mean's, and
-the worst that is left decides, both ways: meets only where all would be well with the datum as
-wrong as it may be, does not meet only where it would not be with the datum as kind as it may be.
+settings by that tie and no number of them averages it away. It takes half of the risk that is the
+mean's, and the worst that is left decides, both ways: meets only where all would be well with the
+datum as wrong as it may be, does not meet only where it would not be with the datum at its kindest.
 Of one block, whose mean has limits of its own (`SpreadLimits.off`), mean and datum are drawn
 together instead, at the whole of that risk.
 """
