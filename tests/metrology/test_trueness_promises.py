@@ -1,7 +1,19 @@
 """The committed table of what is said of the true gap: made by this code, and nothing fails."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
-from promised.ties import CELLS, LIMITS, TieCell, TieRow, judged
+from promised.ties import (
+    CELLS,
+    LIMITS,
+    TieCell,
+    TieRow,
+    drawn,
+    judged,
+    wrong_by_product,
+    wrong_of,
+)
 from promised.ties_page import TIES_PAGE, tie_line
 
 LINES = TIES_PAGE.read_text(encoding="utf-8").splitlines()
@@ -29,6 +41,16 @@ def test_every_cell_is_in_the_committed_table():
 )
 def test_a_row_simulated_again_is_what_was_committed(cell):
     assert tie_line(judged(cell)) in LINES
+
+
+def test_all_studies_come_out_as_by_what_analyse_uses():
+    # many touches that are said to be surer than they are, so that statements go wrong
+    cell = TieCell("touch", 10, 5e-4, 5e-4, "edge", 0.03, 0.003)
+    studies = [replace(one, beyond=0.001) for one in drawn(cell, np.random.default_rng(5), 40)]
+    found = [wrong_of(one) for one in studies]
+    assert found == [wrong_by_product(one) for one in studies]
+    for statement in ("interval", "on target", "off target"):
+        assert 0 < sum(one[statement] for one in found) < len(found)
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,7 @@ from hostctl.metrology.basis.confidence_box import ConfidenceBox, chance_differe
 from hostctl.metrology.rounded.mean import MeanEvidence, mean_of_readings
 from hostctl.metrology.trueness.check import Shift, checked
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, tie_constant
+from hostctl.metrology.trueness.mean_gap import mean_gap, standing
 from promised.cells import ERRORS, SEED, Floats
 
 STUDIES = 2_000
@@ -88,20 +89,59 @@ class TieRow:
         return any(map(self.misses, self.wrong))
 
 
+@dataclass(frozen=True, slots=True)
+class Study:
+    """ends: of each touch.  constant, gap: the true ones.  scatter: of its settings.  beyond: as
+    the cell's."""
+
+    ends: Floats
+    constant: float
+    gap: float
+    scatter: Floats
+    beyond: float
+
+
 def judged(cell: TieCell, studies: int = STUDIES) -> TieRow:
     """As many studies of it."""
     rng = np.random.default_rng([SEED, 4, zlib.crc32("|".join(cell.label).encode())])
+    wrong = dict.fromkeys(LIMITS, 0)
+    for study in drawn(cell, rng, studies):
+        for name, is_wrong in wrong_of(study).items():
+            wrong[name] += is_wrong
+    shares = {name: count / studies for name, count in wrong.items()}
+    return TieRow(cell.label, shares | _checks(cell, rng, studies), studies)
+
+
+def drawn(cell: TieCell, rng: np.random.Generator, studies: int) -> list[Study]:
+    """Studies with any bias."""
     truth, ends = _touches(cell, rng, np.zeros((studies, 2, cell.n)))
-    wrong = {name: 0 for name in LIMITS}
     gaps = rng.uniform(0.1 - FARTHEST, 0.1 + FARTHEST, studies)
     really = truth + cell.beyond * rng.standard_normal(studies)
     scatter = cell.settings * rng.standard_normal((studies, SETTINGS))
-    for i in range(studies):
-        for name, is_wrong in _said(ends[i], really[i], gaps[i], scatter[i], cell.beyond).items():
-            wrong[name] += is_wrong
-    for name, share in _checks(cell, rng, studies).items():
-        wrong[name] = round(share * studies)
-    return TieRow(cell.label, {name: count / studies for name, count in wrong.items()}, studies)
+    return [
+        Study(*study, cell.beyond)
+        for study in zip(ends, really.tolist(), gaps.tolist(), scatter, strict=True)
+    ]
+
+
+def wrong_by_product(study: Study) -> dict[str, bool]:
+    """Which statements are wrong, by the functions that `analyse` uses."""
+    tie = tie_constant(
+        [TieInterval(low, high) for low, high in study.ends.tolist()], beyond=study.beyond
+    )
+    read = GRADUATION * np.rint((study.constant - study.gap - study.scatter) / GRADUATION)
+    mean = mean_of_readings((tie.value - read).tolist(), resolution=GRADUATION)
+    on, narrow, wide = (
+        mean_gap(tie, mean, target=study.gap + away * 1.000001) for away in (0.0, MARGIN, -MARGIN)
+    )
+    missed = 0.0 not in on.off_interval
+    said = [standing(found.off_interval, MARGIN) for found in (narrow, wide)]
+    return {
+        "interval": missed,
+        "correction": 0.0 not in on.correction_interval,
+        "off target": standing(on.off_interval, MARGIN) == "off target",
+        "on target": "on target" in said,
+    }
 
 
 def _touches(cell: TieCell, rng: np.random.Generator, moved: Floats) -> tuple[Floats, Floats]:
@@ -127,22 +167,21 @@ def _touches(cell: TieCell, rng: np.random.Generator, moved: Floats) -> tuple[Fl
     return reading - contact, ends
 
 
-def _said(
-    ends: Floats, constant: float, gap: float, scatter: Floats, beyond: float
-) -> dict[str, bool]:
-    """Which statements are wrong.
+def wrong_of(study: Study) -> dict[str, bool]:
+    """The same, faster.
 
     By the chances whose quantiles the interval's ends are: a limit is on the wrong side of the
-    truth where the chance there is below its risk. On target: of a target MARGIN away.
+    truth where the chance there is below its risk. What is alike but for its place is asked once.
     """
-    start = float(ends[:, 0].min())
-    pattern = tuple(sorted((round(1e6 * (a - start)), round(1e6 * (b - start))) for a, b in ends))
-    tie = _tie(pattern, beyond)
-    read = np.rint((constant - gap - scatter) / GRADUATION).astype(int)
+    start = float(study.ends[:, 0].min())
+    above_start = np.rint(1e6 * (study.ends - start)).astype(int)
+    pattern = tuple(sorted((low, high) for low, high in above_start.tolist()))
+    tie = _tie(pattern, study.beyond)
+    read = np.rint((study.constant - study.gap - study.scatter) / GRADUATION).astype(int)
     first = int(read.max())
     mean = _mean(tuple(sorted((first - read).tolist()))).box
-    truth = gap - (start + tie.value - GRADUATION * first)
-    error = _error(pattern, beyond)
+    truth = study.gap - (start + tie.value - GRADUATION * first)
+    error = _error(pattern, study.beyond)
 
     def above(limit: float) -> bool:
         """The upper limit is below this."""
