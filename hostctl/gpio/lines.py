@@ -1,0 +1,68 @@
+"""GPIO lines as those who use them need them; a kernel's are one kind.
+
+The library is an optional extra, loaded when a line is asked for; `GpioLines` is all we need of it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from hostctl.errors import ConfigError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedLines:
+    """Which lines are asked for, and by what part of which file."""
+
+    where: str
+    chip: str
+    line: int
+    """What is read."""
+    closed_is_low: bool
+    """Whether what closes it pulls it low; the computer pulls it the other way."""
+    lamp_line: int | None = None
+    instead: str = ""
+    """What else can be done where the library is missing, as the end of a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """The contact opened or closed, by the kernel's monotonic clock."""
+
+    closed: bool
+    at_s: float
+
+
+class GpioLines(Protocol):
+    """The line that is read and the lamp's, as asked of the kernel."""
+
+    fd: int
+
+    def closed(self) -> bool:
+        """Whether the contact is closed now. Raises OSError when the line went away."""
+        ...
+
+    def edges(self) -> Sequence[Edge]:
+        """The edges that wait; called when `fd` is readable."""
+        ...
+
+    def lamp(self, *, lit: bool) -> None:
+        """Light the lamp, or put it out; nothing where there is none."""
+        ...
+
+    def release(self) -> None:
+        """Give the lines back."""
+        ...
+
+
+def kernel_lines(wanted: WantedLines) -> GpioLines:
+    """Ask the kernel for the lines. Raises ConfigError when the library or the line is missing."""
+    try:
+        from hostctl.gpio.kernel_lines import KernelLines
+    except ImportError as cause:
+        raise ConfigError(
+            wanted.where,
+            "a GPIO line needs the gpiod library, version 2",
+            f"Install printer-hostctl[gpio]{wanted.instead}.",
+        ) from cause
+    return KernelLines(wanted)
