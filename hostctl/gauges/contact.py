@@ -9,7 +9,8 @@ from typing import Protocol, TypeVar
 
 from hostctl.config.tie import ContactBy, Tie
 from hostctl.errors import ConfigError, MachineError
-from hostctl.gpio.lines import GpioLines, WantedLines, kernel_lines
+from hostctl.gpio.lines import GpioLines, WantedLines
+from hostctl.gpio.opening import kernel_lines
 from hostctl.machine.machine import Machine
 
 READS = 4

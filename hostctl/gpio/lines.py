@@ -1,13 +1,8 @@
-"""GPIO lines as those who use them need them; a kernel's are one kind.
-
-The library is an optional extra, loaded when a line is asked for; `GpioLines` is all we need of it.
-"""
+"""GPIO lines as those who use them need them; a kernel's are one kind."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
-
-from hostctl.errors import ConfigError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,16 +48,3 @@ class GpioLines(Protocol):
     def release(self) -> None:
         """Give the lines back."""
         ...
-
-
-def kernel_lines(wanted: WantedLines) -> GpioLines:
-    """Ask the kernel for the lines. Raises ConfigError when the library or the line is missing."""
-    try:
-        from hostctl.gpio.kernel_lines import KernelLines
-    except ImportError as cause:
-        raise ConfigError(
-            wanted.where,
-            "a GPIO line needs the gpiod library, version 2",
-            f"Install printer-hostctl[gpio]{wanted.instead}.",
-        ) from cause
-    return KernelLines(wanted)

@@ -96,7 +96,7 @@ class Envelope:
         """
         if not 0 < from_z_mm - z_mm <= most_mm + 1e-6:
             raise self._refused(
-                f"a step from z {from_z_mm:g} to {z_mm:g} mm is not one down of up to {most_mm:g} mm"
+                f"from z {from_z_mm:g} to {z_mm:g} mm is no step down of up to {most_mm:g} mm"
             )
         if z_mm < self._machine.travel.z.from_mm:
             raise MachineError(

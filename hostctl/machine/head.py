@@ -99,8 +99,9 @@ class Head:
     ) -> Position:
         """Where it is, which must be `expected`. objection: what the machine said before.
 
-        close_mm: its height must be closer than this, within the usual tolerance. Raises MachineError when it is elsewhere, and its position is lost. A report may be damaged
-        on the way, so a wrong one is asked for again before it is believed.
+        close_mm: its height must be closer than this. Raises MachineError when it is elsewhere, and
+        its position is lost. A report may be damaged on the way, so a wrong one is asked for again
+        before it is believed.
         """
         for _ in range(LOOKS):
             at = await self.where()

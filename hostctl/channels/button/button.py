@@ -1,8 +1,7 @@
 """A push button on a GPIO line: short press `done`, long press `hold`, and a lamp that says
 "waiting for you".
 
-The line is asked of the kernel's character device, so any Linux computer will do. The GPIO library
-is an optional extra; `GpioLines` is all we need of it, and the only thing tests replace.
+The line is asked of the kernel's character device, so any Linux computer will do.
 """
 
 import asyncio
@@ -11,7 +10,8 @@ from datetime import datetime, timedelta
 
 from hostctl.channels.button.presses import Contact, Length, Press
 from hostctl.config.host import Button as ButtonSettings
-from hostctl.gpio.lines import GpioLines, WantedLines, kernel_lines
+from hostctl.gpio.lines import GpioLines, WantedLines
+from hostctl.gpio.opening import kernel_lines
 from hostctl.news import Answer, Word
 from hostctl.run.desk import Desk
 
