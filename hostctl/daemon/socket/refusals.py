@@ -10,6 +10,8 @@ _NEXT = (
     ("was withdrawn", "Why, and what is asked now: hostctl status"),
     ("not recorded", "What to do is in the hold: hostctl status"),
     ("belongs to another prompt", "For what is asked now: hostctl status"),
+    ("say which it is", "To hold it from here: hostctl hold"),
+    ("a thickness is asked for", "In mm, as in: hostctl answer 0.10"),
     ("a reading is asked for", "As in: hostctl answer -0.02"),
     ("no reading is asked for", "As in: hostctl answer done"),
     ("belongs to no trial", "Take done, hold or end."),
