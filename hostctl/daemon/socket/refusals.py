@@ -11,6 +11,7 @@ _NEXT = (
     ("not recorded", "What to do is in the hold: hostctl status"),
     ("belongs to another prompt", "For what is asked now: hostctl status"),
     ("say which it is", "To hold it from here: hostctl hold"),
+    ("thicker than nothing", "In mm, as in: hostctl answer 0.10"),
     ("a thickness is asked for", "In mm, as in: hostctl answer 0.10"),
     ("a reading is asked for", "As in: hostctl answer -0.02"),
     ("no reading is asked for", "As in: hostctl answer done"),
