@@ -2,7 +2,7 @@
 
 Link, machine, descent and contact are the real ones, board and bench the simulated ones, in jumping
 time. The truth is known: how far below the plate's top the nozzle ever came. A thousand of them
-take a minute and a half: `HOSTCTL_TOUCHES=1000`.
+take about a minute of a core: `HOSTCTL_TOUCHES=1000`.
 """
 
 import asyncio
