@@ -49,6 +49,11 @@ class Envelope:
         self._where = f"machine '{machine.machine}'"
 
     @property
+    def clear_z_mm(self) -> float:
+        """The height at or above which the head may go sideways."""
+        return self._machine.clear_z_mm
+
+    @property
     def lowest_z_mm(self) -> float:
         """The lowest the nozzle may go: the plunger must never be driven to its stop."""
         indicator, travel = self._machine.indicator, self._machine.travel.z
@@ -83,6 +88,24 @@ class Envelope:
         steps = math.ceil(slow_mm / STEP_MM - 1e-9)
         ends = (round(z_mm + slow_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
         return brisk + [Vertical(z_mm=end, speed_mm_s=speeds.approach_mm_s) for end in ends]
+
+    def step_down(self, from_z_mm: float, z_mm: float, most_mm: float) -> Vertical:
+        """One step towards a contact, at most `most_mm` long. Limits are never widened for it.
+
+        Raises MachineError where it is longer, not downward, or ends below the travel.
+        """
+        if not 0 < from_z_mm - z_mm <= most_mm + 1e-6:
+            raise self._refused(
+                f"from z {from_z_mm:g} to {z_mm:g} mm is no step down of up to {most_mm:g} mm"
+            )
+        if z_mm < self._machine.travel.z.from_mm:
+            raise MachineError(
+                self._where,
+                f"the bed lies below z {self._machine.travel.z.from_mm:g} mm, where the travel "
+                "ends; nothing was sent",
+                "Turn the bed up by hand, then begin anew.",
+            )
+        return Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.approach_mm_s)
 
     def check(self, move: Move, at: Position) -> None:
         """Raises MachineError unless `move`, begun from `at`, keeps inside the envelope."""

@@ -5,12 +5,17 @@ move is closed by asking where the head is. Motion is forbidden until `permit.gi
 never let go, since a head or gantry could sink.
 """
 
+from collections.abc import Mapping
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.config.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
+from hostctl.machine.descent.bracket import Bracket
+from hostctl.machine.descent.descent import Descent
+from hostctl.machine.descent.inputs import inputs_in
 from hostctl.machine.dialects.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope
 from hostctl.machine.head import ITS_TURN, LOOKS, Head
@@ -159,6 +164,10 @@ class Machine:
         """Straight down to `z_mm`, the last 2 mm slowly."""
         await self._head.go(self.envelope.down(self._head.known(), z_mm))
 
+    def descent(self, bracket: Bracket, tie: Tie) -> Descent:
+        """A way down towards a contact, from where the nozzle stands. Moves nothing yet."""
+        return Descent(self._head, self.envelope, self.heaters, self.permit, bracket, tie)
+
     async def park(self) -> None:
         """Up, and across to where the head waits when nothing is going on."""
         await self.lift()
@@ -211,6 +220,13 @@ class Machine:
         damaged on the way, so a wrong one is asked for again before it is believed.
         """
         return await self._head.check_at(expected, objection)
+
+    async def inputs(self) -> Mapping[str, str]:
+        """What the controller says of its inputs: name to word, both in lower case, as reported.
+
+        One may be missing that was damaged on the way: ask again.
+        """
+        return inputs_in((await self._orders.do("M119")).texts)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""
