@@ -103,6 +103,10 @@ class ConfidenceBox:
             lower=Quantiles(tuple(value + by for value in self.lower.values)),
         )
 
+    def farthest(self, risk: float) -> float:
+        """How far from 0 it may lie; either way it lies farther with at most this risk."""
+        return max(self.upper.at(1.0 - risk), -self.lower.at(risk), 0.0)
+
     def interval(self, confidence: float) -> Interval:
         """Both limits, each with half the risk."""
         risk = 0.5 * (1.0 - confidence)

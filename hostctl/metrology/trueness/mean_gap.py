@@ -1,9 +1,10 @@
 """The mean gap by a tie, how far it is off target, and what may be said of that."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
-from hostctl.metrology.basis.confidence_box import ConfidenceBox, box_of_sum
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.estimate import Interval
 from hostctl.metrology.comparison.mean_difference import mean_difference
 from hostctl.metrology.rounded.mean import MeanEvidence
@@ -16,16 +17,26 @@ Standing = Literal["on target", "off target", "cannot tell"]
 class MeanGap:
     """The mean gap of a method in one pair of hands, mm.
 
-    value: and its interval at 95 %, with rounding, rig and tie in it.  target: the gap meant.
-    tie_share: of the variance of `value`; the rest is the settings'.  box: where the mean gap may
-    lie, at every risk.
+    value: as reckoned.  target: the gap meant.  tie_share: of the variance of `value`; the rest is
+    the settings'.  of_settings: where the mean may lie, were the tie's constant right.  of_tie:
+    where that constant may lie wrong.
     """
 
     value: float
-    interval: Interval
     target: float
     tie_share: float
-    box: ConfidenceBox
+    of_settings: ConfidenceBox
+    of_tie: ConfidenceBox
+
+    @cached_property
+    def interval(self) -> Interval:
+        """Where it may lie, at 95 %, with rounding, rig and tie in it."""
+        return self.limits(0.5 * (1.0 - CONFIDENCE))
+
+    def limits(self, risk: float) -> Interval:
+        """Where it may lie; each limit is wrong with at most this risk."""
+        found = mean_difference(self.of_settings, self.of_tie.mirrored, alpha=2.0 * risk)
+        return found.interval
 
     @property
     def off(self) -> float:
@@ -52,8 +63,8 @@ class MeanGap:
     def reach(self, risk: float) -> Interval:
         """How far from target the mean gap is at least and at most, whichever way; each limit is
         wrong with at most this risk. For a claim about the target: `SpreadLimits.off`."""
-        low, high = self.box.lower.at(risk), self.box.upper.at(1.0 - risk)
-        low, high = low - self.target, high - self.target
+        limits = self.limits(risk)
+        low, high = limits.low - self.target, limits.high - self.target
         return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)
 
 
@@ -65,17 +76,14 @@ def mean_gap(tie: TieConstant, mean: MeanEvidence, *, target: float) -> MeanGap:
     more settings don't average it away. So two methods are compared by their means alone
     (`comparison/mean_difference`), without it.
     """
-    error = tie.error
-    found = mean_difference(mean.box.shifted(-target), error.mirrored, alpha=1.0 - CONFIDENCE)
     of_tie = tie.standard_uncertainty**2
     of_settings = standard_uncertainty(mean.interval(CONFIDENCE)) ** 2
-    off = found.interval
     return MeanGap(
         value=mean.value,
-        interval=Interval(low=off.low + target, high=off.high + target, confidence=off.confidence),
         target=target,
         tie_share=of_tie / (of_tie + of_settings),
-        box=box_of_sum(mean.box, error),
+        of_settings=mean.box,
+        of_tie=tie.error,
     )
 
 
