@@ -7,9 +7,9 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import in_mm, short_number
-from hostctl.report.figures import terminal
-from hostctl.report.figures.lettering import cells, in_cells
-from hostctl.report.figures.scale import Scale, off_the_scale, readable
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.lettering import cells, in_cells
+from hostctl.report.figures.pen.scale import Scale, off_the_scale, readable
 
 MOST_STACKED = 6  # dots above each other in a terminal; beyond, a row is a profile
 MOST_LINES = 24  # of all stacks, so that a picture fits a terminal

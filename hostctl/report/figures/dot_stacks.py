@@ -8,10 +8,10 @@ from typing import Protocol, Self
 
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
-from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX
-from hostctl.report.figures.scale import Scale
-from hostctl.report.figures.written import (
+from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import NARROW_PX
+from hostctl.report.figures.pen.scale import Scale
+from hostctl.report.figures.pen.written import (
     LINE_PX,
     LegendItem,
     as_sign,

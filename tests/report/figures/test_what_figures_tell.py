@@ -15,8 +15,8 @@ from hostctl.report.figures.cycle_path import CyclePath, Stop
 from hostctl.report.figures.dot_rows import EIGHTHS, DotRow, DotRows, Dots
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
-from hostctl.report.figures.lettering import NARROW_PX
 from hostctl.report.figures.order_chart import OrderChart, Placed
+from hostctl.report.figures.pen.lettering import NARROW_PX
 from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
 

@@ -7,7 +7,7 @@ from html import escape
 from typing import Literal
 
 from hostctl.report.document.picture import Picture
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, plain, shortened, width_px
+from hostctl.report.figures.pen.lettering import NARROW_PX, TEXT_PX, plain, shortened, width_px
 
 Anchor = Literal["start", "middle", "end"]
 
