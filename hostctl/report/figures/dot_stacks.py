@@ -4,10 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
-from typing import Protocol, Self
+from typing import Self
 
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
+from hostctl.report.figures.dots import DotRow, Dots
 from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
 from hostctl.report.figures.pen.lettering import NARROW_PX
 from hostctl.report.figures.pen.scale import Scale
@@ -33,41 +34,6 @@ MOST_GRID = 30  # graduations that are drawn as lines
 AVERAGE = 4.0  # half the height of its tick
 
 
-class DotsOf(Protocol):
-    """So many readings at one value."""
-
-    @property
-    def value_mm(self) -> float: ...
-
-    @property
-    def count(self) -> int: ...
-
-    @property
-    def outside(self) -> bool: ...
-
-
-class RowOf(Protocol):
-    """A row of readings."""
-
-    @property
-    def label(self) -> str: ...
-
-    @property
-    def note(self) -> str: ...
-
-    @property
-    def head(self) -> str: ...
-
-    @property
-    def dots(self) -> Sequence[DotsOf]: ...
-
-    @property
-    def zero(self) -> bool: ...
-
-    @property
-    def average_mm(self) -> float | None: ...
-
-
 @dataclass(frozen=True, slots=True)
 class Stacks:
     """How all rows of a figure are stacked. radius: of a dot.  bin_mm: what is one stack;
@@ -81,7 +47,7 @@ class Stacks:
     high_px: float
 
     @classmethod
-    def of(cls, rows: Sequence[RowOf], step_mm: float, scale: Scale) -> Self:
+    def of(cls, rows: Sequence[DotRow], step_mm: float, scale: Scale) -> Self:
         """The largest dots with which every row fits; rows that fit with none become bars."""
         numbers = sorted(_readings(row) for row in rows)
         most = MOST_DOTS
@@ -105,17 +71,17 @@ class Stacks:
         """From dot to dot, upwards."""
         return 2 * self.radius + 1
 
-    def tallest(self, row: RowOf) -> int:
+    def tallest(self, row: DotRow) -> int:
         """How many dots the tallest stack has."""
         return max((sum(d.count for d in stack) for stack in self.stacked(row).values()), default=0)
 
-    def is_barred(self, row: RowOf) -> bool:
+    def is_barred(self, row: DotRow) -> bool:
         """Whether the row is drawn as bars."""
         return _readings(row) > self.most or self.tallest(row) * (2 * RADII[-1] + 1) > self.high_px
 
-    def stacked(self, row: RowOf) -> dict[int, list[DotsOf]]:
+    def stacked(self, row: DotRow) -> dict[int, list[Dots]]:
         """What shares a stack, from left to right."""
-        found: dict[int, list[DotsOf]] = defaultdict(list)
+        found: dict[int, list[Dots]] = defaultdict(list)
         for dots in row.dots:
             value = min(max(dots.value_mm, self.scale.low), self.scale.high)
             found[round(value / self.bin_mm)].append(dots)
@@ -123,7 +89,7 @@ class Stacks:
 
 
 def drawn_rows(
-    rows: Sequence[RowOf],
+    rows: Sequence[DotRow],
     stacks: Stacks,
     within_mm: float | None,
     counted_from: str,
@@ -150,7 +116,7 @@ def drawn_rows(
     return ink.picture(paragraph(ink, y, cut) + 2)
 
 
-def _legend(rows: Sequence[RowOf], stacks: Stacks) -> Iterator[LegendItem]:
+def _legend(rows: Sequence[DotRow], stacks: Stacks) -> Iterator[LegendItem]:
     barred = [stacks.is_barred(row) for row in rows]
     if not all(barred):
         yield as_sign(Shape.DOT), "a reading"
@@ -169,7 +135,7 @@ def _small_bars(ink: Ink, x: float, y: float) -> None:
         ink.sign(Shape.TICK, 0, y + 5 - radius, radius, aside_px=x + place)
 
 
-def _drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
+def _drawn_row(ink: Ink, y: float, row: DotRow, stacks: Stacks) -> float:
     """The readings of a row, below y. Returns where the next row may begin."""
     barred = stacks.is_barred(row)
     high = stacks.bars_px + 18 if barred else max(1, stacks.tallest(row)) * stacks.pitch
@@ -187,7 +153,7 @@ def _drawn_row(ink: Ink, y: float, row: RowOf, stacks: Stacks) -> float:
     return base + 2 * AVERAGE + 4
 
 
-def _dots(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+def _dots(ink: Ink, base: float, row: DotRow, stacks: Stacks) -> None:
     ring_due = row.zero
     for stack in stacks.stacked(row).values():
         level = 0
@@ -205,7 +171,7 @@ def _dots(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
                 level += 1
 
 
-def _bars(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+def _bars(ink: Ink, base: float, row: DotRow, stacks: Stacks) -> None:
     bin_mm = _bin(stacks.step_mm, stacks.scale, 1.5)
     heaps: dict[int, list[int]] = defaultdict(lambda: [0, 0])
     for dots in row.dots:
@@ -228,7 +194,7 @@ def _bars(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
     ink.centred(highest, base - stacks.bars_px - 4, f"{most:,}")
 
 
-def _cut_ends(ink: Ink, base: float, row: RowOf, stacks: Stacks) -> None:
+def _cut_ends(ink: Ink, base: float, row: DotRow, stacks: Stacks) -> None:
     """An arrow where readings lie beyond the scale."""
     scale = stacks.scale
     if any(dots.value_mm < scale.low and not scale.holds(dots.value_mm) for dots in row.dots):
@@ -252,5 +218,5 @@ def _bin(step_mm: float, scale: Scale, px: float) -> float:
     return step_mm * max(1, ceil(px / NARROW_PX / scale.per_unit / step_mm - 1e-6))
 
 
-def _readings(row: RowOf) -> int:
+def _readings(row: DotRow) -> int:
     return sum(dots.count for dots in row.dots)

@@ -18,7 +18,8 @@ from hostctl.report.analysis.told.words import (
     what_counts,
 )
 from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Table
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots import DotRow, Dots
 
 _PROMISE = "that describes these trials and promises nothing"
 _REST = "hand and method together make the rest"
