@@ -7,8 +7,7 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import in_mm, short_number
-from hostctl.report.figures.dots import DotRow
-from hostctl.report.figures.dots_in_text import (
+from hostctl.report.figures.dots.in_text import (
     DOT,
     OUTSIDE,
     beside,
@@ -19,6 +18,7 @@ from hostctl.report.figures.dots_in_text import (
     profile,
     stacked_lines,
 )
+from hostctl.report.figures.dots.row import DotRow
 from hostctl.report.figures.pen import terminal
 from hostctl.report.figures.pen.scale import Scale, off_the_scale, readable
 
@@ -54,7 +54,7 @@ class DotRows:
 
     def in_svg(self) -> Picture:
         """Dots stacked where they share a graduation; a bar a graduation where there are many."""
-        from hostctl.report.figures.dot_stacks import Stacks, drawn_rows  # a terminal needs none
+        from hostctl.report.figures.dots.stacks import Stacks, drawn_rows  # a terminal needs none
 
         scale = self._scale()
         stacks = Stacks.of(self.rows, self.step_mm, scale)

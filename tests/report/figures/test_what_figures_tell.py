@@ -13,8 +13,8 @@ from seen_in import Box, boxes, words
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
 from hostctl.report.figures.dot_rows import DotRows
-from hostctl.report.figures.dots import DotRow, Dots
-from hostctl.report.figures.dots_in_text import EIGHTHS
+from hostctl.report.figures.dots.in_text import EIGHTHS
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.figures.order_chart import OrderChart, Placed

@@ -19,7 +19,7 @@ from hostctl.report.analysis.told.words import (
 )
 from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Table
 from hostctl.report.figures.dot_rows import DotRows
-from hostctl.report.figures.dots import DotRow, Dots
+from hostctl.report.figures.dots.row import DotRow, Dots
 
 _PROMISE = "that describes these trials and promises nothing"
 _REST = "hand and method together make the rest"

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from hostctl.report.figures.dots import DotRow, Dots
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.pen import terminal
 from hostctl.report.figures.pen.lettering import cells, in_cells
 from hostctl.report.figures.pen.scale import Scale
@@ -73,7 +73,8 @@ def stacked_lines(heaps: Heaps, width: int) -> list[str]:
 
 
 def profile(heaps: Heaps, width: int, tall: int) -> list[str]:
-    """So many lines: how high each column is beside the tallest; outside by its own sign."""
+    """So many lines: how high each column is beside the tallest; outside or doubted by
+    its own sign."""
     tallest = _tallest(heaps)
     lines = [[" "] * width for _ in range(tall)]
     for at, heap in heaps.items():
@@ -82,6 +83,8 @@ def profile(heaps: Heaps, width: int, tall: int) -> list[str]:
             line[at] = EIGHTHS[min(max(eighths - 8 * level, 0), 8)]
         if heap.outside or heap.doubted_outside:
             lines[-1][at] = OUTSIDE
+        elif heap.doubted:
+            lines[-1][at] = DOUBTED
     return ["".join(line) for line in lines]
 
 
