@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from hostctl.cli.database import chosen_database
 from hostctl.cli.sources import (
+    aim_of,
     check_once,
+    held_against,
     is_report,
     is_run,
     material_of,
@@ -136,7 +138,8 @@ def _source(args: Namespace, source: str) -> "Sourced":
     from hostctl.report.enclosed.sourced import sourced_material, sourced_run
 
     if is_run(source):
-        return sourced_run(chosen_database(args), int(source))
+        of = sourced_run(chosen_database(args), int(source))
+        return replace(of, material=held_against(of.material, aim_of(args)))
     return sourced_material(material_of(args, source))
 
 

@@ -13,6 +13,7 @@ from functools import partial
 from math import fsum
 from typing import assert_never
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
@@ -187,6 +188,7 @@ def _worst(
             resolution=resolution_mm,
             as_read=evidence.total.upper(risk) if evidence.rig_out else None,
             off=_off(blocks[0], resolution_mm, risk) if len(blocks) == 1 else None,
+            datum_error=_datum_error(blocks[number]),
         )
         for size, number in farthest.items()
     }
@@ -197,6 +199,15 @@ def _worst(
 
 def _off(block: Block, resolution_mm: float, risk: float) -> Interval:
     """How far a block's mean may be from the datum, either limit at this risk."""
+    if block.footing is not None:
+        from hostctl.report.trueness.found import gap_of
+
+        return gap_of([block], resolution_mm=resolution_mm, least_sigma_mm=0.0).reach(risk)
     mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
     low, high = mean.lower(risk), mean.upper(risk)
     return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)
+
+
+def _datum_error(block: Block) -> ConfidenceBox | None:
+    """Where the datum may lie wrong: of a target, the error of the tie that makes it known."""
+    return None if block.footing is None else block.footing.constant.error

@@ -30,6 +30,11 @@ class Withheld(Code):
     SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    SAME_PRINCIPLE = ("same principle",)
+    TIE_STALE = ("tie stale",)
+    NO_RISK_LEFT = ("no risk left",)
+    NO_MARGIN = ("no margin",)
+    BEYOND_MARGIN = "beyond margin", "margin"
     LOOKS_SPENT = "looks spent", "number"
     LAW_DOUBTED = "law doubted", "departures", "found", "later"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
@@ -273,5 +278,13 @@ WORDS: Mapping[Code, str] = {
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}{{later}}",
     Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
     "counted",
+    Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle, so an error of that "
+    "principle is in both and does not show",
+    Withheld.TIE_STALE: "the bed was so much warmer or colder at the settings that the tie had gone "
+    "stale",
+    Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk of a wrong "
+    "word",
+    Withheld.NO_MARGIN: "nobody stated how far off still counts as on target",
+    Withheld.BEYOND_MARGIN: "it may as well be on the target as more than {margin:g} mm off",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
 }

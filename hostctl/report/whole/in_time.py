@@ -145,7 +145,7 @@ def _zero_of(analysis: Analysis) -> str:
         case "datum" if analysis.source.own_zeros:
             return "each block's own zero"
         case "datum" if analysis.source.zero_known:
-            return "the datum"
+            return "the datum" if analysis.tie is None else "the target"
         case _:
             return "the gauge's own zero"
 

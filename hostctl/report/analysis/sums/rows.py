@@ -76,7 +76,7 @@ def _centred(place: int, result: MethodResult, sample: Sample, block: Block) -> 
     return Centred(
         block=block,
         result=place,
-        centre_mm=0.0 if result.measured_from == "datum" else average_mm,
+        centre_mm=0.0 if result.is_from_known_gap else average_mm,
         average_mm=average_mm,
         settings=counted(settings),
     )

@@ -51,7 +51,7 @@ def counted_from(judgement: Judgement) -> str:
 def each_alone(judgement: Judgement) -> bool:
     """Whether every block has one setting and no datum, so that each is its own average."""
     return not any(
-        isinstance(result.spread, RoundedSpread) or result.measured_from == "datum"
+        isinstance(result.spread, RoundedSpread) or result.is_from_known_gap
         for result in judgement.results
     )
 
@@ -74,7 +74,7 @@ def _dot_rows(judgement: Judgement) -> Iterator[DotRow]:
                 Dots(value_mm=one.from_mm, count=one.count, outside=one.outside)
                 for one in row.values
             ),
-            average_mm=result.mean_mm if result.measured_from == "datum" else None,
+            average_mm=result.mean_mm if result.is_from_known_gap else None,
             head=head,
         )
 

@@ -6,7 +6,8 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.oddities.normal_law import Departure, NormalLaw
 from hostctl.metrology.oddities.normal_law_limits import NOTICED
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult
-from hostctl.report.analysis.told.words import MINUS, listed, percent
+from hostctl.report.document.significant import MINUS
+from hostctl.report.analysis.told.words import listed, percent
 from hostctl.report.document.reasons import reason_words
 
 _LOOKS: dict[Departure, str] = {

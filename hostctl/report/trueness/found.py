@@ -1,0 +1,190 @@
+"""How far off each method sets the gap: what its readings and the tie behind them come to."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import fsum
+
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.looks import Looks
+from hostctl.metrology.spread.mean import mean_of_blocks
+from hostctl.metrology.trueness.constant import TieConstant
+from hostctl.metrology.trueness.given import shared_error
+from hostctl.metrology.trueness.mean_gap import MeanGap, mean_gap
+from hostctl.metrology.trueness.mean_gap import standing as standing_of
+from hostctl.report.document.reasons import Withheld
+from hostctl.report.sources.material import Block
+from hostctl.report.sources.sample import Sample
+from hostctl.report.sources.tied import Tied
+from hostctl.report.trueness.result import (
+    Span,
+    Standing,
+    TieAtPoint,
+    TieCheck,
+    TieFound,
+    Trueness,
+)
+
+RISK = 0.05
+"""That a method is wrongly said to be on target, or off it, over all looks."""
+
+_HOW = "mean of the readings and error of the tie, each drawn from its own confidence box"
+_SOURCE = "ISO 5725-1:1994; JCGM 100:2008, 5"
+_HOW_TIED = "likelihood of the intervals in which each observation has it, and what they can't show"
+_SOURCE_TIED = "JCGM 100:2008, 4.3 and 5; Student 1908, Biometrika 6, 1-25"
+
+
+def tie_found(tied: Tied) -> TieFound:
+    """The tie behind the gaps, as it is told."""
+    beds_c = tied.ties_bed_c
+    return TieFound(
+        by=tied.by,
+        target_mm=tied.target_mm,
+        points=tuple(
+            TieAtPoint(
+                point=one.point,
+                part=one.part,
+                observed=one.observed,
+                constant=Estimate(
+                    value=one.known.value,
+                    interval=one.known.interval,
+                    n=one.observed,
+                    how=_HOW_TIED,
+                    source=_SOURCE_TIED,
+                ),
+            )
+            for one in tied.constants
+        ),
+        beyond_mm=tied.beyond_mm,
+        guides_mm=tied.guides_mm,
+        checks=tuple(
+            TieCheck(
+                point=one.point,
+                at_trial=one.at_trial,
+                shift_mm=one.shift_mm,
+                limit_mm=one.limit_mm,
+                moved=one.moved,
+            )
+            for one in tied.checks
+        ),
+        bed_c=None if beds_c is None else _span(beds_c),
+        settings_bed_c=None if tied.settings_bed_c is None else _span(tied.settings_bed_c),
+        is_stale=tied.is_stale,
+    )
+
+
+def _span(ends: tuple[float, float]) -> Span:
+    return Span(low=ends[0], high=ends[1])
+
+
+def tie_of(blocks: Sequence[Block]) -> TieConstant:
+    """What the mean over these blocks, each block counting once, has of the ties behind them."""
+    constants = [block.footing.constant for block in blocks if block.footing is not None]
+    return shared_error([(constant, 1.0 / len(constants)) for constant in constants])
+
+
+def gap_of(blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float) -> MeanGap:
+    """How far off the mean of these blocks is; of one block the readings are the sample, of
+    several their means. Raises NotEnough for one reading."""
+    values = [block.values_mm for block in blocks]
+    known = mean_of_blocks(values, resolution=resolution_mm, least_sigma=least_sigma_mm)
+    return mean_gap(tie_of(blocks), known, target=0.0)
+
+
+def gap_found(sample: Sample, least_sigma_mm: float) -> MeanGap | NotYet:
+    """The same of all its blocks; NotYet from one reading."""
+    blocks, resolution_mm = sample.blocks, sample.resolution_mm
+    try:
+        return gap_of(blocks, resolution_mm=resolution_mm, least_sigma_mm=least_sigma_mm)
+    except NotEnough as why:
+        return NotYet(reason=why.reason, needs_n=2)
+
+
+def off_of(sample: Sample, found: MeanGap | NotYet) -> Estimate | NotYet:
+    """How far off it is on average, at 95 %: rounding, rig and tie are in the interval."""
+    if isinstance(found, NotYet):
+        return found
+    one = len(sample.blocks) == 1
+    return Estimate(
+        value=fsum(fsum(block) / len(block) for block in sample.values) / len(sample.blocks),
+        interval=found.off_interval,
+        n=sample.readings if one else len(sample.blocks),
+        how=_HOW,
+        source=_SOURCE,
+    )
+
+
+def trueness_of(
+    sample: Sample,
+    tied: Tied,
+    found: MeanGap | NotYet,
+    *,
+    looks: Looks,
+    precision_mm: float | None,
+) -> Trueness:
+    """How far off it sets, and whether that is on target, by this look's share of the risk.
+
+    precision_mm: the standard deviation of a setting; None where no figure is known.
+    """
+    off, meant_mm = off_of(sample, found), tied.meant_mm(sample.method)
+    judged = None if isinstance(found, NotYet) else _judged_by(found, looks)
+    standing, why = _standing(sample, tied, off, judged)
+    return Trueness(
+        method=sample.method,
+        operator=sample.operator,
+        meant_mm=meant_mm,
+        margin_mm=tied.margin_mm,
+        mean_gap=_moved(off, 1.0, meant_mm),
+        off=off,
+        standing=standing,
+        why=why,
+        judged_by=judged,
+        correction=_moved(off, -1.0, 0.0),
+        tie_share=None if isinstance(found, NotYet) else found.tie_share,
+        precision_mm=precision_mm,
+        doubted=doubted_in(sample),
+    )
+
+
+def _judged_by(found: MeanGap, looks: Looks) -> Interval | None:
+    """Where the mean may be off target at the confidence that this look has; None: it has none."""
+    if looks.share <= 0.0:
+        return None
+    if looks.share >= 1.0:
+        return found.off_interval
+    return found.box.interval(1.0 - RISK * looks.share)
+
+
+def doubted_in(sample: Sample) -> int:
+    """Its readings since the last good check, where a later one found that the tie had moved."""
+    doubted = (one for one in sample.blocks if one.footing is not None and one.footing.doubted)
+    return sum(len(one.values_mm) for one in doubted)
+
+
+def _standing(
+    sample: Sample, tied: Tied, off: Estimate | NotYet, judged: Interval | None
+) -> tuple[Standing, Reason | None]:
+    """What may be said, and why no more."""
+    if isinstance(off, NotYet):
+        return "cannot tell", off.reason
+    if tied.is_independent(sample.method) is False:
+        return "cannot tell", Reason(Withheld.SAME_PRINCIPLE)
+    if tied.is_stale:
+        return "cannot tell", Reason(Withheld.TIE_STALE)
+    if judged is None:
+        return "cannot tell", Reason(Withheld.NO_RISK_LEFT)
+    standing = standing_of(judged, tied.margin_mm)
+    if standing != "cannot tell":
+        return standing, None
+    if tied.margin_mm is None:
+        return standing, Reason(Withheld.NO_MARGIN)
+    return standing, Reason(Withheld.BEYOND_MARGIN, margin=tied.margin_mm)
+
+
+def _moved(found: Estimate | NotYet, sign: float, by_mm: float) -> Estimate | NotYet:
+    """Each figure times the sign, and so much more."""
+    if isinstance(found, NotYet):
+        return found
+    ends = sorted(sign * end + by_mm for end in (found.low, found.high))
+    interval = replace(found.interval, low=ends[0], high=ends[1])
+    return replace(found, value=sign * found.value + by_mm, interval=interval)
