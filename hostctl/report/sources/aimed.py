@@ -48,7 +48,9 @@ def _held_against(material: Material, tied: Tied, aim: Aim) -> Material:
             margin_mm=aim.margin_mm if aim.margin_mm is not None else tied.margin_mm,
             wanted=wanted,
         ),
-        blocks=tuple(_less(one, aim.target_mm - tied.meant_mm(one.method)) for one in material.blocks),
+        blocks=tuple(
+            _less(one, aim.target_mm - tied.meant_mm(one.method)) for one in material.blocks
+        ),
     )
 
 

@@ -108,7 +108,6 @@ class Tied:
         wanted = self.wanted.get(method)
         return None if wanted is None else wanted.independent
 
-
     @property
     def is_stale(self) -> bool:
         """Whether the bed was so much warmer or colder at the settings than at the ties."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import Lengths, percent
@@ -163,6 +163,8 @@ def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:
 
 def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
     if not tie.by:
-        known = f"with a standard uncertainty of {tie.beyond_mm:g} mm" if tie.beyond_mm else "exactly"
+        known = (
+            f"with a standard uncertainty of {tie.beyond_mm:g} mm" if tie.beyond_mm else "exactly"
+        )
         how = "as was said" if tie.beyond_mm else "as nobody said otherwise"
         yield Paragraph(text=f"Readings are taken as gaps, their zero known {known}, {how}.")

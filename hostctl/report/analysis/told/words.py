@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import Pattern, RoundedSpread
 from hostctl.metrology.spread.setting import Setting
