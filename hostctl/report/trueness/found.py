@@ -152,7 +152,7 @@ def _judged_by(found: MeanGap, looks: Looks) -> Interval | None:
         return None
     if looks.share >= 1.0:
         return found.off_interval
-    return found.box.interval(1.0 - RISK * looks.share)
+    return found.limits(0.5 * RISK * looks.share)
 
 
 def doubted_in(sample: Sample) -> int:
