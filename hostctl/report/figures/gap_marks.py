@@ -134,6 +134,8 @@ def _pale(ink: Ink, x: float, y: float) -> None:
 
 
 def _small_mean(ink: Ink, x: float, y: float) -> None:
+    for aside_px in (-6, 6):
+        ink.sign(Shape.TICK, 0, y, 3.5, aside_px=x + aside_px)
     ink.stroke(x, y)
     ink.sign(Shape.DOT, 0, y, MEAN_PX, aside_px=x)
 

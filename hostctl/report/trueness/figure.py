@@ -1,4 +1,4 @@
-"""The true gap as a figure: each setting about the gap wanted, the mean, and the tie's part of it."""
+"""The true gap as a figure: settings about the gap wanted, their mean, the tie's part in it."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -12,6 +12,7 @@ from hostctl.report.figures.gaps import GapRow, MeanBar
 from hostctl.report.figures.true_gap import TrueGap
 from hostctl.report.trueness.result import TieFound, Trueness
 
+_NORMALLY = 1.96  # standard deviations to either side that hold 95 %
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 
 
@@ -35,7 +36,9 @@ def true_gap_figure(
         within_mm=within_mm,
         tie=_tie_alone(tie),
     )
-    return Figure(drawing=drawing, says=" ".join(_seen(found, tie, within_mm)), name="true-gap")
+    return Figure(
+        drawing=drawing, says=" ".join(_seen(rows, found, tie, within_mm)), name="true-gap"
+    )
 
 
 def _row(row: DotRow, found: Trueness, words: Lengths) -> GapRow:
@@ -74,40 +77,43 @@ def _bar(found: Trueness) -> MeanBar | None:
 
 
 def _tie_alone(tie: TieFound) -> tuple[float, float] | None:
-    """Where the target may lie by the tie that is known least, with what the guides add."""
+    """Where the target may lie by the tie that is known least; of a file, as far as was said."""
     reaches = [
         (one.constant.value - one.constant.low, one.constant.high - one.constant.value)
         for one in tie.points
     ]
+    if not reaches and tie.beyond_mm:
+        reaches = [(_NORMALLY * tie.beyond_mm, _NORMALLY * tie.beyond_mm)]
     if not reaches:
         return None
     below, above = max(reaches, key=sum)
     return tie.target_mm - below, tie.target_mm + above
 
 
-def _seen(found: Sequence[Trueness], tie: TieFound, within_mm: float | None) -> Iterator[str]:
-    yield (
-        f"Each dot is the gap of one setting; the line is the gap wanted, {tie.target_mm:g} mm"
-        f"{_others(found, tie)}."
-    )
+def _seen(
+    rows: Sequence[DotRow], found: Sequence[Trueness], tie: TieFound, within_mm: float | None
+) -> Iterator[str]:
+    yield f"Each dot is the gap of one setting, about {_wanted(found, tie)}."
     below = "Below each row its mean, with where that may lie (95 %)"
     if any(one.tie_share for one in found):
         below += (
-            "; the open box in it is the tie's part, which all rows have in common and more trials "
-            "do not make smaller"
+            ", and within that the tie's part, which all rows have in common and more trials do "
+            "not make smaller"
         )
     yield f"{below}."
+    dots = [dots for row in rows for dots in row.dots]
     if within_mm is not None:
-        yield f"Pale: the tolerance of ±{within_mm:g} mm."
-    doubted = sum(one.doubted for one in found)
-    if doubted:
+        outside = sum(one.count for one in dots if one.outside)
+        lie = f"{outside or 'None'} of {sum(one.count for one in dots)}"
+        yield f"{lie} {'lies' if outside == 1 else 'lie'} outside the tolerance of ±{within_mm:g} mm."
+    if doubted := sum(one.count for one in dots if one.doubted):
         yield (
-            f"Open marks: {doubted} read between the last good check of the tie and one that found "
-            "that it had moved."
+            f"Open marks, {doubted} of them, were read between the last good check of the tie and "
+            "one that found that it had moved."
         )
 
 
-def _others(found: Sequence[Trueness], tie: TieFound) -> str:
+def _wanted(found: Sequence[Trueness], tie: TieFound) -> str:
     if all(one.meant_mm == tie.target_mm for one in found):
-        return ""
-    return "; where a method is meant to set another, that one"
+        return f"the {tie.target_mm:g} mm wanted"
+    return "the gap that its method is meant to set"

@@ -131,10 +131,9 @@ def _made(
 
 def _settings(source: Sourced) -> Iterator[int]:
     """The rows of those that count; of ties only where there is nothing else."""
-    rows, ties_too = source.rows, source.material.nobody_set
-    skipped = {
-        at for at, one in enumerate(rows.groups) if one.method == TIE_METHOD and not ties_too
-    }
+    rows, skipped = source.rows, set[int]()
+    if not source.material.nobody_set:
+        skipped = {at for at, one in enumerate(rows.groups) if one.method == TIE_METHOD}
     columns = zip(rows.group, rows.is_zero, rows.void, rows.relative_mm, strict=True)
     for at, (group, is_zero, void, value) in enumerate(columns):
         counts = not is_zero and void == COUNTS and value == value  # NaN: no zero to count from
