@@ -16,7 +16,7 @@ from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, together
 
 if TYPE_CHECKING:
-    from hostctl.report.sources.aimed import Aim
+    from hostctl.report.trueness.aimed import Aim
 
 _MARGIN = 1.5
 _PAGE = b"<!doctype html"
@@ -133,7 +133,7 @@ def aim_of(args: Namespace) -> "Aim | None":
     if args.reference not in (None, "datum"):
         what = f"readings that count from --reference {args.reference} are no gaps"
         raise UsageError(args.command, what, "Leave one of the two out.")
-    from hostctl.report.sources.aimed import Aim
+    from hostctl.report.trueness.aimed import Aim
 
     return Aim(target_mm=args.target, margin_mm=args.on_target, tie_u_mm=args.tie_doubt)
 
@@ -152,7 +152,7 @@ def held_against(material: Material, aim: "Aim | None") -> Material:
     """The same, held against a gap where one is said to be wanted. Raises DataError."""
     if aim is None:
         return material
-    from hostctl.report.sources.aimed import aimed
+    from hostctl.report.trueness.aimed import aimed
 
     return aimed(material, aim)
 

@@ -95,7 +95,7 @@ def _judged(
         source=_source(material),
         unit="mm",
         goal=goal,
-        look=_look(wish.look) if goal is not None or material.tied is not None else None,
+        look=_look(wish.look) if goal is not None or any(one.trueness for one in samples) else None,
         rig=known.told if known else None,
         rig_wanted=not material.nobody_set,
         target_wanted=is_target_wanted(material, goal),

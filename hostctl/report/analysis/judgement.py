@@ -95,7 +95,7 @@ def _gap(
     sample: Sample, material: Material, evidence: SpreadEvidence | NotYet
 ) -> "MeanGap | NotYet | None":
     """The mean gap less the one meant; None where no tie makes the readings gaps."""
-    if material.tied is None:
+    if material.tied is None or not material.zero_known:
         return None
     from hostctl.report.trueness.found import gap_found
 

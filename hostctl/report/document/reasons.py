@@ -280,8 +280,8 @@ WORDS: Mapping[Code, str] = {
     "counted",
     Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle, so an error of that "
     "principle is in both and does not show",
-    Withheld.TIE_STALE: "the bed was so much warmer or colder at the settings that the tie had gone "
-    "stale",
+    Withheld.TIE_STALE: "the bed was so much warmer or colder at the settings that the tie had "
+    "gone stale",
     Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk of a wrong "
     "word",
     Withheld.NO_MARGIN: "nobody stated how far off still counts as on target",

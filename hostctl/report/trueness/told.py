@@ -163,8 +163,7 @@ def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:
 
 def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
     if not tie.by:
-        known = (
-            f"with a standard uncertainty of {tie.beyond_mm:g} mm" if tie.beyond_mm else "exactly"
-        )
-        how = "as was said" if tie.beyond_mm else "as nobody said otherwise"
-        yield Paragraph(text=f"Readings are taken as gaps, their zero known {known}, {how}.")
+        known = "exactly, as nobody said otherwise"
+        if tie.beyond_mm:
+            known = f"with a standard uncertainty of {tie.beyond_mm:g} mm, as was said"
+        yield Paragraph(text=f"Readings are taken as gaps, their zero known {known}.")

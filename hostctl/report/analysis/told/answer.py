@@ -41,7 +41,7 @@ def answer(judgement: Judgement, further: str = FURTHER) -> Iterator[str]:
         yield _begun(judgement, _of_one(judgement, judgement.results[0], words))
         yield from not_the_gap(judgement)
         return
-    if judgement.tie is not None:
+    if judgement.tie is not None and judgement.trueness:
         from hostctl.report.trueness.told import gaps_left
 
         yield " ".join(gaps_left(judgement.trueness, judgement.tie, words))
@@ -77,15 +77,14 @@ def not_the_gap(judgement: Judgement) -> Iterator[str]:
 def _begun(judgement: Judgement, answer: str) -> str:
     """The answer, with what it leaves open said first, where people set and nothing says how far
     off: that it is repeatability only."""
-    known = judgement.tie is not None or judgement.source.zero_known
-    if known or judgement.source.nobody_set:
+    if judgement.source.zero_known or judgement.source.nobody_set:
         return answer
     return f"{REPEATABILITY_ONLY}{answer[0].lower()}{answer[1:]}"
 
 
 def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
     what = _subject(judgement, result)
-    if judgement.tie is None:
+    if judgement.tie is None or not judgement.trueness:
         return _spread_of_one(judgement, result, words, what)
     from hostctl.report.trueness.told import gap_left
 
@@ -105,7 +104,7 @@ def _spread_of_one(judgement: Judgement, result: MethodResult, words: Words, wha
         f"over {result.spread.n} {n} in {blocks}."
     ]
     parts += _alone(judgement, result, words)
-    if isinstance(result.off, Estimate) and judgement.tie is None:
+    if isinstance(result.off, Estimate) and not judgement.trueness:
         parts.append(
             f"On average they are off by {words.signed(result.off.value)} mm "
             f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."

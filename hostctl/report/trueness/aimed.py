@@ -39,6 +39,7 @@ def aimed(material: Material, aim: Aim | None) -> Material:
 
 def _held_against(material: Material, tied: Tied, aim: Aim) -> Material:
     """Another gap wanted, of every method."""
+    blocks = (_less(one, aim.target_mm - tied.meant_mm(one.method)) for one in material.blocks)
     wanted = {name: replace(one, meant_mm=aim.target_mm) for name, one in tied.wanted.items()}
     return replace(
         material,
@@ -48,9 +49,7 @@ def _held_against(material: Material, tied: Tied, aim: Aim) -> Material:
             margin_mm=aim.margin_mm if aim.margin_mm is not None else tied.margin_mm,
             wanted=wanted,
         ),
-        blocks=tuple(
-            _less(one, aim.target_mm - tied.meant_mm(one.method)) for one in material.blocks
-        ),
+        blocks=tuple(blocks),
     )
 
 
