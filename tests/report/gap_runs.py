@@ -208,9 +208,7 @@ class _Bench:
 
     def _event(self, kind: str, data: object, text: str = "") -> None:
         at = NOON + timedelta(seconds=len(self.kept))
-        self.kept.append(
-            NewEvent(run=self.run, at=at, kind=kind, text=text, data=json.dumps(data))
-        )
+        self.kept.append(NewEvent(run=self.run, at=at, kind=kind, text=text, data=json.dumps(data)))
 
 
 def happenings(of: GapRun, run: int = 1) -> list[NewReading | NewEvent | NewMark]:

@@ -8,7 +8,7 @@ within blocks: the claim has to hold in each, and the worst one decides.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import fsum
 from typing import assert_never
@@ -27,7 +27,7 @@ from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.mean import mean_of_readings
 from hostctl.metrology.spread.setting import Setting, setting_lower, setting_upper
 from hostctl.report.analysis.result.judgement import Verdict, VerdictWord
-from hostctl.report.document.reasons import CENTRES, Withheld
+from hostctl.report.document.reasons import CENTRES, TARGET, Withheld, about_target
 from hostctl.report.sources.material import Block, Goal
 from hostctl.report.sources.sample import Sample
 
@@ -84,7 +84,10 @@ def verdict_of(
     if isinstance(decision, DoesNotMeet) and not (evidence.rig_known or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
-    return _told(claim, known, decision)
+    verdict = _told(claim, known, decision)
+    if evidence.sample.blocks[0].footing is None or claim.centre is not Centre.DATUM:
+        return verdict
+    return replace(verdict, why=about_target(verdict.why), centre=TARGET)
 
 
 def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:

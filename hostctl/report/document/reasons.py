@@ -47,6 +47,20 @@ CENTRES: Mapping[Centre, str] = {
 }
 
 
+TARGET = "the target"
+"""What a deviation is counted from where a tie makes gaps known: to the maths, a datum."""
+
+
+def about_target(reason: Reason) -> Reason:
+    """The same, said of the target instead of a datum."""
+    numbers: dict[str, Number] = dict(reason.numbers)
+    if "centre" in numbers:
+        numbers["centre"] = TARGET
+    if isinstance(behind := numbers.get("found"), Reason):
+        numbers["found"] = about_target(behind)
+    return Reason(reason.code, **numbers)
+
+
 def reason_words(reason: Reason) -> str:
     """The part of a sentence that says it."""
     numbers = {
@@ -76,7 +90,7 @@ def _behind(reason: Number) -> str:
 # A number that is not printed as it is, by its name.
 _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     "blocks": lambda blocks: "" if blocks == 1 else " in the worst block",
-    "centre": lambda centre: CENTRES[Centre(str(centre))],
+    "centre": lambda centre: TARGET if centre == TARGET else CENTRES[Centre(str(centre))],
     "found": _behind,
     "left_out": lambda cut: f", the {cut} farthest left out," if cut else "",
     "later": lambda later: ", at the next look, which has less of the risk" if later else "",
@@ -212,9 +226,9 @@ WORDS: Mapping[Code, str] = {
     Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
     "each other's middle wherever that is taken, rig and graduations allowed for",
     Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "
-    "{unit} of the datum, rig and graduations allowed for",
-    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of the "
-    "datum, graduations included; that shows it from {least} of {least} on",
+    "{unit} of {centre}, rig and graduations allowed for",
+    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of "
+    "{centre}, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
     Why.NEAR_THE_LIMIT: "too near the limit to decide, as more than {most:,} further trials "

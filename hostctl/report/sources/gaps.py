@@ -1,6 +1,7 @@
 """The readings of a recorded run as gaps, by the ties that were made in it."""
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -9,7 +10,7 @@ from hostctl.metrology.basis.estimate import Readings, is_array
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, hull, tie_constant
 from hostctl.metrology.trueness.constant import elsewhere as at_another_point
 from hostctl.report.sources.material import Block, Material
-from hostctl.report.sources.tie_record import Counting, Named, NoTie, Recorded
+from hostctl.report.sources.tie_record import Counting, Named, NoTie, Recorded, is_of_tie
 from hostctl.report.sources.tied import Check, Constant, Footing, Tied, Wanted
 
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
@@ -40,7 +41,7 @@ def as_gaps(
     try:
         if as_read.nobody_set:
             return _ties_alone(as_read, recorded)
-        found = gaps_of(recorded, values, rows)
+        found = gaps_of(as_read.name, recorded, values, rows)
     except NoTie as why:
         note = (
             f"Nothing ties these readings to the nozzle, as {why}: they tell how settings repeat, "
@@ -79,13 +80,14 @@ def _middles(constant: Constant, tied: Tied, step_mm: float) -> Readings:
 
 
 def gaps_of(
+    name: str,
     recorded: Recorded,
     values: Sequence[tuple[int, Readings]],
     rows: Callable[[], Iterable[Counting]],
 ) -> Gaps:
     """Its settings as deviations from the gap that each method is meant to set.
 
-    values: of each group of settings, as read.  rows: the same one by one, in the order stored;
+    name: of the run.  values: of each group of settings, as read.  rows: the same one by one, in the order stored;
     asked for only where a check found that the tie had moved.
     Raises NoTie where nothing makes them gaps.
     """
@@ -96,11 +98,14 @@ def gaps_of(
         parts = _parted(recorded, tied, footings, rows())
     else:
         parts = {(group, 1, False): found for group, found in values}
+    divided = Counter(group for group, _, _ in parts)
     blocks = []
     for (group, part, doubted), found in parts.items():
         of = recorded.groups[group]
         footing = footings.of(of.point, part, doubted=doubted)
-        blocks.append(_block(of, footing, found, tied.meant_mm(of.method), recorded.sign))
+        block = _block(of, footing, found, tied.meant_mm(of.method), recorded.sign)
+        whole = f"{name}, block {of.block}, round {of.round}" if divided[group] > 1 else ""
+        blocks.append(replace(block, part_of=whole))
     return Gaps(blocks=tuple(blocks), tied=replace(tied, constants=constants))
 
 
@@ -221,6 +226,8 @@ def _parted(
     found: dict[_Part, list[float]] = {}
     for row, group, trial, value_mm in rows:
         of = recorded.groups[group]
+        if is_of_tie(of):
+            continue
         part = 1 + bisect_left(moves.get(footings.tie_point(of.point), ()), row)
         key = group, part, (of.block, of.round, trial) in doubted
         found.setdefault(key, []).append(value_mm)

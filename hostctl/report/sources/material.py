@@ -21,6 +21,7 @@ class Block:
 
     workshop: where they were taken, its machine included; empty where all come from one source.
     footing: the tie that makes them gaps; None where nothing does.
+    part_of: the block whose part it is, where a tie that moved in its midst divides one.
     """
 
     method: str
@@ -29,6 +30,7 @@ class Block:
     values_mm: Readings
     workshop: str = ""
     footing: "Footing | None" = None
+    part_of: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import fsum
 
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.looks import Looks
+from hostctl.metrology.rounded.mean import MeanEvidence, largest_shift, mean_of_readings
 from hostctl.metrology.spread.mean import mean_of_blocks
 from hostctl.metrology.trueness.constant import TieConstant
 from hostctl.metrology.trueness.given import shared_error
@@ -79,16 +80,65 @@ def _span(ends: tuple[float, float]) -> Span:
 
 def tie_of(blocks: Sequence[Block]) -> TieConstant:
     """What the mean over these blocks, each block counting once, has of the ties behind them."""
-    constants = [block.footing.constant for block in blocks if block.footing is not None]
-    return shared_error([(constant, 1.0 / len(constants)) for constant in constants])
+    wholes = _wholes(blocks)
+    shares = []
+    for parts in wholes:
+        readings = sum(len(part.values_mm) for part in parts)
+        for part in parts:
+            assert part.footing is not None  # a gap has one
+            share = len(part.values_mm) / readings / len(wholes)
+            shares.append((part.footing.constant, share))
+    return shared_error(shares)
 
 
 def gap_of(blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float) -> MeanGap:
     """How far off the mean of these blocks is; of one block the readings are the sample, of
     several their means. Raises NotEnough for one reading."""
-    values = [block.values_mm for block in blocks]
-    known = mean_of_blocks(values, resolution=resolution_mm, least_sigma=least_sigma_mm)
+    wholes = _wholes(blocks)
+    if len(wholes) == 1 and len(blocks) > 1:
+        known = _mean_of_parts(blocks, resolution_mm, least_sigma_mm)
+    else:
+        known = mean_of_blocks(
+            [_readings(parts) for parts in wholes],
+            resolution=resolution_mm,
+            least_sigma=least_sigma_mm,
+        )
     return mean_gap(tie_of(blocks), known, target=0.0)
+
+
+def _mean_of_parts(
+    parts: Sequence[Block], resolution_mm: float, least_sigma_mm: float
+) -> MeanEvidence:
+    """Of one block that a moved tie divides: each part has graduations of its own, and is shifted
+    to those of the first; the mean is shifted back, and what rounding may have moved is allowed
+    for."""
+    start_mm, moved_mm, on_first = float(parts[0].values_mm[0]), 0.0, []
+    for part in parts:
+        away_mm = float(part.values_mm[0]) - start_mm
+        by_mm = resolution_mm * round(away_mm / resolution_mm) - away_mm
+        on_first += [float(value) + by_mm for value in part.values_mm]
+        moved_mm += by_mm * len(part.values_mm)
+    known = mean_of_readings(on_first, resolution=resolution_mm)
+    centre = known.bins.centre - moved_mm / len(on_first)
+    return replace(
+        known,
+        bins=replace(known.bins, centre=centre),
+        shift=largest_shift(least_sigma_mm, resolution_mm),
+    )
+
+
+def _wholes(blocks: Sequence[Block]) -> list[list[Block]]:
+    """The parts of each block; nearly always one."""
+    found: dict[object, list[Block]] = {}
+    for place, block in enumerate(blocks):
+        found.setdefault(block.part_of or place, []).append(block)
+    return list(found.values())
+
+
+def _readings(parts: Sequence[Block]) -> Readings:
+    if len(parts) == 1:
+        return parts[0].values_mm
+    return [float(value) for part in parts for value in part.values_mm]
 
 
 def gap_found(sample: Sample, least_sigma_mm: float) -> MeanGap | NotYet:
@@ -104,11 +154,11 @@ def off_of(sample: Sample, found: MeanGap | NotYet) -> Estimate | NotYet:
     """How far off it is on average, at 95 %: rounding, rig and tie are in the interval."""
     if isinstance(found, NotYet):
         return found
-    one = len(sample.blocks) == 1
+    blocks = [_readings(parts) for parts in _wholes(sample.blocks)]
     return Estimate(
-        value=fsum(fsum(block) / len(block) for block in sample.values) / len(sample.blocks),
+        value=fsum(fsum(block) / len(block) for block in blocks) / len(blocks),
         interval=found.off_interval,
-        n=sample.readings if one else len(sample.blocks),
+        n=sample.readings if len(blocks) == 1 else len(blocks),
         how=_HOW,
         source=_SOURCE,
     )
