@@ -2,9 +2,11 @@
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 
 from hostctl.errors import HostctlError
+from hostctl.gauges.contact import Contact, contact_for
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
@@ -20,12 +22,15 @@ from hostctl.run.procedures.motions import BringAndRead
 from hostctl.run.procedures.procedure import Finished, ProcedureParts, Trial
 from hostctl.run.procedures.proposals import Proposals
 from hostctl.run.procedures.schedule import begins_with_zero
+from hostctl.run.procedures.tying import blocks_of_its_own
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.taking import Taking
+from hostctl.run.steps.tie_fault import TieFault
+from hostctl.run.steps.tie_steps import TieSteps
 
 
 async def carry_out(
@@ -45,19 +50,29 @@ async def carry_out(
     Raises HostctlError when it can't begin; a fault later on is a hold, not an error.
     """
     gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
+    contact: Contact | None = None
     try:
         order.check_heat()
+        order.check_tie()
+        if order.study.tie is not None:
+            contact = contact_for(order.study.tie, machine, f"study '{order.study.study}'")
         proposals, progress = _agreed(order, gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
-        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
-        journal = Journal(store, desk, now, run)
+        number = (
+            order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
+        )
+        journal = Journal(store, desk, now, number)
         course = Course(proposals, journal, progress)
-        return await Run(order, machine, gauge, journal, desk, sleep, course, progress).carry_out()
+        reading = Sources(gauge=gauge, contact=contact)
+        run = Run(order, machine, reading, journal, desk, sleep, course, progress)
+        return await run.carry_out()
     finally:
         await machine.make_safe()
         await gauge.close()
+        if contact is not None:
+            await contact.close()
 
 
 def _agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
@@ -73,11 +88,22 @@ def _agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
     )
     proposals = Proposals(parts, gauge_is_typed=gauge.typed)
     most = proposals.most_trials
-    progress = Progress.from_record(most, order.resume) if order.resume else Progress(most)
+    counted = blocks_of_its_own(order.study)
+    progress = Progress(most, counted)
+    if order.resume:
+        progress = Progress.from_record(most, order.resume, counted)
     first = proposals.next(progress.so_far)
     if isinstance(first, Trial):
         proposals.deeds(progress.place(0, first), progress.so_far)
     return proposals, progress
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sources:
+    """Where readings come from, and what tells of contact by itself (None: nothing does)."""
+
+    gauge: Gauge
+    contact: Contact | None
 
 
 class Run:
@@ -87,7 +113,7 @@ class Run:
         self,
         order: RunOrder,
         machine: Machine,
-        gauge: Gauge,
+        sources: Sources,
         journal: Journal,
         desk: Desk,
         sleep: Sleep,
@@ -98,7 +124,6 @@ class Run:
         self._order = order
         self._study = study
         self._machine = machine
-        self._gauge = gauge
         self._journal = journal
         self._desk = desk
         self._course = course
@@ -127,17 +152,19 @@ class Run:
         taking = Taking(
             study=study,
             machine=machine,
-            gauge=gauge,
+            gauge=sources.gauge,
             asking=self._asking,
             journal=journal,
             progress=self._progress,
         )
+        self._ties = self._tie_steps(sources) if study.tie else None
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            gauge=gauge,
+            gauge=sources.gauge,
             asking=self._asking,
             taking=taking,
+            ties=self._ties,
         )
         self._readying = Readying(
             order=order,
@@ -148,10 +175,23 @@ class Run:
             journal=journal,
             desk=desk,
             cycle=self._cycle,
+            ties=self._ties,
             course=course,
             progress=progress,
         )
         self._ended: RunFinished | None = None
+
+    def _tie_steps(self, sources: Sources) -> TieSteps:
+        return TieSteps(
+            study=self._study,
+            machine=self._machine,
+            gauge=sources.gauge,
+            asking=self._asking,
+            journal=self._journal,
+            progress=self._progress,
+            contact=sources.contact,
+            things_may_be_in=self._order.resume is not None,
+        )
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
@@ -209,6 +249,8 @@ class Run:
             await self._readying.get_ready()
             upcoming = await self._course.upcoming()
             if isinstance(upcoming, Finished):
+                if self._ties:
+                    await self._ties.clear_away()
                 return upcoming
             await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
@@ -233,22 +275,33 @@ class Run:
                 case SkipAsked(place=place, answer=answer):
                     await self._journal.mark(place, "skipped", f"said on {answer.channel}")
                     self._progress.skip(place)
+                case TieFault(place=place):
+                    await self._journal.mark(place, "void", came.what, whole_block=True)
+                    self._progress.begin_again(place.block)
+                    raise came
                 case MotionForbidden():
                     self._watch.check()  # somebody stopped it: that, not this, is the reason
                     raise came
                 case _:
                     raise came
         except HoldAsked as hold:
-            await self._holding.hold(f"Hold was said on {hold.answer.channel}.")
+            await self._hold(f"Hold was said on {hold.answer.channel}.")
         except HostctlError as fault:
             self._watch.forget_fault()
-            await self._holding.hold(str(fault))
+            await self._hold(str(fault))
+
+    async def _hold(self, reason: str) -> None:
+        """Until it is lifted; meanwhile somebody may have moved something. Raises EndAsked."""
+        await self._holding.hold(reason)
+        self._progress.stood_still()
+        if self._ties:
+            self._ties.forget()
 
     # ------------------------------------------------------------ the end
 
     async def _park(self) -> None:
         """Where the head waits, if that is safe; where it is, if not."""
-        if not self._machine.homed:
+        if not self._machine.homed or (self._ties and self._ties.things_in):
             return
         try:
             await self._asking.before_motion("The head lifts and parks.")
