@@ -60,7 +60,7 @@ SHIPPED: Mapping[str, KindWords] = {
         judges_zero=True,
     ),
     "tie": KindWords(
-        about="The tie alone, again and again: how what joins the indicator to the nozzle scatters.",
+        about="Only the tie that joins indicator and nozzle, again and again: how it scatters.",
         nobody_sets="the tie",
         readings="Readings of the tie",
         makes_ties=True,

@@ -34,8 +34,8 @@ class CarryPlungerOver:
 class BringAndRead:
     """The gauge is brought to a point and read: on the gauge block where one was just laid.
 
-    The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher than
-    usual, where the plunger comes down on a plate.
+    The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher
+    than usual, where the plunger comes down on a plate.
     """
 
     point: str

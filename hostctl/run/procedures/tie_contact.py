@@ -1,8 +1,9 @@
 """What one observation of a tie says, and whether a later tie still says the same. Pure.
 
-With A = set_z - reading_z + plunger_z, s = 1 where the number grows as the plunger is pressed in and
--1 where it falls, and r the reading, the tie's constant lies from A + s r + between_low - open_z to
-A + s r + between_high - closed_z; the gap of a setting read as r is that constant less s r.
+With A = set_z - reading_z + plunger_z, s = 1 where the number grows as the plunger is pressed in
+and -1 where it falls, and r the reading, the tie's constant lies from
+A + s r + between_low - open_z to A + s r + between_high - closed_z; the gap of a setting read as r
+is that constant less s r.
 """
 
 from collections.abc import Mapping, Sequence

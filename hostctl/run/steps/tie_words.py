@@ -17,7 +17,7 @@ from hostctl.deeds import (
 from hostctl.run.wording import CLEAR_HANDS, Words
 
 MOST_V, LEAST_KOHM = 0.5, 100
-"""Between nozzle and plate, before anything is joined (our choice, for extra-low voltage boards)."""
+"""Between nozzle and plate, before anything is joined (our choice, for low voltages)."""
 LAMP_V, LAMP_MA = 3, 5
 """What the lamp's own battery may give at most (our choice)."""
 
@@ -50,8 +50,8 @@ def press_plunger(point: str) -> Words:
         deed=PressPlunger(),
         text="Lift the plunger a little with a finger, pressing it in, and see: does the number "
         "grow or fall?",
-        detail=f"It rests on the bed at {point}; pressed in is away from the bed. If need be, first "
-        f"turn the bezel to about 0. {TURN_NO_BEZEL} Then take your hand out.",
+        detail=f"It rests on the bed at {point}; pressed in is away from the bed. If need be, turn "
+        f"the bezel to about 0 first. {TURN_NO_BEZEL} Then take your hand out.",
         moves_next="The head lifts.",
     )
 
@@ -138,8 +138,8 @@ def join_by_hand(*, joined: bool, by_eye: bool, again: str = "") -> Words:
     return Words(
         deed=JoinByHand(joined=joined, by_eye=by_eye),
         text=f"{deed}{ask}",
-        detail=f"{f'{again} ' if again else ''}Contact is proven before and after each touch: open, "
-        "joined, open again. Touch no metal of the machine beside it.",
+        detail=f"{f'{again} ' if again else ''}Contact is proven before and after each touch: "
+        "open, joined, open again. Touch no metal of the machine beside it.",
     )
 
 

@@ -1,7 +1,8 @@
 """The touch: the nozzle comes down on a plate, a step at a time, until there is contact.
 
 Nothing is stepped without an answer or a look got where the nozzle stands; contact is proven by
-hand before and after; whatever is odd about it takes the head up, and the tie at that point is void.
+hand before and after; whatever is odd about it takes the head up, and what was observed of the tie
+at that point is void.
 """
 
 from hostctl.config.machine import Point
