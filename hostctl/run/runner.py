@@ -2,12 +2,10 @@
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 
 from hostctl.errors import HostctlError
-from hostctl.gauges.contact import Contact, contact_for
-from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
+from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished, RunStarted
@@ -17,17 +15,16 @@ from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, Skip
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
+from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
 from hostctl.run.procedures.motions import BringAndRead
-from hostctl.run.procedures.procedure import Finished, ProcedureParts, Trial
-from hostctl.run.procedures.proposals import Proposals
-from hostctl.run.procedures.schedule import begins_with_zero
-from hostctl.run.procedures.tying import blocks_of_its_own
+from hostctl.run.procedures.procedure import Finished, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_fault import TieFault
 from hostctl.run.steps.tie_steps import TieSteps
@@ -49,14 +46,11 @@ async def carry_out(
     sleep: how a countdown and a hold wait. open_port: for a gauge with a port of its own.
     Raises HostctlError when it can't begin; a fault later on is a hold, not an error.
     """
-    gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
-    contact: Contact | None = None
+    sources = Sources.of(order.study, machine, now, open_port)
     try:
         order.check_heat()
         order.check_tie()
-        if order.study.tie is not None:
-            contact = contact_for(order.study.tie, machine, f"study '{order.study.study}'")
-        proposals, progress = _agreed(order, gauge)
+        proposals, progress = agreed(order, sources.gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
@@ -65,45 +59,11 @@ async def carry_out(
         )
         journal = Journal(store, desk, now, number)
         course = Course(proposals, journal, progress)
-        reading = Sources(gauge=gauge, contact=contact)
-        run = Run(order, machine, reading, journal, desk, sleep, course, progress)
+        run = Run(order, machine, sources, journal, desk, sleep, course, progress)
         return await run.carry_out()
     finally:
         await machine.make_safe()
-        await gauge.close()
-        if contact is not None:
-            await contact.close()
-
-
-def _agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
-    """The study's procedure, its first step looked at, and where the run has come to.
-
-    Raises PluginError where the study's kind is missing, broken, or proposes what can't be done.
-    """
-    parts = ProcedureParts(
-        study=order.study,
-        machine=order.machine,
-        seed=order.resume.summary.new.seed if order.resume else order.seed,
-        zeros=begins_with_zero(order.study, gauge_has_own_zero=gauge.own_zero),
-    )
-    proposals = Proposals(parts, gauge_is_typed=gauge.typed)
-    most = proposals.most_trials
-    counted = blocks_of_its_own(order.study)
-    progress = Progress(most, counted)
-    if order.resume:
-        progress = Progress.from_record(most, order.resume, counted)
-    first = proposals.next(progress.so_far)
-    if isinstance(first, Trial):
-        proposals.deeds(progress.place(0, first), progress.so_far)
-    return proposals, progress
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sources:
-    """Where readings come from, and what tells of contact by itself (None: nothing does)."""
-
-    gauge: Gauge
-    contact: Contact | None
+        await sources.close()
 
 
 class Run:

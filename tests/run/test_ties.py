@@ -1,8 +1,6 @@
 """A study of the true gap: the tie first, checked at the end, each deed in its place."""
 
-import json
-
-from tie_people import at_work, tie, true_gap
+from tie_people import at_work
 
 from hostctl.news import HoldBegan
 

@@ -26,6 +26,8 @@ class TieStudy(Scheduled):
 
         if study.methods:
             raise Misplaced("a tie study sets nothing and has none", "methods")
+        if study.tie is not None and study.tie.points is not None:
+            raise Misplaced("a tie study makes it at its own points", "tie", "points")
         if study.reference != "gap":
             what = "a tie study is about the true gap"
             raise Misplaced(what, "reference", next_step="Give 'reference: gap'.")

@@ -32,26 +32,28 @@ class Progress:
         self._trials_done = 0
 
     @classmethod
-    def from_record(
-        cls, most_trials: int, record: RunRecord, counted_blocks: int = 0
-    ) -> "Progress":
+    def from_record(cls, most_trials: int, record: RunRecord) -> "Progress":
         """Where a run that stopped had come to."""
-        progress = cls(most_trials, counted_blocks)
-        progress._count_rounds(record)
+        progress = cls(most_trials)
+        progress.recall(record)
+        return progress
+
+    def recall(self, record: RunRecord) -> None:
+        """Where a run that stopped had come to; nothing was done before."""
+        self._count_rounds(record)
         for stored in record.readings:
             place = stored.kept.place
-            if progress._is_of_this_round(place) and stored.void is None:
-                progress.keep(place, stored.kept.reading)
+            if self._is_of_this_round(place) and stored.void is None:
+                self.keep(place, stored.kept.reading)
         for place in carried_out(record):
-            if progress._is_of_this_round(place):
-                progress.carry_out(place)
+            if self._is_of_this_round(place):
+                self.carry_out(place)
         for mark in record.marks:
-            if mark.round == progress._round(mark.block) and mark.trial is not None:
-                progress._recall(mark, (mark.block, mark.trial))
-        progress._decisions = decisions_of(record)
-        progress._tied = tied_in(record)
-        progress.stood_still()
-        return progress
+            if mark.round == self._round(mark.block) and mark.trial is not None:
+                self._recall_mark(mark, (mark.block, mark.trial))
+        self._decisions = decisions_of(record)
+        self._tied = tied_in(record)
+        self.stood_still()
 
     @property
     def so_far(self) -> SoFar:
@@ -197,7 +199,7 @@ class Progress:
         if number > self._round(block):
             self._rounds[block] = number
 
-    def _recall(self, mark: NewMark, spot: Spot) -> None:
+    def _recall_mark(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":
             self._close(spot)
         elif mark.attempt is not None:
