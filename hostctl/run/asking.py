@@ -18,7 +18,7 @@ ON_ITS_SCREEN = {
     PromptKind.CONFIRM: "Your turn: look",
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
-    PromptKind.READ: "Read, and say it",
+    PromptKind.READ: "Read the indicator",
     PromptKind.CHOOSE: "Your turn: say which",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""

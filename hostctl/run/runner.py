@@ -117,6 +117,7 @@ class Run:
             journal=journal,
             progress=self._progress,
         )
+        machine.envelope.things_stand_mm = 0.0
         self._ties = self._tie_steps(sources) if study.tie else None
         self._cycle = Cycle(
             study=study,
@@ -235,9 +236,8 @@ class Run:
                 case SkipAsked(place=place, answer=answer):
                     await self._journal.mark(place, "skipped", f"said on {answer.channel}")
                     self._progress.skip(place)
-                case TieFault(place=place):
-                    await self._journal.mark(place, "void", came.what, whole_block=True)
-                    self._progress.begin_again(place.block)
+                case TieFault():
+                    await self._void_tie(came)
                     raise came
                 case MotionForbidden():
                     self._watch.check()  # somebody stopped it: that, not this, is the reason
@@ -250,6 +250,15 @@ class Run:
             self._watch.forget_fault()
             await self._hold(str(fault))
 
+    async def _void_tie(self, fault: TieFault) -> None:
+        """What was observed of it at that point so far; where each one is a trial, this one."""
+        place = fault.place
+        await self._journal.mark(place, "void", fault.what, whole_block=not place.counts)
+        if place.counts:
+            self._progress.void(place)
+        else:
+            self._progress.begin_again(place.block)
+
     async def _hold(self, reason: str) -> None:
         """Until it is lifted; meanwhile somebody may have moved something. Raises EndAsked."""
         await self._holding.hold(reason)
@@ -261,9 +270,13 @@ class Run:
 
     async def _park(self) -> None:
         """Where the head waits, if that is safe; where it is, if not."""
-        if not self._machine.homed or (self._ties and self._ties.things_in):
+        if not self._machine.homed:
             return
         try:
+            if self._ties and self._ties.things_in:
+                await self._asking.before_motion("The head lifts.")
+                await self._machine.lift()  # not sideways: leads and plate are in the machine
+                return
             await self._asking.before_motion("The head lifts and parks.")
             await self._machine.park()
         except (Break, HostctlError) as why:
