@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
+from hostctl.deeds import JoinByHand, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
@@ -106,18 +107,22 @@ class Asking:
     def _prompt(self, words: Words, place: Place | None, resolution_mm: float | None) -> Prompt:
         self._asked += 1
         opened_at = self._now()
-        indicator = self._machine.simulated_indicator if resolution_mm is not None else None
+        simulated = self._machine.simulated_indicator
+        reads = resolution_mm is not None and not isinstance(words.deed, TryBlade)
+        looks = isinstance(words.deed, WatchLamp | JoinByHand)
+        seen = simulated.do(words.deed) if simulated else ""
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
             deed=words.deed,
             text=words.text,
-            detail=words.detail,
+            detail=f"{words.detail} {seen}".strip(),
             moves_next=words.moves_next,
             place=place,
             opened_at=opened_at,
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
-            simulated_indicator_mm=indicator.shows_mm() if indicator else None,
+            simulated_indicator_mm=simulated.shows_mm() if simulated and reads else None,
+            simulated_contact=simulated.contact_closed() if simulated and looks else None,
         )
 
     def _sort(self, answer: Answer, prompt: Prompt) -> None:

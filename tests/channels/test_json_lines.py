@@ -38,7 +38,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
-KEYS = ["answer", "reading_mm", "prompt_id"]
+KEYS = ["answer", "reading_mm", "prompt_id", "choice"]
 HELD = {"event": "hold", "reason": "why", "stopped": False, "not_told": False, "taken_anew": 0}
 
 
@@ -110,8 +110,10 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "detail": "",
         "moves_next": "The head lifts.",
         "answers": ["reading_mm", "redo", "skip"],
+        "choices": [],
         "resolution_mm": 0.01,
         "typed_in_graduations": False,
+        "simulated_contact": None,
         "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
@@ -309,3 +311,4 @@ def test_any_line_is_an_answer_or_is_refused_in_one_line(line: bytes):
     else:
         assert said.prompt_id is not None or said.word in (Word.HOLD, Word.END)
         assert (said.reading_mm is None) == (said.word is not Word.READING)
+        assert (said.choice is None) == (said.word is not Word.CHOSEN)

@@ -16,6 +16,7 @@ from datetime import UTC, datetime, timedelta
 from hostctl.channels.button.input_events import EventReader, KeyDown
 from hostctl.channels.button.key_codes import DIGITS, ENTERS, ERASES, WORDS
 from hostctl.config.host import Keys
+from hostctl.deeds import TryBlade
 from hostctl.news import Answer, PromptOpened, Word
 from hostctl.run.desk import Desk
 
@@ -131,7 +132,8 @@ class Typist:
             self._typed.clear()  # "-.-" is no number: the prompt stays open, nothing is guessed
             return
         prompt = self._desk.open_prompt
-        step_mm = prompt.resolution_mm if prompt and self._in_graduations else None
+        counts = self._in_graduations and prompt and not isinstance(prompt.deed, TryBlade)
+        step_mm = prompt.resolution_mm if prompt and counts else None
         self._answer(Word.READING, first, value if step_mm is None else value * step_mm)
 
     def _answer(self, word: Word, key: KeyDown, reading_mm: float | None = None) -> None:

@@ -47,12 +47,12 @@ class Bracket:
     @property
     def upper_z_mm(self) -> float:
         """Contact lies no higher."""
-        return self.z_try_mm - self.in_mm
+        return round(self.z_try_mm - self.in_mm, 6)
 
     @property
     def lower_z_mm(self) -> float:
         """Contact lies no lower."""
-        return self.z_try_mm - self.out_mm
+        return round(self.z_try_mm - self.out_mm, 6)
 
     def floor_z_mm(self, below_mm: float) -> float:
         """The lowest that the nozzle may go: `below_mm` below the lower end, at most 0.2."""
@@ -63,7 +63,7 @@ class Bracket:
                 f"{MOST_BELOW_MM:g} mm",
                 "Mend 'floor_below_mm'.",
             )
-        return self.lower_z_mm - below_mm
+        return round(self.lower_z_mm - below_mm, 6)
 
     def check_contact_at(self, closed_z_mm: float) -> None:
         """Raises MachineError where contact came above what the blades say: it is a false one."""

@@ -179,9 +179,10 @@ class Descent:
 
     def _below(self, step_mm: float) -> float:
         """The height at most `step_mm` lower: on the grid, unless steps are finer than it is."""
-        z_mm = self.z_mm
-        on_grid_mm = round(math.ceil((z_mm - step_mm) / GRID_MM - 1e-6) * GRID_MM, 3)
-        return on_grid_mm if on_grid_mm < z_mm - 1e-6 else round(z_mm - step_mm, 3)
+        end_mm = self.z_mm - step_mm
+        if step_mm >= GRID_MM:
+            end_mm = math.ceil(end_mm / GRID_MM - 1e-6) * GRID_MM
+        return round(end_mm, 3)
 
     def _stands(self) -> float:
         """Where the nozzle stands, in the homing that this descent belongs to."""

@@ -14,11 +14,9 @@ ASKED_AGAIN = "asked again"
 
 
 def in_words(answer: Answer) -> str:
-    """`0.02 mm on phone page`."""
-    said = answer.choice or answer.word.value
-    if answer.reading_mm is not None:
-        said = f"{answer.reading_mm:g} mm"
-    return f"{said} on {answer.channel}"
+    """`0.02 mm on phone page`, `lit on terminal`."""
+    said = f"{answer.reading_mm:g} mm" if answer.reading_mm is not None else answer.word.value
+    return f"{answer.choice or said} on {answer.channel}"
 
 
 def as_data(answer: Answer, prompt: Prompt) -> dict[str, object]:
@@ -109,10 +107,8 @@ def _last_answer(record: RunRecord) -> dict[str, Any] | None:
 
 
 def _said(answer: dict[str, Any]) -> str:
-    value_mm = answer["reading_mm"]
-    if value_mm is None:
-        return str(answer.get("choice") or answer["word"])
-    return f"{value_mm:g} mm"
+    value_mm, word = answer["reading_mm"], answer.get("choice") or answer["word"]
+    return str(word) if value_mm is None else f"{value_mm:g} mm"
 
 
 def _is_read(record: RunRecord, place: Place) -> bool:
