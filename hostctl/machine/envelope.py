@@ -20,6 +20,9 @@ SLOW_MM = 2.0
 STEP_MM = 1.0
 """The slow part is done in steps of this length."""
 
+SLOW_SIDEWAYS_MM_S = 10.0
+"""So slowly that eyes can follow what hangs on the head (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vertical:
@@ -47,11 +50,14 @@ class Envelope:
     def __init__(self, machine: Machine) -> None:
         self._machine = machine
         self._where = f"machine '{machine.machine}'"
+        self.things_stand_mm = 0.0
+        """How high what was just laid in the machine stands above z = 0: plate, clip, leads."""
 
     @property
     def clear_z_mm(self) -> float:
         """The height at or above which the head may go sideways."""
-        return self._machine.clear_z_mm
+        below_mm = max(self.things_stand_mm - self._machine.highest_point_mm, 0.0)
+        return self._machine.clear_z_mm + below_mm
 
     @property
     def lowest_z_mm(self) -> float:
@@ -68,9 +74,12 @@ class Envelope:
             return []
         return [Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.lift_mm_s)]
 
-    def across(self, x_mm: float, y_mm: float) -> list[Move]:
-        """The move across to `x_mm`, `y_mm`."""
-        return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=self._machine.speeds.sideways_mm_s)]
+    def across(self, x_mm: float, y_mm: float, *, slowly: bool = False) -> list[Move]:
+        """The move across to `x_mm`, `y_mm`. slowly: so that eyes can follow."""
+        speed_mm_s = self._machine.speeds.sideways_mm_s
+        if slowly:
+            speed_mm_s = min(speed_mm_s, SLOW_SIDEWAYS_MM_S)
+        return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=speed_mm_s)]
 
     def down(self, at: Position, z_mm: float) -> list[Move]:
         """The moves down from `at` to `z_mm`: brisk at first, the last 2 mm in slow short steps.
@@ -156,7 +165,7 @@ class Envelope:
     def _check_sideways(self, move: Sideways, at: Position) -> None:
         self.check_spot(move.x_mm, move.y_mm)
         self._capped(move.speed_mm_s, self._machine.speeds.sideways_mm_s)
-        clear_mm = self._machine.clear_z_mm
+        clear_mm = self.clear_z_mm
         if not at.z_mm >= clear_mm - self._machine.position_tolerance_mm:
             raise self._refused(
                 f"going sideways at z {at.z_mm:g} mm, below the clear height {clear_mm:g} mm"

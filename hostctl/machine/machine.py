@@ -113,6 +113,10 @@ class Machine:
         """Whether it is connected and runs no job of its own, as far as is known."""
         return self.connected and not self._orders.only_asks
 
+    def must_home(self) -> None:
+        """Its position counts for nothing any more; it homes before it moves on."""
+        self._head.lose()
+
     async def home(self) -> None:
         """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
@@ -154,11 +158,15 @@ class Machine:
 
     async def lift(self) -> None:
         """Straight up to the clear height; nothing when the head is there or above."""
-        await self._head.go(self.envelope.up(self._head.known(), self.config.clear_z_mm))
+        await self._head.go(self.envelope.up(self._head.known(), self.envelope.clear_z_mm))
 
     async def go_over(self, x_mm: float, y_mm: float) -> None:
         """Across, at the clear height or above, until the nozzle is over `x_mm`, `y_mm`."""
         await self._head.go(self.envelope.across(x_mm, y_mm))
+
+    async def pass_slowly(self, x_mm: float, y_mm: float) -> None:
+        """As `go_over`, so slowly that eyes can follow what hangs on the head."""
+        await self._head.go(self.envelope.across(x_mm, y_mm, slowly=True))
 
     async def lower_to(self, z_mm: float) -> None:
         """Straight down to `z_mm`, the last 2 mm slowly."""
