@@ -20,6 +20,9 @@ command shows, the rest waits for one.
     claims        within a tolerance              decision: decide (c), decide_by_counting
                   trials wanted                   planning (c)
                   one value against limits        conformity: judge
+    trueness      the true gap, by a tie          constant: tie_constant, hull, elsewhere;
+                                                  check: checked;
+                                                  mean_gap: mean_gap, standing
     over_time     check after check               history (c), run_rules (c)
     uncertainty   a budget                        propagation: combine (c);
                                                   monte_carlo: propagate (c), agreement (c)
@@ -27,7 +30,8 @@ command shows, the rest waits for one.
                   a bed                           bed: fit_plane, fit_shape;
                                                   flatness: minimum_zone
 
-All stand on `basis`; beyond it `spread` and `comparison` import `rounded`.
+All stand on `basis`; beyond it `spread`, `comparison` and `trueness` import `rounded`, and
+`trueness` imports `comparison`.
 
 No words for people are here: what can't be had, and what a verdict rests on, is a `Reason`
 (`basis/reason.py`), a code with its numbers, which report puts into words.

@@ -20,6 +20,7 @@ ON_ITS_SCREEN = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.CHOOSE: "Your turn: say which",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""
 
@@ -88,6 +89,13 @@ class Asking:
         self._watch.check()
         self._machine.permit.give()
         self._desk.tell(Moving(what=what))
+
+    async def go_on(self, what: str) -> None:
+        """At once where nobody was asked since the last motion; else a countdown comes first."""
+        if self._machine.permit.given:
+            self.move_on(what)
+        else:
+            await self.before_motion(what)
 
     async def _sign(self, text: str) -> None:
         """Show and sound it at the machine; one that can't is no reason not to ask."""

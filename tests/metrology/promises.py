@@ -1,4 +1,6 @@
-"""Writes tests/data/promises.md: python tests/metrology/promises.py"""
+"""Writes tests/data/promises.md: python tests/metrology/promises.py
+
+With --trueness it writes trueness.md beside it instead."""
 
 import os
 
@@ -12,6 +14,7 @@ from multiprocessing import Pool
 from promised.cells import STUDIES, Row, judged
 from promised.laws import law_rows
 from promised.page import PAGE, PARTS, Told, page
+from promised.ties_page import TIES_PAGE, tie_rows, ties_page
 from promised.widths import widths, write_before
 
 
@@ -21,10 +24,15 @@ def main() -> int:
     asked.add_argument("--only", choices=[part.name for part in PARTS], help="print one part")
     asked.add_argument("--studies", type=int, default=STUDIES, help="of a cell, with --only")
     asked.add_argument("--before", metavar="CHECKOUT", help="only write what widths were there")
+    asked.add_argument("--trueness", action="store_true", help="only the true gap by a tie")
     given = asked.parse_args()
     began = time.monotonic()
     if given.before:
         write_before(given.before)
+    elif given.trueness:
+        rows = tie_rows()
+        TIES_PAGE.write_text(ties_page(rows), encoding="utf-8")
+        return int(any(row.fails for row in rows))
     elif given.only:
         print(page(Told(rows_of([given.only], given.studies))))
     else:

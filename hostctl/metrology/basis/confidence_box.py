@@ -19,7 +19,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, pairwise
 
-from hostctl.metrology.basis.distributions import normal_cdf, probit
+from hostctl.metrology.basis.distributions import normal_cdf, normal_quantile, probit
+from hostctl.metrology.basis.estimate import Interval
 from hostctl.metrology.basis.root_finding import crossing
 
 STEP = 0.25
@@ -71,6 +72,14 @@ class Quantiles:
             return MESH[after] if math.isinf(low) else MESH[after - 1]
         return MESH[after - 1] + STEP * (x - low) / (high - low)
 
+    def at(self, chance: float) -> float:
+        """The quantile, straight between those at MESH; the outermost beyond them."""
+        place = (normal_quantile(chance) - MESH[0]) / STEP
+        before = min(max(math.floor(place), 0), len(MESH) - 2)
+        low, high = self.values[before], self.values[before + 1]
+        share = min(max(place - before, 0.0), 1.0)
+        return low if share == 0.0 or high == low else low + share * (high - low)
+
 
 @dataclass(frozen=True)
 class ConfidenceBox:
@@ -78,6 +87,32 @@ class ConfidenceBox:
 
     upper: Quantiles
     lower: Quantiles
+
+    @property
+    def mirrored(self) -> "ConfidenceBox":
+        """The box of the quantity with its sign turned."""
+        return ConfidenceBox(
+            upper=Quantiles(tuple(-value for value in reversed(self.lower.values))),
+            lower=Quantiles(tuple(-value for value in reversed(self.upper.values))),
+        )
+
+    def shifted(self, by: float) -> "ConfidenceBox":
+        """The box of the quantity and so much more."""
+        return ConfidenceBox(
+            upper=Quantiles(tuple(value + by for value in self.upper.values)),
+            lower=Quantiles(tuple(value + by for value in self.lower.values)),
+        )
+
+    def farthest(self, risk: float) -> float:
+        """How far from 0 it may lie; either way it lies farther with at most this risk."""
+        return max(self.upper.at(1.0 - risk), -self.lower.at(risk), 0.0)
+
+    def interval(self, confidence: float) -> Interval:
+        """Both limits, each with half the risk."""
+        risk = 0.5 * (1.0 - confidence)
+        return Interval(
+            low=self.lower.at(risk), high=self.upper.at(1.0 - risk), confidence=confidence
+        )
 
     @cached_property
     def logarithms(self) -> "ConfidenceBox":
@@ -106,6 +141,14 @@ def quantile_of(
         return wanted - probit(chance_above(x))
 
     return crossing(passed, low, high, step=_FIRST_STEP, within=1e-7)
+
+
+def box_of_sum(first: ConfidenceBox, second: ConfidenceBox) -> ConfidenceBox:
+    """Of two independent quantities, each drawn by itself."""
+    other = second.mirrored
+    return ConfidenceBox(
+        upper=differences(first.upper, other.lower), lower=differences(first.lower, other.upper)
+    )
 
 
 def thinned(quantiles: Quantiles, every: int) -> list[tuple[float, float]]:

@@ -26,6 +26,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import fmean, stdev
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.distributions import binomial_cdf, normal_quantile
 from hostctl.metrology.basis.estimate import Readings, finite_sample
 from hostctl.metrology.basis.reason import Number, Reason, Why
@@ -42,21 +43,32 @@ _TOUCHES = 1e-9  # of the tolerance: readings are decimal numbers
 
 
 def decide_without_law(
-    claim: Claim, blocks: Sequence[Readings], *, resolution: float, rig_sd: float | None
+    claim: Claim,
+    blocks: Sequence[Readings],
+    *,
+    resolution: float,
+    rig_sd: float | None,
+    datum_error: ConfidenceBox | None = None,
 ) -> Verdict:
     """Meets, does not meet or cannot tell, no law assumed for settings.
 
     blocks: settings, zeros that count among them, from the datum where the claim is about one.
     rig_sd: an upper limit, wrong in at most half of `claim.risk`; 0 where nobody set anything,
-    None where not known: then nothing is found not to meet.  Raises NotEnough for no number.
+    None where not known: then nothing is found not to meet.  datum_error: where the datum may lie
+    wrong, as a target by a tie; half of the risk goes to that, shared by blocks, whose ties may be
+    several.  Raises NotEnough for no number.
     """
     ordered = [sorted(finite_sample(block, least=0, what="a block")) for block in blocks]
     ordered = [block for block in ordered if block]
     tolerance = claim.tolerance * (1.0 + _TOUCHES)
-    met = _met(claim, ordered, tolerance, resolution)
+    doubt = 0.0
+    if datum_error is not None:
+        doubt = datum_error.farthest(claim.risk / 2 / len(ordered))
+        claim = replace(claim, confidence=1.0 - (1.0 - claim.confidence) / 2)
+    met = _met(claim, ordered, tolerance - doubt, resolution)
     if isinstance(met, Meets) or rig_sd is None:
         return met
-    widened = tolerance + resolution / 2.0 + RIG_REACH * rig_sd
+    widened = tolerance + doubt + resolution / 2.0 + RIG_REACH * rig_sd
     return _refuted(claim, ordered, widened, rig_sd) or met
 
 
@@ -104,6 +116,7 @@ def _met_about_datum(
         return found
     least = settings_for_extremes(claim.content, 1.0 - _later(claim).risk, two_sided=False)
     claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
+    claimed["centre"] = claim.centre
     return _open(Reason(Why.COUNT_OPEN, inside=inside, n=n, least=least, **claimed))
 
 
@@ -125,6 +138,8 @@ def _refuted(
         found = decide_by_counting(stricter, inside, n)
         if isinstance(found, DoesNotMeet):
             claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
+            if about_datum:
+                claimed["centre"] = claim.centre
             about = Why.FEW_NEAR_DATUM if about_datum else Why.NO_BAND_HOLDS
             return DoesNotMeet(why=Reason(about, inside=inside, n=n, **claimed))
     return None

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.estimate import Interval, NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.claims.looks import ONE_LOOK, Looks
@@ -81,6 +82,9 @@ class SpreadLimits:
     upper limit with the rig in it, where `sigma` is without: a mean is as doubtful as it is read.
     off: limits of the mean's distance from the datum, each wrong in at most the same tail, where
     one block tells them by itself; else they follow from sigma.
+    datum_error: where the datum may lie wrong, common to all blocks; None: it doesn't. Of a target
+    that a tie makes known it is `TieConstant.error`. `off`, where given, has to have it in already
+    (`MeanGap.reach` has).
     """
 
     sigma: Interval
@@ -91,6 +95,7 @@ class SpreadLimits:
     resolution: float = 0.0
     as_read: float | None = None
     off: Interval | None = None
+    datum_error: ConfidenceBox | None = None
 
     def __post_init__(self) -> None:
         if (
@@ -99,6 +104,10 @@ class SpreadLimits:
             or math.isnan(self.sigma.low + self.sigma.high + self.likely)
         ):
             raise NotEnough(Reason(Why.NO_LIMITS))
+
+    def datum_doubt(self, risk: float) -> float:
+        """How far the datum may lie wrong; either way it lies farther with at most this risk."""
+        return 0.0 if self.datum_error is None else self.datum_error.farthest(risk)
 
     @property
     def tail(self) -> float:

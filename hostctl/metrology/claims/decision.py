@@ -18,10 +18,10 @@ ends are quantiles of h under the law in `datum_reach`, at 1 - risk and at a qua
 Evidence may instead be limits for σ found elsewhere (rounding taken into account, rig taken out).
 Then, for a centre that involves a mean, half the risk goes to the mean's error, with limits of its
 own where readings are rounded, and half to σ, and the worst pair decides: safe, and somewhat
-wasteful. Several blocks about a datum, each with a mean
-of its own, are judged by the worst: the claim has to hold in each. That it does can't be said
-wrongly more often for their being several; that it does not could, so there the blocks share the
-risk (Bonferroni).
+wasteful. Several blocks about a datum, each with a mean of its own, are judged by
+the worst: the claim has to hold in each. That it does can't be said wrongly more often for their
+being several; that it does not could, so there the blocks share the risk (Bonferroni). Where the
+datum itself is doubtful, as a target is that a tie makes known, see `about_datum`.
 """
 
 import math
@@ -38,6 +38,7 @@ from hostctl.metrology.basis.distributions import (
 from hostctl.metrology.basis.estimate import Interval, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Number, Reason, Why
 from hostctl.metrology.basis.root_finding import fewest
+from hostctl.metrology.claims.about_datum import bias_of, biases_of, reach_about_datum
 from hostctl.metrology.claims.claim import Centre, Claim, SampleSpread, SpreadLimits
 from hostctl.metrology.claims.datum_reach import half_width_quantile
 from hostctl.metrology.claims.tolerance import (
@@ -47,12 +48,10 @@ from hostctl.metrology.claims.tolerance import (
     two_sided_factor,
 )
 from hostctl.metrology.claims.verdict import CannotTellYet, DoesNotMeet, Meets, Verdict
-from hostctl.metrology.rounded.mean import largest_shift
 
 POWER = 0.8
 MOST_TRIALS = 2000
 LOW_SHARE = 0.25
-_SIGMAS = 12  # steps between the limits of sigma that the worst is sought among
 
 
 def decide(
@@ -161,19 +160,21 @@ def further_trials(
 
     claim: at the look that will be taken after them (`Claim.at_next_look`).
     For limits from elsewhere σ is taken as `likely`, or half the upper limit where that is 0, and
-    the trials to come as unrounded, so the number is a guide. All blocks get as many.
+    the trials to come as unrounded, so the number is a guide. All blocks get as many. Where the
+    datum is doubtful, the verdict has to be the same wherever that lies.
     """
     sigma, df = _supposed(evidence)
     blocks = _blocks(evidence)
-    bias = _bias(claim, evidence)
+    biases = biases_of(claim, evidence)
     if math.isinf(sigma):
         return None
 
     def enough(extra: int) -> bool:
-        chances = chance_of_verdict(
-            claim, sigma=sigma, bias=bias, n=evidence.n + extra, df=df + extra * blocks
-        )
-        return sum(chances) >= power
+        n, more = evidence.n + extra, df + extra * blocks
+        chances = [
+            chance_of_verdict(claim, sigma=sigma, bias=bias, n=n, df=more) for bias in biases
+        ]
+        return math.fsum(min(each) for each in zip(*chances, strict=True)) >= power
 
     try:
         return blocks * fewest(enough, least=1, most=max(most // blocks, 1))
@@ -212,7 +213,7 @@ def _end_of_sample(claim: Claim, sample: SampleSpread, *, high: bool) -> float:
             return sample.sd * two_sided_factor(p, sure, n, df)
         case Centre.DATUM:
             q = sure if high else claim.risk * LOW_SHARE
-            bias = _bias(claim, sample)
+            bias = bias_of(claim, sample)
             return half_width_quantile(q, content=p, bias=bias, sd=sample.sd, n=n, df=df)
         case never:
             assert_never(never)
@@ -232,44 +233,13 @@ def _reach_of_limits(claim: Claim, limits: SpreadLimits) -> tuple[float, float]:
     if spread_only:
         return _z(claim) * low, _z(claim) * high
     if claim.centre is Centre.DATUM:
-        return _reach_about_datum(claim, limits, low, high, risk)
+        return reach_about_datum(claim, limits, low, high, risk)
     doubt = normal_quantile(1 - risk / 2) / math.sqrt(limits.n)
     return _z(claim) * low, half_width_holding(claim.content, doubt * high, high)
 
 
-def _reach_about_datum(
-    claim: Claim, limits: SpreadLimits, low: float, high: float, risk: float
-) -> tuple[float, float]:
-    """The worst sigma between its limits decides, with the worst mean that goes with it."""
-
-    def half_width(sigma: float, off: float) -> float:
-        return half_width_holding(claim.content, max(off, 0.0), sigma)
-
-    if limits.off is not None:
-        return half_width(low, limits.off.low), half_width(high, limits.off.high)
-    off, root_n = abs(_bias(claim, limits)), math.sqrt(limits.n)
-    doubt = normal_quantile(1 - risk) / root_n
-    least_doubt = normal_quantile(1 - risk / limits.blocks) / root_n
-    least, most = [], []
-    for step in range(_SIGMAS + 1):
-        sigma = low + (high - low) * step / _SIGMAS
-        moved = largest_shift(sigma, limits.resolution) if limits.resolution else 0.0
-        as_read = limits.as_read or sigma
-        least.append(half_width(sigma, off - least_doubt * as_read - moved))
-        most.append(half_width(sigma, off + doubt * as_read + moved))
-    return min(least), max(most)
-
-
 def _z(claim: Claim) -> float:
     return normal_quantile((1 + claim.content) / 2)
-
-
-def _bias(claim: Claim, evidence: SampleSpread | SpreadLimits) -> float:
-    if claim.centre is not Centre.DATUM:
-        return 0.0
-    if evidence.bias is None or not math.isfinite(evidence.bias):
-        raise NotEnough(Reason(Why.NO_DATUM))
-    return evidence.bias
 
 
 def _blocks(evidence: SampleSpread | SpreadLimits) -> int:

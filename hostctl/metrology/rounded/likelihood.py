@@ -37,10 +37,10 @@ class Slopes:
     by_tau_tau: float
 
 
-def _bin_terms(low: float, high: float) -> tuple[float, float, float, float]:
+def bin_terms(low: float, high: float) -> tuple[float, float, float, float]:
     """log P of the interval, phi(low) / P, phi(high) / P, and the first less the second."""
     if high <= 0.0:
-        log_p, at_high, at_low, difference = _bin_terms(-high, -low)
+        log_p, at_high, at_low, difference = bin_terms(-high, -low)
         return log_p, at_low, at_high, -difference
     if low < 0.0:
         p = 0.5 * (math.erf(high / _SQRT2) - math.erf(low / _SQRT2))
@@ -60,7 +60,7 @@ def block_slopes(block: BinCounts, a: float, tau: float) -> Slopes:
     for k, count in zip(block.graduations, block.counts, strict=True):
         low = (k - 0.5) * tau - a
         high = low + tau
-        log_p, at_low, at_high, difference = _bin_terms(low, high)
+        log_p, at_low, at_high, difference = bin_terms(low, high)
         total = at_low + at_high
         bend = low * difference - tau * at_high
         curve = bend - difference * difference

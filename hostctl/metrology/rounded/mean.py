@@ -17,23 +17,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles, quantiles_at
+from hostctl.metrology.basis.confidence_box import ConfidenceBox, Quantiles
 from hostctl.metrology.basis.distributions import (
     chi_square_quantile,
-    normal_quantile,
     student_t_quantile,
-    student_t_sf,
 )
 from hostctl.metrology.basis.estimate import Interval, NotEnough, Readings
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.root_finding import close_in
-from hostctl.metrology.basis.student_box import student_box, student_mesh
+from hostctl.metrology.basis.student_box import student_box
 from hostctl.metrology.rounded.law.bin_counts import BinCounts, count_bins
 from hostctl.metrology.rounded.law.score import WIDE
 from hostctl.metrology.rounded.likelihood import Top, highest, highest_at
-
-_CLOSE = 1e-7
-_JUMP = 1e-9  # on the normal scale: how wide a step counts that has no width
+from hostctl.metrology.rounded.limits_by_t import LimitsByT, t_of_fall
 
 
 @dataclass(frozen=True)
@@ -69,18 +64,11 @@ class MeanEvidence:
         """The limits at every risk."""
         if self._points:
             known = student_box(self.bins.mean_graduation, self._error, self.bins.n - 1)
-            return ConfidenceBox(
-                upper=self._shifted(known.upper, self._allowed),
-                lower=self._shifted(known.lower, -self._allowed),
-            )
-        below, above = self._walk(-1.0), self._walk(1.0)
-        edge, opposite = above[0][0] - _JUMP, below[-1][0] + _JUMP
-        low, high = self._best
-        at_most = [*below, (opposite, high), *above] if high > low else [*below, *above]
-        at_least = [*below, (edge, low), *above] if high > low else [*below, *above]
+        else:
+            known = self._limits.box()
         return ConfidenceBox(
-            upper=self._shifted(_quantiles(at_most), self._allowed),
-            lower=self._shifted(_quantiles(at_least), -self._allowed),
+            upper=self._shifted(known.upper, self._allowed),
+            lower=self._shifted(known.lower, -self._allowed),
         )
 
     def _shifted(self, graduations: Quantiles, shift: float) -> Quantiles:
@@ -112,64 +100,27 @@ class MeanEvidence:
     @cached_property
     def _best(self) -> tuple[float, float]:
         """From where to where the likeliest mean may lie."""
-        if self._points:
-            return self.bins.mean_graduation, self.bins.mean_graduation
         half = 0.5 if self.bins.span == 0 else 0.0
         return self._top.mean - half, self._top.mean + half
 
     def _t(self, away: float, side: float) -> float:
         """Student's t of the mean that lies so far to one side of the likeliest."""
-        if self._points:
-            return away / self._error
         best = self._best[1] if side > 0.0 else self._best[0]
         if away == 0.0 and self.bins.span and side * (best - self.bins.mean_graduation) <= 0.0:
             return 0.0  # an edge counts as beyond it only where most readings lie on the near side
-        n = self.bins.n
-        fallen = 2.0 * max(self._top.value - highest_at(self.bins, best + side * away), 0.0)
-        return math.sqrt((n - 1) * math.expm1(fallen / n))
+        return t_of_fall(self._top.value - highest_at(self.bins, best + side * away), self.bins.n)
+
+    @cached_property
+    def _limits(self) -> LimitsByT:
+        """In graduations, without the half step."""
+        low, high = self._best
+        return LimitsByT(self.bins.n - 1, low, high, self._error, self._t)
 
     def _limit(self, risk: float, side: float) -> float:
-        """In graduations, without the half step."""
+        if not self._points:
+            return self._limits.limit(risk, side)
         wanted = student_t_quantile(1.0 - risk, self.bins.n - 1)
-        start = self._best[1] if side > 0.0 else self._best[0]
-        if self._points:
-            return start + side * wanted * self._error
-
-        def beyond(away: float) -> float:
-            return self._t(away, side) - wanted
-
-        here = beyond(0.0)
-        if here >= 0.0:
-            return start
-        low, away = 0.0, max(wanted * self._error, 0.1)
-        while (there := beyond(away)) < 0.0:
-            low, here, away = away, there, 1.5 * away
-        return start + side * close_in(beyond, low, here, away, there, within=_CLOSE)
-
-    def _walk(self, side: float) -> list[tuple[float, float]]:
-        """Places on the normal scale and means, from the likeliest to one side; rising."""
-        df = self.bins.n - 1
-        start = self._best[1] if side > 0.0 else self._best[0]
-        error = max(self._error, 0.3 / math.sqrt(self.bins.n))
-        points = []
-        for t in student_mesh(df)[len(MESH) // 2 :: 2]:
-            points.append((self._place(error * t, side), start + side * error * t))
-        while abs(points[-1][0]) < MESH[-1]:
-            away = 1.5 * abs(points[-1][1] - start)
-            points.append((self._place(away, side), start + side * away))
-        return points if side > 0.0 else points[::-1]
-
-    def _place(self, away: float, side: float) -> float:
-        """On the normal scale."""
-        chance = student_t_sf(self._t(away, side), self.bins.n - 1)
-        return -side * normal_quantile(max(chance, 1e-14))
-
-
-def _quantiles(points: Sequence[tuple[float, float]]) -> Quantiles:
-    """From places on the normal scale and values, to beyond the last that a box has."""
-    places = [place for place, _ in points]
-    values = [value for _, value in points]
-    return quantiles_at(places, values, values[-1])
+        return self.bins.mean_graduation + side * wanted * self._error
 
 
 def mean_of_readings(readings: Readings, *, resolution: float) -> MeanEvidence:
