@@ -143,9 +143,7 @@ def material_of(args: Namespace, source: str) -> Material:
 
     Raises StoreError, DataError, UsageError.
     """
-    aim = aim_of(args)
-    reference: Reference | None = args.reference if aim is None else "datum"
-    return held_against(_material_of(args, source, reference), aim)
+    return held_against(as_it_stands(args, source), aim_of(args))
 
 
 def held_against(material: Material, aim: "Aim | None") -> Material:
@@ -155,6 +153,11 @@ def held_against(material: Material, aim: "Aim | None") -> Material:
     from hostctl.report.trueness.aimed import aimed
 
     return aimed(material, aim)
+
+
+def as_it_stands(args: Namespace, source: str) -> Material:
+    """The same, held against nothing. Raises StoreError, DataError, UsageError."""
+    return _material_of(args, source, args.reference if aim_of(args) is None else "datum")
 
 
 def _material_of(args: Namespace, source: str, reference: Reference | None) -> Material:

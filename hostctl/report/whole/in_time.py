@@ -8,7 +8,8 @@ from hostctl.report.analysis.told.described import counted_from
 from hostctl.report.analysis.told.odd import looked_for, oddities_told
 from hostctl.report.analysis.told.words import Words, counted, listed
 from hostctl.report.document.blocks import Block, Figure, Heading, Items, Paragraph
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
 from hostctl.report.whole.result import BlockSeen, PlaceSeen, Report
 

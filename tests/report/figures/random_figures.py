@@ -6,7 +6,8 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
