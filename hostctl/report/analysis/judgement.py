@@ -221,10 +221,11 @@ def _off(
 ) -> Estimate | NotYet:
     if not material.zero_known:
         return NotYet(reason=Reason(Withheld.NOT_ONE_DATUM))
-    if gap is not None:
-        from hostctl.report.trueness.found import off_of
+    if gap is not None and material.tied is not None:
+        from hostctl.report.trueness.found import off_of, withheld
 
-        return off_of(sample, gap)
+        why = withheld(sample, material.tied)
+        return off_of(sample, gap) if why is None else NotYet(reason=why)
     try:
         return mean_against_datum(
             sample.values,

@@ -87,8 +87,8 @@ def gaps_of(
 ) -> Gaps:
     """Its settings as deviations from the gap that each method is meant to set.
 
-    name: of the run.  values: of each group of settings, as read.  rows: the same one by one, in the order stored;
-    asked for only where a check found that the tie had moved.
+    name: of the run.  values: of each group of settings, as read.  rows: the same one by one, in
+    the order stored; asked for only where a check found that the tie had moved.
     Raises NoTie where nothing makes them gaps.
     """
     tied = _wanted(recorded, tuple(_checks(recorded)))
@@ -131,6 +131,7 @@ def _wanted(recorded: Recorded, checks: tuple[Check, ...]) -> Tied:
         guides_mm=_number(tie.get("guides_mm")),
         observed=recorded.observed,
         checks=checks,
+        unchecked=recorded.unchecked,
         settings_bed_c=recorded.settings_bed_c,
         stale_k=float(tie.get("stale_k", _STALE_K)),
     )

@@ -106,6 +106,12 @@ class Recorded:
         listed = (spot for data in self.checks if data["moved"] for spot in data["doubted"])
         return {(block, round_, trial) for block, round_, trial, _ in listed}
 
+    @property
+    def unchecked(self) -> int:
+        """How many settings were read after the last tie or check."""
+        last = self.ties[-1].row if self.ties else -1
+        return len(self.settings) - self.settings_before(last)
+
     def settings_before(self, row: int) -> int:
         """How many settings that count were read before this row."""
         return bisect_left(self.settings, row)

@@ -82,6 +82,7 @@ class Tied:
     guides_mm: at a point without a tie of its own, plus or minus so much; None: there is none.
     observed: of all ties, checks among them, in the order taken.  checks: what they said.
     constants: what they come to.
+    unchecked: settings after the last tie or check, of which nothing says whether it still held.
     settings_bed_c: how warm the bed was at the settings, from and to; None: not known.
     stale_k: a bed so much warmer or colder than at the tie makes it stale.
     """
@@ -95,6 +96,7 @@ class Tied:
     observed: tuple[Observed, ...] = ()
     checks: tuple[Check, ...] = ()
     constants: tuple[Constant, ...] = ()
+    unchecked: int = 0
     settings_bed_c: tuple[float, float] | None = None
     stale_k: float | None = None
 
@@ -136,6 +138,7 @@ def side_by_side(ties: Sequence[Tied]) -> Tied:
         observed=tuple(chain.from_iterable(one.observed for one in ties)),
         checks=tuple(chain.from_iterable(one.checks for one in ties)),
         constants=tuple(chain.from_iterable(one.constants for one in ties)),
+        unchecked=sum(one.unchecked for one in ties),
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import fsum
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.looks import Looks
@@ -18,6 +19,7 @@ from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
 from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
+    RISK,
     Span,
     Standing,
     TieAtPoint,
@@ -26,8 +28,7 @@ from hostctl.report.trueness.result import (
     Trueness,
 )
 
-RISK = 0.05
-"""That a method is wrongly said to be on target, or off it, over all looks."""
+_NOTHING = 1e-9
 
 _HOW = "mean of the readings and error of the tie, each drawn from its own confidence box"
 _SOURCE = "ISO 5725-1:1994; JCGM 100:2008, 5"
@@ -68,6 +69,7 @@ def tie_found(tied: Tied) -> TieFound:
             )
             for one in tied.checks
         ),
+        unchecked=tied.unchecked,
         bed_c=None if beds_c is None else _span(beds_c),
         settings_bed_c=None if tied.settings_bed_c is None else _span(tied.settings_bed_c),
         is_stale=tied.is_stale,
@@ -80,30 +82,55 @@ def _span(ends: tuple[float, float]) -> Span:
 
 def tie_of(blocks: Sequence[Block]) -> TieConstant:
     """What the mean over these blocks, each block counting once, has of the ties behind them."""
+    return shared_error(_shares(blocks))
+
+
+def _shares(blocks: Sequence[Block]) -> list[tuple[TieConstant, float]]:
     wholes = _wholes(blocks)
     shares = []
     for parts in wholes:
         readings = sum(len(part.values_mm) for part in parts)
         for part in parts:
-            assert part.footing is not None  # a gap has one
-            share = len(part.values_mm) / readings / len(wholes)
-            shares.append((part.footing.constant, share))
-    return shared_error(shares)
+            if part.footing is not None:
+                share = len(part.values_mm) / readings / len(wholes)
+                shares.append((part.footing.constant, share))
+    return shares
 
 
 def gap_of(blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float) -> MeanGap:
     """How far off the mean of these blocks is; of one block the readings are the sample, of
     several their means. Raises NotEnough for one reading."""
-    wholes = _wholes(blocks)
-    if len(wholes) == 1 and len(blocks) > 1:
-        known = _mean_of_parts(blocks, resolution_mm, least_sigma_mm)
-    else:
-        known = mean_of_blocks(
-            [_readings(parts) for parts in wholes],
-            resolution=resolution_mm,
-            least_sigma=least_sigma_mm,
-        )
+    known = mean_of(blocks, resolution_mm=resolution_mm, least_sigma_mm=least_sigma_mm)
     return mean_gap(tie_of(blocks), known, target=0.0)
+
+
+def mean_of(
+    blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float
+) -> MeanEvidence:
+    """The same, were the ties right. Raises NotEnough for one reading."""
+    if len(blocks) > 1 and len(_wholes(blocks)) == 1:
+        return _mean_of_parts(blocks, resolution_mm, least_sigma_mm)
+    return mean_of_blocks(readings_of(blocks), resolution=resolution_mm, least_sigma=least_sigma_mm)
+
+
+def readings_of(blocks: Sequence[Block]) -> list[Readings]:
+    """Those of each block, the parts of one together."""
+    return [_readings(parts) for parts in _wholes(blocks)]
+
+
+def ties_apart(
+    first: Sequence[Block], second: Sequence[Block]
+) -> tuple[ConfidenceBox, ConfidenceBox] | None:
+    """The errors of the ties behind two means; None where both rest on the same ties in the same
+    shares, or on none, so that nothing of them is in the difference."""
+    mine, theirs = _shares(first), _shares(second)
+    net = {id(one): 0.0 for one, _ in (*mine, *theirs)}
+    for sign, shares in ((1.0, mine), (-1.0, theirs)):
+        for constant, share in shares:
+            net[id(constant)] += sign * share
+    if all(abs(share) < _NOTHING for share in net.values()):
+        return None
+    return shared_error(mine).error, shared_error(theirs).error
 
 
 def _mean_of_parts(
@@ -141,6 +168,13 @@ def _readings(parts: Sequence[Block]) -> Readings:
     return [float(value) for part in parts for value in part.values_mm]
 
 
+def withheld(sample: Sample, tied: Tied) -> Reason | None:
+    """Why this tie tells nothing of how far off a method is; None where it does."""
+    if tied.is_independent(sample.method) is False:
+        return Reason(Withheld.SAME_PRINCIPLE)
+    return Reason(Withheld.TIE_STALE) if tied.is_stale else None
+
+
 def gap_found(sample: Sample, least_sigma_mm: float) -> MeanGap | NotYet:
     """The same of all its blocks; NotYet from one reading."""
     blocks, resolution_mm = sample.blocks, sample.resolution_mm
@@ -154,7 +188,7 @@ def off_of(sample: Sample, found: MeanGap | NotYet) -> Estimate | NotYet:
     """How far off it is on average, at 95 %: rounding, rig and tie are in the interval."""
     if isinstance(found, NotYet):
         return found
-    blocks = [_readings(parts) for parts in _wholes(sample.blocks)]
+    blocks = readings_of(sample.blocks)
     return Estimate(
         value=fsum(fsum(block) / len(block) for block in blocks) / len(blocks),
         interval=found.off_interval,
@@ -217,10 +251,8 @@ def _standing(
     """What may be said, and why no more."""
     if isinstance(off, NotYet):
         return "cannot tell", off.reason
-    if tied.is_independent(sample.method) is False:
-        return "cannot tell", Reason(Withheld.SAME_PRINCIPLE)
-    if tied.is_stale:
-        return "cannot tell", Reason(Withheld.TIE_STALE)
+    if (reason := withheld(sample, tied)) is not None:
+        return "cannot tell", reason
     if judged is None:
         return "cannot tell", Reason(Withheld.NO_RISK_LEFT)
     standing = standing_of(judged, tied.margin_mm)

@@ -8,6 +8,9 @@ from hostctl.metrology.basis.reason import Reason
 
 Standing = Literal["on target", "off target", "cannot tell"]
 
+RISK = 0.05
+"""That a method is wrongly said to be on target, or off it, over all looks."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
@@ -48,7 +51,7 @@ class TieFound:
     target_mm: the gap wanted.  points: where it was made.
     beyond_mm: the standard uncertainty that repeating it can't show; of a file, all of it.
     guides_mm: allowed for at points without a tie; None: there is none.
-    checks: in the order taken.
+    checks: in the order taken.  unchecked: settings after the last of them.
     bed_c, settings_bed_c: how warm the bed was at the ties and at the settings, degrees Celsius;
     None where the machine did not say.  is_stale: these lie too far apart.
     """
@@ -59,6 +62,7 @@ class TieFound:
     beyond_mm: float
     guides_mm: float | None
     checks: tuple[TieCheck, ...]
+    unchecked: int
     bed_c: Span | None
     settings_bed_c: Span | None
     is_stale: bool

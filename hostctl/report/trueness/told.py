@@ -40,12 +40,12 @@ def gaps_left(all_found: Sequence[Trueness], tie: TieFound, words: Lengths) -> I
 
 def how_far_off(all_found: Sequence[Trueness], tie: TieFound, words: Lengths) -> Iterator[Block]:
     """The table, and what its columns are; then the tie behind it."""
-    yield Heading(text="How far off, mm")
-    yield _table(all_found, words)
-    yield Paragraph(text=_legend(all_found))
-    reasons = dict.fromkeys(_open_reasons(all_found))
-    if reasons:
-        yield Items(items=tuple(reasons))
+    if all_found:
+        yield Heading(text="How far off, mm")
+        yield _table(all_found, words)
+        yield Paragraph(text=_legend(all_found))
+    if len(all_found) > 1 and (reasons := tuple(_open_reasons(all_found))):
+        yield Items(items=reasons)
     yield from _tie(tie, words)
 
 
@@ -53,7 +53,7 @@ def _off(found: Trueness, words: Lengths) -> str:
     """`0.0130 mm wider than the 0.1 mm wanted`."""
     assert isinstance(found.off, Estimate)
     value = found.off.value
-    meant = f"the {found.meant_mm:g} mm wanted"
+    meant = f"the {_wide(found.meant_mm)} mm wanted"
     if round(value, words.decimals) == 0.0:
         return f"just {meant}"
     return f"{words.mm(abs(value))} mm {'wider' if value > 0.0 else 'narrower'} than {meant}"
@@ -100,9 +100,15 @@ def _off_target(all_found: Sequence[Trueness]) -> Iterator[Trueness]:
     return (found for found in all_found if found.standing == "off target")
 
 
+def _wide(gap_mm: float) -> str:
+    """A gap that was stated: `0.10`, `0.125`."""
+    plain = f"{gap_mm:g}"
+    return f"{gap_mm:.2f}" if len(plain.partition(".")[2]) < 2 else plain
+
+
 def _wanted(all_found: Sequence[Trueness], tie: TieFound) -> str:
     if all(found.meant_mm == tie.target_mm for found in all_found):
-        return f"the {tie.target_mm:g} mm wanted"
+        return f"the {_wide(tie.target_mm)} mm wanted"
     return "the gap that each is meant to set"
 
 
@@ -128,7 +134,7 @@ def _table(all_found: Sequence[Trueness], words: Lengths) -> Table:
 
 
 def _row(found: Trueness, words: Lengths, *, shares: bool) -> tuple[str, ...]:
-    row = [found.method, found.operator, f"{found.meant_mm:g}"]
+    row = [found.method, found.operator, _wide(found.meant_mm)]
     if isinstance(found.mean_gap, Estimate) and isinstance(found.off, Estimate):
         row += [words.mm(found.mean_gap.value), words.span(found.mean_gap.interval)]
         row.append(words.signed(found.off.value))
@@ -156,9 +162,13 @@ def _legend(all_found: Sequence[Trueness]) -> str:
 
 
 def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:
+    """Each once, with whose it is."""
+    whose: dict[str, list[str]] = {}
     for found in all_found:
         if found.why is not None:
-            yield f"{found.name}: cannot tell, as {reason_words(found.why)}."
+            whose.setdefault(reason_words(found.why), []).append(found.name)
+    for why, names in whose.items():
+        yield f"Cannot tell, as {why}: {', '.join(names)}."
 
 
 def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
@@ -167,3 +177,42 @@ def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
         if tie.beyond_mm:
             known = f"with a standard uncertainty of {tie.beyond_mm:g} mm, as was said"
         yield Paragraph(text=f"Readings are taken as gaps, their zero known {known}.")
+        return
+    yield Heading(text=f"The tie, by {tie.by.replace('-', ' ')}, mm")
+    yield Table(
+        columns=(
+            Column(head="point"),
+            Column(head="observed", is_number=True),
+            Column(head="gap at reading 0", is_number=True),
+            Column(head="95 %", is_number=True),
+        ),
+        rows=tuple(
+            (
+                f"{one.point}{', anew' if one.part > 1 else ''}",
+                str(one.observed),
+                words.mm(one.constant.value),
+                words.span(one.constant.interval),
+            )
+            for one in tie.points
+        ),
+    )
+    yield Items(items=tuple(_of_tie(tie, words)))
+
+
+def _of_tie(tie: TieFound, words: Lengths) -> Iterator[str]:
+    """What is in its interval, and what its checks found."""
+    yield (
+        "In the interval: step, rounding and scatter of the observations, and "
+        f"{tie.beyond_mm:g} mm, the standard uncertainty that repeating can't show."
+    )
+    if tie.guides_mm is not None:
+        yield f"At a point without a tie ±{tie.guides_mm:g} mm is allowed for the guides."
+    for check in tie.checks:
+        says = "it had moved" if check.moved else "it held"
+        yield (
+            f"Checked at {check.point} after {check.at_trial} settings: it differed by "
+            f"{words.signed(check.shift_mm)} mm, told from 0 by {words.mm(check.limit_mm)} mm: "
+            f"{says}."
+        )
+    if not tie.checks:
+        yield "It was not checked."

@@ -166,9 +166,9 @@ _OUTBOX = (
     END""",
 )
 
-# The true gap as a reference. What a column may hold is changed where the schema is written down, as
-# SQLite has it for changes that touch no row (its page on ALTER TABLE, section 7); RESET reads it
-# anew, and the new view tells every other connection that the schema is another.
+# The true gap as a reference. What a column may hold is changed where the schema is written down,
+# as SQLite has it for changes that touch no row (its page on ALTER TABLE, section 7); RESET reads
+# it anew, and the new view tells every other connection that the schema is another.
 _GAP = (
     "DROP VIEW judged_readings",
     "PRAGMA writable_schema = ON",
