@@ -30,8 +30,8 @@ IN_A_FILE = (
     "{count} readings are too many to list; they are in {file}, which belongs beside this page."
 )
 WHAT_TIES_ARE = (
-    " Readings of the tie are those of method {tie}: they join the indicator to the nozzle, and are "
-    "no settings."
+    " Those of method {tie} are readings of the tie: they join the indicator to the nozzle, and "
+    "are no settings."
 )
 WHAT_IS_MARKED = (
     "A void reading stays, with its reason, and counts for nothing. A zero is what those after it "

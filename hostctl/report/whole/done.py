@@ -121,8 +121,8 @@ _TIES = {
         "which is known by {contact}.",
     ),
     "feelers": (
-        "At a known height the largest blade that goes under the nozzle, and the smallest that does "
-        "not, say between what the gap lies.",
+        "At a known height the largest blade that goes under the nozzle, and the smallest that "
+        "does not, say between what the gap lies.",
     ),
     "gauge-block": ("The bed is turned up until a gauge block under the nozzle just touches it.",),
 }
@@ -154,9 +154,9 @@ def _how_tied(run: Conduct) -> Iterator[Block]:
         items=(
             "The plunger is pressed in by hand, which tells which way its number goes.",
             *steps,
-            "Then the plunger reads the same place, so that what lies there drops out; its bezel is "
-            "not turned from then on to the last reading. Leads, plate and blades come out before "
-            "any homing.",
+            "Then the plunger reads the same place, so that what lies there drops out; its bezel "
+            "is not turned from then on to the last reading. Leads, plate and blades come out "
+            "before any homing.",
             f"That is done {counted(tie.times, 'time')} {where}, and checked {checks}, "
             f"{counted(tie.check_times, 'time')} each.",
         )
