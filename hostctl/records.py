@@ -56,6 +56,7 @@ class Place:
     """Where in the study something happens. Counts start at 1; trial 0 is a block's zero.
 
     `round` counts how often the block was begun: 2 after its zero was lost once.
+    `counts`: whether it is one of the trials that are counted; a tie made within a study is not.
     """
 
     run: int
@@ -68,3 +69,4 @@ class Place:
     point: str
     trials_done: int  # in the whole run
     trials_total: int
+    counts: bool = True

@@ -1,6 +1,6 @@
 """A deed for each kind of prompt, for tests that ask for something, whatever it is."""
 
-from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, ZeroIndicator
+from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, WatchLamp, ZeroIndicator
 from hostctl.news import PromptKind
 
 A_DEED: dict[PromptKind, Deed] = {
@@ -8,4 +8,5 @@ A_DEED: dict[PromptKind, Deed] = {
     PromptKind.SET: SetGap(method="paper-slip"),
     PromptKind.ZERO: ZeroIndicator(),
     PromptKind.READ: ReadIndicator(),
+    PromptKind.CHOOSE: WatchLamp(),
 }

@@ -2,7 +2,8 @@
 
 from typing import assert_never
 
-from hostctl.channels.typed_reading import simulated_indicator
+from hostctl.channels.view.simulated import simulated
+from hostctl.deeds import TryBlade
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
@@ -22,13 +23,6 @@ from hostctl.news import (
 from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
 from hostctl.run.record.report import ReportStanding, RunReport
-
-WANTED = {
-    PromptKind.CONFIRM: "done",
-    PromptKind.SET: "done",
-    PromptKind.ZERO: "done, or the number it shows",
-    PromptKind.READ: "the number it shows",
-}
 
 
 def line_for(news: News) -> str:
@@ -76,8 +70,8 @@ def _held(held: HoldBegan) -> str:
 def _asked(prompt: Prompt) -> str:
     where = f"[{of(prompt.place)}] " if prompt.place else ""
     parts = [f"{where}{prompt.text}", prompt.detail]
-    if simulated := simulated_indicator(prompt):
-        parts.append(f"{simulated}.")
+    if shows := simulated(prompt):
+        parts.append(f"{shows}.")
     if prompt.moves_next:
         parts.append(f"Moves next: {prompt.moves_next}")
     parts.append(f"({_wanted(prompt)})")
@@ -86,7 +80,20 @@ def _asked(prompt: Prompt) -> str:
 
 def _wanted(prompt: Prompt) -> str:
     others = ["redo"] * prompt.may_redo + ["skip"] * prompt.may_skip + ["hold", "end", "stop"]
-    return f"{WANTED[prompt.kind]}; {', '.join(others)}"
+    return f"{_answer(prompt)}; {', '.join(others)}"
+
+
+def _answer(prompt: Prompt) -> str:
+    match prompt.kind:
+        case PromptKind.CHOOSE:
+            return " or ".join(choice.word for choice in prompt.choices)
+        case PromptKind.READ:
+            is_thickness = isinstance(prompt.deed, TryBlade)
+            return "its thickness in mm" if is_thickness else "the number it shows"
+        case PromptKind.ZERO:
+            return "done, or the number it shows"
+        case PromptKind.CONFIRM | PromptKind.SET:
+            return "done"
 
 
 def of(place: Place) -> str:

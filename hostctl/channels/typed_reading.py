@@ -3,6 +3,7 @@
 import re
 
 from hostctl.channels.view.view import PromptView
+from hostctl.deeds import TryBlade
 from hostctl.news import Prompt
 from hostctl.report.document.significant import in_mm
 
@@ -26,14 +27,21 @@ def reading_mm(text: str, prompt: Prompt | PromptView) -> float | None:
     return value
 
 
-def simulated_indicator(prompt: Prompt | PromptView) -> str:
-    """What a simulated machine's indicator shows, as it would be typed; empty at a real one."""
-    value_mm, resolution_mm = prompt.simulated_indicator_mm, prompt.resolution_mm
-    if value_mm is None:
-        return ""
-    if prompt.typed_in_graduations and resolution_mm:
-        return f"Simulated indicator: {value_mm / resolution_mm:+.0f} graduations"
-    return f"Simulated indicator: {in_mm(value_mm, resolution_mm)} mm"
+def wanted_number(prompt: Prompt | PromptView) -> str:
+    """What a prompt for a reading asks for, as the end of a sentence."""
+    blade = isinstance(prompt.deed, TryBlade)
+    return "how thick the blade is" if blade else "what the indicator shows"
+
+
+def like(prompt: Prompt | PromptView) -> str:
+    """Two of the numbers that it may be, as they are typed; a blade's have no sign."""
+    if prompt.typed_in_graduations:
+        return "2 or -1 graduations"
+    step = prompt.resolution_mm or 0.01
+    if isinstance(prompt.deed, TryBlade):
+        thin, thick = (in_mm(10 * count * step, step).lstrip("+") for count in (1, 2))
+        return f"{thin} or {thick} mm"
+    return f"{in_mm(2 * step, step)} or {in_mm(-step, step)} mm".replace("\N{MINUS SIGN}", "-")
 
 
 def rounded_mm(value_mm: float) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from hostctl.channels.news_lines import report_line
 from hostctl.channels.terminal.letters import large
-from hostctl.channels.typed_reading import simulated_indicator
+from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, RunView, StationView
 from hostctl.news import PromptKind
 from hostctl.report.document.significant import in_mm
@@ -143,7 +143,7 @@ def _asked(prompt: PromptView, to: str) -> list[str]:
     named = [name for name in (prompt.point, prompt.method, prompt.operator) if name]
     where = f"{', '.join(named)}: " if named else ""
     said = [f"{where}{prompt.text} {prompt.detail}".strip()]
-    if shows := simulated_indicator(prompt):
+    if shows := simulated(prompt):
         said.append(shows)
     if prompt.moves_next:
         said.append(f"Moves next: {prompt.moves_next}")
@@ -154,6 +154,10 @@ def _asked(prompt: PromptView, to: str) -> list[str]:
 def _how_to_answer(prompt: PromptView, to: str) -> str:
     """The command, and the other words that count as the answer to this prompt."""
     others = ["redo"] * prompt.may_redo + ["skip"] * prompt.may_skip + ["hold", "end"]
+    if prompt.choices:
+        words = " or ".join(choice.word for choice in prompt.choices)
+        there = f"Answer at the terminal or on the phone page: {words}"
+        return f"{there} (hostctl answer{to} takes {', '.join(others)})"
     word = "NUMBER" if prompt.kind is PromptKind.READ else "done"
     or_number = ", or a NUMBER" if prompt.kind is PromptKind.ZERO else ""
     return f"Answer: hostctl answer {word}{to}{or_number} (also {', '.join(others)})"

@@ -158,6 +158,9 @@ def gap_faults(study: "Study") -> Iterator[tuple[tuple[str | int, ...], str]]:
         given = (key for key in _ONLY_WITH_GAP if getattr(study, key) is not None)
         yield from (((key,), "goes with 'reference: gap' only") for key in given)
         return
+    if not words_of(study.kind).makes_ties:
+        yield ("reference",), f"gap needs a tie, which a study of kind {study.kind} does not make"
+        return
     for key in ("target_mm", "tie"):
         if getattr(study, key) is None:
             yield (key,), "is needed with 'reference: gap'"

@@ -25,6 +25,7 @@ class KindWords:
     asks_nobody: whether no hands are asked for between the first answer and the end.
     checks_rig: whether it finds what the rig alone adds, so that other runs are judged by it.
     judges_zero: whether its datum's zero is itself what is judged, so that no mean is an error.
+    makes_ties: whether it ties the indicator to the nozzle, so that reference `gap` goes with it.
     """
 
     about: str
@@ -33,6 +34,7 @@ class KindWords:
     asks_nobody: bool = False
     checks_rig: bool = False
     judges_zero: bool = False
+    makes_ties: bool = False
 
     @property
     def people_set(self) -> bool:
@@ -41,7 +43,9 @@ class KindWords:
 
 
 SHIPPED: Mapping[str, KindWords] = {
-    "comparison": KindWords(about="Operators set the gap, by one method or several."),
+    "comparison": KindWords(
+        about="Operators set the gap, by one method or several.", makes_ties=True
+    ),
     "rig-check": KindWords(
         about="The cycle repeated with nothing adjusted: what the rig alone scatters.",
         nobody_sets="nothing adjusted",
@@ -54,6 +58,12 @@ SHIPPED: Mapping[str, KindWords] = {
         readings="Touches of the probe",
         asks_nobody=True,
         judges_zero=True,
+    ),
+    "tie": KindWords(
+        about="Only the tie that joins indicator and nozzle, again and again: how it scatters.",
+        nobody_sets="the tie",
+        readings="Readings of the tie",
+        makes_ties=True,
     ),
 }
 """The words of our own kinds, which their classes take from here: whoever looks at readings need

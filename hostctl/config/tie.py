@@ -71,7 +71,7 @@ class Tie(Checked):
     """How."""
     beyond_mm: PositiveMm
     """Standard uncertainty of what repeating the tie can't show: travel between its heights, force,
-    residue, temperature; `hostctl budget tie-by-touch` works one out."""
+    residue, temperature; `hostctl budget tie-beyond-touches` works one out."""
     points: Annotated[
         list[Name] | None, Told(allowed="list of names", left_out="each point of the study")
     ] = None

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study
+from hostctl.config.tie import Tie, TieBy
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 
@@ -37,6 +38,8 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
             yield ("points", index), what, nearest(name, points)
     yield from _gauge_misfits(study, machine)
     yield from _block_misfits(study, machine)
+    if study.tie is not None:
+        yield from _tie_misfits(study.tie, machine)
     if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
@@ -56,6 +59,25 @@ def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         yield ("gauge", "kind"), what, "Add 'indicator:' to the machine file (its offset, height)."
     if kind == "serial-indicator" and study.gauge.port is None:
         yield ("gauge",), "gauge.port is missing", "Give the indicator's own serial port."
+
+
+def _tie_misfits(tie: Tie, machine: Machine) -> Iterator[Misfit]:
+    points = [point.name for point in machine.points]
+    for index, name in enumerate(tie.points or []):
+        if name not in points:
+            what = f"tie.points: machine '{machine.machine}' has no point '{name}'"
+            yield ("tie", "points", index), what, nearest(name, points)
+    if tie.by is not TieBy.TOUCH:
+        return
+    if machine.heat.mains_bed is not False:
+        what = f"tie.by: touch is refused, as machine '{machine.machine}' does not say that its bed"
+        advice = "See the maker's manual; then 'heat: {mains_bed: false}', or a tie by feelers."
+        yield ("tie", "by"), f"{what} is not heated by mains voltage", advice
+    higher_mm = max(tie.stands_mm - machine.highest_point_mm, 0.0)
+    if machine.clear_z_mm + higher_mm not in machine.travel.z:
+        what = f"tie.stands_mm: {tie.stands_mm:g} mm is more than the head can clear on machine"
+        advice = "Take a plate and clip that stand lower."
+        yield ("tie", "stands_mm"), f"{what} '{machine.machine}'", advice
 
 
 def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:

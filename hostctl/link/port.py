@@ -8,6 +8,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
+from hostctl.deeds import Deed
 from hostctl.plugins import Kind
 
 
@@ -47,7 +48,7 @@ class Port(Protocol):
 
 @runtime_checkable
 class SimulatedIndicator(Protocol):
-    """What a port to a simulated machine has besides: an indicator nobody could see else."""
+    """What a port to a simulated machine has besides: what nobody could see or do there else."""
 
     def shows_mm(self) -> float | None:
         """What it shows now, to its own graduations; None where none is fitted."""
@@ -55,6 +56,15 @@ class SimulatedIndicator(Protocol):
 
     def turn_to_zero(self) -> None:
         """As a hand does at its bezel; nothing where one did since the plunger came down."""
+        ...
+
+    def contact_closed(self) -> bool:
+        """Whether the lamp is lit that tells of contact between nozzle and plate."""
+        ...
+
+    def do(self, deed: Deed) -> str:
+        """Do what belongs to a tie, as hands would; what they then see, in words. Nothing, and
+        empty, for other deeds and where simulated people do it."""
         ...
 
 

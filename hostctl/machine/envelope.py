@@ -20,6 +20,9 @@ SLOW_MM = 2.0
 STEP_MM = 1.0
 """The slow part is done in steps of this length."""
 
+SLOW_SIDEWAYS_MM_S = 10.0
+"""So slowly that eyes can follow what hangs on the head (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vertical:
@@ -47,6 +50,14 @@ class Envelope:
     def __init__(self, machine: Machine) -> None:
         self._machine = machine
         self._where = f"machine '{machine.machine}'"
+        self.things_stand_mm = 0.0
+        """How high what was just laid in the machine stands above z = 0: plate, clip, leads."""
+
+    @property
+    def clear_z_mm(self) -> float:
+        """The height at or above which the head may go sideways."""
+        below_mm = max(self.things_stand_mm - self._machine.highest_point_mm, 0.0)
+        return self._machine.clear_z_mm + below_mm
 
     @property
     def lowest_z_mm(self) -> float:
@@ -63,9 +74,12 @@ class Envelope:
             return []
         return [Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.lift_mm_s)]
 
-    def across(self, x_mm: float, y_mm: float) -> list[Move]:
-        """The move across to `x_mm`, `y_mm`."""
-        return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=self._machine.speeds.sideways_mm_s)]
+    def across(self, x_mm: float, y_mm: float, *, slowly: bool = False) -> list[Move]:
+        """The move across to `x_mm`, `y_mm`. slowly: so that eyes can follow."""
+        speed_mm_s = self._machine.speeds.sideways_mm_s
+        if slowly:
+            speed_mm_s = min(speed_mm_s, SLOW_SIDEWAYS_MM_S)
+        return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=speed_mm_s)]
 
     def down(self, at: Position, z_mm: float) -> list[Move]:
         """The moves down from `at` to `z_mm`: brisk at first, the last 2 mm in slow short steps.
@@ -83,6 +97,24 @@ class Envelope:
         steps = math.ceil(slow_mm / STEP_MM - 1e-9)
         ends = (round(z_mm + slow_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
         return brisk + [Vertical(z_mm=end, speed_mm_s=speeds.approach_mm_s) for end in ends]
+
+    def step_down(self, from_z_mm: float, z_mm: float, most_mm: float) -> Vertical:
+        """One step towards a contact, at most `most_mm` long. Limits are never widened for it.
+
+        Raises MachineError where it is longer, not downward, or ends below the travel.
+        """
+        if not 0 < from_z_mm - z_mm <= most_mm + 1e-6:
+            raise self._refused(
+                f"from z {from_z_mm:g} to {z_mm:g} mm is no step down of up to {most_mm:g} mm"
+            )
+        if z_mm < self._machine.travel.z.from_mm:
+            raise MachineError(
+                self._where,
+                f"the bed lies below z {self._machine.travel.z.from_mm:g} mm, where the travel "
+                "ends; nothing was sent",
+                "Turn the bed up by hand, then begin anew.",
+            )
+        return Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.approach_mm_s)
 
     def check(self, move: Move, at: Position) -> None:
         """Raises MachineError unless `move`, begun from `at`, keeps inside the envelope."""
@@ -133,7 +165,7 @@ class Envelope:
     def _check_sideways(self, move: Sideways, at: Position) -> None:
         self.check_spot(move.x_mm, move.y_mm)
         self._capped(move.speed_mm_s, self._machine.speeds.sideways_mm_s)
-        clear_mm = self._machine.clear_z_mm
+        clear_mm = self.clear_z_mm
         if not at.z_mm >= clear_mm - self._machine.position_tolerance_mm:
             raise self._refused(
                 f"going sideways at z {at.z_mm:g} mm, below the clear height {clear_mm:g} mm"

@@ -4,12 +4,13 @@ Where it is counts as known from homing on, until anything goes wrong; each move
 where the head is.
 """
 
+import math
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
-from hostctl.machine.envelope import Envelope, Move
+from hostctl.machine.envelope import Envelope, Move, Vertical
 from hostctl.machine.orders import Orders, end_of
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import elsewhere, far_apart_mm
@@ -30,6 +31,10 @@ class Head:
         self._envelope = envelope
         self._permit = permit
         self._at: Position | None = None
+        self.losses = 0
+        """How often its position was lost: another count, another homing."""
+        self.ordered_z_mm = 0.0
+        """The height it was last sent to, and proven to be at; finer than what is reported."""
 
     @property
     def homed(self) -> bool:
@@ -44,11 +49,12 @@ class Head:
 
     def found_at(self, at: Position) -> None:
         """It is here: homing or a look proved it."""
-        self._at = at
+        self._at, self.ordered_z_mm = at, at.z_mm
 
     def lose(self) -> None:
         """Its position is not known any more."""
         self._at = None
+        self.losses += 1
 
     @asynccontextmanager
     async def at_stake(self) -> AsyncIterator[None]:
@@ -63,11 +69,18 @@ class Head:
         """Make the moves, each permitted, inside the envelope, and proved afterwards."""
         for move in moves:
             self._permit.check()
-            at = self.known()
-            self._envelope.check(move, at)
-            async with self.at_stake():
-                objection = await self._orders.move(move, at)
-                self._at = await self.check_at(end_of(move, at), objection)
+            await self._make(move)
+
+    async def step(self, move: Vertical, close_mm: float) -> None:
+        """As `go`, one move, whose height is proved to be closer than `close_mm`."""
+        self._permit.check()
+        await self._make(move, close_mm)
+
+    async def rise(self, z_mm: float) -> None:
+        """Straight up to `z_mm`, which may be allowed where no other motion is."""
+        for move in self._envelope.up(self.known(), z_mm):
+            self._permit.check_rising()
+            await self._make(move)
 
     async def settle(self, settle_s: float) -> None:
         """Stand still for `settle_s` seconds of the controller's own clock."""
@@ -81,15 +94,28 @@ class Head:
         async with self.at_stake():
             return await self._orders.position()
 
-    async def check_at(self, expected: Position, objection: str = "") -> Position:
+    async def check_at(
+        self, expected: Position, objection: str = "", close_mm: float = math.inf
+    ) -> Position:
         """Where it is, which must be `expected`. objection: what the machine said before.
 
-        Raises MachineError when it is elsewhere, and its position is lost. A report may be damaged
-        on the way, so a wrong one is asked for again before it is believed.
+        close_mm: its height must be closer than this. Raises MachineError when it is elsewhere, and
+        its position is lost. A report may be damaged on the way, so a wrong one is asked for again
+        before it is believed.
         """
         for _ in range(LOOKS):
             at = await self.where()
-            if far_apart_mm(at, expected) <= self._file.position_tolerance_mm:
+            near = far_apart_mm(at, expected) <= self._file.position_tolerance_mm
+            if near and abs(at.z_mm - expected.z_mm) < close_mm - 1e-6:
                 return at
         self.lose()
         raise elsewhere(self._orders.where, self._file.travel, at, expected, objection)
+
+    async def _make(self, move: Move, close_mm: float = math.inf) -> None:
+        at = self.known()
+        self._envelope.check(move, at)
+        async with self.at_stake():
+            objection = await self._orders.move(move, at)
+            expected = end_of(move, at)
+            self._at = await self.check_at(expected, objection, close_mm)
+            self.ordered_z_mm = expected.z_mm

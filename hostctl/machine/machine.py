@@ -5,12 +5,17 @@ move is closed by asking where the head is. Motion is forbidden until `permit.gi
 never let go, since a head or gantry could sink.
 """
 
+from collections.abc import Mapping
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.config.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
+from hostctl.machine.descent.bracket import Bracket
+from hostctl.machine.descent.descent import Descent
+from hostctl.machine.descent.inputs import inputs_in
 from hostctl.machine.dialects.dialect import Dialect, learned
 from hostctl.machine.envelope import Envelope
 from hostctl.machine.head import ITS_TURN, LOOKS, Head
@@ -108,6 +113,10 @@ class Machine:
         """Whether it is connected and runs no job of its own, as far as is known."""
         return self.connected and not self._orders.only_asks
 
+    def must_home(self) -> None:
+        """Its position counts for nothing any more; it homes before it moves on."""
+        self._head.lose()
+
     async def home(self) -> None:
         """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()
@@ -149,15 +158,23 @@ class Machine:
 
     async def lift(self) -> None:
         """Straight up to the clear height; nothing when the head is there or above."""
-        await self._head.go(self.envelope.up(self._head.known(), self.config.clear_z_mm))
+        await self._head.go(self.envelope.up(self._head.known(), self.envelope.clear_z_mm))
 
     async def go_over(self, x_mm: float, y_mm: float) -> None:
         """Across, at the clear height or above, until the nozzle is over `x_mm`, `y_mm`."""
         await self._head.go(self.envelope.across(x_mm, y_mm))
 
+    async def pass_slowly(self, x_mm: float, y_mm: float) -> None:
+        """As `go_over`, so slowly that eyes can follow what hangs on the head."""
+        await self._head.go(self.envelope.across(x_mm, y_mm, slowly=True))
+
     async def lower_to(self, z_mm: float) -> None:
         """Straight down to `z_mm`, the last 2 mm slowly."""
         await self._head.go(self.envelope.down(self._head.known(), z_mm))
+
+    def descent(self, bracket: Bracket, tie: Tie) -> Descent:
+        """A way down towards a contact, from where the nozzle stands. Moves nothing yet."""
+        return Descent(self._head, self.envelope, self.heaters, self.permit, bracket, tie)
 
     async def park(self) -> None:
         """Up, and across to where the head waits when nothing is going on."""
@@ -211,6 +228,13 @@ class Machine:
         damaged on the way, so a wrong one is asked for again before it is believed.
         """
         return await self._head.check_at(expected, objection)
+
+    async def inputs(self) -> Mapping[str, str]:
+        """What the controller says of its inputs: name to word, both in lower case, as reported.
+
+        One may be missing that was damaged on the way: ask again.
+        """
+        return inputs_in((await self._orders.do("M119")).texts)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""

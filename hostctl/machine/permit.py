@@ -23,6 +23,7 @@ class Permit:
         self._where = where
         self._forbidden: str | None = "nobody has allowed motion yet"
         self._hands_are_in = False
+        self._may_rise = False
 
     @property
     def given(self) -> bool:
@@ -34,9 +35,13 @@ class Permit:
         if not self._hands_are_in:
             self._forbidden = None
 
+    def allow_rising(self) -> None:
+        """The head may go straight up, and nothing else, until anything is withdrawn again."""
+        self._may_rise = not self._hands_are_in
+
     def withdraw(self, why: str) -> None:
         """No move begins from now on."""
-        self._forbidden = why
+        self._forbidden, self._may_rise = why, False
 
     @contextmanager
     def withdrawn_for(self, deed: Deed) -> Iterator[None]:
@@ -57,6 +62,11 @@ class Permit:
             raise MotionForbidden(
                 self._where, f"motion is not allowed: {self._forbidden}", "Answer the open prompt."
             )
+
+    def check_rising(self) -> None:
+        """Raises MotionForbidden unless the head may go straight up."""
+        if not self._may_rise:
+            self.check()
 
 
 def halt_not_sent(where: str) -> MachineError:

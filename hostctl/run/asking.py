@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
+from hostctl.deeds import JoinByHand, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
@@ -19,6 +20,7 @@ ON_ITS_SCREEN = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.CHOOSE: "Your turn: say which",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""
 
@@ -88,6 +90,13 @@ class Asking:
         self._machine.permit.give()
         self._desk.tell(Moving(what=what))
 
+    async def go_on(self, what: str) -> None:
+        """At once where nobody was asked since the last motion; else a countdown comes first."""
+        if self._machine.permit.given:
+            self.move_on(what)
+        else:
+            await self.before_motion(what)
+
     async def _sign(self, text: str) -> None:
         """Show and sound it at the machine; one that can't is no reason not to ask."""
         if self._machine.connected:
@@ -98,18 +107,22 @@ class Asking:
     def _prompt(self, words: Words, place: Place | None, resolution_mm: float | None) -> Prompt:
         self._asked += 1
         opened_at = self._now()
-        indicator = self._machine.simulated_indicator if resolution_mm is not None else None
+        simulated = self._machine.simulated_indicator
+        reads = resolution_mm is not None and not isinstance(words.deed, TryBlade)
+        looks = isinstance(words.deed, WatchLamp | JoinByHand)
+        seen = simulated.do(words.deed) if simulated else ""
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
             deed=words.deed,
             text=words.text,
-            detail=words.detail,
+            detail=f"{words.detail} {seen}".strip(),
             moves_next=words.moves_next,
             place=place,
             opened_at=opened_at,
             resolution_mm=resolution_mm,
             typed_in_graduations=self._in_graduations and resolution_mm is not None,
-            simulated_indicator_mm=indicator.shows_mm() if indicator else None,
+            simulated_indicator_mm=simulated.shows_mm() if simulated and reads else None,
+            simulated_contact=simulated.contact_closed() if simulated and looks else None,
         )
 
     def _sort(self, answer: Answer, prompt: Prompt) -> None:

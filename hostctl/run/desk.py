@@ -11,7 +11,6 @@ taken; `hold` and `end` wait for no disk.
 """
 
 import asyncio
-import math
 from collections import deque
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
@@ -25,12 +24,12 @@ from hostctl.news import (
     News,
     Prompt,
     PromptClosed,
-    PromptKind,
     PromptOpened,
     RunStarted,
     Word,
 )
 from hostctl.observers import Observers
+from hostctl.run.fitting import why_not_fitting
 from hostctl.run.record.course import Course, course_after
 
 STOPPING = frozenset({Word.HOLD, Word.END})
@@ -229,7 +228,7 @@ class Desk:
             return None if self._waits() or self.on_stop else "no run is going on"
         if self._asked is None or not self._waits():
             return self._why_not_asked(answer.prompt_id)
-        return _not_for(self._asked, answer) or _not_fitting(self._asked.prompt, answer)
+        return _not_for(self._asked, answer) or why_not_fitting(self._asked.prompt, answer)
 
     def _why_not_asked(self, prompt_id: str | None) -> str:
         if self._asked is not None and prompt_id == self._asked.prompt.prompt_id:
@@ -251,40 +250,6 @@ def _not_for(asked: _Asked, answer: Answer) -> str | None:
             return None
         return "it was given before the prompt was shown"
     return None if answer.prompt_id == asked.prompt.prompt_id else "it belongs to another prompt"
-
-
-def _not_fitting(prompt: Prompt, answer: Answer) -> str | None:
-    """Why the answer, though meant for the prompt, is not an answer to it."""
-    if why := _not_chosen(prompt, answer):
-        return why
-    reads = prompt.kind in (PromptKind.READ, PromptKind.ZERO)
-    match answer.word:
-        case Word.READING if not reads:
-            return "no reading is asked for now"
-        case Word.READING if answer.reading_mm is None or not math.isfinite(answer.reading_mm):
-            return "it holds no number"
-        case Word.DONE if prompt.kind is PromptKind.READ:
-            return "a reading is asked for: say what the indicator shows"
-        case Word.REDO | Word.SKIP if not prompt.may_redo:
-            return "this question belongs to no trial"
-        case Word.SKIP if not prompt.may_skip:
-            return "a block can't do without its zero"
-        case _:
-            return None
-
-
-def _not_chosen(prompt: Prompt, answer: Answer) -> str | None:
-    """Why the answer, though meant for the prompt, does not say which of several it is."""
-    asked = [choice.word for choice in prompt.choices]
-    match answer.word:
-        case Word.DONE if asked:
-            return f"say which it is: {', '.join(asked)}"
-        case Word.CHOSEN if not asked:
-            return "there is nothing to choose now"
-        case Word.CHOSEN if answer.choice not in asked:
-            return f"it is none of: {', '.join(asked)}"
-        case _:
-            return None
 
 
 def _loop_s() -> float:

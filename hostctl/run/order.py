@@ -34,6 +34,18 @@ class RunOrder:
                 "Begin a new run, once the machine is mended.",
             )
 
+    def check_tie(self) -> None:
+        """Raises MachineError where the nozzle would be wired and the bed may be on the mains."""
+        tie = self.study.tie
+        if tie is not None and tie.by == "touch" and self.machine.heat.mains_bed is not False:
+            raise MachineError(
+                f"machine '{self.machine.machine}'",
+                "its file does not say that the bed is not heated by mains voltage, and only then "
+                "may the nozzle be wired for a tie by touch",
+                "Look in the maker's manual; say 'heat: {mains_bed: false}' if so, else tie by "
+                "feelers.",
+            )
+
     def new_run(self, now: Callable[[], datetime]) -> NewRun:
         """As it goes into the record when it begins."""
         return NewRun(

@@ -17,7 +17,9 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import tie_words
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.tie_steps import TieSteps
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
@@ -37,6 +39,7 @@ class Readying:
         journal: Journal,
         desk: Desk,
         cycle: Cycle,
+        ties: TieSteps | None,
         course: Course,
         progress: Progress,
     ) -> None:
@@ -49,6 +52,7 @@ class Readying:
         self._journal = journal
         self._desk = desk
         self._cycle = cycle
+        self._ties = ties
         self._course = course
         self._progress = progress
         self._confirmed = False
@@ -63,9 +67,11 @@ class Readying:
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
-            words = replace(words, detail=f"{told} {words.detail}".strip())
-            await self._asking.ask(words)
+            detail = f"{told} {words.detail} {tie_words.comes(self._study)}".strip()
+            await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
+        if self._ties:
+            await self._ties.get_wired()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
@@ -85,6 +91,8 @@ class Readying:
         if isinstance(upcoming, Trial):
             place = self._progress.place(self._journal.run, upcoming)
             await self._cycle.clear_bed_for_homing(place)
+        if self._ties:
+            await self._ties.clear_away_before_homing()
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
         await self._journal.note("homed", "")

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from hostctl.errors import HostctlError
-from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
+from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished, RunStarted
@@ -15,17 +15,19 @@ from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, Skip
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
+from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
 from hostctl.run.procedures.motions import BringAndRead
-from hostctl.run.procedures.procedure import Finished, ProcedureParts, Trial
-from hostctl.run.procedures.proposals import Proposals
-from hostctl.run.procedures.schedule import begins_with_zero
+from hostctl.run.procedures.procedure import Finished, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
+from hostctl.run.steps.tie_fault import TieFault
+from hostctl.run.steps.tie_steps import TieSteps
 
 
 async def carry_out(
@@ -44,40 +46,24 @@ async def carry_out(
     sleep: how a countdown and a hold wait. open_port: for a gauge with a port of its own.
     Raises HostctlError when it can't begin; a fault later on is a hold, not an error.
     """
-    gauge = gauge_for(GaugeParts(study=order.study, machine=machine, now=now, open_port=open_port))
+    sources = Sources.of(order.study, machine, now, open_port)
     try:
         order.check_heat()
-        proposals, progress = _agreed(order, gauge)
+        order.check_tie()
+        proposals, progress = agreed(order, sources.gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
-        run = order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
-        journal = Journal(store, desk, now, run)
+        number = (
+            order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
+        )
+        journal = Journal(store, desk, now, number)
         course = Course(proposals, journal, progress)
-        return await Run(order, machine, gauge, journal, desk, sleep, course, progress).carry_out()
+        run = Run(order, machine, sources, journal, desk, sleep, course, progress)
+        return await run.carry_out()
     finally:
         await machine.make_safe()
-        await gauge.close()
-
-
-def _agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
-    """The study's procedure, its first step looked at, and where the run has come to.
-
-    Raises PluginError where the study's kind is missing, broken, or proposes what can't be done.
-    """
-    parts = ProcedureParts(
-        study=order.study,
-        machine=order.machine,
-        seed=order.resume.summary.new.seed if order.resume else order.seed,
-        zeros=begins_with_zero(order.study, gauge_has_own_zero=gauge.own_zero),
-    )
-    proposals = Proposals(parts, gauge_is_typed=gauge.typed)
-    most = proposals.most_trials
-    progress = Progress.from_record(most, order.resume) if order.resume else Progress(most)
-    first = proposals.next(progress.so_far)
-    if isinstance(first, Trial):
-        proposals.deeds(progress.place(0, first), progress.so_far)
-    return proposals, progress
+        await sources.close()
 
 
 class Run:
@@ -87,7 +73,7 @@ class Run:
         self,
         order: RunOrder,
         machine: Machine,
-        gauge: Gauge,
+        sources: Sources,
         journal: Journal,
         desk: Desk,
         sleep: Sleep,
@@ -98,7 +84,6 @@ class Run:
         self._order = order
         self._study = study
         self._machine = machine
-        self._gauge = gauge
         self._journal = journal
         self._desk = desk
         self._course = course
@@ -127,17 +112,20 @@ class Run:
         taking = Taking(
             study=study,
             machine=machine,
-            gauge=gauge,
+            gauge=sources.gauge,
             asking=self._asking,
             journal=journal,
             progress=self._progress,
         )
+        machine.envelope.things_stand_mm = 0.0
+        self._ties = self._tie_steps(sources) if study.tie else None
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            gauge=gauge,
+            gauge=sources.gauge,
             asking=self._asking,
             taking=taking,
+            ties=self._ties,
         )
         self._readying = Readying(
             order=order,
@@ -148,10 +136,23 @@ class Run:
             journal=journal,
             desk=desk,
             cycle=self._cycle,
+            ties=self._ties,
             course=course,
             progress=progress,
         )
         self._ended: RunFinished | None = None
+
+    def _tie_steps(self, sources: Sources) -> TieSteps:
+        return TieSteps(
+            study=self._study,
+            machine=self._machine,
+            gauge=sources.gauge,
+            asking=self._asking,
+            journal=self._journal,
+            progress=self._progress,
+            contact=sources.contact,
+            things_may_be_in=self._order.resume is not None,
+        )
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
@@ -209,6 +210,8 @@ class Run:
             await self._readying.get_ready()
             upcoming = await self._course.upcoming()
             if isinstance(upcoming, Finished):
+                if self._ties:
+                    await self._ties.clear_away()
                 return upcoming
             await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
@@ -233,16 +236,35 @@ class Run:
                 case SkipAsked(place=place, answer=answer):
                     await self._journal.mark(place, "skipped", f"said on {answer.channel}")
                     self._progress.skip(place)
+                case TieFault():
+                    await self._void_tie(came)
+                    raise came
                 case MotionForbidden():
                     self._watch.check()  # somebody stopped it: that, not this, is the reason
                     raise came
                 case _:
                     raise came
         except HoldAsked as hold:
-            await self._holding.hold(f"Hold was said on {hold.answer.channel}.")
+            await self._hold(f"Hold was said on {hold.answer.channel}.")
         except HostctlError as fault:
             self._watch.forget_fault()
-            await self._holding.hold(str(fault))
+            await self._hold(str(fault))
+
+    async def _void_tie(self, fault: TieFault) -> None:
+        """What was observed of it at that point so far; where each one is a trial, this one."""
+        place = fault.place
+        await self._journal.mark(place, "void", fault.what, whole_block=not place.counts)
+        if place.counts:
+            self._progress.void(place)
+        else:
+            self._progress.begin_again(place.block)
+
+    async def _hold(self, reason: str) -> None:
+        """Until it is lifted; meanwhile somebody may have moved something. Raises EndAsked."""
+        await self._holding.hold(reason)
+        self._progress.stood_still()
+        if self._ties:
+            self._ties.forget()
 
     # ------------------------------------------------------------ the end
 
@@ -251,6 +273,10 @@ class Run:
         if not self._machine.homed:
             return
         try:
+            if self._ties and self._ties.things_in:
+                await self._asking.before_motion("The head lifts.")
+                await self._machine.lift()  # not sideways: leads and plate are in the machine
+                return
             await self._asking.before_motion("The head lifts and parks.")
             await self._machine.park()
         except (Break, HostctlError) as why:

@@ -1,7 +1,7 @@
 """A whole simulated printer: world, board, cable; and the url that describes it."""
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import TypeVar
 from urllib.parse import parse_qsl, urlsplit
 
@@ -15,12 +15,15 @@ from hostctl_simulators.board.received_line import Command
 from hostctl_simulators.board.serial_side import SerialSide
 from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.pace import MAX, Speed
+from hostctl_simulators.physical.bench_faults import BenchFaults
 from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.physical.world import World
 
 OnBytes = Callable[[bytes], None]
 OnLost = Callable[[str], None]
 N = TypeVar("N", int, float)
+P = TypeVar("P", FaultPlan, BenchFaults)
+BENCH_KEYS = {each.name for each in fields(BenchFaults)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,12 +35,14 @@ class Description:
     speed: Speed = MAX
     dialect: str | None = None  # None: the printer's own
     faults: FaultPlan = field(default_factory=FaultPlan)
+    bench_faults: BenchFaults = field(default_factory=BenchFaults)
 
     @classmethod
     def parse(cls, url: str) -> "Description":
         """From `sim://NAME?seed=7&speed=max&dialect=terse&corrupt=0.002&…`.
 
-        Each field of `FaultPlan` is a key; `corrupt` stands for both ways at once.
+        Each field of `FaultPlan` and of `BenchFaults` is a key; `corrupt` stands for both ways at
+        once.
         Raises ValueError that says which part is wrong.
         """
         parts = urlsplit(url)
@@ -54,7 +59,9 @@ class Description:
         )
         if whole.dialect is not None:
             _one_of(WORDINGS, whole.dialect, "dialect")
-        return replace(whole, faults=_faults(asked))
+        at_bench = {key: asked.pop(key) for key in asked.keys() & BENCH_KEYS}
+        plans = _plan(FaultPlan(), asked), _plan(BenchFaults(), at_bench)
+        return replace(whole, faults=plans[0], bench_faults=plans[1])
 
 
 def _one_of(known: Collection[str], name: str, what: str) -> str:
@@ -63,8 +70,8 @@ def _one_of(known: Collection[str], name: str, what: str) -> str:
     return name
 
 
-def _faults(asked: dict[str, str]) -> FaultPlan:
-    plan = FaultPlan()
+def _plan(plan: P, asked: dict[str, str]) -> P:
+    """The plan with what is asked."""
     for key, text in asked.items():
         present = getattr(plan, key, None)
         if present is None:
@@ -89,7 +96,7 @@ class SimulatedPrinter:
         kind = PRINTERS[what.kind]
         self.agenda = Agenda()
         self.counts = FaultCounts()
-        self.world = World(kind, what.seed, lambda: self.agenda.now_s)
+        self.world = World(kind, what.seed, lambda: self.agenda.now_s, what.bench_faults)
         self.world.touch_fails = Touching(what.faults, what.seed, self.counts).fails
         self.serial = SerialSide(self.agenda, kind.baud, what.faults, what.seed, self.counts)
         self.board = Firmware(

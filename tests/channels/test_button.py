@@ -7,9 +7,9 @@ from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime, timedelta
 
 from hostctl.channels.button.button import ButtonChannel
-from hostctl.channels.button.gpio_lines import Edge
 from hostctl.config.host import Button
 from hostctl.deeds import ClearBed
+from hostctl.gpio.lines import Edge
 from hostctl.news import Prompt, RunStarted, Word
 from hostctl.run.desk import Desk
 

@@ -38,7 +38,7 @@ PROMPT = Prompt(
     opened_at=NOW,
     resolution_mm=0.01,
 )
-KEYS = ["answer", "reading_mm", "prompt_id"]
+KEYS = ["answer", "reading_mm", "prompt_id", "choice"]
 HELD = {"event": "hold", "reason": "why", "stopped": False, "not_told": False, "taken_anew": 0}
 
 
@@ -110,8 +110,10 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "detail": "",
         "moves_next": "The head lifts.",
         "answers": ["reading_mm", "redo", "skip"],
+        "choices": [],
         "resolution_mm": 0.01,
         "typed_in_graduations": False,
+        "simulated_contact": None,
         "simulated_indicator_mm": None,
         "turn_screw": None,
         "turn_deg": None,
@@ -254,13 +256,13 @@ def test_stopping_needs_no_prompt(word: Word):
         (b"\xff\xfe", "the line is not JSON"),
         (b"[" * 50_000, "the line is too deep"),
         (b"[1]", "the line is not a JSON object"),
-        (b"{}", "give either answer or reading_mm"),
+        (b"{}", "give one of answer, choice and"),
         (b'{"answer":"done"}', "only hold and end go without a prompt_id"),
         (b'{"reading_mm":0.02}', "only hold and end go without a prompt_id"),
         (b'{"prompt_id":7,"answer":"done"}', "prompt_id is not text"),
         (b'{"prompt_id":"7","answer":"yes"}', "answer must be one of: done, redo, skip, hold, end"),
         (b'{"prompt_id":"7","answer":["done"]}', "answer must be one of"),
-        (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give either answer or reading_mm"),
+        (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give one of answer, choice and"),
         (b'{"prompt_id":"7","reading_mm":"0.02"}', "reading_mm is not a number"),
         (b'{"prompt_id":"7","reading_mm":true}', "reading_mm is not a number"),
         (b'{"prompt_id":"7","reading_mm":NaN}', "reading_mm must be a finite number"),
@@ -309,3 +311,4 @@ def test_any_line_is_an_answer_or_is_refused_in_one_line(line: bytes):
     else:
         assert said.prompt_id is not None or said.word in (Word.HOLD, Word.END)
         assert (said.reading_mm is None) == (said.word is not Word.READING)
+        assert (said.choice is None) == (said.word is not Word.CHOSEN)

@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from hostctl.channels.typed_reading import reading_mm, simulated_indicator
+from hostctl.channels.typed_reading import reading_mm
+from hostctl.channels.view.simulated import simulated
 from hostctl.deeds import ReadIndicator
 from hostctl.news import Prompt
 from hostctl.report.document.significant import in_mm
@@ -118,6 +119,6 @@ def test_a_simulated_indicator_is_shown_as_it_would_be_typed(
     value_mm: float | None, graduations: bool, shown: str
 ):
     asked = replace(prompt(graduations=graduations), simulated_indicator_mm=value_mm)
-    assert simulated_indicator(asked) == shown
+    assert simulated(asked) == shown
     if value_mm is not None:
         assert reading_mm(shown.split()[2], asked) == value_mm

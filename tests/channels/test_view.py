@@ -4,7 +4,7 @@ import asyncio
 import json
 from dataclasses import fields, replace
 from datetime import UTC, datetime
-from typing import get_args, get_type_hints
+from typing import Literal, get_args, get_type_hints
 
 import pytest
 from a_place import A_PLACE
@@ -260,7 +260,13 @@ NO_VIEWS: list[dict[str, object]] = [
     {"prompt": {"deed": {"do": "dance", "hands_in": True}}},
     {"armed": {"by": "button", "until": "noon"}},
 ]
-GIVEN = {str: "front-left", float: 2.5, Direction | None: "clockwise"}
+GIVEN = {
+    str: "front-left",
+    float: 2.5,
+    bool: True,
+    Direction | None: "clockwise",
+    Literal["largest-in", "smallest-out"]: "largest-in",
+}
 """What is given for a field of a deed, by its type."""
 
 

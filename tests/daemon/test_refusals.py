@@ -12,10 +12,13 @@ from daemon_process import Daemon
 from hostctl.daemon.socket.refusals import LOOK, next_step
 
 RUN = Path(__file__).parents[2] / "hostctl" / "run"
-NEEDS_NOBODY = {"it holds no number"}  # typed answers always hold one
+NEEDS_NOBODY = {  # typed answers always hold a number, and never say which of several it is
+    "it holds no number",
+    "there is nothing to choose now",
+}
 REASONS = {
     reason
-    for file in ("desk.py", "arming/room_code.py")
+    for file in ("desk.py", "fitting.py", "arming/room_code.py")
     for reason in re.findall(r'(?:return|else) "([a-z][^"{]{10,})"', (RUN / file).read_text())
 }
 

@@ -150,6 +150,33 @@ async def test_an_answer_with_an_id_counts_once_and_one_refused_may_come_again(a
     assert at.refused[-1] == "it repeats a message that counted already"
 
 
+NO_CHOICES = [
+    DONE,
+    "done",
+    "lit",
+    "dark",
+    "d",
+    "0.02",
+    "chosen",
+    {"answer": "lit"},
+    {"answer": "chosen"},
+    {"answer": "chosen", "choice": "lit", "prompt_id": "1-1"},
+    {"choice": "lit", "prompt_id": "1-1"},
+    {"choice": "dark"},
+    {"reading_mm": 0.02, "prompt_id": "1-1"},
+]
+
+
+@pytest.mark.parametrize("said", NO_CHOICES, ids=str)
+async def test_no_message_says_which_of_several_it_is(at, said):
+    answer = await at.asked(PromptKind.CHOOSE)
+    at.hears(TOPICS.answer, said)
+    assert not answer.done()
+    assert at.refused == ["say which it is at the terminal or on the phone page: dark, lit"]
+    at.hears(TOPICS.answer, "hold")  # stopping works from anywhere
+    assert (await answer).word == "hold"
+
+
 # ------------------------------------------------------------------ commands
 
 

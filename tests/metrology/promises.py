@@ -1,4 +1,6 @@
-"""Writes tests/data/promises.md: python tests/metrology/promises.py; with --trueness, trueness.md."""
+"""Writes tests/data/promises.md: python tests/metrology/promises.py
+
+With --trueness it writes trueness.md beside it instead."""
 
 import os
 

@@ -18,6 +18,7 @@ NOW = datetime(2031, 5, 6, 7, 0, 0, tzinfo=UTC)
 PRESSED = NOW.timestamp() * 1000  # as a browser tells it, ms
 DONE: Json = {"prompt_id": "1-1", "word": "done", "typed": "", "pressed_at": PRESSED}
 TAKEN = (200, "")
+LATE = "it took too long on its way; press again if it still holds"
 
 pytestmark = pytest.mark.timeout(10)  # an answer that is not taken is waited for in vain
 
@@ -91,6 +92,44 @@ async def test_what_is_wrong_in_one_respect_is_refused_for_that(at, wrong, refus
     assert not answer.done()
     assert await at.says(DONE) == TAKEN  # nothing of it sticks
     await answer
+
+
+LIT: Json = DONE | {"word": "chosen", "choice": "lit"}
+
+
+async def test_a_choice_counts_once_and_the_same_again_is_taken_as_the_same(at: AtTheDesk):
+    answer = await at.asked(PromptKind.CHOOSE)
+    assert await at.says(LIT) == TAKEN
+    assert (await answer).choice == "lit"
+    assert await at.says(LIT) == TAKEN
+    assert await at.says(LIT | {"choice": "dark"}) == (409, "this prompt was answered already")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "refused"),
+    [
+        ({"choice": "slack"}, (409, "it is none of: dark, lit")),
+        ({"choice": ""}, (409, "it is none of: dark, lit")),
+        ({"choice": 1}, (400, "that is no answer")),
+        ({"choice": None}, (400, "that is no answer")),
+        ({"word": "done"}, (409, "say which it is: dark, lit")),
+        ({"prompt_id": None}, (400, "an answer needs the prompt's id")),
+        ({"prompt_id": "1-0"}, (409, "it belongs to another prompt")),
+        ({"pressed_at": PRESSED - 11_000}, (409, LATE)),
+    ],
+)
+async def test_a_choice_wrong_in_one_respect_moves_nothing(at: AtTheDesk, wrong, refused):
+    answer = await at.asked(PromptKind.CHOOSE)
+    assert await at.says(LIT | wrong) == refused
+    assert not answer.done()
+    assert await at.says(LIT) == TAKEN
+    await answer
+
+
+async def test_there_is_nothing_to_choose_where_a_deed_is_done(at: AtTheDesk):
+    answer = await at.asked()
+    assert await at.says(LIT) == (409, "there is nothing to choose now")
+    answer.cancel()
 
 
 @pytest.mark.parametrize("wrong", [{"typed": 5}, {"prompt_id": 7}, {"typed": []}])

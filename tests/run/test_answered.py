@@ -7,10 +7,10 @@ import pytest
 from a_place import A_PLACE
 from workshop import EPOCH, Person, Workshop, obliging, said, study_file
 
-from hostctl.deeds import TurnScrew
+from hostctl.deeds import TurnScrew, WatchLamp
 from hostctl.news import Answer, Prompt, PromptKind, TrialMarked, Word
 from hostctl.records import Place
-from hostctl.run.record.answered import Undone, told_on_resuming, undone
+from hostctl.run.record.answered import Undone, as_data, in_words, told_on_resuming, undone
 from hostctl.store.rows import ANSWERED, NewEvent, NewMark, RunRecord
 
 
@@ -197,3 +197,50 @@ def test_what_became_of_the_last_answer_is_told(
 def test_of_a_run_without_answers_nothing_is_told():
     assert told_on_resuming(stopped()) == ""
     assert told_on_resuming(None) == ""
+
+
+# ------------------------------------------------------------------ one of several
+
+
+def lamp_said(choice: str, at: Place | None = A_PLACE) -> tuple[Prompt, Answer]:
+    prompt = Prompt(
+        prompt_id="1-9-c",
+        deed=WatchLamp(),
+        text="Dark or lit?",
+        detail="",
+        moves_next="",
+        place=at,
+        opened_at=EPOCH,
+        resolution_mm=None,
+    )
+    answer = Answer(
+        prompt_id=prompt.prompt_id,
+        word=Word.CHOSEN,
+        choice=choice,
+        channel="terminal",
+        given_at=EPOCH,
+    )
+    return prompt, answer
+
+
+@pytest.mark.parametrize("choice", ["dark", "lit"])
+def test_a_choice_is_kept_with_its_answer_and_told_by_its_word(choice: str):
+    prompt, answer = lamp_said(choice)
+    kept = as_data(answer, prompt)
+    assert in_words(answer) == f"{choice} on terminal"
+    assert (kept["kind"], kept["word"], kept["choice"]) == ("choose", "chosen", choice)
+    assert kept["place"] == asdict(A_PLACE)
+
+
+def test_after_a_crash_a_choice_is_told_and_leaves_no_mark():
+    prompt, answer = lamp_said("lit")
+    shop = Workshop(study_file(trials=2))
+    shop.carry_out(obliging([0.04, -0.02]))
+    record = shop.store.record()
+    data = json.dumps(as_data(answer, prompt))
+    asked = NewEvent(run=1, at=EPOCH, kind=ANSWERED, text=in_words(answer), data=data)
+    broken_off = replace(record, readings=(), events=(asked,))
+    assert undone(broken_off) is None
+    assert told_on_resuming(broken_off) == (
+        "The last answer kept is lit on terminal, trial 1 of block 1: that trial is done again."
+    )

@@ -402,3 +402,48 @@ def test_stopping_waits_for_no_disk(word):
 def test_a_plain_answer_counts_though_the_clock_on_the_wall_was_set_back():
     late = replace(CONFIRM, opened_at=OPENED + 100 * A_SECOND)
     assert handed_in(late, answer(prompt_id=None))[0] == [Accepted()]
+
+
+# ------------------------------------------------------------------ one of several
+
+LAMP = prompt(kind=PromptKind.CHOOSE, at=place())
+
+
+def chosen(choice: str | None, prompt_id: str | None = "p1") -> Answer:
+    return replace(answer(Word.CHOSEN, prompt_id), choice=choice)
+
+
+@pytest.mark.parametrize("choice", ["dark", "lit"])
+def test_one_of_the_choices_is_the_answer(choice: str):
+    said, got = handed_in(LAMP, chosen(choice))
+    assert said == [Accepted()]
+    assert got == chosen(choice)
+
+
+@pytest.mark.parametrize(
+    ("asked", "given", "reason"),
+    [
+        (LAMP, answer(), "say which it is: dark, lit"),
+        (LAMP, answer(Word.READING, reading_mm=0.1), "say which it is: dark, lit"),
+        (LAMP, chosen("slack"), "it is none of: dark, lit"),
+        (LAMP, chosen("LIT"), "it is none of: dark, lit"),
+        (LAMP, chosen(None), "it is none of: dark, lit"),
+        (LAMP, chosen("lit", "p0"), "it belongs to another prompt"),
+        (CONFIRM, chosen("lit"), "there is nothing to choose now"),
+        (READ, chosen(None), "there is nothing to choose now"),
+        (
+            LAMP,
+            replace(chosen("lit", None), given_s=1e12),
+            "say which it is at the terminal or on the phone page: dark, lit",
+        ),
+    ],
+)
+def test_anything_else_is_none_of_them(asked: Prompt, given: Answer, reason: str):
+    said, got = handed_in(asked, given)
+    assert said == [Refused(reason=reason)]
+    assert got is None
+
+
+@pytest.mark.parametrize("word", [Word.REDO, Word.SKIP, Word.HOLD, Word.END])
+def test_a_choice_may_be_left_by_the_words_that_always_do(word: Word):
+    assert handed_in(LAMP, answer(word))[0] == [Accepted()]

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 from hostctl_simulators import find_world, forget_printers
-from hostctl_simulators.physical.world import Spot
+from hostctl_simulators.physical.spot import Spot
 
 from hostctl.deeds import Deed, ReadIndicator, TurnScrew, ZeroIndicator
 from hostctl.errors import ConfigError

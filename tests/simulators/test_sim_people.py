@@ -10,7 +10,8 @@ from a_place import A_PLACE
 from hostctl_simulators.people.people import People, Question, Said
 from hostctl_simulators.people.process import reply_to
 from hostctl_simulators.physical.printers import WORKSHOP_220
-from hostctl_simulators.physical.world import Spot, World
+from hostctl_simulators.physical.spot import Spot
+from hostctl_simulators.physical.world import World
 
 from hostctl.channels.json_lines.json_words import object_for
 from hostctl.deeds import (

@@ -6,8 +6,10 @@ from statistics import pstdev, stdev
 import pytest
 from hostctl_simulators.physical.heater import BED, Heater
 from hostctl_simulators.physical.indicator import Indicator
+from hostctl_simulators.physical.mishaps import Mishap
 from hostctl_simulators.physical.printers import INDICATOR, WORKSHOP_220, WORKSHOP_TRI
-from hostctl_simulators.physical.world import Mishap, Spot, World
+from hostctl_simulators.physical.spot import Spot
+from hostctl_simulators.physical.world import World
 
 
 def at(x_mm: float, y_mm: float, z_mm: float) -> Spot:

@@ -1,18 +1,17 @@
 """A push button on a GPIO line: short press `done`, long press `hold`, and a lamp that says
 "waiting for you".
 
-The line is asked of the kernel's character device, so any Linux computer will do. The GPIO library
-is an optional extra; `GpioLines` is all we need of it, and the only thing tests replace.
+The line is asked of the kernel's character device, so any Linux computer will do.
 """
 
 import asyncio
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
-from hostctl.channels.button.gpio_lines import GpioLines
 from hostctl.channels.button.presses import Contact, Length, Press
 from hostctl.config.host import Button as ButtonSettings
-from hostctl.errors import ConfigError
+from hostctl.gpio.lines import GpioLines, WantedLines
+from hostctl.gpio.opening import kernel_lines
 from hostctl.news import Answer, Word
 from hostctl.run.desk import Desk
 
@@ -33,7 +32,7 @@ class ButtonChannel:
         """`on_idle_press`: what a short press does while no run is going on (it arms)."""
         self._settings = settings
         self._now = now
-        self._open_lines = open_lines or kernel_lines
+        self._open_lines = open_lines or lines_of
         self._on_idle_press = on_idle_press
 
     async def serve(self, desk: Desk) -> None:
@@ -116,14 +115,15 @@ class _Watch:
             self._act(press)
 
 
-def kernel_lines(settings: ButtonSettings) -> GpioLines:
-    """Ask the kernel for the lines. Raises ConfigError when the library or the line is missing."""
-    try:
-        from hostctl.channels.button.kernel_lines import KernelLines
-    except ImportError as cause:
-        raise ConfigError(
-            "host.yaml: buttons",
-            "a GPIO button needs the gpiod library, version 2",
-            "Install printer-hostctl[gpio], or wire the button as a gpio-keys device under `keys`.",
-        ) from cause
-    return KernelLines(settings)
+def lines_of(settings: ButtonSettings) -> GpioLines:
+    """Ask the kernel for its lines. Raises ConfigError when the library or a line is missing."""
+    return kernel_lines(
+        WantedLines(
+            where="host.yaml: buttons",
+            chip=settings.chip,
+            line=settings.line,
+            closed_is_low=settings.pressed_is_low,
+            lamp_line=settings.lamp_line,
+            instead=", or wire the button as a gpio-keys device under `keys`",
+        )
+    )

@@ -16,6 +16,7 @@ from datetime import UTC, datetime, timedelta
 from hostctl.channels.button.input_events import EventReader, KeyDown
 from hostctl.channels.button.key_codes import DIGITS, ENTERS, ERASES, WORDS
 from hostctl.config.host import Keys
+from hostctl.deeds import TryBlade
 from hostctl.news import Answer, PromptOpened, Word
 from hostctl.run.desk import Desk
 
@@ -130,9 +131,15 @@ class Typist:
         except ValueError:
             self._typed.clear()  # "-.-" is no number: the prompt stays open, nothing is guessed
             return
-        prompt = self._desk.open_prompt
-        step_mm = prompt.resolution_mm if prompt and self._in_graduations else None
+        step_mm = self._graduation_mm()
         self._answer(Word.READING, first, value if step_mm is None else value * step_mm)
+
+    def _graduation_mm(self) -> float | None:
+        """What a number counts; None: it is in mm, as a blade's thickness always is."""
+        prompt = self._desk.open_prompt
+        if prompt is None or not self._in_graduations or isinstance(prompt.deed, TryBlade):
+            return None
+        return prompt.resolution_mm
 
     def _answer(self, word: Word, key: KeyDown, reading_mm: float | None = None) -> None:
         self._typed.clear()

@@ -14,10 +14,19 @@ MOST_MM = 1e6
 
 
 class ReadingAnswer(Taken):
-    """What the indicator shows."""
+    """What the indicator shows, or how thick the blade is that was asked for."""
 
     reading_mm: float = Field(ge=-MOST_MM, le=MOST_MM, allow_inf_nan=False)
-    """What it shows."""
+    """What it shows, or how thick it is."""
+    prompt_id: str
+    """Of the prompt it answers."""
+
+
+class ChoiceAnswer(Taken):
+    """Which of several it is, where the prompt has `choices`."""
+
+    choice: str
+    """The `word` of one of them, as `lit`."""
     prompt_id: str
     """Of the prompt it answers."""
 
@@ -43,18 +52,21 @@ class StopAnswer(Taken):
 def _kind(line: object) -> str:
     """Which kind a line is to be, so that only what is wrong with that one is told."""
     if not isinstance(line, dict) or "answer" not in line:
-        return "reading"
+        return "choice" if isinstance(line, dict) and "choice" in line else "reading"
     return "stop" if line["answer"] in ("hold", "end") else "word"
 
 
 AnswerIn = Annotated[
     Annotated[ReadingAnswer, Tag("reading")]
+    | Annotated[ChoiceAnswer, Tag("choice")]
     | Annotated[WordAnswer, Tag("word")]
     | Annotated[StopAnswer, Tag("stop")],
     Discriminator(_kind),
 ]
-_ANSWERS: TypeAdapter[ReadingAnswer | WordAnswer | StopAnswer] = TypeAdapter(AnswerIn)
-_WORDS = ", ".join(word for word in Word if word is not Word.READING)
+_ANSWERS: TypeAdapter[ReadingAnswer | ChoiceAnswer | WordAnswer | StopAnswer] = TypeAdapter(
+    AnswerIn
+)
+_WORDS = ", ".join(word for word in Word if word not in (Word.READING, Word.CHOSEN))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,18 +81,26 @@ def answer_from(line: bytes, *, channel: str, now: datetime) -> Answer | Malform
     """The answer in one line of JSON. Never raises: what can't be understood comes back as why."""
     said = taken_from(line, _ANSWERS)
     reading_mm: float | None = None
+    choice: str | None = None
     match said:
         case Misfit():
             prompt_id = said.said.get("prompt_id")
             return Malformed(_why(said), prompt_id if isinstance(prompt_id, str) else None)
         case ReadingAnswer():
             word, reading_mm = Word.READING, said.reading_mm
+        case ChoiceAnswer():
+            word, choice = Word.CHOSEN, said.choice
         case WordAnswer() | StopAnswer():
             word = Word(said.answer)
         case never:
             assert_never(never)
     return Answer(
-        prompt_id=said.prompt_id, word=word, reading_mm=reading_mm, channel=channel, given_at=now
+        prompt_id=said.prompt_id,
+        word=word,
+        reading_mm=reading_mm,
+        choice=choice,
+        channel=channel,
+        given_at=now,
     )
 
 
@@ -90,8 +110,8 @@ def _why(misfit: Misfit) -> str:
             return f"the line is {fault}"
         case Fault.WRONG_VALUE, "answer":
             return f"answer must be one of: {_WORDS}"
-        case ((Fault.UNKNOWN_KEY | Fault.MISSING_KEY), ("answer" | "reading_mm")):
-            return "give either answer or reading_mm"
+        case ((Fault.UNKNOWN_KEY | Fault.MISSING_KEY), ("answer" | "choice" | "reading_mm")):
+            return "give one of answer, choice and reading_mm"
         case _, "prompt_id" if misfit.said.get("prompt_id") is None:
             return "only hold and end go without a prompt_id"
         case _:

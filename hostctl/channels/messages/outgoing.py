@@ -1,7 +1,7 @@
 """What the station does, as payloads."""
 
 from collections.abc import Callable
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from datetime import datetime
 from uuid import uuid4
 
@@ -205,4 +205,7 @@ def kept_news(stored: StoredReading) -> KeptNews:
 
 
 def _prompt(prompt: PromptView) -> PromptNow:
-    return PromptNow(**{each.name: getattr(prompt, each.name) for each in fields(PromptNow)})
+    """Of a choice no word is listed among the answers: none would be taken by message."""
+    choices = {choice.word for choice in prompt.choices}
+    now = PromptNow(**{each.name: getattr(prompt, each.name) for each in fields(PromptNow)})
+    return replace(now, answers=tuple(word for word in now.answers if word not in choices))

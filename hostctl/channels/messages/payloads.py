@@ -100,7 +100,7 @@ class PromptNow:
     moves_next: str = ""
     """What will move once the answer is in; empty: nothing will."""
     answers: tuple[str, ...] = ()
-    """What would be taken, `hold` and `end` apart."""
+    """What would be taken by message, `hold` and `end` apart; for kind `choose` no choice is."""
     resolution_mm: float | None = None
     """Of the reading that is asked for."""
     typed_in_graduations: bool = False
@@ -217,12 +217,12 @@ class WordAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingAnswer:
-    """What the indicator shows, in mm."""
+    """What the indicator shows, or how thick the blade is that was asked for, in mm."""
 
     __pydantic_config__: ClassVar[ConfigDict] = STRICT
 
     reading_mm: LengthMm
-    """What it shows."""
+    """What it shows, or how thick it is."""
     prompt_id: Id | None = None
     """Of the prompt it answers; without it the rule for plain text holds."""
     id: Id | None = None

@@ -33,6 +33,15 @@ class Outcome:
 TAKEN = Outcome(200)
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What an answer says: a word, and with it what was typed or chosen."""
+
+    word: Word
+    typed: str = ""
+    choice: str = ""
+
+
 def outcome_of(result: Accepted | Refused) -> Outcome:
     """The desk's or the station's word as an outcome."""
     return TAKEN if isinstance(result, Accepted) else Outcome(409, result.reason)
@@ -43,27 +52,26 @@ class Acts:
 
     def __init__(self, now: Callable[[], datetime]) -> None:
         self._now = now
-        self._taken: OrderedDict[tuple[str, str], tuple[Word, str]] = OrderedDict()
+        self._taken: OrderedDict[tuple[str, str], Said] = OrderedDict()
 
     async def answer(self, station: Station, said: Json, browser: str) -> Outcome:
         """An answer. The same one sent again by the same browser gets the same reply, once done."""
-        prompt_id, typed = said.get("prompt_id"), said.get("typed", "")
-        word = _word(said.get("word"))
-        if word is None or not isinstance(typed, str) or not isinstance(prompt_id, str | None):
+        prompt_id, meant = said.get("prompt_id"), _said(said)
+        if meant is None or not isinstance(prompt_id, str | None):
             return Outcome(400, "that is no answer")
-        if word not in STOPPING:
+        if meant.word not in STOPPING:
             if prompt_id is None:
                 return Outcome(400, "an answer needs the prompt's id")
-            if self._taken.get((browser, prompt_id)) == (word, typed):
+            if self._taken.get((browser, prompt_id)) == meant:
                 return TAKEN
             late = self._too_late(said.get("pressed_at"))
             if late is not None:
                 return late
-        return await self._hand_in(station, prompt_id, word, typed, browser)
+        return await self._hand_in(station, prompt_id, meant, browser)
 
     async def hold(self, station: Station, browser: str) -> Outcome:
         """Hold the run, whatever it does; stopping needs no prompt."""
-        return await self._hand_in(station, None, Word.HOLD, "", browser)
+        return await self._hand_in(station, None, Said(Word.HOLD), browser)
 
     async def start(self, station: Station, said: Json) -> Outcome:
         """A start from afar; it needs the machine armed."""
@@ -91,23 +99,24 @@ class Acts:
         return outcome_of(station.ask_report(run))
 
     async def _hand_in(
-        self, station: Station, prompt_id: str | None, word: Word, typed: str, browser: str
+        self, station: Station, prompt_id: str | None, said: Said, browser: str
     ) -> Outcome:
-        prompt = station.desk.open_prompt
-        value_mm = _typed_mm(typed, prompt) if word is Word.READING else None
+        prompt, word = station.desk.open_prompt, said.word
+        value_mm = _typed_mm(said.typed, prompt) if word is Word.READING else None
         outcome = outcome_of(
             await station.desk.acknowledged(
                 Answer(
                     prompt_id=None if word in STOPPING else prompt_id,
                     word=word,
                     reading_mm=value_mm,
+                    choice=said.choice or None,
                     channel=CHANNEL,
                     given_at=self._now(),
                 )
             )
         )
         if outcome is TAKEN and word not in STOPPING and prompt_id is not None:
-            self._taken[browser, prompt_id] = (word, typed)
+            self._taken[browser, prompt_id] = said
             while len(self._taken) > MOST_REMEMBERED:
                 self._taken.popitem(last=False)
         return outcome
@@ -130,5 +139,10 @@ def _typed_mm(typed: str, prompt: Prompt | None) -> float | None:
     return reading_mm(typed, prompt) if prompt is not None else None
 
 
-def _word(said: object) -> Word | None:
-    return next((word for word in Word if word.value == said), None)
+def _said(said: Json) -> Said | None:
+    """The answer; None where it is none."""
+    word = next((word for word in Word if word.value == said.get("word")), None)
+    typed, choice = said.get("typed", ""), said.get("choice", "")
+    if word is None or not isinstance(typed, str) or not isinstance(choice, str):
+        return None
+    return Said(word, typed, choice if word is Word.CHOSEN else "")

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.letters import large
-from hostctl.channels.typed_reading import simulated_indicator
+from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, RunView, StationView
 from hostctl.news import PromptKind
 from hostctl.report.document.plain_ascii import in_ascii
@@ -41,7 +41,7 @@ def draw(
 
     Where the height does not suffice what the keys mean goes first, then the dots, the large
     letters, the air, where we are, and the end of what is said; never the number being typed, nor
-    the keys.
+    what can be chosen, nor the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
     bottom = _bottom(view, note, width, look)
@@ -62,7 +62,7 @@ def draw(
 def _fitting(
     view: StationView, typed: str, width: int, room: int, look: Look
 ) -> tuple[list[str], list[str]]:
-    """The deed and the number being typed, as large as there is room for."""
+    """The deed, and the number being typed or what can be chosen, as large as there is room for."""
     above: list[str] = []
     number: list[str] = []
     for big, air, where in (
@@ -83,12 +83,23 @@ def _fitting(
 
 
 def _number(view: StationView, typed: str, width: int, big: bool, look: Look) -> list[str]:
+    if view.prompt and view.prompt.choices:
+        return ["", *_choices(view.prompt, width, look)]
     if not typed and not _wants_number(view):
         return []
     unit = f"{look.faint}{_unit(view)}{look.off}"
     if big:
         return ["", *_heading(f"{typed}_", width, big, look.strong, look), unit]
     return ["", f"{look.strong}{typed}_{look.off} {unit}"]
+
+
+def _choices(prompt: PromptView, width: int, look: Look) -> list[str]:
+    """Each with its key, one a line."""
+    return [
+        line
+        for choice in prompt.choices
+        for line in _wrapped(f"[{choice.key}]  {choice.text}", width, look.strong, look)
+    ]
 
 
 def _bottom(view: StationView, note: str, width: int, look: Look) -> list[str]:
@@ -152,7 +163,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     if view.prompt:
         prompt = view.prompt
         lines += _wrapped(prompt.text, width, look.strong, look)
-        lines += _wrapped(simulated_indicator(prompt), width, look.strong, look)
+        lines += _wrapped(simulated(prompt), width, look.strong, look)
         if prompt.moves_next:
             lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
         lines += _wrapped(prompt.detail, width, "", look)
@@ -189,7 +200,9 @@ def _keys(view: StationView, width: int, look: Look) -> list[str]:
 
 def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
-    answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
+    answers = [(choice.key, choice.word) for choice in prompt.choices]
+    if not answers:
+        answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
         answers.append(("r", "redo"))
     if prompt.may_skip:

@@ -3,18 +3,23 @@
 Going on takes a quiet keyboard: a key that arrives within half a second of the prompt, or repeats
 because it is held down, moves nothing (DEVELOPERS.md, rules 3 and 5). Holding and stopping always
 count.
+
+Which of several it is has a key each, never Enter. A key that is held down says nothing more by
+itself: a keyboard waits 0.25 to 1 s before it repeats a key, then does so 2 to 30 times a second
+(the range that a PC's keyboard can be set to; from memory).
 """
 
 import re
 from dataclasses import dataclass
 
-from hostctl.channels.typed_reading import MINUS_SIGNS, reading_mm
+from hostctl.channels.typed_reading import MINUS_SIGNS, like, reading_mm, wanted_number
 from hostctl.channels.view.view import PromptView
 from hostctl.news import PromptKind, Word
-from hostctl.report.document.significant import in_mm
 
 QUIET_S = 0.5
 REPEAT_S = 0.25
+SLOWEST_REPEAT_S = 0.6
+LONGEST_BEFORE_REPEAT_S = 1.1
 END_WITHIN_S = 3.0
 MOST_TYPED = 9
 _ESCAPE = re.compile(r"\x1b(\[[0-?]*[ -/]*[@-~]|O.|.)?")
@@ -26,6 +31,7 @@ class Answered:
 
     word: Word
     reading_mm: float | None = None
+    choice: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +47,12 @@ class Said:
 
 
 Act = Answered | StopNow | Said
+TOO_SOON = Said("Too soon after the question: look, then press again.")
+
+
+def keys_of(prompt: PromptView) -> str:
+    """`d for dark, l for lit`."""
+    return ", ".join(f"{choice.key} for {choice.word}" for choice in prompt.choices)
 
 
 def keys_in(data: bytes) -> str:
@@ -60,6 +72,7 @@ class Keys:
         self._opened_s = float("-inf")
         self._last: tuple[str, float] = ("", float("-inf"))
         self._end_asked_s = float("-inf")
+        self._chose: tuple[str, float] = ("", float("-inf"))
 
     def prompt_opened(self, at_s: float) -> None:
         """Forget what was typed: it was meant for something else."""
@@ -85,8 +98,28 @@ class Keys:
             return None
         held_down = key == last[0] and at_s - last[1] < self._repeat_s
         if held_down or at_s - self._opened_s < self._quiet_s:
-            return Said("Too soon after the question: look, then press again.")
+            return TOO_SOON
+        if prompt.choices:
+            chosen = self._choose(key.lower(), prompt, last, at_s)
+            if chosen is not None:
+                return chosen
         return self._go_on(key, prompt)
+
+    def _choose(
+        self, key: str, prompt: PromptView, last: tuple[str, float], at_s: float
+    ) -> Act | None:
+        """What the key says of several; None: that is not what it is for."""
+        word = next((each.word for each in prompt.choices if each.key == key), None)
+        if key == "\r":
+            return Said(f"Enter does not say which it is: press {keys_of(prompt)}.")
+        if word is None:
+            return None
+        may_repeat = key == last[0].lower() and at_s - last[1] < SLOWEST_REPEAT_S
+        chose, chose_s = self._chose
+        if may_repeat or (key == chose and at_s - chose_s < LONGEST_BEFORE_REPEAT_S):
+            return TOO_SOON
+        self._chose = (key, at_s)
+        return Answered(Word.CHOSEN, choice=word)
 
     def _end(self, at_s: float) -> Act:
         first, self._end_asked_s = self._end_asked_s, at_s
@@ -118,17 +151,10 @@ class Keys:
         if stray:  # whoever typed a number took this for another question
             return Said("No number is asked for. If the deed is done, press enter once more.")
         if not typed and prompt.kind is PromptKind.READ:
-            return Said(f"Type what the indicator shows first: {_examples(prompt)}.")
+            return Said(f"Type {wanted_number(prompt)} first: {like(prompt)}.")
         if not typed:
             return Answered(Word.DONE)
         value_mm = reading_mm(typed, prompt)
         if value_mm is None:
-            return Said(f"'{typed}' is no number: type it like {_examples(prompt)}.")
+            return Said(f"'{typed}' is no number: type it like {like(prompt)}.")
         return Answered(Word.READING, value_mm)
-
-
-def _examples(prompt: PromptView) -> str:
-    if prompt.typed_in_graduations:
-        return "2 or -1 graduations"
-    step = prompt.resolution_mm or 0.01
-    return f"{in_mm(2 * step, step)} or {in_mm(-step, step)} mm".replace("\N{MINUS SIGN}", "-")

@@ -15,7 +15,7 @@ WORDS_NOTE = (
     "hold: it stands still until you lift it. end: the run is over, and can be resumed. "
     "stop: the machine is told to halt at once."
 )
-WORDS = {word.value: word for word in Word if word is not Word.READING}
+WORDS = {word.value: word for word in Word if word not in (Word.READING, Word.CHOSEN)}
 
 
 class Lines:
@@ -64,15 +64,18 @@ class Lines:
             return
         prompt = self._prompt
         value_mm = reading_mm(text, prompt) if prompt is not None else None
-        word = Word.READING if value_mm is not None else WORDS.get(text)
+        choices = [each.word for each in prompt.choices] if prompt is not None else []
+        choice = text if text in choices else None
+        word = _word(text, value_mm, choice)
         if word is None:
-            words = ", ".join([*WORDS, "stop"])
+            words = ", ".join([*choices, *WORDS, "stop"])
             await self._print(f"'{text[:40]}' is neither a number nor one of: {words}.")
             return
         answer = Answer(
             prompt_id=prompt.prompt_id if prompt else None,
             word=word,
             reading_mm=value_mm,
+            choice=choice,
             channel=self.name,
             given_at=datetime.now(UTC),
         )
@@ -84,3 +87,9 @@ class Lines:
     async def _print(self, text: str) -> None:
         if text:
             await write_for_people(self._screen, f"{text}\n")
+
+
+def _word(text: str, value_mm: float | None, choice: str | None) -> Word | None:
+    if value_mm is not None:
+        return Word.READING
+    return Word.CHOSEN if choice is not None else WORDS.get(text)

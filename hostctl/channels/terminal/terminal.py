@@ -133,6 +133,7 @@ class Terminal:
                 prompt_id=prompt.prompt_id if prompt else None,
                 word=act.word,
                 reading_mm=act.reading_mm,
+                choice=act.choice,
                 channel=self.name,
                 given_at=datetime.now(UTC),
             )

@@ -2,6 +2,7 @@
 
 from dataclasses import asdict, fields, replace
 
+from hostctl.channels.view.few_words import few_words
 from hostctl.channels.view.view import (
     ArmedView,
     CountdownView,
@@ -22,12 +23,14 @@ HEADLINES = {
     PromptKind.SET: "SET GAP",
     PromptKind.ZERO: "ZERO INDICATOR",
     PromptKind.READ: "READ INDICATOR",
+    PromptKind.CHOOSE: "SAY WHICH",
 }
 TAKEN = {
     PromptKind.CONFIRM: ("done",),
     PromptKind.SET: ("done",),
     PromptKind.ZERO: ("done", "reading_mm"),
     PromptKind.READ: ("reading_mm",),
+    PromptKind.CHOOSE: (),
 }
 
 
@@ -112,6 +115,8 @@ def _headline(course: Course) -> str:
 
 
 def _asked_large(prompt: Prompt) -> str:
+    if words := few_words(prompt.deed):
+        return words.upper()
     if prompt.place is None:
         return "READY?"
     return "TURN SCREW" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
@@ -127,10 +132,12 @@ def prompt_view(prompt: Prompt) -> PromptView:
         text=prompt.text,
         detail=prompt.detail,
         moves_next=prompt.moves_next,
-        answers=TAKEN[prompt.kind] + ("redo",) * prompt.may_redo + ("skip",) * prompt.may_skip,
+        answers=_taken(prompt),
+        choices=prompt.choices,
         resolution_mm=prompt.resolution_mm,
         typed_in_graduations=prompt.typed_in_graduations,
         simulated_indicator_mm=prompt.simulated_indicator_mm,
+        simulated_contact=prompt.simulated_contact,
         turn_screw=turn.screw if turn else None,
         turn_deg=turn.turn_deg if turn else None,
         turn_direction=turn.direction if turn else None,
@@ -138,3 +145,8 @@ def prompt_view(prompt: Prompt) -> PromptView:
         redo_takes=prompt.redo_takes.trial if prompt.redo_takes else None,
         **(asdict(prompt.place) if prompt.place else {}),
     )
+
+
+def _taken(prompt: Prompt) -> tuple[str, ...]:
+    words = TAKEN[prompt.kind] + tuple(choice.word for choice in prompt.choices)
+    return words + ("redo",) * prompt.may_redo + ("skip",) * prompt.may_skip

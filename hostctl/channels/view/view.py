@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from hostctl.deeds import Deed, Direction
+from hostctl.deeds import Choice, Deed, Direction
 from hostctl.news import PromptKind
 from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
@@ -90,12 +90,16 @@ class PromptView:
     """What will move once the answer is in; empty: nothing will."""
     answers: tuple[str, ...]
     """What would be taken, `hold` and `end` apart."""
+    choices: tuple[Choice, ...]
+    """One of these answers it: at the terminal, on the phone page or in JSON lines alone."""
     resolution_mm: float | None
     """Of the reading that is asked for."""
     typed_in_graduations: bool
     """True: a plain number counts graduations."""
     simulated_indicator_mm: float | None
     """What the indicator of a simulated machine shows."""
+    simulated_contact: bool | None
+    """Whether the nozzle of a simulated machine touches the plate, as its lamp shows."""
     turn_screw: str | None
     """The screw of the deed, where it is to turn one."""
     turn_deg: float | None

@@ -34,6 +34,7 @@ from hostctl.daemon.socket.requests import (
 from hostctl.errors import DaemonError, HostctlError
 from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import Accepted, Refused
+from hostctl.run.fitting import only_there
 from hostctl.run.station import UNARMED, StartRequest, Station
 
 CHANNEL = "command line"
@@ -217,8 +218,10 @@ async def _take_answer(station: Station, request: Reply) -> Json:
 
 def _meant(text: str, prompt: Prompt) -> tuple[Word, float | None] | Refused:
     """A word, or what the indicator shows as a person types it."""
-    if text in (Word.DONE, Word.REDO, Word.SKIP):
+    if text in (Word.REDO, Word.SKIP) or (text == Word.DONE and not prompt.choices):
         return Word(text), None
+    if prompt.choices:
+        return Refused(reason=only_there(prompt))
     value_mm = reading_mm(text, prompt)
     if value_mm is None:
         return Refused(reason=f"'{text[:40]}' is no number, nor done, redo, skip, hold or end")

@@ -148,6 +148,8 @@ def _is_independent(goes_by: object, by: str) -> bool | None:
 def _checks(recorded: Recorded) -> Iterator[Check]:
     for data in recorded.checks:
         row = recorded.first_row(data["block"])
+        if row is None:
+            continue  # it was done again
         yield Check(
             point=data["point"],
             block=data["block"],
@@ -172,8 +174,8 @@ def _at(point: str, tied: Tied) -> Iterator[Constant]:
     for part, (start, end) in enumerate(pairwise((0, *sorted(starts), _NEVER)), start=1):
         mine = [one for one in here if start <= one.block < end]
         if len(mine) < _FEWEST:
-            what = f"the tie at {point} has {len(mine)} observations that count"
-            raise NoTie(f"{what}, and {_FEWEST} are the fewest")
+            what = f"observations of the tie at {point} that count: {len(mine)}"
+            raise NoTie(f"{_FEWEST} are needed ({what})")
         intervals = [TieInterval(one.low_mm, one.high_mm) for one in mine]
         known = tie_constant(intervals, beyond=tied.beyond_mm)
         yield Constant(point=point, part=part, observed=len(mine), known=known)
@@ -221,8 +223,9 @@ def _parted(
     """Readings told apart by which tie they rest on."""
     moves: dict[str, list[int]] = {}
     for check in tied.checks:
-        if check.moved:
-            moves.setdefault(check.point, []).append(recorded.first_row(check.block))
+        row = recorded.first_row(check.block)
+        if check.moved and row is not None:
+            moves.setdefault(check.point, []).append(row)
     doubted = recorded.doubted
     found: dict[_Part, list[float]] = {}
     for row, group, trial, value_mm in rows:

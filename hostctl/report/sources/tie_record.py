@@ -116,12 +116,10 @@ class Recorded:
         """How many settings that count were read before this row."""
         return bisect_left(self.settings, row)
 
-    def first_row(self, block: int) -> int:
-        """The row of the first reading of a tie, or of a check. Raises NoTie where it has none."""
-        rows = [one.row for one in self.ties if self.groups[one.group].block == block]
-        if not rows:
-            raise NoTie(f"the check in block {block} has no reading that counts")
-        return rows[0]
+    def first_row(self, block: int) -> int | None:
+        """The row of the first reading of a tie, or of a check; None where none of it counts."""
+        rows = (one.row for one in self.ties if self.groups[one.group].block == block)
+        return next(rows, None)
 
     @cached_property
     def _contacts(self) -> dict[tuple[int, int, int], dict[str, Any]]:

@@ -33,6 +33,14 @@ class NotHeatedAgain(EndAsked):
         self.reason = "a thermal fault: this study heats the bed, so it is not gone on with"
 
 
+class TieRefused(EndAsked):
+    """No tie can be made here: it ends. Leads are in the machine, so nothing moves any more."""
+
+    def __init__(self, answer: Answer, why: str) -> None:
+        super().__init__(answer, hands_may_be_in=True)
+        self.reason = f"the tie is refused: {why}"
+
+
 class TrialBreak(Break):
     """A word about the trial in hand, at `place`."""
 

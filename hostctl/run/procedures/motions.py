@@ -34,12 +34,36 @@ class CarryPlungerOver:
 class BringAndRead:
     """The gauge is brought to a point and read: on the gauge block where one was just laid.
 
-    The reading is that of the step; of trial 0 it is the block's zero.
+    The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher
+    than usual, where the plunger comes down on a plate.
     """
+
+    point: str
+    above_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieByTouch:
+    """The nozzle comes down on the plate at a point until there is electrical contact."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieByFeelers:
+    """Blades are tried under the nozzle at a point."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieByBlock:
+    """The bed is turned up at a point until a gauge block under the nozzle just touches it."""
 
     point: str
 
 
 Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead
 PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock
-StepDeed = Motion | PeoplesDeed
+TieDeed = TieByTouch | TieByFeelers | TieByBlock
+StepDeed = Motion | PeoplesDeed | TieDeed

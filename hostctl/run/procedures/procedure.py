@@ -7,13 +7,15 @@ so that a run which stopped goes on as if it never had.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from hostctl.config.study_kind import StudyKind
 from hostctl.plugins import Kind
 from hostctl.records import Place, Reading
 from hostctl.run.procedures.motions import StepDeed
+from hostctl.run.procedures.tie_contact import TieContact
+from hostctl.store.rows import TIE_CHECKED
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
@@ -21,6 +23,11 @@ if TYPE_CHECKING:
 
 Spot = tuple[int, int]  # block, trial
 Json = str | int | float | bool | None | Sequence["Json"] | Mapping[str, "Json"]
+
+DECIDED = "decided"
+"""The kind of the event that keeps a decision, where it has none of its own."""
+OF_DECISIONS = frozenset({DECIDED, TIE_CHECKED})
+"""The kinds of the events that keep decisions."""
 
 NO_OPERATOR = ""
 """Nobody's hands: a probe loop, or a rig check that names no operator."""
@@ -46,11 +53,13 @@ class Trial:
 class Decision:
     """Something decided by what was read, to be kept before anything comes of it.
 
-    what: a sentence for people. data: as much as the procedure needs to go on by it.
+    what: a sentence for people. data: as much as the procedure needs to go on by it. kind: of the
+    event that keeps it.
     """
 
     what: str
     data: Mapping[str, Json]
+    kind: str = DECIDED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +87,9 @@ class SoFar:
     kept: the readings, zeros among them, in the order taken.  done: what is kept, skipped, or
     carried out where nothing is read.  rounds: how often a block was begun, where more than once.
     attempts: which attempt is the present one, where not the first.  decisions: in the order taken.
+    trials_done: how many of the study's own are.  contacts: what came before each reading of a tie.
+    grows_pressed: whether the number grows as the plunger is pressed in; None: nobody said yet.
+    since_break: what was kept since the run last stood still (on hold, or not running at all).
     """
 
     kept: Mapping[Spot, Kept]
@@ -85,6 +97,10 @@ class SoFar:
     rounds: Mapping[int, int]
     attempts: Mapping[Spot, int]
     decisions: Sequence[Decision]
+    trials_done: int = 0
+    contacts: Mapping[Spot, TieContact] = field(default_factory=dict)
+    grows_pressed: bool | None = None
+    since_break: Collection[Spot] = ()
 
     def values_mm(self, block: int) -> list[float]:
         """What counts of one block, as the gauge gave it, its zero left out."""

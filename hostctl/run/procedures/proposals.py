@@ -13,6 +13,7 @@ from hostctl.errors import PluginError
 from hostctl.records import Place
 from hostctl.run.procedures.motions import StepDeed
 from hostctl.run.procedures.procedure import (
+    OF_DECISIONS,
     PROCEDURES,
     Decision,
     Finished,
@@ -88,6 +89,9 @@ class Proposals:
     def _as_kept(self, decision: Decision) -> Decision:
         """As it comes back from disk: a run that never stopped goes by the very same."""
         try:
-            return Decision(what=str(decision.what), data=json.loads(json.dumps(decision.data)))
+            data = json.loads(json.dumps(decision.data))
         except (TypeError, ValueError) as cause:
             raise self.refused(f"decides what can't be written down ({cause})") from cause
+        if decision.kind not in OF_DECISIONS:
+            raise self.refused(f"decides as '{decision.kind!s:.60}', which is no decision")
+        return Decision(what=str(decision.what), data=data, kind=decision.kind)

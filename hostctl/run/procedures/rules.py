@@ -3,13 +3,13 @@
 Each rule gives its faults, each a sentence about the kind, begun by its verb. None: it is in order.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import KindWords
 from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
-from hostctl.records import Place
+from hostctl.records import TIE_METHOD, Place
 from hostctl.run.procedures.motions import (
     BringAndRead,
     CarryPlungerOver,
@@ -18,6 +18,10 @@ from hostctl.run.procedures.motions import (
     Motion,
     PeoplesDeed,
     StepDeed,
+    TieByBlock,
+    TieByFeelers,
+    TieByTouch,
+    TieDeed,
 )
 from hostctl.run.procedures.procedure import NO_OPERATOR, SoFar, Trial
 from hostctl.run.procedures.turning_away import turned_away
@@ -27,6 +31,12 @@ if TYPE_CHECKING:
     from hostctl.config.study import Study
 
 Faults = Iterator[str]
+
+BY: Mapping[str, type[TieDeed]] = {
+    "touch": TieByTouch,
+    "feelers": TieByFeelers,
+    "gauge-block": TieByBlock,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +71,8 @@ class Rules:
                     yield from self._of_motion(given, before)
                 case TurnScrew() | SetGap() | LayBlock() | TakeBlock():
                     yield from self._of_people(given, before, place)
+                case TieByTouch() | TieByFeelers() | TieByBlock():
+                    yield from self._of_tie(given, before, place)
                 case _:
                     yield f"proposes {given!r:.60}, which is no deed of a step"
 
@@ -75,6 +87,9 @@ class Rules:
     def _of_reading(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Faults:
         if self.words.asks_nobody and self.gauge_is_typed:
             yield "reads a gauge that somebody has to type, but says that nobody is asked"
+        tied = before[-1:] == (TieByTouch(point=deed.point),)
+        if deed.above_mm != ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0):
+            yield "reads higher than on what lies there"
         blocks = [each for each in before if isinstance(each, LayBlock | TakeBlock)]
         lies = bool(blocks) and isinstance(blocks[-1], LayBlock)
         if lies and _carried_to(before) != deed.point:
@@ -110,6 +125,15 @@ class Rules:
             yield f"has the gauge block laid where the plunger is not over {place.point}"
         if self.study.reference != "datum" or deed.thick_mm != self.study.gauge.block_mm:
             yield "has a gauge block laid that the study does not have"
+
+    def _of_tie(self, deed: TieDeed, before: Sequence[StepDeed], place: Place) -> Faults:
+        tie = self.study.tie
+        if tie is None or not self.words.makes_ties or not isinstance(deed, BY[tie.by.value]):
+            yield "ties the indicator to the nozzle in a way that the study does not have"
+        if self.words.asks_nobody:
+            yield "asks for hands at a tie, but says that nobody is asked"
+        if before or deed.point != place.point or place.method != TIE_METHOD:
+            yield "makes a tie that is no step of its own"
 
     def _lowered_at(self, place: Place, turn_deg: float) -> TurnScrew:
         return turned_away(self.machine, place.point, turn_deg)

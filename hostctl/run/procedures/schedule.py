@@ -15,6 +15,7 @@ from hostctl.run.procedures.motions import BringAndRead, CarryPlungerOver, StepD
 from hostctl.run.procedures.procedure import (
     NO_OPERATOR,
     Finished,
+    Next,
     ProcedureParts,
     SoFar,
     Trial,
@@ -58,8 +59,8 @@ def schedule_of(study: "Study", methods: Sequence[str], seed: int, *, zeros: boo
 
 
 def begins_with_zero(study: "Study", *, gauge_has_own_zero: bool) -> bool:
-    """Whether each block takes a zero of its own: unless the gauge's own is the datum."""
-    return not (gauge_has_own_zero and study.reference == "datum")
+    """Whether each block takes a zero of its own: unless the gauge's own is the datum, or a tie."""
+    return study.reference != "gap" and not (gauge_has_own_zero and study.reference == "datum")
 
 
 class Scheduled:
@@ -76,8 +77,12 @@ class Scheduled:
         methods, hands = max(len(study.methods), 1), max(len(study.operators), 1)
         return methods * hands * len(study.points) * study.trials
 
-    def next(self, so_far: SoFar) -> Trial | Finished:
+    def next(self, so_far: SoFar) -> Next:
         """The first trial not yet done; of ten thousand it is found in half a millisecond."""
+        return self.next_on_schedule(so_far)
+
+    def next_on_schedule(self, so_far: SoFar) -> Trial | Finished:
+        """As `next`, where the schedule alone decides."""
         open_ = (trial for spot, trial in self._trials.items() if spot not in so_far.done)
         return next(open_, Finished(reason="all trials are done"))
 

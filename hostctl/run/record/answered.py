@@ -14,9 +14,9 @@ ASKED_AGAIN = "asked again"
 
 
 def in_words(answer: Answer) -> str:
-    """`0.02 mm on phone page`."""
+    """`0.02 mm on phone page`, `lit on terminal`."""
     said = f"{answer.reading_mm:g} mm" if answer.reading_mm is not None else answer.word.value
-    return f"{said} on {answer.channel}"
+    return f"{answer.choice or said} on {answer.channel}"
 
 
 def as_data(answer: Answer, prompt: Prompt) -> dict[str, object]:
@@ -27,6 +27,7 @@ def as_data(answer: Answer, prompt: Prompt) -> dict[str, object]:
         "kind": prompt.kind.value,
         "word": answer.word.value,
         "reading_mm": answer.reading_mm,
+        "choice": answer.choice,
         "channel": answer.channel,
         "given_at": answer.given_at.isoformat(timespec="milliseconds"),
         "place": asdict(place) if place else None,
@@ -106,8 +107,8 @@ def _last_answer(record: RunRecord) -> dict[str, Any] | None:
 
 
 def _said(answer: dict[str, Any]) -> str:
-    value_mm = answer["reading_mm"]
-    return str(answer["word"]) if value_mm is None else f"{value_mm:g} mm"
+    value_mm, word = answer["reading_mm"], answer.get("choice") or answer["word"]
+    return str(word) if value_mm is None else f"{value_mm:g} mm"
 
 
 def _is_read(record: RunRecord, place: Place) -> bool:

@@ -5,11 +5,9 @@ from dataclasses import asdict
 from typing import Any
 
 from hostctl.records import Place
-from hostctl.run.procedures.procedure import Decision
+from hostctl.run.procedures.procedure import OF_DECISIONS, Decision
 from hostctl.store.rows import NewEvent, RunRecord
 
-DECIDED = "decided"
-"""The kind of the event that keeps a decision."""
 CARRIED_OUT = "carried out"
 """The kind of the event that keeps that a step in which nothing is read was done."""
 
@@ -27,9 +25,9 @@ def place_as_data(place: Place) -> dict[str, Any]:
 def decisions_of(record: RunRecord) -> list[Decision]:
     """What was decided, in order."""
     return [
-        Decision(what=event.text, data=json.loads(event.data))
+        Decision(what=event.text, data=json.loads(event.data), kind=event.kind)
         for event in record.events
-        if event.kind == DECIDED
+        if event.kind in OF_DECISIONS
     ]
 
 

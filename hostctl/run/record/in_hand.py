@@ -56,9 +56,9 @@ def trials_done_after(done: int, news: News) -> int:
         case PromptOpened(prompt=Prompt(place=Place() as place)):
             return place.trials_done
         case ReadingKept(place=place, is_zero=is_zero):
-            return place.trials_done + (0 if is_zero else 1)
+            return place.trials_done + (1 if place.counts and not is_zero else 0)
         case TrialMarked(whole_block=False, place=place, mark=mark):
-            return place.trials_done + (1 if mark == "skipped" else 0)
+            return place.trials_done + (1 if place.counts and mark == "skipped" else 0)
         case _:
             return done
 

@@ -18,11 +18,14 @@ from hostctl.news import Answer, AnswerRefused, Moving, Prompt, ReadingKept, Tri
 from hostctl.records import Place
 from hostctl.run.desk import Desk
 from hostctl.run.procedures.procedure import Decision
+from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.record.answered import as_data, in_words
-from hostctl.run.record.decided import CARRIED_OUT, DECIDED, in_the_study, place_as_data
+from hostctl.run.record.decided import CARRIED_OUT, in_the_study, place_as_data
 from hostctl.store.rows import (
     ANSWERED,
+    PLUNGER_SIGN,
     THERMAL_FAULT,
+    TIE_CONTACT,
     NewEvent,
     NewMark,
     NewReading,
@@ -117,8 +120,19 @@ class Journal:
         await self._keep_event(ANSWERED, in_words(answer), as_data(answer, prompt))
 
     async def keep_decision(self, decision: Decision) -> None:
-        """Keep what was decided, before anything comes of it. Raises StoreError."""
-        await self._keep_event(DECIDED, decision.what, dict(decision.data))
+        """Keep what was decided, before anything comes of it, then tell. Raises StoreError."""
+        await self._keep_event(decision.kind, decision.what, dict(decision.data))
+        self._desk.tell(Moving(what=decision.what))
+
+    async def keep_contact(self, place: Place, contact: TieContact) -> None:
+        """Keep where the nozzle touched, before a tie's reading is asked for. Raises StoreError."""
+        said = f"{in_the_study(place)}: z {contact.open_z_mm:g} to {contact.closed_z_mm:g} mm"
+        await self._keep_event(TIE_CONTACT, said, contact.as_data(place))
+
+    async def keep_plunger_sign(self, *, grows_pressed: bool) -> None:
+        """Keep which way the number goes as the plunger is pressed in. Raises StoreError."""
+        said = f"it {'grows' if grows_pressed else 'falls'} as the plunger is pressed in"
+        await self._keep_event(PLUNGER_SIGN, said, {"grows_pressed": grows_pressed})
 
     async def keep_carried_out(self, place: Place) -> None:
         """Keep that a step was done in which nothing is read. Raises StoreError."""

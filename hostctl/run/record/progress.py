@@ -5,7 +5,9 @@ from types import MappingProxyType
 
 from hostctl.records import Place, Reading
 from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Spot, Trial
+from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.record.decided import carried_out, decisions_of
+from hostctl.run.record.tied import Tied, tied_in
 from hostctl.store.rows import NewMark, RunRecord
 
 
@@ -15,8 +17,12 @@ class Progress:
     A study may have ten thousand trials, so nothing asked at every trial goes through all of them.
     """
 
-    def __init__(self, most_trials: int) -> None:
+    def __init__(self, most_trials: int, counted_blocks: int = 0) -> None:
+        """counted_blocks: the trials of later ones don't count; 0: those of all do."""
         self._total = most_trials
+        self._counted_blocks = counted_blocks
+        self._tied = Tied()
+        self._since_break: set[Spot] = set()
         self._rounds: dict[int, int] = {}
         self._attempts: dict[Spot, int] = {}
         self._done: dict[Spot, None] = {}
@@ -29,19 +35,25 @@ class Progress:
     def from_record(cls, most_trials: int, record: RunRecord) -> "Progress":
         """Where a run that stopped had come to."""
         progress = cls(most_trials)
-        progress._count_rounds(record)
+        progress.recall(record)
+        return progress
+
+    def recall(self, record: RunRecord) -> None:
+        """Where a run that stopped had come to; nothing was done before."""
+        self._count_rounds(record)
         for stored in record.readings:
             place = stored.kept.place
-            if progress._is_of_this_round(place) and stored.void is None:
-                progress.keep(place, stored.kept.reading)
+            if self._is_of_this_round(place) and stored.void is None:
+                self.keep(place, stored.kept.reading)
         for place in carried_out(record):
-            if progress._is_of_this_round(place):
-                progress.carry_out(place)
+            if self._is_of_this_round(place):
+                self.carry_out(place)
         for mark in record.marks:
-            if mark.round == progress._round(mark.block) and mark.trial is not None:
-                progress._recall(mark, (mark.block, mark.trial))
-        progress._decisions = decisions_of(record)
-        return progress
+            if mark.round == self._round(mark.block) and mark.trial is not None:
+                self._recall_mark(mark, (mark.block, mark.trial))
+        self._decisions = decisions_of(record)
+        self._tied = tied_in(record)
+        self.stood_still()
 
     @property
     def so_far(self) -> SoFar:
@@ -52,6 +64,10 @@ class Progress:
             rounds=MappingProxyType(self._rounds),
             attempts=MappingProxyType(self._attempts),
             decisions=tuple(self._decisions),
+            trials_done=self._trials_done,
+            contacts=MappingProxyType(self._tied.contacts),
+            grows_pressed=self._tied.grows_pressed,
+            since_break=self._since_break,
         )
 
     def place(self, run: int, trial: Trial) -> Place:
@@ -67,6 +83,7 @@ class Progress:
             point=trial.point,
             trials_done=self.trials_done,
             trials_total=self._total,
+            counts=self._counts(trial.block),
         )
 
     @property
@@ -94,6 +111,7 @@ class Progress:
         spot = (place.block, place.trial)
         self._close(spot)
         self._kept[spot] = Kept(place=place, reading=reading)
+        self._since_break.add(spot)
         if place.attempt > 1:
             self._attempts[spot] = place.attempt
         self._last_kept = place
@@ -105,6 +123,23 @@ class Progress:
     def decide(self, decision: Decision) -> None:
         """A decision is on disk."""
         self._decisions.append(decision)
+
+    def touch(self, place: Place, contact: TieContact) -> None:
+        """Where the nozzle touched before the reading of `place` is on disk."""
+        self._tied.contacts[place.block, place.trial] = contact
+
+    @property
+    def grows_pressed(self) -> bool | None:
+        """Whether the number grows as the plunger is pressed in; None: nobody said yet."""
+        return self._tied.grows_pressed
+
+    @grows_pressed.setter
+    def grows_pressed(self, grows: bool) -> None:
+        self._tied.grows_pressed = grows
+
+    def stood_still(self) -> None:
+        """The run was on hold, or did not run: somebody may have moved something."""
+        self._since_break.clear()
 
     def skip(self, place: Place) -> None:
         """The trial is not to be done."""
@@ -134,6 +169,9 @@ class Progress:
         for spot in [spot for spot in self._attempts if spot[0] == block]:
             del self._attempts[spot]
 
+    def _counts(self, block: int) -> bool:
+        return not self._counted_blocks or block <= self._counted_blocks
+
     def _round(self, block: int) -> int:
         return self._rounds.get(block, 1)
 
@@ -143,13 +181,13 @@ class Progress:
     def _close(self, spot: Spot) -> None:
         if spot not in self._done:
             self._done[spot] = None
-            self._trials_done += spot[1] > 0
+            self._trials_done += spot[1] > 0 and self._counts(spot[0])
 
     def _open_again(self, spot: Spot) -> None:
         self._kept.pop(spot, None)
         if spot in self._done:
             del self._done[spot]
-            self._trials_done -= spot[1] > 0
+            self._trials_done -= spot[1] > 0 and self._counts(spot[0])
 
     def _count_rounds(self, record: RunRecord) -> None:
         for place in [stored.kept.place for stored in record.readings] + carried_out(record):
@@ -161,7 +199,7 @@ class Progress:
         if number > self._round(block):
             self._rounds[block] = number
 
-    def _recall(self, mark: NewMark, spot: Spot) -> None:
+    def _recall_mark(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":
             self._close(spot)
         elif mark.attempt is not None:

@@ -18,8 +18,13 @@ from hostctl.run.procedures.motions import (
     GoAway,
     GoOver,
     StepDeed,
+    TieByBlock,
+    TieByFeelers,
+    TieByTouch,
+    TieDeed,
 )
 from hostctl.run.steps.taking import Taking
+from hostctl.run.steps.tie_steps import TieSteps
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +46,15 @@ class Cycle:
         gauge: Gauge,
         asking: Asking,
         taking: Taking,
+        ties: TieSteps | None,
     ) -> None:
+        """ties: None where the study makes none."""
         self._study = study
         self._machine = machine
         self._gauge = gauge
         self._asking = asking
         self._taking = taking
+        self._ties = ties
         self._awaiting_zero: AwaitingZero | None = None
         self._dial_was_zeroed = False
         self._block_may_lie_on_bed = False
@@ -63,6 +71,8 @@ class Cycle:
         """
         await self._take_block_away(place)
         await self._zero_again()
+        if self._ties and not isinstance(deeds[0], TieDeed):
+            await self._ties.clear_away()
         for deed in deeds:
             await self._do(deed, place)
 
@@ -98,8 +108,11 @@ class Cycle:
             case LayBlock():
                 self._block_may_lie_on_bed = True
                 await self._asking.ask(wording.lay_block(self._study, place), place)
-            case BringAndRead(point=name):
-                await self._bring_and_read(self._point(name), place)
+            case BringAndRead(point=name, above_mm=above_mm):
+                await self._bring_and_read(self._point(name), place, above_mm)
+            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
+                assert self._ties is not None  # the rules let none else through
+                await self._ties.carry_out(deed, place, self._point(name))
             case TakeBlock():
                 await self._take_block_away(place)
             case never:
@@ -129,14 +142,14 @@ class Cycle:
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
 
-    async def _bring_and_read(self, point: Point, place: Place) -> None:
+    async def _bring_and_read(self, point: Point, place: Place, above_mm: float) -> None:
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
             expected = await self._gauge.bring(point, self._study.gauge.block_mm)
         else:
             instrument = wording.instrument(self._study)
-            await self._move_on(f"The head brings the {instrument} over {point.name}.")
-            expected = await self._gauge.bring(point)
+            await self._asking.go_on(f"The head brings the {instrument} over {point.name}.")
+            expected = await self._gauge.bring(point, above_mm)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
@@ -160,13 +173,6 @@ class Cycle:
             await self._machine.check_at(awaiting.expected)
             await self._taking.zero_again(awaiting.place)
             self._awaiting_zero = None
-
-    async def _move_on(self, what: str) -> None:
-        """At once where nobody was asked since the last motion; else a countdown comes first."""
-        if self._machine.permit.given:
-            self._asking.move_on(what)
-        else:
-            await self._asking.before_motion(what)
 
     def _dial_may_be_turned(self) -> bool:
         """In mixed order the indicator is zeroed once: other blocks count on it."""

@@ -5,7 +5,8 @@ from collections.abc import Callable
 from hostctl_simulators.agenda import Agenda, Entry
 from hostctl_simulators.board.planner import DoneMove, Move, Planner
 from hostctl_simulators.board.received_line import Command
-from hostctl_simulators.physical.world import Spot, World
+from hostctl_simulators.physical.spot import Spot
+from hostctl_simulators.physical.world import World
 
 FEED_AT_START_MM_S = 25.0
 

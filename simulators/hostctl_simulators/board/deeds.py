@@ -11,7 +11,7 @@ from hostctl_simulators.board.firmware import Firmware
 from hostctl_simulators.board.motion_deeds import dwell, go, home, probe
 from hostctl_simulators.board.received_line import Command
 from hostctl_simulators.physical.heater import Heater
-from hostctl_simulators.physical.world import Spot
+from hostctl_simulators.physical.spot import Spot
 
 HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
 
@@ -160,6 +160,7 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     at, homed = board.carriage.position, board.carriage.homed
     for axis, place_mm in (("x", at.x_mm), ("y", at.y_mm), ("z", at.z_mm)):
         board.say(f"end {axis}: {'closed' if homed and place_mm <= 0 else 'open'}")
+    board.say(board.wording.contact(board.world.contact_closed()))
     yield from ()
 
 

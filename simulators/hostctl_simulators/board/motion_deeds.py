@@ -5,7 +5,7 @@ from dataclasses import replace
 from hostctl_simulators.board.board_states import AT_REST, ROOM, Deed
 from hostctl_simulators.board.firmware import Firmware
 from hostctl_simulators.board.received_line import Command
-from hostctl_simulators.physical.world import Spot
+from hostctl_simulators.physical.spot import Spot
 
 HOME_LIFT_MM = 10.0
 HOME_XY_MM_S = 40.0
@@ -61,6 +61,7 @@ def home(board: Firmware, command: Command) -> Deed:
     """
     yield AT_REST
     board.carriage.homed = False
+    board.world.homing_begins()
     head = board.world.head
     highest_mm = board.world.kind.size_z_mm
     lifted = replace(head, z_mm=min(head.z_mm + HOME_LIFT_MM, highest_mm))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from hostctl_simulators.agenda import Agenda, Entry
-from hostctl_simulators.physical.world import Spot
+from hostctl_simulators.physical.spot import Spot
 
 ROOM = 16
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from hostctl_simulators.physical.heater import Heater
-from hostctl_simulators.physical.world import Spot
+from hostctl_simulators.physical.spot import Spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,7 @@ class Wording(Protocol):
     def temperatures(self, nozzle: Heater, bed: Heater) -> str: ...
     def position(self, at: Spot, steps: tuple[int, int, int]) -> str: ...
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str: ...
+    def contact(self, closed: bool) -> str: ...
 
 
 def _temperatures(nozzle: Heater, bed: Heater) -> str:
@@ -106,6 +107,9 @@ class Classic:
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str:
         return f"Bed X: {x_mm:.2f} Y: {y_mm:.2f} Z: {z_mm:.4f}"
 
+    def contact(self, closed: bool) -> str:
+        return f"contact: {'TRIGGERED' if closed else 'open'}"
+
 
 class Terse:
     """Numbered `ok`, lower-case resend requests without one, `!!` errors, `//` information."""
@@ -157,6 +161,9 @@ class Terse:
 
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str:
         return f"// probe at {x_mm:.3f},{y_mm:.3f} is z={z_mm:.6f}"
+
+    def contact(self, closed: bool) -> str:
+        return f"contact:{'triggered' if closed else 'open'}"
 
 
 class Unnamed(Terse):

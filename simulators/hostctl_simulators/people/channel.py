@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from hostctl.errors import ConfigError
 from hostctl.news import Answer, HoldBegan, PromptOpened, ReadingKept, RunFinished, Word
 from hostctl.run.desk import Desk
-from hostctl_simulators.people.people import People, Question
+from hostctl_simulators.people.people import People, Question, Said
 from hostctl_simulators.registry import find_world
 
 MOST_HOLDS = 5
@@ -29,6 +29,7 @@ class SimulatedPeople:
                 self.name, f"no simulated printer to stand at ({cause})", "Give its sim:// url."
             ) from cause
         self.people = People(world, seed)
+        world.attended = True
         self._pause_s = pause_s
         self._holds = 0  # since the last reading
 
@@ -59,8 +60,9 @@ class SimulatedPeople:
         desk.answer(
             Answer(
                 prompt_id=said.prompt_id,
-                word=Word.DONE if said.reading_mm is None else Word.READING,
+                word=_word(said),
                 reading_mm=said.reading_mm,
+                choice=said.choice,
                 channel=self.name,
                 given_at=datetime.now(UTC),
             )
@@ -76,3 +78,9 @@ class SimulatedPeople:
                 given_at=datetime.now(UTC),
             )
         )
+
+
+def _word(said: Said) -> Word:
+    if said.choice is not None:
+        return Word.CHOSEN
+    return Word.DONE if said.reading_mm is None else Word.READING

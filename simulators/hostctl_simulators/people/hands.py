@@ -25,6 +25,18 @@ DEEDS = (
     "read_indicator",
     "zero_indicator",
     "lay_block",
+    "press_plunger",
+    "lay_under_nozzle",
+    "clip_leads",
+    "leads_within",
+    "leads_slack",
+    "join_leads",
+    "contact_closed",
+    "clear_away",
+    "turn_bezel",
+    "knock_indicator",
+    "warm_room",
+    "change_nozzle",
 )
 AT_THE_SCREEN = (
     "heat",
@@ -49,6 +61,18 @@ class Hands(Protocol):
     def read_indicator(self) -> float: ...
     def zero_indicator(self) -> None: ...
     def lay_block(self, thick_mm: float) -> None: ...
+    def press_plunger(self) -> float: ...
+    def lay_under_nozzle(self, thick_mm: float) -> None: ...
+    def clip_leads(self) -> None: ...
+    def leads_within(self) -> bool: ...
+    def leads_slack(self) -> bool: ...
+    def join_leads(self, joined: bool) -> None: ...
+    def contact_closed(self) -> bool: ...
+    def clear_away(self) -> None: ...
+    def turn_bezel(self, more_mm: float) -> None: ...
+    def knock_indicator(self, lower_mm: float) -> None: ...
+    def warm_room(self, kelvin: float) -> None: ...
+    def change_nozzle(self, longer_mm: float) -> None: ...
 
 
 class RemoteHands:
@@ -96,6 +120,54 @@ class RemoteHands:
     def lay_block(self, thick_mm: float) -> None:
         """See `World`."""
         self._ask("lay_block", thick_mm)
+
+    def press_plunger(self) -> float:
+        """See `World`."""
+        return cast(float, self._ask("press_plunger"))
+
+    def lay_under_nozzle(self, thick_mm: float) -> None:
+        """See `World`."""
+        self._ask("lay_under_nozzle", thick_mm)
+
+    def clip_leads(self) -> None:
+        """See `World`."""
+        self._ask("clip_leads")
+
+    def leads_within(self) -> bool:
+        """See `World`."""
+        return cast(bool, self._ask("leads_within"))
+
+    def leads_slack(self) -> bool:
+        """See `World`."""
+        return cast(bool, self._ask("leads_slack"))
+
+    def join_leads(self, joined: bool) -> None:
+        """See `World`."""
+        self._ask("join_leads", joined)
+
+    def contact_closed(self) -> bool:
+        """See `World`."""
+        return cast(bool, self._ask("contact_closed"))
+
+    def clear_away(self) -> None:
+        """See `World`."""
+        self._ask("clear_away")
+
+    def turn_bezel(self, more_mm: float) -> None:
+        """See `World`."""
+        self._ask("turn_bezel", more_mm)
+
+    def knock_indicator(self, lower_mm: float) -> None:
+        """See `World`."""
+        self._ask("knock_indicator", lower_mm)
+
+    def warm_room(self, kelvin: float) -> None:
+        """See `World`."""
+        self._ask("warm_room", kelvin)
+
+    def change_nozzle(self, longer_mm: float) -> None:
+        """See `World`."""
+        self._ask("change_nozzle", longer_mm)
 
     def _ask(self, deed: str, *given: object) -> object:
         self._lines.write(json.dumps({"do": deed, "with": given}) + "\n")

@@ -6,23 +6,34 @@ answer and keep their hands still.
 """
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from hostctl.deeds import (
+    ClearAway,
     Deed,
     Direction,
+    JoinByHand,
     LayBlock,
+    LayPlate,
     ReadIndicator,
     SetGap,
+    SetOnBlock,
     TakeBlock,
+    TryBlade,
     TurnScrew,
+    WireContact,
     ZeroIndicator,
+    choices_of,
 )
 from hostctl.news import Prompt
 from hostctl_simulators.chance import normal
+from hostctl_simulators.people.feelers import Blades
+from hostctl_simulators.people.gauge_block import GaugeBlock
 from hostctl_simulators.people.hands import Hands
+from hostctl_simulators.people.seen import seen
 from hostctl_simulators.physical.skill import skill_of
 
 FINE_ENOUGH_MM = 1e-6  # the remaining error of a setting, far below any skill
@@ -68,10 +79,20 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """What the person answers. `reading_mm` None: done."""
+    """What the person answers. Neither a reading nor a choice: done."""
 
     prompt_id: str
     reading_mm: float | None = None
+    choice: str | None = None
+
+
+Slip = Callable[[Question, Said], Said]
+"""What a person says instead of what is right."""
+
+
+def no_slip(question: Question, said: Said) -> Said:
+    """Nobody errs."""
+    return said
 
 
 class People:
@@ -80,13 +101,16 @@ class People:
     def __init__(self, hands: Hands, seed: int | None = None) -> None:
         self._hands = hands
         self._seed = hands.seed if seed is None else seed
+        self.blades = Blades(self._seed)
+        self.block = GaugeBlock(self._seed)
+        self.slip: Slip = no_slip  # may be set, to have them say what is wrong
         self._settings: Counter[str] = Counter()
         self._said: dict[str, Said] = {}
 
     def answer(self, question: Question) -> Said:
         """Do what is asked, and say so. Raises LookupError for what this printer does not have."""
         if question.prompt_id not in self._said:
-            self._said[question.prompt_id] = self._obey(question)
+            self._said[question.prompt_id] = self.slip(question, self._obey(question))
         return self._said[question.prompt_id]
 
     def _obey(self, question: Question) -> Said:
@@ -104,9 +128,34 @@ class People:
                 self._hands.zero_indicator()
             case ReadIndicator():
                 reading_mm = self._hands.read_indicator()
+            case TryBlade(which=which):
+                reading_mm = self._blade_mm(which)
+            case deed:
+                self._obey_for_tie(deed)
+        choice = seen(self._hands, question.deed) if choices_of(question.deed) else None
+        return Said(prompt_id=question.prompt_id, reading_mm=reading_mm, choice=choice)
+
+    def _obey_for_tie(self, deed: Deed) -> None:
+        match deed:
+            case WireContact():
+                self._hands.clip_leads()
+            case LayPlate(thick_mm=thick_mm):
+                self._hands.lay_under_nozzle(thick_mm)
+            case JoinByHand(joined=joined):
+                self._hands.join_leads(joined)
+            case SetOnBlock(thick_mm=thick_mm):
+                self._turn_until(self.block.felt_mm(thick_mm))
+                self._hands.lay_under_nozzle(self.block.high_mm(thick_mm))
+            case ClearAway():
+                self._hands.clear_away()
             case _:
                 pass  # they look, and their hands stay still
-        return Said(prompt_id=question.prompt_id, reading_mm=reading_mm)
+
+    def _blade_mm(self, which: Literal["largest-in", "smallest-out"]) -> float:
+        gap_mm = self._hands.gap_mm()
+        if which == "largest-in":
+            return self.blades.largest_in_mm(gap_mm)
+        return self.blades.smallest_out_mm(gap_mm)
 
     def _screw(self, name: str) -> str:
         """The screw of that name, else the nearest."""
@@ -118,7 +167,10 @@ class People:
         self._settings[hand] += 1
         skill = skill_of(method, operator)
         chance = normal(self._seed, hand, self._settings[hand])
-        wanted_mm = skill.gap_mm + skill.bias_mm + skill.sigma_mm * chance
+        self._turn_until(skill.gap_mm + skill.bias_mm + skill.sigma_mm * chance)
+
+    def _turn_until(self, wanted_mm: float) -> None:
+        """Turn the nearest screw until the gap is this."""
         screw = self._hands.nearest_screw()
         for _ in range(MOST_TURNS):
             too_wide_mm = self._hands.gap_mm() - wanted_mm

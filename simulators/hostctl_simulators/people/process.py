@@ -42,8 +42,10 @@ def reply_to(people: People, line: bytes) -> bytes | None:
         return None
     said = people.answer(question)
     reply: dict[str, object] = {"prompt_id": said.prompt_id}
-    if said.reading_mm is None:
-        reply["answer"] = "done"
-    else:
+    if said.choice is not None:
+        reply["choice"] = said.choice
+    elif said.reading_mm is not None:
         reply["reading_mm"] = said.reading_mm
+    else:
+        reply["answer"] = "done"
     return json.dumps(reply).encode() + b"\n"

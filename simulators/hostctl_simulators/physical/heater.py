@@ -26,6 +26,7 @@ class Heater:
     def __init__(self, kind: HeaterKind) -> None:
         self.kind = kind
         self.target_c = 0.0  # 0: off
+        self.room_c = AMBIENT_C
         self.now_c = AMBIENT_C
         self.soaked_c = AMBIENT_C
         self._at_s = 0.0
@@ -44,9 +45,15 @@ class Heater:
         if self.target_c > self.now_c:
             self.now_c = min(self.target_c, self.now_c + self.kind.heats_c_per_s * passed_s)
         else:
-            rest = (self.now_c - AMBIENT_C) * exp(-passed_s / self.kind.cools_in_s)
-            self.now_c = max(AMBIENT_C + rest, min(self.target_c, self.now_c))
+            rest = (self.now_c - self.room_c) * exp(-passed_s / self.kind.cools_in_s)
+            self.now_c = max(self.room_c + rest, min(self.target_c, self.now_c))
         self.soaked_c += (self.now_c - self.soaked_c) * (1 - exp(-passed_s / self.kind.soaks_in_s))
+
+    def warm_room(self, kelvin: float) -> None:
+        """It has long been so much warmer around it."""
+        self.room_c += kelvin
+        self.now_c += kelvin
+        self.soaked_c += kelvin
 
     @property
     def reached(self) -> bool:

@@ -17,6 +17,8 @@ class IndicatorKind:
     play_mm: float  # standard deviation of how the mount and plunger seat, once a lowering
     hysteresis_mm: float  # between running in and running out
     bezel_mm: float  # standard deviation of a hand's setting of the zero
+    force_n: float = 0.8  # of the plunger; ISO 463 allows 1.5 N, from memory
+    mount_mm_per_c: float = 0.0012  # how much lower the plunger sits in a warmer room
 
 
 class Indicator:
@@ -26,8 +28,11 @@ class Indicator:
     looking twice gives the same reading.
     """
 
-    def __init__(self, kind: IndicatorKind, seed: int) -> None:
+    def __init__(self, kind: IndicatorKind, seed: int, *, falls: bool = False) -> None:
+        """falls: its number falls as the plunger is pressed in."""
         self.kind = kind
+        self.sign = -1 if falls else 1
+        self.hangs_mm = kind.hangs_mm  # as mounted, knocked and warmed
         self.lowerings = 0
         self.zeroings = 0
         self.zeroed = False  # since the plunger came down
@@ -58,7 +63,7 @@ class Indicator:
     def shown_mm(self) -> float:
         """What it shows, unrounded, relative to the bezel's zero."""
         moved_mm = self._pressed_mm + self._play_mm + self._lag_mm if self.touching else 0.0
-        return moved_mm - self._zero_mm
+        return self.sign * (moved_mm - self._zero_mm)
 
     @property
     def reading_mm(self) -> float:
@@ -70,5 +75,15 @@ class Indicator:
         """Turn the bezel until it shows zero, as well as a hand can."""
         self.zeroings += 1
         self.zeroed = True
-        self._zero_mm += self.shown_mm
+        self._zero_mm += self.sign * self.shown_mm
         self._zero_mm += self.kind.bezel_mm * normal(self._seed, "bezel", self.zeroings)
+
+    def turn_bezel(self, more_mm: float) -> None:
+        """Turn the bezel so that it shows so much more."""
+        self._zero_mm -= self.sign * more_mm
+
+    @property
+    def free_mm(self) -> float:
+        """What it would show on average, come down, its plunger not pushed in at all: the play is
+        left out, the lag of running in is not."""
+        return self.sign * (-self.kind.hysteresis_mm / 2 - self._zero_mm)

@@ -1,11 +1,9 @@
 """The printers that can be simulated. Invented: no maker's machine is meant."""
 
 from dataclasses import dataclass
-from math import hypot
 
 from hostctl_simulators.physical.bed import BedKind, ScrewKind
 from hostctl_simulators.physical.indicator import IndicatorKind
-from hostctl_simulators.physical.skill import skill_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,39 +37,6 @@ class PrinterKind:
     bed: BedKind
     indicator: IndicatorKind | None
     probe: ProbeKind | None
-
-
-@dataclass(frozen=True, slots=True)
-class Truth:
-    """What the simulation was given, so that an analysis can be checked against it."""
-
-    kind: PrinterKind
-
-    @property
-    def rig_sigma_mm(self) -> float:
-        """What one reading scatters with nothing adjusted, before rounding: the return of the
-        axis and the play of the indicator. 0 where no indicator is fitted."""
-        if self.kind.indicator is None:
-            return 0.0
-        return hypot(self.kind.z_return_mm, self.kind.indicator.play_mm)
-
-    @property
-    def probe_sigma_mm(self) -> float | None:
-        """What one touch scatters; None without a probe."""
-        return self.kind.probe.sigma_mm if self.kind.probe else None
-
-    def hand_sigma_mm(self, method: str, operator: str) -> float:
-        """The hand and the method alone."""
-        return skill_of(method, operator).sigma_mm
-
-    def sigma_mm(self, method: str, operator: str) -> float:
-        """The scatter of one setting: the hand's, and the axis's return to the height at which
-        the gap is set. This is what total minus rig comes to."""
-        return hypot(self.hand_sigma_mm(method, operator), self.kind.z_return_mm)
-
-    def bias_mm(self, method: str, operator: str) -> float:
-        """By how much these hands leave the gap wider than the method aims at."""
-        return skill_of(method, operator).bias_mm
 
 
 INDICATOR = IndicatorKind(

@@ -1,81 +1,49 @@
 """The physical side: a head that moves over a bed, and what a hand can do and see there.
 
-The world knows nothing of lines and commands. It moves its head where the motors take it, bends
-to nothing, and counts as a crash whatever a bench would hear.
+The world knows nothing of lines and commands. It moves its head where the motors take it, and
+counts as a crash whatever a bench would hear.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from enum import StrEnum
-from math import ceil, hypot, inf
 
 from hostctl_simulators.chance import normal, stream
 from hostctl_simulators.physical.bed import Bed, Direction
+from hostctl_simulators.physical.bench_faults import BenchFaults
+from hostctl_simulators.physical.contact import Contact
 from hostctl_simulators.physical.heater import BED, NOZZLE, Heater
 from hostctl_simulators.physical.indicator import Indicator
-from hostctl_simulators.physical.printers import PrinterKind, Truth
-
-PRESSED_HARD_MM = 0.05  # a touch gives a little; deeper than this is a crash
-CLOSE_MM = 0.5  # nothing may pass sideways over the bed closer than this
-EDGE_MM = 3.0  # the plate ends so far inside the travel: the nozzle homes beside it
-SAMPLE_MM = 5.0  # how finely a path is looked at
-
-
-class Mishap(StrEnum):
-    """What a crash was."""
-
-    NOZZLE_INTO_BED = "nozzle into the bed"
-    NOZZLE_ACROSS_BED = "nozzle across the bed"
-    PLUNGER_ACROSS_BED = "plunger across the bed"
-    PLUNGER_BOTTOMED = "plunger at the end of its travel"
-    AGAINST_FRAME = "against the frame"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
-    """A place in the machine, mm; z is the nozzle's height."""
-
-    x_mm: float
-    y_mm: float
-    z_mm: float
-
-    def towards(self, other: "Spot", part: float) -> "Spot":
-        """The spot that lies `part` (0 to 1) of the way to `other`."""
-        return Spot(
-            x_mm=self.x_mm + (other.x_mm - self.x_mm) * part,
-            y_mm=self.y_mm + (other.y_mm - self.y_mm) * part,
-            z_mm=self.z_mm + (other.z_mm - self.z_mm) * part,
-        )
-
-    def sideways_mm(self, other: "Spot") -> float:
-        """How far `other` is away in the plane of the bed."""
-        return hypot(other.x_mm - self.x_mm, other.y_mm - self.y_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crash:
-    """One mishap, where it was worst."""
-
-    what: Mishap
-    at: Spot
-    depth_mm: float
+from hostctl_simulators.physical.mishaps import Crash, Lookout, Mishap
+from hostctl_simulators.physical.printers import PrinterKind
+from hostctl_simulators.physical.spot import Spot
+from hostctl_simulators.physical.surface import Lying, Surface
+from hostctl_simulators.physical.tips import Tips
+from hostctl_simulators.physical.truth import Truth
 
 
 class World:
     """One printer's physical side. Implements `Hands`."""
 
     def __init__(
-        self, kind: PrinterKind, seed: int, clock: Callable[[], float] = lambda: 0.0
+        self,
+        kind: PrinterKind,
+        seed: int,
+        clock: Callable[[], float] = lambda: 0.0,
+        faults: BenchFaults | None = None,
     ) -> None:
         chance = stream(seed, "where the head was left")
         self.kind = kind
         self.seed = seed
-        self.truth = Truth(kind)
+        self.faults = faults or BenchFaults()
         self.bed = Bed(kind.bed, seed)
-        self.indicator = Indicator(kind.indicator, seed) if kind.indicator else None
+        falls = bool(self.faults.indicator_falls)
+        self.indicator = Indicator(kind.indicator, seed, falls=falls) if kind.indicator else None
+        self.surface = Surface(kind, self.bed, self.faults.springs_n_per_mm)
+        self.tips = Tips(self.surface, self.indicator)
+        self.truth = Truth(kind, self.tips)
+        self.contact = Contact(self.faults, seed)
+        self.lookout = Lookout(self.bed, self.surface, self.tips, kind.indicator)
         self.bed_heater = Heater(BED)
         self.nozzle_heater = Heater(NOZZLE)
-        self.crashes: list[Crash] = []
         self.head = Spot(
             x_mm=round(chance.uniform(40, kind.size_x_mm - 40), 2),
             y_mm=round(chance.uniform(40, kind.size_y_mm - 40), 2),
@@ -85,10 +53,16 @@ class World:
         self.touches = 0
         self.touch_fails: Callable[[], bool] = lambda: False
         self.homings = 0
+        self.attended = False  # people stand at it, and do what is asked themselves
         self._clock = clock
         self._descending = False
-        self._return_error_mm = 0.0
-        self._block_mm = 0.0
+        self._leads_clipped = False
+        self._spoiled = False
+
+    @property
+    def crashes(self) -> list[Crash]:
+        """Every mishap so far."""
+        return self.lookout.crashes
 
     # ------------------------------------------------------------ what the motors do
 
@@ -98,7 +72,8 @@ class World:
         goal = self._within_frame(to)
         self._note_direction(goal.z_mm)
         start, self.head = self.head, goal
-        self._look_along(start, goal)
+        self.lookout.look_along(start, goal)
+        self.contact.note(-self.tips.depth_mm(goal), self.descents)
         self._press_indicator()
 
     def touch(self, x_mm: float, y_mm: float) -> float:
@@ -108,6 +83,11 @@ class World:
         sigma_mm = self.truth.probe_sigma_mm or 0.0
         scatter_mm = sigma_mm * normal(self.seed, "probe", self.touches)
         return self.bed.height_mm(x_mm, y_mm) + scatter_mm
+
+    def homing_begins(self) -> None:
+        """The head goes to its ends; nothing laid or clipped may be in its way."""
+        if self._leads_clipped or self.surface.lying or self.tips.block_mm:
+            self.lookout.note(Mishap.HOMED_WITH_THINGS_IN, self.head)
 
     def home_error_mm(self) -> float:
         """By how much this homing misses z = 0."""
@@ -135,14 +115,13 @@ class World:
     def turn_screw(self, name: str, degrees: float, direction: Direction) -> None:
         """Turn a screw; clockwise raises the bed there. Raises KeyError for an unknown name."""
         self.bed.turn(name, degrees, direction)
-        self._look_along(self.head, self.head)
-        self._press_indicator()
+        self._look_again()
 
     def gap_mm(self) -> float:
-        """The gap between nozzle and bed, as it truly is now; negative: pressed together."""
+        """The gap between nozzle and bed, or what lies on it, as it truly is now; negative:
+        pressed together."""
         self.warm()
-        height_mm = self.bed.height_mm(self.head.x_mm, self.head.y_mm)
-        return self.head.z_mm + self._return_error_mm - height_mm
+        return self.tips.gap_mm(self.head)
 
     def read_indicator(self) -> float:
         """What an eye reads on the indicator, mm. Raises LookupError where none is fitted."""
@@ -152,10 +131,82 @@ class World:
         """Turn the bezel to zero. Raises LookupError where no indicator is fitted."""
         self._fitted_indicator().set_zero()
 
+    def press_plunger(self) -> float:
+        """Press the plunger in by hand, 1 mm: by how much more the number then shows, mm."""
+        return 1.0 * self._fitted_indicator().sign
+
     def lay_block(self, thick_mm: float) -> None:
         """Lay a gauge block on the bed under the plunger; 0 takes it away."""
-        self._block_mm = thick_mm
+        self.tips.block_mm = thick_mm
         self._press_indicator()
+
+    def lay_under_nozzle(self, thick_mm: float) -> None:
+        """Lay a plate or a gauge block on the bed under the nozzle; 0 takes it away."""
+        lying = Lying(x_mm=self.head.x_mm, y_mm=self.head.y_mm, thick_mm=thick_mm)
+        self.surface.lying = lying if thick_mm > 0 else None
+        self._look_again()
+
+    def clip_leads(self) -> None:
+        """Clip one lead to the nozzle and one to the plate."""
+        self._leads_clipped = True
+
+    def leads_within(self) -> bool:
+        """Whether a meter finds voltage and resistance between nozzle and plate as they may be."""
+        return not self.faults.leads_beyond
+
+    def leads_slack(self) -> bool:
+        """Whether the leads hang slack on a pass."""
+        return not self.faults.leads_pulled
+
+    def join_leads(self, joined: bool) -> None:
+        """Join nozzle and plate by the lead, or part them again."""
+        self.contact.joined = joined
+
+    def contact_closed(self) -> bool:
+        """What lamp, meter or input shows, this once."""
+        self.warm()
+        return self.contact.closed(-self.tips.depth_mm(self.head))
+
+    def clear_away(self) -> None:
+        """Take leads, plate, blades and blocks out of the machine."""
+        self._leads_clipped = self.contact.joined = False
+        self.surface.lying = None
+        self.lay_block(0.0)
+
+    # ------------------------------------------------------------ what spoils a tie
+
+    def turn_bezel(self, more_mm: float) -> None:
+        """Turn the bezel, so that it shows so much more."""
+        self._fitted_indicator().turn_bezel(more_mm)
+
+    def knock_indicator(self, lower_mm: float) -> None:
+        """Knock it: it sits so much lower in its mount from now on."""
+        self._fitted_indicator().hangs_mm += lower_mm
+        self._press_indicator()
+
+    def warm_room(self, kelvin: float) -> None:
+        """It has long been so much warmer in the room; bed and mount have grown."""
+        self.warm()
+        for heater in (self.nozzle_heater, self.bed_heater):
+            heater.warm_room(kelvin)
+        self.bed.soaked_c = self.bed_heater.soaked_c
+        if self.indicator is not None:
+            self.indicator.hangs_mm += self.indicator.kind.mount_mm_per_c * kelvin
+        self._press_indicator()
+
+    def change_nozzle(self, longer_mm: float) -> None:
+        """Screw in another nozzle, so much longer."""
+        self.tips.nozzle_longer_mm += longer_mm
+
+    def _spoil_when_due(self) -> None:
+        due, indicator = self.faults.spoiled_at_lowering, self.indicator
+        if self._spoiled or indicator is None or not 0 < due <= indicator.lowerings:
+            return
+        self._spoiled = True
+        self.turn_bezel(self.faults.bezel_turned_mm)
+        self.knock_indicator(self.faults.knocked_mm)
+        self.warm_room(self.faults.warmed_k)
+        self.change_nozzle(self.faults.nozzle_longer_mm)
 
     # ------------------------------------------------------------ how it comes about
 
@@ -172,7 +223,7 @@ class World:
             z_mm=min(max(to.z_mm, -5.0), self.kind.size_z_mm + 2.0),
         )
         if inside != to:
-            self.crashes.append(Crash(what=Mishap.AGAINST_FRAME, at=inside, depth_mm=0.0))
+            self.lookout.note(Mishap.AGAINST_FRAME, inside)
         return inside
 
     def _note_direction(self, z_mm: float) -> None:
@@ -181,61 +232,17 @@ class World:
             self._descending = True
             self.descents += 1
             error = normal(self.seed, "return of z", self.descents)
-            self._return_error_mm = self.kind.z_return_mm * error
+            self.tips.return_error_mm = self.kind.z_return_mm * error
         elif z_mm > self.head.z_mm:
             self._descending = False
 
-    def _over_plate(self, x_mm: float, y_mm: float) -> bool:
-        far_x_mm, far_y_mm = self.kind.size_x_mm - EDGE_MM, self.kind.size_y_mm - EDGE_MM
-        return EDGE_MM <= x_mm <= far_x_mm and EDGE_MM <= y_mm <= far_y_mm
-
-    def _depth_mm(self, at: Spot) -> float:
-        """How deep the nozzle is in the bed; negative: clear of it."""
-        if not self._over_plate(at.x_mm, at.y_mm):
-            return -inf
-        return self.bed.height_mm(at.x_mm, at.y_mm) - (at.z_mm + self._return_error_mm)
-
-    def _pressed_mm(self, at: Spot) -> float:
-        """How far the plunger is pushed in at `at`; 0 where it hangs free or none is fitted."""
-        if self.indicator is None:
-            return 0.0
-        kind = self.indicator.kind
-        x_mm, y_mm = at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm
-        if not self._over_plate(x_mm, y_mm):
-            return 0.0
-        below_mm = self.bed.height_mm(x_mm, y_mm) + self._block_mm
-        return max(0.0, below_mm - (at.z_mm + self._return_error_mm - kind.hangs_mm))
+    def _look_again(self) -> None:
+        """The head stands still, and what lies under it has moved."""
+        self.lookout.look_along(self.head, self.head)
+        self._press_indicator()
 
     def _press_indicator(self) -> None:
         if self.indicator is not None:
             self.warm()
-            self.indicator.press(self._pressed_mm(self.head))
-
-    def _look_along(self, start: Spot, goal: Spot) -> None:
-        """Count the worst mishap of one straight move."""
-        hangs_mm = self.kind.indicator.hangs_mm if self.kind.indicator else 0.0
-        highest_mm = max(self.bed.heights_mm.values()) + 1.0
-        if min(start.z_mm, goal.z_mm) - hangs_mm > highest_mm:
-            return
-        sideways_mm = start.sideways_mm(goal)
-        pieces = ceil(sideways_mm / SAMPLE_MM) or 1
-        worst: Crash | None = None
-        for piece in range(pieces + 1):
-            found = self._mishap_at(start.towards(goal, piece / pieces), sideways_mm > 0)
-            if found is not None and (worst is None or found.depth_mm > worst.depth_mm):
-                worst = found
-        if worst is not None:
-            self.crashes.append(worst)
-
-    def _mishap_at(self, at: Spot, sideways: bool) -> Crash | None:
-        depth_mm = self._depth_mm(at)
-        pressed_mm = self._pressed_mm(at)
-        if depth_mm > PRESSED_HARD_MM:
-            return Crash(what=Mishap.NOZZLE_INTO_BED, at=at, depth_mm=depth_mm)
-        if sideways and depth_mm > -CLOSE_MM:
-            return Crash(what=Mishap.NOZZLE_ACROSS_BED, at=at, depth_mm=depth_mm)
-        if sideways and pressed_mm > 0:
-            return Crash(what=Mishap.PLUNGER_ACROSS_BED, at=at, depth_mm=pressed_mm)
-        if self.kind.indicator is not None and pressed_mm > self.kind.indicator.travel_mm:
-            return Crash(what=Mishap.PLUNGER_BOTTOMED, at=at, depth_mm=pressed_mm)
-        return None
+            self.indicator.press(self.tips.pressed_mm(self.head))
+            self._spoil_when_due()

@@ -5,9 +5,11 @@ The same url opened again after closing is the same world with its board reboote
 
 import asyncio
 
+from hostctl.deeds import Deed
 from hostctl.errors import PortError
 from hostctl.link.port import PortSettings
 from hostctl_simulators.pace import Pacer
+from hostctl_simulators.people.unattended import Unattended
 from hostctl_simulators.registry import find_printer
 from hostctl_simulators.simulated_printer import OnBytes, OnLost, SimulatedPrinter
 
@@ -27,6 +29,7 @@ class SimPort:
         self._waiting: list[bytes] = []
         self._lost = False
         self._closed = False
+        self._unattended = Unattended(printer.world)
         printer.connect(self._deliver, self._lose, reset=reset)
         self._pacer = Pacer(printer.agenda, printer.description.speed)
 
@@ -60,6 +63,15 @@ class SimPort:
         world = self._printer.world
         if world.indicator is not None and not world.indicator.zeroed:
             world.zero_indicator()
+
+    def contact_closed(self) -> bool:
+        """Whether the lamp is lit."""
+        return self._printer.world.contact_closed()
+
+    def do(self, deed: Deed) -> str:
+        """Do what belongs to a tie, where nobody stands at the printer; what is seen, in words."""
+        world = self._printer.world
+        return "" if world.attended else self._unattended.do(deed)
 
     def _deliver(self, data: bytes) -> None:
         self._waiting.append(data)

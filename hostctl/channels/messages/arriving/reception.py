@@ -28,8 +28,9 @@ from hostctl.channels.messages.payloads import (
     WordAnswer,
 )
 from hostctl.channels.messages.topics import Topics
-from hostctl.news import Answer, Word
+from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted
+from hostctl.run.fitting import only_there
 from hostctl.run.station import NOT_TOLD, StartRequest, Station
 
 CHANNEL = "messages"
@@ -135,9 +136,10 @@ class Reception:
     # ------------------------------------------------------------ answers; each gives why not
 
     def _answer(self, payload: bytes, *, calm: bool, at_s: float) -> str | None:
-        said = answer_in(payload, self._desk.open_prompt)
+        prompt = self._desk.open_prompt
+        said = answer_in(payload, prompt)
         if isinstance(said, NotUnderstood):
-            return said.reason
+            return only_there(prompt) if prompt is not None and prompt.choices else said.reason
         answer = self._answer_of(said, at_s)
         why = (
             self._why_again(said.id)
@@ -184,7 +186,7 @@ class Reception:
     def _hand_in(self, answer: Answer) -> str | None:
         if answer.word is Word.HOLD and self._desk.held is not None:
             return "the run is on hold already"
-        return self._desk.take(answer)
+        return _why_no_choice(self._desk.open_prompt, answer) or self._desk.take(answer)
 
     # ------------------------------------------------------------ commands; each gives why not
 
@@ -239,6 +241,13 @@ class Reception:
     def _remember(self, message_id: str | None) -> None:
         if message_id is not None:
             self._counted.add(message_id)
+
+
+def _why_no_choice(prompt: Prompt | None, answer: Answer) -> str | None:
+    """A message never says which of several it is, with the prompt's id neither."""
+    if prompt is None or not prompt.choices or answer.prompt_id not in (None, prompt.prompt_id):
+        return None
+    return only_there(prompt) if answer.word in (Word.DONE, Word.READING) else None
 
 
 def _request(said: Start | Resume) -> StartRequest:

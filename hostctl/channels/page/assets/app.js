@@ -4,6 +4,7 @@ import { follow, hostNow } from "./live.js";
 import { post, useToken } from "./send.js";
 import { attemptOf, render, sentence, stateOf, whose } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
+import { allow, showWhich } from "./which.js";
 import { makeResting, renderResting } from "./resting.js";
 import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
@@ -96,15 +97,17 @@ function newPrompt(id, prompt) {
   }
   say("note", keeps ? "Somebody else’s entry was not taken. What you typed is still here, and not sent." : "");
   if (id) {
-    signalPrompt();
+    signalPrompt(prompt.choices.length > 0);
     setTimeout(refreshButtons, SETTLES_MS + 20);
   }
 }
 
 // The same is asked once more, because of an entry that was not made here.
 function isAskedAgain(prompt) {
-  return Boolean(prompt && asked) && attemptOf(prompt) === attemptOf(asked) && prompt.kind === asked.kind && sentFor !== asked.prompt_id;
+  return Boolean(prompt && asked) && attemptOf(prompt) === attemptOf(asked) && sameDeed(prompt, asked) && sentFor !== asked.prompt_id;
 }
+
+const sameDeed = (one, other) => JSON.stringify(one.deed) === JSON.stringify(other.deed);
 
 // Which reading it would be.
 function redoes({ view: { prompt }, plot }) {
@@ -129,7 +132,11 @@ function refreshButtons() {
   document.body.dataset.entry = enters ? "open" : "";
   show("entry", enters);
   show("type-it", prompt?.kind === "zero" && !typesZero);
-  show("done", Boolean(prompt) && !sureOf);
+  const chooses = Boolean(prompt?.choices.length);
+  if (chooses) showWhich(prompt.choices, choose);
+  show("which", chooses && !sureOf);
+  allow(canAnswer());
+  show("done", Boolean(prompt) && !chooses && !sureOf);
   show("call-off", stateOf(view) === "countdown");
   show("others", Boolean(prompt) && !sureOf);
   show("redo", Boolean(prompt?.answers.includes("redo")));
@@ -148,7 +155,7 @@ function refreshButtons() {
 
 function doneLabel({ prompt, standing, stopped }, number) {
   if (sentFor && sentFor === promptId) return "Being kept …";
-  if (number) return isNumber() ? `KEEP ${meaning()}` : "Type the reading";
+  if (number) return isNumber() ? `KEEP ${meaning()}` : `Type the ${prompt.deed.do === "try-blade" ? "thickness" : "reading"}`;
   if (standing === "holding") return stopped ? "DONE: it homes" : "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";
   if (prompt?.kind === "set") return "DONE, the gap is set";
@@ -170,10 +177,10 @@ function renderMachines() {
 }
 
 function tabOf(name) {
-  return html("button", { type: "button", onclick: () => choose(name) }, html("b", {}, "asks "), name);
+  return html("button", { type: "button", onclick: () => turnTo(name) }, html("b", {}, "asks "), name);
 }
 
-function choose(machine) {
+function turnTo(machine) {
   chosen = machine;
   location.replace(`#${machine}`);
   refresh();
@@ -193,13 +200,13 @@ function note(text) {
   refreshButtons();
 }
 
-async function answer(word) {
+async function answer(word, choice = "") {
   if (!canAnswer()) return;
   const id = promptId;
   sentFor = id;
   sureOf = "";
   refreshButtons();
-  const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", pressed_at: hostNow() };
+  const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", choice, pressed_at: hostNow() };
   const reply = await act("/answer", body);
   if (!reply.ok && sentFor === id) sentFor = "";
   if (!reply.ok && promptId !== id) note("Somebody’s answer came before yours, so yours was not used. Look at what is asked now.");
@@ -210,6 +217,8 @@ function done() {
   if (byId("done").hidden || byId("done").disabled) return;
   answer(wantsNumber(station().view.prompt) ? "reading" : "done");
 }
+
+const choose = (word) => answer("chosen", word);
 
 function beSure(word) {
   sureOf = word;

@@ -24,30 +24,36 @@ export function makeEntry(onChange) {
 export function askFor(asked, keeps) {
   prompt = asked;
   if (!keeps) byId("typed").value = "";
+  say("typed-label", isBlade() ? "The blade is so thick" : "The indicator shows");
+  byId("pad").querySelector('[aria-label="Change the sign"]').disabled = isBlade();
   say("unit", asked?.typed_in_graduations ? "grad." : "mm");
   refresh();
 }
 
 export const typed = () => byId("typed").value.trim();
-export const isNumber = () => NUMBER.test(typed());
+export const isNumber = () => NUMBER.test(typed()) && !(isBlade() && isNegative(typed()));
+const isBlade = () => prompt?.deed.do === "try-blade";
+const isNegative = (text) => /^[-−]/.test(text);
 
 export function press(key) {
   const input = byId("typed");
   const text = input.value;
   if (key === "⌫") input.value = text.slice(0, -1);
-  else if (key === "±") input.value = /^[-−]/.test(text) ? text.slice(1) : "−" + text.replace("+", "");
+  else if (key === "±" && isBlade()) return;
+  else if (key === "±") input.value = isNegative(text) ? text.slice(1) : "−" + text.replace("+", "");
   else if (key === "." && /[.,]/.test(text)) return;
   else if (text.length < input.maxLength) input.value = text + key;
   refresh();
 }
 
-// What would be kept: "−0.02 mm".
+// What would be kept: "−0.02 mm"; a blade's thickness has no sign.
 export function meaning() {
   const number = Number(typed().replace("−", "-").replace(",", "."));
   const step = prompt?.resolution_mm || 0.001;
   const mm = prompt?.typed_in_graduations ? number * step : number;
   const fine = Math.abs(mm / step - Math.round(mm / step)) < 1e-3;
-  return fine ? `${inMm(mm, step)} mm` : `${mm} mm`;
+  const shown = fine ? inMm(mm, step) : String(mm);
+  return `${isBlade() ? shown.replace("+", "") : shown} mm`;
 }
 
 function refresh() {

@@ -7,8 +7,9 @@ let audio = null;
 
 const wanted = () => byId("sound").getAttribute("aria-pressed") === "true";
 
-export function signalPrompt() {
-  signal(RISING, [90, 60, 90]);
+// Without a tone where a meter's beep is listened for.
+export function signalPrompt(silently) {
+  signal(silently ? [] : RISING, [90, 60, 90]);
 }
 
 export function signalTrouble() {

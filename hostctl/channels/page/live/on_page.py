@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 
 from hostctl.channels.page.live.lately import Lately, whose
-from hostctl.channels.typed_reading import simulated_indicator
 from hostctl.channels.view.data import Json, as_data
+from hostctl.channels.view.few_words import few_words
+from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
@@ -19,6 +20,7 @@ HEADLINES = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.CHOOSE: "Say which",
 }
 
 
@@ -29,7 +31,7 @@ def on_page(
     return {
         "view": as_data(view),
         "headline": _headline(view),
-        "simulated": simulated_indicator(view.prompt) if view.prompt else "",
+        "simulated": simulated(view.prompt) if view.prompt else "",
         "point": _point(view),
         "notice": _notice(view.notice),
         "plot": _plot(block, lately),
@@ -68,6 +70,8 @@ def _headline(view: StationView) -> str:
 
 
 def _asked(prompt: PromptView) -> str:
+    if words := few_words(prompt.deed):
+        return words
     if prompt.trial is None:
         return "Ready?"
     return "Turn the screw" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]

@@ -1,4 +1,4 @@
-"""The GPIO library's boundary: the button's and the lamp's line, asked of the kernel."""
+"""The GPIO library's boundary: a line to read and a lamp's, asked of the kernel."""
 
 from collections.abc import Iterable, Sequence
 
@@ -6,31 +6,30 @@ import gpiod
 from gpiod.line import Bias, Direction, Value
 from gpiod.line import Edge as LineEdge
 
-from hostctl.channels.button.gpio_lines import Edge
-from hostctl.config.host import Button
 from hostctl.errors import ConfigError
+from hostctl.gpio.lines import Edge, WantedLines
 
 
 class KernelLines:
-    """The lines of one button. Raises ConfigError when they can't be had."""
+    """What was asked for. Raises ConfigError when it can't be had."""
 
-    def __init__(self, settings: Button) -> None:
-        self._line, self._lamp = settings.line, settings.lamp_line
+    def __init__(self, wanted: WantedLines) -> None:
+        self._line, self._lamp = wanted.line, wanted.lamp_line
         lines: dict[Iterable[int | str] | int | str, gpiod.LineSettings | None] = {
             self._line: gpiod.LineSettings(
                 direction=Direction.INPUT,
                 edge_detection=LineEdge.BOTH,
-                bias=Bias.PULL_UP if settings.pressed_is_low else Bias.PULL_DOWN,
-                active_low=settings.pressed_is_low,
+                bias=Bias.PULL_UP if wanted.closed_is_low else Bias.PULL_DOWN,
+                active_low=wanted.closed_is_low,
             )
         }
         if self._lamp is not None:
             lines[self._lamp] = gpiod.LineSettings(direction=Direction.OUTPUT)
         try:
-            self._request = gpiod.request_lines(settings.chip, consumer="hostctl", config=lines)
+            self._request = gpiod.request_lines(wanted.chip, consumer="hostctl", config=lines)
         except (OSError, ValueError) as cause:
             raise ConfigError(
-                f"host.yaml: button on {settings.chip} line {self._line}",
+                f"{wanted.where}, {wanted.chip} line {self._line}",
                 f"the line can't be had ({cause})",
                 "Check the chip's name, the line's number, and that this user is in its group.",
             ) from cause

@@ -1,0 +1,38 @@
+"""A deed of a tie in few words, to be read from a step away."""
+
+from hostctl.deeds import (
+    ClearAway,
+    Deed,
+    JoinByHand,
+    LayPlate,
+    MeterLeads,
+    PressPlunger,
+    SetOnBlock,
+    TryBlade,
+    WatchLamp,
+    WatchLeads,
+    WireContact,
+    choices_of,
+)
+
+
+def few_words(deed: Deed) -> str:
+    """As `Dark or lit?`; empty where the kind of the prompt says enough."""
+    match deed:
+        case WatchLamp() | WatchLeads():
+            return f"{' or '.join(choice.word for choice in choices_of(deed))}?".capitalize()
+        case JoinByHand(joined=joined):
+            return "Join them" if joined else "Part them"
+        case _:
+            return _FEW.get(type(deed), "")
+
+
+_FEW: dict[type[Deed], str] = {
+    PressPlunger: "Press plunger",
+    WireContact: "Wire contact",
+    MeterLeads: "Meter leads",
+    LayPlate: "Lay plate",
+    TryBlade: "How thick?",
+    SetOnBlock: "Set on block",
+    ClearAway: "Clear away",
+}

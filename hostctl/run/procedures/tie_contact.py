@@ -1,0 +1,103 @@
+"""What one observation of a tie says, and whether a later tie still says the same. Pure.
+
+With A = set_z - reading_z + plunger_z, s = 1 where the number grows as the plunger is pressed in
+and -1 where it falls, and r the reading, the tie's constant lies from
+A + s r + between_low - open_z to A + s r + between_high - closed_z; the gap of a setting read as r
+is that constant less s r.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from math import sqrt
+from statistics import fmean
+from typing import Any
+
+from hostctl.records import Place
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieContact:
+    """Where the nozzle touched, or what lay under it, before a tie's reading. All mm.
+
+    open_z_mm: the lowest height of the nozzle with no contact yet; closed_z_mm: the first with it;
+    by feelers and gauge block both are where it stood.  between_low_mm, between_high_mm: what lay
+    between the nozzle and what the plunger then reads.  plunger_z_mm: the nozzle's height at that
+    reading.  set_z_mm, reading_z_mm: those at which settings are made and read.
+    """
+
+    by: str
+    open_z_mm: float
+    closed_z_mm: float
+    between_low_mm: float
+    between_high_mm: float
+    plunger_z_mm: float
+    set_z_mm: float
+    reading_z_mm: float
+
+    def constant_mm(self, reading_mm: float, *, grows_pressed: bool) -> Interval:
+        """Where the tie's constant lies by this alone, the rounding of the reading left out."""
+        pressed_mm = reading_mm if grows_pressed else -reading_mm
+        above_mm = self.set_z_mm - self.reading_z_mm + self.plunger_z_mm + pressed_mm
+        low_mm = above_mm + self.between_low_mm - self.open_z_mm
+        return low_mm, above_mm + self.between_high_mm - self.closed_z_mm
+
+    def as_data(self, place: Place) -> dict[str, object]:
+        """With where in the study it is, as JSON holds it."""
+        at = {"block": place.block, "round": place.round, "trial": place.trial}
+        return {**at, "attempt": place.attempt, "point": place.point, **asdict(self)}
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> "TieContact":
+        """As `as_data` wrote it."""
+        return cls(**{name: data[name] for name in cls.__dataclass_fields__})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift:
+    """How far a later tie lies from an earlier one, and what the difference is told from 0 by."""
+
+    shift_mm: float
+    limit_mm: float
+
+    @property
+    def moved(self) -> bool:
+        """Whether the tie does not hold any more."""
+        return abs(self.shift_mm) > self.limit_mm
+
+
+def shift_between(before: Sequence[Interval], after: Sequence[Interval]) -> Shift | None:
+    """From observations of one tie to those of another; None where they are too few to tell.
+
+    The difference of the means against its expanded uncertainty (95 %; JCGM 100, 6.2): the pooled
+    scatter of the middles, which is taken as no smaller than that of a value anywhere within an
+    interval as wide as these are (width / sqrt 12; JCGM 100, 4.3.7).
+    """
+    df = len(before) + len(after) - 2
+    if not before or not after or df < 1:
+        return None
+    groups = [[(low + high) / 2 for low, high in each] for each in (before, after)]
+    means = [fmean(group) for group in groups]
+    squares = sum((x - mean) ** 2 for group, mean in zip(groups, means, strict=True) for x in group)
+    width_mm = fmean(high - low for low, high in [*before, *after])
+    sd_mm = max(sqrt(squares / df), width_mm / sqrt(12))
+    spread_mm = sd_mm * sqrt(1 / len(before) + 1 / len(after))
+    return Shift(shift_mm=means[1] - means[0], limit_mm=_t_95(df) * spread_mm)
+
+
+def _t_95(df: int) -> float:
+    """The 97.5 % point of Student's t: exact for 1 and 2, then an expansion about the normal one.
+
+    Abramowitz and Stegun, 26.7.5; within 1 % from 3 degrees of freedom on.
+    """
+    if df < 3:
+        return (12.706, 4.303)[df - 1]
+    x = 1.959964
+    terms = (
+        x,
+        (x**3 + x) / (4 * df),
+        (5 * x**5 + 16 * x**3 + 3 * x) / (96 * df**2),
+        (3 * x**7 + 19 * x**5 + 17 * x**3 - 15 * x) / (384 * df**3),
+    )
+    return sum(terms)

@@ -1,0 +1,56 @@
+"""Blades tried by hand under the nozzle: between which two the gap lies."""
+
+from hostctl.deeds import TryBlade
+from hostctl.errors import MachineError
+from hostctl.machine.descent.bracket import Bracket
+from hostctl.machine.machine import Machine
+from hostctl.records import Place
+from hostctl.run.asking import Asking
+from hostctl.run.steps import tie_words
+
+THICKEST_MM = 2.0
+"""A thicker pile of blades is taken for a slip of the pen."""
+LEFT_UNDER_MM = 0.3
+"""Where all blades go in the head lowers until this is left of the thickest."""
+LEAST_LOWERED_MM = 0.05
+
+
+class Blades:
+    """Asks for them, as often as it takes."""
+
+    def __init__(self, machine: Machine, asking: Asking) -> None:
+        self._machine = machine
+        self._asking = asking
+
+    async def bracket(self, place: Place, z_mm: float) -> Bracket:
+        """From blades tried with the nozzle at `z_mm` or, where all of them go in, lower.
+
+        The head stands there already. Raises the operator's words, and what a move raises.
+        """
+        again = ""
+        while True:
+            in_mm = await self._tried("largest-in", place, z_mm, again)
+            out_mm = await self._tried("smallest-out", place, z_mm, "")
+            if out_mm == 0 and in_mm - LEFT_UNDER_MM >= LEAST_LOWERED_MM:
+                z_mm = round(z_mm - (in_mm - LEFT_UNDER_MM), 2)
+                await self._asking.before_motion(f"The head lowers to z {z_mm:.2f} mm.")
+                await self._machine.lower_to(z_mm)
+                again = ""
+                continue
+            try:
+                return Bracket(
+                    where=f"the tie at {place.point}", z_try_mm=z_mm, in_mm=in_mm, out_mm=out_mm
+                )
+            except MachineError as no_bracket:
+                again = f"{no_bracket.what[:1].upper()}{no_bracket.what[1:]}: try again."
+
+    async def _tried(self, which: str, place: Place, z_mm: float, again: str) -> float:
+        """How thick, mm."""
+        while True:
+            words = tie_words.try_blade(which, z_mm, again)
+            assert isinstance(words.deed, TryBlade)
+            answer, _ = await self._asking.ask(words, place)
+            thick_mm = answer.reading_mm or 0.0
+            if 0 <= thick_mm <= THICKEST_MM:
+                return thick_mm
+            again = f"{thick_mm:g} mm is no thickness from 0 to {THICKEST_MM:g} mm: say it again."

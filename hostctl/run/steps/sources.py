@@ -1,0 +1,38 @@
+"""What a run is told things by: the gauge, and what tells of contact where nobody has to look."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from hostctl.config.study import Study
+from hostctl.gauges.contact import Contact, contact_for
+from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
+from hostctl.machine.machine import Machine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sources:
+    """Of one run. contact: None: a person says whether there is, or it needs none."""
+
+    gauge: Gauge
+    contact: Contact | None
+
+    @classmethod
+    def of(
+        cls,
+        study: Study,
+        machine: Machine,
+        now: Callable[[], datetime],
+        open_port: BytePortOpener | None,
+    ) -> "Sources":
+        """As the study says. Raises PluginError, or ConfigError where a line can't be had."""
+        gauge = gauge_for(GaugeParts(study=study, machine=machine, now=now, open_port=open_port))
+        where = f"study '{study.study}'"
+        contact = contact_for(study.tie, machine, where) if study.tie else None
+        return cls(gauge=gauge, contact=contact)
+
+    async def close(self) -> None:
+        """Let go of what they hold open."""
+        await self.gauge.close()
+        if self.contact is not None:
+            await self.contact.close()

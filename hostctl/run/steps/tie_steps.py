@@ -1,0 +1,157 @@
+"""Ties carried out: the nozzle told of the surface, and whatever is laid in the machine for it."""
+
+from hostctl.config.machine import Point
+from hostctl.config.study import Study
+from hostctl.config.tie import TieBy
+from hostctl.deeds import GREW
+from hostctl.gauges.contact import Contact
+from hostctl.gauges.gauge import Gauge
+from hostctl.machine.machine import Machine
+from hostctl.records import Place
+from hostctl.run.asking import Asking
+from hostctl.run.procedures.motions import TieByBlock, TieByFeelers, TieByTouch, TieDeed
+from hostctl.run.procedures.tie_contact import TieContact
+from hostctl.run.procedures.tying import tie_of
+from hostctl.run.record.journal import Journal
+from hostctl.run.record.progress import Progress
+from hostctl.run.steps import tie_words
+from hostctl.run.steps.blades import Blades
+from hostctl.run.steps.touching import Touching
+
+
+class TieSteps:
+    """The ties of one run."""
+
+    def __init__(
+        self,
+        *,
+        study: Study,
+        machine: Machine,
+        gauge: Gauge,
+        asking: Asking,
+        journal: Journal,
+        progress: Progress,
+        contact: Contact | None,
+        things_may_be_in: bool,
+    ) -> None:
+        """contact: what tells of it by itself. things_may_be_in: as after a run that stopped."""
+        self._tie = tie_of(study)
+        self._machine = machine
+        self._gauge = gauge
+        self._asking = asking
+        self._journal = journal
+        self._progress = progress
+        self._blades = Blades(machine, asking)
+        self._touching = Touching(
+            tie=self._tie, machine=machine, asking=asking, journal=journal, contact=contact
+        )
+        self._is_wired = False
+        self.things_in = False
+        """Whether leads, plate, blades or block may be in the machine."""
+        self._put_in(may_be=things_may_be_in)
+
+    # ------------------------------------------------------------ what is laid in the machine
+
+    async def get_wired(self) -> None:
+        """Once, before anything moves: wired with the printer unplugged, or the run ends."""
+        if self._tie.by is TieBy.TOUCH and not self._is_wired:
+            await self._asking.ask(tie_words.wire_contact(self._tie))
+            self._is_wired = True
+
+    async def clear_away(self) -> None:
+        """Before the study goes on, and before the head parks."""
+        if self.things_in:
+            await self._asking.before_motion("The head lifts.")
+            await self._machine.lift()
+            await self._ask_away("The head lifts and goes on.")
+
+    async def clear_away_before_homing(self) -> None:
+        """Where the head is may be unknown, so it stays there."""
+        if self.things_in:
+            await self._ask_away("The head rises, then all axes home.")
+        self.forget()
+
+    def forget(self) -> None:
+        """Somebody may have moved something, or the machine was homed anew."""
+        self._touching.forget()
+
+    async def _ask_away(self, then: str) -> None:
+        await self._asking.ask(tie_words.clear_away(self._tie, then))
+        self._put_in(may_be=False)
+        self.forget()
+
+    def _put_in(self, *, may_be: bool) -> None:
+        self.things_in = may_be
+        stand_mm = self._tie.stands_mm if may_be and self._tie.by is TieBy.TOUCH else 0.0
+        self._machine.envelope.things_stand_mm = stand_mm
+
+    # ------------------------------------------------------------ a tie
+
+    async def carry_out(self, deed: TieDeed, place: Place, point: Point) -> None:
+        """One observation, but for its reading; what it says is on disk.
+
+        Raises what breaks into it, TieFault and TieRefused among it.
+        """
+        if self._progress.grows_pressed is None:
+            await self._find_sign(point, place)
+        match deed:
+            case TieByTouch():
+                self._put_in(may_be=True)
+                open_z_mm, closed_z_mm = await self._touching.touch(place, point)
+                contact = self._contact(open_z_mm, closed_z_mm, (0.0, 0.0))
+            case TieByFeelers():
+                contact = await self._by_feelers(place, point)
+            case TieByBlock():
+                contact = await self._by_block(place, point)
+        await self._journal.keep_contact(place, contact)
+        self._progress.touch(place, contact)
+
+    async def _find_sign(self, point: Point, place: Place) -> None:
+        """Which way the number goes is measured, once a run."""
+        await self._asking.go_on(f"The head brings the indicator over {point.name}.")
+        await self._gauge.bring(point)
+        answer, _ = await self._asking.ask(tie_words.press_plunger(point.name), place)
+        grows = answer.choice == GREW
+        await self._journal.keep_plunger_sign(grows_pressed=grows)
+        self._progress.grows_pressed = grows
+
+    async def _by_feelers(self, place: Place, point: Point) -> TieContact:
+        z_mm = self._machine.config.set_z_mm
+        await self._come_over(point, z_mm)
+        self._put_in(may_be=True)
+        bracket = await self._blades.bracket(place, z_mm)
+        self._put_in(may_be=False)
+        stood_mm = bracket.z_try_mm
+        return self._contact(stood_mm, stood_mm, (bracket.in_mm, bracket.out_mm))
+
+    async def _by_block(self, place: Place, point: Point) -> TieContact:
+        block_mm = self._tie.block_mm or 0.0
+        z_mm = self._machine.config.set_z_mm + block_mm
+        await self._come_over(point, z_mm)
+        self._put_in(may_be=True)
+        await self._asking.ask(tie_words.set_on_block(block_mm, point.name), place)
+        await self.clear_away()
+        return self._contact(z_mm, z_mm, (block_mm, block_mm))
+
+    async def _come_over(self, point: Point, z_mm: float) -> None:
+        await self._asking.go_on(f"The head goes over {point.name}, and lowers to z {z_mm:.2f} mm.")
+        await self._machine.lift()
+        await self._machine.go_over(point.x_mm, point.y_mm)
+        await self._machine.lower_to(z_mm)
+
+    def _contact(
+        self, open_z_mm: float, closed_z_mm: float, between_mm: tuple[float, float]
+    ) -> TieContact:
+        file = self._machine.config
+        reading_z_mm = file.indicator.reading_z_mm if file.indicator else 0.0
+        above_mm = (self._tie.plate_mm or 0.0) if self._tie.by is TieBy.TOUCH else 0.0
+        return TieContact(
+            by=self._tie.by.value,
+            open_z_mm=open_z_mm,
+            closed_z_mm=closed_z_mm,
+            between_low_mm=between_mm[0],
+            between_high_mm=between_mm[1],
+            plunger_z_mm=round(reading_z_mm + above_mm, 4),
+            set_z_mm=file.set_z_mm,
+            reading_z_mm=reading_z_mm,
+        )

@@ -1,0 +1,185 @@
+"""What the operator is told at a tie: calm plain sentences, one deed each."""
+
+from hostctl.config.study import Study
+from hostctl.config.tie import ContactBy, Tie, TieBy
+from hostctl.deeds import (
+    ClearAway,
+    JoinByHand,
+    LayPlate,
+    MeterLeads,
+    PressPlunger,
+    SetOnBlock,
+    TryBlade,
+    WatchLamp,
+    WatchLeads,
+    WireContact,
+)
+from hostctl.run.wording import CLEAR_HANDS, Words
+
+MOST_V, LEAST_KOHM = 0.5, 100
+"""Between nozzle and plate, before anything is joined (our choice, for low voltages)."""
+LAMP_V, LAMP_MA = 3, 5
+"""What the lamp's own battery may give at most (our choice)."""
+
+MAKER_FIRST = (
+    "The maker's manual and your local codes come before what is said here; if they forbid it, end."
+)
+TURN_NO_BEZEL = "From here to the last reading nobody turns the bezel or touches the indicator."
+
+
+def comes(study: Study) -> str:
+    """Said before the first motion of a run with a tie."""
+    tie = study.tie
+    if tie is None:
+        return ""
+    how = {
+        TieBy.TOUCH: "the cold, clean nozzle is brought down on a plate until it touches",
+        TieBy.FEELERS: "feeler blades are tried under the nozzle",
+        TieBy.GAUGE_BLOCK: "the bed is set with a gauge block under the nozzle",
+    }[tie.by]
+    return (
+        f"The indicator is tied to the nozzle first: {how}, then the plunger reads the same place. "
+        "The nozzle must be cold and clean. Turn the bezel so that the pressed-in plunger reads "
+        "about 0, now or before the first reading; from then on nobody turns it."
+    )
+
+
+def press_plunger(point: str) -> Words:
+    """Which way the number goes is measured, not taken for granted."""
+    return Words(
+        deed=PressPlunger(),
+        text="Lift the plunger a little with a finger, pressing it in, and see: does the number "
+        "grow or fall?",
+        detail=f"It rests on the bed at {point}; pressed in is away from the bed. If need be, turn "
+        f"the bezel to about 0 first. {TURN_NO_BEZEL} Then take your hand out.",
+        moves_next="The head lifts.",
+    )
+
+
+def wire_contact(tie: Tie) -> Words:
+    """Before anything moves."""
+    lamp = (
+        f"The lamp or meter has a battery of its own, at most {LAMP_V} V and {LAMP_MA} mA, and is "
+        "not joined yet."
+        if tie.contact is ContactBy.LAMP
+        else "The input is reached through an isolating coupler only, since USB joins the grounds."
+    )
+    return Words(
+        deed=WireContact(),
+        text="Confirm that the lead was clipped to the nozzle while the printer was unplugged.",
+        detail=(
+            "If it was not: end the run, unplug the printer, wire it, plug it in, and resume. The "
+            "nozzle must be cold and clean. Tie its lead to the head's own cables, with slack; its "
+            f"other end hangs free and joins nothing. {lamp} Never on a bed heated by mains "
+            f"voltage. {MAKER_FIRST}"
+        ),
+        moves_next="The head rises, then all axes home.",
+    )
+
+
+def lay_plate(tie: Tie, point: str) -> Words:
+    """Plate or foil, and its lead."""
+    plate_mm = tie.plate_mm or 0.0
+    what = f"Lay the {plate_mm:g} mm plate on the bed" if plate_mm else "Clean the bare metal bed"
+    return Words(
+        deed=LayPlate(thick_mm=plate_mm),
+        text=f"{what} at {point}, clip the second lead to it, and confirm.",
+        detail=(
+            "It lies flat and clean, under nozzle and plunger alike. Nothing joins the leads yet. "
+            f"Plate, clip and leads stand no higher than {tie.stands_mm:g} mm. {CLEAR_HANDS}"
+        ),
+    )
+
+
+def meter_leads() -> Words:
+    """Before nozzle and plate are joined by anything."""
+    return Words(
+        deed=MeterLeads(),
+        text=f"Measure between nozzle and plate: under {MOST_V:g} V, and over {LEAST_KOHM} kΩ?",
+        detail=(
+            "Voltage first, direct and alternating, then resistance, with nothing else joined. "
+            "Beyond either limit something leads to the nozzle or the bed: this tie is refused and "
+            "the run ends. Then take your hands out."
+        ),
+    )
+
+
+def watch_leads() -> Words:
+    """After the slow pass."""
+    return Words(
+        deed=WatchLeads(),
+        text="Did the leads hang slack all the way?",
+        detail="The head went slowly to where the plunger reads and back. Leads that are pulled "
+        "would move plate or nozzle, or come off.",
+    )
+
+
+def try_blade(which: str, z_mm: float, again: str = "") -> Words:
+    """Feeler blades under the nozzle where it stands."""
+    largest = which == "largest-in"
+    what = (
+        "the thickest blade that goes under" if largest else "the thinnest that does not go under"
+    )
+    none = "0: not even the thinnest does." if largest else "0: all of them do; the head lowers."
+    return Words(
+        deed=TryBlade(which="largest-in" if largest else "smallest-out"),
+        text=f"Try blades under the nozzle: how thick is {what}, in mm?",
+        detail=(
+            f"{f'{again} ' if again else ''}The nozzle stands at z {z_mm:.2f} mm. Push no blade in "
+            f"by force. {none} Take the blades out before you answer. {CLEAR_HANDS}"
+        ),
+    )
+
+
+def join_by_hand(*, joined: bool, by_eye: bool, again: str = "") -> Words:
+    """Proof that contact is told, and told no more when it is over."""
+    deed = "Join nozzle and plate with the free lead" if joined else "Hold the free lead well apart"
+    ask = ": is the lamp dark or lit?" if by_eye else ", and confirm while you do."
+    return Words(
+        deed=JoinByHand(joined=joined, by_eye=by_eye),
+        text=f"{deed}{ask}",
+        detail=f"{f'{again} ' if again else ''}Contact is proven before and after each touch: "
+        "open, joined, open again. Touch no metal of the machine beside it.",
+    )
+
+
+def watch_lamp(z_mm: float) -> Words:
+    """Once a step."""
+    return Words(
+        deed=WatchLamp(),
+        text=f"Is the lamp dark or lit? The nozzle stands at z {z_mm:.2f} mm.",
+        detail="Eyes alone: keep your hands out. Hold if you are not sure.",
+        moves_next="Dark: one short step down, at once. Lit: the head rises, at once.",
+    )
+
+
+def set_on_block(block_mm: float, point: str) -> Words:
+    """The bed is set with the block under the nozzle."""
+    return Words(
+        deed=SetOnBlock(thick_mm=block_mm),
+        text=f"Turn the bed down at {point}, lay the {block_mm:g} mm gauge block under the nozzle, "
+        "and turn the bed up until the nozzle just touches it.",
+        detail=f"Block, nozzle and bed must be clean. Never press: feel it slide. {CLEAR_HANDS}",
+        moves_next="The head lifts off the block.",
+    )
+
+
+def clear_away(tie: Tie, why: str) -> Words:
+    """Before anything goes sideways or homes that could meet it."""
+    what = {
+        TieBy.TOUCH: "the plate, its lead, the lamp's leads and all blades",
+        TieBy.FEELERS: "all blades",
+        TieBy.GAUGE_BLOCK: "the gauge block",
+    }[tie.by]
+    nozzle = (
+        "The nozzle's own lead stays only where it is tied to the head's cables, its end free; to "
+        "take it off, end the run and unplug the printer first. "
+        if tie.by is TieBy.TOUCH
+        else ""
+    )
+    return Words(
+        deed=ClearAway(),
+        text=f"Take {what} out of the machine, and confirm.",
+        detail=f"{nozzle}Where the plunger rests on something, push it up first. {CLEAR_HANDS}",
+        moves_next=why,
+    )
