@@ -105,7 +105,8 @@ def _seen(
     if within_mm is not None:
         outside = sum(one.count for one in dots if one.outside)
         lie = f"{outside or 'None'} of {sum(one.count for one in dots)}"
-        yield f"{lie} {'lies' if outside == 1 else 'lie'} outside the tolerance of ±{within_mm:g} mm."
+        lie += " lies" if outside == 1 else " lie"
+        yield f"{lie} outside the tolerance of ±{within_mm:g} mm."
     if doubted := sum(one.count for one in dots if one.doubted):
         yield (
             f"Open marks, {doubted} of them, were read between the last good check of the tie and "

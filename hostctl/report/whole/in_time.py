@@ -126,7 +126,7 @@ def _blocks(report: Report) -> Iterator[DotRow]:
             label=where or results[block.result].name,
             note=f"n = {sum(one.count for one in block.settings)}",
             dots=tuple(
-                Dots(value_mm=one.value_mm, count=one.count, outside=False)
+                Dots(value_mm=one.value_mm, count=one.count, outside=False, doubted=block.doubted)
                 for one in block.settings
             ),
             zero=block.has_zero,
