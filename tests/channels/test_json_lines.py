@@ -130,6 +130,7 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "point": "front-left",
         "trials_done": 1,
         "trials_total": 6,
+        "counts": True,
     }
     script.say(b'{"prompt_id":"1-2","reading_mm":0.02}\n')
     answer = await asking
