@@ -123,8 +123,7 @@ def wish_of(args: Namespace, material: Material) -> Wish:
 
 
 def aim_of(args: Namespace) -> "Aim | None":
-    """What gap is said to be wanted. Raises UsageError where only its margin or doubt is, or what
-    its readings count from as well."""
+    """What gap is said to be wanted. Raises UsageError where only its margin or doubt is."""
     if args.target is None:
         for option, value in (("--on-target", args.on_target), ("--tie-doubt", args.tie_doubt)):
             if value is not None:

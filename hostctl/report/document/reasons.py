@@ -48,7 +48,7 @@ CENTRES: Mapping[Centre, str] = {
 
 
 TARGET = "the target"
-"""What a deviation is counted from where a tie makes gaps known: to the maths, a datum."""
+"""What deviations count from where a tie makes gaps known: to the maths, a datum."""
 
 
 def about_target(reason: Reason) -> Reason:
@@ -290,14 +290,10 @@ WORDS: Mapping[Code, str] = {
     Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
     "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}{{later}}",
-    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
-    "counted",
-    Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle, so an error of that "
-    "principle is in both and does not show",
-    Withheld.TIE_STALE: "the bed was so much warmer or colder at the settings that the tie had "
-    "gone stale",
-    Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk of a wrong "
-    "word",
+    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences can't be counted",
+    Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle; its errors are in both",
+    Withheld.TIE_STALE: "the bed was much warmer or colder at the settings than at the tie",
+    Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk",
     Withheld.NO_MARGIN: "nobody stated how far off still counts as on target",
     Withheld.BEYOND_MARGIN: "it may as well be on the target as more than {margin:g} mm off",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",

@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from hostctl.metrology.basis.estimate import Readings, is_array
+from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, hull, tie_constant
 from hostctl.metrology.trueness.constant import elsewhere as at_another_point
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.tie_record import Counting, Named, NoTie, Recorded, is_of_tie
-from hostctl.report.sources.tied import Check, Constant, Footing, Tied, Wanted
+from hostctl.report.sources.tied import Check, Constant, Footing, Tied, Wanted, counted_from
 
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 _STALE_K = 5.0  # where the study names none: config/tie.py
@@ -232,8 +232,9 @@ def _parted(
         of = recorded.groups[group]
         if is_of_tie(of):
             continue
-        part = 1 + bisect_left(moves.get(footings.tie_point(of.point), ()), row)
-        key = group, part, (of.block, of.round, trial) in doubted
+        moved = moves.get(footings.tie_point(of.point), ())
+        part = 1 + bisect_left(moved, row)
+        key = group, part, part <= len(moved) and (of.block, of.round, trial) in doubted
         found.setdefault(key, []).append(value_mm)
     return dict(sorted(found.items()))
 
@@ -245,14 +246,6 @@ def _block(of: Named, footing: Footing, values: Readings, meant_mm: float, sign:
         method=of.method,
         operator=of.operator,
         point=of.point,
-        values_mm=_gaps(values, zero_mm, sign),
+        values_mm=counted_from(zero_mm, values, sign),
         footing=footing,
     )
-
-
-def _gaps(values: Readings, zero_mm: float, sign: float) -> Readings:
-    if is_array(values):
-        import numpy as np
-
-        return np.round(zero_mm - sign * values, _DIGITS)
-    return [round(zero_mm - sign * value, _DIGITS) for value in values]

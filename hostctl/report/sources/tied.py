@@ -11,8 +11,12 @@ from datetime import datetime
 from itertools import chain
 from typing import TYPE_CHECKING
 
+from hostctl.metrology.basis.estimate import Readings, is_array
+
 if TYPE_CHECKING:
     from hostctl.metrology.trueness.constant import TieConstant
+
+_DIGITS = 9  # of a mm: finer are only what binary fractions add
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +128,15 @@ class Tied:
         """How warm the bed was at the ties, from and to; None where the machine did not say."""
         beds_c = [one.bed_c for one in self.observed if one.bed_c is not None]
         return (min(beds_c), max(beds_c)) if beds_c else None
+
+
+def counted_from(zero_mm: float, values: Readings, sign: float) -> Readings:
+    """How far below the zero each lies; where `sign` is -1, how far above its negative."""
+    if is_array(values):
+        import numpy as np
+
+        return np.round(zero_mm - sign * values, _DIGITS)
+    return [round(zero_mm - sign * value, _DIGITS) for value in values]
 
 
 def side_by_side(ties: Sequence[Tied]) -> Tied:

@@ -3,11 +3,8 @@
 from dataclasses import dataclass, replace
 
 from hostctl.errors import DataError
-from hostctl.metrology.basis.estimate import Readings, is_array
 from hostctl.report.sources.material import Block, Material
-from hostctl.report.sources.tied import Footing, Tied
-
-_DIGITS = 9  # of a mm: finer are only what binary fractions add
+from hostctl.report.sources.tied import Footing, Tied, counted_from
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,12 +74,4 @@ def _tied_as_given(material: Material, aim: Aim) -> Material:
 
 
 def _less(block: Block, length_mm: float) -> Block:
-    return replace(block, values_mm=_shifted(block.values_mm, -length_mm))
-
-
-def _shifted(values: Readings, by_mm: float) -> Readings:
-    if is_array(values):
-        import numpy as np
-
-        return np.round(values + by_mm, _DIGITS)
-    return [round(value + by_mm, _DIGITS) for value in values]
+    return replace(block, values_mm=counted_from(-length_mm, block.values_mm, -1.0))

@@ -37,6 +37,17 @@ def _of_tie(all_found: Sequence[Trueness], tie: TieFound) -> Iterator[str]:
             f"{tie.settings_bed_c.high:.0f} °C: it had gone stale. Make it anew at their "
             "temperature."
         )
+    yield from _holding(tie)
+    unsaid = [one.name for one in all_found if one.why == Reason(Withheld.NO_MARGIN)]
+    if unsaid:
+        yield (
+            "How far off still counts as on target nobody stated, so that is not said of any "
+            "method; a study says it as on_target_within_mm, a command as --on-target."
+        )
+
+
+def _holding(tie: TieFound) -> Iterator[str]:
+    """Whether it still holds, as far as is known."""
     if tie.by and tie.unchecked:
         yield (
             f"The tie was not checked after the last {_counted(tie.unchecked, 'reading')}: whether "
@@ -51,12 +62,6 @@ def _of_tie(all_found: Sequence[Trueness], tie: TieFound) -> Iterator[str]:
         yield (
             "Nobody said how well the zero of these gaps is known, so it is taken as exact; an "
             "error of it is in every gap alike. If it is known: --tie-doubt."
-        )
-    unsaid = [one.name for one in all_found if one.why == Reason(Withheld.NO_MARGIN)]
-    if unsaid:
-        yield (
-            "How far off still counts as on target nobody stated, so that is not said of any "
-            "method; a study says it as on_target_within_mm, a command as --on-target."
         )
 
 
