@@ -6,9 +6,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from hostctl.cli.asked_before import asked_there, asks_otherwise, held_again, look_as_it_was
 from hostctl.cli.database import chosen_database
 from hostctl.cli.sources import (
+    aim_of,
+    as_it_stands,
     check_once,
+    held_against,
     is_report,
     is_run,
     material_of,
@@ -20,35 +24,25 @@ from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.material import Material, only, together
 
 if TYPE_CHECKING:
-    from hostctl.report.enclosed.enclosure import Asked, Enclosure
+    from hostctl.report.enclosed.enclosure import Enclosure
     from hostctl.report.enclosed.sourced import Sourced
-    from hostctl.report.sources.looks import Looking
+    from hostctl.report.trueness.aimed import Aim
 
 _OWN_RIGS = (
     "The readings are of several workshops, each with a rig of its own, so none is taken out. "
     "One by one, each has its own taken out; --rig names one for all."
 )
-_ASKED = (
-    "rig",
-    "tolerance",
-    "proportion",
-    "confidence",
-    "looks",
-    "margin",
-    "method",
-    "operator",
-    "apart",
-)
-"""What makes another question of a report."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
-    """Readings of one method or operator alone, held apart by what. None for all, and together."""
+    """Readings of one method or operator alone, held apart by what, and held against which gap.
+    None for all, together, and against what they are by themselves."""
 
     method: str | None
     operator: str | None
     apart: str | None
+    aim: "Aim | None"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +108,7 @@ def gathered(args: Namespace, *, with_rows: bool = False) -> Gathered:
 def _chosen(args: Namespace) -> Chosen:
     """Not every command can hold them apart."""
     by = getattr(args, "apart", None)
-    return Chosen(method=args.method, operator=args.operator, apart=by)
+    return Chosen(method=args.method, operator=args.operator, apart=by, aim=aim_of(args))
 
 
 def _with_rows(args: Namespace) -> Gathered:
@@ -136,8 +130,10 @@ def _source(args: Namespace, source: str) -> "Sourced":
     from hostctl.report.enclosed.sourced import sourced_material, sourced_run
 
     if is_run(source):
-        return sourced_run(chosen_database(args), int(source))
-    return sourced_material(material_of(args, source))
+        of = sourced_run(chosen_database(args), int(source))
+    else:
+        of = sourced_material(as_it_stands(args, source))
+    return replace(of, material=held_against(of.material, aim_of(args)))
 
 
 def _rig_source(args: Namespace, rig: Material | None) -> "Sourced | None":
@@ -219,7 +215,8 @@ def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     from hostctl.report.enclosed.pooled import look_after, pooled, shared_rig
 
     others = {one: (_source(args, one),) for one in args.sources if one not in reports}
-    taken = pooled(reports, [source.material for (source,) in others.values()])
+    aimed = {file: held_again(one, aim_of(args) or one.asked.aim) for file, one in reports.items()}
+    taken = pooled(aimed, [source.material for (source,) in others.values()])
     known = others | taken
     sources = tuple(each for source in args.sources for each in known[source])
     materials = [source.material for source in sources]
@@ -240,10 +237,12 @@ def _several(args: Namespace, reports: Mapping[str, "Enclosure"]) -> Gathered:
     )
 
 
-def _again(args: Namespace, report: "Enclosure") -> Gathered:
+def _again(args: Namespace, read: "Enclosure") -> Gathered:
     """One report as it was asked, but for what is asked otherwise now."""
-    asked, materials = report.asked, [source.material for source in report.sources]
-    here = _asked_there(args, asked)
+    asked = read.asked
+    here = asked_there(args, asked)
+    report = held_again(read, aim_of(here))
+    materials = [source.material for source in report.sources]
     rig, rig_source = report.rig.material if report.rig is not None else None, report.rig
     material = _noted(here, materials, rig, report.sources)
     material = replace(material, goal=asked.goal or material.goal)
@@ -253,27 +252,9 @@ def _again(args: Namespace, report: "Enclosure") -> Gathered:
     return Gathered(
         material=material,
         rig=rig,
-        wish=replace(wish_of(here, material), look=_look(args.looks, asked.look)),
+        wish=replace(wish_of(here, material), look=look_as_it_was(args.looks, asked.look)),
         chosen=_chosen(here),
-        alone=None if any(getattr(args, key, None) is not None for key in _ASKED) else report,
+        alone=None if asks_otherwise(args) else report,
         sources=report.sources,
         rig_source=rig_source,
     )
-
-
-def _asked_there(args: Namespace, asked: "Asked") -> Namespace:
-    """The command line, filled up with what was asked of a report."""
-    here = Namespace(**vars(args))
-    here.method, here.operator = args.method or asked.method, args.operator or asked.operator
-    here.margin = args.margin or asked.margin
-    here.tolerance = args.tolerance or (asked.goal.within_mm if asked.goal else None)
-    here.apart = getattr(args, "apart", None) or asked.apart
-    return here
-
-
-def _look(declared: int | None, look: "Looking") -> "Looking":
-    """The one that it was. declared: how many looks are said to be made in all, which is too late
-    where it is not what was said then."""
-    if declared in (None, look.looks.declared):
-        return look
-    return replace(look, too_late=declared or look.too_late)

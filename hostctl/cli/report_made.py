@@ -120,6 +120,7 @@ def _asked(of: Gathered) -> Asked:
         method=of.chosen.method,
         operator=of.chosen.operator,
         apart=of.chosen.apart,
+        aim=of.chosen.aim,
         look=of.wish.look,
     )
 

@@ -5,13 +5,18 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
 from hostctl.cli.number import number, whole
 from hostctl.errors import DataError, UsageError
+from hostctl.metrology.basis.reference import Reference
 from hostctl.report.analysis.analysis import Wish
 from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, together
+
+if TYPE_CHECKING:
+    from hostctl.report.trueness.aimed import Aim
 
 _MARGIN = 1.5
 _PAGE = b"<!doctype html"
@@ -54,6 +59,18 @@ def add_sources(parser: ArgumentParser) -> None:
         metavar="R",
         help="spreads within this ratio count as equally good; 1.5",
     )
+    parser.add_argument(
+        "--target",
+        type=_above_zero,
+        metavar="MM",
+        help="the gap wanted, of readings that are gaps in mm; else the study's own",
+    )
+    parser.add_argument(
+        "--on-target",
+        type=_above_zero,
+        metavar="MM",
+        help="a mean gap no further off is on target; else the study's own, or never said",
+    )
     parser.add_argument("--method", metavar="NAME", help="this method only")
     parser.add_argument("--operator", metavar="NAME", help="this operator only")
     files = parser.add_argument_group("what a file does not say itself")
@@ -74,6 +91,12 @@ def add_sources(parser: ArgumentParser) -> None:
         "--reference",
         choices=("first", "previous", "datum"),
         help="what its readings count from: a first setting, the one before, or a datum",
+    )
+    files.add_argument(
+        "--tie-doubt",
+        type=_above_zero,
+        metavar="MM",
+        help="with --target: standard uncertainty of where its gaps are 0; else taken as exact",
     )
     add_database(parser)
     parser.set_defaults(command=parser.prog)
@@ -99,11 +122,45 @@ def wish_of(args: Namespace, material: Material) -> Wish:
     return Wish(goal=goal, margin=args.margin or _MARGIN, look=look)
 
 
-def material_of(args: Namespace, source: str) -> Material:
-    """The readings of one source: a number is a run, unless a file is called so.
+def aim_of(args: Namespace) -> "Aim | None":
+    """What gap is said to be wanted. Raises UsageError where only its margin or doubt is."""
+    if args.target is None:
+        for option, value in (("--on-target", args.on_target), ("--tie-doubt", args.tie_doubt)):
+            if value is not None:
+                raise UsageError(args.command, f"{option} needs the gap wanted", "Say --target MM.")
+        return None
+    if args.reference not in (None, "datum"):
+        what = f"readings that count from --reference {args.reference} are no gaps"
+        raise UsageError(args.command, what, "Leave one of the two out.")
+    from hostctl.report.trueness.aimed import Aim
 
-    What only one of them needs is loaded here. Raises StoreError, DataError.
+    return Aim(target_mm=args.target, margin_mm=args.on_target, tie_u_mm=args.tie_doubt)
+
+
+def material_of(args: Namespace, source: str) -> Material:
+    """The readings of one source, held against the gap that is said to be wanted.
+
+    Raises StoreError, DataError, UsageError.
     """
+    return held_against(as_it_stands(args, source), aim_of(args))
+
+
+def held_against(material: Material, aim: "Aim | None") -> Material:
+    """The same, held against a gap where one is said to be wanted. Raises DataError."""
+    if aim is None:
+        return material
+    from hostctl.report.trueness.aimed import aimed
+
+    return aimed(material, aim)
+
+
+def as_it_stands(args: Namespace, source: str) -> Material:
+    """The same, held against nothing. Raises StoreError, DataError, UsageError."""
+    return _material_of(args, source, args.reference if aim_of(args) is None else "datum")
+
+
+def _material_of(args: Namespace, source: str, reference: Reference | None) -> Material:
+    """A number is a run, unless a file is called so. What only one of them needs is loaded here."""
     if is_run(source):
         from hostctl.report.sources.run_material import run_material
 
@@ -123,7 +180,7 @@ def material_of(args: Namespace, source: str) -> Material:
             columns=_columns(args),
             unit=args.unit,
             resolution_mm=args.resolution,
-            reference=args.reference,
+            reference=reference,
         ),
     )
 
@@ -172,7 +229,7 @@ def _named_rig_of(args: Namespace, material: Material, runs: Sequence[int]) -> M
     if _key(args.rig) in map(_key, args.sources):
         what = f"{args.rig} can't be the study and its own rig check"
         raise UsageError(args.command, what, "Name another, or leave out --rig.")
-    rig = material_of(args, args.rig)
+    rig = _material_of(args, args.rig, args.reference)
     check_rig(rig, material.machine)
     if not is_run(args.rig):
         return replace(rig, notes=_not_said_yet(rig, material))

@@ -12,13 +12,14 @@ notebook shows it as a page, and `to_dict` gives what `--json` gives.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TypeAlias
 
 from hostctl.errors import DataError, UsageError
 from hostctl.metrology.basis.reference import Reference
+from hostctl.notebook.aim import aim_of
 from hostctl.notebook.found import Found
 from hostctl.notebook.recorded import Database, Run, open_database
 from hostctl.report.analysis.analysis import Wish, kept
@@ -35,6 +36,7 @@ from hostctl.report.planning.wishes import LIMITS, POWER, RESOLUTION_MM, RIG_TRI
 from hostctl.report.sources.looks import look_at
 from hostctl.report.sources.material import Material, check_rig, goal_for, only
 from hostctl.report.sources.tables.given import Given, given_material
+from hostctl.report.trueness.aimed import aimed
 
 AnyReadings: TypeAlias = "Run | Given | str | Path"
 """A run on record, a CSV file, numbers in mm, or columns by name."""
@@ -50,6 +52,9 @@ def analyse(
     confidence: float | None = None,
     looks: int | None = None,
     margin: float = 1.5,
+    target_mm: float | None = None,
+    on_target_mm: float | None = None,
+    tie_doubt_mm: float | None = None,
     reference: Reference | None = None,
     columns: Mapping[str, str] | None = None,
     method: str | None = None,
@@ -67,7 +72,12 @@ def analyse(
     sure. What is left out of these three is the study's own; the last two are else 0.95.  looks:
     how often the claim is judged in all, said at the first look; of a run each look is recorded.
     margin: the ratio of two spreads up to which they count
-    as equally good.  reference: what numbers count from, "first", "previous" or "datum".  method,
+    as equally good.
+    target_mm: the gap wanted, of readings that are gaps; a run with a tie has its study's own.
+    on_target_mm: a mean gap no further off is on target; it is never said where nobody states it.
+    tie_doubt_mm: standard uncertainty of where the gaps of a file or of numbers are 0; left out,
+    they are taken as exact.
+    reference: what numbers count from, "first", "previous" or "datum".  method,
     operator: only theirs.
 
         >>> import hostctl
@@ -79,10 +89,12 @@ def analyse(
         >>> [one.method for one in found.result.results]
         ['contact-light', 'paper-slip']
 
-    Raises DataError, StoreError.
+    Raises DataError, StoreError, UsageError.
     """
     asked = _Asked(resolution_mm=resolution_mm, reference=reference, columns=columns)
-    material = only(_material(readings, asked), method, operator)
+    aim = aim_of(target_mm, on_target_mm, tie_doubt_mm, reference)
+    gaps = asked if aim is None else replace(asked, reference="datum")
+    material = only(aimed(_material(readings, gaps), aim), method, operator)
     goal = goal_for(
         material.goal, within_mm=tolerance_mm, proportion=proportion, confidence=confidence
     )

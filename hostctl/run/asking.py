@@ -120,7 +120,7 @@ class Asking:
             place=place,
             opened_at=opened_at,
             resolution_mm=resolution_mm,
-            typed_in_graduations=self._in_graduations and resolution_mm is not None,
+            typed_in_graduations=self._in_graduations and reads,  # a blade is in mm
             simulated_indicator_mm=simulated.shows_mm() if simulated and reads else None,
             simulated_contact=simulated.contact_closed() if simulated and looks else None,
         )

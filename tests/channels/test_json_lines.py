@@ -130,6 +130,7 @@ async def test_a_prompt_goes_out_and_its_reading_comes_back(script: Script):
         "point": "front-left",
         "trials_done": 1,
         "trials_total": 6,
+        "counts": True,
     }
     script.say(b'{"prompt_id":"1-2","reading_mm":0.02}\n')
     answer = await asking
@@ -256,13 +257,13 @@ def test_stopping_needs_no_prompt(word: Word):
         (b"\xff\xfe", "the line is not JSON"),
         (b"[" * 50_000, "the line is too deep"),
         (b"[1]", "the line is not a JSON object"),
-        (b"{}", "give either answer or reading_mm"),
+        (b"{}", "give one of answer, choice and"),
         (b'{"answer":"done"}', "only hold and end go without a prompt_id"),
         (b'{"reading_mm":0.02}', "only hold and end go without a prompt_id"),
         (b'{"prompt_id":7,"answer":"done"}', "prompt_id is not text"),
         (b'{"prompt_id":"7","answer":"yes"}', "answer must be one of: done, redo, skip, hold, end"),
         (b'{"prompt_id":"7","answer":["done"]}', "answer must be one of"),
-        (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give either answer or reading_mm"),
+        (b'{"prompt_id":"7","answer":"done","reading_mm":1}', "give one of answer, choice and"),
         (b'{"prompt_id":"7","reading_mm":"0.02"}', "reading_mm is not a number"),
         (b'{"prompt_id":"7","reading_mm":true}', "reading_mm is not a number"),
         (b'{"prompt_id":"7","reading_mm":NaN}', "reading_mm must be a finite number"),

@@ -146,7 +146,7 @@ def test_a_word_that_is_neither_is_never_taken_for_open():
     contact, printer = by_input("z_min: open", closed="closed")
     assert not look(contact)
     printer.says = ["z_min: TRIGGERED"]
-    with pytest.raises(MachineError, match="says 'triggered', neither 'open' nor 'closed'.*mend"):
+    with pytest.raises(MachineError, match=r"says 'triggered', neither 'open' nor 'closed'.*mend"):
         look(contact)
 
 

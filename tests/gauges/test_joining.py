@@ -35,7 +35,7 @@ def test_what_must_be_seen_next(looks, wants_closed):
 
 
 def test_closed_before_the_leads_are_joined_is_a_fault():
-    with pytest.raises(MachineError, match="before the leads are joined.*stuck"):
+    with pytest.raises(MachineError, match=r"before the leads are joined.*stuck"):
         after(True)
 
 

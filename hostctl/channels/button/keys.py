@@ -131,10 +131,15 @@ class Typist:
         except ValueError:
             self._typed.clear()  # "-.-" is no number: the prompt stays open, nothing is guessed
             return
-        prompt = self._desk.open_prompt
-        counts = self._in_graduations and prompt and not isinstance(prompt.deed, TryBlade)
-        step_mm = prompt.resolution_mm if prompt and counts else None
+        step_mm = self._graduation_mm()
         self._answer(Word.READING, first, value if step_mm is None else value * step_mm)
+
+    def _graduation_mm(self) -> float | None:
+        """What a number counts; None: it is in mm, as a blade's thickness always is."""
+        prompt = self._desk.open_prompt
+        if prompt is None or not self._in_graduations or isinstance(prompt.deed, TryBlade):
+            return None
+        return prompt.resolution_mm
 
     def _answer(self, word: Word, key: KeyDown, reading_mm: float | None = None) -> None:
         self._typed.clear()

@@ -86,6 +86,7 @@ def _place(place: Place) -> Json:
         "point": place.point,
         "trials_done": place.trials_done,
         "trials_total": place.trials_total,
+        "counts": place.counts,
     }
 
 

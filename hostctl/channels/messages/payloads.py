@@ -153,6 +153,8 @@ class ReadingKept:
     """In the whole run."""
     trials_total: int
     """In the whole run."""
+    counts: bool
+    """Whether it is one of those trials: a tie made within a study is not."""
     is_zero: bool
     """Whether it is the block's zero."""
     value_mm: float

@@ -130,6 +130,8 @@ class PromptView:
     """In the whole run."""
     trials_total: int | None = None
     """In the whole run."""
+    counts: bool | None = None
+    """Whether it is one of those trials: a tie made within a study is not."""
 
     @property
     def may_redo(self) -> bool:

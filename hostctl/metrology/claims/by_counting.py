@@ -116,6 +116,7 @@ def _met_about_datum(
         return found
     least = settings_for_extremes(claim.content, 1.0 - _later(claim).risk, two_sided=False)
     claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
+    claimed["centre"] = claim.centre
     return _open(Reason(Why.COUNT_OPEN, inside=inside, n=n, least=least, **claimed))
 
 
@@ -137,6 +138,8 @@ def _refuted(
         found = decide_by_counting(stricter, inside, n)
         if isinstance(found, DoesNotMeet):
             claimed: dict[str, Number] = {"tolerance": claim.tolerance, "unit": claim.unit}
+            if about_datum:
+                claimed["centre"] = claim.centre
             about = Why.FEW_NEAR_DATUM if about_datum else Why.NO_BAND_HOLDS
             return DoesNotMeet(why=Reason(about, inside=inside, n=n, **claimed))
     return None

@@ -9,6 +9,7 @@ its best falls to both sides of the likeliest constant (J. Burridge, Biometrika 
 """
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,7 +21,7 @@ from hostctl.metrology.rounded.likelihood import bin_terms
 from hostctl.metrology.rounded.limits_by_t import LimitsByT, t_of_fall
 
 _LEAST_SIGMA = 0.02  # of the widest interval: below it nothing is told any more
-_CLOSE = 1e-9
+_CLOSE = 1e-7
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,11 @@ class Touches:
         low, high = self._best
         error = stdev(0.5 * (a + b) for a, b in self.ends) / math.sqrt(len(self.ends))
         return LimitsByT(len(self.ends) - 1, low, high, error, self._t).box()
+
+    @cached_property
+    def _counted(self) -> Counter[tuple[float, float]]:
+        """Touches that say the same are reckoned once."""
+        return Counter(self.ends)
 
     def highest_at(self, constant: float) -> float:
         """The log-likelihood at its top for this constant."""
@@ -82,12 +88,12 @@ class Touches:
     def _sums(self, constant: float, tau: float) -> tuple[float, float, float]:
         """The log-likelihood, and how it rises with tau and with the constant."""
         value = by_tau = by_constant = 0.0
-        for low, high in self.ends:
+        for (low, high), count in self._counted.items():
             low, high = low - constant, high - constant
             log_p, at_low, at_high, difference = bin_terms(low * tau, high * tau)
-            value += log_p
-            by_tau += high * at_high - low * at_low
-            by_constant += tau * difference
+            value += count * log_p
+            by_tau += count * (high * at_high - low * at_low)
+            by_constant += count * tau * difference
         return value, by_tau, by_constant
 
 

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from hostctl.report.analysis.result.crossed import Crossed
     from hostctl.report.analysis.result.means import Bias
     from hostctl.report.analysis.result.workshops import BetweenWorkshops
+    from hostctl.report.trueness.result import TieFound
 
 Found = TypeVar("Found", bound=Judgement)
 
@@ -94,7 +95,7 @@ def _judged(
         source=_source(material),
         unit="mm",
         goal=goal,
-        look=_look(wish.look) if goal is not None else None,
+        look=_look(wish.look) if goal is not None or any(one.trueness for one in samples) else None,
         rig=known.told if known else None,
         rig_wanted=not material.nobody_set,
         target_wanted=is_target_wanted(material, goal),
@@ -103,8 +104,19 @@ def _judged(
         largest=largest,
         few=_few(results),
         rows=rows,
+        tie=_tie(material),
+        trueness=tuple(one.trueness for one in samples if one.trueness is not None),
     )
     return judgement, samples, known, odd
+
+
+def _tie(material: Material) -> "TieFound | None":
+    """Loaded only where there is one."""
+    if material.tied is None:
+        return None
+    from hostctl.report.trueness.found import tie_found
+
+    return tie_found(material.tied)
 
 
 def _in_order(judged: Sequence[Judged], odd: Sequence[Oddities]) -> tuple[MethodResult, ...]:
@@ -139,12 +151,19 @@ def kept(
     found: Found, material: Material, look: Looking, database: Path | None, at: datetime
 ) -> Found:
     """The same, its look put on record where a verdict was given; it says so where it can't be."""
-    if found.look is None or not any(isinstance(one.verdict, Verdict) for one in found.results):
+    if found.look is None or not _is_judged(found):
         return found
     why = keep(database, material.seen, look, at)
     if why is None:
         return found
     return replace(found, look=replace(found.look, recorded=look.earlier, unrecorded=why))
+
+
+def _is_judged(found: Judgement) -> bool:
+    """Whether anything was judged that spends of the risk."""
+    return any(isinstance(one.verdict, Verdict) for one in found.results) or any(
+        one.judged_by is not None for one in found.trueness
+    )
 
 
 def noted(found: Found, notes: Sequence[str]) -> Found:

@@ -10,18 +10,19 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from statistics import fmean
 
-from hostctl.metrology.basis.confidence_box import ConfidenceBox
+from hostctl.metrology.basis.confidence_box import ConfidenceBox, box_of_sum
 from hostctl.metrology.basis.estimate import NotEnough, NotYet, Readings
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.comparison.mean_difference import EXACTLY_ZERO, mean_difference
 from hostctl.metrology.rounded.mean import MeanEvidence, largest_shift, mean_of_means
-from hostctl.metrology.spread.mean import mean_of_blocks
 from hostctl.metrology.spread.sample import moments
 from hostctl.report.analysis.judgement import Judged
 from hostctl.report.analysis.result.comparison import Varied
 from hostctl.report.analysis.result.means import Bias, CountedOnce, Difference, MeanStanding
 from hostctl.report.document.reasons import Withheld
+from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
+from hostctl.report.trueness.found import mean_of, readings_of, ties_apart
 
 ALPHA = 0.05
 
@@ -71,6 +72,7 @@ def _found(
         return NotYet(reason=why.reason)
     boxes = [mean.box for mean in means]
     second: ConfidenceBox = boxes[1] if len(boxes) == 2 else EXACTLY_ZERO
+    boxes[0], second = _with_ties(one, other, boxes[0], second)
     known = tuple(moments(sample) for sample in samples)
     return Difference(
         unit=unit,
@@ -79,6 +81,19 @@ def _found(
         shifts_mm=tuple(mean.shift for mean in means),
         judged=mean_difference(boxes[0], second, margin=within_mm, compared=compared, alpha=ALPHA),
     )
+
+
+def _with_ties(
+    one: Judged, other: Judged, first: ConfidenceBox, second: ConfidenceBox
+) -> tuple[ConfidenceBox, ConfidenceBox]:
+    """A tie that both share drops out of their difference; others are in it."""
+    by_point = _by_point(one.sample), _by_point(other.sample)
+    points = [point for point in by_point[0] if point in by_point[1]]
+    mine, theirs = ([block for point in points for block in of[point]] for of in by_point)
+    ties = ties_apart(mine, theirs)
+    if ties is None:
+        return first, second
+    return box_of_sum(first, ties[0]), box_of_sum(second, ties[1])
 
 
 def _known(one: Judged, other: Judged) -> _Known:
@@ -92,21 +107,19 @@ def _known(one: Judged, other: Judged) -> _Known:
     return _at_one_point(one, other, first[points[0]], second[points[0]])
 
 
-def _at_one_point(
-    one: Judged, other: Judged, first: list[Readings], second: list[Readings]
-) -> _Known:
+def _at_one_point(one: Judged, other: Judged, first: list[Block], second: list[Block]) -> _Known:
     """Both means there, by readings or by blocks. Raises NotEnough."""
-    here = first, second
+    here = readings_of(first), readings_of(second)
     single = [len(blocks) == 1 for blocks in here]
     if any(single) and not all(single):
         raise NotEnough(Reason(Withheld.SINGLE_BLOCK))
     means = [
-        mean_of_blocks(
+        mean_of(
             blocks,
-            resolution=judged.sample.resolution_mm,
-            least_sigma=judged.least_sigma_mm,
+            resolution_mm=judged.sample.resolution_mm,
+            least_sigma_mm=judged.least_sigma_mm,
         )
-        for blocks, judged in zip(here, (one, other), strict=True)
+        for blocks, judged in zip((first, second), (one, other), strict=True)
     ]
     if all(single):
         return "readings", means, [blocks[0] for blocks in here]
@@ -114,9 +127,10 @@ def _at_one_point(
 
 
 def _point_by_point(
-    one: Judged, other: Judged, pairs: Sequence[tuple[list[Readings], list[Readings]]]
+    one: Judged, other: Judged, of_points: Sequence[tuple[list[Block], list[Block]]]
 ) -> _Known:
     """The mean of what was set at a point less what was set there, over the points."""
+    pairs = [(readings_of(mine), readings_of(theirs)) for mine, theirs in of_points]
     differences = [fmean(map(fmean, mine)) - fmean(map(fmean, theirs)) for mine, theirs in pairs]
     fewest = min(sum(map(len, blocks)) for pair in pairs for blocks in pair)
     shifts = (
@@ -126,8 +140,8 @@ def _point_by_point(
     return "points", [known], [differences]
 
 
-def _by_point(sample: Sample) -> dict[str, list[Readings]]:
-    found: dict[str, list[Readings]] = {}
+def _by_point(sample: Sample) -> dict[str, list[Block]]:
+    found: dict[str, list[Block]] = {}
     for block in sample.blocks:
-        found.setdefault(block.point, []).append(block.values_mm)
+        found.setdefault(block.point, []).append(block)
     return found

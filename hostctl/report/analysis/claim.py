@@ -8,11 +8,12 @@ within blocks: the claim has to hold in each, and the worst one decides.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import fsum
 from typing import assert_never
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.distributions import normal_quantile
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
@@ -26,7 +27,7 @@ from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.mean import mean_of_readings
 from hostctl.metrology.spread.setting import Setting, setting_lower, setting_upper
 from hostctl.report.analysis.result.judgement import Verdict, VerdictWord
-from hostctl.report.document.reasons import CENTRES, Withheld
+from hostctl.report.document.reasons import CENTRES, TARGET, Withheld, about_target
 from hostctl.report.sources.material import Block, Goal
 from hostctl.report.sources.sample import Sample
 
@@ -83,7 +84,10 @@ def verdict_of(
     if isinstance(decision, DoesNotMeet) and not (evidence.rig_known or itself_judged):
         why = Reason(Withheld.RIG_NOT_KNOWN, found=decision.why)
         decision = CannotTellYet(why=why, further_trials=None, power=0.0)
-    return _told(claim, known, decision)
+    verdict = _told(claim, known, decision)
+    if evidence.sample.blocks[0].footing is None or claim.centre is not Centre.DATUM:
+        return verdict
+    return replace(verdict, why=about_target(verdict.why), centre=TARGET)
 
 
 def claim_of(goal: Goal, looks: Looks, off: Estimate | NotYet) -> Claim:
@@ -187,6 +191,7 @@ def _worst(
             resolution=resolution_mm,
             as_read=evidence.total.upper(risk) if evidence.rig_out else None,
             off=_off(blocks[0], resolution_mm, risk) if len(blocks) == 1 else None,
+            datum_error=_datum_error(blocks[number]),
         )
         for size, number in farthest.items()
     }
@@ -197,6 +202,15 @@ def _worst(
 
 def _off(block: Block, resolution_mm: float, risk: float) -> Interval:
     """How far a block's mean may be from the datum, either limit at this risk."""
+    if block.footing is not None:
+        from hostctl.report.trueness.found import gap_of
+
+        return gap_of([block], resolution_mm=resolution_mm, least_sigma_mm=0.0).reach(risk)
     mean = mean_of_readings(block.values_mm, resolution=resolution_mm)
     low, high = mean.lower(risk), mean.upper(risk)
     return Interval(low=max(low, -high, 0.0), high=max(high, -low), confidence=1.0 - 2.0 * risk)
+
+
+def _datum_error(block: Block) -> ConfidenceBox | None:
+    """Where the datum may lie wrong: of a target, the error of the tie that makes it known."""
+    return None if block.footing is None else block.footing.constant.error

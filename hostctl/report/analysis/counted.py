@@ -4,10 +4,12 @@ Both "meets" and "does not meet" by the normal law are taken back, as an outlier
 makes either wrong. What a count says stands in their place; where it can't tell, that and why.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 from typing import assert_never
 
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
 from hostctl.metrology.basis.estimate import Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.by_counting import decide_without_law
@@ -17,7 +19,8 @@ from hostctl.metrology.claims.verdict import Verdict as Decision
 from hostctl.metrology.oddities.normal_law import NormalLaw
 from hostctl.report.analysis.claim import Evidence, word_of
 from hostctl.report.analysis.result.judgement import Verdict
-from hostctl.report.document.reasons import Withheld
+from hostctl.report.document.reasons import Withheld, about_target
+from hostctl.report.sources.material import Block
 
 
 def unless_doubted(
@@ -44,10 +47,19 @@ def unless_doubted(
         sample.settings,
         resolution=sample.resolution_mm,
         rig_sd=0.0 if itself_judged else _rig_sd(evidence, claim.risk / 2),
+        datum_error=_datum_error(sample.blocks, claim.risk / 2),
     )
     later = "least" in decision.why.numbers and claim.at_next_look is not None
     why = Reason(Withheld.LAW_DOUBTED, departures=departures, found=decision.why, later=later)
+    if sample.blocks[0].footing is not None:
+        why = about_target(why)
     return _told(verdict, decision, why, claim)
+
+
+def _datum_error(blocks: Sequence[Block], risk: float) -> ConfidenceBox | None:
+    """Of the block whose tie is known worst; None where nothing ties readings to the nozzle."""
+    errors = [block.footing.constant.error for block in blocks if block.footing is not None]
+    return max(errors, key=lambda error: error.farthest(risk), default=None)
 
 
 def _rig_sd(evidence: Evidence, risk: float) -> float | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from hostctl.report.analysis.result.analysis import Analysis, loaded_late
-from hostctl.report.analysis.short import answered, before_believing
+from hostctl.report.analysis.short import answered, before_believing, how_far_off
 from hostctl.report.analysis.told.tables import settings_themselves, what_was_read
 from hostctl.report.document.blocks import Block, Document, Fold
 from hostctl.report.document.question import Question
@@ -28,6 +28,7 @@ def _blocks(analysis: Analysis, *, explained: bool) -> Iterator[Block]:
     from hostctl.report.analysis.told.odd import out_of_the_ordinary
 
     yield from answered(analysis)
+    yield from how_far_off(analysis)
     yield from what_was_read(analysis)
     yield from settings_themselves(analysis)
     if analysis.compared is not None or analysis.biases:

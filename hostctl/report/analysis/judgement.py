@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from math import fsum
+from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet, Readings, is_array
 from hostctl.metrology.basis.reason import Reason
@@ -28,6 +29,10 @@ from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import CONFIDENCE, Sample, evidence_of
 
+if TYPE_CHECKING:
+    from hostctl.metrology.trueness.mean_gap import MeanGap
+    from hostctl.report.trueness.result import Trueness
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rig:
@@ -39,11 +44,15 @@ class Rig:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """A sample and what it comes to. evidence: NotYet where no block has two settings."""
+    """A sample and what it comes to. evidence: NotYet where no block has two settings.
+
+    trueness: how far off it sets; None where no tie makes its readings gaps.
+    """
 
     sample: Sample
     result: MethodResult
     evidence: SpreadEvidence | NotYet
+    trueness: "Trueness | None"
 
     @property
     def least_sigma_mm(self) -> float:
@@ -73,11 +82,45 @@ def judged(
     """Work one method and operator out, but for what takes all: what shows in the order, and how
     many lie within. goal: None for no verdict, as on a rig check."""
     evidence = _evidence(sample)
-    result = _result(sample, material, rig, evidence)
+    gap = _gap(sample, material, evidence)
+    result = _result(sample, material, rig, evidence, gap)
     if goal is not None:
         verdict = _verdict(sample, result, rig, evidence, goal, looks, material)
         result = replace(result, verdict=verdict)
-    return Judged(sample=sample, result=result, evidence=evidence)
+    trueness = _trueness(sample, result, material, looks, gap)
+    return Judged(sample=sample, result=result, evidence=evidence, trueness=trueness)
+
+
+def _gap(
+    sample: Sample, material: Material, evidence: SpreadEvidence | NotYet
+) -> "MeanGap | NotYet | None":
+    """The mean gap less the one meant; None where no tie makes the readings gaps."""
+    if material.tied is None or not material.zero_known:
+        return None
+    from hostctl.report.trueness.found import gap_found
+
+    return gap_found(sample, _least_sigma(evidence))
+
+
+def _trueness(
+    sample: Sample,
+    result: MethodResult,
+    material: Material,
+    looks: Looks,
+    gap: "MeanGap | NotYet | None",
+) -> "Trueness | None":
+    if material.tied is None or gap is None:
+        return None
+    from hostctl.report.trueness.found import trueness_of
+
+    return trueness_of(sample, material.tied, gap, looks=looks, precision_mm=_precision(result))
+
+
+def _precision(result: MethodResult) -> float | None:
+    """The standard deviation of a setting, the rig taken out where it can be."""
+    if isinstance(result.setting, Setting) and result.setting.rig_out:
+        return result.setting.value
+    return _figure(result.spread if isinstance(result.spread, RoundedSpread) else None)
 
 
 def _verdict(
@@ -113,11 +156,15 @@ def _evidence(sample: Sample) -> SpreadEvidence | NotYet:
 
 
 def _result(
-    sample: Sample, material: Material, rig: Rig | None, evidence: SpreadEvidence | NotYet
+    sample: Sample,
+    material: Material,
+    rig: Rig | None,
+    evidence: SpreadEvidence | NotYet,
+    gap: "MeanGap | NotYet | None",
 ) -> MethodResult:
     """The same without the verdict."""
     spread, setting = _spreads(evidence, rig)
-    off = _off(sample, material, evidence)
+    off = _off(sample, material, evidence, gap)
     extents = [_extent(settings) for settings in sample.settings]
     found = spread if isinstance(spread, RoundedSpread) else None
     figure = _figure(found)
@@ -139,7 +186,7 @@ def _result(
         law=normal_law(sample.values, resolution=sample.resolution_mm, reference=sample.reference),
         order_shows=(),
         blocks_apart=_blocks_apart(sample, material),
-        measured_from=_measured_from(sample, off),
+        measured_from=_measured_from(sample, off, tied=gap is not None),
         rig_share=rig_share_of(spread, setting, rig.told.spread if rig else None),
         inside=None,
         verdict=None,
@@ -167,10 +214,18 @@ def _spreads(
 
 
 def _off(
-    sample: Sample, material: Material, evidence: SpreadEvidence | NotYet
+    sample: Sample,
+    material: Material,
+    evidence: SpreadEvidence | NotYet,
+    gap: "MeanGap | NotYet | None",
 ) -> Estimate | NotYet:
     if not material.zero_known:
         return NotYet(reason=Reason(Withheld.NOT_ONE_DATUM))
+    if gap is not None and material.tied is not None:
+        from hostctl.report.trueness.found import off_of, withheld
+
+        why = withheld(sample, material.tied)
+        return off_of(sample, gap) if why is None else NotYet(reason=why)
     try:
         return mean_against_datum(
             sample.values,
@@ -183,9 +238,9 @@ def _off(
         return NotYet(reason=why.reason)
 
 
-def _measured_from(sample: Sample, off: Estimate | NotYet) -> MeasuredFrom:
+def _measured_from(sample: Sample, off: Estimate | NotYet, *, tied: bool) -> MeasuredFrom:
     if isinstance(off, Estimate):
-        return "datum"
+        return "target" if tied else "datum"
     return "each block's own average" if len(sample.blocks) > 1 else "own average"
 
 

@@ -7,6 +7,7 @@ from hostctl.report.analysis.told.answer import FURTHER, answer
 from hostctl.report.analysis.told.cautions import cautions
 from hostctl.report.analysis.told.described import readings_figure
 from hostctl.report.analysis.told.tables import what_was_read
+from hostctl.report.analysis.told.words import Words
 from hostctl.report.document.blocks import Block, Document, Heading, Items, Paragraph, Role, Table
 
 
@@ -19,6 +20,7 @@ def short_document(judgement: Judgement, readings: Table | None = None) -> Docum
         title=judgement.source.title,
         blocks=(
             *answered(judgement),
+            *how_far_off(judgement),
             *what_was_read(judgement),
             *before_believing(judgement),
             *([readings] if readings else []),
@@ -46,6 +48,15 @@ def answered(judgement: Judgement, further: str = FURTHER) -> Iterator[Block]:
     name, title = judgement.source.name, judgement.source.title
     yield Paragraph(text=title if title.endswith(name) else f"{name}: {title}")  # a file: its title
     yield readings_figure(judgement)
+
+
+def how_far_off(judgement: Judgement) -> Iterator[Block]:
+    """How far off each sets, and the tie behind it; nothing where nothing ties readings to the
+    nozzle."""
+    if judgement.tie is not None:
+        from hostctl.report.trueness import told
+
+        yield from told.how_far_off(judgement.trueness, judgement.tie, Words.of(judgement))
 
 
 def before_believing(judgement: Judgement) -> Iterator[Block]:

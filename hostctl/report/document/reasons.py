@@ -30,6 +30,11 @@ class Withheld(Code):
     SEVERAL_BLOCKS_A_WORKSHOP = ("several blocks a workshop",)
     RIG_NOT_KNOWN = "rig not known", "found"
     TOO_FEW_CHECKS = "too few checks", "least"
+    SAME_PRINCIPLE = ("same principle",)
+    TIE_STALE = ("tie stale",)
+    NO_RISK_LEFT = ("no risk left",)
+    NO_MARGIN = ("no margin",)
+    BEYOND_MARGIN = "beyond margin", "margin"
     LOOKS_SPENT = "looks spent", "number"
     LAW_DOUBTED = "law doubted", "departures", "found", "later"
     LAW_DOUBTED_DIFFERENCES = "law doubted, differences", "departures"
@@ -40,6 +45,20 @@ CENTRES: Mapping[Centre, str] = {
     Centre.STUDY_MEAN: "the mean of this study",
     Centre.DATUM: "the datum",
 }
+
+
+TARGET = "the target"
+"""What deviations count from where a tie makes gaps known: to the maths, a datum."""
+
+
+def about_target(reason: Reason) -> Reason:
+    """The same, said of the target instead of a datum."""
+    numbers: dict[str, Number] = dict(reason.numbers)
+    if "centre" in numbers:
+        numbers["centre"] = TARGET
+    if isinstance(behind := numbers.get("found"), Reason):
+        numbers["found"] = about_target(behind)
+    return Reason(reason.code, **numbers)
 
 
 def reason_words(reason: Reason) -> str:
@@ -71,7 +90,7 @@ def _behind(reason: Number) -> str:
 # A number that is not printed as it is, by its name.
 _SPOKEN: Mapping[str, Callable[[Number], str]] = {
     "blocks": lambda blocks: "" if blocks == 1 else " in the worst block",
-    "centre": lambda centre: CENTRES[Centre(str(centre))],
+    "centre": lambda centre: TARGET if centre == TARGET else CENTRES[Centre(str(centre))],
     "found": _behind,
     "left_out": lambda cut: f", the {cut} farthest left out," if cut else "",
     "later": lambda later: ", at the next look, which has less of the risk" if later else "",
@@ -207,9 +226,9 @@ WORDS: Mapping[Code, str] = {
     Why.NO_BAND_HOLDS: "at most {inside} of {n} settings lie within ±{tolerance:.3g} {unit} of "
     "each other's middle wherever that is taken, rig and graduations allowed for",
     Why.FEW_NEAR_DATUM: "only {inside} of {n} settings of a block lie within ±{tolerance:.3g} "
-    "{unit} of the datum, rig and graduations allowed for",
-    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of the "
-    "datum, graduations included; that shows it from {least} of {least} on",
+    "{unit} of {centre}, rig and graduations allowed for",
+    Why.COUNT_OPEN: "{inside} of {n} settings of a block lie within ±{tolerance:.3g} {unit} of "
+    "{centre}, graduations included; that shows it from {least} of {least} on",
     Why.NEVER_PROVEN: f"{_TAKES} ±{{tolerance:.3g}} {{unit}} can't be proven",
     Why.TOO_NEAR_THE_LIMIT: f"{_TAKES} near the limit that more than {{most:,}} would be needed",
     Why.NEAR_THE_LIMIT: "too near the limit to decide, as more than {most:,} further trials "
@@ -271,7 +290,11 @@ WORDS: Mapping[Code, str] = {
     Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
     "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}{{later}}",
-    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
-    "counted",
+    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences can't be counted",
+    Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle; its errors are in both",
+    Withheld.TIE_STALE: "the bed was much warmer or colder at the settings than at the tie",
+    Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk",
+    Withheld.NO_MARGIN: "nobody stated how far off still counts as on target",
+    Withheld.BEYOND_MARGIN: "it may as well be on the target as more than {margin:g} mm off",
     Withheld.TOO_FEW_CHECKS: "a chart needs at least {least} checks",
 }

@@ -1,8 +1,52 @@
 """Numbers as they are printed: to significant digits, to their uncertainty, to the resolution."""
 
 import math
+from dataclasses import dataclass
+from typing import Self
 
+from hostctl.metrology.basis.estimate import Estimate, Interval
+
+MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 _SMALLEST_PLAIN = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """Lengths in mm, to a hundredth of the resolution and never fewer than four decimals."""
+
+    decimals: int
+
+    @classmethod
+    def read_to(cls, resolution_mm: float) -> Self:
+        """As the readings' resolution asks."""
+        fine = math.ceil(-math.log10(resolution_mm)) + 2
+        return cls(min(max(4, fine), 12))
+
+    def mm(self, value: float) -> str:
+        """A length, no sign unless below zero."""
+        if math.isinf(value):
+            return "any size"
+        return f"{value:.{self.decimals}f}".replace("-", MINUS)
+
+    def signed(self, value: float) -> str:
+        """A length with its sign."""
+        return f"{round(value, self.decimals) + 0.0:+.{self.decimals}f}".replace("-", MINUS)
+
+    def range(self, interval: Interval) -> str:
+        """An interval in a table; one that reaches down to zero is a bound."""
+        if interval.low <= 0.0:
+            return f"below {self.mm(interval.high)}"
+        return f"{self.mm(interval.low)}{TO}{self.mm(interval.high)}"
+
+    def span(self, interval: Interval) -> str:
+        """An interval in a sentence."""
+        low = "0" if interval.low == 0.0 else self.mm(interval.low)
+        return f"{low} to {self.mm(interval.high)}"
+
+    def with_reach(self, mean: Estimate) -> str:
+        """A mean and how far it may be wrong, the farther way."""
+        reach = max(mean.high - mean.value, mean.value - mean.low)
+        return f"{self.signed(mean.value)} ±{self.mm(reach)}"
 
 
 def significant(value: float, digits: int = 2) -> str:

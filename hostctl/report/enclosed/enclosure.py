@@ -8,6 +8,7 @@ from typing import Any
 from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.sources.looks import UNRECORDED, Looking
 from hostctl.report.sources.material import Goal
+from hostctl.report.trueness.aimed import Aim
 
 MOST_READINGS = 1_200_000
 """In all sources of one report: a million, with zeros and what was done again."""
@@ -21,6 +22,7 @@ class Asked:
     """How it was analysed. goal: good enough, as it was judged.  margin: as in `Wish`.
 
     method, operator: theirs alone, None for all.  apart: what was held against each other.
+    aim: the gap that was said to be wanted; None: none, or the study's own.
     look: the one that it was, so that whoever reckons again is given the same verdict.
     """
 
@@ -29,6 +31,7 @@ class Asked:
     method: str | None = None
     operator: str | None = None
     apart: str | None = None
+    aim: Aim | None = None
     look: Looking = UNRECORDED
 
 

@@ -20,6 +20,7 @@ from hostctl.errors import ConfigError
 from hostctl.report.enclosed.enclosure import Enclosure
 from hostctl.report.enclosed.sourced import Account, Sourced
 from hostctl.report.sources.material import Material
+from hostctl.report.sources.tied import Tied
 
 _SHORT = 2  # letters up to which "Al" is a name and "al" is none
 _ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -98,6 +99,17 @@ class Letters:
                 )
                 for block in material.blocks
             ),
+            tied=self._tied(material.tied) if material.tied is not None else None,
+        )
+
+    def _tied(self, tied: Tied) -> Tied:
+        """The same tie; methods and points may be called after people."""
+        return replace(
+            tied,
+            wanted={self.text(method): wanted for method, wanted in tied.wanted.items()},
+            observed=tuple(replace(one, point=self.text(one.point)) for one in tied.observed),
+            checks=tuple(replace(one, point=self.text(one.point)) for one in tied.checks),
+            constants=tuple(replace(one, point=self.text(one.point)) for one in tied.constants),
         )
 
     def _account(self, account: Account) -> Account:

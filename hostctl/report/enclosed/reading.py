@@ -10,6 +10,7 @@ from math import nan
 from pathlib import Path
 from typing import cast
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
@@ -17,13 +18,13 @@ from hostctl.metrology.claims.looks import Looks
 from hostctl.report.enclosed.enclosure import MOST_READINGS, Asked, Enclosure, RigCheck
 from hostctl.report.enclosed.page import data_in
 from hostctl.report.enclosed.parts import Part, Unfit, check_depth, parsed
-from hostctl.report.enclosed.sourced import COUNTS, RowGroup, Rows, Sourced
+from hostctl.report.enclosed.sourced import COUNTS, Account, RowGroup, Rows, Sourced
 from hostctl.report.enclosed.told_of_run import account_from
+from hostctl.report.enclosed.values import values_of
 from hostctl.report.enclosed.writing import FORMAT, VERSION
 from hostctl.report.sources.looks import Looking
 from hostctl.report.sources.material import Block, Goal, Material
-from hostctl.report.sources.run_material import counting_values
-from hostctl.store.columns import Columns
+from hostctl.report.trueness.aimed import Aim
 from hostctl.store.judging import relative_mm
 
 _COLUMNS = 9
@@ -87,9 +88,12 @@ def _sourced(part: Part) -> Sourced:
         raise Unfit(f"{part.at}.groups has a block's round twice")
     rows = _rows(part, groups)
     reference = _reference(material)
-    if account is not None:
+    if account is None:
+        found = _material(material, reference, rows)
+    else:
         rows = replace(rows, relative_mm=_relative(rows, reference))
-    return Sourced(material=_material(material, reference, rows), account=account, rows=rows)
+        found = _of_run(material, reference, account, rows, part.at)
+    return Sourced(material=found, account=account, rows=rows)
 
 
 def _reference(part: Part) -> Reference:
@@ -99,8 +103,19 @@ def _reference(part: Part) -> Reference:
     return cast(Reference, found)
 
 
-def _material(part: Part, reference: Reference, rows: Rows) -> Material:
-    blocks = tuple(_blocks(rows))
+def _of_run(part: Part, reference: Reference, account: Account, rows: Rows, at: str) -> Material:
+    """As read; or by its gaps, where it was tied to the nozzle."""
+    from hostctl.report.enclosed.tied_again import goes_by_the_gap, tied_again
+
+    if not goes_by_the_gap(account):
+        return _material(part, reference, rows)
+    as_read = _material(part, reference, rows, with_ties=not words_of(account.kind).people_set)
+    return tied_again(as_read, account, rows, f"{at}.account")
+
+
+def _material(part: Part, reference: Reference, rows: Rows, *, with_ties: bool = True) -> Material:
+    values = values_of(rows, with_ties=with_ties)
+    blocks = tuple(_block(rows.groups[at], values_mm) for at, values_mm in values)
     if not blocks:
         raise Unfit(f"no reading of {part.at} counts")
     return Material(
@@ -117,19 +132,6 @@ def _material(part: Part, reference: Reference, rows: Rows) -> Material:
         goal=part.or_none("goal", lambda key: _goal(part.part(key))),
         notes=part.texts("notes"),
     )
-
-
-def _blocks(rows: Rows) -> list[Block]:
-    """As `run_material` makes them."""
-    columns = Columns(
-        value_mm=rows.value_mm,
-        relative_mm=rows.relative_mm,
-        group=rows.group,
-        trial=rows.trial,
-        is_zero=rows.is_zero,
-        void=array("b", (void != COUNTS for void in rows.void)),
-    )
-    return [_block(rows.groups[at], values) for at, values in counting_values(columns)]
 
 
 def _block(group: RowGroup, values_mm: Readings) -> Block:
@@ -169,11 +171,22 @@ def _rows(part: Part, groups: tuple[RowGroup, ...]) -> Rows:
         taken_at_ms=rows.or_none("taken_after_ms", rows.instants_ms),
         nozzle_c=rows.or_none("nozzle_c", rows.known_numbers),
         bed_c=rows.or_none("bed_c", rows.known_numbers),
+        tie_resolution_mm=_tie_resolution_mm(rows),
     )
+    if len(found.tie_resolution_mm) != len(found.of_ties):
+        raise Unfit(f"{rows.at}.tie_resolution_mm is not as long as there are readings of ties")
     columns = (found.group, found.trial, found.attempt, found.is_zero, found.value_mm, found.void)
     more = (found.taken_at_ms, found.nozzle_c, found.bed_c)
     if len({len(column) for column in (*columns, *more) if column is not None}) > 1:
         raise Unfit(f"the columns of {rows.at} are of unlike length")
+    return found
+
+
+def _tie_resolution_mm(part: Part) -> "array[float]":
+    key = "tie_resolution_mm"
+    found = part.numbers(key) if key in part.data else array("d")
+    if found and min(found) < _FINEST_MM:
+        raise Unfit(f"{part.at}.{key} is not from {_FINEST_MM:g} on")
     return found
 
 
@@ -203,6 +216,7 @@ def _asked(part: Part) -> Asked:
         method=part.or_none("method", part.text),
         operator=part.or_none("operator", part.text),
         apart=part.or_none("apart", part.text),
+        aim=_aim(part.part("aim")) if "aim" in part.data else None,
         look=Looking(
             looks=Looks(
                 number=look.whole("number", low=1),
@@ -212,6 +226,14 @@ def _asked(part: Part) -> Asked:
             earlier=look.or_none("earlier", look.whole),
             too_late=look.or_none("too_late", look.whole),
         ),
+    )
+
+
+def _aim(part: Part) -> Aim:
+    return Aim(
+        target_mm=part.number("target_mm", low=_FINEST_MM),
+        margin_mm=part.or_none("margin_mm", lambda key: part.number(key, low=_FINEST_MM)),
+        tie_u_mm=part.or_none("tie_u_mm", lambda key: part.number(key, low=0.0)),
     )
 
 

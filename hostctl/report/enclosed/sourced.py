@@ -4,25 +4,31 @@ What an analysis works on is its `Material`. A report tells more: every reading,
 zeros included, and how the run was done.
 """
 
+import json
 import sqlite3
 from array import array
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from math import nan
 from pathlib import Path
 
+from hostctl.records import TIE_METHOD
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.run_material import material_of
 from hostctl.store.columns import Columns, columns_of
 from hostctl.store.judging import Judge, readings_of
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
-from hostctl.store.rows import ANSWERED, NewEvent, NewMark, RunSummary
+from hostctl.store.rows import ANSWERED, TIE_CHECKED, NewEvent, NewMark, RunSummary
 
 COUNTS = -1
 """In the column `void`: the reading counts."""
 
+Spot = tuple[int, int, int, int]
+"""Block, round, trial, attempt of a reading."""
+
 _AT_ONCE = 256
+_OF_TIES = "SELECT resolution_mm FROM readings WHERE run = ? AND method = ? ORDER BY reading_id"
 _WITH_EACH = """r.reading_id, r.attempt, r.nozzle_c, r.bed_c,
     CAST(round((julianday(r.taken_at) - 2440587.5) * 86400000.0) AS INTEGER)"""  # since 1970
 
@@ -51,7 +57,8 @@ class Rows:
     relative_mm: less the zero of its block and round; nan where there is none to count from.
     void: why it does not count, as a place in `voids`; COUNTS where it does.
     taken_at_ms: since 1970-01-01 UTC.  nozzle_c, bed_c: nan where the machine did not say.
-    The last three are None of a file, which tells none of them.
+    These three are None of a file, which tells none of them.
+    tie_resolution_mm: of each reading of a tie, in the order stored.
     """
 
     groups: tuple[RowGroup, ...]
@@ -66,9 +73,16 @@ class Rows:
     taken_at_ms: "array[int] | None"
     nozzle_c: "array[float] | None"
     bed_c: "array[float] | None"
+    tie_resolution_mm: "array[float]" = field(default_factory=lambda: array("d"))
 
     def __len__(self) -> int:
         return len(self.value_mm)
+
+    @property
+    def of_ties(self) -> list[int]:
+        """The places of readings of ties."""
+        of_tie = [group.method == TIE_METHOD for group in self.groups]
+        return [at for at, group in enumerate(self.group) if of_tie[group]] if any(of_tie) else []
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +120,14 @@ class Sourced:
     material: Material
     account: Account | None
     rows: Rows
+
+    @property
+    def doubted(self) -> frozenset[Spot]:
+        """The readings between the last good check of a tie and one that found that it moved."""
+        events = self.account.events if self.account is not None else ()
+        checks = (json.loads(one.data) for one in events if one.kind == TIE_CHECKED)
+        spots = (spot for data in checks if data["moved"] for spot in data["doubted"])
+        return frozenset((block, round_, trial, attempt) for block, round_, trial, attempt in spots)
 
 
 def sourced_run(database: Path, run: int) -> Sourced:
@@ -231,4 +253,7 @@ def _rows(connection: sqlite3.Connection, run: int, columns: Columns, judge: Jud
         taken_at_ms=taken_at_ms,
         nozzle_c=nozzle_c,
         bed_c=bed_c,
+        tie_resolution_mm=array(
+            "d", (mm for (mm,) in connection.execute(_OF_TIES, (run, TIE_METHOD)))
+        ),
     )

@@ -4,6 +4,7 @@ import json
 
 from hostctl.report.enclosed.parts import Part, Unfit, check_depth
 from hostctl.report.enclosed.sourced import Account
+from hostctl.report.enclosed.tie_checked import check_event
 from hostctl.store.rows import NewEvent, NewMark
 
 _MOST_DIGITS = 1000
@@ -60,6 +61,7 @@ def _mark(part: Part, run: int) -> NewMark:
 def _event(part: Part, run: int) -> NewEvent:
     data = part.value("data")
     check_depth(data, f"{part.at}.data")
+    check_event(part.text("kind"), data, f"{part.at}.data")
     return NewEvent(
         run=run,
         at=part.instant("at_utc"),

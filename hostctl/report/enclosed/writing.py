@@ -163,7 +163,7 @@ def _at_utc(row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _rows(rows: Rows) -> str:
-    at_ms = rows.taken_at_ms
+    at_ms, of_ties = rows.taken_at_ms, rows.tie_resolution_mm
     after_ms = None if at_ms is None else map(sub, at_ms, chain((0,), at_ms))
     return _object(
         {
@@ -176,6 +176,7 @@ def _rows(rows: Rows) -> str:
             "taken_after_ms": _column(after_ms),
             "nozzle_c": _column(rows.nozzle_c),
             "bed_c": _column(rows.bed_c),
+            **({"tie_resolution_mm": _column(of_ties)} if of_ties else {}),
         }
     )
 
@@ -203,6 +204,7 @@ def _asked(asked: Asked) -> dict[str, Any]:
         "method": asked.method,
         "operator": asked.operator,
         "apart": asked.apart,
+        **({"aim": asdict(asked.aim)} if asked.aim is not None else {}),
         "look": {
             "number": look.looks.number,
             "declared": look.looks.declared,

@@ -4,7 +4,7 @@ from html import escape
 
 from hostctl.errors import HostctlError
 from hostctl.report.document.blocks import Figure
-from hostctl.report.figures.lettering import TEXT_PX, lines, plain
+from hostctl.report.figures.pen.lettering import TEXT_PX, lines, plain
 
 WIDE_PX, HIGH_PX = 1920, 1080
 NARROWEST = 640.0  # px of the figure over the whole width; so letters are at most 3 times as large

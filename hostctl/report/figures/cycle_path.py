@@ -9,10 +9,10 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, in_cells, width_px
-from hostctl.report.figures.written import LINE_PX, paragraph
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import NARROW_PX, TEXT_PX, in_cells, width_px
+from hostctl.report.figures.pen.written import LINE_PX, paragraph
 
 HIGH_PX = 150.0
 APART = 0.05  # of the width, between a way down and the way up beside it

@@ -8,9 +8,9 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import significant
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import PALE, Ink, Shape
-from hostctl.report.figures.lettering import (
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import (
     NARROW_PX,
     cells,
     in_cells,
@@ -18,8 +18,8 @@ from hostctl.report.figures.lettering import (
     shortened,
     width_px,
 )
-from hostctl.report.figures.scale import Scale
-from hostctl.report.figures.written import LINE_PX, as_sign, height, legend
+from hostctl.report.figures.pen.scale import Scale
+from hostctl.report.figures.pen.written import LINE_PX, as_sign, height, legend
 
 HEIGHT = 11
 MOST_POINTS = 60

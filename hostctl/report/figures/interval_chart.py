@@ -8,11 +8,11 @@ from typing import ClassVar, Literal
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import FAINT, PALE, PLAIN, Ink, Shape
-from hostctl.report.figures.lettering import cells, in_cells, plain
-from hostctl.report.figures.scale import REACH, Scale
-from hostctl.report.figures.written import LINE_PX, foot, row_head
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import FAINT, PALE, PLAIN, Ink, Shape
+from hostctl.report.figures.pen.lettering import cells, in_cells, plain
+from hostctl.report.figures.pen.scale import REACH, Scale
+from hostctl.report.figures.pen.written import LINE_PX, foot, row_head
 
 Along = Literal["size", "difference", "ratio"]
 

@@ -10,11 +10,11 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import in_mm, short_number
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import FAINT, KINDS, PALE, Ink
-from hostctl.report.figures.lettering import NARROW_PX, plain, shortened, width_px
-from hostctl.report.figures.scale import Scale, off_the_scale, readable
-from hostctl.report.figures.written import (
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import FAINT, KINDS, PALE, Ink
+from hostctl.report.figures.pen.lettering import NARROW_PX, plain, shortened, width_px
+from hostctl.report.figures.pen.scale import Scale, off_the_scale, readable
+from hostctl.report.figures.pen.written import (
     LINE_PX,
     LegendItem,
     as_sign,

@@ -7,11 +7,11 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import chance as asked_for
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, cells, plain, width_px
-from hostctl.report.figures.scale import BETWEEN_PX, Scale
-from hostctl.report.figures.written import LINE_PX, as_sign, height, legend, paragraph
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import NARROW_PX, cells, plain, width_px
+from hostctl.report.figures.pen.scale import BETWEEN_PX, Scale
+from hostctl.report.figures.pen.written import LINE_PX, as_sign, height, legend, paragraph
 
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 HEIGHT = 10

@@ -7,10 +7,10 @@ from typing import ClassVar
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import percent
-from hostctl.report.figures import terminal
-from hostctl.report.figures.ink import Ink
-from hostctl.report.figures.lettering import cells, in_cells
-from hostctl.report.figures.written import Drawn, legend, row_head
+from hostctl.report.figures.pen import terminal
+from hostctl.report.figures.pen.ink import Ink
+from hostctl.report.figures.pen.lettering import cells, in_cells
+from hostctl.report.figures.pen.written import Drawn, legend, row_head
 
 BAR_PX = 22
 GAP = 0.004  # of the width, between parts

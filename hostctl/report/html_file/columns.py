@@ -10,16 +10,19 @@ from hostctl.report.document.significant import in_mm
 from hostctl.report.enclosed.sourced import COUNTS, RowGroup, Rows, Sourced
 
 ZERO, VOID = "zero", "void: "
+DOUBTED = "since the last good check of the tie"
 _START = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One reading. place: in the table, from 1.  at: in the rows of its source."""
+    """One reading. place: in the table, from 1.  at: in the rows of its source.  doubted: whether
+    it was read since the last good check of a tie that then had moved."""
 
     place: int
     source: Sourced
     at: int
+    doubted: bool = False
 
     @property
     def rows(self) -> Rows:
@@ -61,8 +64,9 @@ def _degrees(values: Sequence[float] | None, at: int) -> str:
 
 def _said(row: Row) -> str:
     void = row.rows.void[row.at]
-    zero = [ZERO] if row.rows.is_zero[row.at] else []
-    return ", ".join(zero if void == COUNTS else [*zero, f"{VOID}{row.rows.voids[void]}"])
+    said = [ZERO] if row.rows.is_zero[row.at] else []
+    said += [DOUBTED] if row.doubted else []
+    return ", ".join(said if void == COUNTS else [*said, f"{VOID}{row.rows.voids[void]}"])
 
 
 def _value(row: Row) -> str:
@@ -79,6 +83,13 @@ def _any_group(tells: Callable[[RowGroup], bool]) -> Callable[[Sequence[Sourced]
 
 def _any_known(values: Sequence[float] | None) -> bool:
     return values is not None and not all(map(isnan, values))
+
+
+def _has_notes(source: Sourced) -> bool:
+    rows = source.rows
+    if any(rows.is_zero) or max(rows.void, default=COUNTS) > COUNTS:
+        return True
+    return bool(source.doubted)
 
 
 def _number(head: str, unit: str = "") -> Column:
@@ -128,7 +139,7 @@ EVERY_COLUMN = (
         "said",
         Column(head="of note"),
         _said,
-        _any(lambda rows: any(rows.is_zero) or max(rows.void, default=COUNTS) > COUNTS),
+        lambda sources: any(map(_has_notes, sources)),
     ),
     ReadingColumn(
         "taken", Column(head="taken, UTC"), _taken, _any(lambda rows: rows.taken_at_ms is not None)

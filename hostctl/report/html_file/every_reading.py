@@ -6,15 +6,17 @@ more, it is said where they are. All words of that table are here; the script is
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from hostctl.records import TIE_METHOD
 from hostctl.report.document.as_html import IN_ONE_LINE, table_as_html
 from hostctl.report.document.blocks import Table
 from hostctl.report.document.html_words import words
 from hostctl.report.document.significant import in_mm
 from hostctl.report.enclosed.sourced import Sourced
-from hostctl.report.html_file.columns import VOID, ZERO, Row, used_columns
+from hostctl.report.html_file.columns import DOUBTED, VOID, ZERO, Row, used_columns
+from hostctl.store.rows import TIE_CHECKED
 
 STANDING = 400
 AT_ONCE = 200
@@ -27,6 +29,10 @@ NEEDS_SCRIPT = (
 IN_A_FILE = (
     "{count} readings are too many to list; they are in {file}, which belongs beside this page."
 )
+WHAT_TIES_ARE = (
+    " Those of method {tie} are readings of the tie: they join the indicator to the nozzle, and "
+    "are no settings."
+)
 WHAT_IS_MARKED = (
     "A void reading stays, with its reason, and counts for nothing. A zero is what those after it "
     "count from."
@@ -34,6 +40,8 @@ WHAT_IS_MARKED = (
 SAID = {
     "zero": ZERO,
     "void": VOID,
+    "doubted": DOUBTED,
+    "doubts": TIE_CHECKED,
     "shown": "{first} to {last} of {count}, {order}.",
     "as_stored": "in the order taken",
     "rising": "by {column}, rising",
@@ -61,19 +69,33 @@ def _listed(sources: Sequence[Sourced], data_file: str | None) -> str:
     needs = NEEDS_SCRIPT.format(count=f"{count:,}")
     stands = table_as_html(_table(sources)) if count <= STANDING else f"<p>{needs}</p>"
     return (
-        f"<p>{WHAT_IS_MARKED}</p>\n<div>\n{stands}\n</div>\n"
+        f"<p>{WHAT_IS_MARKED}{_of_ties(sources)}</p>\n<div>\n{stands}\n</div>\n"
         f'<script type="application/json" id="readings-said">{_said(sources)}</script>'
     )
 
 
+def _of_ties(sources: Sequence[Sourced]) -> str:
+    return WHAT_TIES_ARE.format(tie=TIE_METHOD) if any(one.rows.of_ties for one in sources) else ""
+
+
 def _table(sources: Sequence[Sourced]) -> Table:
     columns = used_columns(sources)
-    each = ((source, at) for source in sources for at in range(len(source.rows)))
-    rows = [Row(place, source, at) for place, (source, at) in enumerate(each, start=1)]
+    each = (one for source in sources for one in _each(source))
+    rows = [Row(place, *one) for place, one in enumerate(each, start=1)]
     return Table(
         columns=tuple(one.column for one in columns),
         rows=tuple(tuple(one.cell(row) for one in columns) for row in rows),
     )
+
+
+def _each(source: Sourced) -> Iterator[tuple[Sourced, int, bool]]:
+    """Every reading: its source, its place in it, and whether it is doubted."""
+    rows, doubted = source.rows, source.doubted
+    for at, (group, trial, attempt) in enumerate(
+        zip(rows.group, rows.trial, rows.attempt, strict=True)
+    ):
+        of = rows.groups[group]
+        yield source, at, (of.block, of.round, trial, attempt) in doubted
 
 
 def _said(sources: Sequence[Sourced]) -> str:

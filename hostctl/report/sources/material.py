@@ -11,7 +11,7 @@ from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
 
 if TYPE_CHECKING:
-    from hostctl.report.sources.tied import Tied
+    from hostctl.report.sources.tied import Footing, Tied
     from hostctl.store.looks import Seen
 
 
@@ -20,6 +20,8 @@ class Block:
     """Readings that share one zero, mm, in the order taken. Names are empty where not known.
 
     workshop: where they were taken, its machine included; empty where all come from one source.
+    footing: the tie that makes them gaps; None where nothing does.
+    part_of: the block whose part it is, where a tie that moved in its midst divides one.
     """
 
     method: str
@@ -27,6 +29,8 @@ class Block:
     point: str
     values_mm: Readings
     workshop: str = ""
+    footing: "Footing | None" = None
+    part_of: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,11 +143,21 @@ def _side_by_side(materials: Sequence[Material]) -> Material:
         machine=materials[0].machine if len(_workshops(materials)) == 1 else "",
         zero_known=all(material.zero_known for material in materials),
         own_zeros=any(material.own_zeros for material in materials),
+        tied=_tied_together(materials),
         blocks=tuple(chain.from_iterable(map(_of_workshop, materials))),
         seen=tuple(chain.from_iterable(material.seen for material in materials)),
         goal=next((material.goal for material in materials if material.goal), None),
         notes=tuple(chain.from_iterable(map(_named_notes, materials))),
     )
+
+
+def _tied_together(materials: Sequence[Material]) -> "Tied | None":
+    ties = [material.tied for material in materials if material.tied is not None]
+    if not ties:
+        return None
+    from hostctl.report.sources.tied import side_by_side
+
+    return side_by_side(ties)
 
 
 def _workshops(materials: Sequence[Material]) -> set[str]:
@@ -164,6 +178,7 @@ def _check_alike(first: Material, other: Material) -> None:
     if first.nobody_set != other.nobody_set and first.kind and other.kind:
         what = f"is a {other.kind}, but {first.name} a {first.kind}"
         raise DataError(other.name, what, "A rig check is named by: --rig RUN")
+    _check_tied_alike(first, other)
     for what, mine, theirs in (
         ("what readings are relative to", first.reference, other.reference),
         ("the resolution in mm", first.resolution_mm, other.resolution_mm),
@@ -171,6 +186,18 @@ def _check_alike(first: Material, other: Material) -> None:
         if mine != theirs:
             what = f"{what} is {theirs}, but {mine} in {first.name}"
             raise DataError(other.name, what, "Analyse them one by one.")
+
+
+def _check_tied_alike(first: Material, other: Material) -> None:
+    if (first.tied is None) != (other.tied is None):
+        tied, bare = (first, other) if first.tied is not None else (other, first)
+        what = f"nothing ties its readings to the nozzle, but {tied.name} gives gaps"
+        raise DataError(bare.name, what, "Analyse them one by one.")
+    if first.tied is not None and other.tied is not None:
+        from hostctl.report.sources.tied import disagreement
+
+        if what := disagreement(first.tied, other.tied):
+            raise DataError(other.name, f"{what} in {first.name}", "Analyse them one by one.")
 
 
 def only(material: Material, method: str | None, operator: str | None) -> Material:

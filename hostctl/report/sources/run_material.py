@@ -2,13 +2,15 @@
 
 import sqlite3
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import ConfigError, DataError
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.basis.reference import Reference
+from hostctl.records import TIE_METHOD
 from hostctl.report.sources.datum import has_own_zeros, is_zero_known
 from hostctl.report.sources.failed_touches import failed_touches
 from hostctl.report.sources.material import Block, Goal, Material
@@ -17,6 +19,9 @@ from hostctl.store.judging import Judge
 from hostctl.store.looks import Seen
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
 from hostctl.store.rows import NewEvent, NewMark, NewRun, RunSummary
+
+GAP = "gap"
+"""What readings are relative to that a tie makes gaps; see `gaps`."""
 
 _MANY = 20_000  # readings from which arrays pay
 
@@ -57,24 +62,24 @@ def material_of(
     widest = connection.execute(
         "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
     ).fetchone()
-    blocks = [_block(columns.groups[at], values) for at, values in counting_values(columns)]
     new = summary.new
+    values = _settings(new, columns)
     title = f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC"
-    if not blocks:
+    if not values:
         raise NothingCounts(f"run {run}", title)
     coarse, fine = widest
     zeros_read = any(columns.is_zero)
-    return Material(
+    as_read = Material(
         name=f"run {run}",
         title=title,
         kind=new.kind,
         machine=new.machine,
-        reference=cast(Reference, new.reference),
+        reference=cast(Reference, "datum" if new.reference == GAP else new.reference),
         zero_known=is_zero_known(new, zeros_read=zeros_read),
         own_zeros=has_own_zeros(new, zeros_read=zeros_read),
         resolution_mm=coarse,
         resolution_from="recorded with each reading",
-        blocks=tuple(blocks),
+        blocks=tuple(_block(columns.groups[at], found) for at, found in values),
         goal=study_goal(new),
         notes=(
             *_notes(summary, left_out, marks, len(set(widest)) > 1 and fine),
@@ -82,19 +87,39 @@ def material_of(
         ),
         seen=(Seen(run, summary.readings, summary.void),),
     )
+    if new.reference != GAP:
+        return as_read
+    from hostctl.report.sources.gaps import as_gaps
+    from hostctl.report.sources.tie_record import counting_rows, ties_of_run
+
+    ties = ties_of_run(connection, run, columns, events, study_data(new))
+    return as_gaps(as_read, ties, values, lambda: counting_rows(columns))
+
+
+def _settings(new: NewRun, columns: Columns) -> list[tuple[int, Readings]]:
+    """Readings that count, but for those of ties; of a study of ties alone these."""
+    found = counting_values(columns)
+    if new.reference != GAP or not words_of(new.kind).people_set:
+        return found
+    return [(at, values) for at, values in found if columns.groups[at].method != TIE_METHOD]
+
+
+def study_data(new: NewRun) -> Mapping[str, Any]:
+    """The study's file as plain data; empty where its text can't be read."""
+    from hostctl.config.yaml_text import Source, parse
+
+    try:
+        study = parse(Source(new.study, new.study_text)).data
+    except ConfigError:
+        return {}
+    return study if isinstance(study, dict) else {}
 
 
 def study_goal(new: NewRun) -> Goal | None:
     """The tolerance of the study, from its text as it was kept; None where it named none."""
     if "tolerance" not in new.study_text:
         return None  # spares loading YAML
-    from hostctl.config.yaml_text import Source, parse
-
-    try:
-        study = parse(Source(new.study, new.study_text)).data
-    except ConfigError:
-        return None
-    tolerance = study.get("tolerance") if isinstance(study, dict) else None
+    tolerance = study_data(new).get("tolerance")
     if not isinstance(tolerance, dict):
         return None
     known = {name: float(tolerance[name]) for name in Goal.__slots__ if name in tolerance}

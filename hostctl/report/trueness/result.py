@@ -8,19 +8,33 @@ from hostctl.metrology.basis.reason import Reason
 
 Standing = Literal["on target", "off target", "cannot tell"]
 
+RISK = 0.05
+"""That a method is wrongly said to be on target, or off it, over all looks."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """From the least to the most."""
+
+    low: float
+    high: float
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TieAtPoint:
-    """The tie at one point, mm. observed: how often.  constant: the gap where the reading is 0."""
+    """The tie at one point, mm, for as long as it held there. part: from 1, one more each time that
+    a check found that it had moved.  observed: how often.  constant: the gap where the reading
+    is 0."""
 
     point: str
+    part: int
     observed: int
-    constant: Estimate | NotYet
+    constant: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TieCheck:
-    """What a check found, mm. at_trial: how many of the study's trials were kept before it."""
+    """What a check found, mm. at_trial: how many settings had been read before it."""
 
     point: str
     at_trial: int
@@ -34,22 +48,24 @@ class TieFound:
     """The tie behind the gaps. Lengths in mm.
 
     by: touch, feelers or gauge-block; empty where a file gives gaps as they are.
-    points: where it was made.  beyond_mm: the standard uncertainty that repeating it can't show.
+    target_mm: the gap wanted.  points: where it was made.
+    beyond_mm: the standard uncertainty that repeating it can't show; of a file, all of it.
     guides_mm: allowed for at points without a tie; None: there is none.
-    checks: in the order taken.  doubted: readings since the last good check, where a later one
-    found that the tie moved; they are kept, and marked.
-    bed_c: how warm the bed was at the ties, from and to; None where the machine did not say.
-    stale: why it may no longer hold, in sentences.
+    checks: in the order taken.  unchecked: settings after the last of them.
+    bed_c, settings_bed_c: how warm the bed was at the ties and at the settings, degrees Celsius;
+    None where the machine did not say.  is_stale: these lie too far apart.
     """
 
     by: str
+    target_mm: float
     points: tuple[TieAtPoint, ...]
     beyond_mm: float
     guides_mm: float | None
     checks: tuple[TieCheck, ...]
-    doubted: int
-    bed_c: Interval | None
-    stale: tuple[str, ...]
+    unchecked: int
+    bed_c: Span | None
+    settings_bed_c: Span | None
+    is_stale: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +75,8 @@ class Trueness:
 
     meant_mm: the gap that it is meant to set.  margin_mm: a mean no further off is on target.
     mean_gap: with rounding, rig and tie in its interval.  off: the same less `meant_mm`.
-    standing: and `why`, where it cannot be told.
+    standing: and `why`, where it cannot be told.  judged_by: where the mean may be off target at
+    the confidence that this look has, by which the standing goes; None where it has none.
     correction: how much wider to aim; negative: narrower.
     tie_share: of the variance of the mean gap.  precision_mm: the standard deviation of a setting,
     the rig taken out where it can be; None where no figure is known.
@@ -74,7 +91,13 @@ class Trueness:
     off: Estimate | NotYet
     standing: Standing
     why: Reason | None
-    correction: Estimate | None
+    judged_by: Interval | None
+    correction: Estimate | NotYet
     tie_share: float | None
     precision_mm: float | None
     doubted: int
+
+    @property
+    def name(self) -> str:
+        """Method and hands, as in a sentence."""
+        return f"{self.method} by {self.operator}" if self.operator else self.method

@@ -13,6 +13,7 @@ from hostctl.report.whole.between import one_against_another
 from hostctl.report.whole.done import how_done
 from hostctl.report.whole.enough import good_enough
 from hostctl.report.whole.first import first_screen, is_simulated
+from hostctl.report.whole.how_far import how_far
 from hostctl.report.whole.in_time import every_reading, in_time
 from hostctl.report.whole.result import Report
 from hostctl.report.whole.rings import between_workshops
@@ -35,6 +36,7 @@ REPORT = Question(name="report", version=1, result=Report, document=document, la
 def _blocks(report: Report) -> Iterator[Block]:
     analysis = report.analysis
     yield from first_screen(report)
+    yield from how_far(report)
     yield from before_believing(analysis)
     yield from how_widely(analysis)
     yield from what_rounding_hides(analysis)

@@ -30,6 +30,7 @@ _REFERENCES = {
     "first": "each block's own zero, at its first setting",
     "previous": "the setting before",
     "datum": "a datum",
+    "gap": "the nozzle, by the tie: each gives a gap",
 }
 _GAUGES = {
     "typed": "read off the indicator and typed",
@@ -50,6 +51,7 @@ def how_done(report: Report) -> Iterator[Block]:
         yield Heading(text=_called(run, is_rig=run is report.rig), level=2)
         yield _facts(run)
         yield from _cards(run)
+        yield from _how_tied(run)
         yield from _left(run)
     yield from _cycles(report)
     yield from _data(report)
@@ -107,6 +109,58 @@ def _warmth(run: Conduct) -> Iterator[tuple[str, str]]:
 def _cards(run: Conduct) -> Iterator[Block]:
     if run.planned is not None and run.planned.methods:
         yield Items(items=tuple(f"{card.name}: {card.instruction}" for card in run.planned.methods))
+
+
+_TIES = {
+    "touch": (
+        "The nozzle and the plate are wired with the printer unplugged; then, heaters off, a meter "
+        "must show under 0.5 V and over 100 kΩ between them.",
+        "Blades bracket the contact by hand; the nozzle goes no more than {floor:g} mm below that.",
+        "The cold, clean nozzle comes down by steps of at most {coarse:g} mm, near contact "
+        "{fine:g} mm; each step is finished, and its position proven, before contact is asked, "
+        "which is known by {contact}.",
+    ),
+    "feelers": (
+        "At a known height the largest blade that goes under the nozzle, and the smallest that "
+        "does not, say between what the gap lies.",
+    ),
+    "gauge-block": ("The bed is turned up until a gauge block under the nozzle just touches it.",),
+}
+_CONTACTS = {
+    "lamp": "a lamp or a meter's beep",
+    "input": "an input that the controller reports",
+    "line": "a line of the computer",
+}
+
+
+def _how_tied(run: Conduct) -> Iterator[Block]:
+    """The steps of the tie."""
+    tie = run.planned.tie if run.planned is not None else None
+    if tie is None:
+        return
+    steps = (
+        one.format(
+            floor=tie.floor_below_mm,
+            coarse=tie.coarse_mm,
+            fine=tie.fine_mm,
+            contact=_CONTACTS.get(tie.contact or "", "what the study names"),
+        )
+        for one in _TIES.get(tie.by, ())
+    )
+    where = f"at {', '.join(tie.points)}" if tie.points else "at each point"
+    checks = f"{counted(tie.checks, 'time')} on the way and once more at the end"
+    yield Paragraph(text="How the indicator was tied to the nozzle:")
+    yield Items(
+        items=(
+            "The plunger is pressed in by hand, which tells which way its number goes.",
+            *steps,
+            "Then the plunger reads the same place, so that what lies there drops out; its bezel "
+            "is not turned from then on to the last reading. Leads, plate and blades come out "
+            "before any homing.",
+            f"That is done {counted(tie.times, 'time')} {where}, and checked {checks}, "
+            f"{counted(tie.check_times, 'time')} each.",
+        )
+    )
 
 
 def _left(run: Conduct) -> Iterator[Block]:

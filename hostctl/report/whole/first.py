@@ -80,8 +80,8 @@ def _of_settings(results: Sequence[MethodResult], goal: Goal | None) -> str:
 
 def _does(sets: str, repeats: str, results: Sequence[MethodResult], goal: Goal) -> str:
     """From a datum it is the gap that is judged, from an average no more than its repeating."""
-    if all(result.measured_from == "datum" for result in results):
-        return f"{sets} the gap to within ±{goal.within_mm:g} mm of the datum"
+    if all(result.is_from_known_gap for result in results):
+        return f"{sets} the gap to within ±{goal.within_mm:g} mm of {centre(results)}"
     return f"{repeats} a setting to within ±{goal.within_mm:g} mm"
 
 

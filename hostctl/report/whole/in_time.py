@@ -8,7 +8,8 @@ from hostctl.report.analysis.told.described import counted_from
 from hostctl.report.analysis.told.odd import looked_for, oddities_told
 from hostctl.report.analysis.told.words import Words, counted, listed
 from hostctl.report.document.blocks import Block, Figure, Heading, Items, Paragraph
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
 from hostctl.report.whole.result import BlockSeen, PlaceSeen, Report
 
@@ -125,7 +126,7 @@ def _blocks(report: Report) -> Iterator[DotRow]:
             label=where or results[block.result].name,
             note=f"n = {sum(one.count for one in block.settings)}",
             dots=tuple(
-                Dots(value_mm=one.value_mm, count=one.count, outside=False)
+                Dots(value_mm=one.value_mm, count=one.count, outside=False, doubted=block.doubted)
                 for one in block.settings
             ),
             zero=block.has_zero,
@@ -144,7 +145,7 @@ def _zero_of(analysis: Analysis) -> str:
         case "datum" if analysis.source.own_zeros:
             return "each block's own zero"
         case "datum" if analysis.source.zero_known:
-            return "the datum"
+            return "the datum" if analysis.tie is None else "the target"
         case _:
             return "the gauge's own zero"
 

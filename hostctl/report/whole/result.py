@@ -28,7 +28,8 @@ class ReadSeen:
 class BlockSeen:
     """The settings of one block as they were read.
 
-    result: the place of its method and hands in `analysis.results`.  has_zero: whether its zero is
+    result: the place of its method and hands in `analysis.results`.  doubted: whether it was read
+    since the last good check of what ties it to the nozzle.  has_zero: whether its zero is
     a setting like the others, and one of those at 0.  average_mm: of its settings.
     """
 
@@ -38,6 +39,7 @@ class BlockSeen:
     settings: tuple[ReadSeen, ...]
     has_zero: bool
     average_mm: float
+    doubted: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +88,19 @@ class Foresight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TieSeen:
+    """One observation of a tie. low_mm, high_mm: where its constant lies by this one alone, from
+    that of the first tie at its point.  block: of the run, common to those made together.
+    after: so many settings were read before; None of a tie that was no check."""
+
+    point: str
+    block: int
+    after: int | None
+    low_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PathStop:
     """Where the head comes to in one cycle. what: what happens there; empty where it passes."""
 
@@ -113,12 +128,34 @@ class MethodCard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TiePlanned:
+    """How the indicator was to be joined to the nozzle.
+
+    by: touch, feelers or gauge-block.  contact: how it is known of a touch; None of others.
+    points: where; empty: at each.  times: at each of them.  checks: on the way, besides that at the
+    end, `check_times` each.  floor_below_mm: the nozzle goes no further below what blades say.
+    coarse_mm, fine_mm: a step down.
+    """
+
+    by: str
+    contact: str | None
+    points: tuple[str, ...]
+    times: int
+    checks: int
+    check_times: int
+    floor_below_mm: float
+    coarse_mm: float
+    fine_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
     """What the study and the machine file that were kept with a run say of it.
 
     trials: settings in each block.  turn_away_deg: how far the screw is turned away before each
     setting, None where it isn't.  clear_z_mm: the height at which the head goes sideways.
     warm_bed_c: None where heaters stay off.  path: one cycle from the side.
+    tie: None where nothing was to join the indicator to the nozzle.
     """
 
     methods: tuple[MethodCard, ...]
@@ -135,6 +172,7 @@ class Planned:
     warm_bed_c: float | None
     simulated: bool
     path: tuple[PathStop, ...]
+    tie: TiePlanned | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +218,8 @@ class Report:
     analysis: what was found.
     counts: how many of each method lay within the tolerance; none without one.
     blocks: every reading of each block, empty where there are too many.  order: settings in the
-    order taken.  foresight: how well a spread is known after so many settings.
+    order taken.  ties: every observation of a tie, in the order taken; none without one, or where
+    there are too many.  foresight: how well a spread is known after so many settings.
     conduct: how each run was carried out; none of a file.  rig: that of the rig check taken out.
     history: the rig's checks over time; None with fewer than two.  enclosed: the data themselves.
     made_at: when; program: by which version.
@@ -190,6 +229,7 @@ class Report:
     counts: tuple[CountSeen, ...]
     blocks: tuple[BlockSeen, ...]
     order: InOrder
+    ties: tuple[TieSeen, ...]
     foresight: Foresight
     conduct: tuple[Conduct, ...]
     rig: Conduct | None

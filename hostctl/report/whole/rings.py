@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.workshops import BetweenWorkshops
-from hostctl.report.analysis.told.words import MINUS, listed
+from hostctl.report.analysis.told.words import listed
 from hostctl.report.analysis.told.workshops import workshops_compared
 from hostctl.report.document.blocks import Block, Figure, Heading
+from hostctl.report.document.significant import MINUS
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 
 

@@ -14,7 +14,7 @@ void         why the reading does not count: the reason of the first mark `void`
 relative_mm  reference `previous`: the value itself. `first` and `datum`: the value less the zero of
              the same block and round, the last one stored, to a millionth of a micrometre (so that
              0.12 - 0.10 is 0.02). Where no zero was taken: NULL for `first`; for `datum` the value
-             itself, since then the gauge's own zero is the datum.
+             itself, since then the gauge's own zero is the datum. `gap`: the value itself.
 
 Times are text, UTC, ISO 8601 with milliseconds: 2031-05-06T07:08:09.012Z.
 """
@@ -39,11 +39,29 @@ MADE_VOID = """m.run = r.run AND m.block = r.block AND m.round = r.round AND m.m
 # are one apart (IEEE 754). The same arithmetic in SQL and in Python gives the very same figures.
 WHOLE = 1.5 * 2.0**52
 
-# Of a run u, a reading r, and z, its zero if there is one.
-RELATIVE_MM = f"""(((r.value_mm - CASE u.reference
+# What a reading r of a run u counts from; z is its zero if there is one.
+_COUNTS_FROM = """CASE u.reference
+    WHEN 'previous' THEN 0.0
+    WHEN 'gap' THEN 0.0
+    WHEN 'datum' THEN ifnull(z.value_mm, 0.0)
+    ELSE z.value_mm END"""
+_COUNTED_FROM_AT_FIRST = """CASE u.reference
     WHEN 'previous' THEN 0.0
     WHEN 'datum' THEN ifnull(z.value_mm, 0.0)
-    ELSE z.value_mm END) * 1e9 + {WHOLE}) - {WHOLE}) / 1e9"""
+    ELSE z.value_mm END"""
+
+
+def _judged_readings(counts_from: str) -> str:
+    """The view."""
+    return f"""CREATE VIEW judged_readings AS
+    SELECT r.*,
+        (SELECT m.reason FROM marks m WHERE {MADE_VOID} ORDER BY m.mark_id LIMIT 1) AS void,
+        (((r.value_mm - {counts_from}) * 1e9 + {WHOLE}) - {WHOLE}) / 1e9 AS relative_mm
+    FROM readings r JOIN runs u USING (run)
+    LEFT JOIN readings z ON z.reading_id = (
+        SELECT max(reading_id) FROM readings
+        WHERE run = r.run AND block = r.block AND round = r.round AND is_zero = 1)"""
+
 
 _FIRST_TABLES = (
     """CREATE TABLE schema_history (
@@ -120,14 +138,7 @@ _FIRST_TABLES = (
         for table in ("runs", "readings", "marks", "events", "schema_history")
         for deed in ("UPDATE", "DELETE")
     ),
-    f"""CREATE VIEW judged_readings AS
-    SELECT r.*,
-        (SELECT m.reason FROM marks m WHERE {MADE_VOID} ORDER BY m.mark_id LIMIT 1) AS void,
-        {RELATIVE_MM} AS relative_mm
-    FROM readings r JOIN runs u USING (run)
-    LEFT JOIN readings z ON z.reading_id = (
-        SELECT max(reading_id) FROM readings
-        WHERE run = r.run AND block = r.block AND round = r.round AND is_zero = 1)""",
+    _judged_readings(_COUNTED_FROM_AT_FIRST),
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
 
@@ -155,8 +166,20 @@ _OUTBOX = (
     END""",
 )
 
+# The true gap as a reference. What a column may hold is changed where the schema is written down,
+# as SQLite has it for changes that touch no row (its page on ALTER TABLE, section 7); RESET reads
+# it anew, and the new view tells every other connection that the schema is another.
+_GAP = (
+    "DROP VIEW judged_readings",
+    "PRAGMA writable_schema = ON",
+    """UPDATE sqlite_master SET sql = replace(sql, '''datum'')', '''datum'', ''gap'')')
+    WHERE type = 'table' AND name = 'runs'""",
+    "PRAGMA writable_schema = RESET",
+    _judged_readings(_COUNTS_FROM),
+)
+
 Migration = Sequence[str]
-MIGRATIONS: tuple[Migration, ...] = (_FIRST_TABLES, _OUTBOX)
+MIGRATIONS: tuple[Migration, ...] = (_FIRST_TABLES, _OUTBOX, _GAP)
 
 
 def migrate(

@@ -45,7 +45,10 @@ class Unattended:
             return ""
         self._done += 1
         question = Question(prompt_id=str(self._done), deed=deed, operator="")
-        return _told(deed, self._people.answer(question))
+        try:
+            return _told(deed, self._people.answer(question))
+        except LookupError as cause:
+            return f"Simulated: {cause.args[0]}."
 
 
 def _told(deed: Deed, said: Said) -> str:

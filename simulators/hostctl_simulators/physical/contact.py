@@ -33,6 +33,11 @@ class Contact:
         self._nearest_mm = inf  # the smallest gap of this descent
         self._fault, self._strikes_mm = self._drawn()
 
+    @property
+    def may_fail(self) -> bool:
+        """Whether a fault may strike at all."""
+        return any(share > 0 for _, share in self._shares())
+
     def note(self, gap_mm: float, descent: int) -> None:
         """The nozzle is so far above what lies under it, in this descent."""
         if descent != self._descent:
@@ -68,16 +73,20 @@ class Contact:
 
     def _drawn(self) -> tuple[Fault | None, float]:
         """The fault of this descent, and the gap at which it strikes."""
-        faults, chance = self._faults, stream(self._seed, f"contact/{self._descent}")
-        for fault, share in (
-            (Fault.LOST, faults.contact_lost),
-            (Fault.STUCK, faults.contact_stuck),
-            (Fault.BOUNCES, faults.contact_bounces),
-            (Fault.LATE, faults.contact_late),
-        ):
+        chance = stream(self._seed, f"contact/{self._descent}")
+        for fault, share in self._shares():
             strikes = chance.random() < share
             at_once = chance.random() < FROM_THE_BEGINNING
             strikes_mm = chance.uniform(*STRIKES_MM)
             if strikes:
                 return fault, inf if share == 1 or at_once else strikes_mm
         return None, -inf
+
+    def _shares(self) -> tuple[tuple[Fault, float], ...]:
+        faults = self._faults
+        return (
+            (Fault.LOST, faults.contact_lost),
+            (Fault.STUCK, faults.contact_stuck),
+            (Fault.BOUNCES, faults.contact_bounces),
+            (Fault.LATE, faults.contact_late),
+        )

@@ -46,13 +46,18 @@ class Surface:
         return height_mm
 
     @property
+    def rigid(self) -> bool:
+        """Whether nothing gives."""
+        return self._springs_n_per_mm == 0
+
+    @property
     def stands_mm(self) -> float:
         """How high it stands out of the bed, where something lies on it."""
         return self.lying.thick_mm if self.lying else 0.0
 
     def gives_mm_per_n(self, at: tuple[float, float], pressed_at: tuple[float, float]) -> float:
         """How far it sinks at one place for each newton at another, rigid on its springs."""
-        if self._springs_n_per_mm == 0:
+        if self.rigid:
             return 0.0
         here, there = self._bed.shares(*at), self._bed.shares(*pressed_at)
         return sum(here[name] * there[name] for name in here) / self._springs_n_per_mm

@@ -29,7 +29,7 @@ class Tips:
 
     def pressed_mm(self, at: Spot) -> float:
         """How far the plunger is pushed in; 0 where it hangs free or none is fitted."""
-        return self._plunger(at)[0]
+        return self._plunger(at, self._pushed_by_nozzle_mm(at))[0]
 
     def tie_constant_mm(
         self, point: tuple[float, float], *, set_z_mm: float, reading_z_mm: float
@@ -55,8 +55,11 @@ class Tips:
     def _under_nozzle_mm(self, at: Spot) -> float:
         """The height of what lies under the nozzle, pushed down by the plunger's force."""
         here = at.x_mm, at.y_mm
-        sunk_mm = self._gives_mm_per_n(here, self._plunger_at(at)) * self._plunger(at)[1]
-        return self._surface.height_mm(*here) - sunk_mm
+        height_mm = self._surface.height_mm(*here)
+        if self._surface.rigid:
+            return height_mm
+        _, force_n = self._plunger(at, 0.0)
+        return height_mm - self._gives_mm_per_n(here, self._plunger_at(at)) * force_n
 
     def _plunger_at(self, at: Spot) -> tuple[float, float]:
         if self._indicator is None:
@@ -64,29 +67,30 @@ class Tips:
         kind = self._indicator.kind
         return at.x_mm + kind.offset_x_mm, at.y_mm + kind.offset_y_mm
 
-    def _plunger(self, at: Spot) -> tuple[float, float]:
-        """How far it is pushed in, and its force on the bed. Its own spring yields only once the
-        bed's springs push back as hard."""
+    def _plunger(self, at: Spot, pushed_mm: float) -> tuple[float, float]:
+        """How far it is pushed in, and its force on a bed that is pushed down so far there. Its
+        own spring yields only once the bed's springs push back as hard."""
         place = self._plunger_at(at)
         if self._indicator is None or not self._surface.is_bed(*place):
             return 0.0, 0.0
-        below_mm = self._surface.height_mm(*place) + self.block_mm - self._pushed_by_nozzle_mm(at)
+        below_mm = self._surface.height_mm(*place) + self.block_mm - pushed_mm
         overlap_mm = below_mm - (at.z_mm + self.return_error_mm - self._indicator.hangs_mm)
-        gives_mm_per_n = self._surface.gives_mm_per_n(place, place)
         force_n = self._indicator.kind.force_n
+        if self._surface.rigid:
+            return max(0.0, overlap_mm), force_n
+        gives_mm_per_n = self._surface.gives_mm_per_n(place, place)
         pressed_mm = overlap_mm - gives_mm_per_n * force_n
         if pressed_mm > 0:
             return pressed_mm, force_n
-        return 0.0, max(0.0, overlap_mm) / gives_mm_per_n if gives_mm_per_n else 0.0
+        return 0.0, max(0.0, overlap_mm) / gives_mm_per_n
 
     def _pushed_by_nozzle_mm(self, at: Spot) -> float:
         """How far a nozzle that presses on the bed pushes it down under the plunger."""
         here = at.x_mm, at.y_mm
-        if not self._surface.is_bed(*here):
+        if self._surface.rigid or not self._surface.is_bed(*here):
             return 0.0
-        deep_mm = self._surface.height_mm(*here) - self._nozzle_z_mm(at)
         gives_mm_per_n = self._surface.gives_mm_per_n(self._plunger_at(at), here)
-        return gives_mm_per_n * self._surface.pressed_n(deep_mm, here)
+        return gives_mm_per_n * self._surface.pressed_n(self.depth_mm(at), here)
 
     def _gives_mm_per_n(self, at: tuple[float, float], pressed_at: tuple[float, float]) -> float:
         """None where there is no bed to press on."""

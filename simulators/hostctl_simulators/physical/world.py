@@ -73,7 +73,8 @@ class World:
         self._note_direction(goal.z_mm)
         start, self.head = self.head, goal
         self.lookout.look_along(start, goal)
-        self.contact.note(-self.tips.depth_mm(goal), self.descents)
+        if self.contact.may_fail:
+            self.contact.note(-self.tips.depth_mm(goal), self.descents)
         self._press_indicator()
 
     def touch(self, x_mm: float, y_mm: float) -> float:

@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
 
-from hypothesis import given, settings
+import pytest
+from hypothesis import given
 from hypothesis import strategies as st
 from jumping_loop import in_jumping_time
 from plate_bench import PlateBench, PlatePrinter
@@ -152,7 +153,7 @@ ACTS = sorted(
 )
 
 
-@settings(max_examples=300)
+@pytest.mark.slow
 @given(
     plate_z_mm=st.sampled_from([0.62, 0.7, 0.55, -1.0, 0.9]),
     start_mm=st.sampled_from([1.0, 0.987, 0.7]),

@@ -112,6 +112,23 @@ def test_a_proof_is_good_once():
     assert bench.machine.homed
 
 
+def test_a_step_that_was_refused_has_spent_its_proof():
+    bench = PlateBench()
+
+    async def refused() -> None:
+        proof = await bench.descent.look(bench.dark)
+        assert proof is not None
+        bench.machine.permit.withdraw("hold was said on page")
+        with pytest.raises(MotionForbidden):
+            await bench.descent.step(proof)
+        bench.machine.permit.give()
+        await bench.descent.step(proof)
+
+    with pytest.raises(MachineError, match="was not asked for"):
+        in_jumping_time(refused())
+    assert bench.printer.commands == []
+
+
 def test_a_proof_of_ones_own_making_or_of_another_descent_moves_nothing():
     bench = PlateBench()
     other = bench.machine.descent(bench.bracket, bench.tie)

@@ -1,17 +1,21 @@
 """Figures of every kind over random data, names among them that try to be something else."""
 
 from itertools import accumulate
+from math import inf
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.row import DotRow, Dots
+from hostctl.report.figures.gaps import GapRow, MeanBar
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
 from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
+from hostctl.report.figures.true_gap import TrueGap
 
 STEP_MM = 0.01
 LEISURELY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -54,6 +58,46 @@ def dot_rows(draw: st.DrawFn) -> DotRows:
             )
         )
     return DotRows(rows=tuple(rows), step_mm=STEP_MM, within_mm=within, counted_from=draw(names))
+
+
+@st.composite
+def true_gaps(draw: st.DrawFn) -> TrueGap:
+    within = draw(st.none() | st.sampled_from([0.01, 0.05, 1.0]))
+    phase_mm = draw(st.sampled_from([0.0, 0.0037, 0.005]))
+    gaps = st.integers(-20, 40).map(lambda k: round(k * STEP_MM + phase_mm, 6)) | mm
+    far = st.floats(0, 3.0) | st.just(inf)
+
+    def row() -> GapRow:
+        meant = draw(st.sampled_from([0.1, 0.1, 0.2]))
+        dots = tuple(
+            Dots(
+                value_mm=value,
+                count=draw(counts),
+                outside=within is not None and abs(value - meant) > within,
+                doubted=draw(st.booleans()),
+            )
+            for value in sorted(draw(st.lists(gaps, min_size=1, max_size=8, unique=True)))
+        )
+        head = draw(st.just("") | names)
+        readings = DotRow(label=draw(names), note=draw(names), dots=dots, head=head)
+        return GapRow(readings=readings, meant_mm=meant, mean=draw(st.none() | bars()))
+
+    @st.composite
+    def bars(draw: st.DrawFn) -> MeanBar:
+        value, below, above, part = draw(st.tuples(mm, far, far, st.floats(0, 1)))
+        low, high = value - below, value + above
+        ties = (value - part * min(below, 9.0), value + part * min(above, 9.0))
+        return MeanBar(value=value, low=low, high=high, tie_low=ties[0], tie_high=ties[1])
+
+    reach = draw(st.none() | st.sampled_from([0.0, 0.004, 0.02, 5.0]))
+    return TrueGap(
+        rows=tuple(row() for _ in range(draw(st.integers(1, 4) | st.just(14)))),
+        step_mm=STEP_MM,
+        target_mm=0.1,
+        margin_mm=draw(st.none() | st.sampled_from([0.01, 0.02, 0.3])),
+        within_mm=within,
+        tie=None if reach is None else (0.1 - reach, 0.1 + reach),
+    )
 
 
 @st.composite
@@ -172,4 +216,5 @@ KINDS = (
     cycle_paths,
     history_charts,
     planning_curves,
+    true_gaps,
 )

@@ -9,7 +9,7 @@ from random_figures import KINDS, LEISURELY
 from seen_in import boxes, drawn, words
 
 from hostctl.report.document.blocks import Drawing
-from hostctl.report.figures.lettering import NARROW_PX, cells
+from hostctl.report.figures.pen.lettering import NARROW_PX, cells
 
 MEDIUM_PX = 640.0
 HAIR_PX = 2.5  # half a stroke, or a rounding, beyond the edge is not seen

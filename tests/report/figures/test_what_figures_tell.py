@@ -12,11 +12,13 @@ from random_figures import LEISURELY, dot_rows, interval_charts, order_charts
 from seen_in import Box, boxes, words
 
 from hostctl.report.figures.cycle_path import CyclePath, Stop
-from hostctl.report.figures.dot_rows import EIGHTHS, DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.in_text import EIGHTHS
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
-from hostctl.report.figures.lettering import NARROW_PX
 from hostctl.report.figures.order_chart import OrderChart, Placed
+from hostctl.report.figures.pen.lettering import NARROW_PX
 from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
 

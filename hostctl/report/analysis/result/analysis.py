@@ -26,6 +26,8 @@ class Analysis(Judgement):
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample with a figure for s; None where each is large enough.
     rows: how the settings of each result lie about what its tolerance is measured from.
+    tie: what makes the readings gaps; None where nothing does.
+    trueness: how far off each result sets, in their order; empty without a tie.
     compared: spreads; None for a single one.  biases: mean settings compared; none where readings
     don't count from a datum.  oddities: what is out of the ordinary in the settings of each result.
     crossed: a gauge study of each method that allows one.  workshops: each method that three

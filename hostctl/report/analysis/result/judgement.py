@@ -13,10 +13,11 @@ from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.reckoning import Reckoning
 from hostctl.report.analysis.result.rows import RowSeen
 from hostctl.report.sources.material import Goal
+from hostctl.report.trueness.result import TieFound, Trueness
 
 DecidedBy = Literal["normal law", "count"]
 VerdictWord = Literal["meets", "does not meet", "cannot tell yet"]
-MeasuredFrom = Literal["own average", "each block's own average", "datum"]
+MeasuredFrom = Literal["own average", "each block's own average", "datum", "target"]
 OrderSign = Literal["drift", "likeness of neighbours", "alternation of neighbours", "warm-up"]
 
 
@@ -144,6 +145,11 @@ class MethodResult:
     reckoning: Reckoning | None
 
     @property
+    def is_from_known_gap(self) -> bool:
+        """Whether the ± of its tolerance begins at a datum or at the gap wanted."""
+        return self.measured_from in ("datum", "target")
+
+    @property
     def name(self) -> str:
         """Method and hands, as in a sentence."""
         return hands_name(self.method, self.operator)
@@ -192,6 +198,8 @@ class Judgement:
     smallest: the place in `results`, from 0, of the smallest spread.  largest: that of the largest.
     few: the smallest sample with a figure for s; None where each is large enough.
     rows: how the settings of each result lie about what its tolerance is measured from.
+    tie: what makes the readings gaps; None where nothing does.
+    trueness: how far off each result sets, in their order; empty without a tie.
     """
 
     source: Source
@@ -206,6 +214,8 @@ class Judgement:
     largest: int | None
     few: FewSettings | None
     rows: tuple[RowSeen, ...]
+    tie: TieFound | None
+    trueness: tuple[Trueness, ...]
 
 
 def hands_name(method: str, operator: str) -> str:

@@ -33,7 +33,8 @@ class Bias:
     """Two mean settings. varied: what differs; fixed: what both share.
 
     compared: how many comparisons of its kind there are, which share the risk.
-    standing: how high the first sets, the second being the measure.
+    standing: how high the first sets, the second being the measure; of gaps, higher is wider, each
+    held against the gap that it is meant to set.
     """
 
     varied: Varied

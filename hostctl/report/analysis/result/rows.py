@@ -5,11 +5,15 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueSeen:
-    """So many settings at one value. from_mm: its distance from where the row counts from."""
+    """So many settings at one value. from_mm: its distance from where the row counts from.
+
+    doubted: so many of them were read since the last good check of what ties them to the nozzle.
+    """
 
     from_mm: float
     count: int
     outside: bool
+    doubted: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,6 +18,9 @@ MOST_VALUES = 80
 
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 
+_Place = tuple[float, bool]
+"""How far from where the row counts from, and whether that is outside."""
+
 
 class Centred(NamedTuple):
     """A block and where its settings count from, mm. result: the place of its method and hands.
@@ -30,6 +33,13 @@ class Centred(NamedTuple):
     centre_mm: float
     average_mm: float
     settings: Mapping[float, int]
+
+
+class _Counts(NamedTuple):
+    """How many settings of a row lie at each place, and how many of them are doubted."""
+
+    all: Counter[_Place]
+    doubted: Counter[_Place]
 
 
 def centred(samples: Sequence[Sample], results: Sequence[MethodResult]) -> list[Centred]:
@@ -45,14 +55,17 @@ def rows_of(
     blocks: Sequence[Centred], within_mm: float | None, resolution_mm: float
 ) -> tuple[RowSeen, ...]:
     """The settings of each method and hands. within_mm: None where nothing is to be outside."""
-    counts: dict[int, Counter[tuple[float, bool]]] = {}
+    rows: dict[int, _Counts] = {}
     limit = None if within_mm is None else within_mm + SLACK_MM
     for one in blocks:
-        row = counts.setdefault(one.result, Counter())
+        row = rows.setdefault(one.result, _Counts(Counter(), Counter()))
         for value, count in one.settings.items():
             away = value - one.centre_mm
-            row[round(away, _DIGITS), limit is not None and abs(away) > limit] += count
-    return tuple(_row(result, row, resolution_mm) for result, row in counts.items())
+            place = round(away, _DIGITS), limit is not None and abs(away) > limit
+            row.all[place] += count
+            if one.block.footing is not None and one.block.footing.doubted:
+                row.doubted[place] += count
+    return tuple(_row(result, row, resolution_mm) for result, row in rows.items())
 
 
 def inside_of(row: RowSeen) -> Inside:
@@ -76,33 +89,31 @@ def _centred(place: int, result: MethodResult, sample: Sample, block: Block) -> 
     return Centred(
         block=block,
         result=place,
-        centre_mm=0.0 if result.measured_from == "datum" else average_mm,
+        centre_mm=0.0 if result.is_from_known_gap else average_mm,
         average_mm=average_mm,
         settings=counted(settings),
     )
 
 
-def _row(result: int, counts: Mapping[tuple[float, bool], int], resolution_mm: float) -> RowSeen:
-    step_mm, merged = resolution_mm, len(counts) > MOST_VALUES
+def _row(result: int, counts: _Counts, resolution_mm: float) -> RowSeen:
+    step_mm, merged = resolution_mm, len(counts.all) > MOST_VALUES
     found = counts
-    while len(found) > MOST_VALUES:
-        found = _merged(counts.items(), step_mm)
-        step_mm *= 1 if len(found) <= MOST_VALUES else 2
+    while len(found.all) > MOST_VALUES:
+        found = _Counts(*(_merged(one.items(), step_mm) for one in counts))
+        step_mm *= 1 if len(found.all) <= MOST_VALUES else 2
     return RowSeen(
         result=result,
         values=tuple(
-            ValueSeen(from_mm=from_mm, count=count, outside=outside)
-            for (from_mm, outside), count in sorted(found.items())
+            ValueSeen(from_mm=place[0], count=count, outside=place[1], doubted=found.doubted[place])
+            for place, count in sorted(found.all.items())
         ),
         step_mm=step_mm,
         merged=merged,
     )
 
 
-def _merged(
-    counts: Iterable[tuple[tuple[float, bool], int]], step_mm: float
-) -> Counter[tuple[float, bool]]:
-    found: Counter[tuple[float, bool]] = Counter()
+def _merged(counts: Iterable[tuple[_Place, int]], step_mm: float) -> Counter[_Place]:
+    found: Counter[_Place] = Counter()
     for (from_mm, outside), count in counts:
         found[round(round(from_mm / step_mm) * step_mm, _DIGITS), outside] += count
     return found

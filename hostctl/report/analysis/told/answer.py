@@ -29,6 +29,8 @@ from hostctl.report.analysis.told.words import (
 from hostctl.report.document.reasons import Withheld, reason_words
 from hostctl.report.sources.material import Goal
 
+REPEATABILITY_ONLY = "Repeatability only: "
+"""What an answer begins with where people set and nothing says how far off."""
 FURTHER = "the further tables of hostctl analyse"
 
 
@@ -36,11 +38,15 @@ def answer(judgement: Judgement, further: str = FURTHER) -> Iterator[str]:
     """Sentences, the weightiest first. further: where the rest is told."""
     words = Words.of(judgement)
     if len(judgement.results) == 1:
-        yield _of_one(judgement, judgement.results[0], words)
+        yield _begun(judgement, _of_one(judgement, judgement.results[0], words))
         yield from not_the_gap(judgement)
         return
+    if judgement.tie is not None and judgement.trueness:
+        from hostctl.report.trueness.told import gaps_left
+
+        yield " ".join(gaps_left(judgement.trueness, judgement.tie, words))
     if judgement.goal is not None:
-        yield _by_verdict(judgement, judgement.goal)
+        yield _begun(judgement, _by_verdict(judgement, judgement.goal))
         yield from _unnumbered(judgement)
     yield from not_the_gap(judgement)
     if judgement.smallest is not None and judgement.largest is not None:
@@ -51,7 +57,7 @@ def answer(judgement: Judgement, further: str = FURTHER) -> Iterator[str]:
 
 def not_the_gap(judgement: Judgement) -> Iterator[str]:
     """What a tolerance about an average leaves open; how to name a target where one is meant."""
-    centres = {result.measured_from for result in judgement.results} - {"datum"}
+    centres = {one.measured_from for one in judgement.results if not one.is_from_known_gap}
     if judgement.goal is None or not centres:
         return
     says = "Measured from an average, the ± says nothing about the true gap."
@@ -63,13 +69,30 @@ def not_the_gap(judgement: Judgement) -> Iterator[str]:
     if judgement.target_wanted:
         says += (
             " These readings all lie farther from 0 than the tolerance, as gaps do: if a certain "
-            "gap is wanted, subtract it from each and say --reference datum."
+            "gap is wanted, say --target."
         )
     yield says
 
 
+def _begun(judgement: Judgement, answer: str) -> str:
+    """The answer, with what it leaves open said first, where people set and nothing says how far
+    off: that it is repeatability only."""
+    if judgement.source.zero_known or judgement.source.nobody_set:
+        return answer
+    return f"{REPEATABILITY_ONLY}{answer[0].lower()}{answer[1:]}"
+
+
 def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
     what = _subject(judgement, result)
+    if judgement.tie is None or not judgement.trueness:
+        return _spread_of_one(judgement, result, words, what)
+    from hostctl.report.trueness.told import gap_left
+
+    gap = gap_left(judgement.trueness[0], judgement.tie, words, what)
+    return " ".join([*gap, _spread_of_one(judgement, result, words, "They")])
+
+
+def _spread_of_one(judgement: Judgement, result: MethodResult, words: Words, what: str) -> str:
     if isinstance(result.spread, NotYet):
         why = reason_words(result.spread.reason)
         return f"{what}: nothing can be said of their spread yet, as {why}."
@@ -81,7 +104,7 @@ def _of_one(judgement: Judgement, result: MethodResult, words: Words) -> str:
         f"over {result.spread.n} {n} in {blocks}."
     ]
     parts += _alone(judgement, result, words)
-    if isinstance(result.off, Estimate):
+    if isinstance(result.off, Estimate) and not judgement.trueness:
         parts.append(
             f"On average they are off by {words.signed(result.off.value)} mm "
             f"({words.signed(result.off.low)} to {words.signed(result.off.high)})."
@@ -119,6 +142,7 @@ def _claim(goal: Goal, result: MethodResult, words: Words) -> str:
         return f"{said}; {reason_words(verdict.why)}."
     about: dict[MeasuredFrom, str] = {
         "datum": "the datum",
+        "target": "the target",
         "own average": "their own mean",
         EACH_BLOCK: "each block's own mean",
     }

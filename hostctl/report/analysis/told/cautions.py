@@ -11,11 +11,13 @@ from hostctl.report.analysis.told.normal_law import doubts
 from hostctl.report.analysis.told.words import EACH_BLOCK, Words, listed, p_value, percent
 from hostctl.report.document.reasons import reason_words
 from hostctl.report.sources.material import Goal
+from hostctl.report.trueness.result import RISK
 
 
 def cautions(judgement: Judgement) -> Iterator[str]:
     """Plain words, the weightiest first."""
     yield from judgement.source.notes
+    yield from _tie(judgement)
     yield from _rig(judgement)
     yield from doubts(judgement)
     yield from _dependent(judgement)
@@ -25,8 +27,18 @@ def cautions(judgement: Judgement) -> Iterator[str]:
     yield from _reference(judgement)
     if judgement.goal is not None:
         yield from _each_its_own(judgement, judgement.goal)
-        if judgement.look is not None:
-            yield from _looked(judgement.look, 1.0 - judgement.goal.confidence)
+    if judgement.look is not None:
+        risk = 1.0 - judgement.goal.confidence if judgement.goal else RISK
+        yield from _looked(judgement.look, risk)
+
+
+def _tie(judgement: Judgement) -> Iterator[str]:
+    """Loaded only where there is one."""
+    if judgement.tie is not None:
+        from hostctl.report.trueness.cautions import cautions as of_tie
+
+        several = any(result.blocks > 1 for result in judgement.results)
+        yield from of_tie(judgement.trueness, judgement.tie, several_blocks=several)
 
 
 def _rig(judgement: Judgement) -> Iterator[str]:
@@ -134,6 +146,8 @@ def _reference(judgement: Judgement) -> Iterator[str]:
                 "two, and neighbours share a setting, which the interval allows for. They tell how "
                 "settings scatter, not whether they are too high or too low."
             )
+        case "datum" if judgement.trueness:
+            return
         case "datum" if source.zero_known:
             several = any(result.blocks > 1 for result in judgement.results)
             worst = ", and the claim has to hold in each block: the worst one decides"

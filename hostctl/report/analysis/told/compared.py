@@ -14,9 +14,10 @@ from hostctl.report.analysis.result.comparison import (
     Matter,
     SpreadStanding,
 )
-from hostctl.report.analysis.told.words import TO, counted, listed, p_cell, whose
+from hostctl.report.analysis.told.words import counted, listed, p_cell, whose
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.significant import TO
 
 _STANDING: dict[SpreadStanding, str] = {
     "larger": "scatters more",

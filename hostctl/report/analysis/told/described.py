@@ -8,9 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.judgement import Inside, Judgement, MethodResult
-from hostctl.report.analysis.result.rows import RowSeen
+from hostctl.report.analysis.result.rows import RowSeen, ValueSeen
 from hostctl.report.analysis.told.words import (
     EACH_BLOCK,
+    Words,
     centre,
     contradicted,
     rig_in,
@@ -18,7 +19,8 @@ from hostctl.report.analysis.told.words import (
     what_counts,
 )
 from hostctl.report.document.blocks import Block, Column, Figure, Paragraph, Table
-from hostctl.report.figures.dot_rows import DotRow, DotRows, Dots
+from hostctl.report.figures.dot_rows import DotRows
+from hostctl.report.figures.dots.row import DotRow, Dots
 
 _PROMISE = "that describes these trials and promises nothing"
 _REST = "hand and method together make the rest"
@@ -30,13 +32,22 @@ _OF_ONE = {
 
 
 def readings_figure(judgement: Judgement) -> Figure:
-    """Every setting as a dot, about what the tolerance is measured from."""
+    """Every setting as a dot, about what the tolerance is measured from; with a tie by its gap."""
     within_mm = judgement.goal.within_mm if judgement.goal and _is_counted(judgement) else None
+    rows, step_mm = tuple(_dot_rows(judgement)), max(row.step_mm for row in judgement.rows)
+    if judgement.tie is not None:
+        from hostctl.report.trueness.figure import true_gap_figure
+
+        return true_gap_figure(
+            rows,
+            judgement.trueness,
+            judgement.tie,
+            step_mm=step_mm,
+            within_mm=within_mm,
+            words=Words.of(judgement),
+        )
     drawing = DotRows(
-        rows=tuple(_dot_rows(judgement)),
-        step_mm=max(row.step_mm for row in judgement.rows),
-        within_mm=within_mm,
-        counted_from=counted_from(judgement),
+        rows=rows, step_mm=step_mm, within_mm=within_mm, counted_from=counted_from(judgement)
     )
     return Figure(drawing=drawing, says=_seen(judgement, within_mm), name="readings")
 
@@ -50,7 +61,7 @@ def counted_from(judgement: Judgement) -> str:
 def each_alone(judgement: Judgement) -> bool:
     """Whether every block has one setting and no datum, so that each is its own average."""
     return not any(
-        isinstance(result.spread, RoundedSpread) or result.measured_from == "datum"
+        isinstance(result.spread, RoundedSpread) or result.is_from_known_gap
         for result in judgement.results
     )
 
@@ -69,13 +80,17 @@ def _dot_rows(judgement: Judgement) -> Iterator[DotRow]:
         yield DotRow(
             label=result.operator or result.method,
             note=_note(row, result),
-            dots=tuple(
-                Dots(value_mm=one.from_mm, count=one.count, outside=one.outside)
-                for one in row.values
-            ),
-            average_mm=result.mean_mm if result.measured_from == "datum" else None,
+            dots=tuple(dots for one in row.values for dots in _dots(one)),
+            average_mm=result.mean_mm if result.is_from_known_gap else None,
             head=head,
         )
+
+
+def _dots(seen: ValueSeen) -> Iterator[Dots]:
+    """Those that are doubted apart from the others."""
+    for count, doubted in ((seen.count - seen.doubted, False), (seen.doubted, True)):
+        if count:
+            yield Dots(value_mm=seen.from_mm, count=count, outside=seen.outside, doubted=doubted)
 
 
 def _note(row: RowSeen, result: MethodResult) -> str:

@@ -19,11 +19,19 @@ from hostctl.report.sources.material import Goal
 def with_these_numbers(analysis: Analysis) -> Iterator[Block]:
     """For each method and operator: s, its interval, the rig taken out, the verdict."""
     words = Words.of(analysis)
-    for result in analysis.results:
+    for place, result in enumerate(analysis.results):
+        lines = [*_lines(analysis, result, words), *_of_gap(analysis, place, words)]
         yield Heading(text=result.name, level=2)
-        yield Items(items=tuple(_lines(analysis, result, words)), bulleted=False)
+        yield Items(items=tuple(lines), bulleted=False)
     yield from _of_crossed(analysis)
     yield from _of_means(analysis)
+
+
+def _of_gap(analysis: Analysis, place: int, words: Words) -> Iterator[str]:
+    if analysis.tie is not None and analysis.trueness:
+        from hostctl.report.trueness.explained import gap_explained
+
+        yield from gap_explained(analysis.trueness[place], analysis.tie, words)
 
 
 def _of_crossed(analysis: Analysis) -> Iterator[Block]:

@@ -11,6 +11,7 @@ from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.analysis.told.normal_law import how_checked
 from hostctl.report.analysis.told.words import counted
 from hostctl.report.document.blocks import Block, Heading, Items, Paragraph
+from hostctl.report.trueness.explained import how_gaps_are_known
 
 
 class Way(NamedTuple):
@@ -89,6 +90,7 @@ def _how_compared(analysis: Analysis) -> Iterator[Way]:
 
 
 def _how_biased(analysis: Analysis) -> Iterator[Way]:
+    yield from (Way(says, source) for says, source in how_gaps_are_known(analysis.tie))
     if any(isinstance(result.off, Estimate) for result in analysis.results):
         yield Way(
             "Mean of one block: the likelihood of rounded readings, turned into Student's t and "
@@ -97,7 +99,8 @@ def _how_biased(analysis: Analysis) -> Iterator[Way]:
             "Student 1908; Widrow, Kollar and Liu 1996",
         )
     if any(not isinstance(bias.found, NotYet) for bias in analysis.biases):
-        high = "" if analysis.goal is None else " As high: two one-sided tests."
+        alike = "As high" if analysis.tie is None else "As wide"
+        high = "" if analysis.goal is None else f" {alike}: two one-sided tests."
         yield Way(
             "Means compared: quantiles of the difference when each mean is drawn from its own "
             "confidence box; far above a graduation that is the interval of Behrens and Fisher, "

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from itertools import groupby
 from math import sqrt
+from typing import NamedTuple
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.analysis.result.analysis import Analysis
@@ -11,12 +12,50 @@ from hostctl.report.analysis.told.words import Words, counted, p_cell, p_value, 
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Table
 from hostctl.report.document.reasons import reason_words
 
-_STANDING: dict[MeanStanding, str] = {
-    "higher": "sets higher",
-    "lower": "sets lower",
-    "alike": "as high",
-    "cannot tell": "cannot tell",
-}
+
+class _Way(NamedTuple):
+    """How it is said that one sets higher than another."""
+
+    higher: str
+    lower: str
+    alike: str
+    set_alike: str
+    which: str
+    higher_is: str
+
+    def standing(self, standing: MeanStanding) -> str:
+        """In a table."""
+        return {
+            "higher": f"sets {self.higher}",
+            "lower": f"sets {self.lower}",
+            "alike": self.alike,
+            "cannot tell": "cannot tell",
+        }[standing]
+
+
+_READINGS = _Way(
+    higher="higher",
+    lower="lower",
+    alike="as high",
+    set_alike="equally high",
+    which="Higher",
+    higher_is="the larger reading; where readings grow as the bed rises, that is the narrower gap",
+)
+_GAPS = _Way(
+    higher="wider",
+    lower="narrower",
+    alike="as wide",
+    set_alike="equally wide",
+    which="Wider",
+    higher_is="each against the gap that it is meant to set; what a tie that both share has "
+    "wrong drops out",
+)
+
+
+def _way(analysis: Analysis) -> _Way:
+    return _READINGS if analysis.tie is None else _GAPS
+
+
 _UNITS: dict[CountedOnce, str] = {
     "points": "Where both have several points, each gives one difference of means, and these are "
     "the sample: a mean over points would have the bed's shape in it. More points make it surer.",
@@ -24,6 +63,11 @@ _UNITS: dict[CountedOnce, str] = {
     "readings share a zero.",
     "readings": "Where there is one block each, the readings are the sample: an error of a block's "
     "zero is in the difference, and not in its interval.",
+}
+_UNITS_OF_GAPS: dict[CountedOnce, str] = {
+    **_UNITS,
+    "blocks": "Where there are several blocks at one point, each counts once, by its mean.",
+    "readings": "Where there is one block each, the readings are the sample.",
 }
 
 
@@ -59,7 +103,7 @@ def _table(analysis: Analysis) -> Table:
     words = Words.of(analysis)
     rows: list[tuple[str, ...]] = []
     for shared, pairs in groupby(analysis.biases, key=_shared):
-        rows += [(f"{shared}:",), *(_row(pair, words) for pair in pairs)]
+        rows += [(f"{shared}:",), *(_row(pair, words, _way(analysis)) for pair in pairs)]
     return Table(
         columns=(
             Column(head="first − second"),
@@ -74,39 +118,40 @@ def _table(analysis: Analysis) -> Table:
 
 def _sentences(analysis: Analysis) -> Iterator[str]:
     """Which sets higher and by how much, in whose hands; then how to read that."""
-    words = Words.of(analysis)
+    words, way = Words.of(analysis), _way(analysis)
     within = "" if analysis.goal is None else f"{analysis.goal.within_mm:g} mm"
     for shared, pairs in groupby(analysis.biases, key=_shared):
-        said = "; ".join(_clause(pair, words, within) for pair in pairs)
+        said = "; ".join(_clause(pair, words, within, way) for pair in pairs)
         yield f"{shared[0].upper()}{shared[1:]}: {said}."
     units = {pair.found.unit for pair in analysis.biases if isinstance(pair.found, Difference)}
     if units:
         alike = (
-            f" As high: shown to be within {within} of each other, the tolerance, allowing for all "
-            "pairs too."
+            f" {way.alike.capitalize()}: shown to be within {within} of each other, the tolerance, "
+            "allowing for all pairs too."
             if within
             else ""
         )
         yield (
-            "p: the chance of a difference at least as large, if they set equally high. Interval "
+            "p: the chance of a difference at least as large, if they set "
+            f"{way.set_alike}. Interval "
             "and p allow for all pairs of their kind being compared, and for rounding; they say "
             "the same: the interval leaves out 0 exactly "
-            "where p is below 0.05. Higher: the larger reading; where readings grow as the bed "
-            f"rises, that is the narrower gap.{alike}"
+            f"where p is below 0.05. {way.which}: {way.higher_is}.{alike}"
         )
-    yield from (says for unit, says in _UNITS.items() if unit in units)
+    told = _UNITS if analysis.tie is None else _UNITS_OF_GAPS
+    yield from (says for unit, says in told.items() if unit in units)
 
 
 def _shared(pair: Bias) -> str:
     return whose(pair.varied, pair.fixed)
 
 
-def _row(pair: Bias, words: Words) -> tuple[str, ...]:
+def _row(pair: Bias, words: Words, way: _Way) -> tuple[str, ...]:
     difference, band, p = "", "", ""
     if isinstance(pair.found, Difference):
         difference, p = words.signed(pair.found.value), p_cell(pair.found.judged.p_value)
         band = difference_band(pair.found, words)
-    return f"{pair.first} − {pair.second}", difference, band, p, _STANDING[pair.standing]
+    return f"{pair.first} − {pair.second}", difference, band, p, way.standing(pair.standing)
 
 
 def difference_band(found: Difference, words: Words) -> str:
@@ -115,7 +160,7 @@ def difference_band(found: Difference, words: Words) -> str:
     return f"{words.signed(interval.low)} to {words.signed(interval.high)}"
 
 
-def _clause(pair: Bias, words: Words, within: str) -> str:
+def _clause(pair: Bias, words: Words, within: str, way: _Way) -> str:
     first, second = pair.first, pair.second
     if isinstance(pair.found, NotYet):
         return f"{first} and {second}: cannot tell yet, {reason_words(pair.found.reason)}"
@@ -124,12 +169,13 @@ def _clause(pair: Bias, words: Words, within: str) -> str:
         span = f"{difference_band(pair.found, words)} mm"
         figure = f"(difference {words.signed(pair.found.value)} mm, 95 %: {span}, from {n})"
         if pair.standing == "alike":
-            return f"{first} and {second} set as high, shown to be within {within} {figure}"
-        return f"cannot tell yet which of {first} and {second} sets higher {figure}"
+            return f"{first} and {second} set {way.alike}, shown to be within {within} {figure}"
+        return f"cannot tell yet which of {first} and {second} sets {way.higher} {figure}"
+    how = way.higher if pair.standing == "higher" else way.lower
     low, high = sorted((abs(judged.interval.low), abs(judged.interval.high)))
     less = f", shown to be less than {within}" if judged.within else ""
     return (
-        f"{first} sets {pair.standing} than {second} by {words.mm(abs(pair.found.value))} mm "
+        f"{first} sets {how} than {second} by {words.mm(abs(pair.found.value))} mm "
         f"(95 %: {words.mm(low)} to {words.mm(high)} mm, from {n}){less}"
     )
 

@@ -6,8 +6,9 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.oddities.normal_law import Departure, NormalLaw
 from hostctl.metrology.oddities.normal_law_limits import NOTICED
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult
-from hostctl.report.analysis.told.words import MINUS, listed, percent
+from hostctl.report.analysis.told.words import listed, percent
 from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.significant import MINUS
 
 _LOOKS: dict[Departure, str] = {
     "lopsided": "they reach farther to one side",

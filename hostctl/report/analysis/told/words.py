@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, isinf, log10
 from typing import TYPE_CHECKING, Final
 
-from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
+from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.rounded.rounding import Pattern, RoundedSpread
 from hostctl.metrology.spread.setting import Setting
 from hostctl.report.analysis.result.judgement import Judgement, MethodResult, Verdict
 from hostctl.report.document.reasons import Withheld, reason_words
+from hostctl.report.document.significant import Lengths
 from hostctl.report.sources.material import Goal
 
 if TYPE_CHECKING:
@@ -23,46 +23,16 @@ _ALIKE: Mapping[Pattern, str] = {
     "alike": "readings all alike",
     "neighbours": "readings on two neighbouring graduations",
 }
-MINUS, TO = "\N{MINUS SIGN}", "\N{EN DASH}"
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
-    """Lengths in mm, to a hundredth of the resolution and never fewer than four decimals."""
-
-    decimals: int
+class Words(Lengths):
+    """Lengths and spreads in mm."""
 
     @classmethod
     def of(cls, judgement: Judgement) -> "Words":
         """As the readings' resolution asks."""
-        fine = ceil(-log10(judgement.source.resolution_mm)) + 2
-        return cls(min(max(4, fine), 12))
-
-    def mm(self, value: float) -> str:
-        """A length, no sign unless below zero."""
-        if isinf(value):
-            return "any size"
-        return f"{value:.{self.decimals}f}".replace("-", MINUS)
-
-    def signed(self, value: float) -> str:
-        """A length with its sign."""
-        return f"{round(value, self.decimals) + 0.0:+.{self.decimals}f}".replace("-", MINUS)
-
-    def range(self, interval: Interval) -> str:
-        """An interval in a table; one that reaches down to zero is a bound."""
-        if interval.low <= 0.0:
-            return f"below {self.mm(interval.high)}"
-        return f"{self.mm(interval.low)}{TO}{self.mm(interval.high)}"
-
-    def span(self, interval: Interval) -> str:
-        """An interval in a sentence."""
-        low = "0" if interval.low == 0.0 else self.mm(interval.low)
-        return f"{low} to {self.mm(interval.high)}"
-
-    def with_reach(self, mean: Estimate) -> str:
-        """A mean and how far it may be wrong, the farther way."""
-        reach = max(mean.high - mean.value, mean.value - mean.low)
-        return f"{self.signed(mean.value)} ±{self.mm(reach)}"
+        return cls.read_to(judgement.source.resolution_mm)
 
     def spread(self, spread: RoundedSpread) -> str:
         """A spread in a sentence, with its interval or as the bound it is."""
@@ -88,11 +58,14 @@ def within(goal: Goal, results: Sequence[MethodResult]) -> str:
 
 def centre(results: Sequence[MethodResult]) -> str:
     """From where the ± of the claim is measured."""
-    own = [result.name for result in results if result.measured_from != "datum"]
-    if not own:
-        return "the datum"
-    if len(own) < len(results):
-        return f"the datum ({listed(own)}: of its own average)"
+    true = [result.measured_from for result in results if result.is_from_known_gap]
+    if not true:
+        return _own_average(results)
+    own = [result.name for result in results if not result.is_from_known_gap]
+    return f"the {true[0]} ({listed(own)}: of its own average)" if own else f"the {true[0]}"
+
+
+def _own_average(results: Sequence[MethodResult]) -> str:
     if any(result.blocks > 1 for result in results):
         return EACH_BLOCK
     return "their own average" if len(results) == 1 else "each method's own average"

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.workshops import BetweenWorkshops, Workshop
-from hostctl.report.analysis.told.words import MINUS, Words, listed
+from hostctl.report.analysis.told.words import Words, listed
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.significant import MINUS
 
 FEWEST = 3  # workshops; h is at most (p - 1)/sqrt(p), 1.155 then
 

@@ -14,6 +14,12 @@
     source.rows.value_mm.map((_, at) => ({ of, at, rows: source.rows, group: source.groups[source.rows.group[at]] })));
   readings.forEach((one, at) => { one.place = at + 1; });
 
+  const doubted = sources.map(({ account }) => new Set( // those since the last good check of a tie that moved
+    (account?.events ?? []).filter(({ kind, data }) => kind === said.doubts && data.moved)
+      .flatMap(({ data }) => data.doubted.map(String))));
+  const isDoubted = (one) => doubted[one.of].has(
+    String([one.group.block, one.group.round, one.rows.trial[one.at], one.rows.attempt[one.at]]));
+
   const takenAtMs = sources.map(({ rows }) => { // written as what passed since the reading before
     let ms = 0;
     return rows.taken_after_ms?.map((after) => (ms += after));
@@ -34,6 +40,7 @@
     value: (one) => one.rows.value_mm[one.at],
     said: (one) => [
       ...(one.rows.is_zero[one.at] ? [said.zero] : []),
+      ...(isDoubted(one) ? [said.doubted] : []),
       ...(one.rows.void[one.at] < 0 ? [] : [said.void + sources[one.of].voids[one.rows.void[one.at]]]),
     ].join(", "),
     taken: (one) => takenAtMs[one.of]?.[one.at] ?? null,

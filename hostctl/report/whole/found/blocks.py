@@ -40,6 +40,7 @@ def blocks_of(blocks: Sequence[Centred], *, zero_counts: bool) -> tuple[BlockSee
             ),
             has_zero=zero_counts,
             average_mm=one.average_mm,
+            doubted=one.block.footing is not None and one.block.footing.doubted,
         )
         for one in blocks
     )

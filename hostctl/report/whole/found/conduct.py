@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.config.tie import Tie
 from hostctl.config.yaml_text import Source
 from hostctl.errors import HostctlError
 from hostctl.report.enclosed.sourced import Account, RowGroup, Sourced
 from hostctl.report.whole.found.path import path_of
-from hostctl.report.whole.result import Conduct, Left, MethodCard, Planned
+from hostctl.report.whole.result import Conduct, Left, MethodCard, Planned, TiePlanned
 from hostctl.store.rows import NewMark
 
 if TYPE_CHECKING:
@@ -79,6 +80,21 @@ def _as_filed(study: Study, machine: Machine) -> Planned:
         warm_bed_c=study.warmth.bed_c if study.warmth else None,
         simulated=machine.port.startswith(_SIMULATED),
         path=path_of(study, machine),
+        tie=_tie(study.tie) if study.tie else None,
+    )
+
+
+def _tie(tie: Tie) -> TiePlanned:
+    return TiePlanned(
+        by=tie.by.value,
+        contact=tie.contact.value if tie.contact else None,
+        points=tuple(tie.points or ()),
+        times=tie.times,
+        checks=tie.checks,
+        check_times=tie.check_times,
+        floor_below_mm=tie.floor_below_mm,
+        coarse_mm=tie.coarse_mm,
+        fine_mm=tie.fine_mm,
     )
 
 

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.records import TIE_METHOD
 from hostctl.report.analysis.sums.rows import Centred
-from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
+from hostctl.report.enclosed.sourced import COUNTS, Sourced
 
 
 class MadeOfMany:
@@ -25,8 +26,7 @@ class MadeOfMany:
         """of_each: sources, with the places of their blocks as far as these are wanted."""
         centres_mm = np.array([one.centre_mm for one in blocks])
         made = [
-            _made(source.rows, block_places, centres_mm, reference)
-            for source, block_places in of_each
+            _made(source, block_places, centres_mm, reference) for source, block_places in of_each
         ]
         self.from_mm = np.concatenate([from_mm for from_mm, _ in made])
         self.block = np.concatenate([block for _, block in made])
@@ -60,24 +60,29 @@ class MadeOfMany:
 
 
 def _made(
-    rows: Rows,
+    source: Sourced,
     block_places: Sequence[int | None],
     centres_mm: NDArray[np.float64],
     reference: Reference,
 ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
     """The settings of one source. A zero is one only of reference `first`, and the last of them."""
+    rows, own = source.rows, source.material.blocks
     group = np.frombuffer(rows.group, dtype=np.intc)
-    relative_mm = np.frombuffer(rows.relative_mm, dtype=np.float64)
-    stands = np.frombuffer(rows.void, dtype=np.intc) == COUNTS
-    is_zero = np.frombuffer(rows.is_zero, dtype=np.int8) != 0
-    at = np.flatnonzero(stands & ~is_zero & ~np.isnan(relative_mm))
-    place_of = np.full(len(rows.groups), -1, dtype=np.intp)
-    place_of[np.unique(group[at])] = [-1 if one is None else one for one in block_places]
-    at = at[place_of[group[at]] >= 0]
-    place = place_of[group[at]]
-    from_mm = relative_mm[at] - centres_mm[place]
+    value_mm = np.concatenate([np.asarray(one.values_mm, dtype=np.float64) for one in own])
+    places = np.array([-1 if one is None else one for one in block_places], dtype=np.intp)
+    at = _settings(source, group)
+    by_block = at[np.argsort(group[at], kind="stable")][: len(value_mm)]
+    order = np.argsort(by_block, kind="stable")
+    place = np.repeat(places, [len(one.values_mm) for one in own])[: len(by_block)][order]
+    at, from_mm = by_block[order], value_mm[: len(by_block)][order] - centres_mm[place]
+    wanted = place >= 0
+    at, place, from_mm = at[wanted], place[wanted], from_mm[wanted]
     if reference != "first":
         return from_mm, place
+    place_of = np.full(len(rows.groups), -1, dtype=np.intp)
+    place_of[group[at]] = place
+    is_zero = np.frombuffer(rows.is_zero, dtype=np.int8) != 0
+    stands = np.frombuffer(rows.void, dtype=np.intc) == COUNTS
     zero_at = _zeros(group, np.flatnonzero(stands & is_zero), len(rows.groups))
     zeros = np.flatnonzero(place_of >= 0)
     in_order = np.argsort(np.concatenate((zero_at[zeros], at)), kind="stable")
@@ -86,6 +91,18 @@ def _made(
         np.concatenate((zero_mm, from_mm))[in_order],
         np.concatenate((place_of[zeros], place))[in_order],
     )
+
+
+def _settings(source: Sourced, group: NDArray[np.intc]) -> NDArray[np.intp]:
+    """The rows of those that count; of ties only where there is nothing else."""
+    rows = source.rows
+    counts = np.frombuffer(rows.void, dtype=np.intc) == COUNTS
+    counts &= np.frombuffer(rows.is_zero, dtype=np.int8) == 0
+    counts &= ~np.isnan(np.frombuffer(rows.relative_mm, dtype=np.float64))
+    if not source.material.nobody_set:
+        of_tie = np.array([one.method == TIE_METHOD for one in rows.groups])
+        counts &= ~of_tie[group]
+    return np.flatnonzero(counts)
 
 
 def _zeros(group: NDArray[np.intc], zeros: NDArray[np.intp], groups: int) -> NDArray[np.intp]:

@@ -7,6 +7,7 @@ from functools import partial
 from math import ceil
 
 from hostctl.metrology.basis.reference import Reference
+from hostctl.records import TIE_METHOD
 from hostctl.report.analysis.sums.rows import Centred
 from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
 from hostctl.report.sources.material import Block, Material
@@ -50,7 +51,7 @@ def order_of(sources: Sequence[Sourced], material: Material, blocks: Sequence[Ce
     made = [
         one
         for source, block_places in of_each
-        for one in _made(source.rows, block_places, blocks, material.reference)
+        for one in _made(source, block_places, blocks, material.reference)
     ]
     if len(made) > MOST_PLACES:
         reach_mm = max(made)[0] - min(made)[0]
@@ -100,30 +101,44 @@ def _of_sources(
 
 
 def _made(
-    rows: Rows, block_places: Sequence[int | None], blocks: Sequence[Centred], reference: Reference
+    source: Sourced,
+    block_places: Sequence[int | None],
+    blocks: Sequence[Centred],
+    reference: Reference,
 ) -> Iterator[Made]:
     """The settings of one source. A zero is one only of reference `first`, and the last of them."""
-    counting = sorted({group for group, _ in _values(rows)})
-    place_of = dict(zip(counting, block_places, strict=True))
-    zero_at = _zeros(rows, counting) if reference == "first" else {}
-    centres = [one.centre_mm for one in blocks]
-    for at, (group, is_zero, void, value) in enumerate(
-        zip(rows.group, rows.is_zero, rows.void, rows.relative_mm, strict=True)
-    ):
-        place = place_of.get(group)
-        if place is None:
-            continue
-        if zero_at.get(group) == at:
-            yield -centres[place], place
-        if not is_zero and void == COUNTS and value == value:  # NaN: no zero to count from
-            yield value - centres[place], place
+    rows = source.rows
+    by_block = sorted((rows.group[at], at) for at in _settings(source))
+    values = [
+        (float(value), place)
+        for block, place in zip(source.material.blocks, block_places, strict=True)
+        for value in block.values_mm
+    ]
+    if len(values) < len(by_block):  # ties alone: the rows of some have no contact on record
+        by_block = by_block[: len(values)]
+    of_row = {at: value for (_, at), value in zip(by_block, values, strict=False)}
+    zeros: dict[int, int | None] = {}
+    if reference == "first":
+        place_of = {group: of_row[at][1] for group, at in reversed(by_block)}
+        zeros = {at: place_of[group] for group, at in _zeros(rows, list(place_of)).items()}
+    for at in sorted(of_row.keys() | zeros.keys()):
+        if (zero := zeros.get(at)) is not None:
+            yield -blocks[zero].centre_mm, zero
+        value, place = of_row.get(at, (0.0, None))
+        if place is not None:
+            yield value - blocks[place].centre_mm, place
 
 
-def _values(rows: Rows) -> Iterator[tuple[int, float]]:
+def _settings(source: Sourced) -> Iterator[int]:
+    """The rows of those that count; of ties only where there is nothing else."""
+    rows, skipped = source.rows, set[int]()
+    if not source.material.nobody_set:
+        skipped = {at for at, one in enumerate(rows.groups) if one.method == TIE_METHOD}
     columns = zip(rows.group, rows.is_zero, rows.void, rows.relative_mm, strict=True)
-    for group, is_zero, void, value in columns:
-        if not is_zero and void == COUNTS and value == value:
-            yield group, value
+    for at, (group, is_zero, void, value) in enumerate(columns):
+        counts = not is_zero and void == COUNTS and value == value  # NaN: no zero to count from
+        if counts and group not in skipped:
+            yield at
 
 
 def _zeros(rows: Rows, groups: Sequence[int]) -> dict[int, int]:

@@ -12,6 +12,7 @@ from hostctl.report.whole.found.blocks import blocks_of, counts_of
 from hostctl.report.whole.found.conduct import conduct_of
 from hostctl.report.whole.found.foresight import foresight_of
 from hostctl.report.whole.found.order import order_of
+from hostctl.report.whole.found.ties import ties_of
 from hostctl.report.whole.result import Enclosed, Report
 
 
@@ -28,6 +29,7 @@ def report_of(
         counts=counts_of(results),
         blocks=blocks_of(blocks, zero_counts=material.reference == "first"),
         order=order_of(enclosure.sources, material, blocks),
+        ties=ties_of(material.tied),
         foresight=foresight_of(results, analysis.largest),
         conduct=tuple(one for one in conduct if one is not None),
         rig=conduct_of(enclosure.rig) if enclosure.rig is not None else None,

@@ -7,7 +7,7 @@ from html import escape
 from typing import Literal
 
 from hostctl.report.document.picture import Picture
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, plain, shortened, width_px
+from hostctl.report.figures.pen.lettering import NARROW_PX, TEXT_PX, plain, shortened, width_px
 
 Anchor = Literal["start", "middle", "end"]
 
@@ -28,10 +28,12 @@ class Shape(StrEnum):
     PLUS = "plus"
     DIAMOND = "diamond"
     TICK = "tick"
+    OPEN_DIAMOND = "open diamond"
 
 
 KINDS = tuple(Shape)[:8]
-_OPEN = frozenset({Shape.RING, Shape.OPEN_SQUARE, Shape.OPEN_TRIANGLE, Shape.CROSS, Shape.PLUS})
+_OPEN = frozenset(shape for shape in Shape if shape.startswith("open"))
+_OPEN |= {Shape.RING, Shape.CROSS, Shape.PLUS}
 # corners, in radii; the factors make all look equally heavy
 _OUTLINES: dict[Shape, Sequence[Sequence[tuple[float, float]]]] = {
     Shape.SQUARE: [((-0.88, -0.88), (0.88, -0.88), (0.88, 0.88), (-0.88, 0.88))],
@@ -39,6 +41,7 @@ _OUTLINES: dict[Shape, Sequence[Sequence[tuple[float, float]]]] = {
     Shape.TRIANGLE: [((0, -1.15), (1.1, 0.85), (-1.1, 0.85))],
     Shape.OPEN_TRIANGLE: [((0, -1.15), (1.1, 0.85), (-1.1, 0.85))],
     Shape.DIAMOND: [((0, -1.25), (1.25, 0), (0, 1.25), (-1.25, 0))],
+    Shape.OPEN_DIAMOND: [((0, -1.25), (1.25, 0), (0, 1.25), (-1.25, 0))],
     Shape.CROSS: [((-0.9, -0.9), (0.9, 0.9)), ((0.9, -0.9), (-0.9, 0.9))],
     Shape.PLUS: [((-1.15, 0), (1.15, 0)), ((0, -1.15), (0, 1.15))],
     Shape.TICK: [((-0.25, -1), (0.25, -1), (0.25, 1), (-0.25, 1))],
@@ -160,7 +163,11 @@ class Ink:
         )
 
     def columns(
-        self, each: Sequence[tuple[float, float, float, float]], *, accent: bool = False
+        self,
+        each: Sequence[tuple[float, float, float, float]],
+        *,
+        accent: bool = False,
+        weight: float = PLAIN,
     ) -> None:
         """Many upright bars in one path: left and right as shares, top and foot in px, whole."""
         if not each:
@@ -172,9 +179,10 @@ class Ink:
             for left, right, top, foot in each
         )
         look = ' class="accent"' if accent else ""
+        pale = _weight(weight, "fill")
         self.marks.append(
             f'<svg x="0" y="0" width="100%" height="{high}" viewBox="0 0 {wide} {high}" '
-            f'preserveAspectRatio="none"><path{look} d="{drawn}" fill="currentColor"/></svg>'
+            f'preserveAspectRatio="none"><path{look} d="{drawn}" fill="currentColor"{pale}/></svg>'
         )
 
     def text(

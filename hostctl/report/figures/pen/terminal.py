@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from math import ceil
 
-from hostctl.report.figures.lettering import cells, in_cells, plain
-from hostctl.report.figures.scale import Scale
+from hostctl.report.figures.pen.lettering import cells, in_cells, plain
+from hostctl.report.figures.pen.scale import Scale
 
 WIDTH = 79
 MOST_LABEL = 24

@@ -2,9 +2,16 @@
 
 from collections.abc import Callable, Sequence
 
-from hostctl.report.figures.ink import FAINT, PALE, Ink, Shape
-from hostctl.report.figures.lettering import NARROW_PX, TEXT_PX, lines, plain, shortened, width_px
-from hostctl.report.figures.scale import Scale
+from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import (
+    NARROW_PX,
+    TEXT_PX,
+    lines,
+    plain,
+    shortened,
+    width_px,
+)
+from hostctl.report.figures.pen.scale import Scale
 
 LINE_PX = 17
 GAP_PX = 14.0  # between two things on one line

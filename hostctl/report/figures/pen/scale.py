@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from hostctl.report.document.significant import in_mm, short_number
-from hostctl.report.figures.lettering import NARROW_PX, width_px
+from hostctl.report.figures.pen.lettering import NARROW_PX, width_px
 
 EDGE = 0.06  # of the width, left free at either side for labels and round dots
 MOST_TICKS = 6

@@ -1,0 +1,1 @@
+"""What figures are drawn with: marks and letters, scales, the signs of a terminal."""

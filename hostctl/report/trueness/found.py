@@ -1,0 +1,272 @@
+"""How far off each method sets the gap: what its readings and the tie behind them come to."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import fsum
+
+from hostctl.metrology.basis.confidence_box import ConfidenceBox
+from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
+from hostctl.metrology.basis.reason import Reason
+from hostctl.metrology.claims.looks import Looks
+from hostctl.metrology.rounded.mean import MeanEvidence, largest_shift, mean_of_readings
+from hostctl.metrology.spread.mean import mean_of_blocks
+from hostctl.metrology.trueness.constant import TieConstant
+from hostctl.metrology.trueness.given import shared_error
+from hostctl.metrology.trueness.mean_gap import MeanGap, mean_gap
+from hostctl.metrology.trueness.mean_gap import standing as standing_of
+from hostctl.report.document.reasons import Withheld
+from hostctl.report.sources.material import Block
+from hostctl.report.sources.sample import Sample
+from hostctl.report.sources.tied import Tied
+from hostctl.report.trueness.result import (
+    RISK,
+    Span,
+    Standing,
+    TieAtPoint,
+    TieCheck,
+    TieFound,
+    Trueness,
+)
+
+_NOTHING = 1e-9
+
+_HOW = "mean of the readings and error of the tie, each drawn from its own confidence box"
+_SOURCE = "ISO 5725-1:1994; JCGM 100:2008, 5"
+_HOW_TIED = "likelihood of the intervals in which each observation has it, and what they can't show"
+_SOURCE_TIED = "JCGM 100:2008, 4.3 and 5; Student 1908, Biometrika 6, 1-25"
+
+
+def tie_found(tied: Tied) -> TieFound:
+    """The tie behind the gaps, as it is told."""
+    beds_c = tied.ties_bed_c
+    return TieFound(
+        by=tied.by,
+        target_mm=tied.target_mm,
+        points=tuple(
+            TieAtPoint(
+                point=one.point,
+                part=one.part,
+                observed=one.observed,
+                constant=Estimate(
+                    value=one.known.value,
+                    interval=one.known.interval,
+                    n=one.observed,
+                    how=_HOW_TIED,
+                    source=_SOURCE_TIED,
+                ),
+            )
+            for one in tied.constants
+        ),
+        beyond_mm=tied.beyond_mm,
+        guides_mm=tied.guides_mm,
+        checks=tuple(
+            TieCheck(
+                point=one.point,
+                at_trial=one.at_trial,
+                shift_mm=one.shift_mm,
+                limit_mm=one.limit_mm,
+                moved=one.moved,
+            )
+            for one in tied.checks
+        ),
+        unchecked=tied.unchecked,
+        bed_c=None if beds_c is None else _span(beds_c),
+        settings_bed_c=None if tied.settings_bed_c is None else _span(tied.settings_bed_c),
+        is_stale=tied.is_stale,
+    )
+
+
+def _span(ends: tuple[float, float]) -> Span:
+    return Span(low=ends[0], high=ends[1])
+
+
+def tie_of(blocks: Sequence[Block]) -> TieConstant:
+    """What the mean over these blocks, each block counting once, has of the ties behind them."""
+    return shared_error(_shares(blocks))
+
+
+def _shares(blocks: Sequence[Block]) -> list[tuple[TieConstant, float]]:
+    wholes = _wholes(blocks)
+    shares = []
+    for parts in wholes:
+        readings = sum(len(part.values_mm) for part in parts)
+        for part in parts:
+            if part.footing is not None:
+                share = len(part.values_mm) / readings / len(wholes)
+                shares.append((part.footing.constant, share))
+    return shares
+
+
+def gap_of(blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float) -> MeanGap:
+    """How far off the mean of these blocks is; of one block the readings are the sample, of
+    several their means. Raises NotEnough for one reading."""
+    known = mean_of(blocks, resolution_mm=resolution_mm, least_sigma_mm=least_sigma_mm)
+    return mean_gap(tie_of(blocks), known, target=0.0)
+
+
+def mean_of(
+    blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float
+) -> MeanEvidence:
+    """The same, were the ties right. Raises NotEnough for one reading."""
+    if len(blocks) > 1 and len(_wholes(blocks)) == 1:
+        return _mean_of_parts(blocks, resolution_mm, least_sigma_mm)
+    return mean_of_blocks(readings_of(blocks), resolution=resolution_mm, least_sigma=least_sigma_mm)
+
+
+def readings_of(blocks: Sequence[Block]) -> list[Readings]:
+    """Those of each block, the parts of one together."""
+    return [_readings(parts) for parts in _wholes(blocks)]
+
+
+def ties_apart(
+    first: Sequence[Block], second: Sequence[Block]
+) -> tuple[ConfidenceBox, ConfidenceBox] | None:
+    """The errors of the ties behind two means; None where both rest on the same ties in the same
+    shares, or on none, so that nothing of them is in the difference."""
+    mine, theirs = _shares(first), _shares(second)
+    net = {id(one): 0.0 for one, _ in (*mine, *theirs)}
+    for sign, shares in ((1.0, mine), (-1.0, theirs)):
+        for constant, share in shares:
+            net[id(constant)] += sign * share
+    if all(abs(share) < _NOTHING for share in net.values()):
+        return None
+    return shared_error(mine).error, shared_error(theirs).error
+
+
+def _mean_of_parts(
+    parts: Sequence[Block], resolution_mm: float, least_sigma_mm: float
+) -> MeanEvidence:
+    """Of one block that a moved tie divides: each part has graduations of its own, and is shifted
+    to those of the first; the mean is shifted back, and what rounding may have moved is allowed
+    for."""
+    start_mm, moved_mm, on_first = float(parts[0].values_mm[0]), 0.0, []
+    for part in parts:
+        away_mm = float(part.values_mm[0]) - start_mm
+        by_mm = resolution_mm * round(away_mm / resolution_mm) - away_mm
+        on_first += [float(value) + by_mm for value in part.values_mm]
+        moved_mm += by_mm * len(part.values_mm)
+    known = mean_of_readings(on_first, resolution=resolution_mm)
+    centre = known.bins.centre - moved_mm / len(on_first)
+    return replace(
+        known,
+        bins=replace(known.bins, centre=centre),
+        shift=largest_shift(least_sigma_mm, resolution_mm),
+    )
+
+
+def _wholes(blocks: Sequence[Block]) -> list[list[Block]]:
+    """The parts of each block; nearly always one."""
+    found: dict[object, list[Block]] = {}
+    for place, block in enumerate(blocks):
+        found.setdefault(block.part_of or place, []).append(block)
+    return list(found.values())
+
+
+def _readings(parts: Sequence[Block]) -> Readings:
+    if len(parts) == 1:
+        return parts[0].values_mm
+    return [float(value) for part in parts for value in part.values_mm]
+
+
+def withheld(sample: Sample, tied: Tied) -> Reason | None:
+    """Why this tie tells nothing of how far off a method is; None where it does."""
+    if tied.is_independent(sample.method) is False:
+        return Reason(Withheld.SAME_PRINCIPLE)
+    return Reason(Withheld.TIE_STALE) if tied.is_stale else None
+
+
+def gap_found(sample: Sample, least_sigma_mm: float) -> MeanGap | NotYet:
+    """The same of all its blocks; NotYet from one reading."""
+    blocks, resolution_mm = sample.blocks, sample.resolution_mm
+    try:
+        return gap_of(blocks, resolution_mm=resolution_mm, least_sigma_mm=least_sigma_mm)
+    except NotEnough as why:
+        return NotYet(reason=why.reason, needs_n=2)
+
+
+def off_of(sample: Sample, found: MeanGap | NotYet) -> Estimate | NotYet:
+    """How far off it is on average, at 95 %: rounding, rig and tie are in the interval."""
+    if isinstance(found, NotYet):
+        return found
+    blocks = readings_of(sample.blocks)
+    return Estimate(
+        value=fsum(fsum(block) / len(block) for block in blocks) / len(blocks),
+        interval=found.off_interval,
+        n=sample.readings if len(blocks) == 1 else len(blocks),
+        how=_HOW,
+        source=_SOURCE,
+    )
+
+
+def trueness_of(
+    sample: Sample,
+    tied: Tied,
+    found: MeanGap | NotYet,
+    *,
+    looks: Looks,
+    precision_mm: float | None,
+) -> Trueness:
+    """How far off it sets, and whether that is on target, by this look's share of the risk.
+
+    precision_mm: the standard deviation of a setting; None where no figure is known.
+    """
+    off, meant_mm = off_of(sample, found), tied.meant_mm(sample.method)
+    judged = None if isinstance(found, NotYet) else _judged_by(found, looks)
+    standing, why = _standing(sample, tied, off, judged)
+    return Trueness(
+        method=sample.method,
+        operator=sample.operator,
+        meant_mm=meant_mm,
+        margin_mm=tied.margin_mm,
+        mean_gap=_moved(off, 1.0, meant_mm),
+        off=off,
+        standing=standing,
+        why=why,
+        judged_by=judged,
+        correction=_moved(off, -1.0, 0.0),
+        tie_share=None if isinstance(found, NotYet) else found.tie_share,
+        precision_mm=precision_mm,
+        doubted=doubted_in(sample),
+    )
+
+
+def _judged_by(found: MeanGap, looks: Looks) -> Interval | None:
+    """Where the mean may be off target at the confidence that this look has; None: it has none."""
+    if looks.share <= 0.0:
+        return None
+    if looks.share >= 1.0:
+        return found.off_interval
+    return found.limits(0.5 * RISK * looks.share)
+
+
+def doubted_in(sample: Sample) -> int:
+    """Its readings since the last good check, where a later one found that the tie had moved."""
+    doubted = (one for one in sample.blocks if one.footing is not None and one.footing.doubted)
+    return sum(len(one.values_mm) for one in doubted)
+
+
+def _standing(
+    sample: Sample, tied: Tied, off: Estimate | NotYet, judged: Interval | None
+) -> tuple[Standing, Reason | None]:
+    """What may be said, and why no more."""
+    if isinstance(off, NotYet):
+        return "cannot tell", off.reason
+    if (reason := withheld(sample, tied)) is not None:
+        return "cannot tell", reason
+    if judged is None:
+        return "cannot tell", Reason(Withheld.NO_RISK_LEFT)
+    standing = standing_of(judged, tied.margin_mm)
+    if standing != "cannot tell":
+        return standing, None
+    if tied.margin_mm is None:
+        return standing, Reason(Withheld.NO_MARGIN)
+    return standing, Reason(Withheld.BEYOND_MARGIN, margin=tied.margin_mm)
+
+
+def _moved(found: Estimate | NotYet, sign: float, by_mm: float) -> Estimate | NotYet:
+    """Each figure times the sign, and so much more."""
+    if isinstance(found, NotYet):
+        return found
+    ends = sorted(sign * end + by_mm for end in (found.low, found.high))
+    interval = replace(found.interval, low=ends[0], high=ends[1])
+    return replace(found, value=sign * found.value + by_mm, interval=interval)
