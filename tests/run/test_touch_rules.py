@@ -125,7 +125,7 @@ def test_contact_that_never_comes_ends_at_the_floor_and_the_tie_is_void():
 
 def test_blades_that_are_no_bracket_are_asked_for_again():
     shop, person = at_work()
-    typed = iter([0.5, 0.5, 0.4, 0.8, 0.5, 0.6])
+    typed = iter([0.6, 0.5, 0.4, 0.8, 0.5, 0.6])
 
     def blades(prompt: Prompt):
         if isinstance(prompt.deed, TryBlade) and (blade := next(typed, None)) is not None:
