@@ -269,13 +269,16 @@ def test_a_procedure_is_given_nothing_that_moves_heats_or_answers():
     assert fields == {
         *("study", "machine", "seed", "zeros"),
         *("kept", "done", "rounds", "attempts", "decisions"),
+        *("trials_done", "contacts", "grows_pressed", "since_break"),
     }
     modules = {
         node.module
         for node in ast.walk(ast.parse(inspect.getsource(procedure)))
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("hostctl")
     }
-    assert {module.split(".")[1] for module in modules} == {"config", "plugins", "records", "run"}
+    assert {module.split(".")[1] for module in modules} == {
+        *("config", "plugins", "records", "run", "store"),
+    }
     with pytest.raises(TypeError):
         one_so_far().kept[1, 1] = 0.0  # type: ignore[index]  # that is what is shown
 

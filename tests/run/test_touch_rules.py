@@ -1,5 +1,6 @@
-"""The rules of the touch: wiring, floor, steps, lamp, proof, heaters, leads. Each is shown to bite."""
+"""The rules of the touch, each shown to bite: wiring, floor, steps, lamp, proof, heaters, leads."""
 
+import json
 import re
 
 import pytest
@@ -21,7 +22,7 @@ from hostctl.deeds import (
     WireContact,
 )
 from hostctl.news import CountdownTicked, HoldBegan, Prompt, PromptOpened, Word
-from hostctl.protocol.events import Event, TextSaid
+from hostctl.protocol.events import Event, Info
 from hostctl.run.desk import Refused
 from hostctl.store.rows import TIE_CONTACT, TIE_REFUSED
 
@@ -289,7 +290,7 @@ class WithInput(SmallPrinter):
         closed = self.person.closed
         if self.at.z <= self.bounces_at_mm:
             closed = bool(self.looks % 2)
-        return (TextSaid(text=f"z_min: {'TRIGGERED' if closed else 'open'}"),)
+        return (Info(text=f"z_min: {'TRIGGERED' if closed else 'open'}"),)
 
 
 def with_input(**changes: float) -> tuple[Workshop, AtTheBench]:
@@ -306,7 +307,8 @@ def test_an_input_is_looked_at_step_by_step_and_nobody_is_asked():
     shop, person = with_input()
     assert shop.carry_out(person).complete
     assert "watch-lamp" not in person.deeds
-    assert min(z_words(shop)[:60]) == pytest.approx(0.43)
+    contact = json.loads(next(e.data for e in shop.store.events if e.kind == TIE_CONTACT))
+    assert (contact["open_z_mm"], contact["closed_z_mm"]) == (0.44, 0.43)
     assert shop.printer.offences == []
 
 

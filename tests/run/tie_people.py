@@ -130,7 +130,7 @@ class AtTheBench:
         over = [blade for blade in BLADES_MM if blade > gap_mm]
         if which == "largest-in":
             return max(under, default=0.0)
-        return min(over, default=0.0)
+        return min(over, default=max(BLADES_MM))
 
     def _shown(self) -> float:
         surface_mm = self.top_mm if self.plate_in else self.bed_mm

@@ -31,9 +31,11 @@ def checked(before: Sequence[TieInterval], after: Sequence[TieInterval]) -> Shif
 
     What repeating can't show is alike in both and drops out; so does where rounding puts either, as
     long as nothing moved. Student's test of two means, with the scatter common to both, which is
-    taken as no less than a rounding of an interval's width leaves, width / sqrt(12).
-    False alarms come in at most 5 % of checks, and a tie that moved by twice the limit is noticed
-    in at least 95 % (tests/data/trueness.md).
+    taken as no less than width / sqrt(8), that of an arcsine law on an interval (JCGM 101:2008,
+    6.4.6; from memory): touches alike, at an edge, may all come out on its other side the next
+    time. Nor is the limit below half a width, within which rounding can hide twice of it.
+    False alarms come in at most 5 % of checks, and a tie that moved by more than twice the limit is
+    noticed in at least 95 % (tests/data/trueness.md).
     Raises NotEnough for fewer.
     """
     fewer = min(len(before), len(after))
@@ -44,7 +46,7 @@ def checked(before: Sequence[TieInterval], after: Sequence[TieInterval]) -> Shif
     squares = math.fsum((value - fmean(part)) ** 2 for part in (earlier, later) for value in part)
     df = len(earlier) + len(later) - 2
     width = fmean(one.high - one.low for one in (*before, *after))
-    sd = max(math.sqrt(squares / df), width / math.sqrt(12.0))
+    sd = max(math.sqrt(squares / df), width / math.sqrt(8.0))
     error = sd * math.sqrt(1.0 / len(earlier) + 1.0 / len(later))
-    limit = student_t_quantile(1.0 - FALSE_ALARM / 2.0, df) * error
+    limit = max(student_t_quantile(1.0 - FALSE_ALARM / 2.0, df) * error, 0.5 * width)
     return Shift(shift=shift, limit=limit, moved=abs(shift) > limit)

@@ -232,8 +232,9 @@ def _parted(
         of = recorded.groups[group]
         if is_of_tie(of):
             continue
-        part = 1 + bisect_left(moves.get(footings.tie_point(of.point), ()), row)
-        key = group, part, (of.block, of.round, trial) in doubted
+        moved = moves.get(footings.tie_point(of.point), ())
+        part = 1 + bisect_left(moved, row)
+        key = group, part, part <= len(moved) and (of.block, of.round, trial) in doubted
         found.setdefault(key, []).append(value_mm)
     return dict(sorted(found.items()))
 

@@ -8,7 +8,7 @@ from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.steps import tie_words
 
-THICKEST_MM = 2.0
+THICKEST_MM = 3.0
 """A thicker pile of blades is taken for a slip of the pen."""
 LEFT_UNDER_MM = 0.3
 """Where all blades go in the head lowers until this is left of the thickest."""
@@ -31,7 +31,7 @@ class Blades:
         while True:
             in_mm = await self._tried("largest-in", place, z_mm, again)
             out_mm = await self._tried("smallest-out", place, z_mm, "")
-            if out_mm == 0 and in_mm - LEFT_UNDER_MM >= LEAST_LOWERED_MM:
+            if out_mm == in_mm and in_mm - LEFT_UNDER_MM >= LEAST_LOWERED_MM:
                 z_mm = round(z_mm - (in_mm - LEFT_UNDER_MM), 2)
                 await self._asking.before_motion(f"The head lowers to z {z_mm:.2f} mm.")
                 await self._machine.lower_to(z_mm)

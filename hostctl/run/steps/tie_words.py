@@ -120,7 +120,11 @@ def try_blade(which: str, z_mm: float, again: str = "") -> Words:
     what = (
         "the thickest blade that goes under" if largest else "the thinnest that does not go under"
     )
-    none = "0: not even the thinnest does." if largest else "0: all of them do; the head lowers."
+    none = (
+        "If not even the thinnest does: hold, and turn the bed down."
+        if largest
+        else "If all of them do, say the thickest again: the head then lowers."
+    )
     return Words(
         deed=TryBlade(which="largest-in" if largest else "smallest-out"),
         text=f"Try blades under the nozzle: how thick is {what}, in mm?",
