@@ -21,7 +21,6 @@ command shows, the rest waits for one.
                   trials wanted                   planning (c)
                   one value against limits        conformity: judge
     trueness      the true gap, by a tie          constant: tie_constant, hull, elsewhere;
-                                                  check: checked;
                                                   mean_gap: mean_gap, standing
     over_time     check after check               history (c), run_rules (c)
     uncertainty   a budget                        propagation: combine (c);

@@ -12,7 +12,6 @@ from scipy import optimize, stats
 from hostctl.metrology.basis.estimate import Interval, NotEnough
 from hostctl.metrology.comparison.mean_difference import mean_difference
 from hostctl.metrology.rounded.mean import mean_of_readings
-from hostctl.metrology.trueness.check import checked
 from hostctl.metrology.trueness.constant import TieInterval, elsewhere, hull, tie_constant
 from hostctl.metrology.trueness.mean_gap import mean_gap, standing
 from hostctl.metrology.trueness.touches import Touches
@@ -90,8 +89,6 @@ def test_touches_that_do_not_scatter_leave_all_of_their_interval(n):
 def test_a_tie_takes_two_touches_and_a_doubt_that_is_none_the_less():
     with pytest.raises(NotEnough):
         tie_constant(ALIKE, beyond=0.0)
-    with pytest.raises(NotEnough):
-        checked(ALIKE * 3, ALIKE)
     for beyond in (-0.001, math.inf, math.nan):
         with pytest.raises(ValueError, match="can't show"):
             tie_constant(ALIKE * 2, beyond=beyond)
@@ -148,23 +145,6 @@ def test_elsewhere_the_guides_come_in_as_a_rectangle():
     assert there.interval.low == pytest.approx(np.quantile(drawn, 0.025), abs=2e-4)
     assert there.value == known.value
     assert elsewhere(known, 0.0) is known
-
-
-def test_a_check_of_fine_touches_is_students_test_of_two_means():
-    before, after = [0.1, 0.103, 0.106, 0.1], [0.108, 0.111, 0.107]
-    for values in (after, [0.104, 0.1, 0.103]):
-        found = checked(fine(before), fine(values))
-        assert found.shift == pytest.approx(np.mean(values) - np.mean(before))
-        p_value = stats.ttest_ind(before, values).pvalue
-        assert found.moved == (p_value < 0.05)
-        t = abs(stats.ttest_ind(before, values).statistic)
-        assert found.limit == pytest.approx(abs(found.shift) * stats.t.ppf(0.975, 5) / t, rel=1e-4)
-
-
-def test_a_bezel_turned_by_one_graduation_is_within_what_rounding_does():
-    found = checked(ALIKE * 5, [TieInterval(0.11, 0.13)] * 3)
-    assert not found.moved
-    assert checked(ALIKE * 5, [TieInterval(0.13, 0.15)] * 3).moved
 
 
 def gaps(readings=(0.10, 0.11, 0.12, 0.11, 0.11, 0.10)):
@@ -244,7 +224,7 @@ def test_a_margin_is_above_nothing():
 def test_a_tie_loads_no_numpy():
     code = (
         "from hostctl.metrology.trueness.constant import TieInterval, tie_constant\n"
-        "from hostctl.metrology.trueness import check, mean_gap\n"
+        "from hostctl.metrology.trueness import mean_gap\n"
         "tie_constant([TieInterval(0.1, 0.12), TieInterval(0.11, 0.13)], beyond=0.004)"
     )
     assert "numpy" not in loaded_by(code)

@@ -59,12 +59,12 @@ def check_ties(bench: Bench, slack_mm: float) -> None:
     """Each observation holds the truth, give or take what hands and rig scatter."""
     contacts = [event for event in bench.store.events if event.kind == TIE_CONTACT]
     rows = [row.kept for row in bench.store.counting]
-    ties = [kept.reading.value_mm for kept in rows if kept.place.method == TIE_METHOD]
+    ties = [kept.reading for kept in rows if kept.place.method == TIE_METHOD]
     assert len(contacts) == len(ties) == 4
     true_mm = truth_mm(bench.printer.world, bench.file)
-    for event, value_mm in zip(contacts, ties, strict=True):
+    for event, reading in zip(contacts, ties, strict=True):
         contact = TieContact.from_data(json.loads(event.data))
-        low_mm, high_mm = contact.constant_mm(value_mm, grows_pressed=True)
+        low_mm, high_mm = contact.constant_mm(reading, grows_pressed=True)
         assert low_mm - slack_mm - SCATTER_MM <= true_mm <= high_mm + slack_mm + SCATTER_MM
 
 

@@ -4,7 +4,6 @@ What an analysis works on is its `Material`. A report tells more: every reading,
 zeros included, and how the run was done.
 """
 
-import json
 import sqlite3
 from array import array
 from collections.abc import Iterable, Sequence
@@ -16,16 +15,14 @@ from pathlib import Path
 from hostctl.records import TIE_METHOD
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.run_material import material_of
+from hostctl.report.sources.tie_record import Spot, doubted_spots
 from hostctl.store.columns import Columns, columns_of
 from hostctl.store.judging import Judge, readings_of
 from hostctl.store.reading import read_events, read_marks, read_summary, reading_from_database
-from hostctl.store.rows import ANSWERED, TIE_CHECKED, NewEvent, NewMark, RunSummary
+from hostctl.store.rows import ANSWERED, NewEvent, NewMark, RunSummary
 
 COUNTS = -1
 """In the column `void`: the reading counts."""
-
-Spot = tuple[int, int, int, int]
-"""Block, round, trial, attempt of a reading."""
 
 _AT_ONCE = 256
 _OF_TIES = "SELECT resolution_mm FROM readings WHERE run = ? AND method = ? ORDER BY reading_id"
@@ -124,10 +121,7 @@ class Sourced:
     @property
     def doubted(self) -> frozenset[Spot]:
         """The readings between the last good check of a tie and one that found that it moved."""
-        events = self.account.events if self.account is not None else ()
-        checks = (json.loads(one.data) for one in events if one.kind == TIE_CHECKED)
-        spots = (spot for data in checks if data["moved"] for spot in data["doubted"])
-        return frozenset((block, round_, trial, attempt) for block, round_, trial, attempt in spots)
+        return doubted_spots(self.account.events if self.account is not None else ())
 
 
 def sourced_run(database: Path, run: int) -> Sourced:

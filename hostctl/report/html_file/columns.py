@@ -8,9 +8,9 @@ from math import isnan
 from hostctl.report.document.blocks import Column
 from hostctl.report.document.significant import in_mm
 from hostctl.report.enclosed.sourced import COUNTS, RowGroup, Rows, Sourced
+from hostctl.report.sources.tie_record import DOUBTED
 
 ZERO, VOID = "zero", "void: "
-DOUBTED = "since the last good check of the tie"
 _START = datetime(1970, 1, 1, tzinfo=UTC)
 
 

@@ -15,7 +15,8 @@ from hostctl.report.document.blocks import Table
 from hostctl.report.document.html_words import words
 from hostctl.report.document.significant import in_mm
 from hostctl.report.enclosed.sourced import Sourced
-from hostctl.report.html_file.columns import DOUBTED, VOID, ZERO, Row, used_columns
+from hostctl.report.html_file.columns import VOID, ZERO, Row, used_columns
+from hostctl.report.sources.tie_record import DOUBTED
 from hostctl.store.rows import TIE_CHECKED
 
 STANDING = 400

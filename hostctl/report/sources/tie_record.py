@@ -3,7 +3,7 @@
 import json
 import sqlite3
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -17,6 +17,13 @@ from hostctl.store.rows import PLUNGER_SIGN, TIE_CHECKED, TIE_CONTACT, NewEvent
 _BESIDE = """SELECT resolution_mm, taken_at, bed_c FROM readings
     WHERE run = ? AND method = ? ORDER BY reading_id"""
 _BED = "SELECT min(bed_c), max(bed_c) FROM readings WHERE run = ? AND method <> ?"
+
+
+DOUBTED = "since the last good check of the tie"
+"""What is noted beside a reading of which `doubted_spots` tells."""
+
+Spot = tuple[int, int, int, int]
+"""Block, round, trial, attempt of a reading."""
 
 
 class NoTie(ValueError):
@@ -98,13 +105,12 @@ class Recorded:
     @cached_property
     def checks(self) -> tuple[dict[str, Any], ...]:
         """The data of each, in order."""
-        return tuple(json.loads(one.data) for one in self.events if one.kind == TIE_CHECKED)
+        return tuple(_checks(self.events))
 
     @property
     def doubted(self) -> set[tuple[int, int, int]]:
-        """Block, round and trial of the readings since the last good check of a tie that moved."""
-        listed = (spot for data in self.checks if data["moved"] for spot in data["doubted"])
-        return {(block, round_, trial) for block, round_, trial, _ in listed}
+        """Block, round and trial of the readings that `doubted_spots` names."""
+        return {(block, round_, trial) for block, round_, trial, _ in doubted_spots(self.events)}
 
     @property
     def unchecked(self) -> int:
@@ -151,6 +157,19 @@ def _observed(
         taken_at=reading.taken_at,
         bed_c=reading.bed_c,
     )
+
+
+def doubted_spots(events: Iterable[NewEvent]) -> frozenset[Spot]:
+    """The readings between the last good check of a tie and one that found that it had moved."""
+    moved = (data["doubted"] for data in _checks(events) if data["moved"])
+    return frozenset(
+        (block, round_, trial, attempt) for each in moved for block, round_, trial, attempt in each
+    )
+
+
+def _checks(events: Iterable[NewEvent]) -> Iterator[dict[str, Any]]:
+    """The data of each, in order."""
+    return (json.loads(one.data) for one in events if one.kind == TIE_CHECKED)
 
 
 def is_of_tie(group: Named) -> bool:

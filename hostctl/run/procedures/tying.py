@@ -178,8 +178,8 @@ class Tying:
         for spot in self._spots(of, point, so_far):
             kept, contact = so_far.kept.get(spot), so_far.contacts.get(spot)
             if kept is not None and contact is not None:
-                value_mm, grows = kept.reading.value_mm, bool(so_far.grows_pressed)
-                observed.append(contact.constant_mm(value_mm, grows_pressed=grows))
+                grows = bool(so_far.grows_pressed)
+                observed.append(contact.constant_mm(kept.reading, grows_pressed=grows))
         return observed
 
     def _since_good(self, point: str, block: int, so_far: SoFar) -> list[Kept]:

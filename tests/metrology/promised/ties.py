@@ -17,9 +17,9 @@ import numpy as np
 
 from hostctl.metrology.basis.confidence_box import ConfidenceBox, chance_difference_above
 from hostctl.metrology.rounded.mean import MeanEvidence, mean_of_readings
-from hostctl.metrology.trueness.check import Shift, checked
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, tie_constant
 from hostctl.metrology.trueness.mean_gap import mean_gap, standing
+from hostctl.run.procedures.tie_contact import Interval, Shift, shift_between
 from promised.cells import ERRORS, SEED, Floats
 
 STUDIES = 2_000
@@ -224,8 +224,8 @@ def _checks(cell: TieCell, rng: np.random.Generator, studies: int) -> dict[str, 
     """A tie that did not move, and one whose nozzle or bezel was moved by twice the limit."""
     still = _both(cell, rng, studies, 0.0)
     alarms = [found.moved for found in still]
-    far = 2.0 * float(np.median([found.limit for found in still]))
-    moved = [found for found in _both(cell, rng, studies, far) if 2.0 * found.limit <= far]
+    far = 2.0 * float(np.median([found.limit_mm for found in still]))
+    moved = [found for found in _both(cell, rng, studies, far) if 2.0 * found.limit_mm <= far]
     return {
         "false alarm": float(np.mean(alarms)),
         "not noticed": float(np.mean([not found.moved for found in moved])),
@@ -238,11 +238,14 @@ def _both(cell: TieCell, rng: np.random.Generator, studies: int, far: float) -> 
     by[np.arange(studies), rng.integers(0, 2, studies)] = far * rng.choice([-1.0, 1.0], studies)
     after = np.arange(cell.n + AFTER) >= cell.n
     _, ends = _touches(cell, rng, by[:, :, None] * after)
-    return [checked(_intervals(one[: cell.n]), _intervals(one[cell.n :])) for one in ends.tolist()]
+    return [_checked(one, cell.n) for one in ends.tolist()]
 
 
-def _intervals(ends: Sequence[Sequence[float]]) -> list[TieInterval]:
-    return [TieInterval(low, high) for low, high in ends]
+def _checked(ends: Sequence[Interval], n: int) -> Shift:
+    """As a run checks its tie."""
+    found = shift_between(ends[:n], ends[n:])
+    assert found is not None
+    return found
 
 
 def cells_of(

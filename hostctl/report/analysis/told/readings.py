@@ -1,9 +1,10 @@
-"""Every reading of a run as a table, the void ones with their reason."""
+"""Every reading of a run as a table: the void ones with their reason, doubted ones marked."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.document.significant import in_mm
+from hostctl.report.sources.tie_record import DOUBTED, doubted_spots
 from hostctl.store.rows import RunRecord, StoredReading
 
 _COLUMNS = (
@@ -20,7 +21,8 @@ _FROM_ZERO = len(_COLUMNS) - 1
 
 
 def readings_table(record: RunRecord) -> Table:
-    """A row for each reading, in the order in which they were stored; why it is void is a note.
+    """A row for each reading, in the order in which they were stored. Why it is void is a note, and
+    whether its tie was found to have moved after it.
 
     What it reads from its zero has a column where that differs from what was read; a column that
     would be empty has none.
@@ -30,12 +32,20 @@ def readings_table(record: RunRecord) -> Table:
     return Table(
         columns=tuple(_COLUMNS[k] for k in shown),
         rows=tuple(tuple(row[k] for k in shown) for row in rows),
-        notes={
-            place: f"void: {reading.void}"
-            for place, reading in enumerate(record.readings)
-            if reading.void is not None
-        },
+        notes=dict(_notes(record)),
     )
+
+
+def _notes(record: RunRecord) -> Iterator[tuple[int, str]]:
+    """By the place of a row."""
+    doubted = doubted_spots(record.events)
+    for at, reading in enumerate(record.readings):
+        place = reading.kept.place
+        spot = (place.block, place.round, place.trial, place.attempt)
+        said = [DOUBTED] if spot in doubted else []
+        said += [] if reading.void is None else [f"void: {reading.void}"]
+        if said:
+            yield at, ", ".join(said)
 
 
 def _shown(rows: Sequence[Sequence[str]]) -> list[int]:
