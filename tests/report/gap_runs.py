@@ -1,11 +1,11 @@
-"""Simulated runs with reference `gap`, whose truth is known: tied by touch, kept in a database."""
+"""Simulated runs with reference `gap`, whose truth is known, kept in a database."""
 
 import asyncio
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
-from math import ceil
+from math import ceil, floor
 from pathlib import Path
 from random import Random
 
@@ -24,6 +24,7 @@ from hostctl.store.rows import (
 from hostctl.store.store import Store
 
 SET_Z_MM, READING_Z_MM, PLUNGER_Z_MM, CONTACT_Z_MM = 0.2, 4.0, 4.3, 0.33
+BLADE_STEP_MM, BLOCK_MM = 0.05, 1.0
 _A_MM = SET_Z_MM - READING_Z_MM + PLUNGER_Z_MM
 
 
@@ -43,6 +44,8 @@ class GapRun:
     """What is simulated. moves_mm: how much the tie moves, by how many settings were read before.
 
     checked_after: checks come after so many settings; one more comes at the end.
+    by: feelers stand at one height and know the gap between two blades; a gauge block is touched as
+    finely as its scatter lets it.
     """
 
     hands: Sequence[Hand] = (Hand(method="paper-slip", mean_mm=0.113),)
@@ -67,6 +70,7 @@ class GapRun:
     said_to_move: Sequence[int] = ()
     tolerance_mm: float | None = 0.05
     kind: str = "comparison"
+    by: str = "touch"
     ties_bed_c: float = 22.0
     settings_bed_c: float = 22.0
     seed: int = 1
@@ -87,9 +91,7 @@ class GapRun:
             "target_mm": self.target_mm,
             "methods": methods,
             "tie": {
-                "by": "touch",
-                "contact": "lamp",
-                "plate_mm": 0.5,
+                "by": self.by,
                 "beyond_mm": self.beyond_mm,
                 **({"guides_mm": self.guides_mm} if self.guides_mm is not None else {}),
             },
@@ -126,19 +128,12 @@ class _Bench:
     def tie(self, point: str, times: int) -> None:
         self.tie_block += 1
         for trial in range(1, times + 1):
-            contact_mm = CONTACT_Z_MM + self.rng.gauss(0.0, self.of.touch_sd_mm)
-            phase_mm = self.rng.uniform(0.0, self.of.step_mm)
-            steps = ceil((contact_mm - phase_mm) / self.of.step_mm)
-            open_mm = round(phase_mm + steps * self.of.step_mm, 6)
             at = {"block": self.tie_block, "round": 1, "trial": trial, "attempt": 1}
             data = {
                 **at,
                 "point": point,
-                "by": "touch",
-                "open_z_mm": open_mm,
-                "closed_z_mm": round(open_mm - self.of.step_mm, 6),
-                "between_low_mm": 0.0,
-                "between_high_mm": 0.0,
+                "by": self.of.by,
+                **self._met(),
                 "plunger_z_mm": PLUNGER_Z_MM,
                 "set_z_mm": SET_Z_MM,
                 "reading_z_mm": READING_Z_MM,
@@ -149,6 +144,20 @@ class _Bench:
             self._reading(
                 self.tie_block, trial, TIE_METHOD, "", point, pressed_mm, self.of.ties_bed_c
             )
+
+    def _met(self) -> dict[str, float]:
+        """Between which heights the nozzle met the surface, or what lay between the two."""
+        of = self.of
+        contact_mm = CONTACT_Z_MM + self.rng.gauss(0.0, of.touch_sd_mm)
+        if of.by == "gauge-block":
+            return _heights(contact_mm + BLOCK_MM, contact_mm + BLOCK_MM, BLOCK_MM, BLOCK_MM)
+        if of.by == "feelers":
+            blades = floor((SET_Z_MM + 0.5 - contact_mm) / BLADE_STEP_MM)
+            low_mm, high_mm = blades * BLADE_STEP_MM, (blades + 1) * BLADE_STEP_MM
+            return _heights(SET_Z_MM + 0.5, SET_Z_MM + 0.5, low_mm, high_mm)
+        phase_mm = self.rng.uniform(0.0, of.step_mm)
+        open_mm = phase_mm + ceil((contact_mm - phase_mm) / of.step_mm) * of.step_mm
+        return _heights(open_mm, open_mm - of.step_mm, 0.0, 0.0)
 
     def check(self, point: str, since: int, *, moved: bool) -> None:
         self.tie(point, self.of.check_times)
@@ -209,6 +218,15 @@ class _Bench:
     def _event(self, kind: str, data: object, text: str = "") -> None:
         at = NOON + timedelta(seconds=len(self.kept))
         self.kept.append(NewEvent(run=self.run, at=at, kind=kind, text=text, data=json.dumps(data)))
+
+
+def _heights(open_mm: float, closed_mm: float, low_mm: float, high_mm: float) -> dict[str, float]:
+    return {
+        "open_z_mm": round(open_mm, 6),
+        "closed_z_mm": round(closed_mm, 6),
+        "between_low_mm": round(low_mm, 6),
+        "between_high_mm": round(high_mm, 6),
+    }
 
 
 def happenings(of: GapRun, run: int = 1) -> list[NewReading | NewEvent | NewMark]:

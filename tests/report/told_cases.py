@@ -4,10 +4,14 @@ Write them anew on purpose, and read what changed: python tests/report/told_case
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import cache, partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
+
+from gap_runs import GapRun, Hand, keep_gap_runs
 
 from hostctl.config.budgets.budget import budget_from
 from hostctl.config.yaml_text import Source
@@ -34,6 +38,8 @@ from hostctl.report.planning.wishes import Wishes
 from hostctl.report.sources.looks import UNRECORDED, Looking
 from hostctl.report.sources.material import Block, Goal, Material, together
 from hostctl.report.sources.rig_check import RigChoice
+from hostctl.report.sources.run_material import run_material
+from hostctl.report.trueness.aimed import Aim, aimed
 
 THRICE = Looking(looks=Looks(number=2, declared=3, spent=1 / 3), earlier=1)
 FOLDER = Path(__file__).parent / "documents"
@@ -250,6 +256,43 @@ def ring(**changes: Any) -> Material:
     )
 
 
+PAPER = Hand(method="paper-slip", mean_mm=0.131)
+FEELER = Hand(method="feeler-gauge", mean_mm=0.102, sd_mm=0.005)
+LIGHT = Hand(method="contact-light", mean_mm=0.108, sd_mm=0.004)
+GOES_BY = {"feeler-gauge": "feelers", "contact-light": "contact"}
+WAYS = GapRun(
+    hands=(PAPER, FEELER, LIGHT),
+    goes_by=GOES_BY,
+    margin_mm=0.02,
+    step_mm=0.005,
+    resolution_mm=0.001,
+    beyond_mm=0.002,
+    trials=12,
+    checked_after=(18,),
+)
+MOVED = replace(
+    WAYS, hands=(PAPER,), trials=16, checked_after=(8,), moves_mm={5: 0.04}, said_to_move=(1,)
+)
+
+
+def tied(of: GapRun, **wish: Any) -> Analysis:
+    """A run whose readings are gaps, with a rig check that has no scatter to speak of."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "gaps.sqlite"
+        keep_gap_runs(path, of)
+        material = run_material(path, 1)
+    return analysed(material, None if of.kind == "tie" else rig_check(), **wish)
+
+
+def gaps_of_a_file() -> Analysis:
+    """Gaps measured elsewhere, their zero known to 0.006 mm."""
+    read_mm = (0.14, 0.13, 0.15, 0.14, 0.12, 0.14, 0.13, 0.14, 0.15, 0.13)
+    blocks = tuple(_blocks({("paper-slip", ""): (read_mm,)}))
+    material = study(name="gaps.csv", title="gaps.csv", kind="", machine="", goal=None, notes=())
+    material = replace(material, reference="datum", zero_known=True, blocks=blocks)
+    return analysed(aimed(material, Aim(target_mm=0.1, margin_mm=0.05, tie_u_mm=0.006)))
+
+
 Case = tuple[Question[Any], Callable[[], Any]]
 CASES: Mapping[str, Case] = {
     "analysis-comparison": (ANALYSIS, lambda: analysed(study(), rig_check())),
@@ -271,6 +314,22 @@ CASES: Mapping[str, Case] = {
         ANALYSIS,
         lambda: analysed(ring(reference="datum", zero_known=True)),
     ),
+    "analysis-tied": (ANALYSIS, partial(tied, WAYS)),
+    "analysis-tied-one-method": (ANALYSIS, partial(tied, replace(WAYS, hands=(PAPER,)))),
+    "analysis-tied-no-margin": (
+        ANALYSIS,
+        partial(tied, replace(WAYS, hands=(PAPER, FEELER), margin_mm=None, tolerance_mm=None)),
+    ),
+    "analysis-tied-by-feelers": (
+        ANALYSIS,
+        partial(tied, replace(WAYS, hands=(FEELER,), by="feelers", trials=10)),
+    ),
+    "analysis-tie-moved": (ANALYSIS, partial(tied, MOVED)),
+    "analysis-tie-alone": (
+        ANALYSIS,
+        partial(tied, replace(WAYS, kind="tie", hands=(), times=20, tolerance_mm=None)),
+    ),
+    "analysis-gaps-of-a-file": (ANALYSIS, gaps_of_a_file),
     "plan-overview": (PLAN, asked),
     "plan-all-parts": (
         PLAN,
