@@ -104,7 +104,13 @@ SAID = re.findall(r"^```\n\$ hostctl ([^\n]+)\n(.*?)^```", README, re.MULTILINE 
 
 
 def test_it_shows_what_commands_say():
-    assert [command.split()[0] for command, _ in SAID] == ["analyse", "plan"]
+    assert [command.split()[0] for command, _ in SAID] == ["analyse"]
+
+
+@pytest.mark.slow
+def test_the_number_of_trials_that_it_names_is_what_comes(after_the_demo: Callable[..., str]):
+    [number] = re.findall(r"`hostctl plan --see-ratio 2` says .*: (\d+) of each", README)
+    assert after_the_demo("plan", "--see-ratio", "2").startswith(f"{number} trials of each method")
 
 
 @pytest.mark.slow

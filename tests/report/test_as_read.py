@@ -118,7 +118,7 @@ def test_a_target_is_asked_for_where_a_file_holds_gaps(
 ):
     found = of_one(*values_mm, **changes)
     assert found.target_wanted == wanted
-    assert ("--reference datum" in answer(found)) == wanted
+    assert ("say --target" in answer(found)) == wanted
 
 
 def test_what_is_advised_where_a_target_is_meant_judges_from_the_target(tmp_path: Path):

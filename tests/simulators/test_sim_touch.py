@@ -124,10 +124,10 @@ def test_a_nozzle_dragged_over_the_plate_is_a_crash():
     assert [crash.what for crash in world.crashes] == [Mishap.NOZZLE_ACROSS_BED]
 
 
-@pytest.mark.parametrize("laid", ["lay_under_nozzle", "lay_block", "clip_leads"])
+@pytest.mark.parametrize("laid", ["lay_under_nozzle", "lay_block", "clip_lead"])
 def test_homing_with_things_in_is_a_crash_and_none_once_they_are_out(console, laid):
     talk = console()
-    given = () if laid == "clip_leads" else (0.5,)
+    given = () if laid == "clip_lead" else (0.5,)
     getattr(talk.printer.world, laid)(*given)
     talk.home()
     assert [crash.what for crash in talk.printer.world.crashes] == [Mishap.HOMED_WITH_THINGS_IN]

@@ -2,10 +2,11 @@
 
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from stored_rows import A_READING
+from stored_rows import A_READING, A_RUN
 
 from hostctl.errors import StoreError
 from hostctl.store.file.schema import MIGRATIONS, migrate
@@ -71,3 +72,23 @@ async def test_commits_are_on_the_disk_and_the_log_is_stretched(
     before = log.stat().st_size
     await store.add_reading(A_READING)
     assert log.stat().st_size == before
+
+
+async def test_an_older_database_learns_of_the_true_gap(database: Path) -> None:
+    """Its runs stay as they were, and one with the new reference is taken; no other is."""
+    database.parent.mkdir(parents=True, exist_ok=True)
+    with closing(sqlite3.connect(database, isolation_level=None)) as connection:
+        migrate(connection, database, MIGRATIONS[:2])
+    store = await Store.open(database)
+    gap = replace(A_RUN, reference="gap")
+    assert await store.add_run(gap) == 1
+    await store.add_reading(A_READING)
+    with pytest.raises(StoreError, match="reference"):
+        await store.add_run(replace(A_RUN, reference="guess"))
+    await store.close()
+    (kept,) = list_runs(database)
+    assert kept.new.reference == "gap"
+    with closing(sqlite3.connect(database)) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        relative = connection.execute("SELECT relative_mm FROM judged_readings").fetchone()
+    assert relative == (A_READING.reading.value_mm,)

@@ -53,9 +53,7 @@ TARGET = "the target"
 
 def about_target(reason: Reason) -> Reason:
     """The same, said of the target instead of a datum."""
-    numbers: dict[str, Number] = dict(reason.numbers)
-    if "centre" in numbers:
-        numbers["centre"] = TARGET
+    numbers = {**reason.numbers, **({"centre": TARGET} if "centre" in reason.numbers else {})}
     if isinstance(behind := numbers.get("found"), Reason):
         numbers["found"] = about_target(behind)
     return Reason(reason.code, **numbers)
@@ -290,7 +288,8 @@ WORDS: Mapping[Code, str] = {
     Withheld.LOOKS_SPENT: "this would be look {number}, and as many as were declared have spent "
     "the whole risk of a wrong verdict",
     Withheld.LAW_DOUBTED: f"{_NOT_NORMAL}: {{found}}{{later}}",
-    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences can't be counted",
+    Withheld.LAW_DOUBTED_DIFFERENCES: f"{_NOT_NORMAL}, and differences of settings can't be "
+    "counted",
     Withheld.SAME_PRINCIPLE: "the tie goes by the method's own principle; its errors are in both",
     Withheld.TIE_STALE: "the bed was much warmer or colder at the settings than at the tie",
     Withheld.NO_RISK_LEFT: "as many looks as were declared have spent the whole risk",

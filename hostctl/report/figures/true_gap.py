@@ -1,6 +1,6 @@
 """Each setting's gap about the gap that was wanted, and how well the mean of a row is known."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from math import isfinite
@@ -179,7 +179,6 @@ class TrueGap:
 
     def _said(self, stacked: bool) -> Iterator[str]:
         """What the signs mean."""
-        dots = [dots for row in self.rows for dots in row.readings.dots]
         yield f"gap in mm; {WANTED} wanted"
         if self.margin_mm is not None:
             yield f"{MARGIN} mean on target (±{short_number(self.margin_mm)})"
@@ -188,16 +187,22 @@ class TrueGap:
         yield f"├─{MEAN}─┤ mean, 95 %, {TIES_PART} of it the tie's"
         if not stacked:
             yield "▁ to █: from few to the row's most"
+        dots = [dots for row in self.rows for dots in row.readings.dots]
         if any(one.outside for one in dots):
             yield f"{OUTSIDE} outside"
-        doubted = {one.outside and stacked for one in dots if one.doubted}
-        if signs := " ".join((DOUBTED, DOUBTED_OUTSIDE)[outside] for outside in sorted(doubted)):
+        if signs := _doubts(dots, stacked):
             yield f"{signs} read since the last good check of the tie"
 
 
 def _about(middle_mm: float, reach_mm: float | None) -> tuple[float, ...]:
     """Both ends of a band; none without one."""
     return () if reach_mm is None else (middle_mm - reach_mm, middle_mm + reach_mm)
+
+
+def _doubts(dots: Sequence[Dots], stacked: bool) -> str:
+    """The signs of what is doubted; a profile has no open diamonds."""
+    outside = {one.outside and stacked for one in dots if one.doubted}
+    return " ".join((DOUBTED, DOUBTED_OUTSIDE)[one] for one in sorted(outside))
 
 
 def _fill(line: list[str], sign: str, first: int, last: int) -> None:

@@ -7,7 +7,7 @@ from math import sqrt
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.report.document.blocks import Figure
 from hostctl.report.document.significant import Lengths
-from hostctl.report.figures.dots.row import DotRow
+from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.gaps import GapRow, MeanBar
 from hostctl.report.figures.true_gap import TrueGap
 from hostctl.report.trueness.result import TieFound, Trueness
@@ -103,15 +103,17 @@ def _seen(
     yield f"{below}."
     dots = [dots for row in rows for dots in row.dots]
     if within_mm is not None:
-        outside = sum(one.count for one in dots if one.outside)
-        lie = f"{outside or 'None'} of {sum(one.count for one in dots)}"
-        lie += " lies" if outside == 1 else " lie"
-        yield f"{lie} outside the tolerance of ±{within_mm:g} mm."
+        yield f"{_outside(dots)} outside the tolerance of ±{within_mm:g} mm."
     if doubted := sum(one.count for one in dots if one.doubted):
         yield (
             f"Open marks, {doubted} of them, were read between the last good check of the tie and "
             "one that found that it had moved."
         )
+
+
+def _outside(dots: Sequence[Dots]) -> str:
+    outside, of = sum(one.count for one in dots if one.outside), sum(one.count for one in dots)
+    return f"{outside or 'None'} of {of} {'lies' if outside == 1 else 'lie'}"
 
 
 def _wanted(found: Sequence[Trueness], tie: TieFound) -> str:

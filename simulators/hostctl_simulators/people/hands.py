@@ -27,7 +27,7 @@ DEEDS = (
     "lay_block",
     "press_plunger",
     "lay_under_nozzle",
-    "clip_leads",
+    "clip_lead",
     "leads_within",
     "leads_slack",
     "join_leads",
@@ -63,7 +63,7 @@ class Hands(Protocol):
     def lay_block(self, thick_mm: float) -> None: ...
     def press_plunger(self) -> float: ...
     def lay_under_nozzle(self, thick_mm: float) -> None: ...
-    def clip_leads(self) -> None: ...
+    def clip_lead(self) -> None: ...
     def leads_within(self) -> bool: ...
     def leads_slack(self) -> bool: ...
     def join_leads(self, joined: bool) -> None: ...
@@ -129,9 +129,9 @@ class RemoteHands:
         """See `World`."""
         self._ask("lay_under_nozzle", thick_mm)
 
-    def clip_leads(self) -> None:
+    def clip_lead(self) -> None:
         """See `World`."""
-        self._ask("clip_leads")
+        self._ask("clip_lead")
 
     def leads_within(self) -> bool:
         """See `World`."""

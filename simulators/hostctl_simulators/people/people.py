@@ -24,7 +24,6 @@ from hostctl.deeds import (
     TakeBlock,
     TryBlade,
     TurnScrew,
-    WireContact,
     ZeroIndicator,
     choices_of,
 )
@@ -137,10 +136,9 @@ class People:
 
     def _obey_for_tie(self, deed: Deed) -> None:
         match deed:
-            case WireContact():
-                self._hands.clip_leads()
             case LayPlate(thick_mm=thick_mm):
                 self._hands.lay_under_nozzle(thick_mm)
+                self._hands.clip_lead()
             case JoinByHand(joined=joined):
                 self._hands.join_leads(joined)
             case SetOnBlock(thick_mm=thick_mm):

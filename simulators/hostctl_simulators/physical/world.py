@@ -56,7 +56,7 @@ class World:
         self.attended = False  # people stand at it, and do what is asked themselves
         self._clock = clock
         self._descending = False
-        self._leads_clipped = False
+        self._lead_clipped = False
         self._spoiled = False
 
     @property
@@ -87,7 +87,7 @@ class World:
 
     def homing_begins(self) -> None:
         """The head goes to its ends; nothing laid or clipped may be in its way."""
-        if self._leads_clipped or self.surface.lying or self.tips.block_mm:
+        if self._lead_clipped or self.surface.lying or self.tips.block_mm:
             self.lookout.note(Mishap.HOMED_WITH_THINGS_IN, self.head)
 
     def home_error_mm(self) -> float:
@@ -147,9 +147,9 @@ class World:
         self.surface.lying = lying if thick_mm > 0 else None
         self._look_again()
 
-    def clip_leads(self) -> None:
-        """Clip one lead to the nozzle and one to the plate."""
-        self._leads_clipped = True
+    def clip_lead(self) -> None:
+        """Clip the second lead to plate or bed; the nozzle's own goes with the head."""
+        self._lead_clipped = True
 
     def leads_within(self) -> bool:
         """Whether a meter finds voltage and resistance between nozzle and plate as they may be."""
@@ -170,7 +170,7 @@ class World:
 
     def clear_away(self) -> None:
         """Take leads, plate, blades and blocks out of the machine."""
-        self._leads_clipped = self.contact.joined = False
+        self._lead_clipped = self.contact.joined = False
         self.surface.lying = None
         self.lay_block(0.0)
 

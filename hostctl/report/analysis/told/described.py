@@ -35,7 +35,7 @@ def readings_figure(judgement: Judgement) -> Figure:
     """Every setting as a dot, about what the tolerance is measured from; with a tie by its gap."""
     within_mm = judgement.goal.within_mm if judgement.goal and _is_counted(judgement) else None
     rows, step_mm = tuple(_dot_rows(judgement)), max(row.step_mm for row in judgement.rows)
-    if judgement.tie is not None:
+    if judgement.tie is not None and judgement.trueness:
         from hostctl.report.trueness.figure import true_gap_figure
 
         return true_gap_figure(

@@ -14,6 +14,7 @@ from hostctl.report.figures.pen.lettering import NARROW_PX
 from hostctl.report.figures.pen.scale import Scale
 from hostctl.report.figures.pen.written import (
     LINE_PX,
+    Drawn,
     LegendItem,
     as_sign,
     foot,
@@ -131,10 +132,9 @@ def readings_legend(rows: Sequence[DotRow], stacks: Stacks) -> Iterator[LegendIt
     barred = [stacks.is_barred(row) for row in rows]
     if not all(barred):
         yield as_sign(Shape.DOT), "a reading"
-    if any(dots.outside for row in rows for dots in row.dots):
-        yield as_sign(Shape.DIAMOND, accent=True), "outside"
-    if any(dots.doubted for row in rows for dots in row.dots):
-        yield _open_marks if not all(barred) else _pale, "read since the last good check of the tie"
+    yield from _set_apart(
+        [one for row in rows for one in row.dots], _pale if all(barred) else _open
+    )
     if any(row.zero > bars for row, bars in zip(rows, barred, strict=True)):
         yield as_sign(Shape.RING), "the block's own zero"
     if any(row.average_mm is not None for row in rows):
@@ -143,7 +143,14 @@ def readings_legend(rows: Sequence[DotRow], stacks: Stacks) -> Iterator[LegendIt
         yield _small_bars, "number of readings; the largest is written"
 
 
-def _open_marks(ink: Ink, x: float, y: float) -> None:
+def _set_apart(dots: Sequence[Dots], doubted: Drawn) -> Iterator[LegendItem]:
+    if any(one.outside for one in dots):
+        yield as_sign(Shape.DIAMOND, accent=True), "outside"
+    if any(one.doubted for one in dots):
+        yield doubted, "read since the last good check of the tie"
+
+
+def _open(ink: Ink, x: float, y: float) -> None:
     ink.sign(Shape.RING, 0, y, 3.5, aside_px=x)
 
 
