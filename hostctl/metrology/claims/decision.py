@@ -171,10 +171,13 @@ def further_trials(
 
     def enough(extra: int) -> bool:
         n, more = evidence.n + extra, df + extra * blocks
-        chances = [
-            chance_of_verdict(claim, sigma=sigma, bias=bias, n=n, df=more) for bias in biases
-        ]
-        return math.fsum(min(each) for each in zip(*chances, strict=True)) >= power
+        met, missed = 1.0, 1.0
+        for bias in biases:
+            chances = chance_of_verdict(claim, sigma=sigma, bias=bias, n=n, df=more)
+            met, missed = min(met, chances[0]), min(missed, chances[1])
+            if met + missed < power:
+                return False
+        return True
 
     try:
         return blocks * fewest(enough, least=1, most=max(most // blocks, 1))

@@ -30,12 +30,10 @@ class Blades:
         return max((each for each in self._stacks() if self._goes_in(each, gap_mm)), default=0.0)
 
     def smallest_out_mm(self, gap_mm: float) -> float:
-        """The smallest that does not go in, felt as finely as the one before. Raises LookupError
-        where all do."""
-        for each in self._stacks():
-            if not self._goes_in(each, gap_mm):
-                return each
-        raise LookupError(f"every blade goes into a gap of {gap_mm:.2f} mm")
+        """The smallest that does not go in, felt as finely as the one before; where all do, the
+        thickest again."""
+        out = (each for each in self._stacks() if not self._goes_in(each, gap_mm))
+        return next(out, MOST_MM)
 
     def thick_mm(self, written_mm: float) -> float:
         """How thick a blade, or several together, truly is."""
