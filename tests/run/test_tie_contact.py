@@ -1,4 +1,4 @@
-"""What a tie's observations say, and whether a later one still says it, by arithmetic of its own."""
+"""What a tie's observations say, and whether a later one still says it, by separate sums."""
 
 import pytest
 from pydantic import ValidationError
@@ -30,7 +30,7 @@ def test_the_constant_lies_between_the_last_height_without_contact_and_the_first
     [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (6, 2.447), (10, 2.228), (30, 2.042)],
 )
 def test_students_t_as_in_the_table(df: int, quantile: float):
-    """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, column 0.975."""
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, column 0.975 (from memory)."""
     assert _t_95(df) == pytest.approx(quantile, rel=0.01)
 
 

@@ -1,4 +1,4 @@
-"""A study of the true gap, killed at any prompt and gone on with: nothing read is lost or doubled."""
+"""A study of the true gap, killed at a prompt and gone on with: nothing is lost or doubled."""
 
 import pytest
 from tie_people import AtTheBench, at_work, tie, true_gap
