@@ -113,10 +113,6 @@ class Machine:
         """Whether it is connected and runs no job of its own, as far as is known."""
         return self.connected and not self._orders.only_asks
 
-    def must_home(self) -> None:
-        """Its position counts for nothing any more; it homes before it moves on."""
-        self._head.lose()
-
     async def home(self) -> None:
         """Find the reference position, first rising from where the head is: it needs room above."""
         self.permit.check()

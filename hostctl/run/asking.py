@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
-from hostctl.deeds import JoinByHand, TryBlade, WatchLamp
+from hostctl.deeds import Deed, JoinByHand, TryBlade, WatchLamp, choices_of
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
@@ -65,7 +65,7 @@ class Asking:
         """
         with self._machine.permit.withdrawn_for(words.deed):
             self._watch.check()
-            await self._sign(ON_ITS_SCREEN[kind_of(words.deed)])
+            await self._sign(words.deed)
             self._watch.check()
             prompt = self._prompt(words, place, resolution_mm)
             prompt = replace(prompt, redo_takes=redo_takes)
@@ -97,12 +97,16 @@ class Asking:
         else:
             await self.before_motion(what)
 
-    async def _sign(self, text: str) -> None:
-        """Show and sound it at the machine; one that can't is no reason not to ask."""
+    async def _sign(self, deed: Deed) -> None:
+        """Show and sound it at the machine; one that can't is no reason not to ask.
+
+        No tone where there is something to choose: it may be a meter's beep that is listened for.
+        """
         if self._machine.connected:
             with suppress(MachineError):
-                await self._machine.message(text)
-                await self._machine.beep()
+                await self._machine.message(ON_ITS_SCREEN[kind_of(deed)])
+                if not choices_of(deed):
+                    await self._machine.beep()
 
     def _prompt(self, words: Words, place: Place | None, resolution_mm: float | None) -> Prompt:
         self._asked += 1

@@ -70,8 +70,6 @@ class Readying:
             detail = f"{told} {words.detail} {tie_words.comes(self._study)}".strip()
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
-        if self._ties:
-            await self._ties.get_wired()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):

@@ -37,6 +37,8 @@ def misfits(text: str, machine: str) -> str:
         ("three-methods", "sim-220"),
         ("three-methods", "workshop-220"),
         ("probe-loop", "sim-tri"),
+        ("true-gap", "sim-220"),
+        ("tie", "sim-220"),
     ],
 )
 def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):

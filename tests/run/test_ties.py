@@ -49,7 +49,7 @@ def test_each_deed_of_a_touch_is_in_its_place():
     shop.carry_out(person)
     deeds = [deed for deed, before in pairwise(person.deeds[::-1]) if deed != before][::-1]
     assert deeds[:16] == [
-        *("wire-contact", "press-plunger", "lay-plate", "meter-leads", "watch-leads"),
+        *("press-plunger", "wire-contact", "lay-plate", "meter-leads", "watch-leads"),
         *("join-by-hand", "try-blade", "watch-lamp", "join-by-hand", "read-indicator"),
         *("watch-lamp", "join-by-hand", "read-indicator"),
         *("clear-away", "turn-screw", "set-gap"),

@@ -61,14 +61,26 @@ def once(deed: type, answer):
 # ------------------------------------------------------------------ 1: wiring
 
 
-def test_whoever_did_not_wire_it_unplugged_ends_and_nothing_has_moved():
+def test_whoever_did_not_wire_it_unplugged_ends_and_nothing_moves_any_more():
     shop, person = at_work()
-    person.on_prompt = once(WireContact, lambda prompt: said(prompt, Word.END))
+    moved: list[int] = []
+
+    def not_wired(prompt: Prompt):
+        moved.append(len(shop.printer.moves))
+        return said(prompt, Word.END)
+
+    person.on_prompt = once(WireContact, not_wired)
     assert not shop.carry_out(person).complete
-    assert [command for command in shop.printer.commands if command.startswith("G")] == [
-        "G21",
-        "G90",
-    ]
+    assert len(shop.printer.moves) == moved[0]
+    assert "lay-plate" not in person.deeds
+    start = shop.prompts[0].detail
+    assert "clipped on while the printer was unplugged" in start
+
+
+def test_wiring_is_confirmed_anew_whenever_the_leads_were_out():
+    shop, person = at_work(FIRST)
+    shop.carry_out(person)
+    assert person.deeds.count("wire-contact") == person.deeds.count("clear-away") == 2
 
 
 def test_a_voltage_or_a_path_between_nozzle_and_plate_ends_the_run_and_nothing_moves_any_more():
@@ -145,7 +157,7 @@ def test_where_all_blades_go_in_the_head_lowers_until_some_is_left_and_they_are_
     assert shop.carry_out(person).complete
     tried_at = [prompt.detail for prompt in shop.prompts if isinstance(prompt.deed, TryBlade)]
     assert "z 1.00 mm" in tried_at[0]
-    assert "z 0.30 mm" in tried_at[2]  # 1.0 went in, 0.3 of it is left
+    assert "z 0.50 mm" in tried_at[2]  # 1.0 went in, and it lowers by no more than a half at once
     assert min(z_words(shop)) == pytest.approx(-0.6)
 
 
@@ -256,7 +268,7 @@ def test_contact_lost_during_the_descent_voids_the_tie_homes_anew_and_asks_thing
     assert "does not follow the hand" in reasons(shop)[0]
     assert [(mark.block, mark.round, mark.trial) for mark in shop.store.marks] == [(2, 1, None)]
     held = person.deeds.index("lift-hold")
-    assert person.deeds[held : held + 3] == ["lift-hold", "clear-away", "lay-plate"]
+    assert person.deeds[held : held + 3] == ["lift-hold", "clear-away", "wire-contact"]
     assert shop.printer.moves.count("G28") == 2
     assert [one.place.round for one in shop.store.readings if one.place.block == 2] == [2, 2]
 

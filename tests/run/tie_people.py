@@ -19,6 +19,7 @@ from hostctl.deeds import (
     SLACK,
     WITHIN,
     JoinByHand,
+    LiftHold,
     MeterLeads,
     PressPlunger,
     ReadIndicator,
@@ -29,6 +30,7 @@ from hostctl.deeds import (
 from hostctl.news import Answer, Prompt, Word
 
 BLADES_MM = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+MOST_HOLDS = 4
 SAFE_HEAT = Heat(mains_bed=False)
 
 
@@ -106,6 +108,8 @@ class AtTheBench:
 
     def _obey(self, prompt: Prompt) -> Answer:
         match prompt.deed:
+            case LiftHold() if self.deeds.count("lift-hold") > MOST_HOLDS:
+                return said(prompt, Word.END)
             case PressPlunger():
                 return chosen(prompt, GREW if self.grows else "fell")
             case MeterLeads():

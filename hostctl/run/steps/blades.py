@@ -12,7 +12,8 @@ THICKEST_MM = 3.0
 """A thicker pile of blades is taken for a slip of the pen."""
 LEFT_UNDER_MM = 0.3
 """Where all blades go in the head lowers until this is left of the thickest."""
-LEAST_LOWERED_MM = 0.05
+LEAST_LOWERED_MM, MOST_LOWERED_MM = 0.05, 0.5
+"""By so much at a time: a thickness that was typed wrong must not drive the nozzle into the bed."""
 
 
 class Blades:
@@ -31,8 +32,9 @@ class Blades:
         while True:
             in_mm = await self._tried("largest-in", place, z_mm, again)
             out_mm = await self._tried("smallest-out", place, z_mm, "")
-            if out_mm == in_mm and in_mm - LEFT_UNDER_MM >= LEAST_LOWERED_MM:
-                z_mm = round(z_mm - (in_mm - LEFT_UNDER_MM), 2)
+            spare_mm = min(in_mm - LEFT_UNDER_MM, MOST_LOWERED_MM)
+            if out_mm == in_mm and spare_mm >= LEAST_LOWERED_MM:
+                z_mm = round(z_mm - spare_mm, 2)
                 await self._asking.before_motion(f"The head lowers to z {z_mm:.2f} mm.")
                 await self._machine.lower_to(z_mm)
                 again = ""

@@ -45,18 +45,11 @@ class TieSteps:
         self._touching = Touching(
             tie=self._tie, machine=machine, asking=asking, journal=journal, contact=contact
         )
-        self._is_wired = False
         self.things_in = False
         """Whether leads, plate, blades or block may be in the machine."""
         self._put_in(may_be=things_may_be_in)
 
     # ------------------------------------------------------------ what is laid in the machine
-
-    async def get_wired(self) -> None:
-        """Once, before anything moves: wired with the printer unplugged, or the run ends."""
-        if self._tie.by is TieBy.TOUCH and not self._is_wired:
-            await self._asking.ask(tie_words.wire_contact(self._tie))
-            self._is_wired = True
 
     async def clear_away(self) -> None:
         """Before the study goes on, and before the head parks."""
@@ -78,7 +71,7 @@ class TieSteps:
     async def _ask_away(self, then: str) -> None:
         await self._asking.ask(tie_words.clear_away(self._tie, then))
         self._put_in(may_be=False)
-        self.forget()
+        self._touching.unwired()
 
     def _put_in(self, *, may_be: bool) -> None:
         self.things_in = may_be

@@ -37,10 +37,16 @@ def comes(study: Study) -> str:
         TieBy.FEELERS: "feeler blades are tried under the nozzle",
         TieBy.GAUGE_BLOCK: "the bed is set with a gauge block under the nozzle",
     }[tie.by]
+    wired = (
+        "Its lead was clipped on while the printer was unplugged, and is tied to the head's cables "
+        "with slack, its other end free; else end now. "
+        if tie.by is TieBy.TOUCH
+        else ""
+    )
     return (
         f"The indicator is tied to the nozzle first: {how}, then the plunger reads the same place. "
-        "The nozzle must be cold and clean. Turn the bezel so that the pressed-in plunger reads "
-        "about 0, now or before the first reading; from then on nobody turns it."
+        f"The nozzle must be cold and clean. {wired}Turn the bezel so that the pressed-in plunger "
+        "reads about 0, now or before the first reading; from then on nobody turns it."
     )
 
 
@@ -57,7 +63,7 @@ def press_plunger(point: str) -> Words:
 
 
 def wire_contact(tie: Tie) -> Words:
-    """Before anything moves."""
+    """Before the plate is laid."""
     lamp = (
         f"The lamp or meter has a battery of its own, at most {LAMP_V} V and {LAMP_MA} mA, and is "
         "not joined yet."
@@ -73,7 +79,6 @@ def wire_contact(tie: Tie) -> Words:
             f"other end hangs free and joins nothing. {lamp} Never on a bed heated by mains "
             f"voltage. {MAKER_FIRST}"
         ),
-        moves_next="The head rises, then all axes home.",
     )
 
 

@@ -50,12 +50,17 @@ class Touching:
         self._journal = journal
         self._contact = contact
         self._blades = Blades(machine, asking)
+        self.unwired()
+
+    def unwired(self) -> None:
+        """The leads are out, and what goes with them."""
+        self._is_wired = False
         self.forget()
 
     def forget(self) -> None:
         """What was laid, measured and proven may have been changed."""
         self._laid_at = ""
-        self._was_metered = self._was_watched = self._is_proven = False
+        self._is_proven = False
         self._bracket: Bracket | None = None
 
     async def touch(self, place: Place, point: Point) -> tuple[float, float]:
@@ -86,6 +91,9 @@ class Touching:
         self.forget()
         await self._asking.go_on(f"The head lifts and goes over {point.name}.")
         await self._over(point)
+        if not self._is_wired:
+            await self._asking.ask(tie_words.wire_contact(self._tie), place)
+            self._is_wired = True
         await self._asking.ask(tie_words.lay_plate(self._tie, point.name), place)
         answer, _ = await self._asking.ask(tie_words.meter_leads(), place)
         if answer.choice == BEYOND:
@@ -131,6 +139,9 @@ class Touching:
     async def _lower(self, point: Point, z_mm: float) -> None:
         await self._asking.go_on(f"The head lowers to z {z_mm:.2f} mm over {point.name}.")
         await self._over(point)
+        set_z_mm = self._machine.config.set_z_mm
+        if z_mm < set_z_mm:  # a low bed: lower than a setting is made all of the way is slow
+            await self._machine.lower_to(set_z_mm)
         await self._machine.lower_to(z_mm)
 
     # ------------------------------------------------------------ down, and up again
