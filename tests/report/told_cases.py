@@ -256,16 +256,15 @@ def ring(**changes: Any) -> Material:
     )
 
 
-PAPER = Hand(method="paper-slip", mean_mm=0.131)
-FEELER = Hand(method="feeler-gauge", mean_mm=0.102, sd_mm=0.005)
-LIGHT = Hand(method="contact-light", mean_mm=0.108, sd_mm=0.004)
-GOES_BY = {"feeler-gauge": "feelers", "contact-light": "contact"}
+PAPER = Hand(method="slip", mean_mm=0.131)
+FEELER = Hand(method="leaf", mean_mm=0.102, sd_mm=0.005)
+LIGHT = Hand(method="light", mean_mm=0.108, sd_mm=0.004)
+GOES_BY = {"leaf": "feelers", "light": "contact"}
 WAYS = GapRun(
     hands=(PAPER, FEELER, LIGHT),
     goes_by=GOES_BY,
     margin_mm=0.02,
     step_mm=0.005,
-    resolution_mm=0.001,
     beyond_mm=0.002,
     trials=12,
     checked_after=(18,),

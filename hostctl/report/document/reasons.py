@@ -208,9 +208,9 @@ WORDS: Mapping[Code, str] = {
     Why.REACH_BEYOND: "holding a share of {share:.3g} takes at least ±{low:.3g} {unit} of "
     "{centre}{blocks} at confidence {confidence:.3g}, beyond the tolerance of ±{tolerance:.3g} "
     "{unit}",
-    Why.REACH_AROUND: "the half-width of {centre}{blocks} that holds a share of {share:.3g} may be "
-    "anything from {low:.3g} to {high:.3g} {unit}; the tolerance of ±{tolerance:.3g} {unit} lies "
-    "between",
+    Why.REACH_AROUND: "the band about {centre}{blocks} that holds a share of {share:.3g} of "
+    "settings may be anything from ±{low:.3g} to ±{high:.3g} {unit}; the tolerance of "
+    "±{tolerance:.3g} {unit} lies between",
     Why.SHARE_AT_LEAST: f"{_INSIDE} is at least {{low:.3f}}",
     Why.SHARE_AT_MOST: f"{_INSIDE} is at most {{high:.3f}}",
     Why.SHARE_AROUND: f"{_INSIDE} may be anything from {{low:.3f}} to {{high:.3f}}",

@@ -43,6 +43,11 @@ class Lengths:
         low = "0" if interval.low == 0.0 else self.mm(interval.low)
         return f"{low} to {self.mm(interval.high)}"
 
+    def from_to(self, interval: Interval) -> str:
+        """An interval in a table, of a length that may lie on either side of zero."""
+        between = TO if interval.low >= 0.0 else " to "
+        return f"{self.mm(interval.low)}{between}{self.mm(interval.high)}"
+
     def with_reach(self, mean: Estimate) -> str:
         """A mean and how far it may be wrong, the farther way."""
         reach = max(mean.high - mean.value, mean.value - mean.low)
@@ -78,6 +83,12 @@ def in_mm(value_mm: float, resolution_mm: float | None) -> str:
         decimals += 1
     text = f"{value_mm:+.{decimals}f}".replace("-", "\N{MINUS SIGN}")
     return text[1:] if not text.strip("+\N{MINUS SIGN}0.") else text
+
+
+def stated_mm(length_mm: float) -> str:
+    """A length as somebody stated it, never fewer than two decimals: `0.10`, `0.125`."""
+    plain = f"{length_mm:g}"
+    return f"{length_mm:.2f}" if len(plain.partition(".")[2]) < 2 else plain
 
 
 def whole(value: float) -> str:

@@ -35,7 +35,7 @@ def check_study(part: Part) -> None:
         tie = part.part("tie")
         tie.text("by")
         tie.number("beyond_mm", low=0.0)
-        for key in ("guides_mm", "stale_k"):
+        for key in ("guides_mm", "stale_k", "blade_error_mm", "block_error_mm", "feel_mm"):
             _positive(tie, key)
     if known.get("methods") is not None:
         for method in part.parts("methods"):

@@ -59,7 +59,8 @@ def _ties_alone(as_read: Material, recorded: Recorded) -> Material:
     """
     tied = _wanted(recorded, ())
     constants = _constants(tied)
-    finest_mm = min(one.high_mm - one.low_mm for one in tied.observed) - as_read.resolution_mm
+    beside_mm = as_read.resolution_mm + 2.0 * tied.slack_mm
+    finest_mm = min(one.high_mm - one.low_mm for one in tied.observed) - beside_mm
     step_mm = max(as_read.resolution_mm, round(finest_mm, _DIGITS))
     return replace(
         as_read,
@@ -129,6 +130,7 @@ def _wanted(recorded: Recorded, checks: tuple[Check, ...]) -> Tied:
         },
         beyond_mm=float(tie["beyond_mm"]),
         guides_mm=_number(tie.get("guides_mm")),
+        slack_mm=recorded.slack_mm,
         observed=recorded.observed,
         checks=checks,
         unchecked=recorded.unchecked,

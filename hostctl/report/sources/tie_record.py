@@ -19,6 +19,12 @@ _BESIDE = """SELECT resolution_mm, taken_at, bed_c FROM readings
 _BED = "SELECT min(bed_c), max(bed_c) FROM readings WHERE run = ? AND method <> ?"
 
 
+_SLACK = {
+    "feelers": ("blade_error_mm", "feel_mm"),
+    "gauge-block": ("block_error_mm", "feel_mm"),
+}
+"""By what a tie is made, the keys that say how far what lies under the nozzle may be wrong."""
+
 DOUBTED = "since the last good check of the tie"
 """What is noted beside a reading of which `doubted_spots` tells."""
 
@@ -91,13 +97,20 @@ class Recorded:
             raise NoTie("nobody said which way the number goes as the plunger is pressed in")
         return 1.0 if json.loads(said[-1].data)["grows_pressed"] else -1.0
 
+    @property
+    def slack_mm(self) -> float:
+        """How far the blades, or the block, and the feel of them may be wrong, plus or minus."""
+        tie: Mapping[str, Any] = self.study.get("tie") or {}
+        keys = _SLACK.get(str(tie.get("by")), ())
+        return sum((float(tie.get(key) or 0.0) for key in keys), start=0.0)
+
     @cached_property
     def observed(self) -> tuple[Observed, ...]:
         """One for each tie reading whose contact is on record. Raises NoTie."""
         contacts = self._contacts
         pairs = ((reading, contacts.get(self._spot(reading))) for reading in self.ties)
         return tuple(
-            _observed(reading, contact, self.groups[reading.group], self.sign)
+            _observed(reading, contact, self.groups[reading.group], self)
             for reading, contact in pairs
             if contact is not None
         )
@@ -143,15 +156,15 @@ class Recorded:
 
 
 def _observed(
-    reading: TieReading, contact: Mapping[str, Any], group: Named, sign: float
+    reading: TieReading, contact: Mapping[str, Any], group: Named, of: Recorded
 ) -> Observed:
     """Between which values it says that the constant lies."""
     heights_mm = contact["set_z_mm"] - contact["reading_z_mm"] + contact["plunger_z_mm"]
-    pressed_mm, half_mm = sign * reading.value_mm, 0.5 * reading.resolution_mm
-    base_mm = heights_mm + pressed_mm
+    base_mm = heights_mm + of.sign * reading.value_mm
+    beside_mm = 0.5 * reading.resolution_mm + of.slack_mm
     return Observed(
-        low_mm=base_mm + contact["between_low_mm"] - contact["open_z_mm"] - half_mm,
-        high_mm=base_mm + contact["between_high_mm"] - contact["closed_z_mm"] + half_mm,
+        low_mm=base_mm + contact["between_low_mm"] - contact["open_z_mm"] - beside_mm,
+        high_mm=base_mm + contact["between_high_mm"] - contact["closed_z_mm"] + beside_mm,
         point=group.point,
         block=group.block,
         taken_at=reading.taken_at,

@@ -84,6 +84,8 @@ class Tied:
     wanted: of each method; one that is missing is meant to set the target.
     beyond_mm: standard uncertainty that repeating the tie can't show; of a file, all of it.
     guides_mm: at a point without a tie of its own, plus or minus so much; None: there is none.
+    slack_mm: how far blades or block, and the feel of them, may be wrong, plus or minus; it is in
+    each of `observed`.
     observed: of all ties, checks among them, in the order taken.  checks: what they said.
     constants: what they come to.
     unchecked: settings after the last tie or check, of which nothing says whether it still held.
@@ -97,6 +99,7 @@ class Tied:
     wanted: Mapping[str, Wanted]
     beyond_mm: float
     guides_mm: float | None = None
+    slack_mm: float = 0.0
     observed: tuple[Observed, ...] = ()
     checks: tuple[Check, ...] = ()
     constants: tuple[Constant, ...] = ()
@@ -148,6 +151,7 @@ def side_by_side(ties: Sequence[Tied]) -> Tied:
         wanted={name: wanted for one in ties for name, wanted in one.wanted.items()},
         beyond_mm=max(one.beyond_mm for one in ties),
         guides_mm=max((one.guides_mm for one in ties if one.guides_mm is not None), default=None),
+        slack_mm=max(one.slack_mm for one in ties),
         observed=tuple(chain.from_iterable(one.observed for one in ties)),
         checks=tuple(chain.from_iterable(one.checks for one in ties)),
         constants=tuple(chain.from_iterable(one.constants for one in ties)),

@@ -7,18 +7,18 @@ from hostctl.report.document.reasons import Withheld
 from hostctl.report.trueness.result import RISK, TieFound, Trueness
 
 
-def cautions(
-    all_found: Sequence[Trueness], tie: TieFound, *, several_blocks: bool
-) -> Iterator[str]:
-    """Plain words, the weightiest first. several_blocks: whether the worst one decides a claim."""
+def cautions(all_found: Sequence[Trueness], tie: TieFound, *, blocks_judged: int) -> Iterator[str]:
+    """Plain words, the weightiest first. blocks_judged: in how many blocks a claim about the target
+    has to hold, at most; 0: there is none."""
     if not all_found:
         return
     yield from _of_tie(all_found, tie)
-    worst = ", and it has to hold in each block: the worst one decides" if several_blocks else ""
-    yield (
-        "Where the ± is of the target, being off it counts in the verdict too, and so does the "
-        f"tie's own uncertainty{worst}."
-    )
+    if blocks_judged:
+        each = ", and it has to hold in each block: the worst one decides"
+        yield (
+            "Where the ± is of the target, being off it counts in the verdict too, and so does the "
+            f"tie's own uncertainty{each if blocks_judged > 1 else ''}."
+        )
     yield from _spent(all_found)
 
 
@@ -66,12 +66,18 @@ def _holding(tie: TieFound) -> Iterator[str]:
 
 
 def _spent(all_found: Sequence[Trueness]) -> Iterator[str]:
-    judged = [found.judged_by for found in all_found if found.judged_by is not None]
+    by_tie = (found for found in all_found if _is_judged(found))
+    judged = [found.judged_by for found in by_tie if found.judged_by is not None]
     if judged and judged[0].confidence > 1.0 - RISK:
         yield (
             f"On or off target is judged at {100.0 * judged[0].confidence:.4g} %, so that over all "
             f"looks it is wrong in at most {100.0 * RISK:.4g} %; intervals are at 95 %."
         )
+
+
+def _is_judged(found: Trueness) -> bool:
+    """Whether it is on or off target was a matter of its interval."""
+    return found.why is None or found.why.code in (Withheld.NO_MARGIN, Withheld.BEYOND_MARGIN)
 
 
 def _counted(number: int, thing: str) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from hostctl.metrology.basis.estimate import Estimate
-from hostctl.report.document.significant import Lengths
+from hostctl.report.document.significant import Lengths, stated_mm
 from hostctl.report.trueness.result import TieFound, Trueness
 
 _TRUENESS = (
@@ -43,7 +43,7 @@ def gap_explained(found: Trueness, tie: TieFound, words: Lengths) -> Iterator[st
         )
     yield (
         f"mean gap {words.mm(gap.value)} mm, 95 %: {words.span(gap.interval)} mm; less the "
-        f"{found.meant_mm:g} mm meant: off by {words.signed(found.off.value)} mm, 95 %: "
+        f"{stated_mm(found.meant_mm)} mm meant: off by {words.signed(found.off.value)} mm, 95 %: "
         f"{words.signed(found.off.low)} to {words.signed(found.off.high)} mm"
     )
     if found.tie_share:

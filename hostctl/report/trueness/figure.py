@@ -6,7 +6,7 @@ from math import sqrt
 
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.report.document.blocks import Figure
-from hostctl.report.document.significant import Lengths
+from hostctl.report.document.significant import Lengths, stated_mm
 from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.gaps import GapRow, MeanBar
 from hostctl.report.figures.true_gap import TrueGap
@@ -118,5 +118,5 @@ def _outside(dots: Sequence[Dots]) -> str:
 
 def _wanted(found: Sequence[Trueness], tie: TieFound) -> str:
     if all(one.meant_mm == tie.target_mm for one in found):
-        return f"the {tie.target_mm:g} mm wanted"
+        return f"the {stated_mm(tie.target_mm)} mm wanted"
     return "the gap that its method is meant to set"

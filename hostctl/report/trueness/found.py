@@ -59,6 +59,7 @@ def tie_found(tied: Tied) -> TieFound:
         ),
         beyond_mm=tied.beyond_mm,
         guides_mm=tied.guides_mm,
+        slack_mm=tied.slack_mm,
         checks=tuple(
             TieCheck(
                 point=one.point,

@@ -51,6 +51,8 @@ class TieFound:
     target_mm: the gap wanted.  points: where it was made.
     beyond_mm: the standard uncertainty that repeating it can't show; of a file, all of it.
     guides_mm: allowed for at points without a tie; None: there is none.
+    slack_mm: how far blades or block, and the feel of them, may be wrong, plus or minus: in each
+    observation.
     checks: in the order taken.  unchecked: settings after the last of them.
     bed_c, settings_bed_c: how warm the bed was at the ties and at the settings, degrees Celsius;
     None where the machine did not say.  is_stale: these lie too far apart.
@@ -61,6 +63,7 @@ class TieFound:
     points: tuple[TieAtPoint, ...]
     beyond_mm: float
     guides_mm: float | None
+    slack_mm: float
     checks: tuple[TieCheck, ...]
     unchecked: int
     bed_c: Span | None

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
-from hostctl.report.document.significant import Lengths, percent
+from hostctl.report.document.significant import Lengths, percent, stated_mm
 from hostctl.report.trueness.result import TieFound, Trueness
 
 
@@ -44,16 +44,16 @@ def how_far_off(all_found: Sequence[Trueness], tie: TieFound, words: Lengths) ->
         yield Heading(text="How far off, mm")
         yield _table(all_found, words)
         yield Paragraph(text=_legend(all_found))
-    if len(all_found) > 1 and (reasons := tuple(_open_reasons(all_found))):
-        yield Items(items=reasons)
-    yield from _tie(tie, words)
+    if len(all_found) > 1 and (items := (*_advised(all_found, words), *_open_reasons(all_found))):
+        yield Items(items=items)
+    yield from _tie(tie, words, has_settings=bool(all_found))
 
 
 def _off(found: Trueness, words: Lengths) -> str:
     """`0.0130 mm wider than the 0.1 mm wanted`."""
     assert isinstance(found.off, Estimate)
     value = found.off.value
-    meant = f"the {_wide(found.meant_mm)} mm wanted"
+    meant = f"the {stated_mm(found.meant_mm)} mm wanted"
     if round(value, words.decimals) == 0.0:
         return f"just {meant}"
     return f"{words.mm(abs(value))} mm {'wider' if value > 0.0 else 'narrower'} than {meant}"
@@ -100,15 +100,9 @@ def _off_target(all_found: Sequence[Trueness]) -> Iterator[Trueness]:
     return (found for found in all_found if found.standing == "off target")
 
 
-def _wide(gap_mm: float) -> str:
-    """A gap that was stated: `0.10`, `0.125`."""
-    plain = f"{gap_mm:g}"
-    return f"{gap_mm:.2f}" if len(plain.partition(".")[2]) < 2 else plain
-
-
 def _wanted(all_found: Sequence[Trueness], tie: TieFound) -> str:
     if all(found.meant_mm == tie.target_mm for found in all_found):
-        return f"the {_wide(tie.target_mm)} mm wanted"
+        return f"the {stated_mm(tie.target_mm)} mm wanted"
     return "the gap that each is meant to set"
 
 
@@ -119,46 +113,60 @@ def _gap_of_the_tie(tie: TieFound) -> str:
 
 
 def _table(all_found: Sequence[Trueness], words: Lengths) -> Table:
-    heads = ("meant", "mean gap", "95 % of mean gap", "off by", "s")
-    shares = any(found.tie_share for found in all_found)
-    numbers = (*heads, *(("tie's share",) if shares else ()))
+    """meant: a column only where methods are meant to set several gaps."""
+    several = len({found.meant_mm for found in all_found}) > 1
+    heads = (*(("meant",) if several else ()), "mean gap", "95 %", "off by", "s")
     return Table(
         columns=(
             Column(head="method"),
             Column(head="operator"),
-            *(Column(head=head, is_number=True) for head in numbers),
+            *(Column(head=head, is_number=True) for head in heads),
             Column(head="target"),
         ),
-        rows=tuple(_row(found, words, shares=shares) for found in all_found),
+        rows=tuple(_row(found, words, several=several) for found in all_found),
     )
 
 
-def _row(found: Trueness, words: Lengths, *, shares: bool) -> tuple[str, ...]:
-    row = [found.method, found.operator, _wide(found.meant_mm)]
+def _row(found: Trueness, words: Lengths, *, several: bool) -> tuple[str, ...]:
+    row = [found.method, found.operator, *([stated_mm(found.meant_mm)] if several else [])]
     if isinstance(found.mean_gap, Estimate) and isinstance(found.off, Estimate):
-        row += [words.mm(found.mean_gap.value), words.span(found.mean_gap.interval)]
+        row += [words.mm(found.mean_gap.value), words.from_to(found.mean_gap.interval)]
         row.append(words.signed(found.off.value))
     else:
         row += ["not yet", "", ""]
     row.append("" if found.precision_mm is None else words.mm(found.precision_mm))
-    if shares:
-        row.append("" if found.tie_share is None else percent(found.tie_share))
     return (*row, found.standing.removesuffix(" target"))
 
 
 def _legend(all_found: Sequence[Trueness]) -> str:
-    margins = {found.margin_mm for found in all_found} - {None}
-    on = "".join(f" on: shown to be within {margin:g} mm of the gap meant." for margin in margins)
-    share = (
-        " tie's share: of the variance of the mean gap; more trials do not make it smaller."
-        if any(found.tie_share for found in all_found)
-        else ""
-    )
+    meant = {found.meant_mm for found in all_found}
+    one = f"the {stated_mm(next(iter(meant)))} mm wanted" if len(meant) == 1 else "the one meant"
+    margins = sorted({found.margin_mm for found in all_found if found.margin_mm is not None})
+    on = "".join(f" on: shown to be within {stated_mm(margin)} mm of it." for margin in margins)
     return (
-        "Accuracy is both: off by, the trueness, how far the mean gap is from the one meant "
-        "(+: too wide), and s, the precision, how settings scatter about it (ISO 5725-1). The "
-        f"interval has rounding, rig and tie in it.{on} off: shown not to be the gap meant.{share}"
+        f"Accuracy is both: off by, the trueness, how far the mean gap is from {one} (+: too "
+        "wide), and s, the precision, how settings scatter about their mean (ISO 5725-1). 95 %: "
+        f"where the mean gap may lie, with rounding, rig and tie.{on} off: shown not to be it."
+        f"{_of_shares(all_found)}"
     )
+
+
+def _of_shares(all_found: Sequence[Trueness]) -> str:
+    """How much of the doubt is the tie's."""
+    shares = [found.tie_share for found in all_found if found.tie_share]
+    if not shares:
+        return ""
+    least, most = percent(min(shares)), percent(max(shares))
+    share = most if least == most else f"{least.removesuffix(' %')} to {most}"
+    each = "the mean gap" if len(all_found) == 1 else "a mean gap"
+    return f" Of the variance of {each} the tie makes {share}; more trials don't make that smaller."
+
+
+def _advised(all_found: Sequence[Trueness], words: Lengths) -> Iterator[str]:
+    """What would put each right that is shown to be off."""
+    for found in all_found:
+        if (advice := _advice(found, words)) is not None:
+            yield f"{found.name}: {advice[0].lower()}{advice[1:]}"
 
 
 def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:
@@ -171,7 +179,7 @@ def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:
         yield f"Cannot tell, as {why}: {', '.join(names)}."
 
 
-def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
+def _tie(tie: TieFound, words: Lengths, *, has_settings: bool) -> Iterator[Block]:
     if not tie.by:
         known = "exactly, as nobody said otherwise"
         if tie.beyond_mm:
@@ -196,23 +204,23 @@ def _tie(tie: TieFound, words: Lengths) -> Iterator[Block]:
             for one in tie.points
         ),
     )
-    yield Items(items=tuple(_of_tie(tie, words)))
+    unchecked = ("It was not checked.",) if has_settings and not tie.checks else ()
+    yield Items(items=(*_of_tie(tie, words), *unchecked))
 
 
 def _of_tie(tie: TieFound, words: Lengths) -> Iterator[str]:
     """What is in its interval, and what its checks found."""
+    beside = f"±{tie.slack_mm:g} mm for what lay under the nozzle, " if tie.slack_mm else ""
     yield (
-        "In the interval: step, rounding and scatter of the observations, and "
+        f"In the interval: step, rounding and scatter of the observations, {beside}and "
         f"{tie.beyond_mm:g} mm, the standard uncertainty that repeating can't show."
     )
     if tie.guides_mm is not None:
         yield f"At a point without a tie ±{tie.guides_mm:g} mm is allowed for the guides."
     for check in tie.checks:
-        says = "it had moved" if check.moved else "it held"
+        than, says = ("more than", "it had moved") if check.moved else ("within", "it held")
         yield (
             f"Checked at {check.point} after {check.at_trial} settings: it differed by "
-            f"{words.signed(check.shift_mm)} mm, told from 0 by {words.mm(check.limit_mm)} mm: "
-            f"{says}."
+            f"{words.signed(check.shift_mm)} mm, {than} the ±{words.mm(check.limit_mm)} mm that "
+            f"chance makes: {says}."
         )
-    if not tie.checks:
-        yield "It was not checked."

@@ -152,12 +152,13 @@ class Tying:
     def _as_decision(self, shift: Shift, point: str, now: _Round, so_far: SoFar) -> Decision:
         block = self._block(now, point)
         doubted = [kept.place for kept in self._since_good(point, block, so_far)]
-        said = f"by {shift.shift_mm:+.3f} mm, told from 0 by {shift.limit_mm:.3f} mm"
-        what = f"The tie at {point} holds: it differs {said}."
+        chance = f"the ±{shift.limit_mm:.3f} mm that chance makes"
+        by = f"by {shift.shift_mm:+.3f} mm"
+        what = f"The tie at {point} holds: it differs {by}, within {chance}."
         if shift.moved:
             what = (
-                f"The tie at {point} moved {said}. {len(doubted)} readings since it last held are "
-                "marked, and kept; a new tie counts from here."
+                f"The tie at {point} moved {by}, more than {chance}. {len(doubted)} readings since "
+                "it last held are marked, and kept; a new tie counts from here."
             )
         data: dict[str, Json] = {
             "block": block,

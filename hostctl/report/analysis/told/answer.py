@@ -60,11 +60,11 @@ def not_the_gap(judgement: Judgement) -> Iterator[str]:
     centres = {one.measured_from for one in judgement.results if not one.is_from_known_gap}
     if judgement.goal is None or not centres:
         return
-    says = "Measured from an average, the ± says nothing about the true gap."
+    says = f"{_where_from(judgement)}, the ± says nothing about the true gap."
     if EACH_BLOCK in centres:
         says = (
-            "Measured from each block's average, the ± says nothing about the true gap, nor about "
-            "how far blocks lie apart."
+            f"{_where_from(judgement, EACH_BLOCK)}, the ± says nothing about the true gap, nor "
+            "about how far blocks lie apart."
         )
     if judgement.target_wanted:
         says += (
@@ -72,6 +72,13 @@ def not_the_gap(judgement: Judgement) -> Iterator[str]:
             "gap is wanted, say --target."
         )
     yield says
+
+
+def _where_from(judgement: Judgement, average: str = "an average") -> str:
+    """Of which methods, where others are measured from the gap wanted."""
+    others = [one.name for one in judgement.results if not one.is_from_known_gap]
+    of = "" if len(others) == len(judgement.results) else f" for {listed(others)}"
+    return f"Measured from {average}{of}"
 
 
 def _begun(judgement: Judgement, answer: str) -> str:

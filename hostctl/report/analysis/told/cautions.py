@@ -37,8 +37,13 @@ def _tie(judgement: Judgement) -> Iterator[str]:
     if judgement.tie is not None:
         from hostctl.report.trueness.cautions import cautions as of_tie
 
-        several = any(result.blocks > 1 for result in judgement.results)
-        yield from of_tie(judgement.trueness, judgement.tie, several_blocks=several)
+        claimed = judgement.goal is not None
+        about_it = [one for one in judgement.results if claimed and one.measured_from == "target"]
+        yield from of_tie(
+            judgement.trueness,
+            judgement.tie,
+            blocks_judged=max((one.blocks for one in about_it), default=0),
+        )
 
 
 def _rig(judgement: Judgement) -> Iterator[str]:

@@ -78,6 +78,9 @@ def setting_table(judgement: Judgement) -> Table:
 
 
 def _has_off(judgement: Judgement) -> bool:
+    """With a tie that is said where it is said how far off they are."""
+    if judgement.tie is not None:
+        return False
     return any(isinstance(result.off, Estimate) for result in judgement.results)
 
 
