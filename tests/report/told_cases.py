@@ -1,6 +1,7 @@
 """Results whose documents are kept as text, page and Markdown in `documents/`.
 
-Write them anew on purpose, and read what changed: python tests/report/told_cases.py
+Write them anew on purpose, and read what changed:
+PYTHONPATH=tests:tests/store python tests/report/told_cases.py
 """
 
 from collections.abc import Callable, Mapping
