@@ -114,7 +114,7 @@ def _tie(material: Material) -> "TieFound | None":
     """Loaded only where there is one."""
     if material.tied is None:
         return None
-    from hostctl.report.trueness.found import tie_found
+    from hostctl.report.trueness.tie import tie_found
 
     return tie_found(material.tied)
 

@@ -56,7 +56,8 @@ def how_far_off(judgement: Judgement) -> Iterator[Block]:
     if judgement.tie is not None:
         from hostctl.report.trueness import told
 
-        yield from told.how_far_off(judgement.trueness, judgement.tie, Words.of(judgement))
+        words, rig_out = Words.of(judgement), judgement.rig is not None
+        yield from told.how_far_off(judgement.trueness, judgement.tie, words, rig_out=rig_out)
 
 
 def before_believing(judgement: Judgement) -> Iterator[Block]:

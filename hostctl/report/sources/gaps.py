@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from statistics import fmean
 
 from hostctl.metrology.basis.estimate import Readings
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, hull, tie_constant
@@ -180,7 +181,14 @@ def _at(point: str, tied: Tied) -> Iterator[Constant]:
             raise NoTie(f"{_FEWEST} are needed ({what})")
         intervals = [TieInterval(one.low_mm, one.high_mm) for one in mine]
         known = tie_constant(intervals, beyond=tied.beyond_mm)
-        yield Constant(point=point, part=part, observed=len(mine), known=known)
+        yield Constant(
+            point=point,
+            part=part,
+            observed=len(mine),
+            middle_mm=fmean(0.5 * (one.low + one.high) for one in intervals),
+            width_mm=fmean(one.high - one.low for one in intervals),
+            known=known,
+        )
 
 
 class _Footings:

@@ -1,8 +1,8 @@
 """What joins readings to the true gap: the ties of a run, and the gaps that were wanted.
 
-With s = 1 where the number grows as the plunger is pressed in, -1 where it falls, one observation
+With k = 1 where the number grows as the plunger is pressed in, -1 where it falls, one observation
 of a tie says that its constant C lies from `low_mm` to `high_mm`, the rounding of its reading
-included; the gap of a setting read as r is C - s r.
+included; the gap of a setting read as r is C - k r.
 """
 
 from collections.abc import Mapping, Sequence
@@ -58,11 +58,14 @@ class Wanted:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Constant:
     """A tie at one point, for as long as it held there. part: from 1, one more each time that a
-    check found that it had moved.  observed: how often."""
+    check found that it had moved.  observed: how often.  middle_mm: the mean of the middles of what
+    each observation says.  width_mm: how far its ends lie apart, on average."""
 
     point: str
     part: int
     observed: int
+    middle_mm: float
+    width_mm: float
     known: "TieConstant"
 
 

@@ -11,7 +11,9 @@ _TRUENESS = (
     "tie, each drawn from its own confidence box. The tie's error is common to all that rests on "
     "it, so more trials do not make it smaller, and it drops out of differences. On target: the "
     "interval lies wholly within the margin; off target: it leaves the gap meant out, and is not "
-    "wholly within the margin.",
+    "wholly within the margin. No block of gaps has a zero of its own, so all readings are the "
+    "sample: those that rest on another constant are shifted onto the graduations of the first, "
+    "and their mean back. Of several points it is the mean over these that is meant.",
     "ISO 5725-1:1994, 3.6, 3.7 and 3.12; JCGM 100:2008, 5 (both from memory)",
 )
 _TIE = (
@@ -31,28 +33,46 @@ def how_gaps_are_known(tie: TieFound | None) -> Iterator[tuple[str, str]]:
         yield _TIE
 
 
-def gap_explained(found: Trueness, tie: TieFound, words: Lengths) -> Iterator[str]:
+def tie_explained(tie: TieFound, words: Lengths) -> Iterator[str]:
+    """How a reading becomes a gap, and the constants that make it one; nothing of a file."""
+    if not tie.by:
+        return
+    yield (
+        "gap of a setting: g = C − k r, with the tie's constant C of its point, r as read, and "
+        "k = 1 where the number grows as the plunger is pressed in, else −1"
+    )
+    for one in tie.points:
+        anew = ", made anew" if one.part > 1 else ""
+        yield (
+            f"C at {one.point}{anew}: n = {one.observed} observations, the mean of their middles "
+            f"{words.mm(one.middle_mm)} mm, each {words.mm(one.width_mm)} mm wide; u = "
+            f"{tie.beyond_mm:g} mm that repeating can't show: C = {words.mm(one.constant.value)} "
+            f"mm, 95 %: {words.span(one.constant.interval)} mm"
+        )
+    if tie.guides_mm is not None:
+        yield f"at a point without a tie: C of {tie.points[0].point} ± {tie.guides_mm:g} mm"
+
+
+def gap_explained(found: Trueness, words: Lengths) -> Iterator[str]:
     """The sums, for one method in one pair of hands."""
     gap = found.mean_gap
-    if not isinstance(gap, Estimate) or not isinstance(found.off, Estimate):
+    if not isinstance(gap, Estimate):
         return
-    if tie.by:
-        yield (
-            "gap of a setting: g = C - s r, with the tie's constant C of its point, r as read, and "
-            "s = 1 where the number grows as the plunger is pressed in, else -1"
+    says = f"mean gap {words.mm(gap.value)} mm, 95 %: {words.span(gap.interval)} mm"
+    if isinstance(found.off, Estimate):
+        says += (
+            f"; less the {stated_mm(found.meant_mm)} mm meant: off by "
+            f"{words.signed(found.off.value)} mm, 95 %: {words.signed(found.off.low)} to "
+            f"{words.signed(found.off.high)} mm"
         )
-    yield (
-        f"mean gap {words.mm(gap.value)} mm, 95 %: {words.span(gap.interval)} mm; less the "
-        f"{stated_mm(found.meant_mm)} mm meant: off by {words.signed(found.off.value)} mm, 95 %: "
-        f"{words.signed(found.off.low)} to {words.signed(found.off.high)} mm"
-    )
+    yield says
     if found.tie_share:
         settings = 1.0 - found.tie_share
         yield (
             f"  of the variance of the mean gap the tie makes {100.0 * found.tie_share:.0f} %, the "
             f"mean of the settings {100.0 * settings:.0f} %"
         )
-    if found.judged_by is not None:
+    if found.judged_by is not None and isinstance(found.off, Estimate):
         judged = found.judged_by
         yield (
             f"judged at {100.0 * judged.confidence:.4g} %, this look's share of the 5 % risk: "

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from math import sqrt
 
 from hostctl.metrology.basis.estimate import Estimate
 from hostctl.report.document.blocks import Figure
@@ -61,18 +60,18 @@ def _note(found: Trueness, words: Lengths) -> str:
 
 
 def _bar(found: Trueness) -> MeanBar | None:
-    """The mean gap; of its doubt the tie has the share of its variance, so of its length the root
-    of that."""
+    """The mean gap, and about it the tie's own interval: of one length in all rows that rest on
+    the same ties, and never beyond that of the mean."""
     gap = found.mean_gap
     if not isinstance(gap, Estimate):
         return None
-    part = sqrt(found.tie_share or 0.0)
+    tie = found.of_tie
     return MeanBar(
         value=gap.value,
         low=gap.low,
         high=gap.high,
-        tie_low=gap.value - part * (gap.value - gap.low),
-        tie_high=gap.value + part * (gap.high - gap.value),
+        tie_low=gap.value if tie is None else max(gap.value + tie.low, gap.low),
+        tie_high=gap.value if tie is None else min(gap.value + tie.high, gap.high),
     )
 
 
@@ -97,8 +96,8 @@ def _seen(
     below = "Below each row its mean, with where that may lie (95 %)"
     if any(one.tie_share for one in found):
         below += (
-            ", and within that the tie's part, which all rows have in common and more trials do "
-            "not make smaller"
+            ", and within that the tie's own, which rows on the same tie have in common and more "
+            "trials do not make smaller"
         )
     yield f"{below}."
     dots = [dots for row in rows for dots in row.dots]

@@ -10,7 +10,7 @@ from hostctl.metrology.basis.reason import Reason
 from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.rounded.mean import MeanEvidence, largest_shift, mean_of_readings
 from hostctl.metrology.spread.mean import mean_of_blocks
-from hostctl.metrology.trueness.constant import TieConstant
+from hostctl.metrology.trueness.constant import CONFIDENCE, TieConstant
 from hostctl.metrology.trueness.given import shared_error
 from hostctl.metrology.trueness.mean_gap import MeanGap, mean_gap
 from hostctl.metrology.trueness.mean_gap import standing as standing_of
@@ -20,11 +20,7 @@ from hostctl.report.sources.sample import Sample
 from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
     RISK,
-    Span,
     Standing,
-    TieAtPoint,
-    TieCheck,
-    TieFound,
     Trueness,
 )
 
@@ -32,53 +28,6 @@ _NOTHING = 1e-9
 
 _HOW = "mean of the readings and error of the tie, each drawn from its own confidence box"
 _SOURCE = "ISO 5725-1:1994; JCGM 100:2008, 5"
-_HOW_TIED = "likelihood of the intervals in which each observation has it, and what they can't show"
-_SOURCE_TIED = "JCGM 100:2008, 4.3 and 5; Student 1908, Biometrika 6, 1-25"
-
-
-def tie_found(tied: Tied) -> TieFound:
-    """The tie behind the gaps, as it is told."""
-    beds_c = tied.ties_bed_c
-    return TieFound(
-        by=tied.by,
-        target_mm=tied.target_mm,
-        points=tuple(
-            TieAtPoint(
-                point=one.point,
-                part=one.part,
-                observed=one.observed,
-                constant=Estimate(
-                    value=one.known.value,
-                    interval=one.known.interval,
-                    n=one.observed,
-                    how=_HOW_TIED,
-                    source=_SOURCE_TIED,
-                ),
-            )
-            for one in tied.constants
-        ),
-        beyond_mm=tied.beyond_mm,
-        guides_mm=tied.guides_mm,
-        slack_mm=tied.slack_mm,
-        checks=tuple(
-            TieCheck(
-                point=one.point,
-                at_trial=one.at_trial,
-                shift_mm=one.shift_mm,
-                limit_mm=one.limit_mm,
-                moved=one.moved,
-            )
-            for one in tied.checks
-        ),
-        unchecked=tied.unchecked,
-        bed_c=None if beds_c is None else _span(beds_c),
-        settings_bed_c=None if tied.settings_bed_c is None else _span(tied.settings_bed_c),
-        is_stale=tied.is_stale,
-    )
-
-
-def _span(ends: tuple[float, float]) -> Span:
-    return Span(low=ends[0], high=ends[1])
 
 
 def tie_of(blocks: Sequence[Block]) -> TieConstant:
@@ -225,21 +174,25 @@ def trueness_of(
 
     precision_mm: the standard deviation of a setting; None where no figure is known.
     """
-    off, meant_mm = off_of(sample, found), tied.meant_mm(sample.method)
+    meant_mm, why_not = tied.meant_mm(sample.method), withheld(sample, tied)
+    mean = off_of(sample, found)
+    off = mean if why_not is None or isinstance(mean, NotYet) else NotYet(reason=why_not)
     judged = None if isinstance(found, NotYet) else _judged_by(found, looks)
-    standing, why = _standing(sample, tied, off, judged)
+    standing, why = _standing(tied, off, judged)
     return Trueness(
         method=sample.method,
         operator=sample.operator,
+        points=len({block.point for block in sample.blocks}),
         meant_mm=meant_mm,
         margin_mm=tied.margin_mm,
-        mean_gap=_moved(off, 1.0, meant_mm),
+        mean_gap=_moved(mean, 1.0, meant_mm),
         off=off,
         standing=standing,
         why=why,
         judged_by=judged,
         correction=_moved(off, -1.0, 0.0),
         tie_share=None if isinstance(found, NotYet) else found.tie_share,
+        of_tie=None if isinstance(found, NotYet) else found.of_tie.interval(CONFIDENCE),
         precision_mm=precision_mm,
         doubted=doubted_in(sample),
     )
@@ -261,13 +214,11 @@ def doubted_in(sample: Sample) -> int:
 
 
 def _standing(
-    sample: Sample, tied: Tied, off: Estimate | NotYet, judged: Interval | None
+    tied: Tied, off: Estimate | NotYet, judged: Interval | None
 ) -> tuple[Standing, Reason | None]:
     """What may be said, and why no more."""
     if isinstance(off, NotYet):
         return "cannot tell", off.reason
-    if (reason := withheld(sample, tied)) is not None:
-        return "cannot tell", reason
     if judged is None:
         return "cannot tell", Reason(Withheld.NO_RISK_LEFT)
     standing = standing_of(judged, tied.margin_mm)

@@ -23,12 +23,15 @@ class Span:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TieAtPoint:
     """The tie at one point, mm, for as long as it held there. part: from 1, one more each time that
-    a check found that it had moved.  observed: how often.  constant: the gap where the reading
-    is 0."""
+    a check found that it had moved.  observed: how often.  middle_mm: the mean of the middles of
+    what each observation says.  width_mm: how far its ends lie apart, on average.  constant: the
+    gap where the reading is 0."""
 
     point: str
     part: int
     observed: int
+    middle_mm: float
+    width_mm: float
     constant: Estimate
 
 
@@ -76,18 +79,22 @@ class Trueness:
     """How far off a method sets in one pair of hands. Lengths in mm; accuracy is this together with
     the precision beside it (ISO 5725-1).
 
+    points: at how many it was made; the mean is that over these.
     meant_mm: the gap that it is meant to set.  margin_mm: a mean no further off is on target.
-    mean_gap: with rounding, rig and tie in its interval.  off: the same less `meant_mm`.
+    mean_gap: with rounding, rig and tie in its interval.  off: the same less `meant_mm`; not known
+    by a tie that tells nothing of this method.
     standing: and `why`, where it cannot be told.  judged_by: where the mean may be off target at
     the confidence that this look has, by which the standing goes; None where it has none.
     correction: how much wider to aim; negative: narrower.
-    tie_share: of the variance of the mean gap.  precision_mm: the standard deviation of a setting,
+    tie_share: of the variance of the mean gap.  of_tie: where the error of the tie may lie, at
+    95 %, by itself.  precision_mm: the standard deviation of a setting,
     the rig taken out where it can be; None where no figure is known.
     doubted: readings of it since the last good check of the tie.
     """
 
     method: str
     operator: str
+    points: int
     meant_mm: float
     margin_mm: float | None
     mean_gap: Estimate | NotYet
@@ -97,6 +104,7 @@ class Trueness:
     judged_by: Interval | None
     correction: Estimate | NotYet
     tie_share: float | None
+    of_tie: Interval | None
     precision_mm: float | None
     doubted: int
 

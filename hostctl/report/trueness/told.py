@@ -15,6 +15,13 @@ def gap_left(found: Trueness, tie: TieFound, words: Lengths, subject: str) -> It
         yield f"{subject}: how far off they are cannot be told, as {_why(found)}."
         return
     gap = found.mean_gap
+    if isinstance(found.off, NotYet):
+        yield (
+            f"{subject} leave a mean gap of {words.mm(gap.value)} mm by this tie (95 %: "
+            f"{words.span(gap.interval)}); how far off that is cannot be told, as {_why(found)}."
+        )
+        yield _gap_of_the_tie(tie)
+        return
     yield (
         f"{subject} leave a mean gap of {words.mm(gap.value)} mm "
         f"(95 %: {words.span(gap.interval)}), {_off(found, words)}: {_standing(found)}."
@@ -38,14 +45,19 @@ def gaps_left(all_found: Sequence[Trueness], tie: TieFound, words: Lengths) -> I
     yield _gap_of_the_tie(tie)
 
 
-def how_far_off(all_found: Sequence[Trueness], tie: TieFound, words: Lengths) -> Iterator[Block]:
-    """The table, and what its columns are; then the tie behind it."""
+def how_far_off(
+    all_found: Sequence[Trueness], tie: TieFound, words: Lengths, *, rig_out: bool
+) -> Iterator[Block]:
+    """The table, what its columns are, and what would put each right; then the tie behind it.
+    rig_out: whether a rig was to be taken out of the precision beside it."""
     if all_found:
-        yield Heading(text="How far off, mm")
-        yield _table(all_found, words)
-        yield Paragraph(text=_legend(all_found))
-    if len(all_found) > 1 and (items := (*_advised(all_found, words), *_open_reasons(all_found))):
-        yield Items(items=items)
+        alone = "s alone" if rig_out else "s"
+        meant = _meant_by_all(all_found)
+        yield Heading(text=f"How far off{f' {meant}' if meant else ''}, mm")
+        yield _table(all_found, words, alone)
+        yield Paragraph(text=_legend(all_found, alone))
+        if items := (*_advised(all_found, words), *_open_reasons(all_found)):
+            yield Items(items=items)
     yield from _tie(tie, words, has_settings=bool(all_found))
 
 
@@ -63,8 +75,19 @@ def _standing(found: Trueness) -> str:
     if found.standing == "on target":
         return f"on target, shown to be within {found.margin_mm:g} mm of it"
     if found.standing == "off target":
-        return "off target"
+        return f"off target{_maybe_within(found)}"
     return f"cannot tell whether that is on target, as {_why(found)}"
+
+
+def _maybe_within(found: Trueness) -> str:
+    """What is not settled of a mean that is shown not to be the one meant: whether by more than
+    the margin."""
+    if found.margin_mm is None or found.judged_by is None:
+        return ""
+    low, high = found.judged_by.low, found.judged_by.high
+    if low >= found.margin_mm or high <= -found.margin_mm:
+        return ""
+    return f", though by more than {found.margin_mm:g} mm or less is not settled"
 
 
 def _why(found: Trueness) -> str:
@@ -81,13 +104,19 @@ def _advice(found: Trueness, words: Lengths) -> str | None:
 
 def _aim(correction: Estimate, words: Lengths) -> str:
     """`0.0130 mm narrower (95 %: 0.0050 to 0.0210)`."""
-    value, interval = correction.value, correction.interval
-    how = "wider" if value > 0.0 else "narrower"
-    ends = sorted((interval.low, interval.high), key=abs)
-    if interval.low < 0.0 < interval.high:
-        return f"{words.mm(abs(value))} mm {how}"
-    near, far = (words.mm(abs(end)) for end in ends)
-    return f"{words.mm(abs(value))} mm {how} (95 %: {near} to {far})"
+    if round(correction.value, words.decimals) == 0.0:
+        by = "as now"
+    else:
+        by = f"{words.mm(abs(correction.value))} mm {_which_way(correction.value)}"
+    near, far = sorted((correction.low, correction.high), key=abs)
+    says = words.mm(abs(near)), words.mm(abs(far))
+    if near * far < 0.0:
+        return f"{by} (95 %: {says[0]} {_which_way(near)} to {says[1]} {_which_way(far)})"
+    return f"{by} (95 %: {says[0]} to {says[1]})"
+
+
+def _which_way(correction_mm: float) -> str:
+    return "wider" if correction_mm > 0.0 else "narrower"
 
 
 def _short(found: Trueness, words: Lengths) -> str:
@@ -112,42 +141,58 @@ def _gap_of_the_tie(tie: TieFound) -> str:
     return "It is the gap at the tie's temperature, cold; a hot nozzle and bed change it."
 
 
-def _table(all_found: Sequence[Trueness], words: Lengths) -> Table:
-    """meant: a column only where methods are meant to set several gaps."""
-    several = len({found.meant_mm for found in all_found}) > 1
-    heads = (*(("meant",) if several else ()), "mean gap", "95 %", "off by", "s")
+def _meant_by_all(all_found: Sequence[Trueness]) -> str:
+    """`the 0.10 mm wanted`; empty where methods are meant to set several gaps."""
+    first, *others = {found.meant_mm for found in all_found}
+    return "" if others else f"the {stated_mm(first)} mm wanted"
+
+
+def _table(all_found: Sequence[Trueness], words: Lengths, alone: str) -> Table:
+    """How it stands is the third column: on a narrow page the last ones are out of sight."""
     return Table(
         columns=(
-            Column(head="method"),
-            Column(head="operator"),
-            *(Column(head=head, is_number=True) for head in heads),
-            Column(head="target"),
+            *(Column(head=head) for head in ("method", "operator", "target")),
+            *(Column(head=head, is_number=True) for head in ("gap", "95 %", "off by", alone)),
         ),
-        rows=tuple(_row(found, words, several=several) for found in all_found),
+        rows=tuple(_row(found, words) for found in all_found),
     )
 
 
-def _row(found: Trueness, words: Lengths, *, several: bool) -> tuple[str, ...]:
-    row = [found.method, found.operator, *([stated_mm(found.meant_mm)] if several else [])]
-    if isinstance(found.mean_gap, Estimate) and isinstance(found.off, Estimate):
-        row += [words.mm(found.mean_gap.value), words.from_to(found.mean_gap.interval)]
-        row.append(words.signed(found.off.value))
-    else:
-        row += ["not yet", "", ""]
-    row.append("" if found.precision_mm is None else words.mm(found.precision_mm))
-    return (*row, found.standing.removesuffix(" target"))
+def _row(found: Trueness, words: Lengths) -> tuple[str, ...]:
+    gap, off, s_mm = found.mean_gap, found.off, found.precision_mm
+    said = ("not yet", "")
+    if isinstance(gap, Estimate):
+        said = words.mm(gap.value), words.from_to(gap.interval)
+    return (
+        found.method,
+        found.operator,
+        found.standing.removesuffix(" target"),
+        *said,
+        words.signed(off.value) if isinstance(off, Estimate) else "",
+        "" if s_mm is None else words.mm(s_mm),
+    )
 
 
-def _legend(all_found: Sequence[Trueness]) -> str:
-    meant = {found.meant_mm for found in all_found}
-    one = f"the {stated_mm(next(iter(meant)))} mm wanted" if len(meant) == 1 else "the one meant"
+def _legend(all_found: Sequence[Trueness], alone: str) -> str:
+    one = _meant_by_all(all_found) or "the one meant"
     margins = sorted({found.margin_mm for found in all_found if found.margin_mm is not None})
     on = "".join(f" on: shown to be within {stated_mm(margin)} mm of it." for margin in margins)
+    out = ", the rig taken out where it can be" if alone != "s" else ""
     return (
-        f"Accuracy is both: off by, the trueness, how far the mean gap is from {one} (+: too "
-        "wide), and s, the precision, how settings scatter about their mean (ISO 5725-1). 95 %: "
-        f"where the mean gap may lie, with rounding, rig and tie.{on} off: shown not to be it."
-        f"{_of_shares(all_found)}"
+        f"gap: the mean. Accuracy is both: off by, the trueness, how far that is from {one} (+: "
+        f"too wide), and {alone}, the precision, how settings scatter about their mean{out} (ISO "
+        f"5725-1). 95 %: where the mean gap may lie, with rounding, rig and tie.{on} off: shown "
+        f"not to be it.{_of_points(all_found)}{_of_shares(all_found)}"
+    )
+
+
+def _of_points(all_found: Sequence[Trueness]) -> str:
+    """What a mean over several points is of."""
+    if all(found.points == 1 for found in all_found):
+        return ""
+    return (
+        " Of several points it is the mean over these points that is told; where they truly "
+        "differ, no single one need have it."
     )
 
 
@@ -163,10 +208,18 @@ def _of_shares(all_found: Sequence[Trueness]) -> str:
 
 
 def _advised(all_found: Sequence[Trueness], words: Lengths) -> Iterator[str]:
-    """What would put each right that is shown to be off."""
+    """What would put each right that is known well enough to say how far off it is."""
+    several = not _meant_by_all(all_found)
     for found in all_found:
-        if (advice := _advice(found, words)) is not None:
-            yield f"{found.name}: {advice[0].lower()}{advice[1:]}"
+        if isinstance(found.correction, Estimate):
+            meant = f", meant to set {stated_mm(found.meant_mm)} mm" if several else ""
+            unsettled = _maybe_within(found) if found.standing == "off target" else ""
+            aim = _aim(found.correction, words)
+            yield f"To put {found.name} right{meant}: aim {aim}{_as_standing(unsettled)}."
+
+
+def _as_standing(unsettled: str) -> str:
+    return f"; off target{unsettled}" if unsettled else ""
 
 
 def _open_reasons(all_found: Sequence[Trueness]) -> Iterator[str]:

@@ -17,7 +17,8 @@ def how_far(report: Report) -> Iterator[Block]:
     if analysis.tie is None:
         return
     words = Words.of(analysis)
-    _, *told = how_far_off(analysis.trueness, analysis.tie, words)
+    rig_out = analysis.rig is not None
+    _, *told = how_far_off(analysis.trueness, analysis.tie, words, rig_out=rig_out)
     yield Heading(text="How far off is it?")
     yield from (replace(one, level=2) if isinstance(one, Heading) else one for one in told)
     if report.ties:

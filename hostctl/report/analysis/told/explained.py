@@ -23,6 +23,7 @@ def with_these_numbers(analysis: Analysis) -> Iterator[Block]:
         lines = [*_lines(analysis, result, words), *_of_gap(analysis, place, words)]
         yield Heading(text=result.name, level=2)
         yield Items(items=tuple(lines), bulleted=False)
+    yield from _of_tie(analysis, words)
     yield from _of_crossed(analysis)
     yield from _of_means(analysis)
 
@@ -31,7 +32,16 @@ def _of_gap(analysis: Analysis, place: int, words: Words) -> Iterator[str]:
     if analysis.tie is not None and analysis.trueness:
         from hostctl.report.trueness.explained import gap_explained
 
-        yield from gap_explained(analysis.trueness[place], analysis.tie, words)
+        yield from gap_explained(analysis.trueness[place], words)
+
+
+def _of_tie(analysis: Analysis, words: Words) -> Iterator[Block]:
+    if analysis.tie is not None:
+        from hostctl.report.trueness.explained import tie_explained
+
+        if lines := tuple(tie_explained(analysis.tie, words)):
+            yield Heading(text="the tie", level=2)
+            yield Items(items=lines, bulleted=False)
 
 
 def _of_crossed(analysis: Analysis) -> Iterator[Block]:

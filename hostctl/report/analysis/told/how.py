@@ -21,6 +21,17 @@ class Way(NamedTuple):
     source: str = ""
 
 
+_MEAN_OF_BLOCKS = (
+    " of one block",
+    "Of several blocks: Student's t over their means, wider by what rounding may have moved them "
+    "all.",
+)
+_MEAN_OF_GAPS = (
+    "",
+    "Of readings that rest on several constants: wider by what rounding may have moved them all.",
+)
+
+
 def worked_out(analysis: Analysis) -> Iterator[Block]:
     """What each kind of figure is, and all sources in one line."""
     ways = tuple(how(analysis))
@@ -92,10 +103,10 @@ def _how_compared(analysis: Analysis) -> Iterator[Way]:
 def _how_biased(analysis: Analysis) -> Iterator[Way]:
     yield from (Way(says, source) for says, source in how_gaps_are_known(analysis.tie))
     if any(isinstance(result.off, Estimate) for result in analysis.results):
+        of_one, of_several = _MEAN_OF_BLOCKS if analysis.tie is None else _MEAN_OF_GAPS
         yield Way(
-            "Mean of one block: the likelihood of rounded readings, turned into Student's t and "
-            "wider by half a step of the mean. Of several blocks: Student's t over their means, "
-            "wider by what rounding may have moved them all.",
+            f"Mean{of_one}: the likelihood of rounded readings, turned into Student's t and wider "
+            f"by half a step of the mean. {of_several}",
             "Student 1908; Widrow, Kollar and Liu 1996",
         )
     if any(not isinstance(bias.found, NotYet) for bias in analysis.biases):
