@@ -20,6 +20,7 @@ from hostctl.report.sources.sample import Sample
 from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
     RISK,
+    Precision,
     Span,
     Standing,
     TieAtPoint,
@@ -205,12 +206,9 @@ def trueness_of(
     found: MeanGap | NotYet,
     *,
     looks: Looks,
-    precision_mm: float | None,
+    precision: Precision,
 ) -> Trueness:
-    """How far off it sets, and whether that is on target, by this look's share of the risk.
-
-    precision_mm: the standard deviation of a setting; None where no figure is known.
-    """
+    """How far off it sets, and whether that is on target, by this look's share of the risk."""
     off, meant_mm = off_of(sample, found), tied.meant_mm(sample.method)
     judged = None if isinstance(found, NotYet) else _judged_by(found, looks)
     standing, why = _standing(sample, tied, off, judged)
@@ -226,7 +224,8 @@ def trueness_of(
         judged_by=judged,
         correction=_moved(off, -1.0, 0.0),
         tie_share=None if isinstance(found, NotYet) else found.tie_share,
-        precision_mm=precision_mm,
+        precision_mm=precision.sd_mm,
+        precision_below_mm=precision.below_mm,
         doubted=doubted_in(sample),
     )
 
