@@ -38,6 +38,12 @@ def test_of_a_few_studies_of_each_kind_nearly_all_are_told_rightly(cell: TiedStu
         assert row.wrong["not marked"] == (row.wrong["not marked"][0], 0)
 
 
+def test_an_error_of_the_tie_that_nobody_states_is_found_by_what_is_counted_here():
+    row = judged(TiedStudy(hidden_mm=0.08), 4)
+    assert row.wrong["interval"] == row.wrong["off target"] == row.wrong["correction"] == (4, 4)
+    assert row.fails
+
+
 @pytest.mark.parametrize("how", SPOILED)
 def test_what_was_read_on_a_spoiled_tie_is_marked_wherever_it_is_shown(how: str, tmp_path: Path):
     (study,) = told(TiedStudy(spoiled=how, spoiled_mm=0.06), 1, tmp_path)

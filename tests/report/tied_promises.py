@@ -43,7 +43,8 @@ CELLS = (
 )
 _HEAD = f"""# How well the whole chain keeps what is said of the true gap
 
-Written by `python tests/report/tied_promises.py` ({STUDIES:,} studies a row); not by hand.
+Written by `PYTHONPATH=tests:tests/store python tests/report/tied_promises.py`, {STUDIES:,} studies
+a row; not by hand.
 A study is carried out by the run's own procedure on a bench whose truth is known: ties, checks on
 the way and at the end, new ties where a check says so. What it keeps is written to a database, read
 again and analysed. 8 settings with a bias anywhere within 0.1 mm either way, read to 0.01 mm; of a
