@@ -50,6 +50,7 @@ class Touching:
         self._journal = journal
         self._contact = contact
         self._blades = Blades(machine, asking)
+        self._is_low = False
         self.unwired()
 
     def unwired(self) -> None:
@@ -72,10 +73,13 @@ class Touching:
         if self._laid_at != point.name:
             await self._lay(place, point)
         if not self._is_proven:
+            await self._rise()
             await self._prove(place)
+        self._is_proven = False  # it is good for one touch, and whatever breaks into that spends it
         descent = await self._come_near(place, point)
         try:
             between = await self._until_contact(descent, place)
+            self._is_low = False
             await self._prove(place)
         except MotionForbidden:
             raise  # somebody stopped it: nothing more moves
@@ -139,6 +143,7 @@ class Touching:
     async def _lower(self, point: Point, z_mm: float) -> None:
         await self._asking.go_on(f"The head lowers to z {z_mm:.2f} mm over {point.name}.")
         await self._over(point)
+        self._is_low = True
         set_z_mm = self._machine.config.set_z_mm
         if z_mm < set_z_mm:  # a low bed: lower than a setting is made all of the way is slow
             await self._machine.lower_to(set_z_mm)
@@ -204,6 +209,14 @@ class Touching:
         self._asking.move_on("The head rises.")
         await descent.give_up()
 
+    async def _rise(self) -> None:
+        """Where a touch was broken off the nozzle is close above the plate."""
+        if self._is_low:
+            await self._asking.go_on("The head lifts.")
+            await self._machine.lift()
+            self._is_low = False
+
     async def _over(self, point: Point) -> None:
         await self._machine.lift()
+        self._is_low = False
         await self._machine.go_over(point.x_mm, point.y_mm)
