@@ -6,6 +6,7 @@ from datetime import datetime
 
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.config.together import why_no_touch
 from hostctl.errors import MachineError
 from hostctl.store.file.program import program
 from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
@@ -37,14 +38,10 @@ class RunOrder:
     def check_tie(self) -> None:
         """Raises MachineError where the nozzle would be wired and the bed may be on the mains."""
         tie = self.study.tie
-        if tie is not None and tie.by == "touch" and self.machine.heat.mains_bed is not False:
-            raise MachineError(
-                f"machine '{self.machine.machine}'",
-                "its file does not say that the bed is not heated by mains voltage, and only then "
-                "may the nozzle be wired for a tie by touch",
-                "Look in the maker's manual; say 'heat: {mains_bed: false}' if so, else tie by "
-                "feelers.",
-            )
+        refused = why_no_touch(self.machine) if tie is not None and tie.by == "touch" else None
+        if refused is not None:
+            what, advice = refused
+            raise MachineError("the tie by touch", what, advice)
 
     def new_run(self, now: Callable[[], datetime]) -> NewRun:
         """As it goes into the record when it begins."""
