@@ -67,7 +67,8 @@ class Readying:
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
-            detail = f"{told} {words.detail} {tie_words.comes(self._study)}".strip()
+            comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
+            detail = f"{told} {words.detail} {comes}".strip()
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
         if not self._machine.homed:

@@ -155,9 +155,11 @@ def test_blades_that_are_no_bracket_are_asked_for_again():
 def test_where_all_blades_go_in_the_head_lowers_until_some_is_left_and_they_are_tried_again():
     shop, person = at_work(top_mm=-0.6)  # 1.6 mm below where they are tried first
     assert shop.carry_out(person).complete
-    tried_at = [prompt.detail for prompt in shop.prompts if isinstance(prompt.deed, TryBlade)]
-    assert "z 1.00 mm" in tried_at[0]
-    assert "z 0.50 mm" in tried_at[2]  # 1.0 went in, and it lowers by no more than a half at once
+    tried = [prompt for prompt in shop.prompts if isinstance(prompt.deed, TryBlade)]
+    assert "z 1.00 mm" in tried[0].detail
+    # 1.0 went in, and it lowers by no more than a half at once, which is asked for by its height
+    assert tried[2].text.startswith("May the head lower 0.50 mm, to z 0.50 mm? Type 1 once more")
+    assert "z 0.50 mm" in tried[3].detail
     assert min(z_words(shop)) == pytest.approx(-0.6)
 
 
@@ -397,50 +399,3 @@ def test_things_are_asked_out_before_homing_after_a_reset_with_the_plate_in():
     person.on_prompt = fail
     assert shop.carry_out(person).complete
     assert homed_with_plate == [False, False]
-
-
-def test_redo_in_mid_touch_takes_the_head_up_and_contact_is_proven_anew():
-    shop, person = at_work(FIRST)
-    again_at: list[tuple[int, float]] = []
-
-    def redo(prompt: Prompt):
-        if len(lamps(shop)) == 4 and not again_at:
-            again_at.append((len(person.deeds), 0.0))
-            return said(prompt, Word.REDO)
-        if len(again_at) == 1:
-            again_at.append((len(person.deeds), shop.printer.at.z))
-        return None
-
-    person.on_prompt = redo
-    assert shop.carry_out(person).complete
-    (at, _), (_, stood_mm) = again_at
-    assert person.deeds[at : at + 4] == ["join-by-hand"] * 3 + ["watch-lamp"]
-    assert stood_mm >= 15.0
-    assert shop.printer.offences == []
-
-
-def test_no_observation_of_a_tie_within_a_study_can_be_skipped():
-    shop, person = at_work(FIRST)
-    refused: set[str] = set()
-
-    def skip(prompt: Prompt):
-        if prompt.place is not None and prompt.place.method == "tie":
-            assert not prompt.may_skip
-            came = shop.desk.answer(said(prompt, Word.SKIP))
-            assert isinstance(came, Refused)
-            refused.add(came.reason)
-        return None
-
-    person.on_prompt = skip
-    assert shop.carry_out(person).complete
-    assert refused == {"the study can't do without its tie; redo does this observation again"}
-    ties = [one for one in shop.store.readings if one.place.method == "tie"]
-    assert len(ties) == 4
-
-
-def test_of_a_tie_study_each_observation_is_a_trial_that_may_be_skipped():
-    study = true_gap(kind="tie", methods=[], operators=["ann"], trials=3)
-    shop, person = at_work(study)
-    person.on_prompt = once(WatchLamp, lambda prompt: said(prompt, Word.SKIP))
-    assert shop.carry_out(person).complete
-    assert [one.place.trial for one in shop.store.readings] == [2, 3]
