@@ -23,7 +23,12 @@ class RunOrder:
     seed: int
     resume: RunRecord | None = None
 
-    def check_heat(self) -> None:
+    def check(self) -> None:
+        """Raises MachineError for what must not begin, or go on, on this machine."""
+        self._check_heat()
+        self._check_tie()
+
+    def _check_heat(self) -> None:
         """Raises MachineError for a run that heats and had a thermal fault: it doesn't go on."""
         record = self.resume
         if record is None or self.study.warmth is None:
@@ -35,7 +40,7 @@ class RunOrder:
                 "Begin a new run, once the machine is mended.",
             )
 
-    def check_tie(self) -> None:
+    def _check_tie(self) -> None:
         """Raises MachineError where the nozzle would be wired and the bed may be on the mains."""
         tie = self.study.tie
         refused = why_no_touch(self.machine) if tie is not None and tie.by == "touch" else None

@@ -71,6 +71,8 @@ class Readying:
             detail = f"{told} {words.detail} {comes}".strip()
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
+            if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
+                await self._ties.clear_away()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):

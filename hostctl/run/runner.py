@@ -48,12 +48,12 @@ async def carry_out(
     """
     sources = Sources.of(order.study, machine, now, open_port)
     try:
-        order.check_heat()
-        order.check_tie()
+        order.check()
         proposals, progress = agreed(order, sources.gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
+            await sources.check_there()
         number = (
             order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         )
