@@ -2,7 +2,7 @@
 
 Columns are found by name or asked for; a unit stands in the head or in each cell; each row that
 can't be used is named, all of them at once. Our own export is read too, its zeros and void readings
-included.
+included; what it has of a tie is left out.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -36,6 +36,7 @@ from hostctl.report.sources.tables.names import (
 from hostctl.report.sources.tables.number import Cell, read_cell
 from hostctl.report.sources.tables.order import put_in_order
 from hostctl.report.sources.tables.rows import (
+    KEYS,
     Bad,
     BadRows,
     Line,
@@ -124,12 +125,26 @@ def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
     column = found.unit or asked.unit
     rows = gather(lines, found, column)
     notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
+    notes += _ties_left_out(path, rows, asked)
     if blank := partly_blank(rows):
         rows = _with_names(path, rows, found, column, blank)
         notes.append(_MERGED.format(" and ".join(blank)))
     notes += _unit_notes(path, rows, found, column)
     check_spelling(path, rows)
     return rows, found, notes
+
+
+def _ties_left_out(path: Path, rows: Rows, asked: Asked) -> Iterator[str]:
+    """A tie is no method: its rows are left out, unless there are no others. Raises DataError where
+    readings are said to be from a datum, as beside a tie they are an indicator's."""
+    place = KEYS.index("method")
+    ties = [names for names in rows.parts if names[place] == TIE_METHOD]
+    if ties and asked.reference == "datum":
+        what = "holds rows of a tie, so its readings are those of an indicator, not gaps"
+        raise DataError(str(path), what, "Name the run, or its report: these know the gaps.")
+    if ties and len(ties) < len(rows.parts):
+        left_out = sum(len(rows.parts.pop(names).values) for names in ties)
+        yield f"Left out: {left_out} readings of a tie, which are no settings."
 
 
 def _check_rows(path: Path, rows: Rows) -> None:
