@@ -84,8 +84,15 @@ class Prompt:
 
     @property
     def may_skip(self) -> bool:
-        """Whether the trial may be left out: no block can do without its zero."""
-        return self.place is not None and self.place.trial > 0 and self.kind is not PromptKind.ZERO
+        """Whether the trial may be left out: no block can do without its zero, and no study of the
+        true gap without its tie.
+        """
+        place = self.place
+        return place is not None and place.trial > 0 and place.counts and not self._zeroes
+
+    @property
+    def _zeroes(self) -> bool:
+        return self.kind is PromptKind.ZERO
 
 
 class Word(StrEnum):

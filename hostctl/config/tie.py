@@ -69,7 +69,7 @@ class Tie(Checked):
 
     by: TieBy
     """How."""
-    beyond_mm: PositiveMm
+    beyond_mm: Annotated[float, Field(gt=0, le=0.2)]
     """Standard uncertainty of what repeating the tie can't show: travel between its heights, force,
     residue, temperature; `hostctl budget tie-beyond-touches` works one out."""
     points: Annotated[
@@ -135,6 +135,14 @@ class Tie(Checked):
         for key, (by, what) in NEEDED_FOR.items():
             if self.by is by and getattr(self, key) is None:
                 raise Misplaced(f"a tie by {by} needs {what}", key)
+        return self
+
+    @model_validator(mode="after")
+    def _plate_counted(self) -> Self:
+        if self.by is TieBy.TOUCH and (self.plate_mm or 0.0) > self.stands_mm:
+            what = f"is below the plate's own {self.plate_mm:g} mm, and the head would meet it"
+            advice = "Give how high plate, clip and leads stand, all together."
+            raise Misplaced(what, "stands_mm", next_step=advice)
         return self
 
     @model_validator(mode="after")

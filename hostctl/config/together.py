@@ -9,6 +9,8 @@ from hostctl.config.tie import Tie, TieBy
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 
+OFF_THE_BLOCK_MM = 2.0
+"""So far, at least, the nozzle lifts off a tie's gauge block (choice ours)."""
 PLUNGER_GAUGES = ("typed", "serial-indicator")
 
 
@@ -67,17 +69,40 @@ def _tie_misfits(tie: Tie, machine: Machine) -> Iterator[Misfit]:
         if name not in points:
             what = f"tie.points: machine '{machine.machine}' has no point '{name}'"
             yield ("tie", "points", index), what, nearest(name, points)
+    if tie.by is TieBy.GAUGE_BLOCK:
+        yield from _tall_block(tie, machine)
     if tie.by is not TieBy.TOUCH:
         return
-    if machine.heat.mains_bed is not False:
-        what = f"tie.by: touch is refused, as machine '{machine.machine}' does not say that its bed"
-        advice = "See the maker's manual; then 'heat: {mains_bed: false}', or a tie by feelers."
-        yield ("tie", "by"), f"{what} is not heated by mains voltage", advice
+    if (refused := why_no_touch(machine)) is not None:
+        what, advice = refused
+        yield ("tie", "by"), f"tie.by: touch is refused, as {what}", advice
     higher_mm = max(tie.stands_mm - machine.highest_point_mm, 0.0)
     if machine.clear_z_mm + higher_mm not in machine.travel.z:
         what = f"tie.stands_mm: {tie.stands_mm:g} mm is more than the head can clear on machine"
         advice = "Take a plate and clip that stand lower."
         yield ("tie", "stands_mm"), f"{what} '{machine.machine}'", advice
+
+
+def _tall_block(tie: Tie, machine: Machine) -> Iterator[Misfit]:
+    """The head comes down onto it from the clear height, and lifts off it again."""
+    room_mm = machine.clear_z_mm - machine.set_z_mm - OFF_THE_BLOCK_MM
+    if tie.block_mm is not None and tie.block_mm > room_mm:
+        what = f"tie.block_mm: {tie.block_mm:g} mm does not go under the nozzle of machine"
+        advice = f"Take one up to {room_mm:g} mm, or raise its lift_mm."
+        yield ("tie", "block_mm"), f"{what} '{machine.machine}' at its clear height", advice
+
+
+def why_no_touch(machine: Machine) -> tuple[str, str] | None:
+    """Why its nozzle may not be wired, and what to do; None: it may."""
+    name, mains_bed = f"machine '{machine.machine}'", machine.heat.mains_bed
+    if mains_bed:
+        what = f"the bed of {name} is heated by mains voltage"
+        return what, "No nozzle is wired at this machine: tie by feelers or by a gauge block."
+    if mains_bed is None:
+        what = f"{name} does not say that its bed is not heated by mains voltage"
+        advice = "See the maker's manual; then 'heat: {mains_bed: false}', or a tie by feelers."
+        return what, advice
+    return None
 
 
 def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:

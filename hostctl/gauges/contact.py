@@ -34,6 +34,10 @@ class Bounces(MachineError):
 class Contact(Protocol):
     """What tells by itself whether nozzle and plate touch."""
 
+    async def check_there(self) -> None:
+        """Before anything moves. Raises MachineError where nothing of that name can be asked."""
+        ...
+
     async def closed(self) -> bool:
         """Whether they do. Raises MachineError where it bounces or says nothing, and LinkError."""
         ...
@@ -57,6 +61,10 @@ class InputContact:
         self._name = name.lower()
         self._closed_word = closed_word.lower()
         self._open_word: str | None = None
+
+    async def check_there(self) -> None:
+        """That it can be asked; whether it is closed does not matter yet."""
+        await self._read()
 
     async def closed(self) -> bool:
         """Whether there is contact."""
@@ -99,6 +107,10 @@ class LineContact:
         """Raises ConfigError when the line can't be had."""
         self._where = f"{wanted.where}, {wanted.chip} line {wanted.line}"
         self._lines = open_lines(wanted)
+
+    async def check_there(self) -> None:
+        """That it can be asked; whether it is closed does not matter yet."""
+        await self._read()
 
     async def closed(self) -> bool:
         """Whether there is contact."""

@@ -27,6 +27,11 @@ class Joining:
         """Whether it was seen open, closed and open again."""
         return self.seen == len(OPEN_CLOSED_OPEN)
 
+    @property
+    def is_last(self) -> bool:
+        """Whether what is to be seen next completes it."""
+        return self.seen == len(OPEN_CLOSED_OPEN) - 1
+
     def saw(self, *, closed: bool) -> "Joining":
         """After one look. A hand may take its time: what was there before changes nothing.
 

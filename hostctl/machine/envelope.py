@@ -107,14 +107,20 @@ class Envelope:
             raise self._refused(
                 f"from z {from_z_mm:g} to {z_mm:g} mm is no step down of up to {most_mm:g} mm"
             )
-        if z_mm < self._machine.travel.z.from_mm:
+        self.check_reach(z_mm)
+        return Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.approach_mm_s)
+
+    def check_reach(self, z_mm: float) -> None:
+        """Raises MachineError where the nozzle can't go as low as whatever lies there."""
+        lowest_mm = self.lowest_z_mm
+        if z_mm < lowest_mm - 1e-6:
+            ends = lowest_mm == self._machine.travel.z.from_mm
+            why = "the travel ends" if ends else "the indicator's plunger meets its stop"
             raise MachineError(
                 self._where,
-                f"the bed lies below z {self._machine.travel.z.from_mm:g} mm, where the travel "
-                "ends; nothing was sent",
+                f"the bed lies below z {lowest_mm:g} mm, where {why}; nothing was sent",
                 "Turn the bed up by hand, then begin anew.",
             )
-        return Vertical(z_mm=z_mm, speed_mm_s=self._machine.speeds.approach_mm_s)
 
     def check(self, move: Move, at: Position) -> None:
         """Raises MachineError unless `move`, begun from `at`, keeps inside the envelope."""

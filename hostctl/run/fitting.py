@@ -18,7 +18,7 @@ def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
         case Word.REDO | Word.SKIP if not prompt.may_redo:
             return "this question belongs to no trial"
         case Word.SKIP if not prompt.may_skip:
-            return "a block can't do without its zero"
+            return _why_no_skip(prompt)
         case _:
             return None
 
@@ -39,6 +39,12 @@ def _no_number(prompt: Prompt, value_mm: float | None) -> str | None:
         return "it holds no number"
     is_nothing = isinstance(prompt.deed, TryBlade) and value_mm <= 0
     return "a blade is thicker than nothing" if is_nothing else None
+
+
+def _why_no_skip(prompt: Prompt) -> str:
+    if prompt.place is not None and not prompt.place.counts:
+        return "the study can't do without its tie; redo does this observation again"
+    return "a block can't do without its zero"
 
 
 def _number_due(prompt: Prompt) -> str:

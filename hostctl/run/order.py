@@ -6,6 +6,7 @@ from datetime import datetime
 
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.config.together import why_no_touch
 from hostctl.errors import MachineError
 from hostctl.store.file.program import program
 from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
@@ -22,7 +23,12 @@ class RunOrder:
     seed: int
     resume: RunRecord | None = None
 
-    def check_heat(self) -> None:
+    def check(self) -> None:
+        """Raises MachineError for what must not begin, or go on, on this machine."""
+        self._check_heat()
+        self._check_tie()
+
+    def _check_heat(self) -> None:
         """Raises MachineError for a run that heats and had a thermal fault: it doesn't go on."""
         record = self.resume
         if record is None or self.study.warmth is None:
@@ -34,17 +40,13 @@ class RunOrder:
                 "Begin a new run, once the machine is mended.",
             )
 
-    def check_tie(self) -> None:
+    def _check_tie(self) -> None:
         """Raises MachineError where the nozzle would be wired and the bed may be on the mains."""
         tie = self.study.tie
-        if tie is not None and tie.by == "touch" and self.machine.heat.mains_bed is not False:
-            raise MachineError(
-                f"machine '{self.machine.machine}'",
-                "its file does not say that the bed is not heated by mains voltage, and only then "
-                "may the nozzle be wired for a tie by touch",
-                "Look in the maker's manual; say 'heat: {mains_bed: false}' if so, else tie by "
-                "feelers.",
-            )
+        refused = why_no_touch(self.machine) if tie is not None and tie.by == "touch" else None
+        if refused is not None:
+            what, advice = refused
+            raise MachineError("the tie by touch", what, advice)
 
     def new_run(self, now: Callable[[], datetime]) -> NewRun:
         """As it goes into the record when it begins."""

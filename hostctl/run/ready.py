@@ -67,9 +67,12 @@ class Readying:
         if not self._confirmed:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
-            detail = f"{told} {words.detail} {tie_words.comes(self._study)}".strip()
+            comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
+            detail = f"{told} {words.detail} {comes}".strip()
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
+            if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
+                await self._ties.clear_away()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):

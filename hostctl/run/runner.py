@@ -48,12 +48,12 @@ async def carry_out(
     """
     sources = Sources.of(order.study, machine, now, open_port)
     try:
-        order.check_heat()
-        order.check_tie()
+        order.check()
         proposals, progress = agreed(order, sources.gauge)
         if machine.troubles.thermal_fault is None:  # else it is asked about before it connects
             await machine.make_ready()
             await machine.check_cool()
+            await sources.check_there()
         number = (
             order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         )
@@ -194,9 +194,8 @@ class Run:
 
     async def _until_the_end(self) -> RunFinished:
         try:
-            finished = None
-            while finished is None:
-                finished = await self._step()
+            while (finished := await self._step()) is None:
+                pass
         except EndAsked as end:
             if not end.hands_may_be_in:
                 await self._park()
@@ -289,7 +288,8 @@ class Run:
         if problem is not None:
             await self._journal.note("not safe", problem)
         done, total = self._progress.trials_done, self._progress.trials_total
-        said = reason if complete else f"{reason}; {done} of {total} trials are done"
+        left_in = self._ties.left_in() if self._ties else ""
+        said = reason if complete else f"{reason}; {done} of {total} trials are done{left_in}"
         if hot:
             said += f"; {hot.what}; switch the machine off at the mains"
         elif self._machine.heaters.may_be_on:

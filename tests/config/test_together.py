@@ -4,7 +4,7 @@ import pytest
 
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import load_machine, study_from
-from hostctl.config.together import check_together
+from hostctl.config.together import check_together, why_no_touch
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
 
@@ -18,6 +18,8 @@ points:
   - front-left
 trials: 5
 """
+
+GAP = STUDY.replace("drags.", "drags., goes_by: paper") + "reference: gap\ntarget_mm: 0.1\n"
 
 
 def misfits(text: str, machine: str) -> str:
@@ -88,6 +90,13 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
             "s.yaml:11: gauge.block_mm: 4.5 mm does not go under the plunger of machine 'sim-220' "
             "at its clear height. Take one below 4.5 mm, or raise its lift_mm.",
         ),
+        (
+            GAP + "tie: {by: gauge-block, beyond_mm: 0.01, block_error_mm: 0.001, feel_mm: 0.01,\n"
+            "      block_mm: 12}\n",
+            "sim-220",
+            "s.yaml:12: tie.block_mm: 12 mm does not go under the nozzle of machine 'sim-220' at "
+            "its clear height. Take one up to 8 mm, or raise its lift_mm.",
+        ),
     ],
 )
 def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str):
@@ -102,3 +111,39 @@ def test_a_gauge_block_that_goes_under_the_free_plunger_fits():
 def test_a_probe_loop_with_another_gauge_is_refused():
     text = "study: p\ntitle: P\nkind: probe-loop\npoints: [back]\ntrials: 2\n"
     assert "gauge.kind: a probe loop reads the probe" in misfits(text, "sim-tri")
+
+
+def test_a_plate_that_would_stand_higher_than_the_head_is_told_is_refused():
+    """Plate, clip and leads together can't be lower than the plate alone."""
+    tie = "tie:\n  by: touch\n  contact: lamp\n  beyond_mm: 0.004\n  plate_mm: 12\n"
+    with pytest.raises(ConfigError) as caught:
+        study_from(Source("s.yaml", f"{GAP}{tie}  stands_mm: 5\n"))
+    assert "s.yaml:16: tie.stands_mm: is below the plate's own 12 mm" in str(caught.value)
+
+
+def test_what_repeating_a_tie_cannot_show_is_no_matter_of_millimetres():
+    """4 is a slip of the pen for 0.004."""
+    tie = "tie: {by: touch, contact: lamp, plate_mm: 0.5, beyond_mm: 4}\n"
+    with pytest.raises(ConfigError) as caught:
+        study_from(Source("s.yaml", GAP + tie))
+    assert "beyond_mm" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("mains_bed", "said"),
+    [
+        (True, "the bed of machine 'x' is heated by mains voltage"),
+        (None, "machine 'x' does not say that its bed is not heated by mains voltage"),
+        (False, None),
+    ],
+)
+def test_a_nozzle_is_wired_only_where_the_bed_is_not_on_the_mains(
+    mains_bed: bool | None, said: str | None
+):
+    machine = load_machine(SHIPPED / "machines" / "sim-220.yaml")
+    heat = machine.heat.model_copy(update={"mains_bed": mains_bed})
+    refused = why_no_touch(machine.model_copy(update={"machine": "x", "heat": heat}))
+    assert (refused and refused[0]) == said
+    if mains_bed:
+        assert refused is not None
+        assert refused[1].startswith("No nozzle is wired at this machine")

@@ -39,6 +39,28 @@ def gone_on(shop: Workshop, person: AtTheBench) -> tuple[Workshop, AtTheBench]:
     return later, AtTheBench(later.printer, plate_in=person.plate_in)
 
 
+def test_killed_in_mid_touch_it_says_what_is_left_in_and_asks_it_out_before_all_else():
+    shop, person = at_work(STUDY)
+    lamp = 1 + undisturbed().index("watch-lamp")
+    killed_at(lamp, shop, person)
+    (ended,) = [event.text for event in shop.store.events if event.kind == "ended"]
+    assert "the plate, its lead, the lamp's leads and all blades may still be in" in ended
+    assert "home nothing until they are out" in ended
+    shop, person = gone_on(shop, person)
+    assert shop.carry_out(person, resume=True).complete
+    assert person.deeds[:2] == ["clear-bed", "clear-away"]
+    assert "Next you are asked to take out the plate" in shop.prompts[0].detail
+    (ended,) = [event.text for event in shop.store.events if event.kind == "ended"][1:]
+    assert "still be in" not in ended
+
+
+def undisturbed() -> list[str]:
+    """What is asked, in order, where nothing breaks into it."""
+    shop, person = at_work(STUDY)
+    shop.carry_out(person)
+    return person.deeds
+
+
 @pytest.mark.parametrize("at", range(1, PROMPTS, 7))
 def test_killed_twice_it_ends_with_every_trial_once_and_no_homing_over_a_plate(at: int):
     shop, person = at_work(STUDY)

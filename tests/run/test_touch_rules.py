@@ -102,14 +102,13 @@ def test_a_voltage_or_a_path_between_nozzle_and_plate_ends_the_run_and_nothing_m
 
 def test_the_words_name_the_limits_the_coupler_and_who_comes_first():
     said_of = {}
-    for changes in ({}, {"contact": "input", "input": "z_min", "isolated": True}):
-        shop, person = at_work(true_gap(tie(**changes)))
+    for number, (shop, person) in enumerate((at_work(), with_input())):
         person.on_prompt = once(MeterLeads, lambda prompt: said(prompt, Word.END))
         shop.carry_out(person)
         wire = next(prompt for prompt in shop.prompts if isinstance(prompt.deed, WireContact))
-        said_of[len(changes)] = f"{wire.text} {wire.detail}"
+        said_of[number] = f"{wire.text} {wire.detail}"
     assert "at most 3 V and 5 mA" in said_of[0]
-    assert "isolating coupler" in said_of[3]
+    assert "isolating coupler" in said_of[1]
     for words in said_of.values():
         assert "unplugged" in words
         assert "maker's manual and your local codes come before" in words
@@ -155,9 +154,11 @@ def test_blades_that_are_no_bracket_are_asked_for_again():
 def test_where_all_blades_go_in_the_head_lowers_until_some_is_left_and_they_are_tried_again():
     shop, person = at_work(top_mm=-0.6)  # 1.6 mm below where they are tried first
     assert shop.carry_out(person).complete
-    tried_at = [prompt.detail for prompt in shop.prompts if isinstance(prompt.deed, TryBlade)]
-    assert "z 1.00 mm" in tried_at[0]
-    assert "z 0.50 mm" in tried_at[2]  # 1.0 went in, and it lowers by no more than a half at once
+    tried = [prompt for prompt in shop.prompts if isinstance(prompt.deed, TryBlade)]
+    assert "z 1.00 mm" in tried[0].detail
+    # 1.0 went in, and it lowers by no more than a half at once, which is asked for by its height
+    assert tried[2].text.startswith("May the head lower 0.50 mm, to z 0.50 mm? Type 1 once more")
+    assert "z 0.50 mm" in tried[3].detail
     assert min(z_words(shop)) == pytest.approx(-0.6)
 
 
@@ -322,6 +323,17 @@ def test_an_input_is_looked_at_step_by_step_and_nobody_is_asked():
     contact = json.loads(next(e.data for e in shop.store.events if e.kind == TIE_CONTACT))
     assert (contact["open_z_mm"], contact["closed_z_mm"]) == (0.44, 0.43)
     assert shop.printer.offences == []
+
+
+def test_an_input_that_the_controller_does_not_report_is_told_of_before_anything_moves():
+    study = true_gap(tie(contact="input", input="zz_min", isolated=True), trials=1)
+    printer = WithInput()
+    shop = Workshop(study, file=machine_file(heat=SAFE_HEAT), printer=printer)
+    printer.person = AtTheBench(printer)
+    with pytest.raises(ExceptionGroup) as caught:
+        shop.carry_out(printer.person)
+    assert "it reports no such input, of these: z_min" in str(caught.value.exceptions[0])
+    assert (shop.printer.moves, shop.prompts, shop.store.run) == ([], [], None)
 
 
 def test_an_input_that_bounces_takes_the_head_up_and_voids_the_tie():

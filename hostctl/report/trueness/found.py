@@ -20,6 +20,7 @@ from hostctl.report.sources.sample import Sample
 from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
     RISK,
+    Precision,
     Standing,
     Trueness,
 )
@@ -168,12 +169,9 @@ def trueness_of(
     found: MeanGap | NotYet,
     *,
     looks: Looks,
-    precision_mm: float | None,
+    precision: Precision,
 ) -> Trueness:
-    """How far off it sets, and whether that is on target, by this look's share of the risk.
-
-    precision_mm: the standard deviation of a setting; None where no figure is known.
-    """
+    """How far off it sets, and whether that is on target, by this look's share of the risk."""
     meant_mm, why_not = tied.meant_mm(sample.method), withheld(sample, tied)
     mean = off_of(sample, found)
     off = mean if why_not is None or isinstance(mean, NotYet) else NotYet(reason=why_not)
@@ -193,7 +191,8 @@ def trueness_of(
         correction=_moved(off, -1.0, 0.0),
         tie_share=None if isinstance(found, NotYet) else found.tie_share,
         of_tie=None if isinstance(found, NotYet) else found.of_tie.interval(CONFIDENCE),
-        precision_mm=precision_mm,
+        precision_mm=precision.sd_mm,
+        precision_below_mm=precision.below_mm,
         doubted=doubted_in(sample),
     )
 

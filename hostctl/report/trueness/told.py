@@ -159,7 +159,7 @@ def _table(all_found: Sequence[Trueness], words: Lengths, alone: str) -> Table:
 
 
 def _row(found: Trueness, words: Lengths) -> tuple[str, ...]:
-    gap, off, s_mm = found.mean_gap, found.off, found.precision_mm
+    gap, off = found.mean_gap, found.off
     said = ("not yet", "")
     if isinstance(gap, Estimate):
         said = words.mm(gap.value), words.from_to(gap.interval)
@@ -169,8 +169,16 @@ def _row(found: Trueness, words: Lengths) -> tuple[str, ...]:
         found.standing.removesuffix(" target"),
         *said,
         words.signed(off.value) if isinstance(off, Estimate) else "",
-        "" if s_mm is None else words.mm(s_mm),
+        _precision(found, words),
     )
+
+
+def _precision(found: Trueness, words: Lengths) -> str:
+    """Its figure, or what it is below."""
+    if found.precision_mm is not None:
+        return words.mm(found.precision_mm)
+    below_mm = found.precision_below_mm
+    return "" if below_mm is None else f"<{words.mm(below_mm)}"
 
 
 def _legend(all_found: Sequence[Trueness], alone: str) -> str:

@@ -31,6 +31,11 @@ class Sources:
         contact = contact_for(study.tie, machine, where) if study.tie else None
         return cls(gauge=gauge, contact=contact)
 
+    async def check_there(self) -> None:
+        """Before anything moves: what tells of contact can be asked. Raises MachineError."""
+        if self.contact is not None:
+            await self.contact.check_there()
+
     async def close(self) -> None:
         """Let go of what they hold open."""
         await self.gauge.close()

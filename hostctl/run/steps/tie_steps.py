@@ -78,6 +78,10 @@ class TieSteps:
         stand_mm = self._tie.stands_mm if may_be and self._tie.by is TieBy.TOUCH else 0.0
         self._machine.envelope.things_stand_mm = stand_mm
 
+    def left_in(self) -> str:
+        """What whoever ended the run must know of what lies in the machine; empty: nothing."""
+        return tie_words.left_in(self._tie) if self.things_in else ""
+
     # ------------------------------------------------------------ a tie
 
     async def carry_out(self, deed: TieDeed, place: Place, point: Point) -> None:
@@ -112,7 +116,9 @@ class TieSteps:
         z_mm = self._machine.config.set_z_mm
         await self._come_over(point, z_mm)
         self._put_in(may_be=True)
-        bracket = await self._blades.bracket(place, z_mm)
+        bracket = await self._blades.bracket(
+            place, z_mm, "The head lifts and brings the indicator over the same place."
+        )
         self._put_in(may_be=False)
         stood_mm = bracket.z_try_mm
         return self._contact(stood_mm, stood_mm, (bracket.in_mm, bracket.out_mm))

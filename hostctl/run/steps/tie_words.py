@@ -27,26 +27,42 @@ MAKER_FIRST = (
 TURN_NO_BEZEL = "From here to the last reading nobody turns the bezel or touches the indicator."
 
 
-def comes(study: Study) -> str:
+IN_IT = {
+    TieBy.TOUCH: "the plate, its lead, the lamp's leads and all blades",
+    TieBy.FEELERS: "all blades",
+    TieBy.GAUGE_BLOCK: "the gauge block",
+}
+"""What is laid in the machine for a tie, and taken out again."""
+
+
+def left_in(tie: Tie) -> str:
+    """Behind the reason of a run that ended in the midst of a tie."""
+    return (
+        f"; {IN_IT[tie.by]} may still be in the machine, and the head stands over that: move "
+        "nothing sideways and home nothing until they are out; 'resume' asks for that first"
+    )
+
+
+def comes(study: Study, *, resumed: bool) -> str:
     """Said before the first motion of a run with a tie."""
     tie = study.tie
     if tie is None:
         return ""
     how = {
-        TieBy.TOUCH: "the cold, clean nozzle is brought down on a plate until it touches",
+        TieBy.TOUCH: "the nozzle is brought down on a plate until it touches",
         TieBy.FEELERS: "feeler blades are tried under the nozzle",
         TieBy.GAUGE_BLOCK: "the bed is set with a gauge block under the nozzle",
     }[tie.by]
+    left = f"Next you are asked to take out {IN_IT[tie.by]}, if left in. " if resumed else ""
     wired = (
-        "Its lead was clipped on while the printer was unplugged, and is tied to the head's cables "
-        "with slack, its other end free; else end now. "
+        "Its lead was clipped on while the printer was unplugged, on its side and above the tip, "
+        "and is tied to the head's cables with slack, its other end free; else end now. "
         if tie.by is TieBy.TOUCH
         else ""
     )
     return (
-        f"The indicator is tied to the nozzle first: {how}, then the plunger reads the same place. "
-        f"The nozzle must be cold and clean. {wired}Turn the bezel so that the pressed-in plunger "
-        "reads about 0, now or before the first reading; from then on nobody turns it."
+        f"{left}The indicator is tied to the nozzle first: {how}, then the plunger reads the same "
+        f"place. {wired}Turn the bezel to about 0 before the first reading; then nobody turns it."
     )
 
 
@@ -54,10 +70,10 @@ def press_plunger(point: str) -> Words:
     """Which way the number goes is measured, not taken for granted."""
     return Words(
         deed=PressPlunger(),
-        text="Lift the plunger a little with a finger, pressing it in, and see: does the number "
-        "grow or fall?",
-        detail=f"It rests on the bed at {point}; pressed in is away from the bed. If need be, turn "
-        f"the bezel to about 0 first. {TURN_NO_BEZEL} Then take your hand out.",
+        text="Press the plunger's tip a little further in with a finger: does the number grow or "
+        "fall?",
+        detail=f"It rests on the bed at {point}; further in is up, away from the bed. If need be, "
+        f"turn the bezel to about 0 first. {TURN_NO_BEZEL} Then take your hand out.",
         moves_next="The head lifts.",
     )
 
@@ -72,10 +88,11 @@ def wire_contact(tie: Tie) -> Words:
     )
     return Words(
         deed=WireContact(),
-        text="Confirm that the lead was clipped to the nozzle while the printer was unplugged.",
+        text="Look at the nozzle's lead: it was clipped on while the printer was unplugged.",
         detail=(
             "If it was not: end the run, unplug the printer, wire it, plug it in, and resume. The "
-            "nozzle must be cold and clean. Tie its lead to the head's own cables, with slack; its "
+            "clip sits on the nozzle's side, above the tip: nothing reaches lower than the tip, "
+            "which is cold and clean. The lead is tied to the head's own cables, with slack; its "
             f"other end hangs free and joins nothing. {lamp} Never on a bed heated by mains "
             f"voltage. {MAKER_FIRST}"
         ),
@@ -88,9 +105,10 @@ def lay_plate(tie: Tie, point: str) -> Words:
     what = f"Lay the {plate_mm:g} mm plate on the bed" if plate_mm else "Clean the bare metal bed"
     return Words(
         deed=LayPlate(thick_mm=plate_mm),
-        text=f"{what} at {point}, clip the second lead to it, and confirm.",
+        text=f"{what} at {point}, and clip the plate's lead to it.",
         detail=(
-            "It lies flat and clean, under nozzle and plunger alike. Nothing joins the leads yet. "
+            "It lies flat and clean, under nozzle and plunger alike. Nothing joins the leads yet; "
+            "a lamp that hangs on them from before comes off. "
             f"Plate, clip and leads stand no higher than {tie.stands_mm:g} mm. {CLEAR_HANDS}"
         ),
     )
@@ -104,8 +122,34 @@ def meter_leads() -> Words:
         detail=(
             "Voltage first, direct and alternating, then resistance, with nothing else joined. "
             "Beyond either limit something leads to the nozzle or the bed: this tie is refused and "
-            "the run ends. Then take your hands out."
+            "the run ends. Nothing moves yet."
         ),
+    )
+
+
+def join_lamp(*, by_eye: bool) -> Words:
+    """After the meter: whatever tells of contact hangs on the leads before their slack is shown."""
+    row, ask, own = (
+        (
+            "the nozzle's lead, the lamp with its own battery, the plate's lead",
+            "Is the lamp dark or lit?",
+            f"A meter that beeps does for a lamp. At most {LAMP_V} V and {LAMP_MA} mA, and nothing "
+            "of it joins the printer's electronics.",
+        )
+        if by_eye
+        else (
+            "the nozzle's lead, the coupler's input, the plate's lead",
+            "Then take your hands out, and confirm.",
+            "Nothing else joins the printer's electronics.",
+        )
+    )
+    return Words(
+        deed=JoinByHand(joined=False, by_eye=by_eye),
+        text=f"Join in a row: {row}. {ask}",
+        detail=f"{own} The free lead is a third one: it joins nothing, until later you bridge "
+        "nozzle and plate with it by hand. Keep it well away now: there must be no contact. "
+        f"{CLEAR_HANDS}",
+        moves_next="The head goes slowly to where the plunger reads and back: watch the leads.",
     )
 
 
@@ -115,12 +159,12 @@ def watch_leads() -> Words:
         deed=WatchLeads(),
         text="Did the leads hang slack all the way?",
         detail="The head went slowly to where the plunger reads and back. Leads that are pulled "
-        "would move plate or nozzle, or come off.",
+        "would move plate or nozzle, or come off. Nothing moves yet.",
     )
 
 
-def try_blade(which: str, z_mm: float, again: str = "") -> Words:
-    """Feeler blades under the nozzle where it stands."""
+def try_blade(which: str, z_mm: float, again: str = "", then: str = "") -> Words:
+    """Feeler blades under the nozzle where it stands. then: what moves after the answer."""
     largest = which == "largest-in"
     what = (
         "the thickest blade that goes under" if largest else "the thinnest that does not go under"
@@ -128,7 +172,7 @@ def try_blade(which: str, z_mm: float, again: str = "") -> Words:
     none = (
         "If not even the thinnest does: hold, and turn the bed down."
         if largest
-        else "If all of them do, say the thickest again: the head then lowers."
+        else "If all of them do, say the thickest again: you are then asked whether it may lower."
     )
     return Words(
         deed=TryBlade(which="largest-in" if largest else "smallest-out"),
@@ -137,18 +181,40 @@ def try_blade(which: str, z_mm: float, again: str = "") -> Words:
             f"{f'{again} ' if again else ''}The nozzle stands at z {z_mm:.2f} mm. Push no blade in "
             f"by force. {none} Take the blades out before you answer. {CLEAR_HANDS}"
         ),
+        moves_next=then,
     )
 
 
-def join_by_hand(*, joined: bool, by_eye: bool, again: str = "") -> Words:
+def lower_further(in_mm: float, z_mm: float, lower_mm: float) -> Words:
+    """All blades went under; a slip of the pen must not drive the nozzle into the bed."""
+    return Words(
+        deed=TryBlade(which="largest-in"),
+        text=f"May the head lower {z_mm - lower_mm:.2f} mm, to z {lower_mm:.2f} mm? Type {in_mm:g} "
+        "once more to let it.",
+        detail=(
+            f"See once more that the {in_mm:g} mm blade goes under. For any other thickness "
+            f"nothing moves, and blades are asked for anew. Take them out first. {CLEAR_HANDS}"
+        ),
+        moves_next=f"The head lowers to z {lower_mm:.2f} mm.",
+    )
+
+
+def join_by_hand(*, joined: bool, by_eye: bool, again: str = "", moves_next: str = "") -> Words:
     """Proof that contact is told, and told no more when it is over."""
-    deed = "Join nozzle and plate with the free lead" if joined else "Hold the free lead well apart"
-    ask = ": is the lamp dark or lit?" if by_eye else ", and confirm while you do."
+    deed = (
+        "Join nozzle and plate with the free lead"
+        if joined
+        else "Take the free lead well away, and your hands out"
+    )
+    held = ", and confirm while you do." if joined else ", and confirm."
+    ask = ": is the lamp dark or lit?" if by_eye else held
     return Words(
         deed=JoinByHand(joined=joined, by_eye=by_eye),
         text=f"{deed}{ask}",
         detail=f"{f'{again} ' if again else ''}Contact is proven before and after each touch: "
-        "open, joined, open again. Touch no metal of the machine beside it.",
+        "open, joined, open again. The free lead is the third one, which joins nothing else. "
+        "Touch no metal of the machine beside it.",
+        moves_next=moves_next,
     )
 
 
@@ -175,11 +241,6 @@ def set_on_block(block_mm: float, point: str) -> Words:
 
 def clear_away(tie: Tie, why: str) -> Words:
     """Before anything goes sideways or homes that could meet it."""
-    what = {
-        TieBy.TOUCH: "the plate, its lead, the lamp's leads and all blades",
-        TieBy.FEELERS: "all blades",
-        TieBy.GAUGE_BLOCK: "the gauge block",
-    }[tie.by]
     nozzle = (
         "The nozzle's own lead stays only where it is tied to the head's cables, its end free; to "
         "take it off, end the run and unplug the printer first. "
@@ -188,7 +249,7 @@ def clear_away(tie: Tie, why: str) -> Words:
     )
     return Words(
         deed=ClearAway(),
-        text=f"Take {what} out of the machine, and confirm.",
+        text=f"Take {IN_IT[tie.by]} out of the machine.",
         detail=f"{nozzle}Where the plunger rests on something, push it up first. {CLEAR_HANDS}",
         moves_next=why,
     )

@@ -23,6 +23,7 @@ from hostctl.run.record.journal import Journal
 from hostctl.run.steps import tie_words
 from hostctl.run.steps.blades import Blades
 from hostctl.run.steps.tie_fault import TieFault
+from hostctl.run.wording import Words
 from hostctl.store.rows import TIE_REFUSED
 
 TRY_ABOVE_MM = 0.5
@@ -50,6 +51,7 @@ class Touching:
         self._journal = journal
         self._contact = contact
         self._blades = Blades(machine, asking)
+        self._is_low = False
         self.unwired()
 
     def unwired(self) -> None:
@@ -72,11 +74,14 @@ class Touching:
         if self._laid_at != point.name:
             await self._lay(place, point)
         if not self._is_proven:
-            await self._prove(place)
+            await self._rise()
+            await self._prove(place, f"The head lowers over the plate at {point.name}.")
+        self._is_proven = False  # it is good for one touch, and whatever breaks into that spends it
         descent = await self._come_near(place, point)
         try:
             between = await self._until_contact(descent, place)
-            await self._prove(place)
+            self._is_low = False
+            await self._prove(place, "The head brings the indicator over the same place.")
         except MotionForbidden:
             raise  # somebody stopped it: nothing more moves
         except MachineError as fault:
@@ -98,6 +103,7 @@ class Touching:
         answer, _ = await self._asking.ask(tie_words.meter_leads(), place)
         if answer.choice == BEYOND:
             await self._refuse(answer)
+        await self._join_lamp(place)
         await self._pass_slowly(place, point)
         self._laid_at = point.name
 
@@ -108,6 +114,11 @@ class Touching:
         )
         await self._journal.note(TIE_REFUSED, why)
         raise TieRefused(answer, why)
+
+    async def _join_lamp(self, place: Place) -> None:
+        """So that it hangs on the leads when their slack is shown. It must not tell of contact."""
+        closed = await self._told(tie_words.join_lamp(by_eye=self._contact is None), place)
+        Joining(where=f"the tie at {place.point}").saw(closed=closed)
 
     async def _pass_slowly(self, place: Place, point: Point) -> None:
         tip = self._machine.config.indicator
@@ -130,7 +141,10 @@ class Touching:
         if bracket is None:
             try_mm = self._machine.config.set_z_mm + (self._tie.plate_mm or 0.0) + TRY_ABOVE_MM
             await self._lower(point, try_mm)
-            bracket = self._bracket = await self._blades.bracket(place, try_mm)
+            then = "The head lifts, then lowers to just above the plate."
+            bracket = await self._blades.bracket(place, try_mm, then)
+            self._machine.envelope.check_reach(bracket.upper_z_mm)
+            self._bracket = bracket
             await self._asking.before_motion(f"The nozzle comes down in steps at {point.name}.")
         near_mm = bracket.upper_z_mm + 2 * self._tie.coarse_mm
         await self._lower(point, min(near_mm, bracket.z_try_mm))
@@ -139,6 +153,7 @@ class Touching:
     async def _lower(self, point: Point, z_mm: float) -> None:
         await self._asking.go_on(f"The head lowers to z {z_mm:.2f} mm over {point.name}.")
         await self._over(point)
+        self._is_low = True
         set_z_mm = self._machine.config.set_z_mm
         if z_mm < set_z_mm:  # a low bed: lower than a setting is made all of the way is slow
             await self._machine.lower_to(set_z_mm)
@@ -172,8 +187,11 @@ class Touching:
             self._asking.move_on("One short step down.")
         return proof
 
-    async def _prove(self, place: Place) -> None:
-        """Open, closed, open, by hand. Raises MachineError where it does not follow the hand."""
+    async def _prove(self, place: Place, then: str) -> None:
+        """Open, closed, open, by hand; then: what moves after it.
+
+        Raises MachineError where it does not follow the hand.
+        """
         self._is_proven = False
         joining = Joining(where=f"the tie at {place.point}")
         again = ""
@@ -181,7 +199,12 @@ class Touching:
             wanted = joining.wants_closed
             if wanted is None:
                 break
-            closed = await self._joined(place, joined=wanted, again=again)
+            moves = then if joining.is_last else ""
+            by_eye = self._contact is None
+            words = tie_words.join_by_hand(
+                joined=wanted, by_eye=by_eye, again=again, moves_next=moves
+            )
+            closed = await self._told(words, place)
             again = "" if closed == wanted else f"It said {'closed' if closed else 'open'}."
             joining = joining.saw(closed=closed)
         if not joining.proven:
@@ -192,9 +215,8 @@ class Touching:
             )
         self._is_proven = True
 
-    async def _joined(self, place: Place, *, joined: bool, again: str) -> bool:
-        by_eye = self._contact is None
-        words = tie_words.join_by_hand(joined=joined, by_eye=by_eye, again=again)
+    async def _told(self, words: Words, place: Place) -> bool:
+        """Whether there is contact: seen by itself, or by whoever answers."""
         answer, _ = await self._asking.ask(words, place)
         return await self._contact.closed() if self._contact else answer.choice == LIT
 
@@ -204,6 +226,14 @@ class Touching:
         self._asking.move_on("The head rises.")
         await descent.give_up()
 
+    async def _rise(self) -> None:
+        """Where a touch was broken off the nozzle is close above the plate."""
+        if self._is_low:
+            await self._asking.go_on("The head lifts.")
+            await self._machine.lift()
+            self._is_low = False
+
     async def _over(self, point: Point) -> None:
         await self._machine.lift()
+        self._is_low = False
         await self._machine.go_over(point.x_mm, point.y_mm)

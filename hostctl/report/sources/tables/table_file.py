@@ -42,8 +42,8 @@ from hostctl.report.sources.tables.rows import (
     Line,
     Rows,
     gather,
+    readings_counted,
     rows_named,
-    void_readings,
 )
 from hostctl.report.sources.tables.text import read_table
 
@@ -56,6 +56,13 @@ _TAKEN_AS_THEY_STAND = (
 _FEW_MM = 20.0  # dial indicators travel about 10 mm: common practice, no source
 _BELOW_A_TITLE = "What stands above the line '{}' was left out."
 _MERGED = "Blank cells under {} take the name above them, as merged cells mean it."
+
+
+_OUR_OWN = "reading_id"  # a column of our own export
+_OF_TIES = (
+    "Left out: {} of the tie, which are no settings. The table does not tell the gap by it; the "
+    "run itself does, and its report."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +81,10 @@ def table_material(path: Path, asked: Asked) -> Material:
     _check_rows(path, rows)
     if not_understood := put_in_order(rows, found):
         notes.append(not_understood)
+    if ties := _leave_out_ties(rows, found):
+        notes.append(_OF_TIES.format(readings_counted(ties)))
     if rows.void:
-        notes.append(f"Left out: {void_readings(rows)} that the file marks void.")
+        notes.append(f"Left out: {readings_counted(rows.void)} that the file marks void.")
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
@@ -99,6 +108,14 @@ def table_material(path: Path, asked: Asked) -> Material:
         goal=None,
         notes=tuple(notes),
     )
+
+
+def _leave_out_ties(rows: Rows, found: Found) -> int:
+    """How many were, of our own export; a study of ties alone keeps its own."""
+    ties = [key for key in rows.parts if key[0] == TIE_METHOD] if _OUR_OWN in found.heads else []
+    if len(ties) == len(rows.parts):
+        return 0
+    return sum(len(rows.parts.pop(key).values) for key in ties)
 
 
 def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
