@@ -123,10 +123,7 @@ def wish_of(args: Namespace, material: Material) -> Wish:
 
 
 def aim_of(args: Namespace) -> "Aim | None":
-    """What gap is said to be wanted, or how far off it is still on target.
-
-    Raises UsageError where only a doubt is.
-    """
+    """What gap, or which margin, is said to be wanted. Raises UsageError for a doubt alone."""
     if args.target is None and args.tie_doubt is not None:
         raise UsageError(args.command, "--tie-doubt needs the gap wanted", "Say --target MM.")
     if args.target is None and args.on_target is None:

@@ -12,7 +12,15 @@ from hostctl.metrology.trueness.constant import TieConstant, TieInterval, hull, 
 from hostctl.metrology.trueness.constant import elsewhere as at_another_point
 from hostctl.report.sources.material import Block, Material
 from hostctl.report.sources.tie_record import Counting, Named, NoTie, Recorded, is_of_tie
-from hostctl.report.sources.tied import Check, Constant, Footing, Tied, Wanted, counted_from
+from hostctl.report.sources.tied import (
+    Check,
+    Constant,
+    Footing,
+    Observed,
+    Tied,
+    Wanted,
+    counted_from,
+)
 
 _DIGITS = 9  # of a mm: finer are only what binary fractions add
 _STALE_K = 5.0  # where the study names none: config/tie.py
@@ -179,16 +187,19 @@ def _at(point: str, tied: Tied) -> Iterator[Constant]:
         if len(mine) < _FEWEST:
             what = f"observations of the tie at {point} that count: {len(mine)}"
             raise NoTie(f"{_FEWEST} are needed ({what})")
-        intervals = [TieInterval(one.low_mm, one.high_mm) for one in mine]
-        known = tie_constant(intervals, beyond=tied.beyond_mm)
-        yield Constant(
-            point=point,
-            part=part,
-            observed=len(mine),
-            middle_mm=fmean(0.5 * (one.low + one.high) for one in intervals),
-            width_mm=fmean(one.high - one.low for one in intervals),
-            known=known,
-        )
+        yield _constant(point, part, mine, tied.beyond_mm)
+
+
+def _constant(point: str, part: int, observed: Sequence[Observed], beyond_mm: float) -> Constant:
+    intervals = [TieInterval(one.low_mm, one.high_mm) for one in observed]
+    return Constant(
+        point=point,
+        part=part,
+        observed=len(intervals),
+        middle_mm=fmean(0.5 * (one.low + one.high) for one in intervals),
+        width_mm=fmean(one.high - one.low for one in intervals),
+        known=tie_constant(intervals, beyond=beyond_mm),
+    )
 
 
 class _Footings:
