@@ -65,7 +65,7 @@ def test_what_was_read_on_a_spoiled_tie_is_marked_wherever_it_is_shown(how: str,
     (tmp_path / "run.csv").write_text(table.getvalue())
     of_table = table_material(tmp_path / "run.csv", Asked())
     assert {block.method for block in of_table.blocks} == {"slip"}
-    assert f"Left out: {len(rows) - 8} readings of the tie" in " ".join(of_table.notes)
+    assert f"Left out: {len(rows) - 8} readings of a tie" in " ".join(of_table.notes)
     whole = io.StringIO()
     export_json(database, 1, whole)
     assert json.dumps(first["doubted"]) in whole.getvalue().replace('\\"', '"')
