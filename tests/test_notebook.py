@@ -274,7 +274,9 @@ def test_what_its_documentation_shows_is_what_comes():
 def test_what_the_reference_shows_is_what_comes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     run_the_demo(tmp_path, monkeypatch)
     failed, tried = doctest.testfile(
-        str(REFERENCE / "python.md"), module_relative=False, optionflags=doctest.ELLIPSIS
+        str(REFERENCE / "python.md"),
+        module_relative=False,
+        optionflags=doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE,
     )
     assert tried > 12
     assert failed == 0

@@ -123,11 +123,13 @@ def wish_of(args: Namespace, material: Material) -> Wish:
 
 
 def aim_of(args: Namespace) -> "Aim | None":
-    """What gap is said to be wanted. Raises UsageError where only its margin or doubt is."""
-    if args.target is None:
-        for option, value in (("--on-target", args.on_target), ("--tie-doubt", args.tie_doubt)):
-            if value is not None:
-                raise UsageError(args.command, f"{option} needs the gap wanted", "Say --target MM.")
+    """What gap is said to be wanted, or how far off it is still on target.
+
+    Raises UsageError where only a doubt is.
+    """
+    if args.target is None and args.tie_doubt is not None:
+        raise UsageError(args.command, "--tie-doubt needs the gap wanted", "Say --target MM.")
+    if args.target is None and args.on_target is None:
         return None
     if args.reference not in (None, "datum"):
         what = f"readings that count from --reference {args.reference} are no gaps"
@@ -156,7 +158,7 @@ def held_against(material: Material, aim: "Aim | None") -> Material:
 
 def as_it_stands(args: Namespace, source: str) -> Material:
     """The same, held against nothing. Raises StoreError, DataError, UsageError."""
-    return _material_of(args, source, args.reference if aim_of(args) is None else "datum")
+    return _material_of(args, source, args.reference if args.target is None else "datum")
 
 
 def _material_of(args: Namespace, source: str, reference: Reference | None) -> Material:

@@ -22,9 +22,9 @@ def aim_of(
     for name, value in given.items():
         if value is not None and not (value > 0.0 and isfinite(value)):
             raise UsageError("hostctl.analyse", f"{name} is {value}, must be above 0", "Mend it.")
-        if value is not None and target_mm is None:
-            raise UsageError("hostctl.analyse", f"{name} needs the gap wanted", "Say target_mm.")
-    if target_mm is None:
+    if tie_doubt_mm is not None and target_mm is None:
+        raise UsageError("hostctl.analyse", "tie_doubt_mm needs the gap wanted", "Say target_mm.")
+    if target_mm is None and on_target_mm is None:
         return None
     if reference not in (None, "datum"):
         what = f"readings that count from reference {reference!r} are no gaps"

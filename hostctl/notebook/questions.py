@@ -93,7 +93,7 @@ def analyse(
     """
     asked = _Asked(resolution_mm=resolution_mm, reference=reference, columns=columns)
     aim = aim_of(target_mm, on_target_mm, tie_doubt_mm, reference)
-    gaps = asked if aim is None else replace(asked, reference="datum")
+    gaps = asked if target_mm is None else replace(asked, reference="datum")
     material = only(aimed(_material(readings, gaps), aim), method, operator)
     goal = goal_for(
         material.goal, within_mm=tolerance_mm, proportion=proportion, confidence=confidence

@@ -1,10 +1,14 @@
 """What the reference says in prose keeps up with the program too."""
 
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from enum import Enum
+from pathlib import Path
 from types import UnionType
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -123,3 +127,22 @@ def test_each_environment_variable_is_told():
     asked = {name for name in variables() if "_" in name or name in ("LANG", "TERM", "PYTHONUTF8")}
     assert {"HOSTCTL_CONFIG", "HOSTCTL_DATABASE", "HOSTCTL_SOCKET", "NO_COLOR"} <= asked
     assert {name for name in asked if f"`{name}`" not in part("environment")} == set()
+
+
+def test_what_a_file_of_gaps_is_shown_to_come_to_is_what_comes(tmp_path: Path):
+    """`hostctl analyse` of the file listed there, as typed there; the answer goes on after it."""
+    listed = part("analysis").split("    $ cat gaps.csv\n")[1].split("\n\n")[0]
+    file, typed = listed.split("    $ hostctl ")
+    words, answer = typed.split("\n", 1)
+    (tmp_path / "gaps.csv").write_text("\n".join(file.split()) + "\n")
+    said = subprocess.run(
+        [sys.executable, "-m", "hostctl", *words.split()],
+        cwd=tmp_path,
+        env=os.environ | {"HOSTCTL_DATABASE": str(tmp_path / "none.sqlite")},
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+    shown = " ".join(answer.split())
+    assert "off target" in shown
+    assert " ".join(said.split()).startswith(shown)

@@ -164,7 +164,7 @@ class _Bench:
         data = {
             "block": self.tie_block,
             "point": point,
-            "shift_mm": 0.031 if moved else 0.001,
+            "shift_mm": round(self.moved_mm, 6) if moved else 0.001,
             "limit_mm": 0.008,
             "moved": moved,
             "doubted": [list(spot) for spot in self.read[since:]] if moved else [],

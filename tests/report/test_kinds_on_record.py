@@ -65,6 +65,7 @@ def test_what_is_said_of_each_kind(
         asks_nobody=asks_nobody,
         checks_rig=checks_rig,
         judges_zero=judges_zero,
+        makes_ties=kind == "comparison",
     )
 
 

@@ -2,7 +2,6 @@
 
 import json
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -209,8 +208,3 @@ def test_the_figures_for_programs_are_plain_json():
     assert [found[part]["trials"] for part in ("know", "see", "prove")] == [49, 20, 19]
     overview = json.loads(json.dumps(PLAN.data(plan(Wishes())), allow_nan=False))["overview"]
     assert [len(overview[part]) for part in ("know", "see", "prove")] == [7, 7, 7]
-
-
-def test_the_readme_shows_what_the_program_says():
-    readme = (Path(__file__).parents[2] / "README.md").read_text()
-    assert told(SEE).partition("\n\n")[0] in readme

@@ -8,7 +8,7 @@ reading. All that is kept is what a run keeps.
 import asyncio
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cache
 from math import ceil, floor
@@ -57,6 +57,7 @@ class TiedStudy:
     drift_mm: by so much the constant creeps, evenly, from the first to the last setting.
     spoiled: what happens to the tie, moving its constant by spoiled_mm, when half of the settings
     before the first check are read.
+    hidden_mm: an error of the tie that nobody states.
     """
 
     by: str = "touch"
@@ -70,6 +71,7 @@ class TiedStudy:
     spoiled: str = ""
     spoiled_mm: float = 0.0
     checks: int = 1
+    hidden_mm: float = field(default=0.0, repr=False)
 
     @property
     def points(self) -> list[str]:
@@ -221,7 +223,7 @@ class Bench:
     def _pressed_at_tie(self, contact: TieContact) -> float:
         """C = A + pressed in - z of contact, with the constant as it is now."""
         above_mm = contact.set_z_mm - contact.reading_z_mm + contact.plunger_z_mm
-        surface_mm = self.contact_mm + self.beyond_mm
+        surface_mm = self.contact_mm + self.beyond_mm + self.of.hidden_mm
         return self.constant_mm + self._plunger_mm + self._crept_mm + surface_mm - above_mm
 
     def _pressed_at_setting(self, place: Place) -> float:

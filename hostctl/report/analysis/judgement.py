@@ -28,10 +28,10 @@ from hostctl.report.analysis.sums.reckoning import reckoning_of
 from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Goal, Material
 from hostctl.report.sources.sample import CONFIDENCE, Sample, evidence_of
+from hostctl.report.trueness.result import Precision, Trueness
 
 if TYPE_CHECKING:
     from hostctl.metrology.trueness.mean_gap import MeanGap
-    from hostctl.report.trueness.result import Trueness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,14 +113,16 @@ def _trueness(
         return None
     from hostctl.report.trueness.found import trueness_of
 
-    return trueness_of(sample, material.tied, gap, looks=looks, precision_mm=_precision(result))
+    return trueness_of(sample, material.tied, gap, looks=looks, precision=_precision(result))
 
 
-def _precision(result: MethodResult) -> float | None:
+def _precision(result: MethodResult) -> Precision:
     """The standard deviation of a setting, the rig taken out where it can be."""
     if isinstance(result.setting, Setting) and result.setting.rig_out:
-        return result.setting.value
-    return _figure(result.spread if isinstance(result.spread, RoundedSpread) else None)
+        return Precision(result.setting.value, result.setting.interval.high)
+    if isinstance(result.spread, RoundedSpread):
+        return Precision(_figure(result.spread), result.spread.interval.high)
+    return Precision(None, None)
 
 
 def _verdict(

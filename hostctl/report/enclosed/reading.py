@@ -231,7 +231,7 @@ def _asked(part: Part) -> Asked:
 
 def _aim(part: Part) -> Aim:
     return Aim(
-        target_mm=part.number("target_mm", low=_FINEST_MM),
+        target_mm=part.or_none("target_mm", lambda key: part.number(key, low=_FINEST_MM)),
         margin_mm=part.or_none("margin_mm", lambda key: part.number(key, low=_FINEST_MM)),
         tie_u_mm=part.or_none("tie_u_mm", lambda key: part.number(key, low=0.0)),
     )

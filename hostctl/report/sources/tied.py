@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import chain
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import Readings, is_array
@@ -149,9 +150,9 @@ def side_by_side(ties: Sequence[Tied]) -> Tied:
         first,
         by=first.by if all(one.by == first.by for one in others) else "several ways",
         wanted={name: wanted for one in ties for name, wanted in one.wanted.items()},
-        beyond_mm=max(one.beyond_mm for one in ties),
+        beyond_mm=max(map(attrgetter("beyond_mm"), ties)),
         guides_mm=max((one.guides_mm for one in ties if one.guides_mm is not None), default=None),
-        slack_mm=max(one.slack_mm for one in ties),
+        slack_mm=max(map(attrgetter("slack_mm"), ties)),
         observed=tuple(chain.from_iterable(one.observed for one in ties)),
         checks=tuple(chain.from_iterable(one.checks for one in ties)),
         constants=tuple(chain.from_iterable(one.constants for one in ties)),

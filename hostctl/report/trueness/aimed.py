@@ -9,12 +9,13 @@ from hostctl.report.sources.tied import Footing, Tied, counted_from
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Aim:
-    """What gap was wanted, mm. margin_mm: a mean no further off is on target; None: not stated.
+    """What gap was wanted, mm; None: as the study has it.
 
+    margin_mm: a mean no further off is on target; None: as the study has it, or not stated.
     tie_u_mm: standard uncertainty of where the gap of a file's readings is 0; None: taken as exact.
     """
 
-    target_mm: float
+    target_mm: float | None
     margin_mm: float | None = None
     tie_u_mm: float | None = None
 
@@ -28,6 +29,9 @@ def aimed(material: Material, aim: Aim | None) -> Material:
         return material
     if material.tied is None:
         return _tied_as_given(material, aim)
+    if material.nobody_set:
+        what = "is of ties alone: nobody set a gap in it"
+        raise DataError(material.name, what, "Leave out the target.")
     if aim.tie_u_mm is not None and material.tied.by:
         what = "has a tie of its own, which says how well its gaps are known"
         raise DataError(material.name, what, "Leave out what was said of it.")
@@ -35,24 +39,25 @@ def aimed(material: Material, aim: Aim | None) -> Material:
 
 
 def _held_against(material: Material, tied: Tied, aim: Aim) -> Material:
-    """Another gap wanted, of every method."""
+    """Another gap wanted, of every method, or another margin."""
+    if aim.margin_mm is not None:
+        tied = replace(tied, margin_mm=aim.margin_mm)
+    if aim.target_mm is None:
+        return replace(material, tied=tied)
     blocks = (_less(one, aim.target_mm - tied.meant_mm(one.method)) for one in material.blocks)
     wanted = {name: replace(one, meant_mm=aim.target_mm) for name, one in tied.wanted.items()}
     return replace(
         material,
-        tied=replace(
-            tied,
-            target_mm=aim.target_mm,
-            margin_mm=aim.margin_mm if aim.margin_mm is not None else tied.margin_mm,
-            wanted=wanted,
-        ),
+        tied=replace(tied, target_mm=aim.target_mm, wanted=wanted),
         blocks=tuple(blocks),
     )
 
 
 def _tied_as_given(material: Material, aim: Aim) -> Material:
     """Readings of a file that are gaps as they stand."""
-    if material.kind or material.counts_from != "datum":
+    if aim.target_mm is None and not material.kind:
+        raise DataError(material.name, "does not say what gap was wanted", "Say it: --target MM.")
+    if material.kind or material.counts_from != "datum" or aim.target_mm is None:
         what = "its readings are no gaps in mm: nothing ties them to the nozzle"
         raise DataError(material.name, what, "Leave out the target.")
     from hostctl.metrology.trueness.given import given_constant

@@ -20,6 +20,7 @@ from hostctl.report.sources.sample import Sample
 from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
     RISK,
+    Precision,
     Span,
     Standing,
     TieAtPoint,
@@ -82,11 +83,19 @@ def _span(ends: tuple[float, float]) -> Span:
 
 
 def tie_of(blocks: Sequence[Block]) -> TieConstant:
-    """What the mean over these blocks, each block counting once, has of the ties behind them."""
-    return shared_error(_shares(blocks))
+    """What the mean of these readings has of the ties behind them."""
+    readings = sum(len(block.values_mm) for block in blocks)
+    return shared_error(
+        [
+            (block.footing.constant, len(block.values_mm) / readings)
+            for block in blocks
+            if block.footing is not None
+        ]
+    )
 
 
 def _shares(blocks: Sequence[Block]) -> list[tuple[TieConstant, float]]:
+    """What a mean over these blocks, each counting once, has of the ties behind them."""
     wholes = _wholes(blocks)
     shares = []
     for parts in wholes:
@@ -99,18 +108,25 @@ def _shares(blocks: Sequence[Block]) -> list[tuple[TieConstant, float]]:
 
 
 def gap_of(blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float) -> MeanGap:
-    """How far off the mean of these blocks is; of one block the readings are the sample, of
-    several their means. Raises NotEnough for one reading."""
-    known = mean_of(blocks, resolution_mm=resolution_mm, least_sigma_mm=least_sigma_mm)
+    """How far off the mean of these readings is, over the points where they were made.
+
+    No block has a zero of its own, so the readings are the sample, in however many blocks: points
+    that differ scatter them the more.  Raises NotEnough for one reading.
+    """
+    if len(blocks) == 1:
+        known = mean_of_readings(blocks[0].values_mm, resolution=resolution_mm)
+    else:
+        known = _mean_on_one_grid(blocks, resolution_mm, least_sigma_mm)
     return mean_gap(tie_of(blocks), known, target=0.0)
 
 
 def mean_of(
     blocks: Sequence[Block], *, resolution_mm: float, least_sigma_mm: float
 ) -> MeanEvidence:
-    """The same, were the ties right. Raises NotEnough for one reading."""
+    """Of what was set at one point, to be compared: of one block the readings are the sample, of
+    several their means.  Raises NotEnough for one reading."""
     if len(blocks) > 1 and len(_wholes(blocks)) == 1:
-        return _mean_of_parts(blocks, resolution_mm, least_sigma_mm)
+        return _mean_on_one_grid(blocks, resolution_mm, least_sigma_mm)
     return mean_of_blocks(readings_of(blocks), resolution=resolution_mm, least_sigma=least_sigma_mm)
 
 
@@ -134,12 +150,12 @@ def ties_apart(
     return shared_error(mine).error, shared_error(theirs).error
 
 
-def _mean_of_parts(
+def _mean_on_one_grid(
     parts: Sequence[Block], resolution_mm: float, least_sigma_mm: float
 ) -> MeanEvidence:
-    """Of one block that a moved tie divides: each part has graduations of its own, and is shifted
-    to those of the first; the mean is shifted back, and what rounding may have moved is allowed
-    for."""
+    """Of readings that rest on several constants: those of each have graduations of their own, and
+    are shifted to the first's; the mean is shifted back, and what rounding may have moved is
+    allowed for.  Raises NotEnough for one reading."""
     start_mm, moved_mm, on_first = float(parts[0].values_mm[0]), 0.0, []
     for part in parts:
         away_mm = float(part.values_mm[0]) - start_mm
@@ -189,11 +205,10 @@ def off_of(sample: Sample, found: MeanGap | NotYet) -> Estimate | NotYet:
     """How far off it is on average, at 95 %: rounding, rig and tie are in the interval."""
     if isinstance(found, NotYet):
         return found
-    blocks = readings_of(sample.blocks)
     return Estimate(
-        value=fsum(fsum(block) / len(block) for block in blocks) / len(blocks),
+        value=fsum(map(fsum, sample.values)) / sample.readings,
         interval=found.off_interval,
-        n=sample.readings if len(blocks) == 1 else len(blocks),
+        n=sample.readings,
         how=_HOW,
         source=_SOURCE,
     )
@@ -205,12 +220,9 @@ def trueness_of(
     found: MeanGap | NotYet,
     *,
     looks: Looks,
-    precision_mm: float | None,
+    precision: Precision,
 ) -> Trueness:
-    """How far off it sets, and whether that is on target, by this look's share of the risk.
-
-    precision_mm: the standard deviation of a setting; None where no figure is known.
-    """
+    """How far off it sets, and whether that is on target, by this look's share of the risk."""
     off, meant_mm = off_of(sample, found), tied.meant_mm(sample.method)
     judged = None if isinstance(found, NotYet) else _judged_by(found, looks)
     standing, why = _standing(sample, tied, off, judged)
@@ -226,7 +238,8 @@ def trueness_of(
         judged_by=judged,
         correction=_moved(off, -1.0, 0.0),
         tie_share=None if isinstance(found, NotYet) else found.tie_share,
-        precision_mm=precision_mm,
+        precision_mm=precision.sd_mm,
+        precision_below_mm=precision.below_mm,
         doubted=doubted_in(sample),
     )
 

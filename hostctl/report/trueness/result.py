@@ -1,7 +1,7 @@
 """How far off each method sets, and the tie that says so: typed, nothing computed later."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
@@ -10,6 +10,13 @@ Standing = Literal["on target", "off target", "cannot tell"]
 
 RISK = 0.05
 """That a method is wrongly said to be on target, or off it, over all looks."""
+
+
+class Precision(NamedTuple):
+    """The standard deviation of a setting, mm, and what it is below; None where not known."""
+
+    sd_mm: float | None
+    below_mm: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +90,7 @@ class Trueness:
     correction: how much wider to aim; negative: narrower.
     tie_share: of the variance of the mean gap.  precision_mm: the standard deviation of a setting,
     the rig taken out where it can be; None where no figure is known.
+    precision_below_mm: what it is below, at 95 %; None from one reading.
     doubted: readings of it since the last good check of the tie.
     """
 
@@ -98,6 +106,7 @@ class Trueness:
     correction: Estimate | NotYet
     tie_share: float | None
     precision_mm: float | None
+    precision_below_mm: float | None
     doubted: int
 
     @property

@@ -134,8 +134,15 @@ def _row(found: Trueness, words: Lengths, *, several: bool) -> tuple[str, ...]:
         row.append(words.signed(found.off.value))
     else:
         row += ["not yet", "", ""]
-    row.append("" if found.precision_mm is None else words.mm(found.precision_mm))
-    return (*row, found.standing.removesuffix(" target"))
+    return (*row, _precision(found, words), found.standing.removesuffix(" target"))
+
+
+def _precision(found: Trueness, words: Lengths) -> str:
+    """Its figure, or what it is below."""
+    if found.precision_mm is not None:
+        return words.mm(found.precision_mm)
+    below_mm = found.precision_below_mm
+    return "" if below_mm is None else f"<{words.mm(below_mm)}"
 
 
 def _legend(all_found: Sequence[Trueness]) -> str:

@@ -17,7 +17,7 @@ from hostctl.report.sources.tables.rows import (
     Line,
     Rows,
     gather,
-    void_readings,
+    readings_counted,
 )
 
 NAME = "readings"
@@ -67,7 +67,7 @@ def given_material(
     zeroed = any(part.zero is not None for part in rows.parts.values())
     counted: Reference = reference or ("first" if zeroed else "datum")
     hold_to_grid(Path(NAME), rows, counted, resolution_mm)
-    notes = [f"Left out: {void_readings(rows)} marked void."] if rows.void else []
+    notes = [f"Left out: {readings_counted(rows.void)} marked void."] if rows.void else []
     if reference is None and not zeroed:
         notes.append(_AS_THEY_STAND)
     unnamed = NAME if found.place("method") is None else ""

@@ -50,9 +50,9 @@ def rows_named(bad: Iterable[Bad]) -> int:
     return len({line for line, _ in bad})
 
 
-def void_readings(rows: "Rows") -> str:
-    """How many are marked void, in words."""
-    return "1 reading" if rows.void == 1 else f"{rows.void} readings"
+def readings_counted(count: int) -> str:
+    """How many, in words."""
+    return "1 reading" if count == 1 else f"{count} readings"
 
 
 @dataclass(slots=True)

@@ -2,7 +2,7 @@
 
 Columns are found by name or asked for; a unit stands in the head or in each cell; each row that
 can't be used is named, all of them at once. Our own export is read too, its zeros and void readings
-included.
+included; what it has of a tie is left out.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,6 +13,7 @@ from pathlib import Path
 
 from hostctl.errors import DataError
 from hostctl.metrology.basis.reference import Reference
+from hostctl.records import TIE_METHOD
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.tables.blocks import blocks_of
 from hostctl.report.sources.tables.columns import Found, find_columns, unit_below
@@ -35,13 +36,14 @@ from hostctl.report.sources.tables.names import (
 from hostctl.report.sources.tables.number import Cell, read_cell
 from hostctl.report.sources.tables.order import put_in_order
 from hostctl.report.sources.tables.rows import (
+    KEYS,
     Bad,
     BadRows,
     Line,
     Rows,
     gather,
+    readings_counted,
     rows_named,
-    void_readings,
 )
 from hostctl.report.sources.tables.text import read_table
 
@@ -54,6 +56,13 @@ _TAKEN_AS_THEY_STAND = (
 _FEW_MM = 20.0  # dial indicators travel about 10 mm: common practice, no source
 _BELOW_A_TITLE = "What stands above the line '{}' was left out."
 _MERGED = "Blank cells under {} take the name above them, as merged cells mean it."
+
+
+_OUR_OWN = "reading_id"  # a column of our own export
+_OF_TIES = (
+    "Left out: {} of the tie, which are no settings. The table does not tell the gap by it; the "
+    "run itself does, and its report."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,8 +81,10 @@ def table_material(path: Path, asked: Asked) -> Material:
     _check_rows(path, rows)
     if not_understood := put_in_order(rows, found):
         notes.append(not_understood)
+    if ties := _leave_out_ties(rows, found):
+        notes.append(_OF_TIES.format(readings_counted(ties)))
     if rows.void:
-        notes.append(f"Left out: {void_readings(rows)} that the file marks void.")
+        notes.append(f"Left out: {readings_counted(rows.void)} that the file marks void.")
     zeroed = any(part.zero is not None for part in rows.parts.values())
     if asked.reference is None and not zeroed:
         notes.append(_TAKEN_AS_THEY_STAND)
@@ -99,6 +110,14 @@ def table_material(path: Path, asked: Asked) -> Material:
     )
 
 
+def _leave_out_ties(rows: Rows, found: Found) -> int:
+    """How many were, of our own export; a study of ties alone keeps its own."""
+    ties = [key for key in rows.parts if key[0] == TIE_METHOD] if _OUR_OWN in found.heads else []
+    if len(ties) == len(rows.parts):
+        return 0
+    return sum(len(rows.parts.pop(key).values) for key in ties)
+
+
 def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
     """Its rows, its columns, and what a reader must know of how they were understood."""
     table = read_table(path, tuple(asked.columns.values()))
@@ -106,12 +125,26 @@ def _rows(path: Path, asked: Asked) -> tuple[Rows, Found, list[str]]:
     column = found.unit or asked.unit
     rows = gather(lines, found, column)
     notes = [_BELOW_A_TITLE.format(";".join(found.heads))] if table.titled else []
+    notes += _ties_left_out(path, rows, asked)
     if blank := partly_blank(rows):
         rows = _with_names(path, rows, found, column, blank)
         notes.append(_MERGED.format(" and ".join(blank)))
     notes += _unit_notes(path, rows, found, column)
     check_spelling(path, rows)
     return rows, found, notes
+
+
+def _ties_left_out(path: Path, rows: Rows, asked: Asked) -> Iterator[str]:
+    """A tie is no method: its rows are left out, unless there are no others. Raises DataError where
+    readings are said to be from a datum, as beside a tie they are an indicator's."""
+    place = KEYS.index("method")
+    ties = [names for names in rows.parts if names[place] == TIE_METHOD]
+    if ties and asked.reference == "datum":
+        what = "holds rows of a tie, so its readings are those of an indicator, not gaps"
+        raise DataError(str(path), what, "Name the run, or its report: these know the gaps.")
+    if ties and len(ties) < len(rows.parts):
+        left_out = sum(len(rows.parts.pop(names).values) for names in ties)
+        yield f"Left out: {left_out} readings of a tie, which are no settings."
 
 
 def _check_rows(path: Path, rows: Rows) -> None:
