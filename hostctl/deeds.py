@@ -129,6 +129,16 @@ class MeterLeads:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JoinLamp:
+    """Join lamp or coupler between the leads of nozzle and plate, with nothing in contact yet."""
+
+    do: Literal["join-lamp"] = field(default="join-lamp", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    by_eye: bool
+    """Whether a person says what the contact shows; else the machine sees it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WatchLeads:
     """Watch the leads during a slow pass: eyes alone."""
 
@@ -208,6 +218,7 @@ Deed = (
     | PressPlunger
     | WireContact
     | MeterLeads
+    | JoinLamp
     | WatchLeads
     | LayPlate
     | TryBlade
@@ -247,7 +258,7 @@ def choices_of(deed: Deed) -> tuple[Choice, ...]:
     Such a prompt is never answered by Enter, by a single button or by message.
     """
     match deed:
-        case WatchLamp() | JoinByHand(by_eye=True):
+        case WatchLamp() | JoinByHand(by_eye=True) | JoinLamp(by_eye=True):
             return _LAMP
         case MeterLeads():
             return (

@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
-from hostctl.deeds import Deed, JoinByHand, TryBlade, WatchLamp, choices_of
+from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp, choices_of
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
@@ -113,7 +113,7 @@ class Asking:
         opened_at = self._now()
         simulated = self._machine.simulated_indicator
         reads = resolution_mm is not None and not isinstance(words.deed, TryBlade)
-        looks = isinstance(words.deed, WatchLamp | JoinByHand)
+        looks = isinstance(words.deed, WatchLamp | JoinByHand | JoinLamp)
         seen = simulated.do(words.deed) if simulated else ""
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",

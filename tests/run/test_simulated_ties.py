@@ -14,7 +14,7 @@ from tie_people import SAFE_HEAT, tie, true_gap
 from hostctl.config.machine import Machine
 from hostctl.config.study import Cycle
 from hostctl.config.tie import Tie
-from hostctl.deeds import DARK, LIT, JoinByHand, TryBlade, WatchLamp
+from hostctl.deeds import DARK, LIT, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.news import Answer, Prompt, PromptKind, PromptOpened, RunFinished, Word
 from hostctl.records import TIE_METHOD
 from hostctl.run.desk import Desk
@@ -115,7 +115,7 @@ class OnlyTheScreen:
         )
 
     def _choice(self, prompt: Prompt) -> str:
-        if isinstance(prompt.deed, WatchLamp | JoinByHand):
+        if isinstance(prompt.deed, WatchLamp | JoinByHand | JoinLamp):
             return LIT if prompt.simulated_contact else DARK
         seen = prompt.detail.rpartition("Simulated: ")[2]
         return next(each.word for each in prompt.choices if f"{each.text}." == seen)

@@ -50,7 +50,7 @@ def test_each_deed_of_a_touch_is_in_its_place():
     deeds = [deed for deed, before in pairwise(person.deeds[::-1]) if deed != before][::-1]
     assert deeds[:17] == [
         *("press-plunger", "wire-contact", "lay-plate", "meter-leads"),
-        *("join-by-hand", "watch-leads"),
+        *("join-lamp", "watch-leads"),
         *("join-by-hand", "try-blade", "watch-lamp", "join-by-hand", "read-indicator"),
         *("watch-lamp", "join-by-hand", "read-indicator"),
         *("clear-away", "turn-screw", "set-gap"),

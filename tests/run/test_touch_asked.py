@@ -4,7 +4,7 @@ from test_touch_rules import FIRST, ends_at_hold, lamps, once, reasons
 from tie_people import at_work, tie, true_gap
 from workshop import said
 
-from hostctl.deeds import JoinByHand, TryBlade, WatchLamp
+from hostctl.deeds import JoinLamp, TryBlade, WatchLamp
 from hostctl.news import CountdownTicked, Prompt, PromptOpened, Word
 from hostctl.run.desk import Refused
 
@@ -45,8 +45,8 @@ def test_the_lamp_hangs_on_the_leads_before_their_slack_is_shown_and_is_dark():
     shop, person = at_work(FIRST)
     shop.carry_out(person)
     at = person.deeds.index("meter-leads")
-    assert person.deeds[at : at + 3] == ["meter-leads", "join-by-hand", "watch-leads"]
-    (row, *_) = [one for one in shop.prompts if isinstance(one.deed, JoinByHand)]
+    assert person.deeds[at : at + 3] == ["meter-leads", "join-lamp", "watch-leads"]
+    (row, *_) = [one for one in shop.prompts if isinstance(one.deed, JoinLamp)]
     assert "the nozzle's lead, the lamp with its own battery, the plate's lead" in row.text
     assert "The free lead is a third one" in row.detail
 

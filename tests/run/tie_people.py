@@ -19,6 +19,7 @@ from hostctl.deeds import (
     SLACK,
     WITHIN,
     JoinByHand,
+    JoinLamp,
     LiftHold,
     MeterLeads,
     PressPlunger,
@@ -120,6 +121,9 @@ class AtTheBench:
                 return said(prompt, Word.READING, self._blade(which))
             case JoinByHand(joined=joined, by_eye=by_eye):
                 self.joined = joined
+                return chosen(prompt, LIT if self.closed else DARK) if by_eye else said(prompt)
+            case JoinLamp(by_eye=by_eye):
+                self.joined = False  # the free lead is kept away
                 return chosen(prompt, LIT if self.closed else DARK) if by_eye else said(prompt)
             case WatchLamp():
                 return chosen(prompt, LIT if self.closed else DARK)

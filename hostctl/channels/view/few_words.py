@@ -4,6 +4,7 @@ from hostctl.deeds import (
     ClearAway,
     Deed,
     JoinByHand,
+    JoinLamp,
     LayPlate,
     MeterLeads,
     PressPlunger,
@@ -23,6 +24,8 @@ def few_words(deed: Deed) -> str:
             return f"{' or '.join(choice.word for choice in choices_of(deed))}?".capitalize()
         case JoinByHand(joined=joined):
             return "Join them" if joined else "Part them"
+        case JoinLamp(by_eye=by_eye):
+            return "Join lamp" if by_eye else "Join coupler"
         case _:
             return _FEW.get(type(deed), "")
 

@@ -5,6 +5,7 @@ from hostctl.config.tie import ContactBy, Tie, TieBy
 from hostctl.deeds import (
     ClearAway,
     JoinByHand,
+    JoinLamp,
     LayPlate,
     MeterLeads,
     PressPlunger,
@@ -55,14 +56,14 @@ def comes(study: Study, *, resumed: bool) -> str:
     }[tie.by]
     left = f"Next you are asked to take out {IN_IT[tie.by]}, if left in. " if resumed else ""
     wired = (
-        "Its lead was clipped on while the printer was unplugged, on its side and above the tip, "
-        "and is tied to the head's cables with slack, its other end free; else end now. "
+        " Its lead was clipped on while the printer was unplugged, and is tied to the head's "
+        "cables, its other end free; else end now."
         if tie.by is TieBy.TOUCH
         else ""
     )
     return (
         f"{left}The indicator is tied to the nozzle first: {how}, then the plunger reads the same "
-        f"place. {wired}Turn the bezel to about 0 before the first reading; then nobody turns it."
+        f"place.{wired}"
     )
 
 
@@ -88,7 +89,7 @@ def wire_contact(tie: Tie) -> Words:
     )
     return Words(
         deed=WireContact(),
-        text="Look at the nozzle's lead: it was clipped on while the printer was unplugged.",
+        text="See that the nozzle's lead is on, clipped while the printer was unplugged.",
         detail=(
             "If it was not: end the run, unplug the printer, wire it, plug it in, and resume. The "
             "clip sits on the nozzle's side, above the tip: nothing reaches lower than the tip, "
@@ -144,7 +145,7 @@ def join_lamp(*, by_eye: bool) -> Words:
         )
     )
     return Words(
-        deed=JoinByHand(joined=False, by_eye=by_eye),
+        deed=JoinLamp(by_eye=by_eye),
         text=f"Join in a row: {row}. {ask}",
         detail=f"{own} The free lead is a third one: it joins nothing, until later you bridge "
         "nozzle and plate with it by hand. Keep it well away now: there must be no contact. "
@@ -172,7 +173,8 @@ def try_blade(which: str, z_mm: float, again: str = "", then: str = "") -> Words
     none = (
         "If not even the thinnest does: hold, and turn the bed down."
         if largest
-        else "If all of them do, say the thickest again: you are then asked whether it may lower."
+        else "If all of them go under, say the thickest again: you are then asked whether the head "
+        "may lower."
     )
     return Words(
         deed=TryBlade(which="largest-in" if largest else "smallest-out"),

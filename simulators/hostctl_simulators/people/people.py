@@ -16,6 +16,7 @@ from hostctl.deeds import (
     Deed,
     Direction,
     JoinByHand,
+    JoinLamp,
     LayBlock,
     LayPlate,
     ReadIndicator,
@@ -141,6 +142,8 @@ class People:
                 self._hands.clip_lead()
             case JoinByHand(joined=joined):
                 self._hands.join_leads(joined)
+            case JoinLamp():
+                self._hands.join_leads(False)
             case SetOnBlock(thick_mm=thick_mm):
                 self._turn_until(self.block.felt_mm(thick_mm))
                 self._hands.lay_under_nozzle(self.block.high_mm(thick_mm))

@@ -6,6 +6,7 @@ from hostctl.deeds import (
     ClearAway,
     Deed,
     JoinByHand,
+    JoinLamp,
     LayPlate,
     MeterLeads,
     PressPlunger,
@@ -21,6 +22,7 @@ from hostctl_simulators.people.people import People, Question, Said
 OfTie = (
     ClearAway
     | JoinByHand
+    | JoinLamp
     | LayPlate
     | MeterLeads
     | PressPlunger
@@ -55,7 +57,7 @@ def _told(deed: Deed, said: Said) -> str:
     """The lamp's own line shows what a join by hand did."""
     if said.reading_mm is not None:
         return f"Simulated: it is the {said.reading_mm:.2f} mm blade."
-    if said.choice is not None and not isinstance(deed, JoinByHand):
+    if said.choice is not None and not isinstance(deed, JoinByHand | JoinLamp):
         text = next(each.text for each in choices_of(deed) if each.word == said.choice)
         return f"Simulated: {text}."
     return "Simulated: done." if said.choice is None else ""
