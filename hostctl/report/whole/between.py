@@ -28,7 +28,8 @@ def one_against_another(analysis: Analysis) -> Iterator[Block]:
         yield from _figure_of_spreads(analysis.compared)
         yield from pairs_of_spreads(analysis.compared)
     if analysis.biases:
-        yield Heading(text="Does one set higher than another?")
+        more = "higher" if analysis.tie is None else "wider"
+        yield Heading(text=f"Does one set {more} than another?")
         yield from _figure_of_means(analysis)
         yield from pairs_of_means(analysis)
 
