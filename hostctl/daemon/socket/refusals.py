@@ -17,6 +17,7 @@ _NEXT = (
     ("no reading is asked for", "As in: hostctl answer done"),
     ("belongs to no trial", "Take done, hold or end."),
     ("without its zero", "Take done, redo, hold or end."),
+    ("without its tie", "Take done, redo, hold or end."),
     ("is no number, nor", "As in: hostctl answer -0.02, or hostctl answer done"),
     ("a run is going on", "Wait until it is over: hostctl status --watch"),
     ("runs are waiting already", "Wait until one of them is over: hostctl status --watch"),
