@@ -1,7 +1,9 @@
 """What is measured, where, and how warm: frozen records, units in their names."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from datetime import datetime
+from typing import Any, Protocol
 
 TIE_METHOD = "tie"
 """The method of readings that join the indicator to the nozzle; no study's method is called so."""
@@ -70,3 +72,55 @@ class Place:
     trials_done: int  # in the whole run
     trials_total: int
     counts: bool = True
+
+
+class Rounded(Protocol):
+    """A number as it was read, and what it was rounded to."""
+
+    @property
+    def value_mm(self) -> float: ...
+    @property
+    def resolution_mm(self) -> float: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieContact:
+    """Where the nozzle touched, or what lay under it, before a tie's reading. All mm.
+
+    With A = set_z - reading_z + plunger_z, s = 1 where the number grows as the plunger is pressed
+    in and -1 where it falls, and r the reading, rounded to h, the tie's constant lies from
+    A + s r - h/2 + between_low - open_z to A + s r + h/2 + between_high - closed_z; the gap of a
+    setting read as r is that constant less s r.
+
+    open_z_mm: the lowest height of the nozzle with no contact yet; closed_z_mm: the first with it;
+    by feelers and gauge block both are where it stood.  between_low_mm, between_high_mm: what lay
+    between the nozzle and what the plunger then reads.  plunger_z_mm: the nozzle's height at that
+    reading.  set_z_mm, reading_z_mm: those at which settings are made and read.
+    """
+
+    by: str
+    open_z_mm: float
+    closed_z_mm: float
+    between_low_mm: float
+    between_high_mm: float
+    plunger_z_mm: float
+    set_z_mm: float
+    reading_z_mm: float
+
+    def constant_mm(self, reading: Rounded, *, grows_pressed: bool) -> tuple[float, float]:
+        """Where the tie's constant lies by this alone, the rounding of the reading in it."""
+        pressed_mm = reading.value_mm if grows_pressed else -reading.value_mm
+        half_mm = 0.5 * reading.resolution_mm
+        above_mm = self.set_z_mm - self.reading_z_mm + self.plunger_z_mm + pressed_mm
+        low_mm = above_mm + self.between_low_mm - self.open_z_mm - half_mm
+        return low_mm, above_mm + self.between_high_mm - self.closed_z_mm + half_mm
+
+    def as_data(self, place: Place) -> dict[str, object]:
+        """With where in the study it is, as JSON holds it."""
+        at = {"block": place.block, "round": place.round, "trial": place.trial}
+        return {**at, "attempt": place.attempt, "point": place.point, **asdict(self)}
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> "TieContact":
+        """As `as_data` wrote it."""
+        return cls(**{name: data[name] for name in cls.__dataclass_fields__})

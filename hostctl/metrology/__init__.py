@@ -21,7 +21,7 @@ command shows, the rest waits for one.
                   trials wanted                   planning (c)
                   one value against limits        conformity: judge
     trueness      the true gap, by a tie          constant: tie_constant, hull, elsewhere;
-                                                  mean_gap: mean_gap, standing
+                                                  mean_gap: mean_gap; standing: standing
     over_time     check after check               history (c), run_rules (c)
     uncertainty   a budget                        propagation: combine (c);
                                                   monte_carlo: propagate (c), agreement (c)

@@ -13,7 +13,8 @@ from hostctl.metrology.basis.estimate import Interval, NotEnough
 from hostctl.metrology.comparison.mean_difference import mean_difference
 from hostctl.metrology.rounded.mean import mean_of_readings
 from hostctl.metrology.trueness.constant import TieInterval, elsewhere, hull, tie_constant
-from hostctl.metrology.trueness.mean_gap import mean_gap, standing
+from hostctl.metrology.trueness.mean_gap import mean_gap
+from hostctl.metrology.trueness.standing import standing
 from hostctl.metrology.trueness.touches import Touches
 
 SCATTERED = [(0.0, 1.0), (0.7, 1.9), (1.4, 2.0), (0.2, 1.4), (1.6, 2.6)]

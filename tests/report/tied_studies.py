@@ -22,7 +22,7 @@ from stored_rows import A_READING, NOON
 from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.plan import Plan, machine_file, plan_from
 from hostctl.metrology.claims.looks import Looks
-from hostctl.records import TIE_METHOD, Place, Reading, Temperatures
+from hostctl.records import TIE_METHOD, Place, Reading, Temperatures, TieContact
 from hostctl.report.analysis.analysis import Wish, judge
 from hostctl.report.sources.looks import Looking
 from hostctl.report.sources.material import Material
@@ -31,7 +31,6 @@ from hostctl.report.trueness.aimed import Aim, aimed
 from hostctl.report.trueness.result import Trueness
 from hostctl.run.procedures.comparison import Comparison
 from hostctl.run.procedures.procedure import Decision, Finished, ProcedureParts, Trial
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.procedures.tying import blocks_of_its_own
 from hostctl.run.record.progress import Progress
 from hostctl.store.rows import PLUNGER_SIGN, TIE_CHECKED, TIE_CONTACT, NewEvent, NewReading

@@ -16,9 +16,8 @@ from hostctl.config.study import Cycle
 from hostctl.config.tie import Tie
 from hostctl.deeds import DARK, LIT, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.news import Answer, Prompt, PromptKind, PromptOpened, RunFinished, Word
-from hostctl.records import TIE_METHOD
+from hostctl.records import TIE_METHOD, TieContact
 from hostctl.run.desk import Desk
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.store.rows import TIE_CONTACT
 
 QUICK = Cycle(settle_s=0.0, countdown_s=0)

@@ -9,8 +9,8 @@ from scipy import stats
 from tie_people import true_gap
 
 from hostctl.config.study import Gauge
-from hostctl.records import Reading, Temperatures
-from hostctl.run.procedures.tie_contact import TieContact, _t_95, shift_between
+from hostctl.records import Reading, Temperatures, TieContact
+from hostctl.run.procedures.tie_shift import _t_95, shift_between
 
 CONTACT = TieContact(
     by="touch",

@@ -95,7 +95,7 @@ def tie_constant(observations: Sequence[TieInterval], *, beyond: float) -> TieCo
         raise ValueError(f"what a tie can't show is {beyond}, must be 0 or more")
     box = _seen(observations)
     if beyond > 0.0:
-        box = box_of_sum(box, _known(Quantiles(tuple(beyond * z for z in MESH))))
+        box = box_of_sum(box, normal_error(beyond))
     return _constant(box, len(observations))
 
 
@@ -138,6 +138,11 @@ def _seen(observations: Sequence[TieInterval]) -> ConfidenceBox:
         upper=Quantiles(tuple(start + unit * value for value in uppers)),
         lower=Quantiles(tuple(start + unit * value for value in lowers)),
     )
+
+
+def normal_error(u: float) -> ConfidenceBox:
+    """That of a normal quantity with this standard uncertainty."""
+    return _known(Quantiles(tuple(u * z for z in MESH)))
 
 
 def _known(quantiles: Quantiles) -> ConfidenceBox:

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from hostctl.metrology.basis.confidence_box import MESH, ConfidenceBox, Quantiles
-from hostctl.metrology.trueness.constant import TieConstant
+from hostctl.metrology.basis.confidence_box import ConfidenceBox, Quantiles
+from hostctl.metrology.trueness.constant import TieConstant, normal_error
 
 
 def given_constant(u: float) -> TieConstant:
@@ -11,8 +11,7 @@ def given_constant(u: float) -> TieConstant:
     0: exactly. Raises ValueError for one below 0."""
     if not u >= 0.0:
         raise ValueError(f"the standard uncertainty of a tie is {u}, must be 0 or more")
-    known = Quantiles(tuple(u * z for z in MESH))
-    return TieConstant(0.0, ConfidenceBox(upper=known, lower=known), 0)
+    return TieConstant(0.0, normal_error(u), 0)
 
 
 def shared_error(parts: Sequence[tuple[TieConstant, float]]) -> TieConstant:

@@ -9,7 +9,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, NamedTuple, Protocol
 
-from hostctl.records import TIE_METHOD
+from hostctl.records import TIE_METHOD, TieContact
 from hostctl.report.sources.tied import Observed
 from hostctl.store.columns import Columns
 from hostctl.store.rows import PLUNGER_SIGN, TIE_CHECKED, TIE_CONTACT, NewEvent
@@ -159,12 +159,11 @@ def _observed(
     reading: TieReading, contact: Mapping[str, Any], group: Named, of: Recorded
 ) -> Observed:
     """Between which values it says that the constant lies."""
-    heights_mm = contact["set_z_mm"] - contact["reading_z_mm"] + contact["plunger_z_mm"]
-    base_mm = heights_mm + of.sign * reading.value_mm
-    beside_mm = 0.5 * reading.resolution_mm + of.slack_mm
+    touched = TieContact.from_data({"by": "", **contact})
+    low_mm, high_mm = touched.constant_mm(reading, grows_pressed=of.sign > 0)
     return Observed(
-        low_mm=base_mm + contact["between_low_mm"] - contact["open_z_mm"] - beside_mm,
-        high_mm=base_mm + contact["between_high_mm"] - contact["closed_z_mm"] + beside_mm,
+        low_mm=low_mm - of.slack_mm,
+        high_mm=high_mm + of.slack_mm,
         point=group.point,
         block=group.block,
         taken_at=reading.taken_at,

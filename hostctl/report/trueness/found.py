@@ -13,7 +13,8 @@ from hostctl.metrology.spread.mean import mean_of_blocks
 from hostctl.metrology.trueness.constant import CONFIDENCE, TieConstant
 from hostctl.metrology.trueness.given import shared_error
 from hostctl.metrology.trueness.mean_gap import MeanGap, mean_gap
-from hostctl.metrology.trueness.mean_gap import standing as standing_of
+from hostctl.metrology.trueness.standing import Standing
+from hostctl.metrology.trueness.standing import standing as standing_of
 from hostctl.report.document.reasons import Withheld
 from hostctl.report.sources.material import Block
 from hostctl.report.sources.sample import Sample
@@ -21,7 +22,6 @@ from hostctl.report.sources.tied import Tied
 from hostctl.report.trueness.result import (
     RISK,
     Precision,
-    Standing,
     Trueness,
 )
 

@@ -1,12 +1,11 @@
 """How far off each method sets, and the tie that says so: typed, nothing computed later."""
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason
-
-Standing = Literal["on target", "off target", "cannot tell"]
+from hostctl.metrology.trueness.standing import Standing
 
 RISK = 0.05
 """That a method is wrongly said to be on target, or off it, over all looks."""

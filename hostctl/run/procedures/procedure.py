@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from hostctl.config.study_kind import StudyKind
 from hostctl.plugins import Kind
-from hostctl.records import Place, Reading
+from hostctl.records import Place, Reading, TieContact
 from hostctl.run.procedures.motions import StepDeed
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.store.rows import TIE_CHECKED
 
 if TYPE_CHECKING:

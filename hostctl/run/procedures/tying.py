@@ -30,7 +30,7 @@ from hostctl.run.procedures.procedure import (
     Spot,
     Trial,
 )
-from hostctl.run.procedures.tie_contact import Interval, Shift, shift_between
+from hostctl.run.procedures.tie_shift import Interval, Shift, shift_between
 from hostctl.store.rows import TIE_CHECKED
 
 if TYPE_CHECKING:

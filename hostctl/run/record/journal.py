@@ -15,10 +15,9 @@ from typing import Any, Protocol
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.machine.troubles import Troubles
 from hostctl.news import Answer, AnswerRefused, Moving, Prompt, ReadingKept, TrialMarked
-from hostctl.records import Place
+from hostctl.records import Place, TieContact
 from hostctl.run.desk import Desk
 from hostctl.run.procedures.procedure import Decision
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.record.answered import as_data, in_words
 from hostctl.run.record.decided import CARRIED_OUT, in_the_study, place_as_data
 from hostctl.store.rows import (

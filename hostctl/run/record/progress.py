@@ -3,9 +3,8 @@
 from collections.abc import Collection
 from types import MappingProxyType
 
-from hostctl.records import Place, Reading
+from hostctl.records import Place, Reading, TieContact
 from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Spot, Trial
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.record.decided import carried_out, decisions_of
 from hostctl.run.record.tied import Tied, tied_in
 from hostctl.store.rows import NewMark, RunRecord

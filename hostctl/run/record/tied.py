@@ -3,8 +3,8 @@
 import json
 from dataclasses import dataclass, field
 
+from hostctl.records import TieContact
 from hostctl.run.procedures.procedure import Spot
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.store.rows import PLUNGER_SIGN, TIE_CONTACT, RunRecord
 
 

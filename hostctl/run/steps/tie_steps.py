@@ -7,10 +7,9 @@ from hostctl.deeds import GREW
 from hostctl.gauges.contact import Contact
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
-from hostctl.records import Place
+from hostctl.records import Place, TieContact
 from hostctl.run.asking import Asking
 from hostctl.run.procedures.motions import TieByBlock, TieByFeelers, TieByTouch, TieDeed
-from hostctl.run.procedures.tie_contact import TieContact
 from hostctl.run.procedures.tying import tie_of
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress

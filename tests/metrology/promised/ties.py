@@ -18,8 +18,9 @@ import numpy as np
 from hostctl.metrology.basis.confidence_box import ConfidenceBox, chance_difference_above
 from hostctl.metrology.rounded.mean import MeanEvidence, mean_of_readings
 from hostctl.metrology.trueness.constant import TieConstant, TieInterval, tie_constant
-from hostctl.metrology.trueness.mean_gap import mean_gap, standing
-from hostctl.run.procedures.tie_contact import Interval, Shift, shift_between
+from hostctl.metrology.trueness.mean_gap import mean_gap
+from hostctl.metrology.trueness.standing import standing
+from hostctl.run.procedures.tie_shift import Interval, Shift, shift_between
 from promised.cells import ERRORS, SEED, Floats
 
 STUDIES = 2_000
