@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
+from hostctl.config.parts.tie import Tie, TieBy
 from hostctl.config.study import Reference, Study
-from hostctl.config.tie import Tie, TieBy
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 

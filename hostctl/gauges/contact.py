@@ -7,7 +7,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Protocol, TypeVar
 
-from hostctl.config.tie import ContactBy, Tie
+from hostctl.config.parts.tie import ContactBy, Tie
 from hostctl.errors import ConfigError, MachineError
 from hostctl.gpio.lines import GpioLines, WantedLines
 from hostctl.gpio.opening import kernel_lines

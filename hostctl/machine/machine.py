@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.tie import Tie
+from hostctl.config.parts.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting

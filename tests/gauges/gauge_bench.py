@@ -9,7 +9,8 @@ from jumping_loop import in_jumping_time
 from small_printer import SmallPrinter
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.study import Cycle, Gauge, Method, Study
+from hostctl.config.parts.gauge import Gauge
+from hostctl.config.study import Cycle, Method, Study
 from hostctl.gauges.gauge import GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.records import Reading

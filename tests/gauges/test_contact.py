@@ -11,7 +11,7 @@ from bench_files import machine_file
 from jumping_loop import in_jumping_time
 from small_printer import SmallPrinter
 
-from hostctl.config.tie import Tie
+from hostctl.config.parts.tie import Tie
 from hostctl.errors import ConfigError, MachineError
 from hostctl.gauges.contact import (
     READS,

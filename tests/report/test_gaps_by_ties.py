@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from gap_runs import GapRun, Hand, keep_gap_runs
 
-from hostctl.config.tie import PRINCIPLE
+from hostctl.config.parts.tie import PRINCIPLE
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.claims.looks import Looks

@@ -29,7 +29,7 @@ from hostctl.report.sources.material import Material
 from hostctl.report.sources.run_material import run_material
 from hostctl.report.trueness.aimed import Aim, aimed
 from hostctl.report.trueness.result import Trueness
-from hostctl.run.procedures.comparison import Comparison
+from hostctl.run.procedures.kinds.comparison import Comparison
 from hostctl.run.procedures.procedure import Decision, Finished, ProcedureParts, Trial
 from hostctl.run.procedures.tying import blocks_of_its_own
 from hostctl.run.record.progress import Progress

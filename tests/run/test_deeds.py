@@ -5,7 +5,7 @@ from typing import get_args
 import pytest
 from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
-from hostctl.config.study import Gauge
+from hostctl.config.parts.gauge import Gauge
 from hostctl.deeds import (
     ClearAway,
     ClearBed,

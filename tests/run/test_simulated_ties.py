@@ -12,8 +12,8 @@ from test_simulated_printer import Bench, file_for
 from tie_people import SAFE_HEAT, tie, true_gap
 
 from hostctl.config.machine import Machine
+from hostctl.config.parts.tie import Tie
 from hostctl.config.study import Cycle
-from hostctl.config.tie import Tie
 from hostctl.deeds import DARK, LIT, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.news import Answer, Prompt, PromptKind, PromptOpened, RunFinished, Word
 from hostctl.records import TIE_METHOD, TieContact

@@ -11,7 +11,8 @@ from test_simulated_printer import Bench, comparison, file_for
 
 from hostctl.cli.main import main
 from hostctl.config.load import study_from
-from hostctl.config.study import Gauge, Study, Tolerance
+from hostctl.config.parts.gauge import Gauge
+from hostctl.config.study import Study, Tolerance
 from hostctl.config.study_kind import SHIPPED, STUDY_KINDS, words_of
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError

@@ -9,7 +9,8 @@ from small_printer import At
 from workshop import Workshop, obliging, rig_check, said, study_file
 
 from hostctl.config.machine import Indicator, Point
-from hostctl.config.study import Cycle, Gauge, Warmth
+from hostctl.config.parts.gauge import Gauge
+from hostctl.config.study import Cycle, Warmth
 from hostctl.news import HoldBegan, Prompt, PromptKind, RunFinished, Word
 
 TWO_POINTS = ["front-right", "back-left"]

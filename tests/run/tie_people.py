@@ -10,8 +10,9 @@ from small_printer import SmallPrinter
 from workshop import Workshop, said, study_file
 
 from hostctl.config.machine import Heat
-from hostctl.config.study import Gauge, Method
-from hostctl.config.tie import Tie
+from hostctl.config.parts.gauge import Gauge
+from hostctl.config.parts.tie import Tie
+from hostctl.config.study import Method
 from hostctl.deeds import (
     DARK,
     GREW,

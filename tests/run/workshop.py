@@ -12,7 +12,8 @@ from paper_store import PaperStore
 from small_printer import SmallPrinter
 
 from hostctl.config.machine import Machine as MachineFile
-from hostctl.config.study import Cycle, Gauge, Method, Study
+from hostctl.config.parts.gauge import Gauge
+from hostctl.config.study import Cycle, Method, Study
 from hostctl.machine.machine import Machine
 from hostctl.news import (
     Answer,

@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import NoReturn
 
-from hostctl.config.tie import Tie
+from hostctl.config.parts.tie import Tie
 from hostctl.deeds import DARK, LIT
 from hostctl.errors import MachineError
 from hostctl.machine.descent.bracket import Bracket

@@ -1,1 +1,1 @@
-"""What a study of each kind does next, given all that happened: one file a kind."""
+"""What a study does next, given all that happened, and how a step goes."""

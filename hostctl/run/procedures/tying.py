@@ -34,8 +34,8 @@ from hostctl.run.procedures.tie_shift import Interval, Shift, shift_between
 from hostctl.store.rows import TIE_CHECKED
 
 if TYPE_CHECKING:
+    from hostctl.config.parts.tie import Tie
     from hostctl.config.study import Study
-    from hostctl.config.tie import Tie
 
 
 def tie_of(study: "Study") -> "Tie":

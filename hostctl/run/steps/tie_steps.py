@@ -1,8 +1,8 @@
 """Ties carried out: the nozzle told of the surface, and whatever is laid in the machine for it."""
 
 from hostctl.config.machine import Point
+from hostctl.config.parts.tie import TieBy
 from hostctl.config.study import Study
-from hostctl.config.tie import TieBy
 from hostctl.deeds import GREW
 from hostctl.gauges.contact import Contact
 from hostctl.gauges.gauge import Gauge

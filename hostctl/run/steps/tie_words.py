@@ -1,7 +1,7 @@
 """What the operator is told at a tie: calm plain sentences, one deed each."""
 
+from hostctl.config.parts.tie import ContactBy, Tie, TieBy
 from hostctl.config.study import Study
-from hostctl.config.tie import ContactBy, Tie, TieBy
 from hostctl.deeds import (
     ClearAway,
     JoinByHand,

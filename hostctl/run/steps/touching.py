@@ -6,7 +6,7 @@ at that point is void.
 """
 
 from hostctl.config.machine import Point
-from hostctl.config.tie import Tie
+from hostctl.config.parts.tie import Tie
 from hostctl.deeds import BEYOND, LIT, PULLED
 from hostctl.errors import MachineError
 from hostctl.gauges.contact import Contact

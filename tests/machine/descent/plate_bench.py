@@ -8,7 +8,7 @@ from bench_files import machine_file
 from jumping_loop import in_jumping_time
 from small_printer import SmallPrinter
 
-from hostctl.config.tie import Tie
+from hostctl.config.parts.tie import Tie
 from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.descent.descent import Descent
 from hostctl.machine.machine import Machine

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
+from hostctl.config.parts.tie import Tie
 from hostctl.config.study import Study
-from hostctl.config.tie import Tie
 from hostctl.config.yaml_text import Source
 from hostctl.errors import HostctlError
 from hostctl.report.enclosed.sourced import Account, RowGroup, Sourced
