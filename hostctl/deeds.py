@@ -11,6 +11,8 @@ from typing import Literal
 Direction = Literal["clockwise", "anticlockwise"]
 """Seen from above."""
 
+SeenFrom = Literal["above", "below"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClearBed:
@@ -32,6 +34,10 @@ class TurnScrew:
     """How far."""
     direction: Direction | None
     """Seen from above; null: whatever lowers the bed there."""
+    seen_from: SeenFrom = "above"
+    """Whence whoever turns it looks at it: from below the same turn goes the other way round."""
+    target_mm: float | None = None
+    """What the indicator over it shows about then; null: nothing is shown meanwhile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +210,22 @@ class ClearAway:
     hands_in: Literal[True] = field(default=True, init=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SayPresent:
+    """Say that somebody is there, while the bed may be heated."""
+
+    do: Literal["say-present"] = field(default="say-present", init=False)
+    hands_in: Literal[False] = field(default=False, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SayHeatAgain:
+    """After a fault or a stop: say whether the bed may be heated again."""
+
+    do: Literal["say-heat-again"] = field(default="say-heat-again", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
 Deed = (
     ClearBed
     | TurnScrew
@@ -226,6 +248,8 @@ Deed = (
     | WatchLamp
     | SetOnBlock
     | ClearAway
+    | SayPresent
+    | SayHeatAgain
 )
 
 
@@ -245,6 +269,7 @@ DARK, LIT = "dark", "lit"
 WITHIN, BEYOND = "within", "beyond"
 SLACK, PULLED = "slack", "pulled"
 GREW, FELL = "grew", "fell"
+HEAT, COLD = "heat", "cold"
 
 _LAMP = (
     Choice(word=DARK, key="d", text="dark, or no beep"),
@@ -274,6 +299,11 @@ def choices_of(deed: Deed) -> tuple[Choice, ...]:
             return (
                 Choice(word=GREW, key="g", text="the number grew"),
                 Choice(word=FELL, key="f", text="the number fell"),
+            )
+        case SayHeatAgain():
+            return (
+                Choice(word=HEAT, key="h", text="heat the bed again; I stay"),
+                Choice(word=COLD, key="c", text="leave it cold"),
             )
         case _:
             return ()

@@ -1,8 +1,10 @@
 """What is asked, answered and told while a run goes on: frozen records that travel."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Any
 
 from hostctl.deeds import (
     Choice,
@@ -180,6 +182,29 @@ class Moving:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DecisionKept:
+    """Something was decided by what was read; it is on disk.
+
+    data: as `run/procedures` keeps it; for kind `levelled` the heights, the turns and what was
+    noticed.
+    """
+
+    kind: str
+    what: str
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveReading:
+    """What the indicator shows while hands turn a screw; never kept."""
+
+    prompt_id: str
+    target_mm: float | None
+    present_mm: float
+    resolution_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingKept:
     """A reading is on disk. Only now is it acknowledged."""
 
@@ -243,6 +268,8 @@ News = (
     | AnswerRefused
     | CountdownTicked
     | Moving
+    | DecisionKept
+    | LiveReading
     | ReadingKept
     | TrialMarked
     | HoldBegan

@@ -97,6 +97,11 @@ class Asking:
         else:
             await self.before_motion(what)
 
+    async def rest(self, rest_s: float) -> None:
+        """Wait with nothing moving. Raises what is heard meanwhile."""
+        self._desk.tell(Moving(what=f"Nothing moves for {rest_s:g} s."))
+        await self._watch.pause(rest_s)
+
     async def _sign(self, deed: Deed) -> None:
         """Show and sound it at the machine; one that can't is no reason not to ask.
 

@@ -126,6 +126,9 @@ class Run:
             asking=self._asking,
             taking=taking,
             ties=self._ties,
+            journal=journal,
+            progress=progress,
+            points=order.machine.points,
         )
         self._readying = Readying(
             order=order,

@@ -7,8 +7,10 @@ from hostctl.channels.view.seen import prompt_view
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     PromptClosed,
@@ -48,6 +50,16 @@ def object_for(news: News) -> Json:
             return {"event": "countdown", "seconds_left": seconds_left, "what": what}
         case Moving(what=what):
             return {"event": "moving", "what": what}
+        case DecisionKept(kind=kind, what=what, data=data):
+            return {"event": "decided", "kind": kind, "what": what, "data": data}
+        case LiveReading():
+            return {
+                "event": "live",
+                "prompt_id": news.prompt_id,
+                "target_mm": news.target_mm,
+                "present_mm": news.present_mm,
+                "resolution_mm": news.resolution_mm,
+            }
         case ReadingKept():
             return _reading(news)
         case TrialMarked():

@@ -21,8 +21,10 @@ from hostctl.channels.view.view import PromptView, StationView
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     PromptClosed,
@@ -85,7 +87,9 @@ class Outgoing:
                 return self.event(EventKind.HOLD_LIFTED, line_for(news), channel=channel)
             case RunFinished(run=run):
                 return self.event(EventKind.FINISHED, line_for(news), run=run)
-            case CountdownTicked() | Moving() | PromptOpened() | PromptClosed():
+            case DecisionKept(what=what):
+                return self.event(EventKind.DECIDED, what)
+            case CountdownTicked() | Moving() | LiveReading() | PromptOpened() | PromptClosed():
                 return None
 
     def event(

@@ -33,6 +33,8 @@ class EventKind(StrEnum):
     """An answer or command did not count."""
     MARKED = "marked"
     """A trial was voided or skipped."""
+    DECIDED = "decided"
+    """Something was decided by what was read."""
     HOLD = "hold"
     """The run stands still, and why."""
     HOLD_LIFTED = "hold-lifted"

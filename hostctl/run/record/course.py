@@ -11,8 +11,10 @@ from statistics import median
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     Prompt,
@@ -96,7 +98,7 @@ def _after(course: Course, news: News) -> Course:
             return replace(course, prompt=None)
         case CountdownTicked():
             return replace(course, countdown=news, moving="")
-        case Moving(what=what):
+        case Moving(what=what) | DecisionKept(what=what):
             return replace(course, countdown=None, moving=what)
         case ReadingKept(place=place):
             return replace(course, place=place)
@@ -107,7 +109,7 @@ def _after(course: Course, news: News) -> Course:
         case RunFinished():
             over = replace(course, finished=news, held=None)
             return replace(over, countdown=None, moving="", prompt=None)
-        case TrialMarked() | AnswerRefused():
+        case TrialMarked() | AnswerRefused() | LiveReading():
             return course
 
 
