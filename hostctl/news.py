@@ -6,15 +6,8 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from hostctl.deeds import (
-    Choice,
-    Deed,
-    ReadIndicator,
-    SetGap,
-    TryBlade,
-    ZeroIndicator,
-    choices_of,
-)
+from hostctl.choices import Choice, choices_of
+from hostctl.deeds import Deed, ReadIndicator, SetGap, TryBlade, ZeroIndicator
 from hostctl.records import Place, Reading
 
 

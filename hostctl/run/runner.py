@@ -86,8 +86,7 @@ class Run:
         self._machine = machine
         self._journal = journal
         self._desk = desk
-        self._course = course
-        self._progress = progress
+        self._course, self._progress = course, progress
         self._watch = Watch(desk, machine, sleep)
         self._asking = Asking(
             run=journal.run,
@@ -267,8 +266,6 @@ class Run:
         self._progress.stood_still()
         if self._ties:
             self._ties.forget()
-
-    # ------------------------------------------------------------ the end
 
     async def _park(self) -> None:
         """Where the head waits, if that is safe; where it is, if not."""

@@ -1,5 +1,6 @@
 """A deed of a tie in few words, to be read from a step away."""
 
+from hostctl.choices import choices_of
 from hostctl.deeds import (
     ClearAway,
     Deed,
@@ -13,7 +14,6 @@ from hostctl.deeds import (
     WatchLamp,
     WatchLeads,
     WireContact,
-    choices_of,
 )
 
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from hostctl.deeds import Choice, Deed, Direction
+from hostctl.choices import Choice
+from hostctl.deeds import Deed, Direction
 from hostctl.news import PromptKind
 from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
