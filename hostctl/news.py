@@ -125,7 +125,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStarted:
-    """A run began (or went on after a stop, with so many of its trials done)."""
+    """A run began (or went on after a stop, with so many of its trials done).
+
+    asks_nobody: it goes on by itself between its first answer and its end.
+    """
 
     run: int
     study: str
@@ -133,6 +136,7 @@ class RunStarted:
     trials_total: int
     resumed: bool
     trials_done: int = 0
+    asks_nobody: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
