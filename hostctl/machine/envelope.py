@@ -81,8 +81,10 @@ class Envelope:
             speed_mm_s = min(speed_mm_s, SLOW_SIDEWAYS_MM_S)
         return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=speed_mm_s)]
 
-    def down(self, at: Position, z_mm: float) -> list[Move]:
+    def down(self, at: Position, z_mm: float, *, slowly: bool = False) -> list[Move]:
         """The moves down from `at` to `z_mm`: brisk at first, the last 2 mm in slow short steps.
+
+        slowly: all the way in slow short steps, where the bed may be higher than it was.
 
         Raises MachineError when `z_mm` is above `at`: a descent ends downward, always.
         """
@@ -90,10 +92,10 @@ class Envelope:
         if not fall_mm >= 0:
             raise self._refused(f"lowering to z {z_mm:g} mm from {at.z_mm:g} mm is not downward")
         speeds = self._machine.speeds
+        slow_mm = fall_mm if slowly else min(fall_mm, SLOW_MM)
         brisk: list[Move] = []
-        if fall_mm > SLOW_MM:
+        if fall_mm > slow_mm:
             brisk = [Vertical(z_mm=z_mm + SLOW_MM, speed_mm_s=speeds.lift_mm_s)]
-        slow_mm = min(fall_mm, SLOW_MM)
         steps = math.ceil(slow_mm / STEP_MM - 1e-9)
         ends = (round(z_mm + slow_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
         return brisk + [Vertical(z_mm=end, speed_mm_s=speeds.approach_mm_s) for end in ends]

@@ -164,9 +164,9 @@ class Machine:
         """As `go_over`, so slowly that eyes can follow what hangs on the head."""
         await self._head.go(self.envelope.across(x_mm, y_mm, slowly=True))
 
-    async def lower_to(self, z_mm: float) -> None:
-        """Straight down to `z_mm`, the last 2 mm slowly."""
-        await self._head.go(self.envelope.down(self._head.known(), z_mm))
+    async def lower_to(self, z_mm: float, *, slowly: bool = False) -> None:
+        """Straight down to `z_mm`, the last 2 mm slowly. slowly: all the way."""
+        await self._head.go(self.envelope.down(self._head.known(), z_mm, slowly=slowly))
 
     def descent(self, bracket: Bracket, tie: Tie) -> Descent:
         """A way down towards a contact, from where the nozzle stands. Moves nothing yet."""
