@@ -11,6 +11,8 @@ from typing import Literal
 Direction = Literal["clockwise", "anticlockwise"]
 """Seen from above."""
 
+SeenFrom = Literal["above", "below"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClearBed:
@@ -32,6 +34,10 @@ class TurnScrew:
     """How far."""
     direction: Direction | None
     """Seen from above; null: whatever lowers the bed there."""
+    seen_from: SeenFrom = "above"
+    """Whence whoever turns it looks at it: from below the same turn goes the other way round."""
+    target_mm: float | None = None
+    """What the indicator over it shows about then; null: nothing is shown meanwhile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +210,22 @@ class ClearAway:
     hands_in: Literal[True] = field(default=True, init=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SayPresent:
+    """Say that somebody is there, while the bed may be heated."""
+
+    do: Literal["say-present"] = field(default="say-present", init=False)
+    hands_in: Literal[False] = field(default=False, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SayHeatAgain:
+    """After a fault or a stop: say whether the bed may be heated again."""
+
+    do: Literal["say-heat-again"] = field(default="say-heat-again", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
 Deed = (
     ClearBed
     | TurnScrew
@@ -226,54 +248,6 @@ Deed = (
     | WatchLamp
     | SetOnBlock
     | ClearAway
+    | SayPresent
+    | SayHeatAgain
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
-    """One of the things that a prompt with a choice may be answered."""
-
-    word: str
-    """What it is called, as `lit`."""
-    key: str
-    """The key that says it: never Enter, and never one that says something else."""
-    text: str
-    """What it means, in a few words."""
-
-
-DARK, LIT = "dark", "lit"
-WITHIN, BEYOND = "within", "beyond"
-SLACK, PULLED = "slack", "pulled"
-GREW, FELL = "grew", "fell"
-
-_LAMP = (
-    Choice(word=DARK, key="d", text="dark, or no beep"),
-    Choice(word=LIT, key="l", text="lit, or it beeps"),
-)
-
-
-def choices_of(deed: Deed) -> tuple[Choice, ...]:
-    """What a prompt with this deed may be answered, one of several; empty: it is no choice.
-
-    Such a prompt is never answered by Enter, by a single button or by message.
-    """
-    match deed:
-        case WatchLamp() | JoinByHand(by_eye=True) | JoinLamp(by_eye=True):
-            return _LAMP
-        case MeterLeads():
-            return (
-                Choice(word=WITHIN, key="w", text="both within their limits"),
-                Choice(word=BEYOND, key="b", text="one is beyond its limit"),
-            )
-        case WatchLeads():
-            return (
-                Choice(word=SLACK, key="k", text="slack all the way"),
-                Choice(word=PULLED, key="p", text="pulled, caught or dragged"),
-            )
-        case PressPlunger():
-            return (
-                Choice(word=GREW, key="g", text="the number grew"),
-                Choice(word=FELL, key="f", text="the number fell"),
-            )
-        case _:
-            return ()

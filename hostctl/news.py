@@ -1,18 +1,13 @@
 """What is asked, answered and told while a run goes on: frozen records that travel."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Any
 
-from hostctl.deeds import (
-    Choice,
-    Deed,
-    ReadIndicator,
-    SetGap,
-    TryBlade,
-    ZeroIndicator,
-    choices_of,
-)
+from hostctl.choices import Choice, choices_of
+from hostctl.deeds import Deed, ReadIndicator, SetGap, TryBlade, ZeroIndicator
 from hostctl.records import Place, Reading
 
 
@@ -130,7 +125,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStarted:
-    """A run began (or went on after a stop, with so many of its trials done)."""
+    """A run began (or went on after a stop, with so many of its trials done).
+
+    asks_nobody: it goes on by itself between its first answer and its end.
+    """
 
     run: int
     study: str
@@ -138,6 +136,7 @@ class RunStarted:
     trials_total: int
     resumed: bool
     trials_done: int = 0
+    asks_nobody: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +176,29 @@ class Moving:
     """What the machine does now, in words."""
 
     what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecisionKept:
+    """Something was decided by what was read; it is on disk.
+
+    data: as `run/procedures` keeps it; for kind `levelled` the heights, the turns and what was
+    noticed.
+    """
+
+    kind: str
+    what: str
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveReading:
+    """What the indicator shows while hands turn a screw; never kept."""
+
+    prompt_id: str
+    target_mm: float | None
+    present_mm: float
+    resolution_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,6 +265,8 @@ News = (
     | AnswerRefused
     | CountdownTicked
     | Moving
+    | DecisionKept
+    | LiveReading
     | ReadingKept
     | TrialMarked
     | HoldBegan

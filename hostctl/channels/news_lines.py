@@ -7,8 +7,10 @@ from hostctl.deeds import TryBlade
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     Prompt,
@@ -37,7 +39,7 @@ def line_for(news: News) -> str:
             return _asked(prompt)
         case CountdownTicked(seconds_left=seconds, what=what):
             return f"  {seconds} … stand clear: {what}"
-        case Moving(what=what):
+        case Moving(what=what) | DecisionKept(what=what):
             return f"  {what}"
         case ReadingKept():
             return f"  {kept(news)}"
@@ -49,7 +51,7 @@ def line_for(news: News) -> str:
             return f"Hold lifted ({channel})."
         case RunFinished(complete=complete, reason=reason):
             return f"Run {'finished' if complete else 'ended early'}: {reason}"
-        case PromptClosed() | AnswerRefused():
+        case PromptClosed() | AnswerRefused() | LiveReading():
             return ""
         case never:
             assert_never(never)

@@ -8,7 +8,10 @@ from pydantic import AfterValidator, AliasChoices, Field, GetJsonSchemaHandler, 
 from pydantic_core import CoreSchema, PydanticKnownError
 
 from hostctl.config.checked import Checked, Misplaced, Name, PositiveMm, Told, named_twice
+from hostctl.config.parts.axis import AxisTest
 from hostctl.config.parts.gauge import Gauge
+from hostctl.config.parts.level import Level
+from hostctl.config.parts.loop import Loop
 from hostctl.config.parts.tie import GoesBy, Tie
 from hostctl.config.study_kind import STUDY_KINDS, words_of
 from hostctl.records import TIE_METHOD
@@ -126,6 +129,14 @@ class Warmth(Checked):
     """Wait at temperature, because bed and frame grow while warming."""
 
 
+SECTIONS = {
+    "level": "level",
+    "loop": "probe-loop",
+    "axis": "axis-test",
+    "second_gauge": "gauge-comparison",
+}
+"""Sections of a study file that go with one kind of study alone, and which."""
+
 _ONLY_WITH_GAP = ("target_mm", "on_target_within_mm", "tie")
 
 
@@ -199,6 +210,13 @@ class Study(Checked):
     )
     """A method is on target where its mean gap is shown to be no further off than this."""
     tie: Annotated[Tie | None, Told(left_out="with reference `gap` it is needed")] = None
+    level: Annotated[Level | None, Told(left_out="with kind `level` as shown")] = None
+    loop: Annotated[Loop | None, Told(left_out="with kind `probe-loop` as shown")] = None
+    axis: Annotated[AxisTest | None, Told(left_out="with kind `axis-test` it is needed")] = None
+    second_gauge: Annotated[
+        Gauge | None, Told(left_out="with kind `gauge-comparison` it is needed")
+    ] = None
+    """What reads the same place beside `gauge`."""
     warmth: Warmth | None = None
     seed: Annotated[
         Annotated[int, Field(ge=0)] | None,
@@ -209,6 +227,13 @@ class Study(Checked):
     @model_validator(mode="after")
     def _as_its_kind_has_it(self) -> Self:
         STUDY_KINDS.find(self.kind).check(self)
+        return self
+
+    @model_validator(mode="after")
+    def _sections_of_its_kind(self) -> Self:
+        for key, kind in SECTIONS.items():
+            if self.kind != kind and getattr(self, key) is not None:
+                raise Misplaced(f"goes with kind {kind} only", key)
         return self
 
     @model_validator(mode="after")

@@ -26,6 +26,9 @@ class KindWords:
     checks_rig: whether it finds what the rig alone adds, so that other runs are judged by it.
     judges_zero: whether its datum's zero is itself what is judged, so that no mean is an error.
     makes_ties: whether it ties the indicator to the nozzle, so that reference `gap` goes with it.
+    turns_screws: whether hands turn screws in it, though no gap is set.
+    takes_zeros: whether blocks may begin with a zero; where none do, readings of a block are held
+    against each other, so that one which homing broke into begins again.
     """
 
     about: str
@@ -35,6 +38,8 @@ class KindWords:
     checks_rig: bool = False
     judges_zero: bool = False
     makes_ties: bool = False
+    turns_screws: bool = False
+    takes_zeros: bool = True
 
     @property
     def people_set(self) -> bool:
@@ -64,6 +69,28 @@ SHIPPED: Mapping[str, KindWords] = {
         nobody_sets="the tie",
         readings="Readings of the tie",
         makes_ties=True,
+    ),
+    "level": KindWords(
+        about="The bed is measured, screws are turned as advised, and it is measured again.",
+        nobody_sets="the bed",
+        readings="Heights of the bed",
+        judges_zero=True,
+        turns_screws=True,
+        takes_zeros=False,
+    ),
+    "axis-test": KindWords(
+        about="Z is sent to heights again and again, from both sides (ISO 230-2).",
+        nobody_sets="the axis",
+        readings="Heights of the axis",
+        judges_zero=True,
+        takes_zeros=False,
+    ),
+    "gauge-comparison": KindWords(
+        about="Two gauges read the same place in turn: how far they differ.",
+        nobody_sets="the gauges",
+        readings="Readings of the gauges",
+        judges_zero=True,
+        takes_zeros=False,
     ),
 }
 """The words of our own kinds, which their classes take from here: whoever looks at readings need

@@ -5,7 +5,8 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
-from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp, choices_of
+from hostctl.choices import choices_of
+from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
@@ -96,6 +97,11 @@ class Asking:
             self.move_on(what)
         else:
             await self.before_motion(what)
+
+    async def rest(self, rest_s: float) -> None:
+        """Wait with nothing moving. Raises what is heard meanwhile."""
+        self._desk.tell(Moving(what=f"Nothing moves for {rest_s:g} s."))
+        await self._watch.pause(rest_s)
 
     async def _sign(self, deed: Deed) -> None:
         """Show and sound it at the machine; one that can't is no reason not to ask.

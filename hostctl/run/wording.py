@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hostctl.config.machine import Machine, Point
+from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
@@ -229,11 +229,6 @@ def must_be_zero(value_mm: float) -> str:
 def instrument(study: Study) -> str:
     """What reads, in a person's words."""
     return "probe" if study.gauge.kind == "probe" else "indicator"
-
-
-def point_called(machine: Machine, name: str) -> Point:
-    """The machine's point of that name; StopIteration when it has none (checked on loading)."""
-    return next(point for point in machine.points if point.name == name)
 
 
 def _whose(place: Place) -> str:

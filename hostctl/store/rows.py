@@ -79,6 +79,13 @@ TIE_CHECKED = "tie checked"
 shift_mm, limit_mm, moved, and where it moved, doubted: [block, round, trial, attempt] of each
 reading since the last good check."""
 
+LEVELLED = "levelled"
+"""Kind of the event that a round of levelling was judged: `run/procedures/kinds/level.py` has what
+its data hold."""
+
+LOOKED = "looked"
+"""Kind of the event that a probe loop looked at what it has, and what it decided by it."""
+
 TIE_REFUSED = "tie refused"
 """The kind of event that says why no tie was made."""
 

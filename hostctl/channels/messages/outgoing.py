@@ -5,14 +5,8 @@ from dataclasses import asdict, fields, replace
 from datetime import datetime
 from uuid import uuid4
 
-from hostctl.channels.messages.payloads import (
-    Event,
-    EventKind,
-    PromptNow,
-    ReadingKept,
-    State,
-    json_text,
-)
+from hostctl.channels.messages.event_kind import EventKind
+from hostctl.channels.messages.payloads import Event, PromptNow, ReadingKept, State, json_text
 from hostctl.channels.messages.topics import Topics
 from hostctl.channels.news_lines import line_for, report_line
 from hostctl.channels.view.data import as_data
@@ -21,8 +15,10 @@ from hostctl.channels.view.view import PromptView, StationView
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     PromptClosed,
@@ -85,7 +81,9 @@ class Outgoing:
                 return self.event(EventKind.HOLD_LIFTED, line_for(news), channel=channel)
             case RunFinished(run=run):
                 return self.event(EventKind.FINISHED, line_for(news), run=run)
-            case CountdownTicked() | Moving() | PromptOpened() | PromptClosed():
+            case DecisionKept(what=what):
+                return self.event(EventKind.DECIDED, what)
+            case CountdownTicked() | Moving() | LiveReading() | PromptOpened() | PromptClosed():
                 return None
 
     def event(

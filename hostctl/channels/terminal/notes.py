@@ -3,8 +3,10 @@
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     PromptClosed,
@@ -34,5 +36,5 @@ def note_after(note: str, news: News) -> str:
             return ""
         case RunStarted() | HoldBegan() | HoldLifted():
             return ""
-        case CountdownTicked() | Moving() | RunFinished():
+        case CountdownTicked() | Moving() | DecisionKept() | LiveReading() | RunFinished():
             return note

@@ -1,8 +1,9 @@
 """What the command line names, as a checked plan: study and machine, with their texts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hostctl.config.find import find_file
+from hostctl.config.grid import with_grid
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
@@ -44,7 +45,7 @@ def plan_from(study: Source, machine: Source) -> Plan:
         port_at=parse(machine).at(("port",)),
     )
     check_together(plan.study, plan.machine, study)
-    return plan
+    return replace(plan, machine=with_grid(plan.study, plan.machine))
 
 
 def kept_plan(run: int, kept: NewRun) -> Plan:

@@ -39,7 +39,7 @@ class Course:
 
     def at_stake(self) -> list[Trial]:
         """One trial of each block that homing makes begin again. Raises PluginError."""
-        if not self._proposals.zeros:
+        if not self._proposals.homing_breaks:
             return []
         begun = self._progress.begun()
         to_come = self._proposals.still_to_come(self._progress.so_far)

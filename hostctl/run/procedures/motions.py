@@ -6,7 +6,7 @@ down, keeps inside the envelope, holds, and takes a gauge block away before anyt
 
 from dataclasses import dataclass
 
-from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
+from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +35,33 @@ class BringAndRead:
     """The gauge is brought to a point and read: on the gauge block where one was just laid.
 
     The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher
-    than usual, where the plunger comes down on a plate.
+    than usual, where the plunger comes down on a plate or a target lies there; in a levelling or
+    an axis test it may be lower.  slowly: the whole way down, where the bed was turned.
     """
 
     point: str
     above_mm: float = 0.0
+    slowly: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BringGauge:
+    """The gauge is brought to a point and stays there: what it shows is seen, not kept."""
+
+    point: str
+    above_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HomeAnew:
+    """All axes home: the bed was turned, or it is a part of what is repeated."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rest:
+    """Nothing moves for so long."""
+
+    rest_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +85,8 @@ class TieByBlock:
     point: str
 
 
-Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead
-PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock
+Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | BringGauge
+Service = HomeAnew | Rest
+PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock | PressPlunger
 TieDeed = TieByTouch | TieByFeelers | TieByBlock
-StepDeed = Motion | PeoplesDeed | TieDeed
+StepDeed = Motion | Service | PeoplesDeed | TieDeed

@@ -14,7 +14,7 @@ from hostctl.config.study_kind import StudyKind
 from hostctl.plugins import Kind
 from hostctl.records import Place, Reading, TieContact
 from hostctl.run.procedures.motions import StepDeed
-from hostctl.store.rows import TIE_CHECKED
+from hostctl.store.rows import LEVELLED, LOOKED, TIE_CHECKED
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
@@ -25,7 +25,7 @@ Json = str | int | float | bool | None | Sequence["Json"] | Mapping[str, "Json"]
 
 DECIDED = "decided"
 """The kind of the event that keeps a decision, where it has none of its own."""
-OF_DECISIONS = frozenset({DECIDED, TIE_CHECKED})
+OF_DECISIONS = frozenset({DECIDED, TIE_CHECKED, LEVELLED, LOOKED})
 """The kinds of the events that keep decisions."""
 
 NO_OPERATOR = ""
@@ -89,6 +89,7 @@ class SoFar:
     trials_done: how many of the study's own are.  contacts: what came before each reading of a tie.
     grows_pressed: whether the number grows as the plunger is pressed in; None: nobody said yet.
     since_break: what was kept since the run last stood still (on hold, or not running at all).
+    breaks: how often it stood still; after a stop it may be counted higher, never lower.
     """
 
     kept: Mapping[Spot, Kept]
@@ -100,6 +101,7 @@ class SoFar:
     contacts: Mapping[Spot, TieContact] = field(default_factory=dict)
     grows_pressed: bool | None = None
     since_break: Collection[Spot] = ()
+    breaks: int = 0
 
     def values_mm(self, block: int) -> list[float]:
         """What counts of one block, as the gauge gave it, its zero left out."""

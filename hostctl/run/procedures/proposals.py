@@ -34,8 +34,8 @@ class Proposals:
         """Raises PluginError where the study's kind is missing or broken."""
         kind = PROCEDURES.find(parts.study.kind)
         self._kind = parts.study.kind
-        self.zeros = parts.zeros
-        """Whether each block has a zero of its own, which homing loses."""
+        self.homing_breaks = parts.zeros or not kind.words.takes_zeros
+        """Whether readings of a block that homing broke into can't be held against each other."""
         self._rules = Rules(
             study=parts.study,
             machine=parts.machine,

@@ -8,15 +8,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import KindWords
-from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
+from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.records import TIE_METHOD, Place
 from hostctl.run.procedures.motions import (
     BringAndRead,
+    BringGauge,
     CarryPlungerOver,
     GoAway,
     GoOver,
+    HomeAnew,
     Motion,
     PeoplesDeed,
+    Rest,
+    Service,
     StepDeed,
     TieByBlock,
     TieByFeelers,
@@ -31,6 +35,9 @@ if TYPE_CHECKING:
     from hostctl.config.study import Study
 
 Faults = Iterator[str]
+
+LONGEST_REST_S = 3600.0
+"""A step rests no longer; a longer rest is several."""
 
 BY: Mapping[str, type[TieDeed]] = {
     "touch": TieByTouch,
@@ -67,10 +74,12 @@ class Rules:
             before = deeds[:number]
             given: object = deed  # a stranger's code may give anything
             match given:
-                case GoOver() | GoAway() | CarryPlungerOver() | BringAndRead():
+                case GoOver() | GoAway() | CarryPlungerOver() | BringAndRead() | BringGauge():
                     yield from self._of_motion(given, before)
-                case TurnScrew() | SetGap() | LayBlock() | TakeBlock():
+                case TurnScrew() | SetGap() | LayBlock() | TakeBlock() | PressPlunger():
                     yield from self._of_people(given, before, place)
+                case HomeAnew() | Rest():
+                    yield from self._of_service(given, before)
                 case TieByTouch() | TieByFeelers() | TieByBlock():
                     yield from self._of_tie(given, before, place)
                 case _:
@@ -95,6 +104,12 @@ class Rules:
         if lies and _carried_to(before) != deed.point:
             yield "reads elsewhere than on the gauge block that was laid"
 
+    def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
+        if any(isinstance(each, BringAndRead) for each in before):
+            yield "goes on after the reading; that belongs to a step of its own"
+        if isinstance(deed, Rest) and not 0 < deed.rest_s <= LONGEST_REST_S:
+            yield f"rests {deed.rest_s:g} s, which is not up to {LONGEST_REST_S:g} s"
+
     def _of_people(self, deed: PeoplesDeed, before: Sequence[StepDeed], place: Place) -> Faults:
         if self.words.asks_nobody:
             yield f"asks for hands ({deed.do}), but says that nobody is asked"
@@ -105,6 +120,9 @@ class Rules:
                 yield from self._of_laying(deed, before, place)
             case TakeBlock():
                 pass  # it can always go away
+            case PressPlunger():
+                if before:
+                    yield "has the plunger pressed where that is not the first deed of a step"
 
     def _of_setting(
         self, deed: SetGap | TurnScrew, before: Sequence[StepDeed], place: Place

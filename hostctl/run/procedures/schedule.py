@@ -9,6 +9,7 @@ from itertools import product
 from random import Random
 from typing import TYPE_CHECKING
 
+from hostctl.config.study_kind import words_of
 from hostctl.deeds import LayBlock, TakeBlock
 from hostctl.records import Place
 from hostctl.run.procedures.motions import BringAndRead, CarryPlungerOver, StepDeed
@@ -59,7 +60,11 @@ def schedule_of(study: "Study", methods: Sequence[str], seed: int, *, zeros: boo
 
 
 def begins_with_zero(study: "Study", *, gauge_has_own_zero: bool) -> bool:
-    """Whether each block takes a zero of its own: unless the gauge's own is the datum, or a tie."""
+    """Whether each block takes a zero of its own: unless the gauge's own is the datum, there is a
+    tie, or its readings are only held against each other.
+    """
+    if not words_of(study.kind).takes_zeros:
+        return False
     return study.reference != "gap" and not (gauge_has_own_zero and study.reference == "datum")
 
 

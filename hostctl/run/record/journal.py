@@ -14,7 +14,15 @@ from typing import Any, Protocol
 
 from hostctl.errors import StoreError, ThermalFault
 from hostctl.machine.controller.troubles import Troubles
-from hostctl.news import Answer, AnswerRefused, Moving, Prompt, ReadingKept, TrialMarked
+from hostctl.news import (
+    Answer,
+    AnswerRefused,
+    DecisionKept,
+    Moving,
+    Prompt,
+    ReadingKept,
+    TrialMarked,
+)
 from hostctl.records import Place, TieContact
 from hostctl.run.desk import Desk
 from hostctl.run.procedures.procedure import Decision
@@ -121,7 +129,8 @@ class Journal:
     async def keep_decision(self, decision: Decision) -> None:
         """Keep what was decided, before anything comes of it, then tell. Raises StoreError."""
         await self._keep_event(decision.kind, decision.what, dict(decision.data))
-        self._desk.tell(Moving(what=decision.what))
+        told = DecisionKept(kind=decision.kind, what=decision.what, data=decision.data)
+        self._desk.tell(told)
 
     async def keep_contact(self, place: Place, contact: TieContact) -> None:
         """Keep where the nozzle touched, before a tie's reading is asked for. Raises StoreError."""

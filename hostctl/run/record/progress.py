@@ -9,6 +9,9 @@ from hostctl.run.record.decided import carried_out, decisions_of
 from hostctl.run.record.tied import Tied, tied_in
 from hostctl.store.rows import NewMark, RunRecord
 
+STOOD_STILL = frozenset({"hold lifted", "resumed"})
+"""Kinds of the events that tell of a run that stood still, and went on."""
+
 
 class Progress:
     """Counts what was done. Knows nothing of machines, of people, or of what is to come.
@@ -22,6 +25,7 @@ class Progress:
         self._counted_blocks = counted_blocks
         self._tied = Tied()
         self._since_break: set[Spot] = set()
+        self._breaks = 0
         self._rounds: dict[int, int] = {}
         self._attempts: dict[Spot, int] = {}
         self._done: dict[Spot, None] = {}
@@ -52,6 +56,7 @@ class Progress:
                 self._recall_mark(mark, (mark.block, mark.trial))
         self._decisions = decisions_of(record)
         self._tied = tied_in(record)
+        self._breaks = sum(1 for event in record.events if event.kind in STOOD_STILL)
         self.stood_still()
 
     @property
@@ -67,6 +72,7 @@ class Progress:
             contacts=MappingProxyType(self._tied.contacts),
             grows_pressed=self._tied.grows_pressed,
             since_break=self._since_break,
+            breaks=self._breaks,
         )
 
     def place(self, run: int, trial: Trial) -> Place:
@@ -139,6 +145,7 @@ class Progress:
     def stood_still(self) -> None:
         """The run was on hold, or did not run: somebody may have moved something."""
         self._since_break.clear()
+        self._breaks += 1
 
     def skip(self, place: Place) -> None:
         """The trial is not to be done."""

@@ -6,7 +6,7 @@ from typing import assert_never
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Order, Reference, Study
-from hostctl.deeds import LayBlock, SetGap, TakeBlock, TurnScrew
+from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.records import Place, Position
@@ -14,15 +14,22 @@ from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.procedures.motions import (
     BringAndRead,
+    BringGauge,
     CarryPlungerOver,
     GoAway,
     GoOver,
+    HomeAnew,
+    Rest,
+    Service,
     StepDeed,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
 )
+from hostctl.run.record.journal import Journal
+from hostctl.run.record.progress import Progress
+from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_steps import TieSteps
 
@@ -47,9 +54,16 @@ class Cycle:
         asking: Asking,
         taking: Taking,
         ties: TieSteps | None,
+        journal: Journal,
+        progress: Progress,
+        points: Sequence[Point],
     ) -> None:
-        """ties: None where the study makes none."""
+        """ties: None where the study makes none. points: the machine's, and those of a grid."""
         self._study = study
+        self._journal = journal
+        self._progress = progress
+        self._points = {point.name: point for point in points}
+        self._instrument = wording.instrument(study)
         self._machine = machine
         self._gauge = gauge
         self._asking = asking
@@ -95,10 +109,8 @@ class Cycle:
 
     async def _do(self, deed: StepDeed, place: Place) -> None:
         match deed:
-            case GoOver(point=name):
-                await self._go(place, name, f"The head lifts and goes over {name}.")
-            case GoAway(point=name):
-                await self._go(place, name, f"The head lifts, goes away and back to {name}.")
+            case GoOver() | GoAway():
+                await self._go(deed, place)
             case CarryPlungerOver(point=name):
                 await self._carry_plunger(place, name)
             case TurnScrew():
@@ -115,13 +127,29 @@ class Cycle:
                 await self._ties.carry_out(deed, place, self._point(name))
             case TakeBlock():
                 await self._take_block_away(place)
+            case BringGauge(point=name, above_mm=above_mm):
+                await self._bring(self._point(name), above_mm)
+            case PressPlunger():
+                await self._find_sign(place)
+            case HomeAnew() | Rest():
+                await self._serve(deed)
             case never:
                 assert_never(never)
 
-    async def _go(self, place: Place, name: str, what: str) -> None:
+    async def _serve(self, deed: Service) -> None:
+        match deed:
+            case HomeAnew():
+                await self._home_anew()
+            case Rest(rest_s=rest_s):
+                await self._asking.rest(rest_s)
+            case never:
+                assert_never(never)
+
+    async def _go(self, deed: GoOver | GoAway, place: Place) -> None:
+        away = ", goes away and back to" if isinstance(deed, GoAway) else " and goes over"
         await self._take_block_away(place)
-        await self._asking.before_motion(what)
-        await self._over(self._point(name))
+        await self._asking.before_motion(f"The head lifts{away} {deed.point}.")
+        await self._over(self._point(deed.point))
 
     async def _carry_plunger(self, place: Place, name: str) -> None:
         await self._take_block_away(place)
@@ -147,8 +175,7 @@ class Cycle:
             await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
             expected = await self._gauge.bring(point, self._study.gauge.block_mm)
         else:
-            instrument = wording.instrument(self._study)
-            await self._asking.go_on(f"The head brings the {instrument} over {point.name}.")
+            await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
             expected = await self._gauge.bring(point, above_mm)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
@@ -157,6 +184,26 @@ class Cycle:
             self._awaiting_zero = AwaitingZero(place, expected)
 
     # ------------------------------------------------------------ kept in order by the run itself
+
+    async def _bring(self, point: Point, above_mm: float) -> None:
+        await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
+        await self._gauge.bring(point, above_mm)
+
+    async def _find_sign(self, place: Place) -> None:
+        await find_sign(
+            self._point(place.point),
+            place,
+            gauge=self._gauge,
+            asking=self._asking,
+            journal=self._journal,
+            progress=self._progress,
+        )
+
+    async def _home_anew(self) -> None:
+        await self._asking.go_on("The head rises, then all axes home anew.")
+        await self._machine.home()
+        self.forget_zero()
+        await self._journal.note("homed", "anew")
 
     async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
@@ -193,4 +240,4 @@ class Cycle:
             )
 
     def _point(self, name: str) -> Point:
-        return wording.point_called(self._machine.config, name)
+        return self._points[name]

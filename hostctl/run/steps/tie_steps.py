@@ -3,7 +3,6 @@
 from hostctl.config.machine import Point
 from hostctl.config.parts.tie import TieBy
 from hostctl.config.study import Study
-from hostctl.deeds import GREW
 from hostctl.gauges.contact import Contact
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
@@ -15,6 +14,7 @@ from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps import tie_words
 from hostctl.run.steps.blades import Blades
+from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.touching import Touching
 
 
@@ -89,7 +89,14 @@ class TieSteps:
         Raises what breaks into it, TieFault and TieRefused among it.
         """
         if self._progress.grows_pressed is None:
-            await self._find_sign(point, place)
+            await find_sign(
+                point,
+                place,
+                gauge=self._gauge,
+                asking=self._asking,
+                journal=self._journal,
+                progress=self._progress,
+            )
         match deed:
             case TieByTouch():
                 self._put_in(may_be=True)
@@ -101,15 +108,6 @@ class TieSteps:
                 contact = await self._by_block(place, point)
         await self._journal.keep_contact(place, contact)
         self._progress.touch(place, contact)
-
-    async def _find_sign(self, point: Point, place: Place) -> None:
-        """Which way the number goes is measured, once a run."""
-        await self._asking.go_on(f"The head brings the indicator over {point.name}.")
-        await self._gauge.bring(point)
-        answer, _ = await self._asking.ask(tie_words.press_plunger(point.name), place)
-        grows = answer.choice == GREW
-        await self._journal.keep_plunger_sign(grows_pressed=grows)
-        self._progress.grows_pressed = grows
 
     async def _by_feelers(self, place: Place, point: Point) -> TieContact:
         z_mm = self._machine.config.set_z_mm

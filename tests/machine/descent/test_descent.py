@@ -9,8 +9,9 @@ from jumping_loop import in_jumping_time
 from plate_bench import PlateBench, PlatePrinter
 from small_printer import At
 
+from hostctl.choices import DARK, LIT
 from hostctl.config.machine import Span, Travel
-from hostctl.deeds import DARK, LIT, TurnScrew, WatchLamp
+from hostctl.deeds import TurnScrew, WatchLamp
 from hostctl.errors import LinkError, MachineError
 from hostctl.machine.descent.descent import NoContact, NoContactAtFloor
 from hostctl.machine.permit import MotionForbidden

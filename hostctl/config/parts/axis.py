@@ -1,0 +1,36 @@
+"""The axis test of a study: to which heights, how often, from which sides."""
+
+from itertools import pairwise
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from hostctl.config.checked import Checked, Misplaced, Mm, PositiveMm, Told
+
+
+class AxisTest(Checked):
+    """Z is sent to target heights again and again, from above and from below, and an indicator on
+    the bed says where it came to (ISO 230-2)."""
+
+    targets_mm: Annotated[
+        list[Mm], Field(min_length=2, max_length=40), Told(allowed="list of heights, rising")
+    ]
+    """Nozzle heights above the machine's `reading_z_mm`; negative ones press the plunger in more.
+    Uneven distances keep what repeats with each turn of the screw from hiding (ISO 230-2)."""
+    runs: Annotated[int, Field(ge=2, le=100), Told(unit="runs")] = 5
+    """How often each target is come to, from each side; the standard asks for 5."""
+    both_sides: bool = True
+    """False: from above alone."""
+    overrun_mm: Annotated[float, Field(ge=0.05, le=2)] = 0.2
+    """So far past a target it turns round, so that it comes from the other side."""
+    calibrated_u_mm: Annotated[
+        PositiveMm | None, Told(left_out="not calibrated, so accuracy is not said")
+    ] = None
+    """Standard uncertainty of the indicator by its certificate."""
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        for index, (one, next_one) in enumerate(pairwise(self.targets_mm), 1):
+            if next_one <= one:
+                raise Misplaced("must be above the one before it", "targets_mm", index)
+        return self
