@@ -20,6 +20,7 @@ from hostctl.deeds import (
     JoinLamp,
     LayBlock,
     LayPlate,
+    LiftHold,
     ReadIndicator,
     SetGap,
     SetOnBlock,
@@ -130,6 +131,9 @@ class People:
                 reading_mm = self._hands.read_indicator()
             case TryBlade(which=which):
                 reading_mm = self._blade_mm(which)
+            case LiftHold():
+                self._hands.move_door(False)
+                self._hands.free_probe()
             case deed:
                 self._obey_for_tie(deed)
         choice = seen(self._hands, question.deed) if choices_of(question.deed) else None
