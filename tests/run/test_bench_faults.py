@@ -6,6 +6,7 @@ from test_simulated_printer import Bench, file_for
 from workshop import probe_loop, rig_check
 
 from hostctl.config.machine import Machine, Probe
+from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.outputs import Door, InputReads
 
 FREE = InputReads(input="z_probe", reads="open")
@@ -83,3 +84,25 @@ def test_after_a_power_cut_it_homes_anew_and_nothing_is_lost():
     assert len(bench.store.counting) == len(POINTS) * TRIALS
     assert bench.printer.world.crashes == []
     assert bench.printer.board.carriage.boot == 2
+
+
+@pytest.mark.parametrize(
+    ("tilt_mm", "deepest_z_mm", "said"),
+    [
+        (7.0, -5.0, "gave no height: no touch: the bed is out of the probe's reach"),
+        (3.0, -0.2, "deeper than allowed"),
+    ],
+)
+def test_a_bed_out_of_reach_is_said_and_people_who_can_not_mend_it_end_the_run(
+    tilt_mm, deepest_z_mm, said
+):
+    """At one of its points it lies too low, whichever way it tilts."""
+    file = tri(tilt_mm=tilt_mm)
+    probe = Probe(offset_y_mm=20.0, deepest_z_mm=deepest_z_mm)
+    points = [point.name for point in file.points]
+    study = probe_loop(points=points, trials=TRIALS, gauge=Gauge(kind="probe", plausible_mm=9.0))
+    bench = Bench(study, file.model_copy(update={"probe": probe}))
+    assert not bench.carry_out().complete
+    assert all(said in reason for reason in bench.holds)
+    assert len(bench.holds) > 3
+    assert bench.printer.world.head.z_mm >= 5.0
