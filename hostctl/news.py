@@ -10,6 +10,7 @@ from hostctl.deeds import (
     Choice,
     Deed,
     ReadIndicator,
+    SendReading,
     SetGap,
     TryBlade,
     ZeroIndicator,
@@ -40,7 +41,7 @@ def kind_of(deed: Deed) -> PromptKind:
             return PromptKind.SET
         case ZeroIndicator():
             return PromptKind.ZERO
-        case ReadIndicator() | TryBlade():
+        case ReadIndicator() | SendReading() | TryBlade():
             return PromptKind.READ
         case _:
             return PromptKind.CHOOSE if choices_of(deed) else PromptKind.CONFIRM

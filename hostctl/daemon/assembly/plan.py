@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from hostctl.config.find import find_file
+from hostctl.config.grid import with_grid
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
-from hostctl.config.grid import with_grid
 from hostctl.config.study import Study
 from hostctl.config.together import check_together
 from hostctl.config.yaml_text import Source, parse
