@@ -5,6 +5,7 @@ at the highest speed stands still between orders, and its indicator is to be rea
 """
 
 import asyncio
+import math
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from random import Random
@@ -143,6 +144,6 @@ class Readout:
         shown_mm = self._world.shown_mm()
         if shown_mm != self._shown_mm:
             self._shown_mm, self._changed_at = shown_mm, self.sent
-        quieter = 0.5 ** ((self.sent - self._changed_at) / self.kind.halves_in)
+        quieter = math.pow(0.5, (self.sent - self._changed_at) / self.kind.halves_in)
         noise_mm = self.kind.noise_mm * normal(self._world.seed, "readout", self.sent)
         return shown_mm + quieter * noise_mm
