@@ -6,15 +6,14 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
+from hostctl.choices import Choice, choices_of
 from hostctl.deeds import (
-    Choice,
     Deed,
     ReadIndicator,
     SendReading,
     SetGap,
     TryBlade,
     ZeroIndicator,
-    choices_of,
 )
 from hostctl.records import Place, Reading
 
@@ -133,7 +132,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStarted:
-    """A run began (or went on after a stop, with so many of its trials done)."""
+    """A run began (or went on after a stop, with so many of its trials done).
+
+    asks_nobody: it goes on by itself between its first answer and its end.
+    """
 
     run: int
     study: str
@@ -141,6 +143,7 @@ class RunStarted:
     trials_total: int
     resumed: bool
     trials_done: int = 0
+    asks_nobody: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,8 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
-from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp, choices_of
+from hostctl.choices import choices_of
+from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of

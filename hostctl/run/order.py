@@ -6,8 +6,11 @@ from datetime import datetime
 
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.config.together import why_no_touch
 from hostctl.errors import MachineError
+from hostctl.news import RunStarted
+from hostctl.run.record.progress import Progress
 from hostctl.store.file.program import program
 from hostctl.store.rows import THERMAL_FAULT, NewRun, RunRecord
 
@@ -22,6 +25,18 @@ class RunOrder:
     machine_text: str
     seed: int
     resume: RunRecord | None = None
+
+    def started(self, run: int, progress: Progress) -> RunStarted:
+        """What is told as it begins, or goes on."""
+        return RunStarted(
+            run=run,
+            study=self.study.study,
+            machine=self.machine.machine,
+            trials_total=progress.trials_total,
+            trials_done=progress.trials_done,
+            resumed=self.resume is not None,
+            asks_nobody=words_of(self.study.kind).asks_nobody,
+        )
 
     def check(self) -> None:
         """Raises MachineError for what must not begin, or go on, on this machine."""

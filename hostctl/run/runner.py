@@ -8,7 +8,7 @@ from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
-from hostctl.news import Moving, RunFinished, RunStarted
+from hostctl.news import Moving, RunFinished
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
@@ -86,8 +86,7 @@ class Run:
         self._machine = machine
         self._journal = journal
         self._desk = desk
-        self._course = course
-        self._progress = progress
+        self._course, self._progress = course, progress
         self._watch = Watch(desk, machine, sleep)
         self._asking = Asking(
             run=journal.run,
@@ -172,16 +171,7 @@ class Run:
                 await self._finish(complete=False, reason=reason)
 
     async def _start(self) -> None:
-        self._desk.tell(
-            RunStarted(
-                run=self._journal.run,
-                study=self._study.study,
-                machine=self._order.machine.machine,
-                trials_total=self._progress.trials_total,
-                trials_done=self._progress.trials_done,
-                resumed=self._order.resume is not None,
-            )
-        )
+        self._desk.tell(self._order.started(self._journal.run, self._progress))
         await self._journal.note("resumed" if self._order.resume else "started", "")
         await self._do_what_was_undone()
         if found := self._machine.heaters.found_on:
@@ -267,8 +257,6 @@ class Run:
         self._progress.stood_still()
         if self._ties:
             self._ties.forget()
-
-    # ------------------------------------------------------------ the end
 
     async def _park(self) -> None:
         """Where the head waits, if that is safe; where it is, if not."""

@@ -34,6 +34,7 @@ from hostctl.channels.terminal.lines import Lines
 from hostctl.channels.typed_reading import like, wanted_number
 from hostctl.channels.view.seen import prompt_view, view_of, view_of_run
 from hostctl.channels.view.simulated import simulated
+from hostctl.choices import choices_of
 from hostctl.cli.status_lines import PLAIN as NO_TONES
 from hostctl.cli.status_lines import lines_of
 from hostctl.daemon.socket.asked import _take_answer
@@ -45,10 +46,10 @@ from hostctl.deeds import (
     JoinLamp,
     MeterLeads,
     PressPlunger,
+    SayHeatAgain,
     TryBlade,
     WatchLamp,
     WatchLeads,
-    choices_of,
 )
 from hostctl.input_events.events import KeyDown
 from hostctl.news import Answer, Prompt, PromptOpened, RunStarted, Word
@@ -66,6 +67,7 @@ CHOICES: list[Deed] = [
     MeterLeads(),
     WatchLeads(),
     PressPlunger(),
+    SayHeatAgain(),
 ]
 LAMP = Prompt(
     prompt_id="1-9-c",

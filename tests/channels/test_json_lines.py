@@ -95,6 +95,8 @@ def test_a_turn_is_told_as_figures_too():
         "screw": "front-left",
         "turn_deg": 120,
         "direction": "anticlockwise",
+        "seen_from": "above",
+        "target_mm": None,
     }
 
 

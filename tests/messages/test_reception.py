@@ -11,7 +11,7 @@ from halted_machine import HaltedMachine
 
 from hostctl.channels.messages.arriving.reception import SHOWN_AT_LEAST_S, Reception, ShownPrompt
 from hostctl.channels.messages.connection.access import new_probe
-from hostctl.channels.messages.payloads import EventKind
+from hostctl.channels.messages.event_kind import EventKind
 from hostctl.channels.messages.topics import Topics
 from hostctl.news import Answer, AnswerRefused, HoldBegan, Prompt, PromptKind, RunStarted
 from hostctl.run.station import NOT_TOLD, Station

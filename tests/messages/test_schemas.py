@@ -8,8 +8,9 @@ from at_the_station import MACHINE, a_reading, place, prompt, running
 from jsonschema import Draft202012Validator, ValidationError
 
 from hostctl.channels.messages.arriving.incoming import NotUnderstood, answer_in, command_in
+from hostctl.channels.messages.event_kind import EventKind
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
-from hostctl.channels.messages.payloads import BY_TOPIC, EventKind
+from hostctl.channels.messages.payloads import BY_TOPIC
 from hostctl.channels.messages.schemas import FOLDER, schema_text
 from hostctl.channels.messages.topics import Topics
 from hostctl.news import (

@@ -4,7 +4,7 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from enum import Enum
@@ -46,6 +46,8 @@ def sample(kind: Any) -> Any:
     """Something of that type; of a dataclass, with something in every field."""
     if get_origin(kind) is UnionType:
         return sample(next(part for part in get_args(kind) if part is not type(None)))
+    if get_origin(kind) is Mapping:
+        return {}
     if is_dataclass(kind):
         hints = get_type_hints(kind)
         given = [field.name for field in fields(kind) if field.init]

@@ -20,6 +20,8 @@ from hostctl.deeds import (
     MeterLeads,
     PressPlunger,
     ReadIndicator,
+    SayHeatAgain,
+    SayPresent,
     SetGap,
     SetOnBlock,
     TakeBlock,
@@ -100,6 +102,8 @@ def test_each_deed_wants_one_kind_of_answer_and_says_whether_hands_are_in():
         JudgeReading(value_mm=2.5): PromptKind.CONFIRM,
         LiftHold(): PromptKind.CONFIRM,
         LookAtThermalFault(): PromptKind.CONFIRM,
+        SayPresent(): PromptKind.CONFIRM,
+        SayHeatAgain(): PromptKind.CHOOSE,
         PressPlunger(): PromptKind.CHOOSE,
         WireContact(): PromptKind.CONFIRM,
         MeterLeads(): PromptKind.CHOOSE,
@@ -114,5 +118,5 @@ def test_each_deed_wants_one_kind_of_answer_and_says_whether_hands_are_in():
     }
     assert {deed: kind_of(deed) for deed in wanted} == wanted
     assert {type(deed) for deed in wanted} == set(get_args(Deed))
-    eyes_alone = [ReadIndicator(), WatchLeads(), WatchLamp()]
+    eyes_alone = [ReadIndicator(), SayPresent(), WatchLeads(), WatchLamp()]
     assert [deed for deed in wanted if not deed.hands_in] == eyes_alone

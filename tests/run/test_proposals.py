@@ -269,7 +269,7 @@ def test_a_procedure_is_given_nothing_that_moves_heats_or_answers():
     assert fields == {
         *("study", "machine", "seed", "zeros"),
         *("kept", "done", "rounds", "attempts", "decisions"),
-        *("trials_done", "contacts", "grows_pressed", "since_break"),
+        *("trials_done", "contacts", "grows_pressed", "since_break", "breaks"),
     }
     modules = {
         node.module

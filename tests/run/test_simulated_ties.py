@@ -11,10 +11,11 @@ from hostctl_simulators.physical.world import World
 from test_simulated_printer import Bench, file_for
 from tie_people import SAFE_HEAT, tie, true_gap
 
+from hostctl.choices import DARK, LIT
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import Tie
 from hostctl.config.study import Cycle
-from hostctl.deeds import DARK, LIT, JoinByHand, JoinLamp, TryBlade, WatchLamp
+from hostctl.deeds import JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.news import Answer, Prompt, PromptKind, PromptOpened, RunFinished, Word
 from hostctl.records import TIE_METHOD, TieContact
 from hostctl.run.desk import Desk

@@ -11,7 +11,7 @@ from workshop import Workshop, said
 
 from hostctl.deeds import ReadIndicator, SetGap
 from hostctl.errors import MachineError
-from hostctl.news import HoldBegan, Moving, PromptOpened, ReadingKept, Word
+from hostctl.news import DecisionKept, HoldBegan, PromptOpened, ReadingKept, Word
 from hostctl.store.rows import PLUNGER_SIGN, TIE_CHECKED, TIE_CONTACT
 
 
@@ -178,7 +178,7 @@ def test_a_tie_that_moved_is_told_its_readings_marked_and_a_new_one_made():
     assert middle["shift_mm"] == pytest.approx(-0.06)
     assert middle["doubted"] == [[1, 1, 1, 1], [1, 1, 2, 1]]
     assert not end["moved"]  # against the new tie, not the old
-    told = [item.what for item in shop.told(Moving) if isinstance(item, Moving)]
+    told = [item.what for item in shop.told(DecisionKept) if isinstance(item, DecisionKept)]
     assert any("moved by -0.060 mm" in what and "2 readings" in what for what in told)
     assert all(one.void is None for one in shop.store.counting)
 

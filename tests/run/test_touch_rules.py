@@ -9,18 +9,8 @@ from small_printer import SmallPrinter
 from tie_people import SAFE_HEAT, AtTheBench, at_work, chosen, tie, true_gap
 from workshop import Workshop, said
 
-from hostctl.deeds import (
-    BEYOND,
-    DARK,
-    LIT,
-    PULLED,
-    JoinByHand,
-    MeterLeads,
-    TryBlade,
-    WatchLamp,
-    WatchLeads,
-    WireContact,
-)
+from hostctl.choices import BEYOND, DARK, LIT, PULLED
+from hostctl.deeds import JoinByHand, MeterLeads, TryBlade, WatchLamp, WatchLeads, WireContact
 from hostctl.news import CountdownTicked, HoldBegan, Prompt, PromptOpened, Word
 from hostctl.protocol.events import Event, Info
 from hostctl.run.desk import Refused

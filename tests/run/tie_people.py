@@ -9,16 +9,12 @@ from bench_files import machine_file
 from small_printer import SmallPrinter
 from workshop import Workshop, said, study_file
 
+from hostctl.choices import DARK, GREW, LIT, SLACK, WITHIN
 from hostctl.config.machine import Heat
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.tie import Tie
 from hostctl.config.study import Method
 from hostctl.deeds import (
-    DARK,
-    GREW,
-    LIT,
-    SLACK,
-    WITHIN,
     JoinByHand,
     JoinLamp,
     LiftHold,

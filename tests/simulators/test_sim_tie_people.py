@@ -21,15 +21,8 @@ from hostctl_simulators.ways_in.port import open_sim_port
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hostctl.choices import BEYOND, DARK, FELL, GREW, LIT, PULLED, SLACK, WITHIN
 from hostctl.deeds import (
-    BEYOND,
-    DARK,
-    FELL,
-    GREW,
-    LIT,
-    PULLED,
-    SLACK,
-    WITHIN,
     ClearAway,
     Deed,
     JoinByHand,

@@ -48,18 +48,8 @@ def object_for(news: News) -> Json:
             }
         case CountdownTicked(seconds_left=seconds_left, what=what):
             return {"event": "countdown", "seconds_left": seconds_left, "what": what}
-        case Moving(what=what):
-            return {"event": "moving", "what": what}
-        case DecisionKept(kind=kind, what=what, data=data):
-            return {"event": "decided", "kind": kind, "what": what, "data": data}
-        case LiveReading():
-            return {
-                "event": "live",
-                "prompt_id": news.prompt_id,
-                "target_mm": news.target_mm,
-                "present_mm": news.present_mm,
-                "resolution_mm": news.resolution_mm,
-            }
+        case Moving() | DecisionKept() | LiveReading():
+            return _told(news)
         case ReadingKept():
             return _reading(news)
         case TrialMarked():
@@ -84,6 +74,22 @@ def object_for(news: News) -> Json:
             return {"event": "finished", "run": run, "complete": complete, "reason": reason}
         case never:
             assert_never(never)
+
+
+def _told(news: Moving | DecisionKept | LiveReading) -> Json:
+    match news:
+        case Moving(what=what):
+            return {"event": "moving", "what": what}
+        case DecisionKept(kind=kind, what=what, data=data):
+            return {"event": "decided", "kind": kind, "what": what, "data": data}
+        case LiveReading():
+            return {
+                "event": "live",
+                "prompt_id": news.prompt_id,
+                "target_mm": news.target_mm,
+                "present_mm": news.present_mm,
+                "resolution_mm": news.resolution_mm,
+            }
 
 
 def _place(place: Place) -> Json:

@@ -26,8 +26,9 @@ from hostctl.channels.messages.connection.lasting import LastingConnection
 from hostctl.channels.messages.connection.sender import Sender
 from hostctl.channels.messages.connection.urgent import ABOUT, UrgentConnection
 from hostctl.channels.messages.discovery import announcements, hub_status
+from hostctl.channels.messages.event_kind import EventKind
 from hostctl.channels.messages.outgoing import Outgoing, kept_news
-from hostctl.channels.messages.payloads import EventKind, PromptNow, json_text
+from hostctl.channels.messages.payloads import PromptNow, json_text
 from hostctl.channels.messages.topics import OFFLINE, ONLINE, Topics
 from hostctl.config.host import Messages
 from hostctl.errors import StoreError

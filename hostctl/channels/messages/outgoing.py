@@ -5,14 +5,8 @@ from dataclasses import asdict, fields, replace
 from datetime import datetime
 from uuid import uuid4
 
-from hostctl.channels.messages.payloads import (
-    Event,
-    EventKind,
-    PromptNow,
-    ReadingKept,
-    State,
-    json_text,
-)
+from hostctl.channels.messages.event_kind import EventKind
+from hostctl.channels.messages.payloads import Event, PromptNow, ReadingKept, State, json_text
 from hostctl.channels.messages.topics import Topics
 from hostctl.channels.news_lines import line_for, report_line
 from hostctl.channels.view.data import as_data

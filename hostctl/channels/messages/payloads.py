@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from functools import cache
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, TypeAdapter
 
+from hostctl.channels.messages.event_kind import EventKind
 from hostctl.deeds import Deed
 from hostctl.news import PromptKind
 from hostctl.run.record.report import RunReport
@@ -16,37 +16,6 @@ from hostctl.run.record.standing import Standing
 Id = Annotated[str, Field(min_length=1, max_length=64)]
 LengthMm = Annotated[float, Field(strict=True, ge=-1e6, le=1e6, allow_inf_nan=False)]
 STRICT = ConfigDict(extra="forbid")
-
-
-class EventKind(StrEnum):
-    """What happened."""
-
-    CONNECTED = "connected"
-    """To the broker."""
-    THROWN_OFF = "thrown-off"
-    """By the broker, again and again: somebody may use our client ids."""
-    STARTED = "started"
-    """A run began or went on."""
-    QUEUED = "queued"
-    """A start was taken."""
-    REFUSED = "refused"
-    """An answer or command did not count."""
-    MARKED = "marked"
-    """A trial was voided or skipped."""
-    DECIDED = "decided"
-    """Something was decided by what was read."""
-    HOLD = "hold"
-    """The run stands still, and why."""
-    HOLD_LIFTED = "hold-lifted"
-    """It goes on."""
-    HALTED = "halted"
-    """A `stop` was taken."""
-    FINISHED = "finished"
-    """The run is over."""
-    REPORT = "report"
-    """A run's report was made, or could not be."""
-    DROPPED = "dropped"
-    """Messages waited too long for the broker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

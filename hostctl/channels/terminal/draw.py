@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from hostctl.channels.terminal.chart import chart
 from hostctl.channels.terminal.letters import large
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, RunView, StationView
@@ -163,6 +164,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     if view.prompt:
         prompt = view.prompt
         lines += _wrapped(prompt.text, width, look.strong, look)
+        lines += _wrapped(_live(view), width, look.act, look)
         lines += _wrapped(simulated(prompt), width, look.strong, look)
         if prompt.moves_next:
             lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
@@ -174,6 +176,17 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     elif view.moving:
         lines += _wrapped(f"Hands clear. {view.moving}", width, look.strong, look)
     return lines
+
+
+def _live(view: StationView) -> str:
+    """What the indicator shows beside what it is to show; empty where nothing is watched."""
+    live = view.live
+    if live is None or view.prompt is None or live.prompt_id != view.prompt.prompt_id:
+        return ""
+    now = f"It shows {in_mm(live.present_mm, live.resolution_mm)} mm"
+    if live.target_mm is None:
+        return f"{now}."
+    return f"{now};  turn until it shows {in_mm(live.target_mm, live.resolution_mm)} mm."
 
 
 def _wrapped(text: str, width: int, attribute: str, look: Look) -> list[str]:
@@ -211,7 +224,12 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
 
 
 def _dots(view: StationView, width: int, look: Look) -> list[str]:
-    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
+    """The block's readings as dots on the grid of graduations, stacked where they coincide; in
+    order where nobody is asked between.
+    """
+    if view.trace is not None:
+        lines = chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
+        return ["", *lines] if lines else []
     readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []

@@ -1,7 +1,10 @@
 """A station seen: its view made from the course of its run and what it knows of itself."""
 
+from contextlib import suppress
 from dataclasses import asdict, fields, replace
 
+from hostctl.channels.view.beside import BedView, LiveView, TraceView
+from hostctl.channels.view.data import from_data
 from hostctl.channels.view.few_words import few_words
 from hostctl.channels.view.view import (
     ArmedView,
@@ -73,8 +76,27 @@ def view_of_run(course: Course) -> StationView:
         taken_anew=held.taken_anew,
         readings_mm=course.in_hand.readings_mm,
         resolution_mm=course.in_hand.resolution_mm,
+        bed=_bed(course),
+        live=LiveView(**asdict(course.live)) if course.live else None,
+        trace=_trace(course),
         finished=FinishedView(**asdict(course.finished)) if course.finished else None,
     )
+
+
+def _bed(course: Course) -> BedView | None:
+    """None where what was decided is of a later program, and other than is known here."""
+    if course.levelled is None:
+        return None
+    with suppress(ValueError):
+        return from_data(BedView, course.levelled.data)
+    return None
+
+
+def _trace(course: Course) -> TraceView | None:
+    trace = course.trace
+    if not trace.means_mm:
+        return None
+    return TraceView(means_mm=trace.means_mm, each=trace.each, drift_mm=trace.drift_mm)
 
 
 def _run(course: Course) -> RunView | None:

@@ -1,7 +1,7 @@
 """What a simulated machine shows, in words."""
 
 from hostctl.channels.view.view import PromptView
-from hostctl.deeds import DARK, LIT
+from hostctl.choices import DARK, LIT
 from hostctl.news import Prompt
 from hostctl.report.document.significant import in_mm
 

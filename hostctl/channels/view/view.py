@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from hostctl.deeds import Choice, Deed, Direction
+from hostctl.channels.view.beside import BedView, LiveView, TraceView
+from hostctl.choices import Choice
+from hostctl.deeds import Deed, Direction
 from hostctl.news import PromptKind
 from hostctl.run.record.report import RunReport
 from hostctl.run.record.standing import Standing
@@ -206,6 +208,12 @@ class StationView:
     """What counts of the block in hand, the newest last."""
     resolution_mm: float | None = None
     """Of those readings."""
+    bed: BedView | None = None
+    """The bed as a levelling measured it last, until the next run begins."""
+    live: LiveView | None = None
+    """What the indicator shows while a screw is turned."""
+    trace: TraceView | None = None
+    """All readings of a run that asks nobody; null in any other."""
     finished: FinishedView | None = None
     """How the last run ended, until the next begins."""
     report: RunReport | None = None

@@ -11,8 +11,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import NoReturn
 
+from hostctl.choices import DARK, LIT
 from hostctl.config.parts.tie import Tie
-from hostctl.deeds import DARK, LIT
 from hostctl.errors import MachineError
 from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.envelope import Envelope

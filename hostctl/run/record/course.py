@@ -28,6 +28,8 @@ from hostctl.news import (
 from hostctl.records import Place
 from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after
 from hostctl.run.record.standing import Standing
+from hostctl.run.record.trace import Trace
+from hostctl.store.rows import LEVELLED
 
 RECENT_PACES = 15
 LEAST_PACES = 2
@@ -45,6 +47,9 @@ class Course:
     moving: str = ""
     held: HoldBegan | None = None
     last_block: InHand = field(default_factory=InHand)  # of which a reading was kept last
+    trace: Trace = field(default_factory=Trace)  # of all readings, where nobody is asked between
+    levelled: DecisionKept | None = None  # the last round of a levelling
+    live: LiveReading | None = None  # what is shown while a screw is turned
     trials_done: int = 0
     paces_s: tuple[float, ...] = ()  # what the last trials took
     kept_at_s: float | None = None
@@ -95,13 +100,16 @@ def _after(course: Course, news: News) -> Course:
             asked = replace(course, prompt=prompt, countdown=None, moving="")
             return replace(asked, place=prompt.place) if prompt.place else asked
         case PromptClosed():
-            return replace(course, prompt=None)
+            return replace(course, prompt=None, live=None)
         case CountdownTicked():
             return replace(course, countdown=news, moving="")
         case Moving(what=what) | DecisionKept(what=what):
-            return replace(course, countdown=None, moving=what)
+            levelled = _levelled(course, news)
+            return replace(course, countdown=None, moving=what, levelled=levelled)
+        case LiveReading():
+            return replace(course, live=news)
         case ReadingKept(place=place):
-            return replace(course, place=place)
+            return replace(course, place=place, trace=_traced(course, news))
         case HoldBegan():
             return replace(course, held=news, countdown=None, moving="")
         case HoldLifted():
@@ -109,8 +117,20 @@ def _after(course: Course, news: News) -> Course:
         case RunFinished():
             over = replace(course, finished=news, held=None)
             return replace(over, countdown=None, moving="", prompt=None)
-        case TrialMarked() | AnswerRefused() | LiveReading():
+        case TrialMarked() | AnswerRefused():
             return course
+
+
+def _levelled(course: Course, news: Moving | DecisionKept) -> DecisionKept | None:
+    if isinstance(news, DecisionKept) and news.kind == LEVELLED and "heights" in news.data:
+        return news
+    return course.levelled
+
+
+def _traced(course: Course, kept: ReadingKept) -> Trace:
+    if course.started is None or not course.started.asks_nobody:
+        return course.trace
+    return course.trace.after(kept.reading.value_mm)
 
 
 def _paced(course: Course, at_s: float) -> Course:

@@ -1,7 +1,7 @@
 """Which way the indicator's number goes as its plunger is pressed in: measured, once a run."""
 
+from hostctl.choices import GREW
 from hostctl.config.machine import Point
-from hostctl.deeds import GREW
 from hostctl.gauges.gauge import Gauge
 from hostctl.records import Place
 from hostctl.run.asking import Asking

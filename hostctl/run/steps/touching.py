@@ -5,9 +5,9 @@ hand before and after; whatever is odd about it takes the head up, and what was 
 at that point is void.
 """
 
+from hostctl.choices import BEYOND, LIT, PULLED
 from hostctl.config.machine import Point
 from hostctl.config.parts.tie import Tie
-from hostctl.deeds import BEYOND, LIT, PULLED
 from hostctl.errors import MachineError
 from hostctl.gauges.contact import Contact
 from hostctl.gauges.joining import Joining

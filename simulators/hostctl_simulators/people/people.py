@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Literal
 
+from hostctl.choices import choices_of
 from hostctl.deeds import (
     ClearAway,
     Deed,
@@ -27,7 +28,6 @@ from hostctl.deeds import (
     TryBlade,
     TurnScrew,
     ZeroIndicator,
-    choices_of,
 )
 from hostctl.news import Prompt
 from hostctl_simulators.chance import normal

@@ -1,19 +1,7 @@
 """What is seen at a printer where one of several is to be said."""
 
-from hostctl.deeds import (
-    BEYOND,
-    DARK,
-    FELL,
-    GREW,
-    LIT,
-    PULLED,
-    SLACK,
-    WITHIN,
-    Deed,
-    MeterLeads,
-    PressPlunger,
-    WatchLeads,
-)
+from hostctl.choices import BEYOND, DARK, FELL, GREW, LIT, PULLED, SLACK, WITHIN
+from hostctl.deeds import Deed, MeterLeads, PressPlunger, WatchLeads
 from hostctl_simulators.people.hands import Hands
 
 

@@ -2,6 +2,7 @@
 
 from typing import get_args
 
+from hostctl.choices import choices_of
 from hostctl.deeds import (
     ClearAway,
     Deed,
@@ -14,7 +15,6 @@ from hostctl.deeds import (
     TryBlade,
     WatchLeads,
     WireContact,
-    choices_of,
 )
 from hostctl_simulators.people.hands import Hands
 from hostctl_simulators.people.people import People, Question, Said

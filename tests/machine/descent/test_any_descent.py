@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from jumping_loop import in_jumping_time
 from plate_bench import PlateBench, PlatePrinter
 
-from hostctl.deeds import DARK, LIT, TurnScrew, WatchLamp
+from hostctl.choices import DARK, LIT
+from hostctl.deeds import TurnScrew, WatchLamp
 from hostctl.errors import HostctlError, MachineError
 from hostctl.machine.descent.descent import FINE_MM, NoContact
 

@@ -9,8 +9,9 @@ from jumping_loop import in_jumping_time
 from plate_bench import PlateBench, PlatePrinter
 from small_printer import At
 
+from hostctl.choices import DARK, LIT
 from hostctl.config.machine import Span, Travel
-from hostctl.deeds import DARK, LIT, TurnScrew, WatchLamp
+from hostctl.deeds import TurnScrew, WatchLamp
 from hostctl.errors import LinkError, MachineError
 from hostctl.machine.descent.descent import NoContact, NoContactAtFloor
 from hostctl.machine.permit import MotionForbidden
@@ -36,7 +37,7 @@ def test_contact_is_asked_for_only_after_the_move_is_over_and_proven():
     bench = PlateBench()
 
     async def by_input() -> bool:
-        return (await bench.machine.inputs())["contact"] == "triggered"
+        return (await bench.machine.signals.inputs())["contact"] == "triggered"
 
     async def two() -> None:
         await bench.step(by_input)

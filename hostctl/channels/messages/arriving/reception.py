@@ -18,15 +18,8 @@ from hostctl.channels.messages.arriving.incoming import (
 )
 from hostctl.channels.messages.arriving.limits import Calm, Quota, Remembered
 from hostctl.channels.messages.connection.access import is_probe
-from hostctl.channels.messages.payloads import (
-    EventKind,
-    Hold,
-    ReadingAnswer,
-    Resume,
-    Start,
-    Stop,
-    WordAnswer,
-)
+from hostctl.channels.messages.event_kind import EventKind
+from hostctl.channels.messages.payloads import Hold, ReadingAnswer, Resume, Start, Stop, WordAnswer
 from hostctl.channels.messages.topics import Topics
 from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import STOPPING, Accepted
