@@ -111,7 +111,7 @@ class TypingIndicator:
         since_s = self._device.clock() if self._device is not None else 0.0
 
         def on_keyed(keyed: Keyed) -> None:
-            if keyed.begun_s < since_s:
+            if keyed.begun_s <= since_s:
                 return
             if keyed.number is None:
                 on_trouble(f"{self._where}: {keyed.trouble}; press its button again")
