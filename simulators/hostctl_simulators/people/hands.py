@@ -26,6 +26,7 @@ DEEDS = (
     "gap_mm",
     "read_indicator",
     "zero_indicator",
+    "press_send",
     "lay_block",
     "press_plunger",
     "lay_under_nozzle",
@@ -66,6 +67,7 @@ class Hands(Protocol):
     def gap_mm(self) -> float: ...
     def read_indicator(self) -> float: ...
     def zero_indicator(self) -> None: ...
+    def press_send(self) -> None: ...
     def lay_block(self, thick_mm: float) -> None: ...
     def press_plunger(self) -> float: ...
     def lay_under_nozzle(self, thick_mm: float) -> None: ...
@@ -132,6 +134,10 @@ class RemoteHands:
     def zero_indicator(self) -> None:
         """See `World`."""
         self._ask("zero_indicator")
+
+    def press_send(self) -> None:
+        """See `World`."""
+        self._ask("press_send")
 
     def lay_block(self, thick_mm: float) -> None:
         """See `World`."""

@@ -22,6 +22,7 @@ from hostctl.deeds import (
     LayPlate,
     LiftHold,
     ReadIndicator,
+    SendReading,
     SetGap,
     SetOnBlock,
     TakeBlock,
@@ -79,9 +80,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """What the person answers. Neither a reading nor a choice: done."""
+    """What the person answers. Neither a reading nor a choice: done; or nothing: the deed does."""
 
     prompt_id: str
+    nothing: bool = False
     reading_mm: float | None = None
     choice: str | None = None
 
@@ -129,6 +131,9 @@ class People:
                 self._hands.zero_indicator()
             case ReadIndicator():
                 reading_mm = self._hands.read_indicator()
+            case SendReading():
+                self._hands.press_send()
+                return Said(prompt_id=question.prompt_id, nothing=True)
             case TryBlade(which=which):
                 reading_mm = self._blade_mm(which)
             case LiftHold():

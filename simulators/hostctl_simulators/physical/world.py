@@ -64,6 +64,7 @@ class World:
         self.touch_fails: Callable[[], bool] = lambda: False
         self.homings = 0
         self.attended = False  # people stand at it, and do what is asked themselves
+        self.on_send: Callable[[], None] | None = None
         self._clock = clock
         self._descending = False
         self._lead_clipped = False
@@ -152,6 +153,16 @@ class World:
     def read_indicator(self) -> float:
         """What an eye reads on the indicator, mm. Raises LookupError where none is fitted."""
         return self._fitted_indicator().reading_mm
+
+    def shown_mm(self) -> float:
+        """What an indicator with digits shows there, mm, unrounded. Raises as `read_indicator`."""
+        return self._fitted_indicator().shown_mm
+
+    def press_send(self) -> None:
+        """Press the button of the indicator's cable. Raises LookupError where it has none."""
+        if self.on_send is None:
+            raise LookupError("the indicator has no cable that types")
+        self.on_send()
 
     def zero_indicator(self) -> None:
         """Turn the bezel to zero. Raises LookupError where no indicator is fitted."""
