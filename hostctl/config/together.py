@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
-from hostctl.config.parts.gauge import Gauge, IndicatorLine
+from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.tie import Tie, TieBy
 from hostctl.config.study import Reference, Study
 from hostctl.config.yaml_text import Key, Source, parse
@@ -73,7 +73,7 @@ def _gauge_misfits(key: str, gauge: Gauge, machine: Machine) -> Iterator[Misfit]
     needed, advice = NEEDED_BY.get(kind, ("", ""))
     if needed and getattr(gauge, needed) is None:
         yield (key,), f"{key}.{needed} is missing", advice
-    if gauge.line != IndicatorLine() and kind in SENDS_NOTHING:
+    if "line" in gauge.model_fields_set and kind in SENDS_NOTHING:
         what = f"{key}.line: goes with an indicator that sends, and kind {kind} does not"
         yield (key, "line"), what, "Leave it out, or take 'kind: serial-indicator'."
     if gauge.port is not None and gauge.port == machine.port:

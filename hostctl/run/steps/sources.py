@@ -13,11 +13,8 @@ from hostctl.machine.machine import Machine
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sources:
-    """Of one run.
-
-    second: what reads the same place beside the gauge; None: nothing does.  contact: None: a
-    person says whether there is, or it needs none.
-    """
+    """Of one run. second: None where one gauge alone reads.  contact: None: a person says whether
+    there is, or it needs none."""
 
     gauge: Gauge
     second: Gauge | None
@@ -34,21 +31,22 @@ class Sources:
         """As the study says. Raises PluginError, or ConfigError where a line can't be had."""
         where = f"study '{study.study}'"
 
-        def made(key: str, settings: Settings) -> Gauge:
+        def made(settings: Settings, which: str) -> Gauge:
             return gauge_for(
                 GaugeParts(
                     settings=settings,
                     cycle=study.cycle,
-                    where=f"{where}, {key}",
+                    where=f"{where}, {which}",
                     machine=machine,
                     now=now,
                     open_port=open_port,
                 )
             )
 
+        second = study.second_gauge
         return cls(
-            gauge=made("gauge", study.gauge),
-            second=made("second_gauge", study.second_gauge) if study.second_gauge else None,
+            gauge=made(study.gauge, "gauge"),
+            second=made(second, "second_gauge") if second is not None else None,
             contact=contact_for(study.tie, machine, where) if study.tie else None,
         )
 
