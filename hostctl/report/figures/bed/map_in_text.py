@@ -1,12 +1,9 @@
 """A bed map on a terminal: heights as numbers where they are, and letters for screws."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from hostctl.report.figures.bed.plan import Plan
 from hostctl.report.figures.pen import terminal
-
-if TYPE_CHECKING:
-    from hostctl.report.figures.bed.bed_map import BedMap
 
 ABOVE, BELOW, LEVEL = "●", "○", "·"
 COLUMNS = 68
@@ -40,7 +37,7 @@ class _Sheet:
         return not "".join(self._signs[line][max(start - 1, 0) : start + count + 1]).strip()
 
 
-def text_of(bed: "BedMap") -> str:
+def text_of(bed: Plan) -> str:
     """The whole figure, at most as wide as a terminal."""
     left, right, front, back = bed.corners()
     wide, deep = max(right - left, 1e-9), max(back - front, 1e-9)
@@ -66,14 +63,12 @@ def _framed(sheet: _Sheet) -> Iterator[str]:
     yield f"└{' front ':─^{COLUMNS + 2}}┘"
 
 
-def _said(bed: "BedMap", missing: int) -> Iterator[str]:
+def _said(bed: Plan, missing: int) -> Iterator[str]:
     says = f"Seen from above; mm from {bed.about}: {ABOVE} above, {BELOW} below."
     if missing:
         says += f" {missing} more stand too close to others."
     yield from terminal.broken(says, terminal.WIDTH)
-    from hostctl.report.figures.bed.bed_map import words
-
-    for letter, screw in bed.called():
-        said = terminal.broken(f"{screw.name}: {words(screw)}", terminal.WIDTH - 4)
-        yield f"[{letter}] {said[0]}"
+    for letters, says in bed.said():
+        said = terminal.broken(says, terminal.WIDTH - 3 - len(letters))
+        yield f"[{letters}] {said[0]}"
         yield from (f"    {line}" for line in said[1:])

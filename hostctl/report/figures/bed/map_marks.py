@@ -2,15 +2,12 @@
 
 from collections.abc import Iterator
 from math import cos, hypot, pi, sin
-from typing import TYPE_CHECKING
 
 from hostctl.report.document.picture import Picture
+from hostctl.report.figures.bed.plan import Plan, ScrewSpot, Spot
 from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
 from hostctl.report.figures.pen.lettering import NARROW_PX, TEXT_PX, width_px
 from hostctl.report.figures.pen.written import LINE_PX, LegendItem, as_sign, legend, paragraph
-
-if TYPE_CHECKING:
-    from hostctl.report.figures.bed.bed_map import BedMap, ScrewSpot, Spot
 
 EDGE_PX = 24.0  # at each side of the plan, for discs and numbers that stand over it
 MOST_HIGH_PX = 420.0
@@ -25,10 +22,10 @@ MIDDLE = 0.5
 Box = tuple[float, float, float, float]
 
 
-class _Plan:
+class _Paper:
     """Where things lie, in px from the middle of the picture and from its top."""
 
-    def __init__(self, bed: "BedMap", top: float) -> None:
+    def __init__(self, bed: Plan, top: float) -> None:
         self.bed, self.top = bed, top
         self.taken: list[Box] = []
         self.left, right, front, self.back = bed.corners()
@@ -42,11 +39,11 @@ class _Plan:
         across = (x_mm - self.left) * self.per_mm - self.wide / 2
         return across, self.top + (self.back - y_mm) * self.per_mm
 
-    def radius(self, spot: "Spot") -> float:
+    def radius(self, spot: Spot) -> float:
         """The wider the further, one to one."""
         return max(LARGEST_PX * abs(spot.height_mm) / (self.bed.furthest_mm or 1.0), SMALLEST_PX)
 
-    def numbered(self, spot: "Spot") -> tuple[str, float, float] | None:
+    def numbered(self, spot: Spot) -> tuple[str, float, float] | None:
         """Its number, and where that stands; None where there is no room."""
         x, y = self.at(spot.x_mm, spot.y_mm)
         away = self.radius(spot)
@@ -77,10 +74,10 @@ class _Plan:
         return None
 
 
-def drawn_map(bed: "BedMap") -> Picture:
+def drawn_map(bed: Plan) -> Picture:
     """The plan; what its marks mean; each screw in words."""
     ink = Ink()
-    plan = _Plan(bed, LINE_PX + EDGE_PX)
+    plan = _Paper(bed, LINE_PX + EDGE_PX)
     ink.text(MIDDLE, LINE_PX - 4, "back", anchor="middle")
     _outline(ink, plan)
     for spot in bed.spots:
@@ -99,29 +96,27 @@ def drawn_map(bed: "BedMap") -> Picture:
     return ink.picture(y + 2)
 
 
-def _caption(bed: "BedMap", *, all_numbered: bool) -> str:
+def _caption(bed: Plan, *, all_numbered: bool) -> str:
     furthest = bed.written(bed.furthest_mm).lstrip("+")
     which = "" if all_numbered else ", of the highest and the lowest"
     return f"Numbers: mm from {bed.about}{which}; the widest mark is {furthest} mm off."
 
 
-def _meanings(bed: "BedMap") -> Iterator[LegendItem]:
+def _meanings(bed: Plan) -> Iterator[LegendItem]:
     yield as_sign(Shape.DOT, 5.0), "above"
     yield as_sign(Shape.RING, 5.0), "below"
     if any(map(bed.is_level, bed.spots)):
         yield as_sign(Shape.PLUS, 3.0), "neither"
 
 
-def _screws_said(bed: "BedMap") -> Iterator[str]:
-    from hostctl.report.figures.bed.bed_map import words
-
-    for letter, screw in bed.called():
-        yield f"{letter}  {screw.name}: {words(screw)}"
+def _screws_said(bed: Plan) -> Iterator[str]:
+    for letters, says in bed.said():
+        yield f"{letters}  {says}"
     if bed.from_below and any(screw.turn_deg for screw in bed.screws):
         yield "Arcs go the way the words say, as seen from where one stands."
 
 
-def _outline(ink: Ink, plan: _Plan) -> None:
+def _outline(ink: Ink, plan: _Paper) -> None:
     edge = plan.bed.outline
     if edge is None:
         return
@@ -134,7 +129,7 @@ def _outline(ink: Ink, plan: _Plan) -> None:
     )
 
 
-def _spot(ink: Ink, plan: _Plan, spot: "Spot") -> None:
+def _spot(ink: Ink, plan: _Paper, spot: Spot) -> None:
     """Its mark."""
     x, y = plan.at(spot.x_mm, spot.y_mm)
     level = plan.bed.is_level(spot)
@@ -142,7 +137,7 @@ def _spot(ink: Ink, plan: _Plan, spot: "Spot") -> None:
     ink.sign(shape, MIDDLE, y, LEVEL_PX if level else plan.radius(spot), aside_px=x or 0.01)
 
 
-def _numbered(ink: Ink, plan: _Plan) -> bool:
+def _numbered(ink: Ink, plan: _Paper) -> bool:
     """The number of each spot, if nearly all find room; else of the highest and the lowest."""
     before = list(plan.taken)
     found = [plan.numbered(spot) for spot in plan.bed.spots]
@@ -156,7 +151,7 @@ def _numbered(ink: Ink, plan: _Plan) -> bool:
     return not crowded
 
 
-def _screw(ink: Ink, plan: _Plan, letter: str, screw: "ScrewSpot") -> None:
+def _screw(ink: Ink, plan: _Paper, letter: str, screw: ScrewSpot) -> None:
     """Its place as a faint ring, its turn as an arc with a tip, and its letter."""
     x, y = plan.at(screw.x_mm, screw.y_mm)
     ink.traced(MIDDLE, y, _circle(x, ARC_PX), weight=PALE if not screw.turn_deg else FAINT * 2)
@@ -169,7 +164,7 @@ def _screw(ink: Ink, plan: _Plan, letter: str, screw: "ScrewSpot") -> None:
         ink.text(MIDDLE, place[1], letter, anchor="middle", bold=True, aside_px=place[0])
 
 
-def _reserve(plan: _Plan, x: float, y: float, radius: float) -> None:
+def _reserve(plan: _Paper, x: float, y: float, radius: float) -> None:
     plan.taken.append((x - radius, y - radius, x + radius, y + radius))
 
 

@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from hostctl.deeds import Direction, SeenFrom
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 
-Direction = Literal["clockwise", "anticlockwise"]
-SeenFrom = Literal["above", "below"]
 Verdict = Literal["turn", "within-tolerance", "within-rig", "no-better", "out-of-travel", "jumped"]
 """What a round found: screws are to be turned; level within the tolerance; what is left is too
-little for this rig; turning did not help; a screw would run out; readings no longer fit together."""
+little for this rig; turning did not help; a screw would run out; readings don't fit together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +62,8 @@ class TurnFound:
     """What one screw was to be turned by. raise_mm: so much up, down if negative.
 
     turn_deg: 0 where it stays.  direction: as seen from where one stands, which `seen_from` says.
-    part: of a turn, in words.  cut: whether less was advised than levels the bed at once.
+    part: of a turn, in words, empty where it is hardly any.  cut: whether less was advised than
+    levels the bed at once.
     """
 
     screw: str
