@@ -14,14 +14,14 @@ little for this rig; turning did not help; a screw would run out; readings don't
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeightFound:
-    """One point. height_mm: about the mean of all, u_mm: its standard uncertainty.
-    off_plane_mm: above the fitted plane, which turning can't change."""
+    """One point. height_mm: about the mean of all, u_mm: its standard uncertainty,
+    None where nothing tells how heights scatter.  off_plane_mm: above the fitted plane, which turning can't change."""
 
     point: str
     x_mm: float
     y_mm: float
     height_mm: float
-    u_mm: float
+    u_mm: float | None
     off_plane_mm: float
 
 
@@ -44,7 +44,7 @@ class PlaneFound:
     u_slope_y_mm_per_m: float | None
     covariance: tuple[tuple[float, ...], ...] | None
     sd_mm: float | None
-    df: float
+    df: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,56 +6,108 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hostctl.metrology.basis.distributions import student_t_quantile
-from hostctl.metrology.geometry.bed import HeightSpread, Plane, fit_plane, fit_shape
+from hostctl.metrology.geometry.bed import HeightSpread, fit_plane, fit_shape
 from hostctl.metrology.geometry.flatness import least_squares_flatness, minimum_zone
-from hostctl.report.kinds.levelling.result import PlaneFound, TiltFound, WarpFound
+from hostctl.metrology.levelling.heights import Heights
+from hostctl.metrology.levelling.plane import LevelPlane, plane_of
+from hostctl.report.kinds.levelling.result import (
+    HeightFound,
+    PlaneFound,
+    TiltFound,
+    WarpFound,
+)
 
-CONFIDENCE = 0.95
 _MM_PER_M = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Heights:
-    """Points of a bed in mm. spread: of one height, known from readings of the same point again;
-    None: only by how far heights lie off the plane."""
+class Measured:
+    """Heights of a bed. repeated: whether some point was read again, so that their scatter is
+    known from that; else it is how far they lie off their plane, or of three points nothing."""
 
-    points: tuple[str, ...]
-    x_mm: tuple[float, ...]
-    y_mm: tuple[float, ...]
-    z_mm: tuple[float, ...]
-    spread: HeightSpread | None
+    heights: Heights
+    repeated: bool
 
-    def plane(self) -> Plane:
-        """Through them. Raises NotEnough."""
-        return fit_plane(self.x_mm, self.y_mm, self.z_mm, height_spread=self.spread)
+    @property
+    def has_doubt(self) -> bool:
+        """Whether anything tells how heights scatter."""
+        return self.repeated or len(self.heights.names) > 3
+
+    @property
+    def plane(self) -> LevelPlane:
+        """Through them, every point weighing the same. Raises NotEnough."""
+        return plane_of(self.heights)
+
+    @property
+    def spread(self) -> HeightSpread | None:
+        """Of one height, where it is known from repeats: the root mean square of all."""
+        if not self.repeated:
+            return None
+        variances = np.diag(self.heights.covariance)
+        return HeightSpread(sd=math.sqrt(float(variances.mean())), df=float(self.heights.df.min()))
 
 
-def spread_of(again: Sequence[Sequence[float]], resolution_mm: float | None) -> HeightSpread | None:
-    """Of a point's mean, of readings of each point; None where no point was read twice.
+def measured_once_or_more(
+    points: Sequence[str],
+    x_mm: Sequence[float],
+    y_mm: Sequence[float],
+    again: Sequence[Sequence[float]],
+    resolution_mm: float,
+) -> Measured:
+    """Of heights that somebody measured in whatever order; again: all heights of each point.
 
-    Pooled over the points (JCGM 100:2008, H.3.6 for the pooling; from memory); rounding, which no
-    mean takes out, adds its h/sqrt(12) (JCGM 100:2008, F.2.2.1). Its degrees of freedom by the
-    Welch-Satterthwaite formula (G.2b).
+    Raises NotEnough for points that hold no plane.
     """
-    spare = [(len(one) - 1, float(np.var(one, ddof=1))) for one in again if len(one) > 1]
-    if not spare:
-        return None
-    df = sum(freedom for freedom, _ in spare)
-    pooled = sum(freedom * variance for freedom, variance in spare) / df
-    each = len(again) / sum(1 / len(one) for one in again)  # readings a point: the harmonic mean
-    repeated = pooled / each
-    rounded = (resolution_mm or 0.0) ** 2 / 12
-    if repeated == 0.0:
-        return HeightSpread(sd=math.sqrt(rounded))
-    total = repeated + rounded
-    return HeightSpread(sd=math.sqrt(total), df=df * (total / repeated) ** 2)
+    z_mm = np.array([float(np.mean(one)) for one in again])
+    counts = np.array([len(one) for one in again], dtype=np.float64)
+    df = float(counts.sum() - len(again))
+    squares = sum(float(np.sum((np.array(one) - np.mean(one)) ** 2)) for one in again)
+    if df > 0:
+        least = resolution_mm / math.sqrt(12.0)
+        scatter = HeightSpread(sd=max(math.sqrt(squares / df), least), df=df)
+    else:
+        plane = fit_plane(x_mm, y_mm, z_mm)
+        scatter = HeightSpread(sd=plane.sd, df=plane.df or math.inf)
+    heights = Heights(
+        names=tuple(points),
+        x_mm=np.array(x_mm),
+        y_mm=np.array(y_mm),
+        height_mm=z_mm,
+        unscaled=np.diag(1.0 / counts),
+        scatter=scatter,
+        resolution_mm=resolution_mm if df > 0 else 0.0,  # what lies off the plane has it in it
+        drift_mm=0.0,
+        drift_u_mm=0.0,
+        closing_mm=None,
+        jump=None,
+    )
+    return Measured(heights=heights, repeated=df > 0)
 
 
-def plane_found(plane: Plane) -> PlaneFound:
+def heights_found(of: Measured) -> tuple[HeightFound, ...]:
+    """Each point about the mean of all."""
+    heights, plane = of.heights, of.plane
+    middle = float(heights.height_mm.mean())
+    on_plane = plane.arms(heights.x_mm, heights.y_mm) @ plane.coefficients
+    rows = zip(heights.names, heights.x_mm, heights.y_mm, heights.height_mm, strict=True)
+    return tuple(
+        HeightFound(
+            point=name,
+            x_mm=float(x_mm),
+            y_mm=float(y_mm),
+            height_mm=float(z_mm) - middle,
+            u_mm=float(u_mm) if of.has_doubt else None,
+            off_plane_mm=float(z_mm - on),
+        )
+        for (name, x_mm, y_mm, z_mm), u_mm, on in zip(rows, heights.u_mm, on_plane, strict=True)
+    )
+
+
+def plane_found(of: Measured) -> PlaneFound:
     """The same as a result."""
-    known = plane.df > 0
+    plane, known = of.plane, of.has_doubt
     u = np.sqrt(np.diag(plane.covariance)) * _MM_PER_M
+    variances = np.diag(of.heights.covariance)
     return PlaneFound(
         middle_x_mm=plane.middle_x,
         middle_y_mm=plane.middle_y,
@@ -65,28 +117,42 @@ def plane_found(plane: Plane) -> PlaneFound:
         u_slope_x_mm_per_m=float(u[1]) if known else None,
         u_slope_y_mm_per_m=float(u[2]) if known else None,
         covariance=tuple(map(tuple, plane.covariance.tolist())) if known else None,
-        sd_mm=plane.sd if known else None,
-        df=plane.df,
+        sd_mm=math.sqrt(float(variances.mean())) if known else None,
+        df=float(of.heights.df.min()) if known else None,
     )
 
 
-def tilt_of(heights: Heights, plane: Plane) -> TiltFound:
-    """The plane's highest less its lowest over the points, with the interval of that difference."""
-    x_mm, y_mm = np.array(heights.x_mm), np.array(heights.y_mm)
-    on_plane = plane.slope_x * x_mm + plane.slope_y * y_mm
-    high, low = int(on_plane.argmax()), int(on_plane.argmin())
-    value_mm = float(on_plane[high] - on_plane[low])
-    if plane.df == 0:
-        return TiltFound(value_mm=value_mm, low_mm=None, high_mm=None)
-    arm = np.array([0.0, x_mm[high] - x_mm[low], y_mm[high] - y_mm[low]])
-    half = _quantile(plane.df) * math.sqrt(float(arm @ plane.covariance @ arm))
-    return TiltFound(value_mm=value_mm, low_mm=max(value_mm - half, 0.0), high_mm=value_mm + half)
+def tilt_found(of: Measured) -> TiltFound:
+    """The plane's highest less its lowest over the points."""
+    tilt = of.plane.tilt(of.heights.x_mm, of.heights.y_mm)
+    known = of.has_doubt
+    return TiltFound(
+        value_mm=tilt.value_mm,
+        low_mm=tilt.low_mm if known else None,
+        high_mm=tilt.high_mm if known else None,
+    )
 
 
-def warp_of(heights: Heights) -> WarpFound:
+def rig_of(of: Measured) -> float | None:
+    """A tilt that is no larger is too little to tell from level: the limits of its slopes."""
+    if not of.has_doubt:
+        return None
+    plane = of.plane
+    none = LevelPlane(
+        middle_x=plane.middle_x,
+        middle_y=plane.middle_y,
+        middle_height=plane.middle_height,
+        slope_x=0.0,
+        slope_y=0.0,
+        parts=plane.parts,
+    )
+    return none.tilt(of.heights.x_mm, of.heights.y_mm).high_mm
+
+
+def warp_of(of: Measured) -> WarpFound:
     """What is left off the plane. Raises NotEnough."""
-    places = heights.x_mm, heights.y_mm, heights.z_mm
-    shape = fit_shape(*places, height_spread=heights.spread, confidence=CONFIDENCE)
+    places = of.heights.x_mm, of.heights.y_mm, of.heights.height_mm
+    shape = fit_shape(*places, height_spread=of.spread)
     zone = minimum_zone(*places)
     return WarpFound(
         twist=shape.twist,
@@ -94,10 +160,6 @@ def warp_of(heights: Heights) -> WarpFound:
         bow_y=shape.bow_y,
         bow=shape.bow,
         minimum_zone_mm=zone.width,
-        between=tuple(heights.points[at] for at in zone.touching),
+        between=tuple(of.heights.names[at] for at in zone.touching),
         least_squares_mm=least_squares_flatness(*places).peak_to_valley,
     )
-
-
-def _quantile(df: float) -> float:
-    return student_t_quantile((1 + CONFIDENCE) / 2, df)

@@ -19,7 +19,6 @@ _PARTS = {
     315: "seven eighths of a turn",
     360: "a full turn",
 }
-_OTHER: dict[Direction, Direction] = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
 
 def part_of_a_turn(turn_deg: float) -> str:
@@ -39,4 +38,9 @@ def part_of_a_turn(turn_deg: float) -> str:
 
 def as_seen(direction: Direction, seen_from: SeenFrom) -> Direction:
     """A direction that holds from above, as it is from where one stands."""
-    return direction if seen_from == "above" else _OTHER[direction]
+    return direction if seen_from == "above" else other_way(direction)
+
+
+def other_way(direction: Direction) -> Direction:
+    """The other direction."""
+    return "anticlockwise" if direction == "clockwise" else "clockwise"
