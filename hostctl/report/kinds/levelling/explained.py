@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from hostctl.report.document.blocks import Block, Heading, Items
 from hostctl.report.document.significant import significant
 from hostctl.report.kinds.levelling.result import LevelResult, PlaneFound, TurnFound
-from hostctl.report.kinds.levelling.words import freedom_words, is_turned, with_doubt
+from hostctl.report.kinds.levelling.words import freedom_words, is_turned, signed, with_doubt
 
 
 def with_these_numbers(result: LevelResult) -> Iterator[Block]:
@@ -47,9 +47,9 @@ def _tilt(result: LevelResult) -> Iterator[str]:
     on_plane = {one.point: one.height_mm - one.off_plane_mm for one in last.heights}
     high, low = max(on_plane, key=on_plane.__getitem__), min(on_plane, key=on_plane.__getitem__)
     yield (
-        f"highest on the plane: {high}, {on_plane[high]:.4f} mm; lowest: {low}, "
-        f"{on_plane[low]:.4f} mm"
-    ).replace("-", "\N{MINUS SIGN}")
+        f"highest on the plane: {high}, {signed(on_plane[high], 4)} mm; lowest: {low}, "
+        f"{signed(on_plane[low], 4)} mm"
+    )
     yield f"tilt = {on_plane[high] - on_plane[low]:.4f} mm, over {plane_points(result)} points"
     if last.tilt.high_mm is not None and plane.sd_mm is not None:
         half = last.tilt.high_mm - last.tilt.value_mm
@@ -66,7 +66,7 @@ def _turn(result: LevelResult, turn: TurnFound) -> Iterator[str]:
     if screw is None:
         return
     yield (
-        f"{turn.screw}: to be raised {turn.raise_mm:+.4f} mm; a full turn moves it "
+        f"{turn.screw}: to be raised {signed(turn.raise_mm, 4)} mm; a full turn moves it "
         f"{screw.pitch_mm:g} mm"
-    ).replace("-", "\N{MINUS SIGN}")
+    )
     yield (f"360° · {abs(turn.raise_mm):.4f} mm / {screw.pitch_mm:g} mm = {turn.turn_deg:.1f}°")

@@ -10,6 +10,7 @@ from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, ScrewFound, TurnFound
 from hostctl.report.kinds.levelling.words import (
     is_turned,
+    signed,
     step_of,
     tilt_words,
     turn_words,
@@ -90,8 +91,7 @@ def bed_figure(result: LevelResult) -> Figure:
     turned = [one for one in advised if is_turned(one)]
     says = (
         f"Round {last.number}: " if len(result.rounds) > 1 else ""
-    ) + f"heights from {min(heights):+.3f} to {max(heights):+.3f} mm about their mean"
-    says = says.replace("-", "\N{MINUS SIGN}")
+    ) + f"heights from {signed(min(heights))} to {signed(max(heights))} mm about their mean"
     if turned:
         says += f"; {len(turned)} of {len(advised)} screws are to be turned"
     return Figure(
@@ -103,7 +103,7 @@ def bed_figure(result: LevelResult) -> Figure:
             screws=tuple(_screw(one, advised) for one in result.screws),
             outline=outline_of(result),
             about=ABOUT_MEAN,
-            step_mm=step_of([one.u_mm for one in last.heights]),
+            step_mm=step_of(last.heights),
             from_below=any(one.seen_from == "below" for one in advised),
         ),
         says=f"{says}.",

@@ -10,7 +10,7 @@ from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.plan import Spot
 from hostctl.report.kinds.levelling.first import outline_of
 from hostctl.report.kinds.levelling.result import LevelResult, WarpFound
-from hostctl.report.kinds.levelling.words import estimate_words, step_of
+from hostctl.report.kinds.levelling.words import estimate_words, signed, step_of
 
 _ABOUT_PLANE = "its plane"
 _SIGNS = (
@@ -54,7 +54,6 @@ def _rows(warp: WarpFound) -> Iterator[tuple[str, str]]:
 def _figure(result: LevelResult) -> Figure:
     last = result.last
     off = [one.off_plane_mm for one in last.heights]
-    says = f"Off its plane: from {min(off):+.3f} to {max(off):+.3f} mm."
     return Figure(
         drawing=BedMap(
             spots=tuple(
@@ -64,9 +63,9 @@ def _figure(result: LevelResult) -> Figure:
             screws=(),
             outline=outline_of(result),
             about=_ABOUT_PLANE,
-            step_mm=step_of([one.u_mm for one in last.heights]),
+            step_mm=step_of(last.heights),
         ),
-        says=says.replace("-", "\N{MINUS SIGN}"),
+        says=f"Off its plane: from {signed(min(off))} to {signed(max(off))} mm.",
         name="warp",
     )
 

@@ -8,14 +8,14 @@ from hostctl.deeds import Direction, SeenFrom
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 
 Verdict = Literal["turn", "within-tolerance", "within-rig", "no-better", "out-of-travel", "jumped"]
-"""What a round found: screws are to be turned; level within the tolerance; what is left is too
-little for this rig; turning did not help; a screw would run out; readings don't fit together."""
+"""What a round found: not level yet; level within the tolerance; what is left is too little for
+this rig; turning did not help; a screw would run out; readings don't fit together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeightFound:
-    """One point. height_mm: about the mean of all, u_mm: its standard uncertainty,
-    None where nothing tells how heights scatter.  off_plane_mm: above the fitted plane, which turning can't change."""
+    """One point. height_mm: about the mean of all.  u_mm: its standard uncertainty, None where
+    nothing tells how heights scatter.  off_plane_mm: above the fitted plane."""
 
     point: str
     x_mm: float
@@ -49,8 +49,8 @@ class PlaneFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TiltFound:
-    """The plane's highest less its lowest over the points. low_mm, high_mm: 95 %; None where
-    nothing tells how heights scatter."""
+    """The plane's highest less its lowest over the points and the screws. low_mm, high_mm: 95 %;
+    None where nothing tells how heights scatter."""
 
     value_mm: float
     low_mm: float | None
@@ -93,12 +93,11 @@ class MovedFound:
 class RoundFound:
     """One round: measured, judged, advised. moved: what the turns of the round before did.
 
-    at: when it was judged; None of a table.  readings: how many it was made of.
+    at: when it was judged; None of a table.
     """
 
     number: int
     at: datetime | None
-    readings: int
     heights: tuple[HeightFound, ...]
     plane: PlaneFound
     tilt: TiltFound

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.report.document.reasons import reason_words
-from hostctl.report.document.significant import beside, significant, whole
-from hostctl.report.kinds.levelling.result import LevelResult, TiltFound, TurnFound
+from hostctl.report.document.significant import MINUS, beside, significant, whole
+from hostctl.report.kinds.levelling.result import HeightFound, LevelResult, TiltFound, TurnFound
 
 _ENDLESS = 1e6
 FINE_U_MM = 0.0045  # heights that are known better are written to 0.001 mm, others to 0.01 mm
@@ -42,6 +42,11 @@ def with_doubt(value: float, u: float | None, *, sign: bool = False) -> str:
     return beside(value, u, digits=1, sign=sign)
 
 
+def signed(value_mm: float, decimals: int = 3) -> str:
+    """`+0.021`, `−0.004`."""
+    return f"{value_mm:+.{decimals}f}".replace("-", MINUS)
+
+
 def turn_words(turn: TurnFound) -> str:
     """`87° anticlockwise, about a quarter of a turn`."""
     below = ", seen from below" if turn.seen_from == "below" else ""
@@ -54,14 +59,16 @@ def whole_degrees(turn_deg: float) -> str:
     return f"{turn_deg:.0f}"
 
 
-def freedom_words(df: float) -> str:
+def freedom_words(df: float | None) -> str:
     """Degrees of freedom, cut to whole ones; beyond a million they count as endless."""
+    if df is None:
+        return "no"
     return whole(math.floor(df) if df < _ENDLESS else math.inf)
 
 
-def step_of(heights_u_mm: Sequence[float]) -> float:
+def step_of(heights: Sequence[HeightFound]) -> float:
     """To what heights are written."""
-    return 0.001 if max(heights_u_mm, default=0.0) < FINE_U_MM else 0.01
+    return 0.001 if max(one.u_mm or 0.0 for one in heights) < FINE_U_MM else 0.01
 
 
 def whose_bed(result: LevelResult) -> str:

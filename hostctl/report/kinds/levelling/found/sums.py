@@ -8,8 +8,10 @@ import numpy as np
 
 from hostctl.metrology.geometry.bed import HeightSpread, fit_plane, fit_shape
 from hostctl.metrology.geometry.flatness import least_squares_flatness, minimum_zone
+from hostctl.metrology.levelling.advice import Advice
 from hostctl.metrology.levelling.heights import Heights
 from hostctl.metrology.levelling.plane import LevelPlane, plane_of
+from hostctl.metrology.levelling.standing import tilt_of
 from hostctl.report.kinds.levelling.result import (
     HeightFound,
     PlaneFound,
@@ -122,9 +124,12 @@ def plane_found(of: Measured) -> PlaneFound:
     )
 
 
-def tilt_found(of: Measured) -> TiltFound:
-    """The plane's highest less its lowest over the points."""
-    tilt = of.plane.tilt(of.heights.x_mm, of.heights.y_mm)
+def tilt_found(of: Measured, advice: Advice | None) -> TiltFound:
+    """The plane's highest less its lowest, over the points and the screws that are advised."""
+    if advice is None:
+        tilt = of.plane.tilt(of.heights.x_mm, of.heights.y_mm)
+    else:
+        tilt = tilt_of(of.heights, advice)
     known = of.has_doubt
     return TiltFound(
         value_mm=tilt.value_mm,

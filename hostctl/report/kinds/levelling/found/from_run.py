@@ -1,5 +1,6 @@
 """A levelling as its run, or a report of it, has it: readings, decisions and both files' texts."""
 
+import json
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -11,30 +12,42 @@ from hostctl.deeds import SeenFrom
 from hostctl.errors import DataError, HostctlError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.report.document.reasons import error_words
-from hostctl.report.enclosed.sourced import COUNTS, Rows, Sourced
-from hostctl.report.kinds.levelling.decided import (
+from hostctl.report.enclosed.sourced import Sourced
+from hostctl.report.kinds.levelling.found.decided import (
     Decided,
     MovedDecided,
     TurnDecided,
     rounds_decided,
 )
-from hostctl.report.kinds.levelling.from_machine import screws_of, travel_of
+from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
+from hostctl.report.kinds.levelling.found.readings import heights_again
+from hostctl.report.kinds.levelling.found.sums import (
+    Measured,
+    heights_found,
+    plane_found,
+    rig_of,
+    warp_of,
+)
 from hostctl.report.kinds.levelling.result import (
-    HeightFound,
     LevelResult,
     MovedFound,
     RoundFound,
     TiltFound,
     TurnFound,
 )
-from hostctl.report.kinds.levelling.sums import Heights, plane_found, spread_of, warp_of
 from hostctl.report.kinds.levelling.turn_words import as_seen, part_of_a_turn
+from hostctl.store.rows import PLUNGER_SIGN
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
     from hostctl.config.study import Study
     from hostctl.report.enclosed.sourced import Account
 
+_ALIKE_MM = 1e-4  # what is decided and what comes now may differ by, as computers do
+_DIFFERS = (
+    "Worked out again from its readings, the heights of round {} differ from what was decided by "
+    "then. What is shown here is what comes now; the turns are those of then."
+)
 _MOST_TEXT = 200_000  # letters of a file: whoever sends a report chose them
 
 
@@ -73,77 +86,49 @@ def _result(
     machine: "Machine",
 ) -> LevelResult:
     level = level_of(study)
-    readings = [_readings_of(source.rows, one.number) for one in decided]
-    resolution_mm = source.material.resolution_mm
-    measured = [
-        _heights(one, again, resolution_mm) for one, again in zip(decided, readings, strict=True)
-    ]
-    rounds = tuple(
-        _round(one, heights, sum(map(len, again.values())), machine)
-        for one, heights, again in zip(decided, measured, readings, strict=True)
-    )
-    last = rounds[-1].tilt
+    sign = _sign(account)
+    measured = [heights_again(one, source, sign) for one in decided]
+    rounds = tuple(_round(one, of, machine) for one, of in zip(decided, measured, strict=True))
+    differs = [one.number for one, of in zip(decided, measured, strict=True) if _differs(one, of)]
     return LevelResult(
         name=source.material.name,
         title=source.material.title,
         machine=account.machine,
         within_mm=level.within_mm if level is not None else None,
-        resolution_mm=resolution_mm,
+        resolution_mm=source.material.resolution_mm,
         repeats=study.trials,
         rounds=rounds,
         warp=warp_of(measured[-1]),
-        rig_mm=last.high_mm - last.value_mm if last.high_mm is not None else None,
+        rig_mm=rig_of(measured[-1]),
         screws=screws_of(machine, _raised(rounds)),
         travel=travel_of(machine),
         kept=decided[-1].kept,
         wait=None,
         complete=account.complete,
-        notes=source.material.notes,
+        notes=(*(_DIFFERS.format(one) for one in differs), *source.material.notes),
     )
 
 
-def _readings_of(rows: Rows, number: int) -> Mapping[str, list[float]]:
-    """Of each point, what counts of a round: the last time that its block was begun."""
-    block = 2 * number - 1
-    begun = max((group.round for group in rows.groups if group.block == block), default=0)
-    found: dict[str, list[float]] = defaultdict(list)
-    for at, void, value_mm in zip(rows.group, rows.void, rows.value_mm, strict=True):
-        group = rows.groups[at]
-        if void == COUNTS and (group.block, group.round) == (block, begun):
-            found[group.point].append(value_mm)
-    return found
+def _sign(account: "Account") -> int:
+    """-1 where the gauge's number falls as the bed comes up, by what the run kept of it."""
+    for event in reversed(account.events):
+        if event.kind == PLUNGER_SIGN:
+            return 1 if json.loads(event.data).get("grows_pressed") is True else -1
+    return 1
 
 
-def _heights(
-    decided: Decided, again: Mapping[str, Sequence[float]], resolution_mm: float
-) -> Heights:
-    return Heights(
-        points=tuple(one.point for one in decided.heights),
-        x_mm=tuple(one.x_mm for one in decided.heights),
-        y_mm=tuple(one.y_mm for one in decided.heights),
-        z_mm=tuple(one.height_mm for one in decided.heights),
-        spread=spread_of(list(again.values()), resolution_mm),
-    )
+def _differs(decided: Decided, of: Measured) -> bool:
+    """Whether what was decided then is not what its readings give now."""
+    now = {one.point: one.height_mm for one in heights_found(of)}
+    return any(abs(now[one.point] - one.height_mm) > _ALIKE_MM for one in decided.heights)
 
 
-def _round(decided: Decided, heights: Heights, readings: int, machine: "Machine") -> RoundFound:
-    plane = heights.plane()
+def _round(decided: Decided, of: Measured, machine: "Machine") -> RoundFound:
     return RoundFound(
         number=decided.number,
         at=decided.at,
-        readings=readings,
-        heights=tuple(
-            HeightFound(
-                point=one.point,
-                x_mm=one.x_mm,
-                y_mm=one.y_mm,
-                height_mm=one.height_mm,
-                u_mm=one.u_mm,
-                off_plane_mm=float(off),
-            )
-            for one, off in zip(decided.heights, plane.residuals, strict=True)
-        ),
-        plane=plane_found(plane),
+        heights=heights_found(of),
+        plane=plane_found(of),
         tilt=TiltFound(
             value_mm=decided.tilt_mm, low_mm=decided.tilt_low_mm, high_mm=decided.tilt_high_mm
         ),

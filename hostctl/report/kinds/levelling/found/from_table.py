@@ -9,11 +9,11 @@ from hostctl.deeds import Direction
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
+from hostctl.metrology.levelling.standing import stand
 from hostctl.report.document.reasons import error_words
-from hostctl.report.kinds.levelling.from_machine import screws_of, travel_of
-from hostctl.report.kinds.levelling.heights_file import heights_in
-from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, TurnFound, Verdict
-from hostctl.report.kinds.levelling.sums import (
+from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
+from hostctl.report.kinds.levelling.found.heights_file import heights_in
+from hostctl.report.kinds.levelling.found.sums import (
     Measured,
     heights_found,
     measured_once_or_more,
@@ -22,6 +22,7 @@ from hostctl.report.kinds.levelling.sums import (
     tilt_found,
     warp_of,
 )
+from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, TurnFound, Verdict
 from hostctl.report.kinds.levelling.turn_words import as_seen, other_way, part_of_a_turn
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def levelling_of_table(
         )
         place = _kept(path, of, machine, keep)
         advice = _advised(of, machine, place, raise_mm)
-        one = _round(of, machine, advice, within_mm, sum(map(len, table.again)))
+        one = _round(of, machine, advice, within_mm)
         return LevelResult(
             name=path.name,
             title=path.name,
@@ -106,30 +107,30 @@ def _advised(of: Measured, machine: "Machine | None", keep: Keep, raise_mm: floa
 
 
 def _round(
-    of: Measured,
-    machine: "Machine | None",
-    advice: Advice | None,
-    within_mm: float | None,
-    readings: int,
+    of: Measured, machine: "Machine | None", advice: Advice | None, within_mm: float | None
 ) -> RoundFound:
-    tilt = tilt_found(of)
-    good = within_mm is not None and tilt.value_mm <= within_mm
-    verdict: Verdict = "within-tolerance" if good else "turn"
-    if not good and advice is not None and not advice.reachable:
-        verdict = "out-of-travel"
     turns = () if advice is None or machine is None else tuple(_turns(of, machine, advice))
     return RoundFound(
         number=1,
         at=None,
-        readings=readings,
         heights=heights_found(of),
         plane=plane_found(of),
-        tilt=tilt,
-        verdict=verdict,
+        tilt=tilt_found(of, advice),
+        verdict=_verdict(of, advice, within_mm),
         turns=turns,
         moved=(),
         noticed=(),
     )
+
+
+def _verdict(of: Measured, advice: Advice | None, within_mm: float | None) -> Verdict:
+    """As of a run's round; without screws only whether it is level enough."""
+    if advice is None:
+        high_mm = tilt_found(of, None).high_mm
+        good = within_mm is not None and high_mm is not None and high_mm <= within_mm
+        return "within-tolerance" if good else "turn"
+    found = stand(of.heights, advice, within_mm=within_mm or 0.0)
+    return found.verdict.value
 
 
 def _turns(of: Measured, machine: "Machine", advice: Advice) -> Iterator[TurnFound]:
