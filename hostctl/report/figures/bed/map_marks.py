@@ -120,13 +120,10 @@ def _outline(ink: Ink, plan: _Paper) -> None:
     edge = plan.bed.outline
     if edge is None:
         return
-    (x1, y1), (x2, y2) = (
-        plan.at(edge.left_mm, edge.back_mm),
-        plan.at(edge.right_mm, edge.front_mm),
-    )
-    ink.traced(
-        MIDDLE, 0, f"M{x1:.1f} {y1:.1f}H{x2:.1f}V{y2:.1f}H{x1:.1f}z", weight=PALE, beneath=True
-    )
+    x1, y1 = plan.at(edge.left_mm, edge.back_mm)
+    x2, y2 = plan.at(edge.right_mm, edge.front_mm)
+    path = f"M{x1:.1f} 0H{x2:.1f}V{y2 - y1:.1f}H{x1:.1f}z"
+    ink.traced(MIDDLE, y1, path, weight=PALE, beneath=True)
 
 
 def _spot(ink: Ink, plan: _Paper, spot: Spot) -> None:
