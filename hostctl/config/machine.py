@@ -6,9 +6,12 @@ from typing import Annotated, Self
 from pydantic import AliasChoices, Field, model_validator
 
 from hostctl.config.checked import Checked, Misplaced, Mm, Name, PositiveMm, Told, named_twice
+from hostctl.config.parts.outputs import Door, InputReads, Output
 
 SCREW_OUTSIDE_MM = 50.0
 """A screw may stand so far beside the travel; further off it is a slip of the pen (our choice)."""
+
+TravelLeft = Annotated[float, Field(ge=0, allow_inf_nan=False)] | None
 
 
 class Span(Checked):
@@ -47,6 +50,15 @@ class Turn(StrEnum):
     ANTICLOCKWISE = "anticlockwise"
 
 
+class SeenFrom(StrEnum):
+    """From where one looks at a screw while turning it."""
+
+    ABOVE = "above"
+    """At its head, from above the bed."""
+    BELOW = "below"
+    """At its knob or nut, from under the bed."""
+
+
 class BedScrew(Checked):
     """The screws under the bed, each with a name of its own."""
 
@@ -60,6 +72,15 @@ class BedScrew(Checked):
     """How far one turn moves the bed: 0.7 is M4 coarse (ISO 261)."""
     raises_bed: Turn = Turn.CLOCKWISE
     """Which way of turning raises the bed there, seen from above."""
+    seen_from: SeenFrom = SeenFrom.ABOVE
+    """Where one stands when turning: from below, directions are told the other
+    way round."""
+    can_raise_mm: Annotated[TravelLeft, Told(left_out="not known")] = None
+    """How much further it can raise the bed as it stands. Measure it, and leave
+    a turn over so that the screw stays in its thread."""
+    can_lower_mm: Annotated[TravelLeft, Told(left_out="not known")] = None
+    """How much further it can lower the bed as it stands, until springs are
+    pressed together."""
 
 
 class Point(Checked):
@@ -113,6 +134,9 @@ class Probe(Checked):
     """The step its heights come in: one microstep of a screw with 8 mm lead."""
     deepest_z_mm: Mm = -2.0
     """Probing goes no deeper than this."""
+    free_when: Annotated[InputReads | None, Told(left_out="it is not looked at")] = None
+    """What shows that it touches nothing; looked at before each touch, so that
+    one that is stuck is never driven down."""
 
 
 class Heat(Checked):
@@ -178,6 +202,8 @@ class Machine(Checked):
     screws: list[BedScrew] = Field(default_factory=list)
     indicator: Indicator | None = None
     probe: Probe | None = None
+    outputs: list[Output] = Field(default_factory=list)
+    door: Annotated[Door | None, Told(left_out="no door is looked at")] = None
     park: Annotated[Point | None, Told(left_out="it stays at the clear height")] = None
     """Where the head waits when a run is over."""
     heat: Heat = Heat()
@@ -201,7 +227,7 @@ class Machine(Checked):
 
     @model_validator(mode="after")
     def _named_apart(self) -> Self:
-        for what in ("points", "screws"):
+        for what in ("points", "screws", "outputs"):
             for index, name in named_twice(part.name for part in getattr(self, what)):
                 raise Misplaced(f"another one is called '{name}' too", what, index, "name")
         return self

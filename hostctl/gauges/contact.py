@@ -80,7 +80,7 @@ class InputContact:
         """The word it says now, one of the two that are known where both are."""
         names, words = set[str](), set[str]()
         for _ in range(TRIES):
-            inputs = await self._machine.inputs()
+            inputs = await self._machine.signals.inputs()
             word = inputs.get(self._name)
             if word is not None and (word == self._closed_word or self._open_word in (None, word)):
                 return word

@@ -8,7 +8,7 @@ acts within one of them.
 
 import math
 from dataclasses import dataclass
-from typing import assert_never
+from typing import Literal, assert_never
 
 from hostctl.config.machine import Machine, Span
 from hostctl.errors import MachineError
@@ -22,6 +22,13 @@ STEP_MM = 1.0
 
 SLOW_SIDEWAYS_MM_S = 10.0
 """So slowly that eyes can follow what hangs on the head (common practice, no source)."""
+
+NEAREST_MM = 1.0
+"""The nozzle steps to and fro no nearer to where the bed may be (choice ours)."""
+
+Way = Literal["above", "below"]
+Side = Literal["left", "right"]
+"""Left: where x is smaller."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,22 +88,48 @@ class Envelope:
             speed_mm_s = min(speed_mm_s, SLOW_SIDEWAYS_MM_S)
         return [Sideways(x_mm=x_mm, y_mm=y_mm, speed_mm_s=speed_mm_s)]
 
-    def down(self, at: Position, z_mm: float) -> list[Move]:
+    def down(self, at: Position, z_mm: float, *, slowly: bool = False) -> list[Move]:
         """The moves down from `at` to `z_mm`: brisk at first, the last 2 mm in slow short steps.
 
-        Raises MachineError when `z_mm` is above `at`: a descent ends downward, always.
+        slowly: all the way in slow short steps. Raises MachineError when `z_mm` is above `at`: a
+        descent ends downward, always.
         """
         fall_mm = at.z_mm - z_mm
         if not fall_mm >= 0:
             raise self._refused(f"lowering to z {z_mm:g} mm from {at.z_mm:g} mm is not downward")
-        speeds = self._machine.speeds
-        brisk: list[Move] = []
-        if fall_mm > SLOW_MM:
-            brisk = [Vertical(z_mm=z_mm + SLOW_MM, speed_mm_s=speeds.lift_mm_s)]
-        slow_mm = min(fall_mm, SLOW_MM)
-        steps = math.ceil(slow_mm / STEP_MM - 1e-9)
-        ends = (round(z_mm + slow_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
-        return brisk + [Vertical(z_mm=end, speed_mm_s=speeds.approach_mm_s) for end in ends]
+        if slowly or fall_mm <= SLOW_MM:
+            return self._slow_steps(at.z_mm, z_mm)
+        slow_from_mm = z_mm + SLOW_MM
+        brisk = Vertical(z_mm=slow_from_mm, speed_mm_s=self._machine.speeds.lift_mm_s)
+        return [brisk, *self._slow_steps(slow_from_mm, z_mm)]
+
+    def step_to(self, at: Position, z_mm: float, coming_from: Way, overrun_mm: float) -> list[Move]:
+        """Slow short steps to `z_mm` that end downward or upward, from `overrun_mm` off at least.
+
+        Raises MachineError where any of them is lower than 1 mm above where the bed may be, lower
+        than the plunger allows, or above the clear height.
+        """
+        if not overrun_mm > 0:
+            raise self._refused(f"coming from {coming_from} by {overrun_mm:g} mm is no way")
+        if coming_from == "above":
+            turn_z_mm = max(at.z_mm, z_mm + overrun_mm)
+        else:
+            turn_z_mm = min(at.z_mm, z_mm - overrun_mm)
+        lowest_mm = max(self.lowest_z_mm, self.things_stand_mm + NEAREST_MM)
+        for end_mm in (turn_z_mm, z_mm):
+            if not lowest_mm <= end_mm <= max(self.clear_z_mm, at.z_mm):
+                raise self._refused(
+                    f"z {end_mm:g} mm is not within {lowest_mm:g} and {self.clear_z_mm:g} mm, "
+                    "where the head may step to and fro"
+                )
+        return [*self._slow_steps(at.z_mm, turn_z_mm), *self._slow_steps(turn_z_mm, z_mm)]
+
+    def _slow_steps(self, from_z_mm: float, z_mm: float) -> list[Move]:
+        """Straight from one height to the other, in steps of at most 1 mm at approach speed."""
+        way_mm, speed_mm_s = from_z_mm - z_mm, self._machine.speeds.approach_mm_s
+        steps = math.ceil(abs(way_mm) / STEP_MM - 1e-9)
+        ends = (round(z_mm + way_mm * (steps - done) / steps, 4) for done in range(1, steps + 1))
+        return [Vertical(z_mm=end, speed_mm_s=speed_mm_s) for end in ends]
 
     def step_down(self, from_z_mm: float, z_mm: float, most_mm: float) -> Vertical:
         """One step towards a contact, at most `most_mm` long. Limits are never widened for it.

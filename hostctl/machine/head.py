@@ -10,10 +10,11 @@ from contextlib import asynccontextmanager
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
+from hostctl.machine.controller.orders import Orders, end_of
 from hostctl.machine.envelope import Envelope, Move, Vertical
-from hostctl.machine.orders import Orders, end_of
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import elsewhere, far_apart_mm
+from hostctl.machine.signals.signals import Signals
 from hostctl.records import Position
 
 LOOKS = 3
@@ -24,12 +25,18 @@ class Head:
     """Raises MachineError and LinkError, as the orders do; then its position is not known."""
 
     def __init__(
-        self, file: MachineFile, orders: Orders, envelope: Envelope, permit: Permit
+        self,
+        file: MachineFile,
+        orders: Orders,
+        envelope: Envelope,
+        permit: Permit,
+        signals: Signals,
     ) -> None:
         self._file = file
         self._orders = orders
         self._envelope = envelope
         self._permit = permit
+        self._signals = signals
         self._at: Position | None = None
         self.losses = 0
         """How often its position was lost: another count, another homing."""
@@ -66,13 +73,19 @@ class Head:
             raise
 
     async def go(self, moves: list[Move]) -> None:
-        """Make the moves, each permitted, inside the envelope, and proved afterwards."""
+        """Make the moves, each permitted, inside the envelope, and proved afterwards.
+
+        The door is looked at before the first.
+        """
+        if moves:
+            await self._look_before_moving()
         for move in moves:
             self._permit.check()
             await self._make(move)
 
     async def step(self, move: Vertical, close_mm: float) -> None:
         """As `go`, one move, whose height is proved to be closer than `close_mm`."""
+        await self._look_before_moving()
         self._permit.check()
         await self._make(move, close_mm)
 
@@ -110,6 +123,11 @@ class Head:
                 return at
         self.lose()
         raise elsewhere(self._orders.where, self._file.travel, at, expected, objection)
+
+    async def _look_before_moving(self) -> None:
+        """Nothing is asked where no motion is allowed; while it is asked, it may be forbidden."""
+        self._permit.check()
+        await self._signals.check_door()
 
     async def _make(self, move: Move, close_mm: float = math.inf) -> None:
         at = self.known()

@@ -5,9 +5,9 @@ from collections.abc import Callable
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, MachineError
+from hostctl.machine.controller.orders import Orders
 from hostctl.machine.envelope import Envelope
 from hostctl.machine.head import Head
-from hostctl.machine.orders import Orders
 from hostctl.observers import Observers
 from hostctl.records import Heat, Temperatures
 

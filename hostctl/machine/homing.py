@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
+from hostctl.machine.controller.orders import Orders, Refused
 from hostctl.machine.dialects.dialect import DIALECTS, Dialect
 from hostctl.machine.dialects.number import plain
 from hostctl.machine.dialects.terse import Terse
-from hostctl.machine.orders import Orders, Refused
 from hostctl.records import Position
 
 HOMING_S = 120.0

@@ -5,7 +5,6 @@ move is closed by asking where the head is. Motion is forbidden until `permit.gi
 never let go, since a head or gantry could sink.
 """
 
-from collections.abc import Mapping
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
@@ -13,21 +12,20 @@ from hostctl.config.parts.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
 from hostctl.link.reply import Greeting
+from hostctl.machine.controller.line import Line
+from hostctl.machine.controller.orders import Orders, printable
+from hostctl.machine.controller.own_job import OwnJob, check_no_own_job
+from hostctl.machine.controller.troubles import Troubles, unasked_error
 from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.descent.descent import Descent
-from hostctl.machine.descent.inputs import inputs_in
 from hostctl.machine.dialects.dialect import Dialect, learned
-from hostctl.machine.envelope import Envelope
-from hostctl.machine.head import ITS_TURN, LOOKS, Head
+from hostctl.machine.envelope import Envelope, Side, Way
+from hostctl.machine.head import ITS_TURN, Head
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_in_its_dialect
-from hostctl.machine.line import Line
-from hostctl.machine.orders import Orders, printable
-from hostctl.machine.own_job import OwnJob, check_no_own_job
 from hostctl.machine.permit import Permit, halt_not_sent
-from hostctl.machine.position import far_apart_mm
-from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
-from hostctl.machine.troubles import Troubles, unasked_error
+from hostctl.machine.probing import Probing
+from hostctl.machine.signals.signals import Signals
 from hostctl.observers import Observers
 from hostctl.records import Position, Temperatures
 
@@ -36,7 +34,7 @@ class Machine:
     """One printer at the end of one line.
 
     Anything it raises of its own (MachineError) or of the line (LinkError) leaves it unhomed, but
-    for orders refused before a byte was sent.
+    for orders refused before a byte was sent, an open door, and what an input does not prove.
     """
 
     def __init__(self, config: MachineFile, line: Line) -> None:
@@ -50,13 +48,15 @@ class Machine:
         """Whether there was a line for a halt to go out on since it was last connected."""
         self.on_fault: Observers[HostctlError] = Observers()
         """Told of a line that went down, of an error that no order caused, of a halt unsent."""
-        self.on_no_height: Observers[Touch] = Observers()
-        """Told of each touch that gave no height; it is done again."""
         self._line = line
         self._orders = Orders(config, line)
-        self._head = Head(config, self._orders, self.envelope, self.permit)
+        self.signals = Signals(config, self._orders)
+        self._head = Head(config, self._orders, self.envelope, self.permit, self.signals)
         self.heaters = Heaters(config, self._orders, self.envelope, self._head)
         self._dialect: Dialect | None = None
+        self.probing = Probing(
+            config, self._orders, self._head, self.envelope, self.permit, self.signals, self._spoken
+        )
         self.troubles = Troubles(line)
         self._remove = line.on_fault.add(self._line_is_down)
         self.troubles.on_unasked.add(self._unasked)
@@ -114,8 +114,12 @@ class Machine:
         return self.connected and not self._orders.only_asks
 
     async def home(self) -> None:
-        """Find the reference position, first rising from where the head is: it needs room above."""
+        """Find the reference position, first rising from where the head is: it needs room above.
+
+        Where it was found before, what was believed of it is forgotten first.
+        """
         self.permit.check()
+        await self.signals.check_door()
         self._head.lose()
         at, self._dialect = await homed_in_its_dialect(self.config, self._orders, self._spoken())
         self._head.found_at(at)
@@ -164,9 +168,33 @@ class Machine:
         """As `go_over`, so slowly that eyes can follow what hangs on the head."""
         await self._head.go(self.envelope.across(x_mm, y_mm, slowly=True))
 
-    async def lower_to(self, z_mm: float) -> None:
-        """Straight down to `z_mm`, the last 2 mm slowly."""
-        await self._head.go(self.envelope.down(self._head.known(), z_mm))
+    async def come_from(self, x_mm: float, y_mm: float, side: Side, by_mm: float) -> None:
+        """Up, and over `x_mm`, `y_mm` from the left or the right, beginning `by_mm` beside it.
+
+        Raises MachineError, and nothing moves, where there is no room on that side.
+        """
+        places_mm = (x_mm - by_mm if side == "left" else x_mm + by_mm, x_mm)
+        for place_mm in places_mm:
+            self.envelope.check_spot(place_mm, y_mm)
+        await self.lift()
+        for place_mm in places_mm:
+            await self.go_over(place_mm, y_mm)
+
+    async def lower_to(self, z_mm: float, *, slowly: bool = False) -> None:
+        """Straight down to `z_mm`, the last 2 mm slowly; slowly: all the way, in short steps.
+
+        That is for a gap that nobody knows, as after the bed was turned.
+        """
+        await self._head.go(self.envelope.down(self._head.known(), z_mm, slowly=slowly))
+
+    async def step_to(self, z_mm: float, *, coming_from: Way, overrun_mm: float) -> None:
+        """Straight to `z_mm`, slowly, coming from above or below by `overrun_mm` at least.
+
+        Never lower than 1 mm above where the bed may be, nor where the plunger would be driven to
+        its stop. Raises MachineError where it would be, and nothing moves.
+        """
+        at = self._head.known()
+        await self._head.go(self.envelope.step_to(at, z_mm, coming_from, overrun_mm))
 
     def descent(self, bracket: Bracket, tie: Tie) -> Descent:
         """A way down towards a contact, from where the nozzle stands. Moves nothing yet."""
@@ -184,32 +212,34 @@ class Machine:
 
     async def come_with_probe(self, x_mm: float, y_mm: float) -> None:
         """Bring the probe's tip over `x_mm`, `y_mm`; nothing moves when it is there."""
-        probe, at = probe_in(self.config), self._head.known()
-        here = Position(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm - probe.offset_y_mm, z_mm=at.z_mm)
-        if far_apart_mm(at, here) > self.config.position_tolerance_mm:
+        if not self.probing.is_over(x_mm, y_mm):
             await self.lift()
-            await self.go_over(here.x_mm, here.y_mm)
+            await self.go_over(*self.probing.nozzle_over(x_mm, y_mm))
 
-    async def probe(self, x_mm: float, y_mm: float, lift_mm: float = 5.0) -> float:
+    async def probe(
+        self, x_mm: float, y_mm: float, lift_mm: float = 5.0, proven: str | None = None
+    ) -> float:
         """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
 
         Gives the height of the touch, mm. A controller that rises by itself is left where it is.
-        Touching the same place again needs no way round by the clear height. A touch that gave no
-        height is told and done again; after three of them the position is still known.
+        Touching the same place again needs no way round by the clear height. Before each touch one
+        look shows that the door is shut, the output `proven` as switched, and the probe free. A
+        touch without a height is told and done again; after three the position is still known.
         """
-        probe = probe_in(self.config)
         await self.come_with_probe(x_mm, y_mm)
-        for _ in range(LOOKS):
-            began_z_mm = self._head.known().z_mm
-            touch = await self._touch(x_mm, y_mm)
-            lifted_z_mm = min(began_z_mm, self._head.known().z_mm + lift_mm)
-            await self._head.go(self.envelope.up(self._head.known(), lifted_z_mm))
-            if touch.height_mm is not None:
-                async with self._head.at_stake():
-                    check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
-                return touch.height_mm
-            self.on_no_height.tell(touch)
-        raise no_touch(self._orders.where, touch, LOOKS)
+        return await self.probing.touch(x_mm, y_mm, lift_mm, proven)
+
+    async def switch(self, output: str) -> None:
+        """Switch an auxiliary output of the machine file, the head up, and prove that it is done.
+
+        Raises MachineError where its input does not say so; the head stays up, its position known.
+        """
+        self.signals.output(output)
+        if self.homed:
+            await self.lift()
+        self.permit.check()
+        await self.signals.check_door()
+        await self.signals.switch(output)
 
     # ------------------------------------------------------------ where, and whether cool
 
@@ -224,13 +254,6 @@ class Machine:
         damaged on the way, so a wrong one is asked for again before it is believed.
         """
         return await self._head.check_at(expected, objection)
-
-    async def inputs(self) -> Mapping[str, str]:
-        """What the controller says of its inputs: name to word, both in lower case, as reported.
-
-        One may be missing that was damaged on the way: ask again.
-        """
-        return inputs_in((await self._orders.do("M119")).texts)
 
     async def check_cool(self) -> Temperatures:
         """The temperatures, safe for hands. Raises MachineError when they are not."""
@@ -261,18 +284,6 @@ class Machine:
         if self._dialect is None:
             raise MachineError(self._orders.where, "it is not connected", ITS_TURN)
         return self._dialect
-
-    async def _touch(self, x_mm: float, y_mm: float) -> Touch:
-        self.permit.check()
-        at, dialect = self._head.known(), self._spoken()
-        self.envelope.check_spot(at.x_mm, at.y_mm)
-        async with self._head.at_stake():
-            reply = await self._orders.attempt(dialect.probe(x_mm, y_mm), **TOUCHING)
-            await self._orders.do("M400", **TOUCHING)
-            now_at = await self._orders.position()
-            expected = Position(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=now_at.z_mm)
-            self._head.found_at(await self._head.check_at(expected))
-        return touch_of(reply, dialect, x_mm, y_mm)
 
     def _unasked(self, error: str) -> None:
         if self.homed:

@@ -11,8 +11,8 @@ from small_printer import At, SmallPrinter
 from hostctl.config.machine import Point, Span, Travel
 from hostctl.errors import LinkError, MachineError
 from hostctl.link.reply import Reply
+from hostctl.machine.controller.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.machine import Machine
-from hostctl.machine.orders import LONGEST_MESSAGE, printable
 from hostctl.machine.permit import MotionForbidden
 from hostctl.machine.touch import Touch
 from hostctl.records import Heat, Position
@@ -265,7 +265,7 @@ def test_three_touches_without_a_height_are_each_told_and_leave_the_position_kno
     machine = ready(printer)
     printer.refuses, printer.lost_touches = ({"G30"}, 0) if refused else (set(), 3)
     told: list[Touch] = []
-    machine.on_no_height.add(told.append)
+    machine.probing.on_no_height.add(told.append)
     with pytest.raises(MachineError, match=f"3 touches at x 30, y 30 mm gave no height: {said}"):
         in_jumping_time(machine.probe(30, 30))
     assert [touch.failed for touch in told] == [refused] * 3

@@ -6,8 +6,8 @@ from jumping_loop import in_jumping_time
 from small_printer import At, SmallPrinter
 
 from hostctl.errors import MachineError
+from hostctl.machine.controller.own_job import OwnJob
 from hostctl.machine.machine import Machine
-from hostctl.machine.own_job import OwnJob
 from hostctl.protocol.events import Busy, Info, Unrecognised
 
 ASKS = {"M27", "M105", "M114"}

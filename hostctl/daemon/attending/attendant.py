@@ -19,8 +19,8 @@ from hostctl.daemon.attending.thermal import have_it_looked_at, kept_thermal_fau
 from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.errors import HostctlError, MachineError, PortError
 from hostctl.link.link import Link
+from hostctl.machine.controller.own_job import OwnJob
 from hostctl.machine.machine import Machine
-from hostctl.machine.own_job import OwnJob
 from hostctl.news import RunFinished
 from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.record.report import RunReport

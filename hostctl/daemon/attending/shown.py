@@ -1,9 +1,9 @@
 """What a station shows of its machine's own doings: what is warm, and a job that is not ours."""
 
 from hostctl.daemon.log.event_log import EventLog, Level
+from hostctl.machine.controller.own_job import OwnJob
 from hostctl.machine.heat import heat_in_words
 from hostctl.machine.machine import Machine
-from hostctl.machine.own_job import OwnJob
 from hostctl.records import Heat
 from hostctl.run.station import Station
 

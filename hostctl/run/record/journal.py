@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from hostctl.errors import StoreError, ThermalFault
-from hostctl.machine.troubles import Troubles
+from hostctl.machine.controller.troubles import Troubles
 from hostctl.news import (
     Answer,
     AnswerRefused,

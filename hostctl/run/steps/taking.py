@@ -154,7 +154,7 @@ class Taking:
             at = {"block": place.block, "trial": place.trial, "point": place.point}
             self._journal.note_later(kind, touch.said, **at)
 
-        remove = self._machine.on_no_height.add(note)
+        remove = self._machine.probing.on_no_height.add(note)
         try:
             return await self._gauge.read(point, expected, None)
         finally:

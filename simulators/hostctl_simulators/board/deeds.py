@@ -15,6 +15,8 @@ from hostctl_simulators.physical.spot import Spot
 
 HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
 
+ARM_S = 0.5  # an arm takes so long
+
 DONE_THOUGH_STOPPED = ("M104", "M105", "M110", "M112", "M114", "M115", "M140", "M999")
 
 Act = Callable[[Firmware, Command], Deed]
@@ -137,9 +139,26 @@ def _report_temperatures(board: Firmware, command: Command) -> Deed:
 
 
 def _fan(board: Firmware, command: Command) -> Deed:
-    asked = command.number_of("S")
-    board.fan = 0 if command.code == "M107" else 255 if asked is None else int(asked)
+    asked, fan = command.number_of("S"), int(command.number_of("P") or 0)
+    to = 0 if command.code == "M107" else 255 if asked is None else int(asked)
+    board.outputs[f"fan {fan}"] = to
     yield from ()
+
+
+def _set_pin(board: Firmware, command: Command) -> Deed:
+    """M42: set a pin at once; nothing here hangs on one."""
+    board.outputs[f"pin {command.number_of('P') or 0:g}"] = int(command.number_of("S") or 0)
+    yield from ()
+
+
+def _point_arm(board: Firmware, command: Command) -> Deed:
+    """M280: turn the small motor's arm that puts the probe out or in; done after half a second."""
+    angle_deg = command.number_of("S")
+    if board.world.kind.probe is None or angle_deg is None:
+        board.say(board.wording.error("no arm there"))
+        return
+    yield ARM_S
+    board.world.probe.point_arm(angle_deg)
 
 
 # ------------------------------------------------------------------ telling
@@ -160,7 +179,12 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     at, homed = board.carriage.position, board.carriage.homed
     for axis, place_mm in (("x", at.x_mm), ("y", at.y_mm), ("z", at.z_mm)):
         board.say(f"end {axis}: {'closed' if homed and place_mm <= 0 else 'open'}")
-    board.say(board.wording.contact(board.world.contact_closed()))
+    world = board.world
+    inputs = {"contact": world.contact_closed(), "door": not world.door_open}
+    if world.kind.probe is not None:
+        inputs |= {"z_probe": world.probe.triggered, "probe_out": world.probe.out}
+    for name, triggered in inputs.items():
+        board.say(board.wording.input(name, triggered))
     yield from ()
 
 
@@ -197,6 +221,7 @@ DEEDS: dict[str, Act] = {
     "M17": _nothing,
     "M18": _release_motors,
     "M27": _tell_card,
+    "M42": _set_pin,
     "M84": _release_motors,
     "M104": _set_heat,
     "M105": _tell_temperatures,
@@ -212,6 +237,7 @@ DEEDS: dict[str, Act] = {
     "M140": _set_heat,
     "M155": _report_temperatures,
     "M190": _wait_for_heat,
+    "M280": _point_arm,
     "M300": _beep,
     "M400": _wait_for_moves,
     "M410": _quick_stop,

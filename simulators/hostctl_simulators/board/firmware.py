@@ -115,7 +115,7 @@ class Firmware:
         self.carriage.forget()
         self._serial.forget()
         self._cut_heaters()
-        self.fan = 0
+        self.outputs: dict[str, int] = {}  # fans and pins, as last set
         self.card_bytes: tuple[int, int] | None = None  # how far a job from its card has come
         self.ok_text = ""  # what rides on the next acknowledgement
         self._last_number = 0

@@ -12,6 +12,7 @@ HOME_XY_MM_S = 40.0
 HOME_Z_MM_S = 4.0
 HOME_SLOW_MM_S = 1.5
 BACK_OFF_MM = 3.0
+NO_TRIGGER_Z_MM = 0.5  # the board lets a probe that does not trigger down no further, nozzle height
 PROBE_FLOOR_MM = -2.0  # at this height of the bed the probe gives up
 
 
@@ -99,13 +100,16 @@ def probe(board: Firmware, command: Command) -> Deed:
     if not carriage.homed:
         board.say(board.wording.error("no probing: the axes are not homed"))
         return
-    if board.world.touch_fails():
+    if board.world.touch_fails() or board.world.probe.triggered:
         board.say(board.wording.error("no touch: the probe was triggered before it moved"))
         return
     kind, at = board.world.kind.probe, carriage.position
     x_mm = _asked_or(carriage.mm_of(words.get("X")), at.x_mm + kind.offset_x_mm)
     y_mm = _asked_or(carriage.mm_of(words.get("Y")), at.y_mm + kind.offset_y_mm)
     up_mm = board.world.head.z_mm
+    if board.world.probe.blind:
+        yield from _feel_nothing(board, command, x_mm, y_mm)
+        return
     yield from _touch_bed(board, command, x_mm, y_mm)
     touched_mm = carriage.position.z_mm - _reach_mm(board)
     if touched_mm < PROBE_FLOOR_MM:
@@ -115,6 +119,19 @@ def probe(board: Firmware, command: Command) -> Deed:
         counted_mm = round(touched_mm * steps_per_mm) / steps_per_mm
         board.say(board.wording.probed(x_mm, y_mm, counted_mm))
     yield from _run(board, command, replace(board.world.head, z_mm=up_mm), HOME_Z_MM_S)
+
+
+def _feel_nothing(board: Firmware, command: Command, x_mm: float, y_mm: float) -> Deed:
+    """Down as far as the board lets it, and up again."""
+    kind, world = board.world.kind.probe, board.world
+    assert kind is not None
+    world.probe.touches += 1
+    up = replace(world.head, x_mm=x_mm - kind.offset_x_mm, y_mm=y_mm - kind.offset_y_mm)
+    yield from _run(board, command, up, HOME_XY_MM_S)
+    down = replace(up, z_mm=board.carriage.origin.z_mm + NO_TRIGGER_Z_MM)
+    yield from _run(board, command, down, kind.speed_mm_s)
+    board.say(board.wording.error("no touch: the probe did not trigger"))
+    yield from _run(board, command, up, HOME_Z_MM_S)
 
 
 def _asked_or(asked_mm: float | None, otherwise_mm: float) -> float:

@@ -42,7 +42,7 @@ class Wording(Protocol):
     def temperatures(self, nozzle: Heater, bed: Heater) -> str: ...
     def position(self, at: Spot, steps: tuple[int, int, int]) -> str: ...
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str: ...
-    def contact(self, closed: bool) -> str: ...
+    def input(self, name: str, triggered: bool) -> str: ...
 
 
 def _temperatures(nozzle: Heater, bed: Heater) -> str:
@@ -107,8 +107,8 @@ class Classic:
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str:
         return f"Bed X: {x_mm:.2f} Y: {y_mm:.2f} Z: {z_mm:.4f}"
 
-    def contact(self, closed: bool) -> str:
-        return f"contact: {'TRIGGERED' if closed else 'open'}"
+    def input(self, name: str, triggered: bool) -> str:
+        return f"{name}: {'TRIGGERED' if triggered else 'open'}"
 
 
 class Terse:
@@ -162,8 +162,8 @@ class Terse:
     def probed(self, x_mm: float, y_mm: float, z_mm: float) -> str:
         return f"// probe at {x_mm:.3f},{y_mm:.3f} is z={z_mm:.6f}"
 
-    def contact(self, closed: bool) -> str:
-        return f"contact:{'triggered' if closed else 'open'}"
+    def input(self, name: str, triggered: bool) -> str:
+        return f"{name}:{'triggered' if triggered else 'open'}"
 
 
 class Unnamed(Terse):

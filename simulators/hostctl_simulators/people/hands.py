@@ -33,6 +33,8 @@ DEEDS = (
     "join_leads",
     "contact_closed",
     "clear_away",
+    "free_probe",
+    "move_door",
     "turn_bezel",
     "knock_indicator",
     "warm_room",
@@ -69,6 +71,8 @@ class Hands(Protocol):
     def join_leads(self, joined: bool) -> None: ...
     def contact_closed(self) -> bool: ...
     def clear_away(self) -> None: ...
+    def free_probe(self) -> None: ...
+    def move_door(self, is_open: bool) -> None: ...
     def turn_bezel(self, more_mm: float) -> None: ...
     def knock_indicator(self, lower_mm: float) -> None: ...
     def warm_room(self, kelvin: float) -> None: ...
@@ -152,6 +156,14 @@ class RemoteHands:
     def clear_away(self) -> None:
         """See `World`."""
         self._ask("clear_away")
+
+    def free_probe(self) -> None:
+        """See `World`."""
+        self._ask("free_probe")
+
+    def move_door(self, is_open: bool) -> None:
+        """See `World`."""
+        self._ask("move_door", is_open)
 
     def turn_bezel(self, more_mm: float) -> None:
         """See `World`."""

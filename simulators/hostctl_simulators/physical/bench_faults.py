@@ -20,6 +20,11 @@ class BenchFaults:
     leads_beyond: int = 0  # 1: the meter shows more voltage or less resistance than it may
     leads_pulled: int = 0  # 1: the leads are caught on a pass
 
+    # The probe, counted from 1, until a hand frees it; 0: never.
+    probe_stuck_at_touch: int = 0  # from this touch on it is triggered though it touches nothing
+    probe_blind_at_touch: int = 0  # from this touch on it does not trigger
+    probe_stays_in_at_order: int = 0  # from this order on it does not come out
+
     springs_n_per_mm: float = 0.0  # each under one screw; 0: nothing gives
     indicator_falls: int = 0  # 1: its number falls as the plunger is pressed in
 

@@ -17,6 +17,7 @@ from hostctl_simulators.physical.printers import PrinterKind
 from hostctl_simulators.physical.spot import Spot
 from hostctl_simulators.physical.surface import Lying, Surface
 from hostctl_simulators.physical.tips import Tips
+from hostctl_simulators.physical.touch_probe import TouchProbe
 from hostctl_simulators.physical.truth import Truth
 
 
@@ -49,8 +50,9 @@ class World:
             y_mm=round(chance.uniform(40, kind.size_y_mm - 40), 2),
             z_mm=round(chance.uniform(12, 20), 2),
         )
+        self.probe = TouchProbe(self.faults)
+        self.door_open = False
         self.descents = 0
-        self.touches = 0
         self.touch_fails: Callable[[], bool] = lambda: False
         self.homings = 0
         self.attended = False  # people stand at it, and do what is asked themselves
@@ -80,9 +82,9 @@ class World:
     def touch(self, x_mm: float, y_mm: float) -> float:
         """Where the probe feels the bed, mm above the machine's z = 0, one touch."""
         self.warm()
-        self.touches += 1
+        self.probe.touches += 1
         sigma_mm = self.truth.probe_sigma_mm or 0.0
-        scatter_mm = sigma_mm * normal(self.seed, "probe", self.touches)
+        scatter_mm = sigma_mm * normal(self.seed, "probe", self.probe.touches)
         return self.bed.height_mm(x_mm, y_mm) + scatter_mm
 
     def homing_begins(self) -> None:
@@ -167,6 +169,14 @@ class World:
         """What lamp, meter or input shows, this once."""
         self.warm()
         return self.contact.closed(-self.tips.depth_mm(self.head))
+
+    def free_probe(self) -> None:
+        """See to the probe: it moves freely again."""
+        self.probe.free()
+
+    def move_door(self, is_open: bool) -> None:
+        """Open the door, or shut it."""
+        self.door_open = is_open
 
     def clear_away(self) -> None:
         """Take leads, plate, blades and blocks out of the machine."""

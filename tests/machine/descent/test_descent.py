@@ -37,7 +37,7 @@ def test_contact_is_asked_for_only_after_the_move_is_over_and_proven():
     bench = PlateBench()
 
     async def by_input() -> bool:
-        return (await bench.machine.inputs())["contact"] == "triggered"
+        return (await bench.machine.signals.inputs())["contact"] == "triggered"
 
     async def two() -> None:
         await bench.step(by_input)

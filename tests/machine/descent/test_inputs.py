@@ -7,7 +7,7 @@ from jumping_loop import in_jumping_time
 from plate_bench import PlateBench, PlatePrinter
 
 from hostctl.errors import MachineError
-from hostctl.machine.descent.inputs import inputs_in
+from hostctl.machine.signals.inputs import inputs_in
 
 
 @pytest.mark.parametrize(
@@ -39,7 +39,7 @@ def test_whatever_comes_is_no_exception(texts):
 
 def test_the_machine_is_asked_once():
     bench = PlateBench()
-    assert in_jumping_time(bench.machine.inputs()) == {"end z": "open", "contact": "open"}
+    assert in_jumping_time(bench.machine.signals.inputs()) == {"end z": "open", "contact": "open"}
     assert bench.printer.commands == ["M119"]
     assert bench.machine.homed
 
@@ -48,5 +48,5 @@ def test_a_board_that_can_not_say_is_an_error_and_the_position_is_still_known():
     bench = PlateBench(PlatePrinter())
     bench.printer.refuses = {"M119"}
     with pytest.raises(MachineError, match="it refused 'M119'"):
-        in_jumping_time(bench.machine.inputs())
+        in_jumping_time(bench.machine.signals.inputs())
     assert bench.machine.homed

@@ -9,7 +9,7 @@ import re
 from collections.abc import Awaitable, Callable
 
 from hostctl.errors import MachineError
-from hostctl.machine.orders import Orders
+from hostctl.machine.controller.orders import Orders
 from hostctl.machine.position import far_apart_mm
 from hostctl.records import Heat, Position
 

@@ -5,9 +5,9 @@ import unicodedata
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import MachineError
 from hostctl.link.reply import Greeting, Reply
+from hostctl.machine.controller.line import Line
 from hostctl.machine.dialects.number import plain
 from hostctl.machine.envelope import Move, Vertical
-from hostctl.machine.line import Line
 from hostctl.records import Heat, Position
 
 ANSWER_S = 3.0

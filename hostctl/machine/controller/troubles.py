@@ -1,8 +1,8 @@
 """What one controller complains of, beyond the answers to orders."""
 
 from hostctl.errors import MachineError, ThermalFault
-from hostctl.machine.line import Line
-from hostctl.machine.orders import waits_in_words
+from hostctl.machine.controller.line import Line
+from hostctl.machine.controller.orders import waits_in_words
 from hostctl.observers import Observers
 
 
