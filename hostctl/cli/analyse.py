@@ -5,9 +5,10 @@ from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 
 from hostctl.cli.database import chosen_database
-from hostctl.cli.gathered import gathered
+from hostctl.cli.gathered import Gathered, gathered
+from hostctl.cli.own_results import OwnFound, own_found, with_own
 from hostctl.cli.sources import add_sources
-from hostctl.cli.telling import add_json, tell
+from hostctl.cli.telling import add_json, print_data, tell
 from hostctl.report.analysis.analysis import analyse, kept, noted
 
 EXAMPLE = "hostctl analyse 2 --explain"
@@ -23,13 +24,32 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Analyse and print. Raises StoreError, DataError, UsageError."""
     of = gathered(args)
-    found = analyse(of.material, of.rig, of.wish)
-    found = kept(found, of.material, of.wish.look, chosen_database(args), datetime.now(UTC))
+    own = own_found(args, of)
+    if own is not None and not own.beside_analysis:
+        _tell_own(args, of, own)
+        return 0
     from hostctl.report.analysis.document import ANALYSIS
 
+    found = analyse(of.material, of.rig, of.wish)
+    found = kept(found, of.material, of.wish.look, chosen_database(args), datetime.now(UTC))
     for remark in of.remarks:
         print(remark, file=sys.stderr)  # before anything is believed
     if of.has_remarks:
-        found = noted(found, of.remarks_on(ANALYSIS.data(found)))
-    tell(ANALYSIS, found, as_json=args.json, explained=args.explain)
+        found = noted(found, of.remarks_on(with_own(ANALYSIS, found, own)))
+    if own is None:
+        tell(ANALYSIS, found, as_json=args.json, explained=args.explain)
+    elif args.json:
+        print_data(with_own(ANALYSIS, found, own))
+    else:
+        from hostctl.report.document.as_text import as_text
+
+        document = ANALYSIS.document(found, args.explain)
+        print(as_text(own.below(document, explained=args.explain)))
     return 0
+
+
+def _tell_own(args: Namespace, of: Gathered, own: OwnFound) -> None:
+    """A report says first what its data give otherwise now."""
+    for remark in of.remarks_on(own.data):
+        print(remark, file=sys.stderr)
+    tell(own.question, own.result, as_json=args.json, explained=args.explain)

@@ -1,6 +1,5 @@
 """`hostctl report RUN|FILE …`: what was found as one file that convinces a doubter."""
 
-import json
 import sys
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
@@ -98,7 +97,7 @@ def _write(args: Namespace, report: "Made", path: Path) -> None:
         with new_file(path, binary=True) as file:
             cast(BinaryIO, file).write(picture)
         return
-    data_file = report.report.enclosed.file if _ending(args) == ".html" else None
+    data_file = report.file if _ending(args) == ".html" else None
     if data_file is None:
         with output(str(path)) as out:
             out.write(_text(args, report))
@@ -116,10 +115,9 @@ def _text(args: Namespace, report: "Made") -> str:
 
         return as_markdown(report.document)
     if args.json:
-        from hostctl.report.whole.document import REPORT
+        from hostctl.cli.telling import json_of
 
-        data = REPORT.data(report.report)
-        return f"{json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1)}\n"
+        return f"{json_of(report.data())}\n"
     if args.svg:
         return _alone(report.document, args.svg)
     return _page(report)
@@ -131,7 +129,7 @@ def _page(report: "Made") -> str:
     from hostctl.report.html_file.every_reading import every_reading
     from hostctl.report.html_file.page import page
 
-    file = report.report.enclosed.file
+    file = report.file
     return sealed(
         page(
             report.document,

@@ -1,14 +1,16 @@
 """From what somebody asks to have reported, to all that a report is made of."""
 
 from argparse import Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from hostctl.cli.database import chosen_database
 from hostctl.cli.gathered import Chosen, Gathered, gathered
 from hostctl.cli.long_work import LongWork
+from hostctl.cli.own_results import OwnFound, own_found, with_own
 from hostctl.report.analysis.analysis import analyse, kept, noted
 from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.analysis.result.analysis import Analysis
@@ -17,10 +19,11 @@ from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, Ri
 from hostctl.report.enclosed.letters import Letters
 from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.enclosed.writing import data_sha256, enclosed_json
+from hostctl.report.kinds.own_report import carried_out, own_report
 from hostctl.report.whole.document import REPORT
 from hostctl.report.whole.found.report import report_of
 from hostctl.report.whole.naming import file_stem
-from hostctl.report.whole.result import Enclosed, Report
+from hostctl.report.whole.result import Enclosed
 from hostctl.store.file.program import program
 
 DATA_FILE = ".data.json"
@@ -31,12 +34,15 @@ STAGES = {"Reading": 7.0, "Analysing": 44.0, "Drawing": 3.5, "Writing": 0.2}
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
     """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
-    document: how the report is told, its formulas included.  sources: every reading of it."""
+    document: how the report is told, its formulas included.  data: what was found, for other
+    programs.  file: beside the page, with the data; None where they are in it.
+    sources: every reading of it."""
 
     stem: str
     json_text: str
-    report: Report
     document: Document
+    data: Callable[[], dict[str, Any]]
+    file: str | None
     sources: tuple[Sourced, ...]
 
 
@@ -49,40 +55,79 @@ def made(args: Namespace, at: datetime, work: LongWork) -> Made:
     with work.stage("Reading"):
         of = _asked_for(args)
     with work.stage("Analysing"):
-        found = analyse(of.material, of.rig, of.wish)
+        own = own_found(args, of)
+        alone = own is not None and not own.beside_analysis
+        found = None if alone else analyse(of.material, of.rig, of.wish)
     with work.stage("Drawing"):
+        if found is None:
+            assert own is not None
+            return _own_told(args, of, own, at)
         found = kept(found, of.material, of.wish.look, database, at)
-        return _told(args, of, found, at)
+        return _told(args, of, found, own, at)
 
 
-def _told(args: Namespace, of: Gathered, found: Analysis, at: datetime) -> Made:
-    database = chosen_database(args)
+def _told(
+    args: Namespace, of: Gathered, found: Analysis, own: OwnFound | None, at: datetime
+) -> Made:
     if of.has_remarks:
-        found = noted(found, of.remarks_on(ANALYSIS.data(found)))
-    enclosure = Enclosure(
+        found = noted(found, of.remarks_on(with_own(ANALYSIS, found, own)))
+    checks = tuple(_checks(chosen_database(args), of.sources))
+    enclosure = _enclosure(of, with_own(ANALYSIS, found, own), at, checks)
+    json_text = enclosed_json(enclosure)
+    carried = _carried(args, enclosure, json_text)
+    report = report_of(enclosure, of.material, found, carried)
+    document = REPORT.document(report, True)
+    return Made(
+        stem=_stem(args, enclosure),
+        json_text=json_text,
+        document=own.below(document, explained=True) if own is not None else document,
+        data=lambda: with_own(REPORT, report, own),
+        file=carried.file,
+        sources=enclosure.every_source,
+    )
+
+
+def _own_told(args: Namespace, of: Gathered, own: OwnFound, at: datetime) -> Made:
+    """The report of a run whose kind has a result of its own, and no analysis of settings."""
+    enclosure = _enclosure(of, own.data, at, ())
+    json_text = enclosed_json(enclosure)
+    carried = _carried(args, enclosure, json_text)
+    told = own.document(explained=True)
+    return Made(
+        stem=_stem(args, enclosure),
+        json_text=json_text,
+        document=own_report(told, carried_out(enclosure, carried)),
+        data=lambda: own.data,
+        file=carried.file,
+        sources=enclosure.every_source,
+    )
+
+
+def _enclosure(
+    of: Gathered, found: Mapping[str, Any], at: datetime, checks: tuple[RigCheck, ...]
+) -> Enclosure:
+    return Enclosure(
         program=program(),
         made_at=at,
         sources=of.sources,
         rig=of.rig_source,
         asked=_asked(of),
-        checks=tuple(_checks(database, of.sources)),
-        found=ANALYSIS.data(found),
+        checks=checks,
+        found=found,
     )
-    json_text = enclosed_json(enclosure)
-    stem = Path(args.o).stem if args.o else file_stem(enclosure)
-    carried = Enclosed(
+
+
+def _stem(args: Namespace, enclosure: Enclosure) -> str:
+    return Path(args.o).stem if args.o else file_stem(enclosure)
+
+
+def _carried(args: Namespace, enclosure: Enclosure, json_text: str) -> Enclosed:
+    many = enclosure.readings > MOST_IN_PAGE
+    return Enclosed(
         readings=enclosure.readings,
         sha256=data_sha256(json_text),
-        file=f"{stem}{DATA_FILE}" if enclosure.readings > MOST_IN_PAGE else None,
+        file=f"{_stem(args, enclosure)}{DATA_FILE}" if many else None,
         letters=args.letters,
-    )
-    report = report_of(enclosure, of.material, found, carried)
-    return Made(
-        stem=stem,
-        json_text=json_text,
-        report=report,
-        document=REPORT.document(report, True),
-        sources=enclosure.every_source,
     )
 
 

@@ -1,6 +1,7 @@
 """`hostctl show RUN`: the answer of a run, what was read, and its readings."""
 
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -42,6 +43,8 @@ def shown(database: Path, run: int, *, readings: bool = False) -> str:
 def _document(database: Path, run: int, readings: "Table | None") -> "Document":
     from hostctl.report.analysis.analysis import Wish, judge, kept
     from hostctl.report.analysis.short import document_of_nothing, short_document
+    from hostctl.report.enclosed.sourced import sourced_run
+    from hostctl.report.kinds.own import own_result_of
     from hostctl.report.sources.looks import look_at
     from hostctl.report.sources.rig_material import rig_for
     from hostctl.report.sources.run_material import NothingCounts, run_material
@@ -50,9 +53,20 @@ def _document(database: Path, run: int, readings: "Table | None") -> "Document":
         material = run_material(database, run)
     except NothingCounts as nothing:
         return document_of_nothing(nothing.where, nothing.title, readings)
+    told = None
+    if (own := own_result_of(material.kind)) is not None:
+        told = own.question.document(own.found(sourced_run(database, run)), False)
+        if not own.beside_analysis:
+            return replace(told, blocks=(*told.blocks, *([readings] if readings else [])))
     look = look_at(database, material.seen, None)
     judgement = judge(material, rig_for(database, run), Wish(look=look))
-    return short_document(kept(judgement, material, look, database, datetime.now(UTC)), readings)
+    judged = kept(judgement, material, look, database, datetime.now(UTC))
+    document = short_document(judged, readings)
+    if told is None:
+        return document
+    from hostctl.report.kinds.beside import told_below
+
+    return told_below(document, told)
 
 
 def _table(database: Path, run: int) -> "Table":

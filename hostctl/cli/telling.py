@@ -3,8 +3,9 @@
 import json
 import sys
 from argparse import ArgumentParser
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from hostctl.report.document.question import Question
 
@@ -35,7 +36,16 @@ def tell(
 ) -> None:
     """Print it. explained: with the formulas, and these numbers in them."""
     if as_json:
-        data = question.data(result)
-        print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
+        print_data(question.data(result))
     else:
         print(question.text(result, explained=explained))
+
+
+def print_data(data: Mapping[str, Any]) -> None:
+    """Print a result as plain data."""
+    print(json_of(data))
+
+
+def json_of(data: Mapping[str, Any]) -> str:
+    """Plain data as text for other programs."""
+    return json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1)

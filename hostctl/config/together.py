@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
+from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.tie import Tie, TieBy
 from hostctl.config.study import Reference, Study
 from hostctl.config.yaml_text import Key, Source, parse
@@ -11,7 +12,12 @@ from hostctl.errors import ConfigError
 
 OFF_THE_BLOCK_MM = 2.0
 """So far, at least, the nozzle lifts off a tie's gauge block (choice ours)."""
-PLUNGER_GAUGES = ("typed", "serial-indicator")
+PLUNGER_GAUGES = ("typed", "serial-indicator", "typing-indicator")
+NEEDED_BY = {
+    "serial-indicator": ("port", "Give the indicator's own serial port."),
+    "typing-indicator": ("device", "Give the cable's own name under /dev/input/by-id."),
+}
+"""Keys that a kind of gauge can't do without, and what to do where one is missing."""
 
 
 def check_together(study: Study, machine: Machine, source: Source) -> None:
@@ -38,7 +44,10 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         if name not in points:
             what = f"points: machine '{machine.machine}' has no point '{name}'"
             yield ("points", index), what, nearest(name, points)
-    yield from _gauge_misfits(study, machine)
+    yield from _gauge_misfits("gauge", study.gauge, machine)
+    if study.second_gauge is not None:
+        yield from _gauge_misfits("second_gauge", study.second_gauge, machine)
+    yield from _second_misfits(study)
     yield from _block_misfits(study, machine)
     if study.tie is not None:
         yield from _tie_misfits(study.tie, machine)
@@ -51,16 +60,32 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         yield ("warmth", "bed_c"), what, f"Give {hottest} or less."
 
 
-def _gauge_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
-    kind = study.gauge.kind
+def _gauge_misfits(key: str, gauge: Gauge, machine: Machine) -> Iterator[Misfit]:
+    """key: "gauge" or "second_gauge"."""
+    kind = gauge.kind
     if kind == "probe" and machine.probe is None:
-        what = f"gauge.kind: machine '{machine.machine}' has no probe"
-        yield ("gauge", "kind"), what, "Add 'probe:' to the machine file, or take another gauge."
+        what = f"{key}.kind: machine '{machine.machine}' has no probe"
+        yield (key, "kind"), what, "Add 'probe:' to the machine file, or take another gauge."
     if kind in PLUNGER_GAUGES and machine.indicator is None:
-        what = f"gauge.kind: machine '{machine.machine}' has no indicator"
-        yield ("gauge", "kind"), what, "Add 'indicator:' to the machine file (its offset, height)."
-    if kind == "serial-indicator" and study.gauge.port is None:
-        yield ("gauge",), "gauge.port is missing", "Give the indicator's own serial port."
+        what = f"{key}.kind: machine '{machine.machine}' has no indicator"
+        yield (key, "kind"), what, "Add 'indicator:' to the machine file (its offset, height)."
+    needed, advice = NEEDED_BY.get(kind, ("", ""))
+    if needed and getattr(gauge, needed) is None:
+        yield (key,), f"{key}.{needed} is missing", advice
+    if gauge.port is not None and gauge.port == machine.port:
+        what = f"{key}.port: is the port of machine '{machine.machine}' itself"
+        yield (key, "port"), what, "Give the indicator's own serial port."
+
+
+def _second_misfits(study: Study) -> Iterator[Misfit]:
+    """Two gauges at one point: each has a way of its own to be read."""
+    one, other = study.gauge, study.second_gauge
+    if other is None:
+        return
+    for key in ("port", "device"):
+        if getattr(one, key) is not None and getattr(one, key) == getattr(other, key):
+            what = f"second_gauge.{key}: is that of the first gauge too"
+            yield ("second_gauge", key), what, f"Give the second gauge's own {key}."
 
 
 def _tie_misfits(tie: Tie, machine: Machine) -> Iterator[Misfit]:

@@ -7,10 +7,11 @@ from hostctl.records import Position
 
 
 async def bring_plunger(
-    machine: Machine, point: Point, above_mm: float, settle_s: float
+    machine: Machine, point: Point, above_mm: float, settle_s: float, *, slowly: bool = False
 ) -> Position:
     """Up, across until the plunger is over `point`, down to the reading height, settle, verify.
 
+    slowly: all the way down, where the bed may be higher than it was.
     Raises ConfigError when the machine file has no indicator.
     """
     indicator = machine.config.indicator
@@ -22,7 +23,7 @@ async def bring_plunger(
         )
     await machine.lift()
     await machine.go_over(point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm)
-    await machine.lower_to(indicator.reading_z_mm + above_mm)
+    await machine.lower_to(indicator.reading_z_mm + above_mm, slowly=slowly)
     await machine.settle(settle_s)
     expected = Position(
         x_mm=point.x_mm - indicator.offset_x_mm,

@@ -1,7 +1,7 @@
 """The machine's own touch probe. Nobody is asked."""
 
 from hostctl.config.machine import Point
-from hostctl.gauges.gauge import GaugeParts
+from hostctl.gauges.gauge import GaugeParts, unwatched
 from hostctl.records import Position, Reading
 
 
@@ -10,17 +10,24 @@ class ProbeGauge:
 
     source = "probe"
     typed = False
+    sends_on_press = False
+    live = False
     own_zero = True
+    watch = staticmethod(unwatched)
 
     def __init__(self, parts: GaugeParts) -> None:
         probe = parts.machine.config.probe
-        self.resolution_mm = probe.resolution_mm if probe else parts.study.gauge.resolution_mm
-        self._cycle = parts.study.cycle
+        self.resolution_mm = probe.resolution_mm if probe else parts.settings.resolution_mm
+        self._cycle = parts.cycle
         self._machine = parts.machine
         self._now = parts.now
 
-    async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
-        """Bring the probe's tip over `point` and let it settle; the touch itself is the reading."""
+    async def bring(self, point: Point, above_mm: float = 0.0, *, slowly: bool = False) -> Position:
+        """Bring the probe's tip over `point` and let it settle; the touch itself is the reading.
+
+        `above_mm` and `slowly` say nothing to it: the controller's own touch is slow, and ends
+        where the bed is.
+        """
         await self._machine.come_with_probe(point.x_mm, point.y_mm)
         await self._machine.settle(self._cycle.settle_s)
         return await self._machine.where()

@@ -1,94 +1,167 @@
 """An indicator that sends lines of text, each with a number, on a serial line of its own."""
 
 import asyncio
+from collections import deque
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 
 from hostctl.config.machine import Point
-from hostctl.errors import ConfigError, MachineError
-from hostctl.gauges.gauge import BytePort, GaugeParts
+from hostctl.errors import ConfigError, MachineError, PortError
+from hostctl.gauges.gauge import GaugeParts, OnTrouble, OnValue
+from hostctl.gauges.indicator_port import IndicatorPort, Listener
 from hostctl.gauges.plunger import bring_plunger
-from hostctl.gauges.spoken_number import number_in
+from hostctl.gauges.settling import Settling
+from hostctl.gauges.spoken_number import number_of
 from hostctl.records import Position, Reading
 
-NEXT_LINE_S = 5.0
-LONGEST_LINE = 200
+LOOK_AGAIN_S = 0.5
+"""So often an indicator that went away while it is watched is looked for."""
+TELL_LAST = 6
+"""So many of the last lines stand in an error."""
 
 
 class SerialIndicator:
-    """Takes the first whole line that begins after the reading was asked for."""
+    """Read once its number stands still: lines that began before it was asked are not heard."""
 
     source = "serial indicator"
     typed = False
+    sends_on_press = False
+    live = True
     own_zero = False
 
     def __init__(self, parts: GaugeParts) -> None:
-        settings = parts.study.gauge
+        """Raises ConfigError where its port is missing."""
+        settings = parts.settings
         if settings.port is None or parts.open_port is None:
             raise ConfigError(
-                f"study '{parts.study.study}'",
-                "gauge.port is missing",
-                "Give the indicator's own serial port.",
+                parts.where, "its port is missing", "Give the indicator's own serial port."
             )
         self.resolution_mm = settings.resolution_mm
-        self._url, self._baud, self._open = settings.port, settings.baud, parts.open_port
-        self._settle_s = parts.study.cycle.settle_s
+        self._where = f"indicator on {settings.port}"
+        self._settings = settings
+        self._port = IndicatorPort(
+            settings.port, settings.baud, parts.open_port, settings.line.request
+        )
+        self._number = number_of(settings.line)
+        self._settle_s = parts.cycle.settle_s
         self._machine = parts.machine
         self._now = parts.now
-        self._port: BytePort | None = None
-        self._rest = b""
-        self._line: asyncio.Future[str] | None = None
 
-    async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
+    async def bring(self, point: Point, above_mm: float = 0.0, *, slowly: bool = False) -> Position:
         """Bring the plunger down onto the bed at `point`."""
-        if self._port is None:
-            self._port = await self._open(self._url, self._baud)
-            self._port.start(self._take, self._lost)
-        return await bring_plunger(self._machine, point, above_mm, self._settle_s)
+        await self._port.open()
+        return await bring_plunger(self._machine, point, above_mm, self._settle_s, slowly=slowly)
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
-        """The next number it sends. Raises MachineError when none comes, or it goes away."""
-        at = await self._machine.check_at(expected)
+        """The number it settles at. Raises MachineError when it does not, or it goes away."""
+        await self._machine.check_at(expected)
+        value_mm = await self._settled_mm()
         return Reading(
-            value_mm=await self._next_number_mm(),
+            value_mm=value_mm,
             resolution_mm=self.resolution_mm,
             taken_at=self._now(),
             source=self.source,
-            at=at,
+            at=await self._machine.check_at(expected),
             temperatures=await self._machine.check_cool(),
         )
 
+    @asynccontextmanager
+    async def watch(
+        self, on_value: OnValue, on_trouble: OnTrouble = lambda _: None
+    ) -> AsyncIterator[None]:
+        """Each number it sends, as it comes."""
+        await self._port.open()
+        hearing = asyncio.create_task(self._hear(on_value, on_trouble), name="indicator watched")
+        try:
+            yield
+        finally:
+            hearing.cancel()
+            await asyncio.wait([hearing])
+
     async def close(self) -> None:
         """Close its port; the next `bring` opens it again."""
-        port, self._port = self._port, None
-        if port is not None:
-            await port.close()
+        await self._port.close()
 
-    async def _next_number_mm(self) -> float:
+    # ------------------------------------------------------------ a settled reading
+
+    async def _settled_mm(self) -> float:
+        settling, within_s = Settling.by(self._settings), self._settings.line.within_s
+        lines: deque[str] = deque(maxlen=TELL_LAST)
+        settled: asyncio.Future[float] = asyncio.get_running_loop().create_future()
+        began_before = True
+
+        def on_line(line: str) -> None:
+            nonlocal began_before
+            if began_before or settled.done():
+                began_before = False
+                return
+            lines.append(line)
+            if (value_mm := settling.saw(self._number(line))) is not None:
+                settled.set_result(value_mm)
+
+        def on_lost(why: str) -> None:
+            if not settled.done():
+                settled.set_exception(MachineError(self._where, why, "Plug it in again."))
+
+        await self._port.open()
         try:
-            async with asyncio.timeout(NEXT_LINE_S):
-                await self._next_line()  # it may have begun before the plunger was at rest
-                while (value_mm := number_in(await self._next_line())) is None:
-                    pass
+            with self._port.listening(Listener(on_line, on_lost)):
+                async with asyncio.timeout(within_s):
+                    return await settled
         except TimeoutError as late:
-            raise self._silent(f"it sent no number in {NEXT_LINE_S:g} s") from late
-        return value_mm
+            raise self._not_settled(list(lines)) from late
 
-    async def _next_line(self) -> str:
-        self._line = asyncio.get_running_loop().create_future()
-        return await self._line
-
-    def _take(self, data: bytes) -> None:
-        *whole, rest = (self._rest + data).replace(b"\r", b"\n").split(b"\n")
-        self._rest = rest[-LONGEST_LINE:]
-        for line in filter(None, whole):
-            if self._line is not None and not self._line.done():
-                self._line.set_result(line.decode("ascii", "replace"))
-
-    def _lost(self, why: str) -> None:
-        self._port = None
-        if self._line is not None and not self._line.done():
-            self._line.set_exception(self._silent(why))
-
-    def _silent(self, why: str) -> MachineError:
+    def _not_settled(self, lines: list[str]) -> MachineError:
+        line = self._settings.line
+        within = f"within {line.within_s:g} s"
+        if not lines:
+            sends = "takes this request" if line.request else "is set to send by itself"
+            return MachineError(
+                self._where, f"it sent nothing {within}", f"See that it is on, and {sends}."
+            )
+        if not any(self._number(each) is not None for each in lines):
+            what = f"no number in what it sent {within}: {_told(lines)}"
+            return MachineError(self._where, what, "See its display, or mend 'gauge.line'.")
+        what = f"not {line.alike} numbers in a row alike {within}; the last lines: {_told(lines)}"
         return MachineError(
-            f"indicator on {self._url}", why, "See that it is on and set to send continuously."
+            self._where, what, "See what moves it, or mend alike and within_s of 'gauge.line'."
         )
+
+    # ------------------------------------------------------------ watched
+
+    async def _hear(self, on_value: OnValue, on_trouble: OnTrouble) -> None:
+        """Tell values for as long as it lasts; one that went away is opened again."""
+        while True:
+            on_trouble(await self._heard_until_lost(on_value, on_trouble))
+            while True:
+                await asyncio.sleep(LOOK_AGAIN_S)
+                try:
+                    await self._port.open()
+                except PortError:
+                    continue
+                break
+
+    async def _heard_until_lost(self, on_value: OnValue, on_trouble: OnTrouble) -> str:
+        lost: asyncio.Future[str] = asyncio.get_running_loop().create_future()
+        told = ""
+
+        def on_line(line: str) -> None:
+            nonlocal told
+            value_mm = self._number(line)
+            if value_mm is not None:
+                told = ""
+                on_value(value_mm)
+            elif not told:
+                told = f"{self._where}: no number in {_told([line])}"
+                on_trouble(told)
+
+        def on_lost(why: str) -> None:
+            if not lost.done():
+                lost.set_result(f"{self._where}: {why}")
+
+        with self._port.listening(Listener(on_line, on_lost)):
+            return await lost
+
+
+def _told(lines: list[str]) -> str:
+    return ", ".join(repr(line) for line in lines)

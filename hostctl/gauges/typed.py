@@ -1,7 +1,7 @@
 """The dial indicator, read by a person who types what it shows."""
 
 from hostctl.config.machine import Point
-from hostctl.gauges.gauge import GaugeParts
+from hostctl.gauges.gauge import GaugeParts, unwatched
 from hostctl.gauges.plunger import bring_plunger
 from hostctl.records import Position, Reading
 
@@ -11,17 +11,20 @@ class Typed:
 
     source = "typed"
     typed = True
+    sends_on_press = False
+    live = False
     own_zero = False
+    watch = staticmethod(unwatched)
 
     def __init__(self, parts: GaugeParts) -> None:
-        self.resolution_mm = parts.study.gauge.resolution_mm
-        self._settle_s = parts.study.cycle.settle_s
+        self.resolution_mm = parts.settings.resolution_mm
+        self._settle_s = parts.cycle.settle_s
         self._machine = parts.machine
         self._now = parts.now
 
-    async def bring(self, point: Point, above_mm: float = 0.0) -> Position:
+    async def bring(self, point: Point, above_mm: float = 0.0, *, slowly: bool = False) -> Position:
         """Bring the plunger down onto the bed at `point`."""
-        return await bring_plunger(self._machine, point, above_mm, self._settle_s)
+        return await bring_plunger(self._machine, point, above_mm, self._settle_s, slowly=slowly)
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
         """What was typed, with where the head was and how warm. ValueError when that is None."""

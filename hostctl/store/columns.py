@@ -17,15 +17,15 @@ from hostctl.store.reading import reading_from_database
 Value = TypeVar("Value", covariant=True)
 
 _ROWS_AT_ONCE = 256  # few enough that the garbage collector has no reason to look at them
-_STORED = "r.value_mm, r.trial, r.block << 32 | r.round"  # each column costs a tenth of the time
-_GROUP = """SELECT method, operator, point FROM readings
+_STORED = "r.value_mm, r.trial, r.block << 32 | r.round, r.point"  # each costs a tenth of the time
+_GROUP = """SELECT method, operator FROM readings
     WHERE run = ? AND block = ? AND round = ? LIMIT 1"""
 _IDS = "SELECT reading_id FROM readings WHERE run = ? ORDER BY reading_id"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """The readings of one block and round: they share method, operator, point and zero."""
+    """The readings of one block and round at a point: they share method, operator and zero."""
 
     block: int
     round: int
@@ -58,8 +58,8 @@ def columns_of(connection: sqlite3.Connection, run: int, judge: Judge) -> Column
     columns = Columns()
     group_of = _GroupOf(connection, run, judge, columns.groups)
     for chunk in readings_of(connection, run, _STORED, _ROWS_AT_ONCE):
-        value_mm, trial, place = zip(*chunk, strict=True)
-        group = _of_each(group_of, place)
+        value_mm, trial, place, point = zip(*chunk, strict=True)
+        group = group_of.each(place, point)
         zero_mm = _of_each(group_of.zeros_mm, group)
         columns.value_mm.extend(array("d", value_mm))
         columns.relative_mm.extend(array("d", relative_mm(value_mm, zero_mm)))
@@ -98,8 +98,8 @@ def _flags(reading_ids: Sequence[int], flagged: Collection[int]) -> "array[int]"
     return flags
 
 
-class _GroupOf(dict[int, int]):
-    """From block and round, in one number, to a place in `groups`, filled as they turn up."""
+class _GroupOf(dict[tuple[int, str], int]):
+    """From block and round, in one number, and point to a place in `groups`, as they turn up."""
 
     def __init__(
         self, connection: sqlite3.Connection, run: int, judge: Judge, groups: list[Group]
@@ -110,13 +110,20 @@ class _GroupOf(dict[int, int]):
         self._judge = judge
         self._groups = groups
 
-    def __missing__(self, place: int) -> int:
+    def each(self, places: Sequence[int], points: Sequence[str]) -> Sequence[int]:
+        """Of each reading of a chunk; mostly all have the same."""
+        if {places.count(places[0]), points.count(points[0])} == {len(places)}:
+            return (self[places[0], points[0]],) * len(places)
+        return tuple(map(self.__getitem__, zip(places, points, strict=True)))
+
+    def __missing__(self, key: tuple[int, str]) -> int:
+        place, point = key
         block, round_ = divmod(place, 1 << 32)
-        key = (self._run, block, round_)
-        (method, operator, point) = self._connection.execute(_GROUP, key).fetchone()
+        of = (self._run, block, round_)
+        (method, operator) = self._connection.execute(_GROUP, of).fetchone()
         self._groups.append(
             Group(block=block, round=round_, method=method, operator=operator, point=point)
         )
         self.zeros_mm.append(self._judge.zero_mm[block, round_])
-        self[place] = len(self._groups) - 1
-        return self[place]
+        self[key] = len(self._groups) - 1
+        return self[key]

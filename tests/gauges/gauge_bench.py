@@ -10,7 +10,7 @@ from small_printer import SmallPrinter
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.parts.gauge import Gauge
-from hostctl.config.study import Cycle, Method, Study
+from hostctl.config.study import Cycle
 from hostctl.gauges.gauge import GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
 from hostctl.records import Reading
@@ -18,29 +18,13 @@ from hostctl.records import Reading
 NOW = datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC)
 
 
-def study(**gauge: object) -> Study:
-    return Study.model_validate(
-        {
-            "study": "s",
-            "title": "S",
-            "kind": "comparison",
-            "methods": [Method(name="paper-slip", instruction="Do it.")],
-            "operators": ["volunteer-a"],
-            "points": ["front-left"],
-            "trials": 3,
-            "cycle": Cycle(settle_s=2.0, probe_lift_mm=4.0),
-            "gauge": Gauge(**gauge),
-        },
-        strict=False,
-    )
-
-
 class TalkingIndicator:
-    """A port that says lines, one a second, to whoever opened it."""
+    """A port that says lines, five a second, to whoever opened it."""
 
     def __init__(self, *lines: bytes) -> None:
         self.lines = lines
         self.closed = False
+        self.asked: list[bytes] = []
         self.lost: Callable[[str], None] = print
         self._handles: list[asyncio.TimerHandle] = []
 
@@ -54,7 +38,10 @@ class TalkingIndicator:
         for number, line in enumerate(self.lines):
             say = on_lost if line == b"unplugged" else on_bytes
             said = "unplugged" if line == b"unplugged" else line
-            self._handles.append(loop.call_later(number + 0.5, say, said))
+            self._handles.append(loop.call_later(number * 0.2 + 0.1, say, said))
+
+    def write(self, data: bytes) -> None:
+        self.asked.append(data)
 
     async def close(self) -> None:
         self.closed = True
@@ -75,7 +62,9 @@ class Bench:
         self.machine = Machine(file or machine_file(), self.printer)
         self.point = self.machine.config.points[0]
         parts = GaugeParts(
-            study=study(**gauge),
+            settings=Gauge.model_validate(gauge, strict=False),
+            cycle=Cycle(settle_s=2.0, probe_lift_mm=4.0),
+            where="study 's', gauge",
             machine=self.machine,
             now=lambda: NOW,
             open_port=talking.open if talking else None,

@@ -59,8 +59,8 @@ def test_the_probes_reading_is_the_height_of_its_touch_in_its_own_resolution():
     assert bench.gauge.own_zero
 
 
-def test_a_serial_indicator_gives_the_first_whole_line_after_it_came_to_rest():
-    port = TalkingIndicator(b"+0.0", b"10 mm\r\n", b"+0.020 mm\r\n", b"+0.030 mm\r\n")
+def test_a_serial_indicator_gives_the_number_it_settles_at_after_it_came_to_rest():
+    port = TalkingIndicator(b"+0.0", b"10 mm\r\n", *[b"+0.018 mm\r\n"] * 2, *[b"+0.020 mm\r\n"] * 3)
     bench = Bench(port, kind="serial-indicator", port="/dev/indicator", resolution_mm=0.001)
     reading = bench.read()
     assert (reading.value_mm, reading.source) == (0.02, "serial indicator")
@@ -69,7 +69,12 @@ def test_a_serial_indicator_gives_the_first_whole_line_after_it_came_to_rest():
 
 @pytest.mark.parametrize(
     ("lines", "why"),
-    [([], "it sent no number in 5 s"), ([b"hello\n"] * 9, "no number"), ([b"unplugged"], "unpl")],
+    [
+        ([], "it sent nothing within 5 s.*set to send by itself"),
+        ([b"hello\n"] * 9, "no number in what it sent within 5 s: 'hello'"),
+        ([b"0.01\n", b"0.05\n"] * 4, "not 3 numbers in a row alike within 5 s.*'0.01', '0.05'"),
+        ([b"unplugged"], "unplugged"),
+    ],
 )
 def test_a_serial_indicator_that_says_nothing_useful_is_an_error(lines, why):
     bench = Bench(TalkingIndicator(*lines), kind="serial-indicator", port="/dev/indicator")
@@ -78,7 +83,7 @@ def test_a_serial_indicator_that_says_nothing_useful_is_an_error(lines, why):
 
 
 def test_a_serial_indicator_without_a_port_is_refused():
-    with pytest.raises(ConfigError, match=r"gauge\.port is missing"):
+    with pytest.raises(ConfigError, match="gauge: its port is missing"):
         Bench(kind="serial-indicator")
 
 

@@ -172,7 +172,7 @@ def test_what_was_found_may_not_be_nested_deeply(text: str, tmp_path: Path):
 def test_a_block_has_one_zero_each_round(text: str, tmp_path: Path):
     data = json.loads(text)
     data["sources"][0]["groups"] *= 2
-    refused(page_of(tmp_path, json.dumps(data)), "groups has a block's round twice")
+    refused(page_of(tmp_path, json.dumps(data)), "groups has a block's round at a point twice")
 
 
 def test_what_a_terminal_would_obey_is_made_visible(text: str, tmp_path: Path):

@@ -1,4 +1,4 @@
-"""A deed of a tie in few words, to be read from a step away."""
+"""A deed in few words, to be read from a step away."""
 
 from hostctl.choices import choices_of
 from hostctl.deeds import (
@@ -9,6 +9,8 @@ from hostctl.deeds import (
     LayPlate,
     MeterLeads,
     PressPlunger,
+    SayHeatAgain,
+    SayPresent,
     SetOnBlock,
     TryBlade,
     WatchLamp,
@@ -20,7 +22,7 @@ from hostctl.deeds import (
 def few_words(deed: Deed) -> str:
     """As `Dark or lit?`; empty where the kind of the prompt says enough."""
     match deed:
-        case WatchLamp() | WatchLeads():
+        case WatchLamp() | WatchLeads() | SayHeatAgain():
             return f"{' or '.join(choice.word for choice in choices_of(deed))}?".capitalize()
         case JoinByHand(joined=joined):
             return "Join them" if joined else "Part them"
@@ -38,4 +40,5 @@ _FEW: dict[type[Deed], str] = {
     TryBlade: "How thick?",
     SetOnBlock: "Set on block",
     ClearAway: "Clear away",
+    SayPresent: "Still there?",
 }

@@ -1,10 +1,61 @@
 """The gauge of a study: where a reading comes from."""
 
+from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from hostctl.config.checked import Checked, Name, PositiveMm, Told
+from hostctl.config.parts.line_pattern import line_pattern
+
+
+class Unit(StrEnum):
+    """What an indicator counts in."""
+
+    MM = "mm"
+    """Millimetres."""
+    UM = "um"
+    """Micrometres."""
+    IN = "in"
+    """Inches."""
+
+
+def _checked_pattern(text: str) -> str:
+    line_pattern(text)
+    return text
+
+
+def _checked_request(text: str) -> str:
+    if not text.isascii():
+        raise ValueError("is to be plain ASCII")
+    return text
+
+
+class IndicatorLine(Checked):
+    """How an indicator on a serial line talks, and when its number counts as settled."""
+
+    pattern: Annotated[
+        Annotated[str, AfterValidator(_checked_pattern)] | None,
+        Told(
+            allowed="a regular expression with one group, or one called `number`",
+            left_out="the line's last number",
+        ),
+    ] = None
+    """Looked for within each line; its group holds the number, without the unit. Each repeat
+    takes all it can and gives nothing back; `.` is not repeated."""
+    unit: Unit = Unit.MM
+    """What it counts in, where the line itself names no unit that is understood."""
+    request: Annotated[
+        Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_checked_request)] | None,
+        Told(allowed='1 to 20 letters, as "?\\r"', left_out="it sends by itself"),
+    ] = None
+    """What is sent to it for each number, to the letter."""
+    alike: Annotated[int, Field(ge=2, le=20), Told(unit="readings")] = 3
+    """It has settled once so many in a row are alike; the last of them is the reading."""
+    within_s: Annotated[float, Field(gt=0, le=60)] = 5.0
+    """If it has not settled within this, nothing is read."""
+    alike_to_mm: Annotated[PositiveMm | None, Told(left_out="one graduation")] = None
+    """Alike: the highest of them is above the lowest by no more than this."""
 
 
 class Gauge(Checked):
@@ -12,9 +63,10 @@ class Gauge(Checked):
 
     kind: Annotated[
         Name,
-        Told(allowed="`typed`, `probe`, `serial-indicator` or a plug-in's"),
+        Told(allowed="`typed`, `probe`, `serial-indicator`, `typing-indicator` or a plug-in's"),
     ] = "typed"
-    """What gives the reading; typed: the operator, off the indicator."""
+    """What gives the reading; typed: the operator, off the indicator; typing-indicator: a cable
+    that types what the indicator shows, as a keyboard would."""
     resolution_mm: PositiveMm = 0.01
     """One graduation; readings are treated as rounded to it."""
     typed_in_graduations: bool = False
@@ -29,3 +81,7 @@ class Gauge(Checked):
     """Of an indicator on a serial line of its own; `serial-indicator` needs it."""
     baud: Annotated[int, Field(ge=300), Told(unit="bits/s")] = 9_600
     """Speed of that line."""
+    line: IndicatorLine = IndicatorLine()
+    device: Annotated[str | None, Told(allowed="a path below `/dev/input/by-id/`, say")] = None
+    """Of a cable that types like a keyboard; `typing-indicator` needs it. It is held alone: what
+    it types goes nowhere else."""

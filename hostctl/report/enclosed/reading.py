@@ -84,8 +84,8 @@ def _sourced(part: Part) -> Sourced:
     material = part.part("material")
     account = part.or_none("account", lambda key: account_from(part.part(key)))
     groups = tuple(_group(one) for one in part.parts("groups"))
-    if len({(group.block, group.round) for group in groups}) < len(groups):
-        raise Unfit(f"{part.at}.groups has a block's round twice")
+    if len({(group.block, group.round, group.point) for group in groups}) < len(groups):
+        raise Unfit(f"{part.at}.groups has a block's round at a point twice")
     rows = _rows(part, groups)
     reference = _reference(material)
     if account is None:

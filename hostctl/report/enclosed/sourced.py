@@ -32,7 +32,7 @@ _WITH_EACH = """r.reading_id, r.attempt, r.nozzle_c, r.bed_c,
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowGroup:
-    """The readings of one block and round: they share all of this, and their zero.
+    """The readings of one block and round at one point: they share all of this, and their zero.
 
     workshop: as in `Block`.
     """

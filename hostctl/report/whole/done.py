@@ -1,6 +1,8 @@
 """How it was done: each run, its cycle, what does not count, and the data that come with it."""
 
 from collections.abc import Iterator
+from datetime import datetime
+from typing import Protocol
 
 from hostctl.report.analysis.told.words import counted
 from hostctl.report.document.blocks import (
@@ -13,7 +15,9 @@ from hostctl.report.document.blocks import (
     Table,
 )
 from hostctl.report.figures.cycle_path import CyclePath, Stop
-from hostctl.report.whole.result import Conduct, Left, PathStop, Planned, Report
+from hostctl.report.whole.result import Conduct, Enclosed, Left, PathStop, Planned
+
+HEADING = "How was it done?"
 
 MOST_LEFT = 200
 """Rows of what does not count; the data have all of them."""
@@ -39,10 +43,29 @@ _GAUGES = {
 }
 
 
-def how_done(report: Report) -> Iterator[Block]:
+class CarriedOut(Protocol):
+    """As much of a report as tells how its readings were taken; as in `Report`."""
+
+    @property
+    def conduct(self) -> tuple[Conduct, ...]: ...
+
+    @property
+    def rig(self) -> Conduct | None: ...
+
+    @property
+    def enclosed(self) -> Enclosed: ...
+
+    @property
+    def made_at(self) -> datetime: ...
+
+    @property
+    def program(self) -> str: ...
+
+
+def how_done(report: CarriedOut) -> Iterator[Block]:
     """Runs and the rig check taken out, then the data."""
     conducted = [*report.conduct, *([report.rig] if report.rig else [])]
-    yield Heading(text="How was it done?")
+    yield Heading(text=HEADING)
     if not conducted:
         yield Paragraph(
             text="The readings come from a table, which tells nothing of how they were taken."
@@ -186,7 +209,7 @@ def _left_row(left: Left) -> tuple[str, ...]:
     return f"{left.at:%Y-%m-%d %H:%M:%S}", left.what, left.where, left.why
 
 
-def _cycles(report: Report) -> Iterator[Block]:
+def _cycles(report: CarriedOut) -> Iterator[Block]:
     """One figure a kind of cycle: those of several runs are mostly the same."""
     shown: dict[tuple[PathStop, ...], list[str]] = {}
     for run in [*report.conduct, *([report.rig] if report.rig else [])]:
@@ -213,7 +236,7 @@ def _path_seen(path: tuple[PathStop, ...], names: list[str]) -> str:
     return f"{says}; sideways it goes only at the top."
 
 
-def _data(report: Report) -> Iterator[Block]:
+def _data(report: CarriedOut) -> Iterator[Block]:
     enclosed = report.enclosed
     where = f"in {enclosed.file}, beside it" if enclosed.file else "in it"
     yield Heading(text="The data", level=2)

@@ -11,6 +11,7 @@ from hostctl.report.analysis.told.described import each_alone, readings_figure
 from hostctl.report.analysis.told.words import Words, centre, listed, rig_in, what_counts
 from hostctl.report.document.blocks import Block, Paragraph, Role
 from hostctl.report.sources.material import Goal
+from hostctl.report.whole.done import CarriedOut
 from hostctl.report.whole.result import CountSeen, Report
 
 SIMULATED = (
@@ -38,7 +39,7 @@ def first_screen(report: Report) -> Iterator[Block]:
     yield from (Paragraph(text=says, role=Role.ANSWER) for says in rest)
 
 
-def is_simulated(report: Report) -> bool:
+def is_simulated(report: CarriedOut) -> bool:
     """Whether a program stood in for some machine."""
     return any(run.planned is not None and run.planned.simulated for run in report.conduct)
 

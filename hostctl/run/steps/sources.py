@@ -26,8 +26,17 @@ class Sources:
         open_port: BytePortOpener | None,
     ) -> "Sources":
         """As the study says. Raises PluginError, or ConfigError where a line can't be had."""
-        gauge = gauge_for(GaugeParts(study=study, machine=machine, now=now, open_port=open_port))
         where = f"study '{study.study}'"
+        gauge = gauge_for(
+            GaugeParts(
+                settings=study.gauge,
+                cycle=study.cycle,
+                where=f"{where}, gauge",
+                machine=machine,
+                now=now,
+                open_port=open_port,
+            )
+        )
         contact = contact_for(study.tie, machine, where) if study.tie else None
         return cls(gauge=gauge, contact=contact)
 

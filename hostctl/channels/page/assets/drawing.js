@@ -65,9 +65,11 @@ export function turning(turn) {
     class: "turning",
     viewBox: "-100 -84 200 200",
     role: "img",
-    "aria-label": `${turn.screw} screw seen from above: turn it ${turn.deg}° ${way}`,
+    "aria-label": `${turn.screw} screw seen from ${turn.from}: turn it ${turn.deg}° ${way}`,
   });
-  const shown = Math.min(turn.deg, 345) * (turn.clockwise ? 1 : -1);
+  const whole = Math.floor(turn.deg / 360);
+  const rest = turn.deg - 360 * whole;
+  const shown = (whole && rest < 20 ? 345 : Math.min(rest, 345)) * (turn.clockwise ? 1 : -1);
   drawing.append(
     svg("circle", { class: "head", r: 40 }),
     svg("path", { class: "slot-before", d: "M0 -40V40" }),
@@ -75,8 +77,8 @@ export function turning(turn) {
     svg("path", { class: "start", d: `M0 -${TURN_R - 12}V-${TURN_R + 12}` }),
     svg("path", { class: "arc", d: arc(shown) }),
     arrowTip(shown, turn.clockwise),
-    svg("text", { class: "deg", y: 88 }, `${turn.deg}°`),
-    svg("text", { class: "deg", y: 111 }, way),
+    svg("text", { class: "deg", y: 88 }, whole ? `${whole} × 360° + ${Math.round(rest)}°` : `${turn.deg}°`),
+    svg("text", { class: "deg", y: 111 }, turn.from === "below" ? `${way}, from below` : way),
   );
   return drawing;
 }

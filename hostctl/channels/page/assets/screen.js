@@ -1,7 +1,9 @@
 // One station onto the screen. Decides nothing: what may be pressed is app.js's matter.
 import { byId, say, show } from "./make.js";
 import { bed, turning } from "./drawing.js";
+import { loopChart, loopSays } from "./chart.js";
 import { dotPlot, inMm } from "./dots.js";
+import { bedMap, bedSays } from "./map.js";
 
 const STANDINGS = {
   "no line": "no line to it",
@@ -13,6 +15,7 @@ const STANDINGS = {
 };
 let drawn = "";
 let plotted = "";
+let mapped = "";
 
 export function stateOf(view) {
   if (view.countdown && view.standing === "moving") return "countdown";
@@ -34,7 +37,10 @@ export function render(station, geometry) {
   say("standing", standingOf(view));
   words(station);
   draw(station, geometry);
-  readings(station.plot);
+  live(view);
+  if (view.trace) loop(view);
+  else readings(station.plot);
+  map(view.bed, geometry);
   where(view);
 }
 
@@ -121,7 +127,36 @@ function draw({ view, point }, geometry) {
 function turnOf(prompt) {
   const deed = prompt?.deed;
   if (deed?.do !== "turn-screw" || !deed.direction) return null;
-  return { deg: deed.turn_deg, clockwise: deed.direction === "clockwise", screw: deed.screw };
+  const clockwise = (deed.direction === "clockwise") === (deed.seen_from === "above");
+  return { deg: deed.turn_deg, clockwise, screw: deed.screw, from: deed.seen_from };
+}
+
+// The number at the indicator beside the one that it is to show.
+function live({ live: told, prompt }) {
+  const now = told && prompt?.prompt_id === told.prompt_id;
+  show("live", Boolean(now));
+  if (!now) return;
+  say("live-now", inMm(told.present_mm, told.resolution_mm));
+  show("live-to", told.target_mm !== null);
+  if (told.target_mm !== null) say("live-target", inMm(told.target_mm, told.resolution_mm));
+}
+
+function loop({ trace, resolution_mm: resolution }) {
+  show("readings", true);
+  const wanted = JSON.stringify(trace);
+  if (wanted === plotted) return;
+  plotted = wanted;
+  say("readings-whose", loopSays(trace, resolution));
+  byId("dots").replaceChildren(loopChart(trace, resolution));
+}
+
+function map(bed, geometry) {
+  show("bed-map", Boolean(bed));
+  const wanted = JSON.stringify(bed);
+  if (wanted === mapped || !bed) return;
+  mapped = wanted;
+  say("bed-says", bedSays(bed));
+  byId("map").replaceChildren(bedMap(geometry, bed));
 }
 
 function readings(plot) {

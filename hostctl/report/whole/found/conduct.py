@@ -1,6 +1,6 @@
 """How a run was carried out: what its files planned, how warm it was, what does not count."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
@@ -104,20 +104,26 @@ def _reach(celsius: "array[float] | None") -> tuple[float, float] | None:
 
 
 def _left(account: Account, groups: tuple[RowGroup, ...]) -> Iterator[Left]:
-    known = {(group.block, group.round): group for group in groups}
     for mark in account.marks:
-        where = _where(mark, known.get((mark.block, mark.round)))
+        where = _where(mark, [one for one in groups if _is_of(one, mark)])
         yield Left(what=mark.mark, where=where, why=mark.reason, at=mark.at)
     for event in account.events:
         if event.kind in _HOLDS:
             yield Left(what="hold", where="", why=event.text, at=event.at)
 
 
-def _where(mark: NewMark, group: RowGroup | None) -> str:
+def _is_of(group: RowGroup, mark: NewMark) -> bool:
+    return (group.block, group.round) == (mark.block, mark.round)
+
+
+def _where(mark: NewMark, groups: Sequence[RowGroup]) -> str:
+    """groups: those of its block; a mark does not say at which of several points it was."""
     trial = "all trials" if mark.trial is None else f"trial {mark.trial}"
     again = f", attempt {mark.attempt}" if mark.attempt is not None and mark.attempt > 1 else ""
     block = f"block {mark.block}{f' ({mark.round})' if mark.round > 1 else ''}, {trial}{again}"
-    if group is None:
+    if not groups:
         return block
+    group = groups[0]
     hands = f" by {group.operator}" if group.operator else ""
-    return f"{block}: {group.method}{hands} at {group.point}"
+    at = f" at {group.point}" if len(groups) == 1 else ""
+    return f"{block}: {group.method}{hands}{at}"
