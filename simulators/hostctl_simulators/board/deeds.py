@@ -134,7 +134,7 @@ def _tell_temperatures(board: Firmware, command: Command) -> Deed:
 
 
 def _report_temperatures(board: Firmware, command: Command) -> Deed:
-    board.report_every(command.number_of("S") or 0.0)
+    board.reports.every(command.number_of("S") or 0.0)
     yield from ()
 
 
