@@ -35,6 +35,7 @@ class Sources:
                 machine=machine,
                 now=now,
                 open_port=open_port,
+                loop=study.loop,
             )
         )
         contact = contact_for(study.tie, machine, where) if study.tie else None
