@@ -51,6 +51,18 @@ async def test_an_output_is_switched_with_the_head_up_and_proven(tmp_path: Path)
             await board.machine.signals.prove("probe-in")
 
 
+async def test_before_homing_an_output_is_switched_where_the_head_stands(tmp_path: Path):
+    """A probe that homing needs comes out by it."""
+    described = "sim://workshop-tri"
+    async with board_on_a_tty(tmp_path, described, probe=PROBE, outputs=[OUT, IN]) as board:
+        await board.machine.connect()
+        board.machine.permit.give()
+        stood = board.printer.world.head
+        await board.machine.switch("probe-in")
+        assert not board.printer.world.probe.out
+        assert board.printer.world.head == stood
+
+
 async def test_an_output_without_proof_is_sent_just_so(tmp_path: Path):
     async with tri(tmp_path) as board:
         await board.machine.switch("lamp")

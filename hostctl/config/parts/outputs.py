@@ -64,7 +64,8 @@ class Output(Checked):
 
 
 class Door(Checked):
-    """A switch at the door or hood: the head moves only while it is shut."""
+    """A switch at the door or hood: the head moves only while it is shut. It is looked at before
+    each motion, not during one, and stands in for no interlock of the machine's own."""
 
     input: InputName
     """Which input it is; large letters count for small."""
