@@ -1,13 +1,17 @@
 """Probe loops, carried out on the simulated printer: what comes before each touch, and when it
 stops."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
 import pytest
+from bench_files import machine_file
 from loop_bench import OUT_AND_IN, arm_file, looping, orders
+from small_printer import SmallPrinter
 from test_simulated_printer import Bench
-from workshop import EPOCH
+from workshop import EPOCH, Workshop, obliging
 
 from hostctl.store.stretches import stretches
 
@@ -55,19 +59,31 @@ def test_it_homes_anew_after_so_many_touches_and_the_record_tells_them_apart():
     assert lies == [1] * 4 + [2] * 4 + [3] * 2
 
 
+def stays_down(printer: SmallPrinter) -> Callable[[str], None]:
+    """It does not rise by itself after a touch."""
+
+    def before(command: str) -> None:
+        if command.startswith("G30"):
+            printer.at = replace(printer.at, z=0.1)
+
+    return before
+
+
 def test_it_lifts_to_the_clear_height_between_touches():
     """Where the controller stays down after a touch; one that rises by itself is high already."""
-    heights = {}
+    sent = {}
     for away in (False, True):
-        bench = Bench(looping({"lift_away": away}, trials=3), arm_file(dialect="classic"))
-        assert bench.carry_out().complete
-        texts = [each.text for each in bench.printer.board.obeyed]
-        touched = [at for at, text in enumerate(texts) if text.startswith("G30")]
-        between = texts[touched[0] : touched[-1]]
-        heights[away] = {text.split()[1] for text in between if text.startswith("G1 Z")}
-    clear = f"Z{arm_file().clear_z_mm:g}"
-    assert clear in heights[True]
-    assert clear not in heights[False]
+        shop = Workshop(looping({"lift_away": away}, trials=3))
+        shop.printer.touches_mm = [0.1, 0.1, 0.1]
+        shop.printer.before = stays_down(shop.printer)
+        assert shop.carry_out(obliging()).complete
+        commands = shop.printer.commands
+        touched = [at for at, text in enumerate(commands) if text.startswith("G30")]
+        between = commands[touched[0] : touched[-1]]
+        sent[away] = {text.split()[1] for text in between if text.startswith("G1 Z")}
+    clear = f"Z{machine_file().clear_z_mm:g}"
+    assert clear in sent[True]
+    assert clear not in sent[False]
 
 
 def test_it_stops_once_it_went_on_for_long_enough_by_the_readings_own_times():
