@@ -3,12 +3,12 @@
 from collections.abc import Callable
 
 from test_simulated_printer import Bench, file_for
-from workshop import probe_loop
+from workshop import EPOCH, probe_loop
 
 from hostctl.config.machine import Machine, Probe
 from hostctl.config.parts.outputs import Door, InputReads, Output
 from hostctl.config.study import Cycle, Study
-from hostctl.news import Answer, Prompt, PromptOpened, Word
+from hostctl.news import Answer, Prompt, PromptOpened, ReadingKept, Word
 from hostctl.run.desk import Desk
 
 OUTPUTS = [
@@ -55,19 +55,36 @@ def orders(bench: Bench) -> list[str]:
 
 
 class Somebody:
-    """A person who answers as `says` has it; None: nothing."""
+    """A person who answers as `says` has it; None: nothing. And says a word, unasked, once so many
+    readings are kept."""
 
     name = "somebody"
 
-    def __init__(self, says: Callable[[Prompt], Answer | None]) -> None:
+    def __init__(
+        self,
+        says: Callable[[Prompt], Answer | None],
+        *,
+        after: int = 0,
+        unasked: Word = Word.HOLD,
+    ) -> None:
         self._says = says
+        self._after = after
+        self._unasked = unasked
 
     async def serve(self, desk: Desk) -> None:
+        kept = 0
         async with desk.listening() as news:
             async for item in news:
                 answer = self._says(item.prompt) if isinstance(item, PromptOpened) else None
                 if answer is not None:
                     desk.answer(answer)
+                kept += isinstance(item, ReadingKept)
+                if isinstance(item, ReadingKept) and kept == self._after:
+                    desk.answer(unprompted(self._unasked))
+
+
+def unprompted(word: Word) -> Answer:
+    return Answer(prompt_id=None, word=word, channel="phone", given_at=EPOCH)
 
 
 def saying(prompt: Prompt, word: Word = Word.DONE, choice: str | None = None) -> Answer:
