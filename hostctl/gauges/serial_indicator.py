@@ -4,18 +4,18 @@ import asyncio
 from collections import deque
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import partial
 
 from hostctl.config.machine import Point
-from hostctl.errors import ConfigError, MachineError, PortError
+from hostctl.errors import ConfigError, MachineError
 from hostctl.gauges.gauge import GaugeParts, OnTrouble, OnValue
+from hostctl.gauges.heard import heard
 from hostctl.gauges.indicator_port import IndicatorPort, Listener
 from hostctl.gauges.plunger import bring_plunger
 from hostctl.gauges.settling import Settling
 from hostctl.gauges.spoken_number import number_of
 from hostctl.records import Position, Reading
 
-LOOK_AGAIN_S = 0.5
-"""So often an indicator that went away while it is watched is looked for."""
 TELL_LAST = 6
 """So many of the last lines stand in an error."""
 
@@ -70,13 +70,10 @@ class SerialIndicator:
         self, on_value: OnValue, on_trouble: OnTrouble = lambda _: None
     ) -> AsyncIterator[None]:
         """Each number it sends, as it comes."""
-        await self._port.open()
-        hearing = asyncio.create_task(self._hear(on_value, on_trouble), name="indicator watched")
-        try:
+        async with heard(
+            self._port.open, partial(self._until_lost, on_value, on_trouble), on_trouble
+        ):
             yield
-        finally:
-            hearing.cancel()
-            await asyncio.wait([hearing])
 
     async def close(self) -> None:
         """Close its port; the next `bring` opens it again."""
@@ -129,19 +126,7 @@ class SerialIndicator:
 
     # ------------------------------------------------------------ watched
 
-    async def _hear(self, on_value: OnValue, on_trouble: OnTrouble) -> None:
-        """Tell values for as long as it lasts; one that went away is opened again."""
-        while True:
-            on_trouble(await self._heard_until_lost(on_value, on_trouble))
-            while True:
-                await asyncio.sleep(LOOK_AGAIN_S)
-                try:
-                    await self._port.open()
-                except PortError:
-                    continue
-                break
-
-    async def _heard_until_lost(self, on_value: OnValue, on_trouble: OnTrouble) -> str:
+    async def _until_lost(self, on_value: OnValue, on_trouble: OnTrouble) -> str:
         lost: asyncio.Future[str] = asyncio.get_running_loop().create_future()
         told = ""
 

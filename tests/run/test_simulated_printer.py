@@ -18,6 +18,7 @@ from workshop import EPOCH, study_file
 
 from hostctl.config.machine import BedScrew, Indicator, Machine, Point, Probe, Span, Travel
 from hostctl.config.study import Cycle, Gauge, Method, Study
+from hostctl.daemon.assembly.parts import open_gauge_port
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
@@ -115,6 +116,7 @@ class Bench:
                 store=self.store,
                 desk=self.desk,
                 now=lambda: EPOCH.replace(microsecond=next(ticks)),
+                open_port=open_gauge_port,
             )
             self.resends = link.resends
             for task in serving:
