@@ -15,6 +15,7 @@ from hostctl.errors import ConfigError
 OFF_THE_BLOCK_MM = 2.0
 """So far, at least, the nozzle lifts off a tie's gauge block (choice ours)."""
 PLUNGER_GAUGES = ("typed", "serial-indicator", "typing-indicator")
+SENDS_NOTHING = ("typed", "probe")
 NEEDED_BY = {
     "serial-indicator": ("port", "Give the indicator's own serial port."),
     "typing-indicator": ("device", "Give the cable's own name under /dev/input/by-id."),
@@ -79,6 +80,9 @@ def _gauge_misfits(key: str, gauge: Gauge, machine: Machine) -> Iterator[Misfit]
     needed, advice = NEEDED_BY.get(kind, ("", ""))
     if needed and getattr(gauge, needed) is None:
         yield (key,), f"{key}.{needed} is missing", advice
+    if "line" in gauge.model_fields_set and kind in SENDS_NOTHING:
+        what = f"{key}.line: goes with an indicator that sends, and kind {kind} does not"
+        yield (key, "line"), what, "Leave it out, or take 'kind: serial-indicator'."
     if gauge.port is not None and gauge.port == machine.port:
         what = f"{key}.port: is the port of machine '{machine.machine}' itself"
         yield (key, "port"), what, "Give the indicator's own serial port."

@@ -4,6 +4,7 @@ import pytest
 
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import load_machine, study_from
+from hostctl.config.parts.gauge import Gauge
 from hostctl.config.together import check_together, why_no_touch
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
@@ -70,6 +71,23 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
             "s.yaml:9: gauge.port is missing. Give the indicator's own serial port.",
         ),
         (
+            STUDY + "gauge: {kind: typing-indicator}\n",
+            "sim-220",
+            "s.yaml:9: gauge.device is missing. Give the cable's own name under /dev/input/by-id.",
+        ),
+        (
+            STUDY + "gauge:\n  kind: typed\n  line: {unit: in}\n",
+            "sim-220",
+            "s.yaml:11: gauge.line: goes with an indicator that sends, and kind typed does not.",
+        ),
+        (
+            STUDY
+            + "gauge:\n  kind: serial-indicator\n  port: sim://workshop-220?seed=7&speed=max\n",
+            "sim-220",
+            "s.yaml:11: gauge.port: is the port of machine 'sim-220' itself. "
+            "Give the indicator's own serial port.",
+        ),
+        (
             STUDY + "cycle:\n  settle_s: 1\n  countdown_s: 0\n",
             "workshop-220",
             "s.yaml:11: cycle.countdown_s: is 0, which only a simulated machine takes",
@@ -101,6 +119,31 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
 )
 def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str):
     assert misfits(text, machine).startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "said"),
+    [
+        (
+            {"kind": "serial-indicator", "port": "/dev/a"},
+            {"kind": "serial-indicator", "port": "/dev/a"},
+            r"second_gauge\.port: is that of the first gauge too.*own port",
+        ),
+        (
+            {"kind": "typing-indicator", "device": "/dev/a"},
+            {"kind": "typing-indicator", "device": "/dev/a"},
+            r"second_gauge\.device: is that of the first gauge too.*own device",
+        ),
+        ({}, {"kind": "typing-indicator"}, r"second_gauge\.device is missing"),
+        ({}, {"kind": "probe"}, r"second_gauge\.kind: machine 'sim-220' has no probe"),
+    ],
+)
+def test_of_two_gauges_each_is_looked_at(one, other, said):
+    source = Source("s.yaml", STUDY)
+    two = {key: Gauge(**section) for key, section in (("gauge", one), ("second_gauge", other))}
+    machine = load_machine(SHIPPED / "machines" / "sim-220.yaml")
+    with pytest.raises(ConfigError, match=said):
+        check_together(study_from(source).model_copy(update=two), machine, source)
 
 
 def test_a_gauge_block_that_goes_under_the_free_plunger_fits():

@@ -53,7 +53,7 @@ BY: Mapping[str, type[TieDeed]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """The rules of one study on one machine. gauge_is_typed: whether a person reads the gauge."""
+    """The rules of one study on one machine. gauge_is_typed: whether it takes a person to read."""
 
     study: "Study"
     machine: "Machine"
