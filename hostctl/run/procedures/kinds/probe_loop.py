@@ -13,8 +13,8 @@ Each touch that gave no height is an event `touch failed`; each reading has its 
 its temperatures.
 
 What is decided is an event of kind `looked`, after a touch and before the next. Its data are
-`{"loop": {...}}`, with `touches`, how many there were by then in all, and `verdict`, which says what
-comes of it:
+`{"loop": {...}}`, with `touches`, how many there were by then in all, and `verdict`, which says
+what comes of it:
 
 - `goes-on`: a look at how well the spread at a point is known; the loop goes on there;
 - `known`: a look by which it is known well enough there, so that no more is touched there;
@@ -24,12 +24,12 @@ comes of it:
   heated next.
 
 With the first three, `block`, `point` and `trial` are those of the last touch. A look has `side`
-(null: sides don't matter), `look` of `looks` (its number, and how many were laid down), `n` (touches
-looked at), `known_to` and `half_width` (as shares of the spread, null where there is none), and
-either `s_mm`, `low_mm`, `high_mm` (95 % sure, all looks counted) or what speaks against stating any:
-`drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another reason). What is held has
-`value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the centre had drifted before) and
-`breaks`.
+(null: sides don't matter), `look` of `looks` (its number, and how many were laid down), `n`
+(touches looked at), `known_to` and `half_width` (as shares of the spread, null where there is
+none), and either `s_mm`, `low_mm`, `high_mm` (95 % sure, all looks counted) or what speaks against
+stating any: `drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another reason). What is
+held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the centre had drifted
+before) and `breaks`.
 
 Looks and limits are about touches of one level: at one point, from one side, of one homing and one
 stretch, so both begin anew after a hold, a stop or a homing. Only where each touch is homed for is

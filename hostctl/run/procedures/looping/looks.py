@@ -89,9 +89,14 @@ def _refused(reason: "Reason") -> tuple[str, dict[str, Json]]:
 
     numbers = reason.numbers
     if reason.code == Why.LOOP_DRIFTS:
-        moved_mm = float(numbers["moved"])
+        moved_mm = _number(numbers["moved"])
         return f"drift shows ({moved_mm:+.4f} mm by now)", {"drift_mm": round(moved_mm, DIGITS)}
     if reason.code == Why.NEIGHBOURS_ALIKE:
-        likeness = float(numbers["likeness"])
+        likeness = _number(numbers["likeness"])
         return f"neighbours are alike ({likeness:+.2f})", {"likeness": round(likeness, 4)}
     return "the spread can't be told yet", {"refused": str(reason.code)}
+
+
+def _number(given: object) -> float:
+    assert isinstance(given, float | int)  # the two reasons have no other
+    return float(given)

@@ -1,7 +1,8 @@
 """Touches of one level, one after the other: held against a limit, and looked at now and then.
 
-Of one level are touches at one point, from one side, of one homing, with no standing still between;
-where each touch is homed for, homing is a part of it. Little is kept of them, whatever their number.
+Of one level are touches at one point, from one side, of one homing, with no standing still
+between; where each touch is homed for, homing is a part of it. Little is kept of them, whatever
+their number.
 """
 
 from dataclasses import dataclass

@@ -92,11 +92,13 @@ class Watching:
         return beyond(kept, stream.checked, touches=self._touches, breaks=so_far.breaks)
 
     def _looked(self) -> Decision | None:
-        if self._last is None or self._last[1].due is None or self._last[1].known is None:
+        if self._last is None:
             return None
         kept, stream = self._last
-        side = stream.level.side
-        return looked_at(kept, stream.due, stream.known, side=side, touches=self._touches)
+        look, known, side = stream.due, stream.known, stream.level.side
+        if look is None or known is None:
+            return None
+        return looked_at(kept, look, known, side=side, touches=self._touches)
 
     def _long_enough(self) -> Decision | None:
         longest_s, went_on_s = self._loop.longest_s, self._pace.went_on_s
