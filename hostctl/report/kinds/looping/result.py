@@ -14,6 +14,8 @@ Stop = Literal["count", "known", "time", "left-cold", "broken-off", "goes-on"]
 """Why it is over: all touches done, the spread known well enough, long enough, the bed left cold;
 or it was broken off, or isn't over yet."""
 
+Way = Literal["touches", "between-homings", "homings"]
+
 Verdict = Literal["goes-on", "known"]
 
 
@@ -60,10 +62,14 @@ class PartFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SidesFound:
-    """Touches come to from left and right in turn. difference: left less right, by pairs."""
+    """Touches come to from left and right in turn: how many from each, and how one of them
+    scatters within each level.  difference: left less right, by pairs that follow each other.
+    """
 
-    left: PartFound
-    right: PartFound
+    left: int
+    right: int
+    left_spread: Estimate | NotYet
+    right_spread: Estimate | NotYet
     difference: PairedDifference | NotYet
 
 
@@ -71,11 +77,13 @@ class SidesFound:
 class DriftFound:
     """A straight line through all touches, each about the mean of its point and side.
 
-    over_h: the time from the first touch to the last.  per_h: in mm per hour.  in_all: over that
+    over_h: the time from the first touch to the last.  by: what the line goes through: all touches,
+    those between two homings, or the means from homing to homing.  per_h: in mm per hour.  in_all: over that
     time, in mm.
     """
 
     over_h: float
+    by: Way
     per_h: Estimate | NotYet
     in_all: Estimate | NotYet
 

@@ -51,9 +51,8 @@ def points_found(touches: Touches) -> tuple[PointFound, ...]:
 
 def part_found(touches: Touches, at: Places, name: str) -> PartFound:
     """Some of them. at: their places."""
-    levels = [touches.value_mm[at[one]] for one in groups(touches.level[at])]
     return PartFound(
-        name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(levels, touches)
+        name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(touches, at)
     )
 
 
@@ -63,8 +62,10 @@ def sides_found(touches: Touches) -> SidesFound | None:
     if not left.size or not right.size:
         return None
     return SidesFound(
-        left=part_found(touches, left, "left"),
-        right=part_found(touches, right, "right"),
+        left=int(left.size),
+        right=int(right.size),
+        left_spread=_pooled(touches, left),
+        right_spread=_pooled(touches, right),
         difference=_difference(touches, left, right),
     )
 
@@ -99,7 +100,8 @@ def _shows(touches: Touches, at: Places) -> Reason | None:
     return order_shows(sums, stretches)
 
 
-def _pooled(levels: list[np.ndarray], touches: Touches) -> Estimate | NotYet:
+def _pooled(touches: Touches, at: Places) -> Estimate | NotYet:
+    levels = [touches.value_mm[at[one]] for one in groups(touches.level[at])]
     try:
         return rounded_spread(levels, resolution=touches.resolution_mm).quoted
     except NotEnough as no:

@@ -14,22 +14,26 @@ from hostctl.metrology.looping.line import slope_of
 from hostctl.metrology.looping.wait import WarmUpAdvice, warm_up_wait
 from hostctl.report.kinds.looping.found.spreads import part_found
 from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means
-from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound
+from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound, Way
 
 HOUR_S = 3600.0
 LEAST_RANGE_K = 1.0
 """A temperature that varied by less tells nothing: controllers and sensors do as much."""
 
 _MOST_HOURS = 24  # rows of a table; of a longer loop several hours are taken together
-_LEAST_OF_SPOT = 10
+_LEAST_OF_GROUP = _LEAST_HOMINGS = 10
 
 
 def drift_found(touches: Touches) -> DriftFound:
-    """A straight line over time, each point and side about its own mean."""
+    """A straight line over time, each point and side about its own mean.
+
+    Homing shifts all touches up to the next homing alike, so that these are no independent signs of
+    a drift: of 10 homings or more the means are followed, of fewer what lies between homings.
+    """
     over_h = float(touches.at_s[-1]) / HOUR_S
     per_h = _slope(touches, touches.at_s / HOUR_S, "time", 0.0)
     in_all = _times(per_h, over_h) if isinstance(per_h, Estimate) else per_h
-    return DriftFound(over_h=over_h, per_h=per_h, in_all=in_all)
+    return DriftFound(over_h=over_h, by=way_of(touches), per_h=per_h, in_all=in_all)
 
 
 def hours_found(touches: Touches) -> tuple[PartFound, ...]:
@@ -86,6 +90,14 @@ def warm_up_found(
     return advice, touches.points[point] if first else ""
 
 
+def way_of(touches: Touches) -> Way:
+    """By what a drift is followed."""
+    homings = np.unique(touches.homing).size
+    if homings == 1 or homings == len(touches):
+        return "touches"
+    return "homings" if homings >= _LEAST_HOMINGS else "between-homings"
+
+
 def _homes_between(touches: Touches, at: Places) -> bool:
     """Whether several touches lie between homings: they then differ by these too."""
     segments = groups(touches.homing[at])
@@ -117,23 +129,41 @@ def _likeness(one: Array, other: Array) -> float | None:
 
 
 def _slope(touches: Touches, beside: Array, what: str, least_range: float) -> Estimate | NotYet:
-    """Within points and sides of 10 touches or more; a mean of each costs a degree of freedom."""
-    enough = np.bincount(touches.spot)[touches.spot] >= _LEAST_OF_SPOT
-    at = np.flatnonzero(enough)
-    if not at.size:
-        at = np.flatnonzero(touches.spot == touches.spot[0])
-    within = (beside - means(beside, touches.spot)[touches.spot])[at]
-    spots = np.unique(touches.spot[at]).size
+    """How touches follow what varied beside them; see `drift_found` for homings between."""
+    match way_of(touches):
+        case "touches":
+            return _within(touches, touches.spot, beside, what, least_range)
+        case "between-homings":
+            return _within(touches, touches.spot_of_homing, beside, what, least_range)
+        case "homings":
+            less = beside - means(beside, touches.spot)[touches.spot]
+            _, homing = np.unique(touches.homing, return_inverse=True)
+            return slope_of(
+                means(touches.off_mm, homing),
+                means(less, homing),
+                what=what,
+                resolution=touches.resolution_mm,
+                least_range=least_range,
+            )
+
+
+def _within(
+    touches: Touches, of: Places, beside: Array, what: str, least_range: float
+) -> Estimate | NotYet:
+    """Within groups of 10 touches or more; the mean of each costs a degree of freedom."""
+    enough = np.bincount(of)[of] >= _LEAST_OF_GROUP
+    at = np.flatnonzero(enough if enough.any() else of == of[0])
+    groups_in = np.unique(of[at]).size
     found = slope_of(
-        touches.off_mm[at],
-        within,
+        (touches.value_mm - means(touches.value_mm, of)[of])[at],
+        (beside - means(beside, of)[of])[at],
         what=what,
         resolution=touches.resolution_mm,
         least_range=least_range,
     )
     if isinstance(found, NotYet):
         return found
-    wider = math.sqrt((at.size - 2.0) / (at.size - 1.0 - spots))
+    wider = math.sqrt((at.size - 2.0) / (at.size - 1.0 - groups_in))
     low, high = (found.value + wider * (end - found.value) for end in (found.low, found.high))
     return replace(found, interval=Interval(low=low, high=high, confidence=0.95))
 

@@ -50,9 +50,9 @@ class Touches:
         return int(self.value_mm.size)
 
     @property
-    def spots(self) -> int:
-        """How many points and sides there are."""
-        return int(self.spot.max()) + 1
+    def spot_of_homing(self) -> Places:
+        """A number for each spot and homing."""
+        return _numbered(self.spot, self.homing)
 
 
 def touches_of(rows: Rows, account: Account, resolution_mm: float, loop: Loop) -> Touches:
