@@ -58,7 +58,7 @@ class ControlLimit:
         self._reach = self._drifts = 0.0
         self._judged = 0
         risk = FALSE_STOPS / max(most - baseline, 1)
-        self._t = student_t_quantile(1.0 - risk / 2.0, baseline - 1)
+        self.t = student_t_quantile(1.0 - risk / 2.0, baseline - 1)
 
     def add(self, value: float) -> LimitCheck | None:
         """One more touch; None while the baseline is being taken. NotEnough for no number."""
@@ -88,5 +88,5 @@ class ControlLimit:
         variance = max(self._sums.about_mean / (m - 1), 1.0 / 12.0)
         s = h * math.sqrt(variance)
         self._mean = self._centre = h * self._sums.mean
-        self._reach = self._t * s * math.sqrt(1.0 + 1.0 / m) + h / 2.0
-        self._drifts = self._t * s * math.sqrt(1.0 / m + 1.0 / (2 * m - 1)) + h / 2.0
+        self._reach = self.t * s * math.sqrt(1.0 + 1.0 / m) + h / 2.0
+        self._drifts = self.t * s * math.sqrt(1.0 / m + 1.0 / (2 * m - 1)) + h / 2.0
