@@ -13,11 +13,20 @@ from hostctl.report.budget.document import BUDGET
 from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
 from hostctl.report.kinds.levelling.document import LEVELLING
+from hostctl.report.kinds.looping.document import LOOPING
 from hostctl.report.planning.document import PLAN
 from hostctl.report.whole.document import REPORT
 
 FOLDER = Path(str(files("hostctl.report") / "schemas"))
-QUESTIONS: tuple[Question[Any], ...] = (ANALYSIS, BUDGET, HISTORY, LEVELLING, PLAN, REPORT)
+QUESTIONS: tuple[Question[Any], ...] = (
+    ANALYSIS,
+    BUDGET,
+    HISTORY,
+    LEVELLING,
+    LOOPING,
+    PLAN,
+    REPORT,
+)
 
 
 def schema_text(question: Question[Any]) -> str:

@@ -114,7 +114,9 @@ def _gone_through(text: str, truth: Truth, seed: int, most: int) -> _Kept:
                 kept.events += [(at, "hold", following.reason, {}), (later, HOLD_LIFTED, "", {})]
                 going.progress.stood_still()
             case Trial():
-                _touch_once(kept, going, following, touch, at + timedelta(seconds=EACH_S - 1), truth)
+                _touch_once(
+                    kept, going, following, touch, at + timedelta(seconds=EACH_S - 1), truth
+                )
     return kept
 
 

@@ -54,4 +54,14 @@ def _level() -> OwnResult[Any]:
     return OwnResult(question=LEVELLING, found=levelling_of)
 
 
-_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {"level": _level}
+def _probe_loop() -> OwnResult[Any]:
+    from hostctl.report.kinds.looping.document import LOOPING
+    from hostctl.report.kinds.looping.found.from_run import loop_of
+
+    return OwnResult(question=LOOPING, found=loop_of, beside_analysis=True)
+
+
+_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
+    "level": _level,
+    "probe-loop": _probe_loop,
+}

@@ -77,9 +77,9 @@ class SidesFound:
 class DriftFound:
     """A straight line through all touches, each about the mean of its point and side.
 
-    over_h: the time from the first touch to the last.  by: what the line goes through: all touches,
-    those between two homings, or the means from homing to homing.  per_h: in mm per hour.  in_all: over that
-    time, in mm.
+    over_h: the time from the first touch to the last.  by: what the line goes through: all
+    touches, those between two homings, or the means from homing to homing.  per_h: in mm per hour.
+    in_all: over that time, in mm.
     """
 
     over_h: float
@@ -167,7 +167,9 @@ class LimitsFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnFound:
-    """Touches `first` to `last` of the course, from one side; mm from the mean of their point. lower, upper: control limits then; None without.
+    """Touches `first` to `last` of the course, those from one side; mm from the mean of their point.
+
+    lower_mm, upper_mm: the control limits then; None without.
     """
 
     first: int
@@ -191,14 +193,24 @@ class HaltFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeyondFound:
+    """A touch beyond its control limits, counted as `ColumnFound` counts."""
+
+    touch: int
+    off_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CourseFound:
     """The touches in order of time, many of them together. homed_before: touches before which the
     axes homed in between.  halts: where it stood still.
+    beyond: touches beyond their limits.
     """
 
     columns: tuple[ColumnFound, ...]
     homed_before: tuple[int, ...]
     halts: tuple[HaltFound, ...]
+    beyond: tuple[BeyondFound, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,9 +51,7 @@ def points_found(touches: Touches) -> tuple[PointFound, ...]:
 
 def part_found(touches: Touches, at: Places, name: str) -> PartFound:
     """Some of them. at: their places."""
-    return PartFound(
-        name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(touches, at)
-    )
+    return PartFound(name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(touches, at))
 
 
 def sides_found(touches: Touches) -> SidesFound | None:
@@ -71,13 +69,17 @@ def sides_found(touches: Touches) -> SidesFound | None:
 
 
 def homing_found(touches: Touches) -> HomingScatter | NotYet | None:
-    """What homing adds; None where the axes homed no more than once before a touch."""
+    """What homing adds; None where the axes did not home between touches.
+
+    Points and sides are counted from the graduation next to their means, so that all stay on it.
+    """
     segments = groups(touches.homing)
     if len(segments) < 2:
         return None
-    return homing_scatter(
-        [touches.off_mm[one] for one in segments], resolution=touches.resolution_mm
-    )
+    step = touches.resolution_mm
+    means_mm = touches.value_mm - touches.off_mm
+    on_grid = touches.value_mm - step * np.round(means_mm / step)
+    return homing_scatter([on_grid[one] for one in segments], resolution=step)
 
 
 def _point(touches: Touches, at: Places) -> PointFound:
@@ -126,7 +128,7 @@ def _off(touches: Touches, at: Places) -> Estimate | NotYet:
 
 
 def _difference(touches: Touches, left: Places, right: Places) -> PairedDifference | NotYet:
-    """The touches from left and right that follow each other at a point, nothing stopped between."""
+    """Touches from left and right that follow each other at a point, nothing stopped between."""
     keys = [
         {
             (point, (trial + 1) // 2, halt): at
