@@ -1,6 +1,7 @@
 """What touches share: a point, a side, an hour, a temperature, a homing."""
 
 from collections.abc import Iterator, Sequence
+from math import ceil
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
@@ -9,6 +10,7 @@ from hostctl.report.document.significant import Lengths
 from hostctl.report.kinds.looping.first import drift_way
 from hostctl.report.kinds.looping.result import LoopResult, PartFound, SidesFound, WarmthFound
 from hostctl.report.kinds.looping.words import (
+    correlation_words,
     lengths,
     signed_cells,
     signed_words,
@@ -77,7 +79,8 @@ def over_time(result: LoopResult) -> Iterator[Block]:
             f"{signed_words(drift.per_h, mm)}, n = {drift.per_h.n:,}."
         )
     if result.hours:
-        yield _parts(result.hours, "since the first touch", mm)
+        yield _parts(result.hours, "hours", mm)
+        yield Paragraph(text="Off: their mean, counted from that of their point and side.")
     else:
         yield Paragraph(text="All touches lie within one hour.")
 
@@ -100,15 +103,14 @@ def _warmth(one: WarmthFound, mm: Lengths) -> str:
         if one.with_time is None:
             return (
                 f"The {one.what}'s temperature did not vary by more than "
-                f"{one.high_c - one.low_c:.1f} K ({reach}), too little to go by."
+                f"{max(ceil(10 * (one.high_c - one.low_c)), 1) / 10:.1f} K ({reach}), too little "
+                "to go by."
             )
         return f"By the {one.what}'s ({reach}): {reason_words(one.per_k.reason)}."
     said = f"Per kelvin of the {one.what} ({reach}): {signed_words(one.per_k, mm)}"
     if one.with_time is not None and abs(one.with_time) >= _MUCH:
-        return (
-            f"{said}; but it went with time (correlation {one.with_time:+.2f}), so that this may "
-            "as well be drift."
-        )
+        likeness = correlation_words(one.with_time)
+        return f"{said}; but it went with time (correlation {likeness}): this may be drift as well."
     return f"{said}, n = {one.per_k.n:,}."
 
 
@@ -138,7 +140,7 @@ def _parts(parts: Sequence[PartFound], head: str, mm: Lengths) -> Table:
         columns=(
             Column(head=head),
             _touches(),
-            Column(head="mean off", unit="mm", is_number=True),
+            Column(head="off", unit="mm", is_number=True),
             Column(head="95 %", unit="mm"),
             *_spread(),
         ),

@@ -31,23 +31,28 @@ def first_screen(result: LoopResult) -> Iterator[Block]:
 
 
 def _repeats(result: LoopResult) -> str:
-    if result.spread is None:
+    spread = result.spread
+    if spread is None:
         return (
-            f"{touches_words(result.touches).capitalize()}, no two of them of one level: how "
-            "finely it repeats can't be told."
+            f"How finely it repeats can't be told: of {touches_words(result.touches)} no two are "
+            "of one level."
         )
-    how = spread_words(result.spread, lengths(result))
-    return f"Apart from drift a touch scatters by {how}, by {touches_words(result.spread.n)}."
+    how = f"{spread_words(spread, lengths(result))}, by {touches_words(spread.n)}"
+    if isinstance(spread.value, NotYet):
+        return f"Apart from drift a touch has {how}: {reason_words(spread.value.reason)}."
+    return f"Apart from drift a touch scatters by {how}."
 
 
 def _drifts(result: LoopResult) -> str:
     drift, mm = result.drift, lengths(result)
+    if result.phases:
+        return "As its bed was warmed and cooled in turn, drift is not judged."
     if isinstance(drift.in_all, NotYet):
         return f"Whether it drifts can't be told: {reason_words(drift.in_all.reason)}."
     moved = signed_words(drift.in_all, mm)
     over = time_words(result.went_on_s)
-    if drift.by == "between-homings":
-        moved = f"{moved} if it went on so for {over}, by what lies between homings"
+    if drift.by == "within-stretches":
+        moved = f"{moved} if it went on so for {over}, by what lies between homings and holds"
     else:
         moved = f"{moved} over {over}"
     if drift.shows:
@@ -60,6 +65,8 @@ def _drifts(result: LoopResult) -> str:
 def _warm_up(result: LoopResult) -> str:
     found = result.warm_up
     where = f" at {result.warm_up_at}, the first point that it touched" if result.warm_up_at else ""
+    if not where and result.warm_up_of < result.touches:
+        where = f" by the {touches_words(result.warm_up_of)} before it homed anew or stood still"
     mm = lengths(result)
     match found:
         case None:
@@ -153,6 +160,6 @@ def drift_way(drift: DriftFound) -> str:
     """What the line goes through, in words."""
     return {
         "touches": "through all touches",
-        "between-homings": "through touches between homings",
-        "homings": "through the means from homing to homing",
+        "within-stretches": "through touches between homings and holds",
+        "from-stretch-to-stretch": "through the means between homings and holds",
     }[drift.by]

@@ -2,10 +2,16 @@
 
 from collections.abc import Iterator
 
+from hostctl.metrology.looping.control_limit import BASELINE
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.significant import Lengths
 from hostctl.report.kinds.looping.result import HeldFound, LookFound, LoopResult
-from hostctl.report.kinds.looping.words import lengths, share_words, touches_words
+from hostctl.report.kinds.looping.words import (
+    correlation_words,
+    lengths,
+    share_words,
+    touches_words,
+)
 
 
 def when_to_stop(result: LoopResult) -> Iterator[Block]:
@@ -57,7 +63,7 @@ def _look(one: LookFound, mm: Lengths) -> tuple[str, ...]:
         f"{one.n:,}",
         mm.mm(one.s_mm) if one.s_mm is not None else "",
         f"{mm.mm(one.low_mm or 0.0)} to {mm.mm(one.high_mm or 0.0)}" if found else "",
-        "" if one.half_width is None else share_words(one.half_width),
+        "" if one.half_width is None else f"{100 * one.half_width:.2f} %",
         share_words(one.known_to),
         _came_of(one, mm),
     )
@@ -67,7 +73,7 @@ def _came_of(one: LookFound, mm: Lengths) -> str:
     if one.drift_mm is not None:
         return f"drift shows ({mm.signed(one.drift_mm)} mm): goes on"
     if one.likeness is not None:
-        return f"neighbours are alike ({one.likeness:+.2f}): goes on"
+        return f"neighbours are alike ({correlation_words(one.likeness)}): goes on"
     if one.s_mm is None:
         return "not to be told: goes on"
     return "known well enough" if one.verdict == "known" else "goes on"
@@ -75,16 +81,16 @@ def _came_of(one: LookFound, mm: Lengths) -> str:
 
 def _limits(result: LoopResult) -> str:
     found = result.limits
+    if result.phases:
+        return "None: the bed was warmed and cooled in turn, so its height was meant to change."
     if found is None:
-        return (
-            "None: no level had touches enough to set them, or the bed was warmed and cooled in "
-            "turn, so that its height was meant to change."
-        )
+        return f"None: more than {BASELINE} touches of one level are needed to set them."
     said = (
-        f"The first {found.baseline} touches of each level set its limits, so that one loop in a "
-        f"hundred is held by chance. Of {touches_words(found.judged)} after them "
+        f"The first {found.baseline} touches of each level set its limits; by chance a touch "
+        f"breaks them in one loop of a hundred. Of {touches_words(found.judged)} after them "
     )
-    said += f"{found.beyond:,} lie beyond." if found.beyond else "none lies beyond."
+    lies = "lies" if found.beyond == 1 else "lie"
+    said += f"{found.beyond:,} {lies} beyond." if found.beyond else "none lies beyond."
     if found.moved:
         said += (
             " The centre drifted away from where it began by more than chance explains; limits "

@@ -4,9 +4,8 @@ from collections.abc import Iterator
 
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.document.blocks import Block, Heading, Items, Role
-from hostctl.report.document.reasons import reason_words
 from hostctl.report.kinds.looping.result import LoopResult
-from hostctl.report.kinds.looping.words import share_words
+from hostctl.report.kinds.looping.words import lengths, order_words, share_words
 
 _ITS_OWN = (
     "All this is how the probe agrees with itself. How far its zero lies from the nozzle, and "
@@ -39,8 +38,9 @@ def _cautions(result: LoopResult) -> Iterator[str]:
     for point in result.points:
         if point.shows is not None:
             yield (
-                f"At {point.point} the order of touches shows, {reason_words(point.shows)}. "
-                "Intervals that suppose independent touches are too narrow there."
+                f"At {point.point} touches of one level are not independent: "
+                f"{order_words(point.shows, lengths(result))}. Intervals of its height and of its "
+                "whole spread are too narrow."
             )
     if result.touches < _LEAST:
         yield _FEW

@@ -11,7 +11,13 @@ from hostctl.metrology.looping.paired import PairedDifference, paired_difference
 from hostctl.metrology.rounded.mean import largest_shift, least_sd, mean_of_means
 from hostctl.metrology.rounded.rounding import rounded_spread
 from hostctl.report.kinds.looping.found.touches import Places, Touches, groups
-from hostctl.report.kinds.looping.result import PartFound, PointFound, SidesFound, SpreadFound
+from hostctl.report.kinds.looping.result import (
+    PartFound,
+    PointFound,
+    ScatterFound,
+    SidesFound,
+    SpreadFound,
+)
 
 SHORTEST_RUN, RUNS = 8, 64
 _FINE = 100  # steps of a graduation in which means are counted: as good as points
@@ -89,7 +95,7 @@ def _point(touches: Touches, at: Places) -> PointFound:
         point=touches.points[int(touches.point[at[0]])],
         n=found.n,
         height=found.mean,
-        spread=found.spread,
+        spread=_scatter(touches, [at]),
         shows=_shows(touches, at[level]),
     )
 
@@ -102,12 +108,18 @@ def _shows(touches: Touches, at: Places) -> Reason | None:
     return order_shows(sums, stretches)
 
 
-def _pooled(touches: Touches, at: Places) -> Estimate | NotYet:
-    levels = [touches.value_mm[at[one]] for one in groups(touches.level[at])]
+def _pooled(touches: Touches, at: Places) -> ScatterFound:
+    return _scatter(touches, [at[one] for one in groups(touches.level[at])])
+
+
+def _scatter(touches: Touches, blocks: list[Places]) -> ScatterFound:
+    """Of blocks, each about its own mean."""
+    values = [touches.value_mm[block] for block in blocks]
     try:
-        return rounded_spread(levels, resolution=touches.resolution_mm).quoted
+        found = rounded_spread(values, resolution=touches.resolution_mm)
     except NotEnough as no:
-        return NotYet(reason=no.reason)
+        return ScatterFound(value=NotYet(reason=no.reason), high=None)
+    return ScatterFound(value=found.quoted, high=found.interval.high)
 
 
 def _off(touches: Touches, at: Places) -> Estimate | NotYet:
