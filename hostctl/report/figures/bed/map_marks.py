@@ -75,7 +75,7 @@ class _Paper:
         """Whether it lies within the width of a phone, above the legend and not above the top."""
         most = NARROW_PX / 2
         lowest = self.top + self.high + EDGE_PX + LINE_PX
-        return -most <= box[0] and box[2] <= most and 0.0 <= box[1] and box[3] <= lowest
+        return -most <= box[0] and box[2] <= most and box[1] >= 0.0 and box[3] <= lowest
 
 
 def drawn_map(bed: Plan) -> Picture:
