@@ -8,6 +8,7 @@ never let go, since a head or gantry could sink.
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.config.parts.axis import Way
 from hostctl.config.parts.loop import Side
 from hostctl.config.parts.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
@@ -20,7 +21,7 @@ from hostctl.machine.controller.troubles import Troubles, unasked_error
 from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.descent.descent import Descent
 from hostctl.machine.dialects.dialect import Dialect, learned
-from hostctl.machine.envelope import Envelope, Way
+from hostctl.machine.envelope import Envelope
 from hostctl.machine.head import ITS_TURN, Head
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_in_its_dialect

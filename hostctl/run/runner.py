@@ -4,11 +4,13 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
+from hostctl.config.study import Study
 from hostctl.errors import HostctlError
-from hostctl.gauges.gauge import BytePortOpener
+from hostctl.gauges.gauge import BytePortOpener, Gauge
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished
+from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
@@ -17,7 +19,7 @@ from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
-from hostctl.run.procedures.motions import BringAndRead
+from hostctl.run.procedures.motions import BringAndRead, StepAndRead
 from hostctl.run.procedures.procedure import Finished, StandStill, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
@@ -25,6 +27,7 @@ from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.presence import Presence
+from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_fault import TieFault
@@ -109,14 +112,6 @@ class Run:
             heated=study.heats,
             at_stake=course.readings_at_stake,
         )
-        taking = Taking(
-            study=study,
-            machine=machine,
-            gauge=sources.gauge,
-            asking=self._asking,
-            journal=journal,
-            progress=self._progress,
-        )
         presence = Presence(
             machine=machine, asking=self._asking, journal=journal, progress=progress
         )
@@ -125,9 +120,9 @@ class Run:
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            gauge=sources.gauge,
+            reader=self._reader(study, sources.gauge),
+            second=self._second_reader(sources.second),
             asking=self._asking,
-            taking=taking,
             ties=self._ties,
             presence=presence,
             journal=journal,
@@ -149,6 +144,25 @@ class Run:
             progress=progress,
         )
         self._ended: RunFinished | None = None
+
+    def _reader(self, study: Study, gauge: Gauge) -> Reader:
+        taking = Taking(
+            study=study,
+            machine=self._machine,
+            gauge=gauge,
+            asking=self._asking,
+            journal=self._journal,
+            progress=self._progress,
+        )
+        return Reader(gauge=gauge, taking=taking, instrument=wording.instrument(study))
+
+    def _second_reader(self, gauge: Gauge | None) -> Reader | None:
+        """As if the study had no other gauge."""
+        if gauge is None:
+            return None
+        return self._reader(
+            self._study.model_copy(update={"gauge": self._study.second_gauge}), gauge
+        )
 
     def _tie_steps(self, sources: Sources) -> TieSteps:
         return TieSteps(
@@ -223,7 +237,7 @@ class Run:
         place = self._progress.place(self._journal.run, trial)
         deeds = self._course.deeds(place)
         await self._cycle.carry_out(place, deeds)
-        if not any(isinstance(deed, BringAndRead) for deed in deeds):
+        if not any(isinstance(deed, BringAndRead | StepAndRead) for deed in deeds):
             await self._journal.keep_carried_out(place)
             self._progress.carry_out(place)
 

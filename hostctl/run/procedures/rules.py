@@ -24,6 +24,7 @@ from hostctl.run.procedures.motions import (
     PeoplesDeed,
     Rest,
     Service,
+    StepAndRead,
     StepDeed,
     SwitchOutput,
     TieByBlock,
@@ -79,14 +80,9 @@ class Rules:
             before = deeds[:number]
             given: object = deed  # a stranger's code may give anything
             match given:
-                case (
-                    GoOver()
-                    | GoAway()
-                    | CarryPlungerOver()
-                    | BringAndRead()
-                    | BringGauge()
-                    | ComeFrom()
-                ):
+                case GoOver() | GoAway() | CarryPlungerOver() | BringGauge() | ComeFrom():
+                    yield from self._of_motion(given, before)
+                case BringAndRead() | StepAndRead():
                     yield from self._of_motion(given, before)
                 case TurnScrew() | SetGap() | LayBlock() | TakeBlock() | PressPlunger():
                     yield from self._of_people(given, before, place)
@@ -100,14 +96,18 @@ class Rules:
     def _of_motion(self, deed: Motion, before: Sequence[StepDeed]) -> Faults:
         if self._is_nowhere(deed.point):
             yield self._no_point(deed.point)
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "moves on after the reading; that belongs to a step of its own"
         if isinstance(deed, BringAndRead):
             yield from self._of_reading(deed, before)
+        if isinstance(deed, StepAndRead):
+            yield from self._of_stepping(deed)
 
     def _of_reading(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Faults:
         if self.words.asks_nobody and self.gauge_is_typed:
             yield "reads a gauge that somebody has to type, but says that nobody is asked"
+        if deed.second and self.study.second_gauge is None:
+            yield "reads a second gauge, which the study does not have"
         tied = before[-1:] == (TieByTouch(point=deed.point),)
         if deed.above_mm != ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0):
             yield "reads higher than on what lies there"
@@ -116,8 +116,15 @@ class Rules:
         if lies and _carried_to(before) != deed.point:
             yield "reads elsewhere than on the gauge block that was laid"
 
+    def _of_stepping(self, deed: StepAndRead) -> Faults:
+        axis = self.study.axis
+        if axis is None or deed.above_mm not in axis.targets_mm:
+            yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
+        elif deed.overrun_mm != axis.overrun_mm:
+            yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
+
     def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "goes on after the reading; that belongs to a step of its own"
         if isinstance(deed, Rest) and not 0 < deed.rest_s <= LONGEST_REST_S:
             yield f"rests {deed.rest_s:g} s, which is not up to {LONGEST_REST_S:g} s"

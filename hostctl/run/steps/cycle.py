@@ -23,7 +23,9 @@ from hostctl.run.procedures.motions import (
     GoOver,
     HomeAnew,
     LiftAway,
+    PeoplesDeed,
     Rest,
+    StepAndRead,
     StepDeed,
     SwitchOutput,
     TieByBlock,
@@ -35,9 +37,10 @@ from hostctl.run.procedures.motions import (
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.presence import Presence
+from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
-from hostctl.run.steps.taking import Taking
+from hostctl.run.steps.stepping import stepped_to
 from hostctl.run.steps.tie_steps import TieSteps
 
 
@@ -57,25 +60,28 @@ class Cycle:
         *,
         study: Study,
         machine: Machine,
-        gauge: Gauge,
+        reader: Reader,
+        second: Reader | None,
         asking: Asking,
-        taking: Taking,
         ties: TieSteps | None,
         presence: Presence,
         journal: Journal,
         progress: Progress,
         points: Sequence[Point],
     ) -> None:
-        """ties: None where the study makes none. points: the machine's, and those of a grid."""
+        """second: None where the study has one gauge alone.  ties: None where it makes none.
+
+        points: the machine's, and those of a grid.
+        """
         self._study = study
         self._journal = journal
         self._progress = progress
         self._points = {point.name: point for point in points}
-        self._instrument = wording.instrument(study)
         self._machine = machine
-        self._gauge = gauge
+        self._reader, self._second = reader, second
+        self._gauge, self._taking = reader.gauge, reader.taking
+        self._instrument = reader.instrument
         self._asking = asking
-        self._taking = taking
         self._ties = ties
         self._servicing = Servicing(
             study=study,
@@ -127,6 +133,25 @@ class Cycle:
         match deed:
             case GoOver() | GoAway() | CarryPlungerOver() | ComeFrom():
                 await self._go(deed, place)
+            case BringAndRead():
+                await self._bring_and_read(deed, place)
+            case StepAndRead():
+                await self._step_and_read(deed, place)
+            case BringGauge(point=name, above_mm=above_mm):
+                await self._bring(self._point(name), above_mm)
+            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
+                assert self._ties is not None  # the rules let none else through
+                await self._ties.carry_out(deed, place, self._point(name))
+            case HomeAnew():
+                self.forget_zero()
+                await self._servicing.carry_out(deed)
+            case Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
+                await self._servicing.carry_out(deed)
+            case _:
+                await self._by_hand(deed, place)
+
+    async def _by_hand(self, deed: PeoplesDeed, place: Place) -> None:
+        match deed:
             case TurnScrew():
                 await self._turn_away(deed, place)
             case SetGap():
@@ -134,21 +159,10 @@ class Cycle:
             case LayBlock():
                 self._block_may_lie_on_bed = True
                 await self._asking.ask(wording.lay_block(self._study, place), place)
-            case BringAndRead(point=name, above_mm=above_mm):
-                await self._bring_and_read(self._point(name), place, above_mm)
-            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
-                assert self._ties is not None  # the rules let none else through
-                await self._ties.carry_out(deed, place, self._point(name))
             case TakeBlock():
                 await self._take_block_away(place)
-            case BringGauge(point=name, above_mm=above_mm):
-                await self._bring(self._point(name), above_mm)
             case PressPlunger():
                 await self._find_sign(place)
-            case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
-                await self._servicing.carry_out(deed)
-                if isinstance(deed, HomeAnew):
-                    self.forget_zero()
             case never:
                 assert_never(never)
 
@@ -189,18 +203,29 @@ class Cycle:
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
 
-    async def _bring_and_read(self, point: Point, place: Place, above_mm: float) -> None:
+    async def _bring_and_read(self, deed: BringAndRead, place: Place) -> None:
+        point, by = self._point(deed.point), self._reader
+        if deed.second and self._second is not None:
+            by = self._second
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
-            expected = await self._gauge.bring(point, self._study.gauge.block_mm)
+            expected = await by.gauge.bring(point, self._study.gauge.block_mm)
         else:
-            await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-            expected = await self._gauge.bring(point, above_mm)
-        await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
+            await self._asking.go_on(f"The head brings the {by.instrument} over {point.name}.")
+            expected = await by.gauge.bring(point, deed.above_mm)
+        await by.taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
         elif self._study.reference is Reference.PREVIOUS:
             self._awaiting_zero = AwaitingZero(place, expected)
+
+    async def _step_and_read(self, deed: StepAndRead, place: Place) -> None:
+        point = self._point(deed.point)
+        await self._asking.go_on(f"The head comes to the next height from {deed.coming_from}.")
+        expected = await stepped_to(
+            deed, point, self._machine, self._gauge, self._study.cycle.settle_s
+        )
+        await self._taking.take(place, point, expected, zero_by_hand=False, near_mm=deed.shows_mm)
 
     # ------------------------------------------------------------ kept in order by the run itself
 
@@ -212,11 +237,17 @@ class Cycle:
         await find_sign(
             self._point(place.point),
             place,
-            gauge=self._gauge,
+            gauge=self._plunger_gauge,
             asking=self._asking,
             journal=self._journal,
             progress=self._progress,
         )
+
+    @property
+    def _plunger_gauge(self) -> Gauge:
+        """The gauge with a plunger, where the other is the machine's own probe."""
+        second = self._second
+        return second.gauge if second is not None and self._gauge.own_zero else self._gauge
 
     async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
