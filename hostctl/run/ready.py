@@ -17,7 +17,7 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import tie_words
+from hostctl.run.steps import level_words, tie_words
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.tie_steps import TieSteps
 
@@ -68,7 +68,8 @@ class Readying:
             words = wording.start(self._study, self._order.machine)
             told = told_on_resuming(self._order.resume)
             comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
-            detail = f"{told} {words.detail} {comes}".strip()
+            levels = level_words.comes(self._study, self._order.machine)
+            detail = f"{told} {words.detail} {comes}{levels}".strip()
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first

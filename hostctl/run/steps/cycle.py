@@ -6,12 +6,14 @@ from typing import assert_never
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Order, Reference, Study
+from hostctl.config.study_kind import words_of
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.records import Place, Position
 from hostctl.run import wording
 from hostctl.run.asking import Asking
+from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
@@ -29,9 +31,11 @@ from hostctl.run.procedures.motions import (
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import level_words
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.watched import turn_watched
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +68,7 @@ class Cycle:
         self._progress = progress
         self._points = {point.name: point for point in points}
         self._instrument = wording.instrument(study)
+        self._turns_screws = words_of(study.kind).turns_screws
         self._machine = machine
         self._gauge = gauge
         self._asking = asking
@@ -103,7 +108,7 @@ class Cycle:
         for done in range(times):
             self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
             await self._over(point)
-            await self._gauge.bring(point)
+            await self._gauge.bring(point, slowly=self._turns_screws)
 
     # ------------------------------------------------------------ the deeds of a step
 
@@ -114,14 +119,14 @@ class Cycle:
             case CarryPlungerOver(point=name):
                 await self._carry_plunger(place, name)
             case TurnScrew():
-                await self._turn_away(deed, place)
+                await (self._level if self._turns_screws else self._turn_away)(deed, place)
             case SetGap():
                 await self._set_gap(place)
             case LayBlock():
                 self._block_may_lie_on_bed = True
                 await self._asking.ask(wording.lay_block(self._study, place), place)
-            case BringAndRead(point=name, above_mm=above_mm):
-                await self._bring_and_read(self._point(name), place, above_mm)
+            case BringAndRead():
+                await self._bring_and_read(deed, place)
             case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
                 assert self._ties is not None  # the rules let none else through
                 await self._ties.carry_out(deed, place, self._point(name))
@@ -170,13 +175,19 @@ class Cycle:
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
 
-    async def _bring_and_read(self, point: Point, place: Place, above_mm: float) -> None:
+    async def _level(self, deed: TurnScrew, place: Place) -> None:
+        """What the indicator shows meanwhile is told, where it can be."""
+        words = level_words.turn(deed, self._study, self._machine.config)
+        await turn_watched(words, deed, place, gauge=self._gauge, asking=self._asking)
+
+    async def _bring_and_read(self, deed: BringAndRead, place: Place) -> None:
+        point = self._point(deed.point)
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
             expected = await self._gauge.bring(point, self._study.gauge.block_mm)
         else:
             await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-            expected = await self._gauge.bring(point, above_mm)
+            expected = await self._gauge.bring(point, deed.above_mm, slowly=deed.slowly)
         await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
@@ -187,9 +198,10 @@ class Cycle:
 
     async def _bring(self, point: Point, above_mm: float) -> None:
         await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-        await self._gauge.bring(point, above_mm)
+        await self._gauge.bring(point, above_mm, slowly=self._turns_screws)
 
     async def _find_sign(self, place: Place) -> None:
+        reach = reach_of(self._study, self._machine.config) if self._turns_screws else None
         await find_sign(
             self._point(place.point),
             place,
@@ -197,6 +209,7 @@ class Cycle:
             asking=self._asking,
             journal=self._journal,
             progress=self._progress,
+            free_mm=reach.free_above_mm if reach else None,
         )
 
     async def _home_anew(self) -> None:
