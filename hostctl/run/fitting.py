@@ -2,13 +2,11 @@
 
 import math
 
-from hostctl.deeds import SendReading, TryBlade
+from hostctl.deeds import TryBlade
 from hostctl.news import Answer, Prompt, PromptKind, Word
 
 FROM_GAUGE = "indicator"
 """The channel of what a gauge sends by itself at a press."""
-
-PRESS_IT = "the reading comes from the indicator's cable: press its button"
 
 
 def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
@@ -16,8 +14,12 @@ def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
     if why := _not_chosen(prompt, answer):
         return why
     match answer.word:
+        case Word.READING | Word.DONE if (
+            prompt.kind is PromptKind.SEND and answer.channel != FROM_GAUGE
+        ):
+            return "the reading comes from the indicator's cable: press its button"
         case Word.READING:
-            return _not_sent(prompt, answer) or _no_number(prompt, answer.reading_mm)
+            return _no_number(prompt, answer.reading_mm)
         case Word.DONE if prompt.kind is PromptKind.READ:
             return _number_due(prompt)
         case Word.REDO | Word.SKIP if not prompt.may_redo:
@@ -38,7 +40,7 @@ def _words(prompt: Prompt) -> str:
 
 
 def _no_number(prompt: Prompt, value_mm: float | None) -> str | None:
-    if prompt.kind not in (PromptKind.READ, PromptKind.ZERO):
+    if prompt.kind not in (PromptKind.READ, PromptKind.ZERO, PromptKind.SEND):
         return "no reading is asked for now"
     if value_mm is None or not math.isfinite(value_mm):
         return "it holds no number"
@@ -52,16 +54,7 @@ def _why_no_skip(prompt: Prompt) -> str:
     return "a block can't do without its zero"
 
 
-def _not_sent(prompt: Prompt, answer: Answer) -> str | None:
-    """Why a number is not the one that was asked for: it came from somewhere else."""
-    if isinstance(prompt.deed, SendReading) and answer.channel != FROM_GAUGE:
-        return PRESS_IT
-    return None
-
-
 def _number_due(prompt: Prompt) -> str:
-    if isinstance(prompt.deed, SendReading):
-        return PRESS_IT
     if isinstance(prompt.deed, TryBlade):
         return "a thickness is asked for: say how thick the blade is"
     return "a reading is asked for: say what the indicator shows"
