@@ -11,13 +11,9 @@ FROM_GAUGE = "indicator"
 
 def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
     """Why the answer, though meant for the prompt, is not an answer to it."""
-    if why := _not_chosen(prompt, answer):
+    if why := _not_chosen(prompt, answer) or _not_sent(prompt, answer):
         return why
     match answer.word:
-        case Word.READING | Word.DONE if (
-            prompt.kind is PromptKind.SEND and answer.channel != FROM_GAUGE
-        ):
-            return "the reading comes from the indicator's cable: press its button"
         case Word.READING:
             return _no_number(prompt, answer.reading_mm)
         case Word.DONE if prompt.kind is PromptKind.READ:
@@ -58,6 +54,15 @@ def _number_due(prompt: Prompt) -> str:
     if isinstance(prompt.deed, TryBlade):
         return "a thickness is asked for: say how thick the blade is"
     return "a reading is asked for: say what the indicator shows"
+
+
+def _not_sent(prompt: Prompt, answer: Answer) -> str | None:
+    """Why the answer is not what the gauge alone can give."""
+    is_a_word = answer.word not in (Word.READING, Word.DONE)
+    is_sent = answer.word is Word.READING and answer.channel == FROM_GAUGE
+    if prompt.kind is not PromptKind.SEND or is_a_word or is_sent:
+        return None
+    return "the reading comes from the indicator's cable: press its button"
 
 
 def _not_chosen(prompt: Prompt, answer: Answer) -> str | None:
