@@ -156,6 +156,75 @@ def test_a_probe_loop_with_another_gauge_is_refused():
     assert "gauge.kind: a probe loop reads the probe" in misfits(text, "sim-tri")
 
 
+LOOP = """\
+study: night
+title: P
+kind: probe-loop
+points: [front-left]
+trials: 100
+reference: datum
+gauge: {kind: probe}
+loop:
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "  probe_out: probe-up\n",
+            "s.yaml:9: loop.probe_out: machine 'sim-tri' has no output 'probe-up'",
+        ),
+        (
+            "  sides: true\n  side_mm: 45\n",
+            "s.yaml:4: points: 'front-left' has no 45 mm beside it on the left. Leave it out",
+        ),
+        (
+            "  heat: {bed_c: 80, warm_touches: 10, cool_touches: 10, cycles: 5}\n",
+            "s.yaml:9: loop.heat.bed_c: is above the 60 °C machine 'sim-tri' allows",
+        ),
+        (
+            "  sides: true\nwarmth: {bed_c: 40}\n",
+            "s.yaml:10: warmth: heaters are off where nobody is asked. Take it out;",
+        ),
+    ],
+)
+def test_a_loop_that_its_machine_cannot_do_names_the_line(text: str, said: str):
+    assert misfits(LOOP + text, "sim-tri").startswith(said)
+
+
+def test_a_loop_that_its_machine_can_do_fits():
+    text = "  {probe_out: probe-out, probe_in: probe-in, sides: true, home_every: 50}\n"
+    source = Source("s.yaml", LOOP + text)
+    check_together(study_from(source), load_machine(SHIPPED / "machines" / "sim-tri.yaml"), source)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("loop: {probe_in: a}", "loop.probe_in: takes in a probe that nothing brings out"),
+        (
+            "reference: first\nloop: {home_every: 5}",
+            "reference: must be datum where the loop homes or heats between touches",
+        ),
+        (
+            "loop: {heat: {bed_c: 50}}",
+            "trials: must be what the cycles of loop.heat come to, 300. Give 'trials: 300'.",
+        ),
+        (
+            "warmth: {bed_c: 40}\nloop: {heat: {bed_c: 50}}",
+            "loop.heat: goes with a bed that is not warm all along",
+        ),
+    ],
+)
+def test_a_loop_that_no_machine_can_do_is_refused(text: str, said: str):
+    study = "study: p\ntitle: P\nkind: probe-loop\npoints: [back]\ntrials: 2\n"
+    given = "" if "reference" in text else "reference: datum\n"
+    with pytest.raises(ConfigError) as caught:
+        study_from(Source("s.yaml", f"{study}gauge: {{kind: probe}}\n{given}{text}\n"))
+    assert said in str(caught.value)
+
+
 def test_a_plate_that_would_stand_higher_than_the_head_is_told_is_refused():
     """Plate, clip and leads together can't be lower than the plate alone."""
     tie = "tie:\n  by: touch\n  contact: lamp\n  beyond_mm: 0.004\n  plate_mm: 12\n"
