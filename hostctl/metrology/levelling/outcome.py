@@ -28,6 +28,7 @@ _FALSE_JUMPS = 0.002
 _EACH_SCREW = 4.0  # what a mistake more has to gain in chi-square
 _SHIFT = 3.0  # what a common shift has to gain
 _FREE = 6.0  # what a mistake of any size has to gain
+_LEFT = 12.0  # chi-square at most left by what is named surely: 99 % of 3 degrees of freedom
 _SURE = 10.0  # by so much chi-square what is named has to be ahead of what would name otherwise
 
 
@@ -195,7 +196,8 @@ def _best_mistake(
     if shifted < least:
         return None, True
     others = [cost for cost, one in tried if one.said != best.said]
-    return best, min([*others, shifted]) - least > _SURE
+    ahead = min([*others, shifted]) - least > _SURE
+    return best, ahead and least - best.cost < _LEFT
 
 
 def _weighed(
