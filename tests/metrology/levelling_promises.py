@@ -194,8 +194,8 @@ def _left(verdict: Verdict, left: list[float]) -> str:
 HEAD = """# How well levelling holds
 
 Written by `python tests/metrology/levelling_promises.py`; not by hand. {beds:,} simulated beds on
-three to six screws, on stiff plates and soft, tilted by 0.02 to 2 mm and warped, measured at 3 to 10
-points by rigs that scatter by 0.002 to 0.03 mm and round to 0.01 mm, 0.001 mm or not, homing within
+three to six screws, on stiff plates and soft, tilted by 0.02 to 2 mm and warped, measured at 3 to
+10 points by rigs that scatter by 0.002 to 0.03 mm and round to 0.01 mm, 0.001 mm or not, homing within
 0.01 mm. People turn up to 10 % too far, read angles to 2 degrees, threads have play up to 0.02 mm;
 a third of the beds takes turns of at most 0.5 mm, another third 0.8 mm. At most three rounds, to
 within 0.05 mm. Play, angles and turning too far: common practice, no source.
@@ -209,9 +209,10 @@ What was left, in mm, by the last verdict ("turn": after the third round's turni
 | --- | --- | --- | --- |"""
 FAULTS_HEAD = f"""
 Faults, in a round whose largest raise was at least {WELL_ABOVE:.0f} times its standard uncertainty
-and 0.1 mm; knocks between rounds of 0.3 to 1 mm, within a round of {BUMP_WELL_ABOVE:.0f} scatters of
-a reading and at least 0.1 mm. Noticed: at least 95 percent. Named: as what it was and at which screws;
-mistakes at opposite screws tilt a bed alike, so that only what is said surely has to be right.
+and 0.1 mm; knocks between rounds of 0.3 to 1 mm, within a round of {BUMP_WELL_ABOVE:.0f} scatters
+of a reading and at least 0.1 mm. Noticed: at least 95 percent. Named: as what it was, and at which
+screws; nothing is promised of names, since mistakes at opposite screws tilt a bed alike and a soft
+plate bends. Surely: where no other mistake that was looked for explains nearly as much.
 
 | fault | rounds | noticed, percent | named, percent | of those said surely |
 | --- | --- | --- | --- | --- |"""

@@ -42,11 +42,11 @@ def test_without_noise_the_advised_turns_are_exact(seed):
     mean = np.column_stack([np.ones(len(bed.points)), bed.points]) @ flat
     exact = mean.mean() - ones @ flat
     heights = bed.measure()
-    turns = bed.advice(heights).turns
-    for turn, raised in zip(turns, exact, strict=True):
-        if bed.advice(heights).shift_mm == 0.0:
-            assert turn.turn_deg == pytest.approx(360 * raised / turn.screw.pitch_mm, abs=0.1)
-    bed.play = bed.too_far = 0.0
+    advice = bed.advice(heights)
+    turns = advice.turns
+    for turn, raised in zip(turns, exact + advice.shift_mm, strict=True):
+        assert turn.turn_deg == pytest.approx(360 * raised / turn.screw.pitch_mm, abs=0.1)
+    bed.play, bed.too_far, bed.slack = 0.0, 0.0, np.zeros(len(turns))
     bed.turn(np.array([turn.raise_mm for turn in turns]))
     assert bed.tilt() < 1e-9
 
