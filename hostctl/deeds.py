@@ -85,6 +85,14 @@ class ReadIndicator:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SendReading:
+    """Press the button of the indicator's cable: the reading comes from that alone."""
+
+    do: Literal["send-reading"] = field(default="send-reading", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JudgeReading:
     """A reading that nobody typed is hard to believe: look, then keep it or have it redone."""
 
@@ -234,6 +242,7 @@ Deed = (
     | TakeBlock
     | ZeroIndicator
     | ReadIndicator
+    | SendReading
     | JudgeReading
     | LiftHold
     | LookAtThermalFault

@@ -7,7 +7,14 @@ from enum import StrEnum
 from typing import Any
 
 from hostctl.choices import Choice, choices_of
-from hostctl.deeds import Deed, ReadIndicator, SetGap, TryBlade, ZeroIndicator
+from hostctl.deeds import (
+    Deed,
+    ReadIndicator,
+    SendReading,
+    SetGap,
+    TryBlade,
+    ZeroIndicator,
+)
 from hostctl.records import Place, Reading
 
 
@@ -33,7 +40,7 @@ def kind_of(deed: Deed) -> PromptKind:
             return PromptKind.SET
         case ZeroIndicator():
             return PromptKind.ZERO
-        case ReadIndicator() | TryBlade():
+        case ReadIndicator() | SendReading() | TryBlade():
             return PromptKind.READ
         case _:
             return PromptKind.CHOOSE if choices_of(deed) else PromptKind.CONFIRM

@@ -27,8 +27,6 @@ NEAREST_MM = 1.0
 """The nozzle steps to and fro no nearer to where the bed may be (choice ours)."""
 
 Way = Literal["above", "below"]
-Side = Literal["left", "right"]
-"""Left: where x is smaller."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

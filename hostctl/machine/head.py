@@ -90,7 +90,10 @@ class Head:
         await self._make(move, close_mm)
 
     async def rise(self, z_mm: float) -> None:
-        """Straight up to `z_mm`, which may be allowed where no other motion is."""
+        """Straight up to `z_mm`, which may be allowed where no other motion is.
+
+        The door is not looked at: up is away from whatever is on the bed.
+        """
         for move in self._envelope.up(self.known(), z_mm):
             self._permit.check_rising()
             await self._make(move)

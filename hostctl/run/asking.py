@@ -12,6 +12,7 @@ from hostctl.machine.machine import Machine
 from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
 from hostctl.records import Place
 from hostctl.run.desk import Desk, Keep
+from hostctl.run.fitting import FROM_GAUGE
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
 from hostctl.run.holds.watch import Watch
 from hostctl.run.wording import Words
@@ -78,6 +79,24 @@ class Asking:
         self._sort(answer, prompt)
         return answer, prompt
 
+    def hand_in(self, value_mm: float) -> None:
+        """What the gauge sent at a press: the answer to the open prompt, as from any channel."""
+        prompt = self._desk.open_prompt
+        self._desk.answer(
+            Answer(
+                prompt_id=prompt.prompt_id if prompt else None,
+                word=Word.READING,
+                reading_mm=value_mm,
+                channel=FROM_GAUGE,
+                given_at=self._now(),
+            )
+        )
+
+    def tell_trouble(self, what: str) -> None:
+        """What came from the gauge and is no reading: every channel is told."""
+        prompt = self._desk.open_prompt
+        self._desk.refuse(prompt.prompt_id if prompt else None, FROM_GAUGE, what)
+
     async def before_motion(self, what: str) -> None:
         """Count down, then allow motion. Raises what breaks in meanwhile; then nothing moves."""
         for left_s in range(self._countdown_s, 0, -1):
@@ -89,6 +108,11 @@ class Asking:
         """Allow motion at once: more of what the last answer set going."""
         self._watch.check()
         self._machine.permit.give()
+        self._desk.tell(Moving(what=what))
+
+    def look_up(self, what: str) -> None:
+        """Raise what was heard; else tell what goes on. Allows no motion."""
+        self._watch.check()
         self._desk.tell(Moving(what=what))
 
     async def go_on(self, what: str) -> None:

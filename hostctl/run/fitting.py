@@ -2,8 +2,13 @@
 
 import math
 
-from hostctl.deeds import TryBlade
+from hostctl.deeds import SendReading, TryBlade
 from hostctl.news import Answer, Prompt, PromptKind, Word
+
+FROM_GAUGE = "indicator"
+"""The channel of what a gauge sends by itself at a press."""
+
+PRESS_IT = "the reading comes from the indicator's cable: press its button"
 
 
 def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
@@ -12,7 +17,7 @@ def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
         return why
     match answer.word:
         case Word.READING:
-            return _no_number(prompt, answer.reading_mm)
+            return _not_sent(prompt, answer) or _no_number(prompt, answer.reading_mm)
         case Word.DONE if prompt.kind is PromptKind.READ:
             return _number_due(prompt)
         case Word.REDO | Word.SKIP if not prompt.may_redo:
@@ -47,7 +52,16 @@ def _why_no_skip(prompt: Prompt) -> str:
     return "a block can't do without its zero"
 
 
+def _not_sent(prompt: Prompt, answer: Answer) -> str | None:
+    """Why a number is not the one that was asked for: it came from somewhere else."""
+    if isinstance(prompt.deed, SendReading) and answer.channel != FROM_GAUGE:
+        return PRESS_IT
+    return None
+
+
 def _number_due(prompt: Prompt) -> str:
+    if isinstance(prompt.deed, SendReading):
+        return PRESS_IT
     if isinstance(prompt.deed, TryBlade):
         return "a thickness is asked for: say how thick the blade is"
     return "a reading is asked for: say what the indicator shows"

@@ -18,12 +18,13 @@ from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
 from hostctl.run.procedures.motions import BringAndRead
-from hostctl.run.procedures.procedure import Finished, Trial
+from hostctl.run.procedures.procedure import Finished, StandStill, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_fault import TieFault
@@ -105,7 +106,7 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            heated=study.warmth is not None,
+            heated=study.heats,
             at_stake=course.readings_at_stake,
         )
         taking = Taking(
@@ -116,6 +117,9 @@ class Run:
             journal=journal,
             progress=self._progress,
         )
+        presence = Presence(
+            machine=machine, asking=self._asking, journal=journal, progress=progress
+        )
         machine.envelope.things_stand_mm = 0.0
         self._ties = self._tie_steps(sources) if study.tie else None
         self._cycle = Cycle(
@@ -125,6 +129,7 @@ class Run:
             asking=self._asking,
             taking=taking,
             ties=self._ties,
+            presence=presence,
             journal=journal,
             progress=progress,
             points=order.machine.points,
@@ -139,6 +144,7 @@ class Run:
             desk=desk,
             cycle=self._cycle,
             ties=self._ties,
+            presence=presence,
             course=course,
             progress=progress,
         )
@@ -205,7 +211,10 @@ class Run:
                 if self._ties:
                     await self._ties.clear_away()
                 return upcoming
-            await self._carry_out_step(upcoming)
+            if isinstance(upcoming, StandStill):
+                await self._stand_still(upcoming)
+            else:
+                await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
             await self._deal_with(came)
         return None
@@ -242,6 +251,12 @@ class Run:
             self._watch.forget_fault()
             await self._hold(str(fault))
 
+    async def _stand_still(self, upcoming: StandStill) -> None:
+        """As the procedure has it: a hold with the head up, as no fault is."""
+        await self._asking.go_on("The head lifts.")
+        await self._machine.lift()
+        await self._hold(upcoming.reason)
+
     async def _void_tie(self, fault: TieFault) -> None:
         """What was observed of it at that point so far; where each one is a trial, this one."""
         place = fault.place
@@ -268,6 +283,7 @@ class Run:
                 await self._machine.lift()  # not sideways: leads and plate are in the machine
                 return
             await self._asking.before_motion("The head lifts and parks.")
+            await self._cycle.put_probe_in()
             await self._machine.park()
         except (Break, HostctlError) as why:
             await self._journal.note("not parked", str(why))

@@ -11,6 +11,7 @@ from hostctl.deeds import (
     JudgeReading,
     LayBlock,
     ReadIndicator,
+    SendReading,
     SetGap,
     TakeBlock,
     TurnScrew,
@@ -35,6 +36,7 @@ PARTS_OF_A_TURN = {
     360: "a full turn",
 }
 
+NEAREST = "Type the nearest one."
 CLEAR_HANDS = "Take your hands out of the machine first."
 
 
@@ -59,7 +61,7 @@ def start(study: Study, machine: Machine) -> Words:
     kind = words_of(study.kind)
     parks = " At the end it parks." if machine.park else ""
     hands = (
-        "Nobody is asked again until the count is full; stay with it."
+        "Nobody is asked again until it holds or ends."
         if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )
@@ -187,6 +189,19 @@ def read_indicator(place: Place, resolution_mm: float, again: str = "") -> Words
     )
 
 
+def send_reading(place: Place, again: str = "") -> Words:
+    """Have the indicator's cable send what it shows."""
+    return Words(
+        deed=SendReading(),
+        text=again or "Press the button of the indicator's cable.",
+        detail=(
+            f"{_whose(place)}The reading comes from the cable alone. Leave indicator and head "
+            f"untouched: take the button on the cable, or a foot switch. {CLEAR_HANDS}"
+        ),
+        moves_next="The head lifts.",
+    )
+
+
 def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Words:
     """A gauge that nobody reads gave something hard to believe. zero_mm: its block's."""
     far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm)
@@ -198,17 +213,18 @@ def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Wor
     )
 
 
-def off_grid(value_mm: float, resolution_mm: float) -> str:
-    """Why a reading between two graduations is asked for again."""
-    return (
-        f"{value_mm:g} mm lies between two graduations of {resolution_mm:g} mm. "
-        "Type the nearest one."
-    )
+def off_grid(value_mm: float, resolution_mm: float, *, sent: bool = False) -> str:
+    """Why a reading between two graduations is asked for again. sent: by a cable, not typed."""
+    again = "Press again, or hold and mend the study's resolution_mm." if sent else NEAREST
+    return f"{value_mm:g} mm lies between two graduations of {resolution_mm:g} mm. {again}"
 
 
-def too_far(value_mm: float, plausible_mm: float, zero_mm: float = 0.0) -> str:
+def too_far(
+    value_mm: float, plausible_mm: float, zero_mm: float = 0.0, *, sent: bool = False
+) -> str:
     """Why a reading far from anything plausible is asked for again. zero_mm: its block's."""
-    return f"{_how_far(value_mm, plausible_mm, zero_mm)} Look again; type it once more if it is so."
+    again = "press again" if sent else "type it once more"
+    return f"{_how_far(value_mm, plausible_mm, zero_mm)} Look again; {again} if it is so."
 
 
 def _how_far(value_mm: float, plausible_mm: float, zero_mm: float) -> str:

@@ -9,7 +9,7 @@ import asyncio
 import json
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AsyncExitStack
 from dataclasses import asdict
 from pathlib import Path
@@ -21,6 +21,8 @@ from hostctl_simulators.people.hands import RemoteHands, serve_hands
 from hostctl_simulators.people.people import People
 from hostctl_simulators.people.process import answer_program
 from hostctl_simulators.physical.printers import PRINTERS
+from hostctl_simulators.readout.readout import Readout, ReadoutKind
+from hostctl_simulators.readout.typing_cable import TypingCable
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
 from hostctl_simulators.ways_in.pty_cable import PtyCable
 from hostctl_simulators.ways_in.tcp_cable import serve_tcp
@@ -60,6 +62,17 @@ def _parser() -> argparse.ArgumentParser:
     printer.add_argument(
         "--keep-on-open", action="store_true", help="opening the port does not reset the board"
     )
+    printer.add_argument(
+        "--indicator", type=Path, metavar="PATH", help="a link to the indicator's own terminal"
+    )
+    printer.add_argument(
+        "--readout",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="a key of ReadoutKind, as spoken=unit or noise_mm=0.01; may be repeated",
+    )
+    printer.add_argument("--cable", type=Path, metavar="PATH", help="a pipe the indicator types in")
     people = kinds.add_parser("people", help="answer a program that asks in JSON lines")
     people.add_argument("--hands", type=Path, required=True, metavar="PATH")
     people.add_argument("--seed", type=int, help="of the people; the printer's by default")
@@ -93,10 +106,29 @@ async def _printer(asked: argparse.Namespace) -> int:
             cable = PtyCable(printer, pacer, asked.pty, reset_on_open=not asked.keep_on_open)
             until_the_end.callback(cable.close)
             _tell(str(asked.pty))
+        for close in _indicator_ends(asked, printer, pacer):
+            until_the_end.callback(close)
         await told.wait()
     pacer.stop()
     _tell(json.dumps(_account(printer)))
     return 0
+
+
+def _indicator_ends(
+    asked: argparse.Namespace, printer: SimulatedPrinter, pacer: Pacer
+) -> Iterator[Callable[[], None]]:
+    """The indicator's own cables, told of; gives what takes each away again."""
+    if asked.indicator is not None:
+        kind, unknown = ReadoutKind.parse(
+            urlencode([tuple(each.split("=", 1)) for each in asked.readout])
+        )
+        if unknown:
+            raise ValueError(f"'{unknown[0][0]}' is not a key of an indicator")
+        yield PtyCable(Readout(printer.world, kind), pacer, asked.indicator).close
+        _tell(str(asked.indicator))
+    if asked.cable is not None:
+        yield TypingCable(printer.world, asked.cable).close
+        _tell(str(asked.cable))
 
 
 def _told_to_stop() -> asyncio.Event:

@@ -16,14 +16,15 @@ from hostctl_simulators.board.serial_side import SerialSide
 from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.pace import MAX, Speed
 from hostctl_simulators.physical.bench_faults import BenchFaults
+from hostctl_simulators.physical.build import Build
 from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.physical.world import World
 
 OnBytes = Callable[[bytes], None]
 OnLost = Callable[[str], None]
-N = TypeVar("N", int, float)
-P = TypeVar("P", FaultPlan, BenchFaults)
-BENCH_KEYS = {each.name for each in fields(BenchFaults)}
+N = TypeVar("N", int, float, str)
+P = TypeVar("P", FaultPlan, BenchFaults, Build)
+BENCH_KEYS, BUILD_KEYS = ({each.name for each in fields(kind)} for kind in (BenchFaults, Build))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +37,14 @@ class Description:
     dialect: str | None = None  # None: the printer's own
     faults: FaultPlan = field(default_factory=FaultPlan)
     bench_faults: BenchFaults = field(default_factory=BenchFaults)
+    build: Build = field(default_factory=Build)
 
     @classmethod
     def parse(cls, url: str) -> "Description":
         """From `sim://NAME?seed=7&speed=max&dialect=terse&corrupt=0.002&…`.
 
-        Each field of `FaultPlan` and of `BenchFaults` is a key; `corrupt` stands for both ways at
-        once.
+        Each field of `FaultPlan`, `BenchFaults` and `Build` is a key; `corrupt` stands for both
+        ways at once.
         Raises ValueError that says which part is wrong.
         """
         parts = urlsplit(url)
@@ -60,8 +62,13 @@ class Description:
         if whole.dialect is not None:
             _one_of(WORDINGS, whole.dialect, "dialect")
         at_bench = {key: asked.pop(key) for key in asked.keys() & BENCH_KEYS}
-        plans = _plan(FaultPlan(), asked), _plan(BenchFaults(), at_bench)
-        return replace(whole, faults=plans[0], bench_faults=plans[1])
+        built = {key: asked.pop(key) for key in asked.keys() & BUILD_KEYS}
+        return replace(
+            whole,
+            faults=_plan(FaultPlan(), asked),
+            bench_faults=_plan(BenchFaults(), at_bench),
+            build=_plan(Build(), built),
+        )
 
 
 def _one_of(known: Collection[str], name: str, what: str) -> str:
@@ -96,7 +103,9 @@ class SimulatedPrinter:
         kind = PRINTERS[what.kind]
         self.agenda = Agenda()
         self.counts = FaultCounts()
-        self.world = World(kind, what.seed, lambda: self.agenda.now_s, what.bench_faults)
+        self.world = World(
+            kind, what.seed, lambda: self.agenda.now_s, what.bench_faults, what.build
+        )
         self.world.touch_fails = Touching(what.faults, what.seed, self.counts).fails
         self.serial = SerialSide(self.agenda, kind.baud, what.faults, what.seed, self.counts)
         self.board = Firmware(

@@ -13,7 +13,6 @@ from typing import get_args
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.button.input_events import KeyDown
 from hostctl.channels.button.key_codes import WORDS as PAD_WORDS
 from hostctl.channels.button.keys import Typist
 from hostctl.channels.json_lines.incoming import Malformed, answer_from
@@ -52,6 +51,7 @@ from hostctl.deeds import (
     WatchLamp,
     WatchLeads,
 )
+from hostctl.input_events.events import KeyDown
 from hostctl.news import Answer, Prompt, PromptOpened, RunStarted, Word
 from hostctl.run.desk import Desk
 from hostctl.run.record.course import Course, course_after

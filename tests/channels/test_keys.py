@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 from a_place import A_PLACE
 
-from hostctl.channels.button.input_events import EventReader
 from hostctl.channels.button.keys import KeysChannel
 from hostctl.config.host import Keys
 from hostctl.deeds import ZeroIndicator
+from hostctl.input_events.events import EventReader
 from hostctl.news import Answer, Prompt, Word
 from hostctl.run.desk import Desk
 

@@ -1,8 +1,10 @@
 """A homed machine with one gauge on it, and an indicator that says lines."""
 
 import asyncio
+import errno
 from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import cast
 
 from bench_files import machine_file
 from jumping_loop import in_jumping_time
@@ -12,6 +14,9 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.study import Cycle
 from hostctl.gauges.gauge import GaugeParts, gauge_for
+from hostctl.gauges.typing_indicator import TypingIndicator
+from hostctl.input_events.device import InputDevice
+from hostctl.input_events.events import KeyDown
 from hostctl.machine.machine import Machine
 from hostctl.records import Reading
 
@@ -49,6 +54,41 @@ class TalkingIndicator:
             handle.cancel()
 
 
+class Cable:
+    """A cable that types, by a clock of its own."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+        self.opened = 0
+        self.there = True
+        self._on_key: Callable[[KeyDown], None] = print
+        self._on_gone: Callable[[OSError], None] = print
+
+    def open(self, path: str) -> InputDevice:
+        if not self.there:
+            raise FileNotFoundError(errno.ENOENT, "No such file or directory")
+        self.opened += 1
+        return cast(InputDevice, self)
+
+    def clock(self) -> float:
+        return self.now_s
+
+    def start(self, on_key: Callable[[KeyDown], None], on_gone: Callable[[OSError], None]) -> None:
+        self._on_key, self._on_gone = on_key, on_gone
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+    def type(self, *codes: int) -> None:
+        for code in codes:
+            self.now_s += 0.01
+            self._on_key(KeyDown(code=code, at_s=self.now_s))
+
+    def pull(self) -> None:
+        self.there = False
+        self._on_gone(OSError(errno.ENODEV, "No such device"))
+
+
 class Bench:
     """A homed machine and one gauge on it."""
 
@@ -56,6 +96,7 @@ class Bench:
         self,
         talking: TalkingIndicator | None = None,
         file: MachineFile | None = None,
+        cable: "Cable | None" = None,
         **gauge: object,
     ) -> None:
         self.printer = SmallPrinter()
@@ -69,12 +110,13 @@ class Bench:
             now=lambda: NOW,
             open_port=talking.open if talking else None,
         )
-        self.gauge = gauge_for(parts)
+        self.gauge = TypingIndicator(parts, cable.open) if cable else gauge_for(parts)
 
     def read(
         self,
         typed_mm: float | None = None,
         above_mm: float = 0.0,
+        slowly: bool = False,
         before_it_is_read: Callable[[], None] = lambda: None,
     ) -> Reading:
         async def all_of_it() -> Reading:
@@ -82,7 +124,7 @@ class Bench:
             self.machine.permit.give()
             await self.machine.home()
             self.printer.commands.clear()
-            expected = await self.gauge.bring(self.point, above_mm)
+            expected = await self.gauge.bring(self.point, above_mm, slowly=slowly)
             before_it_is_read()
             reading = await self.gauge.read(self.point, expected, typed_mm)
             await self.gauge.close()

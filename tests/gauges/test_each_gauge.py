@@ -1,10 +1,11 @@
 """What holds for each kind of gauge alike, on a machine where x and y differ."""
 
+import asyncio
 from dataclasses import replace
 
 import pytest
 from bench_files import machine_file
-from gauge_bench import Bench, TalkingIndicator
+from gauge_bench import Bench, Cable, TalkingIndicator
 from jumping_loop import in_jumping_time
 from small_printer import At
 
@@ -21,7 +22,7 @@ LOPSIDED = machine_file(
 """Where nothing is the same in x and y."""
 
 
-def indicator_on_a_line(*lines: bytes, file: MachineFile | None = None) -> Bench:
+def indicator_on_a_line(file: MachineFile | None = None, *lines: bytes) -> Bench:
     port = TalkingIndicator(*(lines or [b"+0.010\n"] * 4))
     return Bench(port, file=file, kind="serial-indicator", port="/dev/indicator")
 
@@ -36,7 +37,12 @@ def probing(file: MachineFile | None = None) -> Bench:
     return bench
 
 
-EACH = pytest.mark.parametrize("bench_of", [typed, probing, indicator_on_a_line])
+def typing(file: MachineFile | None = None) -> Bench:
+    return Bench(file=file, cable=Cable(), kind="typing-indicator", device="/dev/cable")
+
+
+PLUNGERS = [typed, indicator_on_a_line, typing]
+EACH = pytest.mark.parametrize("bench_of", [*PLUNGERS, probing])
 
 
 @pytest.mark.parametrize(
@@ -44,8 +50,10 @@ EACH = pytest.mark.parametrize("bench_of", [typed, probing, indicator_on_a_line]
     [
         (typed, 0.0, (125.0, 48.0, 6.0)),
         (typed, 4.0, (125.0, 48.0, 10.0)),
-        (lambda file: indicator_on_a_line(file=file), 0.0, (125.0, 48.0, 6.0)),
-        (lambda file: indicator_on_a_line(file=file), 4.0, (125.0, 48.0, 10.0)),
+        (indicator_on_a_line, 0.0, (125.0, 48.0, 6.0)),
+        (indicator_on_a_line, 4.0, (125.0, 48.0, 10.0)),
+        (typing, 0.0, (125.0, 48.0, 6.0)),
+        (typing, 4.0, (125.0, 48.0, 10.0)),
         (probing, 0.0, (162.0, 20.0, 11.0)),
     ],
 )
@@ -111,13 +119,67 @@ def test_the_probe_rises_after_its_touch_as_far_as_the_study_says():
     assert bench.printer.moves[-1] == "G1 Z4.5 F300"  # probe_lift_mm is 4
 
 
-def test_only_a_probe_has_a_zero_of_its_own_and_only_eyes_need_typing():
-    kinds = [bench_of().gauge for bench_of in (typed, probing, indicator_on_a_line)]
-    assert [(gauge.own_zero, gauge.typed) for gauge in kinds] == [
-        (False, True),
-        (True, False),
-        (False, False),
+@pytest.mark.parametrize("bench_of", PLUNGERS)
+def test_each_indicator_comes_down_slowly_all_the_way_where_asked(bench_of):
+    bench = bench_of()
+    bench.read(typed_mm=0.0, slowly=True)
+    down = [sent for sent in bench.printer.moves if sent.startswith("G1 Z")]
+    assert down[-5:] == [f"G1 Z{z} F60" for z in (9, 8, 7, 6, 5)]
+
+
+@EACH
+def test_each_gauge_says_what_it_is_in_its_reading(bench_of):
+    bench = bench_of()
+    assert bench.read(typed_mm=0.0).source == bench.gauge.source
+
+
+def test_what_each_gauge_needs_of_people_and_whether_it_can_be_watched():
+    kinds = [bench_of().gauge for bench_of in (*PLUNGERS, probing)]
+    assert [
+        (gauge.source, gauge.typed, gauge.sends_on_press, gauge.live, gauge.own_zero)
+        for gauge in kinds
+    ] == [
+        ("typed", True, False, False, False),
+        ("serial indicator", False, False, True, False),
+        ("typing indicator", False, True, True, False),
+        ("probe", False, False, False, True),
     ]
+
+
+@pytest.mark.parametrize("bench_of", [typed, probing])
+def test_a_gauge_that_is_not_live_can_be_entered_and_tells_nothing(bench_of):
+    bench = bench_of()
+
+    async def watched() -> None:
+        async with bench.gauge.watch(lambda _: pytest.fail("it told"), pytest.fail):
+            await asyncio.sleep(60)
+
+    in_jumping_time(watched())
+
+
+@pytest.mark.parametrize("bench_of", [indicator_on_a_line, typing])
+def test_a_number_that_comes_as_the_head_is_moved_is_none(bench_of):
+    """The head is asked for once more after the number came."""
+    bench = bench_of()
+    asked: list[str] = []
+
+    bench.read(
+        typed_mm=0.0, before_it_is_read=lambda: setattr(bench.printer, "before", asked.append)
+    )
+    checks = asked.count("M114")
+    bench = bench_of()
+    asked.clear()
+
+    def moves_before_the_last(command: str) -> None:
+        asked.append(command)
+        if command == "M114" and asked.count("M114") == checks:
+            bench.printer.at = replace(bench.printer.at, z=bench.printer.at.z + 0.5)
+
+    with pytest.raises(MachineError, match="the head is at"):
+        bench.read(
+            typed_mm=0.0,
+            before_it_is_read=lambda: setattr(bench.printer, "before", moves_before_the_last),
+        )
 
 
 def test_an_indicator_unplugged_and_plugged_in_again_is_opened_again():
@@ -131,7 +193,7 @@ def test_an_indicator_unplugged_and_plugged_in_again_is_opened_again():
 
 def test_a_line_that_comes_in_pieces_is_one_number():
     """Its end alone would be 23 mm."""
-    bench = indicator_on_a_line(b"+0.010\n", *(b"+0.", b"0", b"23\n") * 3, b"+0.040\n")
+    bench = indicator_on_a_line(None, b"+0.010\n", *(b"+0.", b"0", b"23\n") * 3, b"+0.040\n")
     assert bench.read().value_mm == 0.023
 
 
@@ -189,5 +251,5 @@ def test_a_machine_without_an_indicator_has_none_to_bring(kind):
 
 
 def test_of_a_line_that_never_ends_only_so_much_is_kept():
-    bench = indicator_on_a_line(b"9" * 5000, b"9\n0.25\n", *[b"0.125\n"] * 3)
+    bench = indicator_on_a_line(None, b"9" * 5000, b"9\n0.25\n", *[b"0.125\n"] * 3)
     assert bench.read().value_mm == 0.125

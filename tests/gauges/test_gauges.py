@@ -88,7 +88,9 @@ def test_a_serial_indicator_without_a_port_is_refused():
 
 
 def test_an_unknown_gauge_is_an_error_that_lists_those_there_are():
-    with pytest.raises(PluginError, match="Installed: probe, serial-indicator, typed"):
+    with pytest.raises(
+        PluginError, match="Installed: probe, serial-indicator, typed, typing-indicator"
+    ):
         Bench(kind="eyes")
 
 
@@ -113,6 +115,16 @@ def test_an_unknown_gauge_is_an_error_that_lists_those_there_are():
         ("\uff10.\uff10\uff12 mm", None),  # fullwidth digits
         ("\uff15.05 mm", None),
         ("--", None),
+        ("+ 1.5 um", 0.0015),
+        ("-12 µm", -0.012),
+        ("01A+00.012", 0.012),
+        ("ERR", None),
+        ("ERR 12", None),
+        ("----", None),
+        ("Overflow 9.999", None),
+        ("low battery 0.01", None),
+        ("0.0+0.010", 0.01),
+        ("1,234.5", None),
     ],
 )
 def test_the_number_is_found_in_whatever_stands_around_it(line, value_mm):

@@ -8,6 +8,7 @@ import asyncio
 import itertools
 from collections import Counter
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from hostctl_simulators.people.channel import SimulatedPeople
@@ -18,6 +19,7 @@ from workshop import EPOCH, study_file
 
 from hostctl.config.machine import BedScrew, Indicator, Machine, Point, Probe, Span, Travel
 from hostctl.config.study import Cycle, Gauge, Method, Study
+from hostctl.daemon.assembly.parts import open_gauge_port
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
@@ -84,6 +86,7 @@ class Bench:
         self.prompts: list[Prompt] = []
         self.resends = 0
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
+        self.tick = timedelta(microseconds=1)  # how far the clock goes on at each look
 
     def carry_out(self, resume: RunRecord | None = None) -> RunFinished:
         return in_jumping_time(self._run(resume))
@@ -114,7 +117,8 @@ class Bench:
                 machine=Printer(self.file, link),
                 store=self.store,
                 desk=self.desk,
-                now=lambda: EPOCH.replace(microsecond=next(ticks)),
+                now=lambda: EPOCH + next(ticks) * self.tick,
+                open_port=open_gauge_port,
             )
             self.resends = link.resends
             for task in serving:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from statistics import pstdev, stdev
 
 import pytest
-from hostctl_simulators.physical.heater import BED, Heater
+from hostctl_simulators.bed.heater import BED, Heater
 from hostctl_simulators.physical.indicator import Indicator
 from hostctl_simulators.physical.mishaps import Mishap
 from hostctl_simulators.physical.printers import INDICATOR, WORKSHOP_220, WORKSHOP_TRI

@@ -1,22 +1,16 @@
-"""Which key does what on a USB key, number pad or presenter.
+"""Which key, beside those of numbers, does what on a USB key, number pad or presenter.
 
 Numbers are the kernel's input event codes (Linux UAPI, input-event-codes.h).
 """
 
 from hostctl.news import Word
 
-ENTER, KEYPAD_ENTER, BACKSPACE, DELETE = 28, 96, 14, 111
+BACKSPACE, DELETE = 14, 111
 SPACE, PAGE_DOWN, RIGHT, DOWN = 57, 109, 106, 108
 ESCAPE, PAGE_UP, LEFT, UP = 1, 104, 105, 103
 KEYPAD_STAR, KEYPAD_SLASH = 55, 98
 BUTTON_0, BUTTON_1 = 0x100, 0x101  # what a gpio-keys device often sends
 
-DIGITS: dict[int, str] = {
-    **{2 + index: digit for index, digit in enumerate("1234567890")},
-    **{71: "7", 72: "8", 73: "9", 75: "4", 76: "5", 77: "6", 79: "1", 80: "2", 81: "3", 82: "0"},
-    **{12: "-", 74: "-", 52: ".", 51: ".", 83: ".", 121: "."},
-}
-ENTERS = frozenset({ENTER, KEYPAD_ENTER})
 ERASES = frozenset({BACKSPACE, DELETE})
 WORDS: dict[int, Word] = {
     **dict.fromkeys((SPACE, PAGE_DOWN, RIGHT, DOWN, BUTTON_0), Word.DONE),

@@ -6,22 +6,19 @@ the same thing. What was typed before a prompt was shown is thrown away.
 """
 
 import asyncio
-import fcntl
-import os
-import struct
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
-from hostctl.channels.button.input_events import EventReader, KeyDown
-from hostctl.channels.button.key_codes import DIGITS, ENTERS, ERASES, WORDS
+from hostctl.channels.button.key_codes import ERASES, WORDS
 from hostctl.config.host import Keys
 from hostctl.deeds import TryBlade
+from hostctl.input_events.device import open_device
+from hostctl.input_events.events import KeyDown
+from hostctl.input_events.keys import DIGITS, ENTERS
 from hostctl.news import Answer, PromptOpened, Word
 from hostctl.run.desk import Desk
 
-_GRAB = 0x40044590  # EVIOCGRAB, Linux UAPI input.h
-_STAMP_BY = 0x400445A0  # EVIOCSCLOCKID, there too
 _LOOK_AGAIN_S = 0.5
 _MOST_DIGITS = 10
 
@@ -69,14 +66,15 @@ class KeysChannel:
 
     async def _read_device(self, typist: "Typist") -> None:
         """Read until the device goes, which is an OSError."""
-        fd = os.open(self._settings.device, os.O_RDONLY | os.O_NONBLOCK)
+        device = open_device(self._settings.device)
+        gone: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         try:
-            _grab(fd)
-            typist.clock = _stamping_clock(fd)
+            typist.clock = device.clock
             self._say(f"{self._settings.device}: listening")
-            await _read_until_gone(fd, typist.key)
+            device.start(typist.key, gone.set_exception)
+            await gone
         finally:
-            os.close(fd)
+            device.close()
 
 
 class Typist:
@@ -154,46 +152,3 @@ class Typist:
                 given_s=asyncio.get_running_loop().time() - ago_s,
             )
         )
-
-
-def _grab(fd: int) -> None:
-    try:
-        fcntl.ioctl(fd, _GRAB, 1)
-    except OSError:
-        return  # not an input device (a pipe): there is no console to keep its keys from
-
-
-def _stamping_clock(fd: int) -> Callable[[], float]:
-    """Have keys stamped by the clock that nobody can set, where the device can."""
-    try:
-        fcntl.ioctl(fd, _STAMP_BY, struct.pack("i", time.CLOCK_MONOTONIC))
-    except OSError:
-        return time.time  # not an input device
-    return time.monotonic
-
-
-async def _read_until_gone(fd: int, act: Callable[[KeyDown], None]) -> None:
-    loop = asyncio.get_running_loop()
-    gone: asyncio.Future[None] = loop.create_future()
-    reader = EventReader()
-
-    def readable() -> None:
-        try:
-            data = os.read(fd, 4096)
-        except BlockingIOError:
-            return
-        except OSError as cause:
-            data, why = b"", cause
-        else:
-            why = OSError(0, "it was unplugged")
-        for key in reader.feed(data):
-            act(key)
-        if not data and not gone.done():
-            loop.remove_reader(fd)
-            gone.set_exception(why)
-
-    loop.add_reader(fd, readable)
-    try:
-        await gone
-    finally:
-        loop.remove_reader(fd)

@@ -8,10 +8,10 @@ from pydantic import Field, model_validator
 from hostctl.config.checked import Checked, Misplaced, Name, Told
 
 ORDERS = (
-    (re.compile(r"M42 P(?P<place>0|[1-9]\d{0,2}) S(?P<value>0|[1-9]\d{0,2})"), 255),
-    (re.compile(r"M280 P(?P<place>0|[1-9]\d?) S(?P<value>0|[1-9]\d{0,2})"), 180),
-    (re.compile(r"M106 P(?P<place>0|[1-9]\d?) S(?P<value>0|[1-9]\d{0,2})"), 255),
-    (re.compile(r"M107 P(?P<place>0|[1-9]\d?)(?P<value>)"), 0),
+    (re.compile(r"M42 P(?P<place>0|[1-9][0-9]{0,2}) S(?P<value>0|[1-9][0-9]{0,2})"), 255),
+    (re.compile(r"M280 P(?P<place>0|[1-9][0-9]?) S(?P<value>0|[1-9][0-9]{0,2})"), 180),
+    (re.compile(r"M106 P(?P<place>0|[1-9][0-9]?) S(?P<value>0|[1-9][0-9]{0,2})"), 255),
+    (re.compile(r"M107 P(?P<place>0|[1-9][0-9]?)(?P<value>)"), 0),
 )
 """The orders that an output may have, and the most each may be set to: a pin, a small motor with
 an arm (degrees), a fan, a fan off. The codes are those of the openly published page on G-code that
@@ -64,7 +64,8 @@ class Output(Checked):
 
 
 class Door(Checked):
-    """A switch at the door or hood: the head moves only while it is shut."""
+    """A switch at the door or hood: the head moves only while it is shut. It is looked at before
+    each motion, not during one, and stands in for no interlock of the machine's own."""
 
     input: InputName
     """Which input it is; large letters count for small."""

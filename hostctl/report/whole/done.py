@@ -40,6 +40,7 @@ _GAUGES = {
     "typed": "read off the indicator and typed",
     "probe": "the machine's own probe",
     "serial-indicator": "an indicator on a serial line",
+    "typing-indicator": "an indicator whose cable types what it shows, at a press",
 }
 
 

@@ -11,7 +11,7 @@ from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.machine.touch import Touch
-from hostctl.news import Word
+from hostctl.news import Answer, Prompt, Word
 from hostctl.records import Place, Position, Reading, Temperatures
 from hostctl.run import wording
 from hostctl.run.asking import Asking
@@ -30,7 +30,7 @@ NOBODY = ""
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """What somebody typed, when it was asked for and answered, and where."""
+    """What somebody typed or had sent, when it was asked for and answered, and where."""
 
     value_mm: float
     prompted_at: datetime
@@ -68,10 +68,10 @@ class Taking:
         """
         await self._void_not_kept()
         typed: Typed | None = None
-        if self._gauge.typed:
-            typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
-        elif place.trial == 0 and self._study.reference is Reference.PREVIOUS:
+        if not self._gauge.typed and place.trial == 0 and self._is_previous:
             await self.zero_again(place)
+        if self._gauge.typed or self._gauge.sends_on_press:
+            typed = await self._ask_typed(place, zero_by_hand=zero_by_hand)
         if typed is not None:
             reading = await self._proved(place, point, expected, typed)
         else:
@@ -100,7 +100,7 @@ class Taking:
         again, doubted_mm = "", None
         while True:
             words = self._words(place, by_hand, again)
-            answer, prompt = await self._asking.ask(words, place, self._gauge.resolution_mm)
+            answer, prompt = await self._answered(words, place)
             value_mm = answer.reading_mm if answer.word is Word.READING else 0.0
             value_mm = value_mm or 0.0
             again = self._why_again(place, value_mm, doubted_mm)
@@ -111,30 +111,45 @@ class Taking:
                 ASKED_AGAIN, again, value_mm=value_mm, prompt_id=prompt.prompt_id
             )
 
+    async def _answered(self, words: Words, place: Place) -> tuple[Answer, Prompt]:
+        """By a person; a gauge that sends at a press hands the number in itself meanwhile."""
+        resolution_mm = self._gauge.resolution_mm
+        if not self._gauge.sends_on_press:
+            return await self._asking.ask(words, place, resolution_mm)
+        async with self._gauge.watch(self._asking.hand_in, self._asking.tell_trouble):
+            return await self._asking.ask(words, place, resolution_mm)
+
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
+        if self._gauge.sends_on_press:
+            return wording.send_reading(place, again)
         if by_hand:
             return wording.zero_indicator(self._study, place, again)
         return wording.read_indicator(place, self._gauge.resolution_mm, again)
 
     def _why_again(self, place: Place, value_mm: float, doubted_mm: float | None) -> str:
         """Why a typed value is asked for again; empty when it is taken."""
-        resolution_mm = self._gauge.resolution_mm
+        resolution_mm, sent = self._gauge.resolution_mm, self._gauge.sends_on_press
         graduations = value_mm / resolution_mm
         if abs(graduations - round(graduations)) > ON_GRID:
-            return wording.off_grid(value_mm, resolution_mm)
+            return wording.off_grid(value_mm, resolution_mm, sent=sent)
         if place.trial == 0:
-            must_be_zero = self._study.reference is Reference.PREVIOUS and value_mm != 0
+            must_be_zero = self._gauge.typed and self._is_previous and value_mm != 0
             return wording.must_be_zero(value_mm) if must_be_zero else ""
         if self._is_far(place, value_mm) and not _same(value_mm, doubted_mm):
-            return wording.too_far(value_mm, self._study.gauge.plausible_mm, self._zero_mm(place))
+            plausible_mm, zero_mm = self._study.gauge.plausible_mm, self._zero_mm(place)
+            return wording.too_far(value_mm, plausible_mm, zero_mm, sent=sent)
         return ""
+
+    @property
+    def _is_previous(self) -> bool:
+        return self._study.reference is Reference.PREVIOUS
 
     def _is_far(self, place: Place, value_mm: float) -> bool:
         return abs(value_mm - self._zero_mm(place)) > self._study.gauge.plausible_mm + 1e-9
 
     def _zero_mm(self, place: Place) -> float:
         """What a reading of this place is compared with."""
-        if self._study.reference is Reference.PREVIOUS:
+        if self._is_previous:
             return 0.0
         return self._progress.zero_mm(place) or 0.0
 
@@ -189,8 +204,9 @@ class Taking:
             at=at,
             temperatures=Temperatures(),
         )
-        reason = f"typed, but its place and heat could not be proved: {why}"
-        said = f"{typed.value_mm:g} mm was typed"
+        how = "sent" if self._gauge.sends_on_press else "typed"
+        reason = f"{how}, but its place and heat could not be proved: {why}"
+        said = f"{typed.value_mm:g} mm was {how}"
         self._progress.void(place)
         try:
             await self._journal.keep_void(_new(place, reading, typed), reason)

@@ -6,11 +6,11 @@ page on G-code for the rest. The words in the answers are our own.
 
 from collections.abc import Callable
 
+from hostctl_simulators.bed.heater import Heater
 from hostctl_simulators.board.board_states import AT_REST, Deed, State
 from hostctl_simulators.board.firmware import Firmware
 from hostctl_simulators.board.motion_deeds import dwell, go, home, probe
 from hostctl_simulators.board.received_line import Command
-from hostctl_simulators.physical.heater import Heater
 from hostctl_simulators.physical.spot import Spot
 
 HEAT_LOOK_S = 1.0  # while a command waits for heat, the temperatures are said so often
@@ -134,7 +134,7 @@ def _tell_temperatures(board: Firmware, command: Command) -> Deed:
 
 
 def _report_temperatures(board: Firmware, command: Command) -> Deed:
-    board.report_every(command.number_of("S") or 0.0)
+    board.reports.every(command.number_of("S") or 0.0)
     yield from ()
 
 
@@ -182,7 +182,7 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     world = board.world
     inputs = {"contact": world.contact_closed(), "door": not world.door_open}
     if world.kind.probe is not None:
-        inputs |= {"z_probe": world.probe.triggered, "probe_out": world.probe.out}
+        inputs |= {"probe": world.probe.triggered, "probe-out": world.probe.out}
     for name, triggered in inputs.items():
         board.say(board.wording.input(name, triggered))
     yield from ()

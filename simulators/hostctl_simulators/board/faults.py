@@ -32,6 +32,10 @@ class FaultPlan:
     thermal_at_command: int = 0  # a heater runs away when this command begins
     thermal_after_s: float = 0.0  # or so long after it
     thermal_halts: int = 1  # 0: the board stops itself, but goes on acknowledging
+    power_cut_at_command: int = 0  # the mains fail when this command begins
+    power_back_after_s: float = 3.0
+    door_opened_at_command: int = 0  # somebody opens the door when this command begins
+    door_shut_after_s: float = float("inf")  # `inf`: when a hand shuts it
     probe_fails: float = 0.0  # share of touches at which the probe does not trigger as it should
 
     def __post_init__(self) -> None:
@@ -55,6 +59,7 @@ class FaultCounts:
     unplugs: int = 0
     stalls: int = 0
     thermal: int = 0
+    power_cuts: int = 0
     touches_failed: int = 0
 
 

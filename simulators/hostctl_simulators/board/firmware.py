@@ -14,6 +14,7 @@ from hostctl_simulators.board.board_states import AT_REST, Deed, Obeyed, State, 
 from hostctl_simulators.board.carriage import Carriage
 from hostctl_simulators.board.faults import Acknowledging, FaultCounts, FaultPlan
 from hostctl_simulators.board.received_line import Command, Refusal, understand
+from hostctl_simulators.board.reports import Reports
 from hostctl_simulators.board.serial_side import SerialSide
 from hostctl_simulators.board.strikes import Strikes
 from hostctl_simulators.board.wording import Room, Wording
@@ -58,7 +59,7 @@ class Firmware:
         self._deed_of = deed_of
         self._wait: Entry | None = None  # the deed's, the boot's or the stall's
         self._busy: Entry | None = None
-        self._report: Entry | None = None
+        self.reports = Reports(agenda, lambda: self.say(self.temperatures()))
         serial.on_arrival = self._take_lines
         serial.on_urgent = self._urgent
         self._forget()
@@ -76,6 +77,11 @@ class Firmware:
         self._serial.deaf = True
         self.state = State.BOOTING
         self._wait = self._agenda.after(BOOT_S, self._greet)
+
+    def switch_off(self) -> None:
+        """Its power is gone: all that a reset forgets, and nothing is done or said."""
+        self._forget()
+        self.state = State.OFF
 
     def halt(self) -> None:
         """Stop everything at once; nothing is done until the next reset."""
@@ -109,9 +115,10 @@ class Firmware:
             self._agenda.after(for_s, self._wake)
 
     def _forget(self) -> None:
-        for timer in (self._wait, self._busy, self._report):
+        for timer in (self._wait, self._busy):
             if timer is not None:
                 timer.cancel()
+        self.reports.every(0)
         self.carriage.forget()
         self._serial.forget()
         self._cut_heaters()
@@ -155,20 +162,6 @@ class Firmware:
         """The temperatures now, in the dialect's words."""
         self.world.warm()
         return self.wording.temperatures(self.world.nozzle_heater, self.world.bed_heater)
-
-    def report_every(self, seconds: float) -> None:
-        """Say the temperatures every so often, unasked; 0: no more."""
-        if self._report is not None:
-            self._report.cancel()
-            self._report = None
-        if seconds > 0:
-            self._report = self._agenda.after(
-                seconds, lambda: self._report_unasked(seconds), background=True
-            )
-
-    def _report_unasked(self, every_s: float) -> None:
-        self.say(self.temperatures())
-        self.report_every(every_s)
 
     def _room(self, line: int) -> Room:
         free = max(LINES_TAKEN - 1 - len(self._taken), 0)

@@ -74,20 +74,29 @@ def home(board: Firmware, command: Command) -> Deed:
         bottom = Spot(x_mm=0.0, y_mm=0.0, z_mm=board.world.home_error_mm())
         yield from _touch_end(board, command, bottom, HOME_Z_MM_S, "z_mm")
         board.carriage.call_it(Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0))
+        board.carriage.homed = True
     else:
         yield from _home_by_probe(board, command)
-    board.carriage.homed = True
 
 
 def _home_by_probe(board: Firmware, command: Command) -> Deed:
-    """Touch the middle of the bed: there z is 0. The head is left lifted above it."""
-    kind, carriage = board.world.kind, board.carriage
+    """Touch the middle of the bed: there z is 0. The head is left lifted above it.
+
+    The board puts the probe out for it, and in again if it was in.
+    """
+    kind, carriage, arm = board.world.kind, board.carriage, board.world.probe
     x_mm, y_mm = kind.size_x_mm / 2, kind.size_y_mm / 2
+    was_out, arm.out = arm.out, True
+    if arm.triggered or arm.blind:
+        board.say(board.wording.error("no homing: the probe does not answer as it should"))
+        return
     yield from _touch_bed(board, command, x_mm, y_mm)
+    arm.out = was_out
     head = board.world.head
     carriage.call_it(replace(head, z_mm=_reach_mm(board)))
     lifted = replace(head, z_mm=head.z_mm + HOME_LIFT_MM)
     yield from _run(board, command, lifted, HOME_Z_MM_S)
+    carriage.homed = True
 
 
 def probe(board: Firmware, command: Command) -> Deed:

@@ -6,6 +6,7 @@ from typing import Protocol
 from hostctl_simulators.agenda import Agenda
 from hostctl_simulators.board.faults import FaultCounts, FaultPlan
 from hostctl_simulators.board.wording import Wording
+from hostctl_simulators.physical.world import World
 
 
 class Board(Protocol):
@@ -13,6 +14,7 @@ class Board(Protocol):
 
     wording: Wording
     on_unplug: Callable[[float], None]
+    world: World
 
     @property
     def obeyed(self) -> Sequence[object]:
@@ -33,6 +35,10 @@ class Board(Protocol):
 
     def reset(self) -> None:
         """Start anew."""
+        ...
+
+    def switch_off(self) -> None:
+        """It has no power any more."""
         ...
 
 
@@ -73,6 +79,15 @@ class Strikes:
             self._board.on_unplug(plan.replug_after_s)
         if begun == plan.thermal_at_command:
             self._agenda.after(plan.thermal_after_s, self.heat_runs_away)
+        if begun == plan.power_cut_at_command:
+            self._counts.power_cuts += 1
+            self._board.switch_off()
+            self._board.on_unplug(plan.power_back_after_s)
+        if begun == plan.door_opened_at_command:
+            move_door = self._board.world.move_door
+            move_door(True)
+            if plan.door_shut_after_s != float("inf"):
+                self._agenda.after(plan.door_shut_after_s, lambda: move_door(False))
         if begun == plan.stall_at_command:
             self._board.stall(plan.stall_s)
 

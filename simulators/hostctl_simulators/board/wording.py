@@ -5,7 +5,7 @@ the words are our own.
 from dataclasses import dataclass
 from typing import Protocol
 
-from hostctl_simulators.physical.heater import Heater
+from hostctl_simulators.bed.heater import Heater
 from hostctl_simulators.physical.spot import Spot
 
 

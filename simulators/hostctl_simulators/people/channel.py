@@ -57,6 +57,8 @@ class SimulatedPeople:
             self._end(desk, question.prompt_id)
             return
         said = self.people.answer(question)
+        if said.nothing:
+            return
         desk.answer(
             Answer(
                 prompt_id=said.prompt_id,

@@ -13,17 +13,20 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Protocol, cast
 
+from hostctl_simulators.bed.screws import Direction
 from hostctl_simulators.board.panel import Panel
-from hostctl_simulators.physical.bed import Direction
 from hostctl_simulators.physical.world import World
 
 DEEDS = (
     "screw_names",
     "nearest_screw",
     "turn_screw",
+    "raises_bed",
+    "turn_as_asked",
     "gap_mm",
     "read_indicator",
     "zero_indicator",
+    "press_send",
     "lay_block",
     "press_plunger",
     "lay_under_nozzle",
@@ -59,9 +62,12 @@ class Hands(Protocol):
     def screw_names(self) -> list[str]: ...
     def nearest_screw(self) -> str: ...
     def turn_screw(self, name: str, degrees: float, direction: Direction) -> None: ...
+    def raises_bed(self, name: str) -> Direction: ...
+    def turn_as_asked(self, name: str, degrees: float, direction: Direction) -> None: ...
     def gap_mm(self) -> float: ...
     def read_indicator(self) -> float: ...
     def zero_indicator(self) -> None: ...
+    def press_send(self) -> None: ...
     def lay_block(self, thick_mm: float) -> None: ...
     def press_plunger(self) -> float: ...
     def lay_under_nozzle(self, thick_mm: float) -> None: ...
@@ -109,6 +115,14 @@ class RemoteHands:
         """See `World`."""
         self._ask("turn_screw", name, degrees, direction)
 
+    def raises_bed(self, name: str) -> Direction:
+        """See `World`."""
+        return cast(Direction, self._ask("raises_bed", name))
+
+    def turn_as_asked(self, name: str, degrees: float, direction: Direction) -> None:
+        """See `World`."""
+        self._ask("turn_as_asked", name, degrees, direction)
+
     def gap_mm(self) -> float:
         """See `World`."""
         return cast(float, self._ask("gap_mm"))
@@ -120,6 +134,10 @@ class RemoteHands:
     def zero_indicator(self) -> None:
         """See `World`."""
         self._ask("zero_indicator")
+
+    def press_send(self) -> None:
+        """See `World`."""
+        self._ask("press_send")
 
     def lay_block(self, thick_mm: float) -> None:
         """See `World`."""

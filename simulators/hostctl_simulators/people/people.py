@@ -20,7 +20,9 @@ from hostctl.deeds import (
     JoinLamp,
     LayBlock,
     LayPlate,
+    LiftHold,
     ReadIndicator,
+    SendReading,
     SetGap,
     SetOnBlock,
     TakeBlock,
@@ -39,7 +41,6 @@ from hostctl_simulators.physical.skill import skill_of
 FINE_ENOUGH_MM = 1e-6  # the remaining error of a setting, far below any skill
 PITCH_MM = 0.7  # what a person takes a bed screw's pitch to be
 MOST_TURNS = 40  # in steps towards a gap: each step overshoots or falls short where screws share
-LOWERS: Direction = "anticlockwise"  # what lowers a simulated bed
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -79,9 +80,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """What the person answers. Neither a reading nor a choice: done."""
+    """What the person answers. Neither a reading nor a choice: done; or nothing: the deed does."""
 
     prompt_id: str
+    nothing: bool = False
     reading_mm: float | None = None
     choice: str | None = None
 
@@ -117,7 +119,8 @@ class People:
         reading_mm: float | None = None
         match question.deed:
             case TurnScrew(screw=screw, turn_deg=turn_deg, direction=direction):
-                self._hands.turn_screw(self._screw(screw), turn_deg, direction or LOWERS)
+                name = self._screw(screw)
+                self._hands.turn_as_asked(name, turn_deg, direction or self._lowers(name))
             case SetGap(method=method):
                 self._set_gap(method, question.operator)
             case LayBlock(thick_mm=thick_mm):
@@ -128,8 +131,14 @@ class People:
                 self._hands.zero_indicator()
             case ReadIndicator():
                 reading_mm = self._hands.read_indicator()
+            case SendReading():
+                self._hands.press_send()
+                return Said(prompt_id=question.prompt_id, nothing=True)
             case TryBlade(which=which):
                 reading_mm = self._blade_mm(which)
+            case LiftHold():
+                self._hands.move_door(False)
+                self._hands.free_probe()
             case deed:
                 self._obey_for_tie(deed)
         choice = seen(self._hands, question.deed) if choices_of(question.deed) else None
@@ -162,6 +171,10 @@ class People:
         """The screw of that name, else the nearest."""
         return name if name in self._hands.screw_names() else self._hands.nearest_screw()
 
+    def _lowers(self, screw: str) -> Direction:
+        """Which way of turning lowers the bed there."""
+        return "anticlockwise" if self._hands.raises_bed(screw) == "clockwise" else "clockwise"
+
     def _set_gap(self, method: str, operator: str) -> None:
         """Turn the screw until the gap is what this hand takes for right."""
         hand = f"{method} by {operator}"
@@ -173,9 +186,10 @@ class People:
     def _turn_until(self, wanted_mm: float) -> None:
         """Turn the nearest screw until the gap is this."""
         screw = self._hands.nearest_screw()
+        raises, lowers = self._hands.raises_bed(screw), self._lowers(screw)
         for _ in range(MOST_TURNS):
             too_wide_mm = self._hands.gap_mm() - wanted_mm
             if abs(too_wide_mm) < FINE_ENOUGH_MM:
                 return
-            direction: Direction = "clockwise" if too_wide_mm > 0 else "anticlockwise"
+            direction = raises if too_wide_mm > 0 else lowers
             self._hands.turn_screw(screw, abs(too_wide_mm) / PITCH_MM * 360, direction)

@@ -29,7 +29,8 @@ async def answer_program(people: People, command: Sequence[str], *, show: bool =
 
 
 def reply_to(people: People, line: bytes) -> bytes | None:
-    """The JSON line that answers `line`; None where it is no prompt.
+    """The JSON line that answers `line`; None where it is no prompt,
+    or what they did is the answer.
 
     Raises LookupError when the prompt asks for what this printer does not have.
     """
@@ -41,6 +42,8 @@ def reply_to(people: People, line: bytes) -> bytes | None:
     except (ValueError, KeyError):
         return None
     said = people.answer(question)
+    if said.nothing:
+        return None
     reply: dict[str, object] = {"prompt_id": said.prompt_id}
     if said.choice is not None:
         reply["choice"] = said.choice

@@ -9,10 +9,13 @@ from hostctl.deeds import (
     JoinByHand,
     JoinLamp,
     LayPlate,
+    LiftHold,
     MeterLeads,
     PressPlunger,
+    SetGap,
     SetOnBlock,
     TryBlade,
+    TurnScrew,
     WatchLeads,
     WireContact,
 )
@@ -33,6 +36,11 @@ OfTie = (
 )
 """What belongs to a tie. A lamp is looked at, which needs no doing."""
 
+OfBed = TurnScrew | SetGap | LiftHold
+"""What is done besides, and shows: screws turned, a door shut, a probe freed."""
+
+PRACTISED_HANDS = "volunteer-a"
+
 
 class Unattended:
     """Does it at once, as practised hands would; the user answers the prompt."""
@@ -42,13 +50,14 @@ class Unattended:
         self._done = 0
 
     def do(self, deed: Deed) -> str:
-        """Do it where it belongs to a tie; what is to be answered, in words; empty: nothing."""
-        if not isinstance(deed, get_args(OfTie)):
+        """Do it; what is to be answered in a tie, in words; empty: nothing."""
+        if not isinstance(deed, get_args(OfTie | OfBed)):
             return ""
         self._done += 1
-        question = Question(prompt_id=str(self._done), deed=deed, operator="")
+        question = Question(prompt_id=str(self._done), deed=deed, operator=PRACTISED_HANDS)
         try:
-            return _told(deed, self._people.answer(question))
+            said = self._people.answer(question)
+            return "" if isinstance(deed, get_args(OfBed)) else _told(deed, said)
         except LookupError as cause:
             return f"Simulated: {cause.args[0]}."
 

@@ -25,6 +25,13 @@ class BenchFaults:
     probe_blind_at_touch: int = 0  # from this touch on it does not trigger
     probe_stays_in_at_order: int = 0  # from this order on it does not come out
 
+    # Turns that people are asked for, counted from 1; 0: never.
+    wrong_way_at_turn: int = 0  # this one is made the other way
+    wrong_screw_at_turn: int = 0  # this one at the next screw
+    no_turn_at_turn: int = 0  # this one not at all
+    turned_too_far: float = 0.0  # all of them by this share: 0.1 is 10 %
+    turned_unevenly_deg: float = 0.0  # standard deviation of each, besides
+
     springs_n_per_mm: float = 0.0  # each under one screw; 0: nothing gives
     indicator_falls: int = 0  # 1: its number falls as the plunger is pressed in
 

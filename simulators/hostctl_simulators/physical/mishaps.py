@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil
 
-from hostctl_simulators.physical.bed import Bed
+from hostctl_simulators.bed.bed import Bed
 from hostctl_simulators.physical.indicator import IndicatorKind
 from hostctl_simulators.physical.spot import Spot
 from hostctl_simulators.physical.surface import Surface

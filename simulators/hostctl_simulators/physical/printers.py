@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from hostctl_simulators.physical.bed import BedKind, ScrewKind
+from hostctl_simulators.bed.bed import BedKind
+from hostctl_simulators.bed.screws import ScrewKind
 from hostctl_simulators.physical.indicator import IndicatorKind
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hostctl_simulators.physical.bed import Bed
+from hostctl_simulators.bed.bed import Bed
 from hostctl_simulators.physical.printers import PrinterKind
 
 EDGE_MM = 3.0  # the bed ends so far inside the travel: the nozzle homes beside it

@@ -2,6 +2,7 @@
 
 from math import inf
 
+from hostctl_simulators.physical.guides import Guides
 from hostctl_simulators.physical.indicator import Indicator
 from hostctl_simulators.physical.spot import Spot
 from hostctl_simulators.physical.surface import Surface
@@ -10,12 +11,14 @@ from hostctl_simulators.physical.surface import Surface
 class Tips:
     """Nozzle and plunger of one head. `at` is where the motors took it."""
 
-    def __init__(self, surface: Surface, indicator: Indicator | None) -> None:
+    def __init__(self, surface: Surface, indicator: Indicator | None, guides: Guides) -> None:
         self.return_error_mm = 0.0  # of this descent: how much higher the head came to rest
+        self.rising = False  # its last move was upward
         self.nozzle_longer_mm = 0.0  # than the nozzle it was delivered with
         self.block_mm = 0.0  # a gauge block, wherever the plunger is
         self._surface = surface
         self._indicator = indicator
+        self._guides = guides
 
     def gap_mm(self, at: Spot) -> float:
         """Between nozzle and what lies under it; negative: pressed together."""
@@ -46,11 +49,19 @@ class Tips:
         at_reading_mm = self._surface.gives_mm_per_n(point, point)
         sunk_mm = (at_setting_mm - at_reading_mm) * kind.force_n
         heights_mm = set_z_mm - self.nozzle_longer_mm - (reading_z_mm - self._indicator.hangs_mm)
+        heights_mm += self._guides.error_mm(_over(point, set_z_mm))
+        beside = point[0] - kind.offset_x_mm, point[1] - kind.offset_y_mm
+        heights_mm -= self._guides.error_mm(_over(beside, reading_z_mm))
         return heights_mm + sunk_mm + self._indicator.sign * self._indicator.free_mm
 
     def _nozzle_z_mm(self, at: Spot) -> float:
         """Where the nozzle's end really is."""
-        return at.z_mm + self.return_error_mm - self.nozzle_longer_mm
+        return self._head_z_mm(at) - self.nozzle_longer_mm
+
+    def _head_z_mm(self, at: Spot) -> float:
+        """Where the head really is."""
+        error_mm = self._guides.error_mm(at, rising=self.rising)
+        return at.z_mm + self.return_error_mm + error_mm
 
     def _under_nozzle_mm(self, at: Spot) -> float:
         """The height of what lies under the nozzle, pushed down by the plunger's force."""
@@ -74,7 +85,7 @@ class Tips:
         if self._indicator is None or not self._surface.is_bed(*place):
             return 0.0, 0.0
         below_mm = self._surface.height_mm(*place) + self.block_mm - pushed_mm
-        overlap_mm = below_mm - (at.z_mm + self.return_error_mm - self._indicator.hangs_mm)
+        overlap_mm = below_mm - (self._head_z_mm(at) - self._indicator.hangs_mm)
         force_n = self._indicator.kind.force_n
         if self._surface.rigid:
             return max(0.0, overlap_mm), force_n
@@ -97,3 +108,7 @@ class Tips:
         if not self._surface.is_bed(*pressed_at):
             return 0.0
         return self._surface.gives_mm_per_n(at, pressed_at)
+
+
+def _over(place: tuple[float, float], z_mm: float) -> Spot:
+    return Spot(x_mm=place[0], y_mm=place[1], z_mm=z_mm)

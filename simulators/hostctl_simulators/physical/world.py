@@ -6,14 +6,17 @@ counts as a crash whatever a bench would hear.
 
 from collections.abc import Callable
 
+from hostctl_simulators.bed.bed import Bed
+from hostctl_simulators.bed.heater import BED, NOZZLE, Heater
+from hostctl_simulators.bed.screws import Direction
 from hostctl_simulators.chance import normal, stream
-from hostctl_simulators.physical.bed import Bed, Direction
 from hostctl_simulators.physical.bench_faults import BenchFaults
+from hostctl_simulators.physical.build import Build
 from hostctl_simulators.physical.contact import Contact
-from hostctl_simulators.physical.heater import BED, NOZZLE, Heater
 from hostctl_simulators.physical.indicator import Indicator
 from hostctl_simulators.physical.mishaps import Crash, Lookout, Mishap
 from hostctl_simulators.physical.printers import PrinterKind
+from hostctl_simulators.physical.skill import Turned, Turning
 from hostctl_simulators.physical.spot import Spot
 from hostctl_simulators.physical.surface import Lying, Surface
 from hostctl_simulators.physical.tips import Tips
@@ -30,7 +33,10 @@ class World:
         seed: int,
         clock: Callable[[], float] = lambda: 0.0,
         faults: BenchFaults | None = None,
+        build: Build | None = None,
     ) -> None:
+        build = build or Build()
+        kind = build.of(kind)
         chance = stream(seed, "where the head was left")
         self.kind = kind
         self.seed = seed
@@ -39,7 +45,9 @@ class World:
         falls = bool(self.faults.indicator_falls)
         self.indicator = Indicator(kind.indicator, seed, falls=falls) if kind.indicator else None
         self.surface = Surface(kind, self.bed, self.faults.springs_n_per_mm)
-        self.tips = Tips(self.surface, self.indicator)
+        self.guides = build.guides(kind)
+        self.tips = Tips(self.surface, self.indicator, self.guides)
+        self.turning = Turning(self.faults, seed)
         self.truth = Truth(kind, self.tips)
         self.contact = Contact(self.faults, seed)
         self.lookout = Lookout(self.bed, self.surface, self.tips, kind.indicator)
@@ -56,6 +64,7 @@ class World:
         self.touch_fails: Callable[[], bool] = lambda: False
         self.homings = 0
         self.attended = False  # people stand at it, and do what is asked themselves
+        self.on_send: Callable[[], None] | None = None
         self._clock = clock
         self._descending = False
         self._lead_clipped = False
@@ -85,7 +94,12 @@ class World:
         self.probe.touches += 1
         sigma_mm = self.truth.probe_sigma_mm or 0.0
         scatter_mm = sigma_mm * normal(self.seed, "probe", self.probe.touches)
-        return self.bed.height_mm(x_mm, y_mm) + scatter_mm
+        felt_mm = self.bed.height_mm(x_mm, y_mm) + scatter_mm
+        probe = self.kind.probe
+        if probe is None:
+            return felt_mm
+        at = Spot(x_mm=x_mm - probe.offset_x_mm, y_mm=y_mm, z_mm=felt_mm + probe.reaches_mm)
+        return felt_mm - self.guides.error_mm(at)
 
     def homing_begins(self) -> None:
         """The head goes to its ends; nothing laid or clipped may be in its way."""
@@ -116,9 +130,19 @@ class World:
         return max(shares, key=lambda name: shares[name])
 
     def turn_screw(self, name: str, degrees: float, direction: Direction) -> None:
-        """Turn a screw; clockwise raises the bed there. Raises KeyError for an unknown name."""
+        """Turn a screw, just so. Raises KeyError for an unknown name."""
         self.bed.turn(name, degrees, direction)
         self._look_again()
+
+    def raises_bed(self, name: str) -> Direction:
+        """Which way of turning this screw raises the bed."""
+        return self.bed.screws[name].kind.raises
+
+    def turn_as_asked(self, name: str, degrees: float, direction: Direction) -> None:
+        """Turn a screw as somebody was told to, as well as hands do that."""
+        asked = Turned(screw=name, degrees=degrees, direction=direction)
+        done = self.turning.done(asked, self.screw_names())
+        self.turn_screw(done.screw, done.degrees, done.direction)
 
     def gap_mm(self) -> float:
         """The gap between nozzle and bed, or what lies on it, as it truly is now; negative:
@@ -129,6 +153,16 @@ class World:
     def read_indicator(self) -> float:
         """What an eye reads on the indicator, mm. Raises LookupError where none is fitted."""
         return self._fitted_indicator().reading_mm
+
+    def shown_mm(self) -> float:
+        """What an indicator with digits shows there, mm, unrounded. Raises as `read_indicator`."""
+        return self._fitted_indicator().shown_mm
+
+    def press_send(self) -> None:
+        """Press the button of the indicator's cable. Raises LookupError where it has none."""
+        if self.on_send is None:
+            raise LookupError("the indicator has no cable that types")
+        self.on_send()
 
     def zero_indicator(self) -> None:
         """Turn the bezel to zero. Raises LookupError where no indicator is fitted."""
@@ -244,8 +278,10 @@ class World:
             self.descents += 1
             error = normal(self.seed, "return of z", self.descents)
             self.tips.return_error_mm = self.kind.z_return_mm * error
+            self.tips.rising = False
         elif z_mm > self.head.z_mm:
             self._descending = False
+            self.tips.rising = True
 
     def _look_again(self) -> None:
         """The head stands still, and what lies under it has moved."""

@@ -1,17 +1,21 @@
 """`sim://NAME?seed=7`: a simulated printer in this process, behind the same door as a serial port.
 
+`sim://NAME/indicator?seed=7&noise_mm=0.01` is the indicator of that printer.
+
 The same url opened again after closing is the same world with its board rebooted.
 """
 
 import asyncio
+from urllib.parse import urlsplit
 
 from hostctl.deeds import Deed
 from hostctl.errors import PortError
 from hostctl.link.port import PortSettings
 from hostctl_simulators.pace import Pacer
 from hostctl_simulators.people.unattended import Unattended
-from hostctl_simulators.registry import find_printer
+from hostctl_simulators.registry import INDICATOR, find_printer, find_readout
 from hostctl_simulators.simulated_printer import OnBytes, OnLost, SimulatedPrinter
+from hostctl_simulators.ways_in.indicator_port import SimIndicatorPort
 
 
 class SimPort:
@@ -90,12 +94,14 @@ class SimPort:
             self._loop.call_soon(self._on_lost, why)
 
 
-async def open_sim_port(url: str, settings: PortSettings) -> SimPort:
+async def open_sim_port(url: str, settings: PortSettings) -> SimPort | SimIndicatorPort:
     """Open `sim://…`. Raises PortError for a bad url, a pulled cable or a port already taken.
 
     The board reboots with each opening, whatever the settings ask, as many real boards do.
     """
     try:
+        if urlsplit(url).path == INDICATOR:
+            return SimIndicatorPort(url, find_readout(url))
         return SimPort(url, find_printer(url), reset=True)
     except (ValueError, ConnectionError) as cause:
         raise PortError(

@@ -13,21 +13,40 @@ import os
 import pty
 import select
 import tty
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from typing import Protocol
 
 from hostctl_simulators.pace import Pacer
-from hostctl_simulators.simulated_printer import SimulatedPrinter
 
 LOOK_S = 0.02
 READ_BYTES = 4096
 
 
+class AtTheCable(Protocol):
+    """What hangs on it: a simulated printer, or its indicator."""
+
+    on_replugged: Callable[[], None] | None
+
+    @property
+    def connected(self) -> bool: ...
+    def connect(
+        self,
+        on_bytes: Callable[[bytes], None],
+        on_lost: Callable[[str], None],
+        *,
+        reset: bool = True,
+    ) -> None: ...
+    def write(self, data: bytes) -> None: ...
+    def disconnect(self) -> None: ...
+
+
 class PtyCable:
-    """Keeps a link at `link` that leads to the printer, until closed."""
+    """Keeps a link at `link` that leads to the printer, or its indicator, until closed."""
 
     def __init__(
-        self, printer: SimulatedPrinter, pacer: Pacer, link: Path, *, reset_on_open: bool = True
+        self, printer: AtTheCable, pacer: Pacer, link: Path, *, reset_on_open: bool = True
     ) -> None:
         self._printer = printer
         self._pacer = pacer

@@ -1,0 +1,1 @@
+"""Keys of an input device of this computer, asked of its kernel."""

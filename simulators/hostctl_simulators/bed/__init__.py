@@ -1,0 +1,1 @@
+"""The bed: its plate, the screws it stands on, and its heat."""
