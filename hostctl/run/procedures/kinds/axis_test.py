@@ -60,9 +60,9 @@ class AxisTest:
         if study.gauge.kind == "probe":
             what = "a probe ends where the bed is, not where the axis was sent"
             raise Misplaced(what, "gauge", "kind", next_step="Give an indicator.")
-        if study.reference != "first":
-            what = "an axis test counts from its first target"
-            raise Misplaced(what, "reference", next_step="Leave it out.")
+        if study.reference != "datum":
+            what = "an axis test takes no zero; its readings are held against each other"
+            raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
         if study.trials != study.axis.trials:
             what = f"must be what targets, sides and runs come to, {study.axis.trials}"
             raise Misplaced(what, "trials", next_step=f"Give 'trials: {study.axis.trials}'.")

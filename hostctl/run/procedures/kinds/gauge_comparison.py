@@ -48,9 +48,9 @@ class GaugeComparison:
             raise Misplaced("a gauge comparison sets nothing and has none", "methods")
         if len(study.operators) > 1:
             raise Misplaced("a gauge comparison is read by one person", "operators", 1)
-        if study.reference != "first":
-            what = "a gauge comparison counts from nothing: readings are held against each other"
-            raise Misplaced(what, "reference", next_step="Leave it out.")
+        if study.reference != "datum":
+            what = "a gauge comparison takes no zero; its readings are held against each other"
+            raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
         one, other = study.gauge, study.second_gauge
         if one.kind == other.kind and one.kind in (PROBE, "typed"):
             what = f"two gauges of kind {one.kind} are one and the same"
