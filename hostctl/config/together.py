@@ -6,6 +6,7 @@ from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
 from hostctl.config.parts.axis import NEAREST_MM, AxisTest
 from hostctl.config.parts.gauge import Gauge
+from hostctl.config.parts.loop import Loop
 from hostctl.config.parts.tie import Tie, TieBy
 from hostctl.config.study import Reference, Study
 from hostctl.config.study_kind import words_of
@@ -15,6 +16,7 @@ from hostctl.errors import ConfigError
 OFF_THE_BLOCK_MM = 2.0
 """So far, at least, the nozzle lifts off a tie's gauge block (choice ours)."""
 PLUNGER_GAUGES = ("typed", "serial-indicator", "typing-indicator")
+SENDS_NOTHING = ("typed", "probe")
 NEEDED_BY = {
     "serial-indicator": ("port", "Give the indicator's own serial port."),
     "typing-indicator": ("device", "Give the cable's own name under /dev/input/by-id."),
@@ -55,6 +57,11 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     yield from _block_misfits(study, machine)
     if study.tie is not None:
         yield from _tie_misfits(study.tie, machine)
+    if study.loop is not None:
+        yield from _loop_misfits(study.loop, study, machine)
+    if study.warmth is not None and words_of(study.kind).asks_nobody:
+        what = "warmth: heaters are off where nobody is asked"
+        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
     if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
@@ -76,6 +83,9 @@ def _gauge_misfits(key: str, gauge: Gauge, machine: Machine) -> Iterator[Misfit]
     needed, advice = NEEDED_BY.get(kind, ("", ""))
     if needed and getattr(gauge, needed) is None:
         yield (key,), f"{key}.{needed} is missing", advice
+    if "line" in gauge.model_fields_set and kind in SENDS_NOTHING:
+        what = f"{key}.line: goes with an indicator that sends, and kind {kind} does not"
+        yield (key, "line"), what, "Leave it out, or take 'kind: serial-indicator'."
     if gauge.port is not None and gauge.port == machine.port:
         what = f"{key}.port: is the port of machine '{machine.machine}' itself"
         yield (key, "port"), what, "Give the indicator's own serial port."
@@ -172,3 +182,39 @@ def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         what = f"gauge.block_mm: {block_mm:g} mm does not go under the plunger of machine"
         advice = f"Take one below {room_mm:g} mm, or raise its lift_mm."
         yield at, f"{what} '{machine.machine}' at its clear height", advice
+
+
+def _loop_misfits(loop: Loop, study: Study, machine: Machine) -> Iterator[Misfit]:
+    yield from _missing_outputs(loop, machine)
+    if loop.sides:
+        yield from _no_room(loop, study, machine)
+    heat = loop.heat
+    if heat is not None and heat.bed_c > machine.heat.hottest_bed_c:
+        hottest = f"{machine.heat.hottest_bed_c:g}"
+        what = f"loop.heat.bed_c: is above the {hottest} °C machine '{machine.machine}' allows"
+        yield ("loop", "heat", "bed_c"), what, f"Give {hottest} or less."
+
+
+def _missing_outputs(loop: Loop, machine: Machine) -> Iterator[Misfit]:
+    known = [output.name for output in machine.outputs]
+    for key in ("probe_out", "probe_in"):
+        name = getattr(loop, key)
+        if name is not None and name not in known:
+            what = f"loop.{key}: machine '{machine.machine}' has no output '{name}'"
+            advice = nearest(name, known) if known else "List it under 'outputs:' in its file."
+            yield ("loop", key), what, advice
+
+
+def _no_room(loop: Loop, study: Study, machine: Machine) -> Iterator[Misfit]:
+    """The head begins beside the point, on either side, its probe over the point's line."""
+    offset_mm = machine.probe.offset_x_mm if machine.probe else 0.0
+    for index, point in enumerate(study.points):
+        at = next((each for each in machine.points if each.name == point), None)
+        if at is None:
+            continue
+        for side_mm in (-loop.side_mm, loop.side_mm):
+            if at.x_mm - offset_mm + side_mm not in machine.travel.x:
+                side = "left" if side_mm < 0 else "right"
+                what = f"points: '{point}' has no {loop.side_mm:g} mm beside it on the {side}"
+                yield ("points", index), what, "Leave it out, or give a smaller 'loop.side_mm'."
+                break

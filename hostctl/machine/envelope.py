@@ -24,9 +24,6 @@ STEP_MM = 1.0
 SLOW_SIDEWAYS_MM_S = 10.0
 """So slowly that eyes can follow what hangs on the head (common practice, no source)."""
 
-Side = Literal["left", "right"]
-"""Left: where x is smaller."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vertical:

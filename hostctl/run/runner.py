@@ -20,12 +20,13 @@ from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
 from hostctl.run.procedures.motions import BringAndRead, StepAndRead
-from hostctl.run.procedures.procedure import Finished, Trial
+from hostctl.run.procedures.procedure import Finished, StandStill, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
@@ -108,8 +109,11 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            heated=study.warmth is not None,
+            heated=study.heats,
             at_stake=course.readings_at_stake,
+        )
+        presence = Presence(
+            machine=machine, asking=self._asking, journal=journal, progress=progress
         )
         machine.envelope.things_stand_mm = 0.0
         self._ties = self._tie_steps(sources) if study.tie else None
@@ -120,6 +124,7 @@ class Run:
             second=self._second_reader(sources.second),
             asking=self._asking,
             ties=self._ties,
+            presence=presence,
             journal=journal,
             progress=progress,
             points=order.machine.points,
@@ -134,6 +139,7 @@ class Run:
             desk=desk,
             cycle=self._cycle,
             ties=self._ties,
+            presence=presence,
             course=course,
             progress=progress,
         )
@@ -219,7 +225,10 @@ class Run:
                 if self._ties:
                     await self._ties.clear_away()
                 return upcoming
-            await self._carry_out_step(upcoming)
+            if isinstance(upcoming, StandStill):
+                await self._stand_still(upcoming)
+            else:
+                await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
             await self._deal_with(came)
         return None
@@ -256,6 +265,12 @@ class Run:
             self._watch.forget_fault()
             await self._hold(str(fault))
 
+    async def _stand_still(self, upcoming: StandStill) -> None:
+        """As the procedure has it: a hold with the head up, as no fault is."""
+        await self._asking.go_on("The head lifts.")
+        await self._machine.lift()
+        await self._hold(upcoming.reason)
+
     async def _void_tie(self, fault: TieFault) -> None:
         """What was observed of it at that point so far; where each one is a trial, this one."""
         place = fault.place
@@ -282,6 +297,7 @@ class Run:
                 await self._machine.lift()  # not sideways: leads and plate are in the machine
                 return
             await self._asking.before_motion("The head lifts and parks.")
+            await self._cycle.put_probe_in()
             await self._machine.park()
         except (Break, HostctlError) as why:
             await self._journal.note("not parked", str(why))

@@ -65,7 +65,7 @@ def start(study: Study, machine: Machine) -> Words:
     kind = words_of(study.kind)
     parks = " At the end it parks." if machine.park else ""
     hands = (
-        "Nobody is asked again until the count is full; stay with it."
+        "Nobody is asked again until it holds or ends."
         if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )

@@ -7,6 +7,7 @@ down, keeps inside the envelope, holds, and takes a gauge block away before anyt
 from dataclasses import dataclass
 
 from hostctl.config.parts.axis import Way
+from hostctl.config.parts.loop import Side
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 
 
@@ -71,6 +72,45 @@ class BringGauge:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ComeFrom:
+    """The head lifts and comes with its probe over a point: from a side, from so far beside it.
+
+    side: None: straight there, and nothing moves where it is there already.
+    """
+
+    point: str
+    side: Side | None
+    by_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftAway:
+    """The head goes straight up to the clear height."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchOutput:
+    """One of the machine's outputs is switched, the head up, and proven."""
+
+    output: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarmBed:
+    """The bed is warm, and was for so long; somebody has said within 15 minutes that they stay."""
+
+    bed_c: float
+    soak_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoolBed:
+    """The heaters are off, and were for so long."""
+
+    soak_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HomeAnew:
     """All axes home: the bed was turned, or it is a part of what is repeated."""
 
@@ -103,8 +143,8 @@ class TieByBlock:
     point: str
 
 
-Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | StepAndRead | BringGauge
-Service = HomeAnew | Rest
+Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | StepAndRead | BringGauge | ComeFrom
+Service = HomeAnew | Rest | LiftAway | SwitchOutput | WarmBed | CoolBed
 PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock | PressPlunger
 TieDeed = TieByTouch | TieByFeelers | TieByBlock
 StepDeed = Motion | Service | PeoplesDeed | TieDeed

@@ -14,19 +14,24 @@ from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
     CarryPlungerOver,
+    ComeFrom,
+    CoolBed,
     GoAway,
     GoOver,
     HomeAnew,
+    LiftAway,
     Motion,
     PeoplesDeed,
     Rest,
     Service,
     StepAndRead,
     StepDeed,
+    SwitchOutput,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
+    WarmBed,
 )
 from hostctl.run.procedures.procedure import NO_OPERATOR, SoFar, Trial
 from hostctl.run.procedures.turning_away import turned_away
@@ -49,7 +54,7 @@ BY: Mapping[str, type[TieDeed]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """The rules of one study on one machine. gauge_is_typed: whether a person reads the gauge."""
+    """The rules of one study on one machine. gauge_is_typed: whether it takes a person to read."""
 
     study: "Study"
     machine: "Machine"
@@ -75,13 +80,13 @@ class Rules:
             before = deeds[:number]
             given: object = deed  # a stranger's code may give anything
             match given:
-                case GoOver() | GoAway() | CarryPlungerOver() | BringGauge():
+                case GoOver() | GoAway() | CarryPlungerOver() | BringGauge() | ComeFrom():
                     yield from self._of_motion(given, before)
                 case BringAndRead() | StepAndRead():
                     yield from self._of_motion(given, before)
                 case TurnScrew() | SetGap() | LayBlock() | TakeBlock() | PressPlunger():
                     yield from self._of_people(given, before, place)
-                case HomeAnew() | Rest():
+                case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
                     yield from self._of_service(given, before)
                 case TieByTouch() | TieByFeelers() | TieByBlock():
                     yield from self._of_tie(given, before, place)
@@ -123,6 +128,19 @@ class Rules:
             yield "goes on after the reading; that belongs to a step of its own"
         if isinstance(deed, Rest) and not 0 < deed.rest_s <= LONGEST_REST_S:
             yield f"rests {deed.rest_s:g} s, which is not up to {LONGEST_REST_S:g} s"
+        if isinstance(deed, WarmBed | CoolBed):
+            yield from self._of_heat(deed)
+        if isinstance(deed, SwitchOutput):
+            names = [output.name for output in self.machine.outputs]
+            if deed.output not in names:
+                yield f"switches {deed.output!r:.60}, which is no output of the machine"
+
+    def _of_heat(self, deed: WarmBed | CoolBed) -> Faults:
+        heat = self.study.loop.heat if self.study.loop else None
+        if heat is None or deed.soak_s != heat.soak_s:
+            yield "warms and cools the bed in a way that the study does not have"
+        elif isinstance(deed, WarmBed) and deed.bed_c != heat.bed_c:
+            yield f"warms the bed to {deed.bed_c:g} °C, which the study does not ask for"
 
     def _of_people(self, deed: PeoplesDeed, before: Sequence[StepDeed], place: Place) -> Faults:
         if self.words.asks_nobody:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from hostctl.config.machine import Point
+from hostctl.config.parts.loop import Side
 from hostctl.config.study import Order, Reference, Study
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
@@ -16,21 +17,27 @@ from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
     CarryPlungerOver,
+    ComeFrom,
+    CoolBed,
     GoAway,
     GoOver,
     HomeAnew,
+    LiftAway,
     Rest,
-    Service,
     StepAndRead,
     StepDeed,
+    SwitchOutput,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
+    WarmBed,
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
+from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.stepping import stepped_to
 from hostctl.run.steps.tie_steps import TieSteps
@@ -56,6 +63,7 @@ class Cycle:
         second: Reader | None,
         asking: Asking,
         ties: TieSteps | None,
+        presence: Presence,
         journal: Journal,
         progress: Progress,
         points: Sequence[Point],
@@ -71,6 +79,14 @@ class Cycle:
         self._instrument = reader.instrument
         self._asking = asking
         self._ties = ties
+        self._servicing = Servicing(
+            study=study,
+            machine=machine,
+            asking=asking,
+            journal=journal,
+            progress=progress,
+            presence=presence,
+        )
         self._awaiting_zero: AwaitingZero | None = None
         self._dial_was_zeroed = False
         self._block_may_lie_on_bed = False
@@ -111,10 +127,8 @@ class Cycle:
 
     async def _do(self, deed: StepDeed, place: Place) -> None:
         match deed:
-            case GoOver() | GoAway():
+            case GoOver() | GoAway() | CarryPlungerOver() | ComeFrom():
                 await self._go(deed, place)
-            case CarryPlungerOver(point=name):
-                await self._carry_plunger(place, name)
             case TurnScrew():
                 await self._turn_away(deed, place)
             case SetGap():
@@ -135,30 +149,35 @@ class Cycle:
                 await self._bring(self._point(name), above_mm)
             case PressPlunger():
                 await self._find_sign(place)
-            case HomeAnew() | Rest():
-                await self._serve(deed)
+            case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
+                await self._servicing.carry_out(deed)
+                if isinstance(deed, HomeAnew):
+                    self.forget_zero()
             case never:
                 assert_never(never)
 
-    async def _serve(self, deed: Service) -> None:
+    async def put_probe_in(self) -> None:
+        """Where an output does it, before the head goes where nothing is touched."""
+        await self._servicing.put_probe_in()
+
+    async def _go(self, deed: GoOver | GoAway | CarryPlungerOver | ComeFrom, place: Place) -> None:
+        """Sideways, high up."""
+        point = self._point(deed.point)
+        await self._take_block_away(place)
         match deed:
-            case HomeAnew():
-                await self._home_anew()
-            case Rest(rest_s=rest_s):
-                await self._asking.rest(rest_s)
-            case never:
-                assert_never(never)
-
-    async def _go(self, deed: GoOver | GoAway, place: Place) -> None:
-        away = ", goes away and back to" if isinstance(deed, GoAway) else " and goes over"
-        await self._take_block_away(place)
-        await self._asking.before_motion(f"The head lifts{away} {deed.point}.")
-        await self._over(self._point(deed.point))
-
-    async def _carry_plunger(self, place: Place, name: str) -> None:
-        await self._take_block_away(place)
-        await self._asking.before_motion(f"The head lifts and goes to {name}.")
-        await self._plunger_over(self._point(name))
+            case GoOver():
+                await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
+                await self._over(point)
+            case GoAway():
+                what = f"The head lifts, goes away and back to {point.name}."
+                await self._asking.before_motion(what)
+                await self._over(point)
+            case CarryPlungerOver():
+                await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
+                await self._plunger_over(point)
+            case ComeFrom(side=side, by_mm=by_mm):
+                await self._asking.go_on(f"The head lifts and comes over {point.name}.")
+                await self._come_from(point, side, by_mm)
 
     async def _turn_away(self, deed: TurnScrew, place: Place) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
@@ -220,12 +239,6 @@ class Cycle:
         second = self._second
         return second.gauge if second is not None and self._gauge.own_zero else self._gauge
 
-    async def _home_anew(self) -> None:
-        await self._asking.go_on("The head rises, then all axes home anew.")
-        await self._machine.home()
-        self.forget_zero()
-        await self._journal.note("homed", "anew")
-
     async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
         if self._block_may_lie_on_bed:
@@ -251,6 +264,13 @@ class Cycle:
     async def _over(self, point: Point) -> None:
         await self._machine.lift()
         await self._machine.go_over(point.x_mm, point.y_mm)
+
+    async def _come_from(self, point: Point, side: Side | None, by_mm: float) -> None:
+        if side is None:
+            await self._machine.come_with_probe(point.x_mm, point.y_mm)
+        else:
+            x_mm, y_mm = self._machine.probing.nozzle_over(point.x_mm, point.y_mm)
+            await self._machine.come_from(x_mm, y_mm, side, by_mm)
 
     async def _plunger_over(self, point: Point) -> None:
         indicator = self._machine.config.indicator

@@ -40,6 +40,7 @@ class Sources:
                     machine=machine,
                     now=now,
                     open_port=open_port,
+                    loop=study.loop,
                 )
             )
 
