@@ -8,7 +8,7 @@ acts within one of them.
 
 import math
 from dataclasses import dataclass
-from typing import Literal, assert_never
+from typing import assert_never
 
 from hostctl.config.machine import Machine, Span
 from hostctl.config.parts.axis import NEAREST_MM, Way

@@ -54,4 +54,11 @@ def _level() -> OwnResult[Any]:
     return OwnResult(question=LEVELLING, found=levelling_of)
 
 
-_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {"level": _level}
+def _axis_test() -> OwnResult[Any]:
+    from hostctl.report.kinds.axis.document import AXIS
+    from hostctl.report.kinds.axis.found.from_run import axis_of
+
+    return OwnResult(question=AXIS, found=axis_of)
+
+
+_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {"level": _level, "axis-test": _axis_test}
