@@ -61,4 +61,15 @@ def _axis_test() -> OwnResult[Any]:
     return OwnResult(question=AXIS, found=axis_of)
 
 
-_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {"level": _level, "axis-test": _axis_test}
+def _gauge_comparison() -> OwnResult[Any]:
+    from hostctl.report.kinds.gauges.document import GAUGES
+    from hostctl.report.kinds.gauges.found.from_run import gauges_of
+
+    return OwnResult(question=GAUGES, found=gauges_of)
+
+
+_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
+    "level": _level,
+    "axis-test": _axis_test,
+    "gauge-comparison": _gauge_comparison,
+}

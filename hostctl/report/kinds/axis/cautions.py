@@ -13,6 +13,10 @@ _HYSTERESIS = (
     "going in than coming out. To tell them apart, test the indicator alone, or with one that has "
     "less."
 )
+_HYSTERESIS_OF_A_TABLE = (
+    "Reversal includes the hysteresis of whatever measured it: a plunger shows a little otherwise "
+    "going in than coming out."
+)
 _RELATIVE = (
     "The indicator's zero means nothing, so deviations are told from the mean at the first target: "
     "this says how far the axis goes from one target to the next, not where it stands. Reversal "
@@ -40,7 +44,7 @@ def cautions(result: AxisResult) -> Iterator[str]:
     if len(result.targets) < _STANDARD_TARGETS:
         yield f"{len(result.targets)} targets; the standard asks for {_STANDARD_TARGETS} at least."
     if result.reversal is not None:
-        yield _HYSTERESIS
+        yield _HYSTERESIS if result.machine is not None else _HYSTERESIS_OF_A_TABLE
     if result.relative:
         yield _RELATIVE
     yield from _of_accuracy(result)

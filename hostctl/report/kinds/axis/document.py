@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from hostctl.report.document.blocks import Block, Document, Figure, Heading, Items, Paragraph, Role
 from hostctl.report.document.question import Question
-from hostctl.report.document.significant import in_mm, significant, stated_mm
+from hostctl.report.document.significant import in_mm, short_number, significant
 from hostctl.report.figures.axis.deviations import Band, DeviationRow, Deviations
 from hostctl.report.kinds.axis.cautions import cautions
 from hostctl.report.kinds.axis.result import AxisResult, SideFound, TargetFound
@@ -120,10 +120,10 @@ def _band(side: SideFound | None) -> Band | None:
 
 def _how_sure(result: AxisResult) -> Iterator[str]:
     yield (
-        f"{result.runs} runs, read to {stated_mm(result.resolution_mm)} mm. In brackets stands "
-        "where each figure of the axis itself may lie (95 %), whatever the scatter at each "
-        f"target, with rounding allowed for: {result.runs} runs at a target say little of its "
-        "scatter."
+        f"{result.runs} runs, read to {short_number(result.resolution_mm)} mm. In brackets, and "
+        "below R and B, stands where each figure of the axis itself may lie (95 %), whatever the "
+        f"scatter at each target, with rounding allowed for: {result.runs} runs at a target say "
+        "little of its scatter."
     )
     spread = result.spread
     if spread.value_mm is None:

@@ -4,10 +4,12 @@ from collections.abc import Callable, Iterator
 
 from hostctl.report.document.blocks import Column, Table
 from hostctl.report.kinds.axis.result import AxisResult, FigureFound, SideFound, TargetFound
-from hostctl.report.kinds.axis.words import NOT_SAID, length, may_be, signed
+from hostctl.report.kinds.axis.words import NONE, NOT_SAID, between, length, signed
 
 _MOST_ACROSS = 6
 """Targets beside each other; more stand below each other, as a terminal is 79 columns wide."""
+
+_MAY_BE = "  may lie, 95 %"
 
 Told = Callable[[AxisResult, TargetFound], str]
 
@@ -79,47 +81,41 @@ def summary(result: AxisResult) -> Table:
 
 
 def _summary_rows(result: AxisResult) -> Iterator[tuple[str, ...]]:
-    none = "\N{EN DASH}"
-    yield (
-        "reversal B",
-        none,
-        none,
-        _with_interval(result, result.reversal),
-    )
-    yield "mean reversal B̄", none, none, signed(result, result.mean_reversal_mm)
-    yield (
+    yield from _with_interval(result, "reversal B", None, None, result.reversal)
+    yield _row(result, "mean reversal B̄", None, None, result.mean_reversal_mm, signed)
+    yield from _with_interval(
+        result,
         "repeatability R",
-        _with_interval(result, result.repeatability_up),
-        _with_interval(result, result.repeatability_down),
-        _with_interval(result, result.repeatability),
+        result.repeatability_up,
+        result.repeatability_down,
+        result.repeatability,
     )
-    accuracy = result.accuracy
-    if accuracy is None:
+    of = result.accuracy
+    if of is None:
         yield "systematic deviation E", NOT_SAID, NOT_SAID, NOT_SAID
-        yield "mean bidirectional deviation M", none, none, NOT_SAID
+        yield "mean bidirectional deviation M", NONE, NONE, NOT_SAID
         yield "accuracy A", NOT_SAID, NOT_SAID, NOT_SAID
         return
-    yield (
-        "systematic deviation E",
-        length(result, accuracy.systematic_up_mm),
-        length(result, accuracy.systematic_down_mm),
-        length(result, accuracy.systematic_mm),
-    )
-    yield (
-        "mean bidirectional deviation M",
-        none,
-        none,
-        length(result, accuracy.mean_deviation_mm),
-    )
-    yield (
-        "accuracy A",
-        length(result, accuracy.accuracy_up_mm),
-        length(result, accuracy.accuracy_down_mm),
-        length(result, accuracy.accuracy_mm),
-    )
+    e = of.systematic_up_mm, of.systematic_down_mm, of.systematic_mm
+    a = of.accuracy_up_mm, of.accuracy_down_mm, of.accuracy_mm
+    yield _row(result, "systematic deviation E", *e)
+    yield _row(result, "mean bidirectional deviation M", None, None, of.mean_deviation_mm)
+    yield _row(result, "accuracy A", *a)
 
 
-def _with_interval(result: AxisResult, found: FigureFound | None) -> str:
-    if found is None:
-        return "\N{EN DASH}"
-    return f"{length(result, found.value_mm)} ({may_be(found.interval)})"
+def _row(
+    result: AxisResult,
+    head: str,
+    up_mm: float | None,
+    down_mm: float | None,
+    both_mm: float | None,
+    told: Callable[[AxisResult, float | None], str] = length,
+) -> tuple[str, ...]:
+    return head, *(told(result, one) for one in (up_mm, down_mm, both_mm))
+
+
+def _with_interval(
+    result: AxisResult, head: str, *each: FigureFound | None
+) -> Iterator[tuple[str, ...]]:
+    yield head, *(length(result, one.value_mm if one else None) for one in each)
+    yield _MAY_BE, *(between(one.interval) if one else "" for one in each)

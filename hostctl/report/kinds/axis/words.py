@@ -1,10 +1,10 @@
 """Words for an axis test."""
 
 from hostctl.metrology.basis.estimate import Interval
-from hostctl.report.document.significant import in_mm, significant
+from hostctl.report.document.significant import TO, in_mm, significant
 from hostctl.report.kinds.axis.result import AxisResult, FigureFound
 
-NOT_SAID = "not said"
+NONE, NOT_SAID = "\N{EN DASH}", "not said"
 
 
 def fine_mm(result: AxisResult) -> float:
@@ -14,12 +14,12 @@ def fine_mm(result: AxisResult) -> float:
 
 def length(result: AxisResult, value_mm: float | None) -> str:
     """A length without a sign; a stroke where there is none."""
-    return "\N{EN DASH}" if value_mm is None else in_mm(value_mm, fine_mm(result)).lstrip("+")
+    return NONE if value_mm is None else in_mm(value_mm, fine_mm(result)).lstrip("+")
 
 
 def signed(result: AxisResult, value_mm: float | None) -> str:
     """The same with its sign."""
-    return "\N{EN DASH}" if value_mm is None else in_mm(value_mm, fine_mm(result))
+    return NONE if value_mm is None else in_mm(value_mm, fine_mm(result))
 
 
 def may_be(interval: Interval) -> str:
@@ -27,6 +27,11 @@ def may_be(interval: Interval) -> str:
     if interval.low <= 0.0:
         return f"up to {significant(interval.high)}"
     return f"{significant(interval.low)} to {significant(interval.high)}"
+
+
+def between(interval: Interval) -> str:
+    """The same for a table."""
+    return may_be(interval).replace(" to ", TO) if interval.low > 0.0 else may_be(interval)
 
 
 def figure(result: AxisResult, found: FigureFound | None) -> str:

@@ -47,7 +47,7 @@ class _Row:
 def axis_of_table(
     path: Path, *, resolution_mm: float | None = None, calibrated_u_mm: float | None = None
 ) -> AxisResult:
-    """Positions from a table with columns target_mm, side and reached_mm (other units may be named).
+    """Positions from a table with columns target_mm, side and reached_mm; other units may be named.
 
     A column of runs says which belong together; else they follow each other. resolution_mm: left
     out, as finely as positions are written.  calibrated_u_mm: standard uncertainty of what measured
