@@ -176,8 +176,8 @@ def why_no_touch(machine: Machine) -> tuple[str, str] | None:
 def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     """A gauge block goes under a plunger that hangs free at the clear height."""
     tip, block_mm, at = machine.indicator, study.gauge.block_mm, ("gauge", "block_mm")
-    on_block = study.reference is Reference.DATUM and study.gauge.kind in PLUNGER_GAUGES
-    if not on_block or tip is None:
+    on_block = study.reference is Reference.DATUM and words_of(study.kind).takes_zeros
+    if not on_block or study.gauge.kind not in PLUNGER_GAUGES or tip is None:
         return
     room_mm = machine.clear_z_mm - tip.reading_z_mm - tip.pre_load_mm
     if block_mm == 0:
