@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from hostctl.config.grid import level_of, level_points
 from hostctl.config.load import machine_from, study_from
+from hostctl.config.parts.level import HANGS_MM
 from hostctl.config.yaml_text import Source
 from hostctl.deeds import SeenFrom
 from hostctl.errors import DataError, HostctlError
@@ -42,7 +43,6 @@ from hostctl.report.kinds.levelling.turn_words import as_seen, part_of_a_turn
 from hostctl.store.rows import PLUNGER_SIGN
 
 DECIDED = "decided"
-HANGS_MM = 0.05
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
