@@ -93,13 +93,13 @@ def test_the_answer_follows_the_interval(result: LevelResult):
     assert result.last.tilt.high_mm is not None
     assert result.within_mm is not None
     assert result.last.tilt.high_mm <= result.within_mm
-    assert first.startswith("Yes: over what was measured its plane rises 0.016 mm (95 %: ")
+    assert first.startswith("Yes: over what was measured it is tilted by 0.016 mm (95 %: ")
 
 
 def test_after_two_rounds_it_is_not_level_and_the_map_has_the_turns(tmp_path: Path):
     told = kept(tmp_path, most_rounds=2)
     text = LEVELLING.text(told)
-    assert "\n\nNo: over what was measured its plane rises 0.112 mm (95 %: " in text
+    assert "\n\nNo: over what was measured it is tilted by 0.112 mm (95 %: " in text
     assert "3 screws are to be turned" not in text
     assert "[B] front-right: 29° anticlockwise, about a twelfth of a turn" in text
 
