@@ -12,6 +12,8 @@ from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.budget.document import BUDGET
 from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
+from hostctl.report.kinds.axis.document import AXIS
+from hostctl.report.kinds.gauges.document import GAUGES
 from hostctl.report.kinds.levelling.document import LEVELLING
 from hostctl.report.kinds.looping.document import LOOPING
 from hostctl.report.planning.document import PLAN
@@ -20,7 +22,9 @@ from hostctl.report.whole.document import REPORT
 FOLDER = Path(str(files("hostctl.report") / "schemas"))
 QUESTIONS: tuple[Question[Any], ...] = (
     ANALYSIS,
+    AXIS,
     BUDGET,
+    GAUGES,
     HISTORY,
     LEVELLING,
     LOOPING,

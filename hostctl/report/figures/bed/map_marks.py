@@ -15,7 +15,7 @@ LEAST_HIGH_PX = 60.0
 LARGEST_PX, SMALLEST_PX = 12.0, 2.0  # radius of the furthest height, and of the least
 LEVEL_PX = 3.0
 MOST_LEFT_OUT = 0.2  # of the numbers may find no room; else only two are written
-ARC_PX = 17.0
+ARC_PX, TIP_PX = 17.0, 5.0
 FULL_DEG = 359.0
 MIDDLE = 0.5
 
@@ -50,7 +50,7 @@ class _Paper:
         for screw in self.bed.screws:
             across, down = self.at(screw.x_mm, screw.y_mm)
             if hypot(across - x, down - y) < ARC_PX + away:
-                away = ARC_PX + 3 + hypot(across - x, down - y)
+                away = ARC_PX + TIP_PX + hypot(across - x, down - y)
         words = self.bed.written(spot.height_mm)
         place = self.room(x, y, words, away)
         return (words, *place) if place is not None else None
@@ -66,19 +66,25 @@ class _Paper:
         upright = [(x, y + away + high), (x, y - away - 4)]
         for across, foot in [*level, *upright] if beside else [*upright, *level]:
             box = (across - half, foot - high, across + half, foot + 1)
-            if abs(across) + half <= NARROW_PX / 2 and not any(
-                _meet(box, one) for one in self.taken
-            ):
+            if self._holds(box) and not any(_meet(box, one) for one in self.taken):
                 self.taken.append(box)
                 return across, foot
         return None
+
+    def _holds(self, box: Box) -> bool:
+        """Whether it lies within the width of a phone, above the legend and not above the top."""
+        most = NARROW_PX / 2
+        lowest = self.top + self.high + EDGE_PX + LINE_PX
+        return -most <= box[0] and box[2] <= most and box[1] >= 0.0 and box[3] <= lowest
 
 
 def drawn_map(bed: Plan) -> Picture:
     """The plan; what its marks mean; each screw in words."""
     ink = Ink()
     plan = _Paper(bed, LINE_PX + EDGE_PX)
-    ink.text(MIDDLE, LINE_PX - 4, "back", anchor="middle")
+    _side(ink, plan, "back", LINE_PX - 4)
+    front = plan.top + plan.high + EDGE_PX + LINE_PX - 4
+    _side(ink, plan, "front", front)
     _outline(ink, plan)
     for spot in bed.spots:
         _reserve(plan, *plan.at(spot.x_mm, spot.y_mm), plan.radius(spot))
@@ -87,9 +93,7 @@ def drawn_map(bed: Plan) -> Picture:
     for spot in bed.spots:
         _spot(ink, plan, spot)
     all_numbered = _numbered(ink, plan)
-    y = plan.top + plan.high + EDGE_PX + LINE_PX - 4
-    ink.text(MIDDLE, y, "front", anchor="middle")
-    y = legend(ink, y + 8, list(_meanings(bed)))
+    y = legend(ink, front + 8, list(_meanings(bed)))
     y = paragraph(ink, y, f"Seen from above. {_caption(bed, all_numbered=all_numbered)}")
     for says in _screws_said(bed):
         y = paragraph(ink, y + 2, says)
@@ -114,6 +118,13 @@ def _screws_said(bed: Plan) -> Iterator[str]:
         yield f"{letters}  {says}"
     if bed.from_below and any(screw.turn_deg for screw in bed.screws):
         yield "Arcs go the way the words say, as seen from where one stands."
+
+
+def _side(ink: Ink, plan: _Paper, words: str, foot: float) -> None:
+    """A side of the bed by name, over which nothing else is written."""
+    ink.text(MIDDLE, foot, words, anchor="middle")
+    half = width_px(words) / 2
+    plan.taken.append((-half, foot - TEXT_PX, half, foot + 4))
 
 
 def _outline(ink: Ink, plan: _Paper) -> None:
@@ -155,8 +166,8 @@ def _screw(ink: Ink, plan: _Paper, letter: str, screw: ScrewSpot) -> None:
     if screw.turn_deg:
         ink.traced(MIDDLE, y, _arc(x, ARC_PX, screw.turn_deg), width=2.5)
         ink.traced(MIDDLE, y, _tip(x, ARC_PX, screw.turn_deg), width=2.0)
-    _reserve(plan, x, y, ARC_PX + 3)
-    place = plan.room(x, y, letter, ARC_PX + 3, beside=True)
+    _reserve(plan, x, y, ARC_PX + TIP_PX)
+    place = plan.room(x, y, letter, ARC_PX + TIP_PX, beside=True)
     if place is not None:
         ink.text(MIDDLE, place[1], letter, anchor="middle", bold=True, aside_px=place[0])
 
@@ -193,6 +204,6 @@ def _tip(x: float, radius: float, turn_deg: float) -> str:
     drawn = max(min(turn_deg, FULL_DEG), -FULL_DEG)
     back = 20 if drawn > 0 else -20
     end_x, end_y = _on(x, radius, drawn)
-    feet = [_on(x, radius + off, drawn - back) for off in (5.0, -5.0)]
+    feet = [_on(x, radius + off, drawn - back) for off in (TIP_PX, -TIP_PX)]
     (x1, y1), (x2, y2) = feet
     return f"M{x1:.1f} {y1:.1f}L{end_x:.1f} {end_y:.1f}L{x2:.1f} {y2:.1f}"

@@ -163,10 +163,10 @@ class WaitFound:
 class LevelResult:
     """A bed that was levelled, or only measured.
 
-    name: of the run, or the file's.  title: the same with what it was of.  machine: its name;
-    None where none is known.  within_mm: what is good enough; None: not said.  resolution_mm: what heights
-    were read to; None: not known.  repeats: so many readings a point in each round; 1: nothing
-    tells how they repeat.
+    name: of the run, or the file's.  title: the same with what it was of.  machine: its name; None
+    where none is known.  within_mm: what is good enough; None: not said.  resolution_mm: what
+    heights were read to; None: not known.  repeats: so many readings a point in each round; 1:
+    nothing tells how they repeat.
     rounds: at least one; the last is how it stands.  warp: what is left off the last plane.
     rig_mm: a tilt up to this is too little for this rig to tell from level; None: not known.
     screws: of the machine file.  travel: where the nozzle may go.  kept: what stayed as high as it
