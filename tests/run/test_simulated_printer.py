@@ -8,6 +8,7 @@ import asyncio
 import itertools
 from collections import Counter
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from hostctl_simulators.people.channel import SimulatedPeople
@@ -22,7 +23,16 @@ from hostctl.daemon.assembly.parts import open_gauge_port
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
-from hostctl.news import Answer, HoldBegan, Prompt, PromptKind, PromptOpened, RunFinished, Word
+from hostctl.news import (
+    Answer,
+    HoldBegan,
+    News,
+    Prompt,
+    PromptKind,
+    PromptOpened,
+    RunFinished,
+    Word,
+)
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
@@ -84,7 +94,9 @@ class Bench:
         self.holds: list[str] = []
         self.prompts: list[Prompt] = []
         self.resends = 0
+        self.on_news: Callable[[News], None] = lambda item: None
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
+        self.tick = timedelta(microseconds=1)  # how far the clock goes on at each look
 
     def carry_out(self, resume: RunRecord | None = None) -> RunFinished:
         return in_jumping_time(self._run(resume))
@@ -115,7 +127,7 @@ class Bench:
                 machine=Printer(self.file, link),
                 store=self.store,
                 desk=self.desk,
-                now=lambda: EPOCH.replace(microsecond=next(ticks)),
+                now=lambda: EPOCH + next(ticks) * self.tick,
                 open_port=open_gauge_port,
             )
             self.resends = link.resends
@@ -126,6 +138,7 @@ class Bench:
     async def _look(self) -> None:
         async with self.desk.listening() as news:
             async for item in news:
+                self.on_news(item)
                 if isinstance(item, HoldBegan):
                     self.holds.append(item.reason)
                 if isinstance(item, PromptOpened):

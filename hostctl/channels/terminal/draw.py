@@ -214,7 +214,7 @@ def _keys(view: StationView, width: int, look: Look) -> list[str]:
 def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
     answers = [(choice.key, choice.word) for choice in prompt.choices]
-    if not answers:
+    if not answers and prompt.kind is not PromptKind.SEND:
         answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
         answers.append(("r", "redo"))
@@ -228,8 +228,7 @@ def _dots(view: StationView, width: int, look: Look) -> list[str]:
     order where nobody is asked between.
     """
     if view.trace is not None:
-        lines = chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
-        return ["", *lines] if lines else []
+        return chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
     readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []

@@ -3,29 +3,36 @@
 Each rule gives its faults, each a sentence about the kind, begun by its verb. None: it is in order.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import KindWords
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.records import TIE_METHOD, Place
+from hostctl.run.procedures.levelling.reach import CLEARANCE_MM, reach_of
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
     CarryPlungerOver,
+    ComeFrom,
+    CoolBed,
     GoAway,
     GoOver,
     HomeAnew,
+    LiftAway,
     Motion,
     PeoplesDeed,
     Rest,
     Service,
+    StepAndRead,
     StepDeed,
+    SwitchOutput,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
+    WarmBed,
 )
 from hostctl.run.procedures.procedure import NO_OPERATOR, SoFar, Trial
 from hostctl.run.procedures.turning_away import turned_away
@@ -48,7 +55,7 @@ BY: Mapping[str, type[TieDeed]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """The rules of one study on one machine. gauge_is_typed: whether a person reads the gauge."""
+    """The rules of one study on one machine. gauge_is_typed: whether it takes a person to read."""
 
     study: "Study"
     machine: "Machine"
@@ -74,11 +81,13 @@ class Rules:
             before = deeds[:number]
             given: object = deed  # a stranger's code may give anything
             match given:
-                case GoOver() | GoAway() | CarryPlungerOver() | BringAndRead() | BringGauge():
+                case GoOver() | GoAway() | CarryPlungerOver() | BringGauge() | ComeFrom():
+                    yield from self._of_motion(given, before)
+                case BringAndRead() | StepAndRead():
                     yield from self._of_motion(given, before)
                 case TurnScrew() | SetGap() | LayBlock() | TakeBlock() | PressPlunger():
                     yield from self._of_people(given, before, place)
-                case HomeAnew() | Rest():
+                case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
                     yield from self._of_service(given, before)
                 case TieByTouch() | TieByFeelers() | TieByBlock():
                     yield from self._of_tie(given, before, place)
@@ -88,32 +97,65 @@ class Rules:
     def _of_motion(self, deed: Motion, before: Sequence[StepDeed]) -> Faults:
         if self._is_nowhere(deed.point):
             yield self._no_point(deed.point)
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "moves on after the reading; that belongs to a step of its own"
         if isinstance(deed, BringAndRead):
             yield from self._of_reading(deed, before)
+        if isinstance(deed, StepAndRead):
+            yield from self._of_stepping(deed)
 
     def _of_reading(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Faults:
         if self.words.asks_nobody and self.gauge_is_typed:
             yield "reads a gauge that somebody has to type, but says that nobody is asked"
-        tied = before[-1:] == (TieByTouch(point=deed.point),)
-        if deed.above_mm != ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0):
+        if deed.second and self.study.second_gauge is None:
+            yield "reads a second gauge, which the study does not have"
+        if deed.above_mm not in self._heights(deed, before):
             yield "reads higher than on what lies there"
         blocks = [each for each in before if isinstance(each, LayBlock | TakeBlock)]
         lies = bool(blocks) and isinstance(blocks[-1], LayBlock)
         if lies and _carried_to(before) != deed.point:
             yield "reads elsewhere than on the gauge block that was laid"
 
+    def _of_stepping(self, deed: StepAndRead) -> Faults:
+        axis = self.study.axis
+        if axis is None or deed.above_mm not in axis.targets_mm:
+            yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
+        elif deed.overrun_mm != axis.overrun_mm:
+            yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
+
+    def _heights(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Collection[float | None]:
+        """So much higher than usual it may read."""
+        if self.words.turns_screws:
+            reach = reach_of(self.study, self.machine)
+            return reach.above_mm, reach.free_above_mm
+        tied = before[-1:] == (TieByTouch(point=deed.point),)
+        return ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0,)
+
     def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "goes on after the reading; that belongs to a step of its own"
         if isinstance(deed, Rest) and not 0 < deed.rest_s <= LONGEST_REST_S:
             yield f"rests {deed.rest_s:g} s, which is not up to {LONGEST_REST_S:g} s"
+        if isinstance(deed, WarmBed | CoolBed):
+            yield from self._of_heat(deed)
+        if isinstance(deed, SwitchOutput):
+            names = [output.name for output in self.machine.outputs]
+            if deed.output not in names:
+                yield f"switches {deed.output!r:.60}, which is no output of the machine"
+
+    def _of_heat(self, deed: WarmBed | CoolBed) -> Faults:
+        heat = self.study.loop.heat if self.study.loop else None
+        if heat is None or deed.soak_s != heat.soak_s:
+            yield "warms and cools the bed in a way that the study does not have"
+        elif isinstance(deed, WarmBed) and deed.bed_c != heat.bed_c:
+            yield f"warms the bed to {deed.bed_c:g} °C, which the study does not ask for"
 
     def _of_people(self, deed: PeoplesDeed, before: Sequence[StepDeed], place: Place) -> Faults:
         if self.words.asks_nobody:
             yield f"asks for hands ({deed.do}), but says that nobody is asked"
         match deed:
+            case TurnScrew() if self.words.turns_screws:
+                yield from self._of_levelling(deed, before, place)
             case SetGap() | TurnScrew():
                 yield from self._of_setting(deed, before, place)
             case LayBlock():
@@ -137,6 +179,21 @@ class Rules:
                 yield f"has the gap set by '{deed.method}', which is no method of the study"
         elif not 0 < deed.turn_deg <= 360 or deed != self._lowered_at(place, deed.turn_deg):
             yield f"has a screw turned so that the bed is not lowered at {place.point}"
+
+    def _of_levelling(self, deed: TurnScrew, before: Sequence[StepDeed], place: Place) -> Faults:
+        """Any turn that can't bring the bed to the nozzle at the clear height by itself."""
+        screw = next((each for each in self.machine.screws if each.name == deed.screw), None)
+        if screw is None or deed.direction is None:
+            yield f"has the screw '{deed.screw}' turned, which the machine does not have"
+            return
+        most_mm = self.machine.clear_z_mm - CLEARANCE_MM
+        if not 0 < deed.turn_deg * screw.pitch_mm / 360 <= most_mm:
+            yield f"has a screw turned {deed.turn_deg:g}°, which is not up to {most_mm:g} mm"
+        gauge_mm = reach_of(self.study, self.machine).above_mm
+        motions = [each for each in before if isinstance(each, Motion)]
+        over = BringGauge(point=place.point, above_mm=gauge_mm)
+        if not motions or not (motions[-1] == over or isinstance(motions[-1], GoOver)):
+            yield "has a screw turned where the gauge is not over it, nor the head up"
 
     def _of_laying(self, deed: LayBlock, before: Sequence[StepDeed], place: Place) -> Faults:
         if before[-1:] != (CarryPlungerOver(point=place.point),):
