@@ -104,7 +104,7 @@ class Readying:
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
         self._progress.homed()
-        await self._journal.note(HOMED, "")
+        await self._journal.note_between(HOMED, "")
 
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""
