@@ -4,10 +4,11 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
+from hostctl.config.parts.axis import NEAREST_MM, AxisTest
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.loop import Loop
 from hostctl.config.parts.tie import Tie, TieBy
-from hostctl.config.study import Reference, Study
+from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
@@ -51,18 +52,25 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if study.second_gauge is not None:
         yield from _gauge_misfits("second_gauge", study.second_gauge, machine)
     yield from _second_misfits(study)
+    if study.axis is not None:
+        yield from _axis_misfits(study.axis, machine)
     yield from _block_misfits(study, machine)
     if study.tie is not None:
         yield from _tie_misfits(study.tie, machine)
     if study.loop is not None:
         yield from _loop_misfits(study.loop, study, machine)
-    if study.warmth is not None and words_of(study.kind).asks_nobody:
-        what = "warmth: heaters are off where nobody is asked"
-        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
+    if study.warmth is not None:
+        yield from _warmth_misfits(study, study.warmth, machine)
     if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
-    if study.warmth and study.warmth.bed_c > machine.heat.hottest_bed_c:
+
+
+def _warmth_misfits(study: Study, warmth: Warmth, machine: Machine) -> Iterator[Misfit]:
+    if words_of(study.kind).asks_nobody:
+        what = "warmth: heaters are off where nobody is asked"
+        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
+    if warmth.bed_c > machine.heat.hottest_bed_c:
         hottest = f"{machine.heat.hottest_bed_c:g}"
         what = f"warmth.bed_c: is above the {hottest} °C machine '{machine.machine}' allows"
         yield ("warmth", "bed_c"), what, f"Give {hottest} or less."
@@ -97,6 +105,30 @@ def _second_misfits(study: Study) -> Iterator[Misfit]:
         if getattr(one, key) is not None and getattr(one, key) == getattr(other, key):
             what = f"second_gauge.{key}: is that of the first gauge too"
             yield ("second_gauge", key), what, f"Give the second gauge's own {key}."
+
+
+def _axis_misfits(axis: AxisTest, machine: Machine) -> Iterator[Misfit]:
+    """Each target within the plunger's travel, and the nozzle well off the bed."""
+    indicator = machine.indicator
+    if indicator is None:
+        return  # said already
+    below_mm = axis.overrun_mm if axis.both_sides else 0.0
+    lowest_mm = indicator.reading_z_mm - (indicator.travel_mm - indicator.pre_load_mm)
+    for index, target_mm in enumerate(axis.targets_mm):
+        at = ("axis", "targets_mm", index)
+        z_mm = indicator.reading_z_mm + target_mm
+        said = f"axis.targets_mm: {target_mm:g} mm"
+        if target_mm >= indicator.pre_load_mm:
+            what = f"{said} is where the plunger of machine '{machine.machine}' hangs free"
+            yield at, what, f"Give heights below its pre_load_mm, {indicator.pre_load_mm:g} mm."
+        elif z_mm - below_mm < NEAREST_MM:
+            what = f"{said} brings the nozzle within {NEAREST_MM:g} mm of the bed"
+            least_mm = NEAREST_MM + below_mm - indicator.reading_z_mm
+            yield at, what, f"Give heights from {least_mm:g} mm up, which has room for overrun_mm."
+        elif z_mm - below_mm < max(lowest_mm, machine.travel.z.from_mm):
+            least_mm = max(lowest_mm, machine.travel.z.from_mm) + below_mm - indicator.reading_z_mm
+            what = f"{said} is further than plunger or axis of machine '{machine.machine}' go"
+            yield at, what, f"Give heights from {least_mm:g} mm up, which has room for overrun_mm."
 
 
 def _tie_misfits(tie: Tie, machine: Machine) -> Iterator[Misfit]:
@@ -144,8 +176,8 @@ def why_no_touch(machine: Machine) -> tuple[str, str] | None:
 def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     """A gauge block goes under a plunger that hangs free at the clear height."""
     tip, block_mm, at = machine.indicator, study.gauge.block_mm, ("gauge", "block_mm")
-    on_block = study.reference is Reference.DATUM and study.gauge.kind in PLUNGER_GAUGES
-    if not on_block or tip is None:
+    on_block = study.reference is Reference.DATUM and words_of(study.kind).takes_zeros
+    if not on_block or study.gauge.kind not in PLUNGER_GAUGES or tip is None:
         return
     room_mm = machine.clear_z_mm - tip.reading_z_mm - tip.pre_load_mm
     if block_mm == 0:

@@ -17,7 +17,7 @@ from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
-from hostctl.run.procedures.motions import BringAndRead
+from hostctl.run.procedures.motions import BringAndRead, StepAndRead
 from hostctl.run.procedures.procedure import Finished, StandStill, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
@@ -25,10 +25,10 @@ from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.presence import Presence
+from hostctl.run.steps.reader import Readers
 from hostctl.run.steps.sources import Sources
-from hostctl.run.steps.taking import Taking
-from hostctl.run.steps.tie_fault import TieFault
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties.tie_fault import TieFault
+from hostctl.run.steps.ties.tie_steps import TieSteps
 from hostctl.store.rows import RESUMED
 
 
@@ -111,25 +111,22 @@ class Run:
             heated=study.heats,
             at_stake=course.readings_at_stake,
         )
-        taking = Taking(
-            study=study,
-            machine=machine,
-            gauge=sources.gauge,
-            asking=self._asking,
-            journal=journal,
-            progress=self._progress,
-        )
         presence = Presence(
             machine=machine, asking=self._asking, journal=journal, progress=progress
         )
+        readers = Readers.of(study, machine, sources, self._asking, journal, progress)
         machine.envelope.things_stand_mm = 0.0
-        self._ties = self._tie_steps(sources) if study.tie else None
+        self._ties = (
+            TieSteps.of(order, machine, sources, self._asking, journal, progress)
+            if study.tie
+            else None
+        )
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            gauge=sources.gauge,
+            reader=readers.first,
+            second=readers.second,
             asking=self._asking,
-            taking=taking,
             ties=self._ties,
             presence=presence,
             journal=journal,
@@ -151,18 +148,6 @@ class Run:
             progress=progress,
         )
         self._ended: RunFinished | None = None
-
-    def _tie_steps(self, sources: Sources) -> TieSteps:
-        return TieSteps(
-            study=self._study,
-            machine=self._machine,
-            gauge=sources.gauge,
-            asking=self._asking,
-            journal=self._journal,
-            progress=self._progress,
-            contact=sources.contact,
-            things_may_be_in=self._order.resume is not None,
-        )
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""
@@ -226,7 +211,7 @@ class Run:
         place = self._progress.place(self._journal.run, trial)
         deeds = self._course.deeds(place)
         await self._cycle.carry_out(place, deeds)
-        if not any(isinstance(deed, BringAndRead) for deed in deeds):
+        if not any(isinstance(deed, BringAndRead | StepAndRead) for deed in deeds):
             await self._journal.keep_carried_out(place)
             self._progress.carry_out(place)
 

@@ -37,6 +37,10 @@ PARTS_OF_A_TURN = {
 }
 
 NEAREST = "Type the nearest one."
+BLOCKS_ZERO = "this block's zero"
+AS_SENT = "what the axis was sent to"
+"""What a reading that is hard to believe is far from."""
+
 CLEAR_HANDS = "Take your hands out of the machine first."
 
 
@@ -113,7 +117,7 @@ def turn_away(
         text=f"Turn {name} {turn_in_words(deed.turn_deg)} {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
-            f"nozzle meets nothing on its way down. {_redo(just_kept)}{_hands(warmth)}"
+            f"nozzle meets nothing on its way down. {_redo(just_kept)}{hands_out(warmth)}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
     )
@@ -132,7 +136,7 @@ def set_gap(study: Study, place: Place) -> Words:
         deed=SetGap(method=place.method),
         text=instruction,
         detail=f"{_whose(place)}Method {place.method} at {place.point}. Confirm when it is set, "
-        f"and leave the screw alone from then on. {_hands(study.warmth)}",
+        f"and leave the screw alone from then on. {hands_out(study.warmth)}",
         moves_next=f"The head lifts and brings the {instrument(study)} over the same place.",
     )
 
@@ -143,7 +147,7 @@ def lay_block(study: Study, place: Place) -> Words:
         deed=LayBlock(thick_mm=study.gauge.block_mm),
         text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the plunger at "
         f"{place.point}.",
-        detail=f"It and the bed must be clean. {_hands(study.warmth)}",
+        detail=f"It and the bed must be clean. {hands_out(study.warmth)}",
         moves_next="The head lowers until the plunger rests on it.",
     )
 
@@ -153,7 +157,7 @@ def take_block(study: Study) -> Words:
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=_hands(study.warmth),
+        detail=hands_out(study.warmth),
         moves_next="The head lifts.",
     )
 
@@ -163,7 +167,9 @@ def take_block_before_homing(study: Study) -> Words:
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=f"Where the plunger rests on it, push the plunger up first. {_hands(study.warmth)}",
+        detail=(
+            f"Where the plunger rests on it, push the plunger up first. {hands_out(study.warmth)}"
+        ),
         moves_next="The head rises, then all axes home.",
     )
 
@@ -202,9 +208,11 @@ def send_reading(place: Place, again: str = "") -> Words:
     )
 
 
-def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Words:
+def keep_far_reading(
+    study: Study, value_mm: float, zero_mm: float = 0.0, *, zero: str = BLOCKS_ZERO
+) -> Words:
     """A gauge that nobody reads gave something hard to believe. zero_mm: its block's."""
-    far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm)
+    far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm, zero)
     return Words(
         deed=JudgeReading(value_mm=value_mm),
         text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
@@ -220,19 +228,27 @@ def off_grid(value_mm: float, resolution_mm: float, *, sent: bool = False) -> st
 
 
 def too_far(
-    value_mm: float, plausible_mm: float, zero_mm: float = 0.0, *, sent: bool = False
+    value_mm: float,
+    plausible_mm: float,
+    zero_mm: float = 0.0,
+    *,
+    sent: bool = False,
+    zero: str = BLOCKS_ZERO,
 ) -> str:
-    """Why a reading far from anything plausible is asked for again. zero_mm: its block's."""
+    """Why a reading far from anything plausible is asked for again. zero_mm: its block's.
+
+    zero: what that is, in words.
+    """
     again = "press again" if sent else "type it once more"
-    return f"{_how_far(value_mm, plausible_mm, zero_mm)} Look again; {again} if it is so."
+    return f"{_how_far(value_mm, plausible_mm, zero_mm, zero)} Look again; {again} if it is so."
 
 
-def _how_far(value_mm: float, plausible_mm: float, zero_mm: float) -> str:
+def _how_far(value_mm: float, plausible_mm: float, zero_mm: float, zero: str) -> str:
     if not zero_mm:
         return f"{value_mm:g} mm is further from zero than {plausible_mm:g} mm."
     away_mm = round(abs(value_mm - zero_mm), 7)
     return (
-        f"{value_mm:g} mm is {away_mm:g} mm from this block's zero ({zero_mm:g} mm), "
+        f"{value_mm:g} mm is {away_mm:g} mm from {zero} ({zero_mm:g} mm), "
         f"more than {plausible_mm:g} mm."
     )
 
@@ -251,7 +267,7 @@ def _whose(place: Place) -> str:
     return f"{place.operator}: " if place.operator else ""
 
 
-def _hands(warmth: Warmth | None) -> str:
+def hands_out(warmth: Warmth | None) -> str:
     """For whoever has to reach for the bed."""
     return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
 

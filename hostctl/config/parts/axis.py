@@ -1,11 +1,28 @@
 """The axis test of a study: to which heights, how often, from which sides."""
 
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from hostctl.config.checked import Checked, Misplaced, Mm, PositiveMm, Told
+
+NEAREST_MM = 1.0
+"""The nozzle steps to and fro no nearer to where the bed may be (choice ours)."""
+
+Way = Literal["above", "below"]
+"""Whence a height is come to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """What one trial is: counted from 1, in run `run` to target `target`, come to from there."""
+
+    run: int
+    target: int
+    target_mm: float
+    coming_from: Way
 
 
 class AxisTest(Checked):
@@ -27,6 +44,24 @@ class AxisTest(Checked):
         PositiveMm | None, Told(left_out="not calibrated, so accuracy is not said")
     ] = None
     """Standard uncertainty of the indicator by its certificate."""
+
+    @property
+    def trials(self) -> int:
+        """How many readings it comes to."""
+        return len(self.targets_mm) * self.runs * (2 if self.both_sides else 1)
+
+    def aim(self, trial: int) -> Aim:
+        """What trial 1, 2, … is: a run goes up the targets from below, then down from above."""
+        run, at = divmod(trial - 1, self.trials // self.runs)
+        count = len(self.targets_mm)
+        rising = self.both_sides and at < count
+        target = at if rising else count - 1 - at % count
+        return Aim(
+            run=run + 1,
+            target=target + 1,
+            target_mm=self.targets_mm[target],
+            coming_from="below" if rising else "above",
+        )
 
     @model_validator(mode="after")
     def _rising(self) -> Self:

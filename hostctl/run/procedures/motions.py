@@ -6,6 +6,7 @@ down, keeps inside the envelope, holds, and takes a gauge block away before anyt
 
 from dataclasses import dataclass
 
+from hostctl.config.parts.axis import Way
 from hostctl.config.parts.loop import Side
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 
@@ -36,13 +37,30 @@ class BringAndRead:
     """The gauge is brought to a point and read: on the gauge block where one was just laid.
 
     The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher
-    than usual, where the plunger comes down on a plate or a target lies there; in a levelling or
-    an axis test it may be lower.  slowly: the whole way down, where the bed was turned.
+    than usual, where the plunger comes down on a plate; in a levelling it may be lower.
+    slowly: the whole way down, where the bed was turned.  second: by the study's second gauge.
     """
 
     point: str
     above_mm: float = 0.0
     slowly: bool = False
+    second: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepAndRead:
+    """With the plunger on the bed the head steps to a height from one side, and the gauge is read.
+
+    The reading is that of the step. above_mm: the height, above the reading height.  overrun_mm:
+    it comes from so far off at least.  shows_mm: what the gauge shows there if the axis follows;
+    None: nobody knows.
+    """
+
+    point: str
+    above_mm: float
+    coming_from: Way
+    overrun_mm: float
+    shows_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +143,7 @@ class TieByBlock:
     point: str
 
 
-Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | BringGauge | ComeFrom
+Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | StepAndRead | BringGauge | ComeFrom
 Service = HomeAnew | Rest | LiftAway | SwitchOutput | WarmBed | CoolBed
 PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock | PressPlunger
 TieDeed = TieByTouch | TieByFeelers | TieByBlock
