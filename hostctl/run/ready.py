@@ -81,8 +81,7 @@ class Readying:
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
                 await self._ties.clear_away()
-        if self._study.loop and self._study.loop.heat:
-            await self._presence.say_heat_again()
+        await self._presence.say_heat_again()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):

@@ -112,7 +112,11 @@ class Run:
             at_stake=course.readings_at_stake,
         )
         presence = Presence(
-            machine=machine, asking=self._asking, journal=journal, progress=progress
+            study=study,
+            machine=machine,
+            asking=self._asking,
+            journal=journal,
+            progress=progress,
         )
         readers = Readers.of(study, machine, sources, self._asking, journal, progress)
         machine.envelope.things_stand_mm = 0.0
