@@ -48,7 +48,7 @@ class Reading:
     value_mm: float
     resolution_mm: float  # the value stands for value_mm +/- resolution_mm / 2
     taken_at: datetime  # UTC, when the gauge gave it, not when it was stored
-    source: str  # the gauge's name: "typed", "probe", "serial indicator"
+    source: str  # the gauge's name: "typed", "probe", "serial indicator", "typing indicator"
     at: Position  # as the machine reported it, not as it was asked for
     temperatures: Temperatures
 

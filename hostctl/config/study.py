@@ -224,6 +224,11 @@ class Study(Checked):
     ] = None
     """Of the random order; recorded with the run."""
 
+    @property
+    def heats(self) -> bool:
+        """Whether it heats the bed, all along or now and then."""
+        return self.warmth is not None or (self.loop is not None and self.loop.heat is not None)
+
     @model_validator(mode="after")
     def _as_its_kind_has_it(self) -> Self:
         STUDY_KINDS.find(self.kind).check(self)

@@ -29,6 +29,8 @@ class KindWords:
     turns_screws: whether hands turn screws in it, though no gap is set.
     takes_zeros: whether blocks may begin with a zero; where none do, readings of a block are held
     against each other, so that one which homing broke into begins again.
+    keeps_few: whether its procedure is told of each reading and keeps what it needs, so that a run
+    of ten thousand takes no more memory than one of ten.
     """
 
     about: str
@@ -40,6 +42,7 @@ class KindWords:
     makes_ties: bool = False
     turns_screws: bool = False
     takes_zeros: bool = True
+    keeps_few: bool = False
 
     @property
     def people_set(self) -> bool:
@@ -63,6 +66,7 @@ SHIPPED: Mapping[str, KindWords] = {
         readings="Touches of the probe",
         asks_nobody=True,
         judges_zero=True,
+        keeps_few=True,
     ),
     "tie": KindWords(
         about="Only the tie that joins indicator and nozzle, again and again: how it scatters.",

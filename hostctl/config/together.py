@@ -4,15 +4,19 @@ from collections.abc import Iterator
 
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
+from hostctl.config.parts.axis import NEAREST_MM, AxisTest
 from hostctl.config.parts.gauge import Gauge
+from hostctl.config.parts.loop import Loop
 from hostctl.config.parts.tie import Tie, TieBy
 from hostctl.config.study import Reference, Study
+from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
 
 OFF_THE_BLOCK_MM = 2.0
 """So far, at least, the nozzle lifts off a tie's gauge block (choice ours)."""
 PLUNGER_GAUGES = ("typed", "serial-indicator", "typing-indicator")
+SENDS_NOTHING = ("typed", "probe")
 NEEDED_BY = {
     "serial-indicator": ("port", "Give the indicator's own serial port."),
     "typing-indicator": ("device", "Give the cable's own name under /dev/input/by-id."),
@@ -48,9 +52,16 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if study.second_gauge is not None:
         yield from _gauge_misfits("second_gauge", study.second_gauge, machine)
     yield from _second_misfits(study)
+    if study.axis is not None:
+        yield from _axis_misfits(study.axis, machine)
     yield from _block_misfits(study, machine)
     if study.tie is not None:
         yield from _tie_misfits(study.tie, machine)
+    if study.loop is not None:
+        yield from _loop_misfits(study.loop, study, machine)
+    if study.warmth is not None and words_of(study.kind).asks_nobody:
+        what = "warmth: heaters are off where nobody is asked"
+        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
     if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
@@ -72,6 +83,9 @@ def _gauge_misfits(key: str, gauge: Gauge, machine: Machine) -> Iterator[Misfit]
     needed, advice = NEEDED_BY.get(kind, ("", ""))
     if needed and getattr(gauge, needed) is None:
         yield (key,), f"{key}.{needed} is missing", advice
+    if "line" in gauge.model_fields_set and kind in SENDS_NOTHING:
+        what = f"{key}.line: goes with an indicator that sends, and kind {kind} does not"
+        yield (key, "line"), what, "Leave it out, or take 'kind: serial-indicator'."
     if gauge.port is not None and gauge.port == machine.port:
         what = f"{key}.port: is the port of machine '{machine.machine}' itself"
         yield (key, "port"), what, "Give the indicator's own serial port."
@@ -86,6 +100,30 @@ def _second_misfits(study: Study) -> Iterator[Misfit]:
         if getattr(one, key) is not None and getattr(one, key) == getattr(other, key):
             what = f"second_gauge.{key}: is that of the first gauge too"
             yield ("second_gauge", key), what, f"Give the second gauge's own {key}."
+
+
+def _axis_misfits(axis: AxisTest, machine: Machine) -> Iterator[Misfit]:
+    """Each target within the plunger's travel, and the nozzle well off the bed."""
+    indicator = machine.indicator
+    if indicator is None:
+        return  # said already
+    below_mm = axis.overrun_mm if axis.both_sides else 0.0
+    lowest_mm = indicator.reading_z_mm - (indicator.travel_mm - indicator.pre_load_mm)
+    for index, target_mm in enumerate(axis.targets_mm):
+        at = ("axis", "targets_mm", index)
+        z_mm = indicator.reading_z_mm + target_mm
+        said = f"axis.targets_mm: {target_mm:g} mm"
+        if target_mm >= indicator.pre_load_mm:
+            what = f"{said} is where the plunger of machine '{machine.machine}' hangs free"
+            yield at, what, f"Give heights below its pre_load_mm, {indicator.pre_load_mm:g} mm."
+        elif z_mm - below_mm < NEAREST_MM:
+            what = f"{said} brings the nozzle within {NEAREST_MM:g} mm of the bed"
+            least_mm = NEAREST_MM + below_mm - indicator.reading_z_mm
+            yield at, what, f"Give heights from {least_mm:g} mm up, which has room for overrun_mm."
+        elif z_mm - below_mm < max(lowest_mm, machine.travel.z.from_mm):
+            least_mm = max(lowest_mm, machine.travel.z.from_mm) + below_mm - indicator.reading_z_mm
+            what = f"{said} is further than plunger or axis of machine '{machine.machine}' go"
+            yield at, what, f"Give heights from {least_mm:g} mm up, which has room for overrun_mm."
 
 
 def _tie_misfits(tie: Tie, machine: Machine) -> Iterator[Misfit]:
@@ -144,3 +182,39 @@ def _block_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         what = f"gauge.block_mm: {block_mm:g} mm does not go under the plunger of machine"
         advice = f"Take one below {room_mm:g} mm, or raise its lift_mm."
         yield at, f"{what} '{machine.machine}' at its clear height", advice
+
+
+def _loop_misfits(loop: Loop, study: Study, machine: Machine) -> Iterator[Misfit]:
+    yield from _missing_outputs(loop, machine)
+    if loop.sides:
+        yield from _no_room(loop, study, machine)
+    heat = loop.heat
+    if heat is not None and heat.bed_c > machine.heat.hottest_bed_c:
+        hottest = f"{machine.heat.hottest_bed_c:g}"
+        what = f"loop.heat.bed_c: is above the {hottest} °C machine '{machine.machine}' allows"
+        yield ("loop", "heat", "bed_c"), what, f"Give {hottest} or less."
+
+
+def _missing_outputs(loop: Loop, machine: Machine) -> Iterator[Misfit]:
+    known = [output.name for output in machine.outputs]
+    for key in ("probe_out", "probe_in"):
+        name = getattr(loop, key)
+        if name is not None and name not in known:
+            what = f"loop.{key}: machine '{machine.machine}' has no output '{name}'"
+            advice = nearest(name, known) if known else "List it under 'outputs:' in its file."
+            yield ("loop", key), what, advice
+
+
+def _no_room(loop: Loop, study: Study, machine: Machine) -> Iterator[Misfit]:
+    """The head begins beside the point, on either side, its probe over the point's line."""
+    offset_mm = machine.probe.offset_x_mm if machine.probe else 0.0
+    for index, point in enumerate(study.points):
+        at = next((each for each in machine.points if each.name == point), None)
+        if at is None:
+            continue
+        for side_mm in (-loop.side_mm, loop.side_mm):
+            if at.x_mm - offset_mm + side_mm not in machine.travel.x:
+                side = "left" if side_mm < 0 else "right"
+                what = f"points: '{point}' has no {loop.side_mm:g} mm beside it on the {side}"
+                yield ("points", index), what, "Leave it out, or give a smaller 'loop.side_mm'."
+                break

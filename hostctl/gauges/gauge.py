@@ -8,6 +8,7 @@ from typing import Protocol
 
 from hostctl.config.machine import Point
 from hostctl.config.parts.gauge import Gauge as Settings
+from hostctl.config.parts.loop import Loop
 from hostctl.config.study import Cycle
 from hostctl.machine.machine import Machine
 from hostctl.plugins import Kind
@@ -43,7 +44,8 @@ class BytePortOpener(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GaugeParts:
-    """What a gauge is made from. settings: its section; where: which one, of which study."""
+    """What a gauge is made from. settings: its section; where: which one, of which study; loop: of
+    a probe loop."""
 
     settings: Settings
     cycle: Cycle
@@ -51,6 +53,7 @@ class GaugeParts:
     machine: Machine
     now: Callable[[], datetime]
     open_port: BytePortOpener | None = None  # for a gauge with a port of its own
+    loop: Loop | None = None
 
 
 class Gauge(Protocol):

@@ -1,5 +1,7 @@
 """The way of an indicator on the head: its plunger is brought down onto the bed from above."""
 
+from contextlib import AbstractContextManager, nullcontext
+
 from hostctl.config.machine import Point
 from hostctl.errors import ConfigError
 from hostctl.machine.machine import Machine
@@ -7,11 +9,18 @@ from hostctl.records import Position
 
 
 async def bring_plunger(
-    machine: Machine, point: Point, above_mm: float, settle_s: float, *, slowly: bool = False
+    machine: Machine,
+    point: Point,
+    above_mm: float,
+    settle_s: float,
+    *,
+    slowly: bool = False,
+    while_free: AbstractContextManager[None] | None = None,
 ) -> Position:
     """Up, across until the plunger is over `point`, down to the reading height, settle, verify.
 
-    slowly: all the way down, where the bed may be higher than it was.
+    slowly: all the way down, where the bed may be higher than it was.  while_free: is entered on
+    the way across, where the plunger hangs free.
     Raises ConfigError when the machine file has no indicator.
     """
     indicator = machine.config.indicator
@@ -22,7 +31,10 @@ async def bring_plunger(
             "Add 'indicator:' to its file, or take another gauge.",
         )
     await machine.lift()
-    await machine.go_over(point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm)
+    with while_free or nullcontext():
+        await machine.go_over(
+            point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm
+        )
     await machine.lower_to(indicator.reading_z_mm + above_mm, slowly=slowly)
     await machine.settle(settle_s)
     expected = Position(

@@ -1,6 +1,7 @@
 """The machine's own touch probe. Nobody is asked."""
 
 from hostctl.config.machine import Point
+from hostctl.config.parts.loop import Loop
 from hostctl.gauges.gauge import GaugeParts, unwatched
 from hostctl.records import Position, Reading
 
@@ -19,6 +20,7 @@ class ProbeGauge:
         probe = parts.machine.config.probe
         self.resolution_mm = probe.resolution_mm if probe else parts.settings.resolution_mm
         self._cycle = parts.cycle
+        self._loop = parts.loop or Loop()
         self._machine = parts.machine
         self._now = parts.now
 
@@ -33,11 +35,15 @@ class ProbeGauge:
         return await self._machine.where()
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
-        """Touch, and rise again."""
+        """Touch, and rise again. No heater may be on but by our own order, since nobody looks."""
         at = await self._machine.check_at(expected)
-        temperatures = await self._machine.check_cool()
+        temperatures = await self._machine.heaters.check_calm("while nobody is asked")
         height_mm = await self._machine.probe(
-            point.x_mm, point.y_mm, lift_mm=self._cycle.probe_lift_mm
+            point.x_mm,
+            point.y_mm,
+            lift_mm=self._cycle.probe_lift_mm,
+            proven=self._loop.probe_out,
+            tries=self._loop.failures_in_row,
         )
         return Reading(
             value_mm=height_mm,

@@ -2,8 +2,8 @@
 
 import asyncio
 from collections import deque
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from functools import partial
 
 from hostctl.config.machine import Point
@@ -16,6 +16,9 @@ from hostctl.gauges.settling import Settling
 from hostctl.gauges.spoken_number import number_of
 from hostctl.records import Position, Reading
 
+GRADUATIONS_APART = 2.5
+"""So much at least the reading differs from what a free plunger shows: a plunger that is pressed in
+by less tells of no bed (choice ours)."""
 TELL_LAST = 6
 """So many of the last lines stand in an error."""
 
@@ -43,6 +46,7 @@ class SerialIndicator:
             settings.port, settings.baud, parts.open_port, settings.line.request
         )
         self._number = number_of(settings.line)
+        self._free_mm: float | None = None  # None: not known
         self._settle_s = parts.cycle.settle_s
         self._machine = parts.machine
         self._now = parts.now
@@ -50,12 +54,20 @@ class SerialIndicator:
     async def bring(self, point: Point, above_mm: float = 0.0, *, slowly: bool = False) -> Position:
         """Bring the plunger down onto the bed at `point`."""
         await self._port.open()
-        return await bring_plunger(self._machine, point, above_mm, self._settle_s, slowly=slowly)
+        return await bring_plunger(
+            self._machine,
+            point,
+            above_mm,
+            self._settle_s,
+            slowly=slowly,
+            while_free=self._hanging_free(),
+        )
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
         """The number it settles at. Raises MachineError when it does not, or it goes away."""
         await self._machine.check_at(expected)
         value_mm = await self._settled_mm()
+        self._check_pressed(value_mm)
         return Reading(
             value_mm=value_mm,
             resolution_mm=self.resolution_mm,
@@ -80,6 +92,29 @@ class SerialIndicator:
         await self._port.close()
 
     # ------------------------------------------------------------ a settled reading
+
+    @contextmanager
+    def _hanging_free(self) -> Iterator[None]:
+        """What it shows meanwhile, if it says so in time: nothing is waited for."""
+        free: list[float | None] = []
+        self._free_mm = None
+        with self._port.listening(
+            Listener(lambda line: free.append(self._number(line)), lambda _: None)
+        ):
+            yield
+        if len(free) > 1:  # the first line may have begun before
+            self._free_mm = free[-1]
+
+    def _check_pressed(self, value_mm: float) -> None:
+        """Raises MachineError where it shows what it showed with its plunger hanging free."""
+        within_mm = GRADUATIONS_APART * self.resolution_mm
+        if self._free_mm is not None and abs(value_mm - self._free_mm) < within_mm:
+            raise MachineError(
+                self._where,
+                f"it shows {value_mm:g} mm, as when its plunger hung free: its number stands "
+                "still, or the plunger does not reach the bed here",
+                "See its display, and whether the bed is too low here.",
+            )
 
     async def _settled_mm(self) -> float:
         settling, within_s = Settling.by(self._settings), self._settings.line.within_s

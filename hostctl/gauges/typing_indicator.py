@@ -134,7 +134,8 @@ def _why_not_open(cause: OSError) -> tuple[str, str]:
         case errno.EACCES | errno.EPERM:
             return "no permission to open it", "Join its group, usually 'input', and log in again."
         case errno.EBUSY:
-            return "another program holds it", "Close that, and try again."
+            advice = "Close the program that does, or take it out of the host file's keys."
+            return "it is held already", advice
         case errno.ENOTTY | errno.EINVAL:
             return "it is no input device", "Give the cable's own name under /dev/input/by-id."
         case _:

@@ -8,9 +8,10 @@ acts within one of them.
 
 import math
 from dataclasses import dataclass
-from typing import Literal, assert_never
+from typing import assert_never
 
 from hostctl.config.machine import Machine, Span
+from hostctl.config.parts.axis import NEAREST_MM, Way
 from hostctl.errors import MachineError
 from hostctl.records import Position
 
@@ -22,13 +23,6 @@ STEP_MM = 1.0
 
 SLOW_SIDEWAYS_MM_S = 10.0
 """So slowly that eyes can follow what hangs on the head (common practice, no source)."""
-
-NEAREST_MM = 1.0
-"""The nozzle steps to and fro no nearer to where the bed may be (choice ours)."""
-
-Way = Literal["above", "below"]
-Side = Literal["left", "right"]
-"""Left: where x is smaller."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,7 @@
 """Nozzle and bed of one machine: how warm, warmed, cool enough for hands, and off again."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.errors import HostctlError, MachineError
@@ -15,6 +15,9 @@ STEP_S = 2.0
 NEARLY_WARM_C = 1.0
 WARM_C = 35.0
 """From here on a part is told as warm though its heater is off."""
+OnStep = Callable[[Heat], Awaitable[None]]
+"""Told every 2 s how warm it is; what it raises ends the waiting."""
+HANDS_IN = "while hands may be in the machine"
 OFF_WITHIN_S = 10.0
 OFF_AFTER_HEAT_WITHIN_S = 30.0
 """For a heater that is on, a homing is waited for: no order can interrupt it."""
@@ -66,11 +69,11 @@ class Heaters:
             await self._cool_now()
             return await self._cool_now()
 
-    async def check_calm(self) -> None:
+    async def check_calm(self, meanwhile: str = HANDS_IN) -> Temperatures:
         """Safe for hands, and no heater on but by our own order; else it is switched off.
 
-        A target may be damaged on the way: it is believed when it is said twice. Raises
-        MachineError.
+        meanwhile: why that must not be, in words. A target may be damaged on the way: it is
+        believed when it is said twice. Gives the temperatures. Raises MachineError.
         """
         heat = await self.heat()
         if self._not_ours(heat):
@@ -79,20 +82,20 @@ class Heaters:
             problem = await self.off_if_possible()
             raise MachineError(
                 self._orders.where,
-                f"somebody else heated {by_others} while hands may be in the machine",
+                f"somebody else heated {by_others} {meanwhile}",
                 f"Take your hands out until it is cool. {problem or 'All heaters are off now.'}",
             )
         try:
             self._envelope.check_hands_safe(heat.nozzle_c, heat.bed_c)
         except MachineError:
-            await self.check_cool()
+            return await self.check_cool()
+        return heat.temperatures
 
-    async def warm_bed(self, bed_c: float, soak_s: float, on_step: Callable[[Heat], None]) -> None:
+    async def warm_bed(self, bed_c: float, soak_s: float, on_step: OnStep) -> None:
         """Warm the bed to `bed_c` (within 1 degree), then wait `soak_s` at temperature.
 
-        Time is counted by the controller's own pauses. on_step: told every 2 s how warm it is;
-        what it raises ends the warming. Raises MachineError when it is not warm in time; heaters
-        are off then.
+        Time is counted by the controller's own pauses. Raises MachineError when it is not warm in
+        time; heaters are off then.
         """
         self._envelope.check_bed_target(bed_c)
         self.may_be_on, self._bed_aim_c = True, bed_c
@@ -106,11 +109,19 @@ class Heaters:
                     f"the bed is not at {bed_c:g} °C after {warming_s:.0f} s",
                     "Check the bed's heater and sensor before anything else.",
                 )
-            on_step(heat)
+            await on_step(heat)
             await self._head.settle(STEP_S)
             warming_s += STEP_S
+        await self._soak(soak_s, on_step)
+
+    async def cool_bed(self, soak_s: float, on_step: OnStep) -> None:
+        """All heaters off, then wait `soak_s`, counted as in `warm_bed`."""
+        await self.off()
+        await self._soak(soak_s, on_step)
+
+    async def _soak(self, soak_s: float, on_step: OnStep) -> None:
         for _ in range(round(soak_s / STEP_S)):
-            on_step(await self.heat())
+            await on_step(await self.heat())
             await self._head.settle(STEP_S)
 
     async def take_over(self) -> None:

@@ -8,6 +8,8 @@ never let go, since a head or gantry could sink.
 from contextlib import suppress
 
 from hostctl.config.machine import Machine as MachineFile
+from hostctl.config.parts.axis import Way
+from hostctl.config.parts.loop import Side
 from hostctl.config.parts.tie import Tie
 from hostctl.errors import HostctlError, LinkError, MachineError
 from hostctl.link.port import SimulatedIndicator
@@ -19,12 +21,12 @@ from hostctl.machine.controller.troubles import Troubles, unasked_error
 from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.descent.descent import Descent
 from hostctl.machine.dialects.dialect import Dialect, learned
-from hostctl.machine.envelope import Envelope, Side, Way
+from hostctl.machine.envelope import Envelope
 from hostctl.machine.head import ITS_TURN, Head
 from hostctl.machine.heat import Heaters
 from hostctl.machine.homing import homed_in_its_dialect
 from hostctl.machine.permit import Permit, halt_not_sent
-from hostctl.machine.probing import Probing
+from hostctl.machine.probing import TRIES, Probing
 from hostctl.machine.signals.signals import Signals
 from hostctl.observers import Observers
 from hostctl.records import Position, Temperatures
@@ -217,17 +219,23 @@ class Machine:
             await self.go_over(*self.probing.nozzle_over(x_mm, y_mm))
 
     async def probe(
-        self, x_mm: float, y_mm: float, lift_mm: float = 5.0, proven: str | None = None
+        self,
+        x_mm: float,
+        y_mm: float,
+        lift_mm: float = 5.0,
+        proven: str | None = None,
+        tries: int = TRIES,
     ) -> float:
         """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
 
         Gives the height of the touch, mm. A controller that rises by itself is left where it is.
         Touching the same place again needs no way round by the clear height. Before each touch one
         look shows that the door is shut, the output `proven` as switched, and the probe free. A
-        touch without a height is told and done again; after three the position is still known.
+        touch without a height is told and done again; after `tries` the head goes up, its position
+        known.
         """
         await self.come_with_probe(x_mm, y_mm)
-        return await self.probing.touch(x_mm, y_mm, lift_mm, proven)
+        return await self.probing.touch(x_mm, y_mm, lift_mm, proven, tries)
 
     async def switch(self, output: str) -> None:
         """Switch an auxiliary output of the machine file, the head up, and prove that it is done.

@@ -6,13 +6,16 @@ from hostctl.config.machine import Machine as MachineFile
 from hostctl.machine.controller.orders import Orders
 from hostctl.machine.dialects.dialect import Dialect
 from hostctl.machine.envelope import Envelope
-from hostctl.machine.head import LOOKS, Head
+from hostctl.machine.head import Head
 from hostctl.machine.permit import Permit
 from hostctl.machine.position import far_apart_mm
 from hostctl.machine.signals.signals import Signals
 from hostctl.machine.touch import TOUCHING, Touch, check_not_too_deep, no_touch, probe_in, touch_of
 from hostctl.observers import Observers
 from hostctl.records import Position
+
+TRIES = 3
+"""So many touches without a height in a row are a fault, where a study says nothing else."""
 
 
 class Probing:
@@ -51,10 +54,12 @@ class Probing:
         probe = probe_in(self._file)
         return x_mm - probe.offset_x_mm, y_mm - probe.offset_y_mm
 
-    async def touch(self, x_mm: float, y_mm: float, lift_mm: float, proven: str | None) -> float:
+    async def touch(
+        self, x_mm: float, y_mm: float, lift_mm: float, proven: str | None, tries: int
+    ) -> float:
         """See `Machine.probe`; the tip is over the place."""
         probe = probe_in(self._file)
-        for _ in range(LOOKS):
+        for _ in range(tries):
             began_z_mm = self._head.known().z_mm
             await self._signals.check_before_touch(proven)
             touch = await self._touch(x_mm, y_mm)
@@ -65,7 +70,8 @@ class Probing:
                     check_not_too_deep(self._orders.where, touch, probe.deepest_z_mm)
                 return touch.height_mm
             self.on_no_height.tell(touch)
-        raise no_touch(self._orders.where, touch, LOOKS)
+        await self._head.rise(self._envelope.clear_z_mm)
+        raise no_touch(self._orders.where, touch, tries)
 
     async def _touch(self, x_mm: float, y_mm: float) -> Touch:
         self._permit.check()

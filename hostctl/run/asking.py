@@ -132,6 +132,11 @@ class Asking:
         self._machine.permit.give()
         self._desk.tell(Moving(what=what))
 
+    def look_up(self, what: str) -> None:
+        """Raise what was heard; else tell what goes on. Allows no motion."""
+        self._watch.check()
+        self._desk.tell(Moving(what=what))
+
     async def go_on(self, what: str) -> None:
         """At once where nobody was asked since the last motion; else a countdown comes first."""
         if self._machine.permit.given:

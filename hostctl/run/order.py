@@ -46,7 +46,7 @@ class RunOrder:
     def _check_heat(self) -> None:
         """Raises MachineError for a run that heats and had a thermal fault: it doesn't go on."""
         record = self.resume
-        if record is None or self.study.warmth is None:
+        if record is None or not self.study.heats:
             return
         if any(event.kind == THERMAL_FAULT for event in record.events):
             raise MachineError(

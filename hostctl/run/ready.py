@@ -17,9 +17,11 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import level_words, tie_words
+from hostctl.run.steps import level_words, loop_words, tie_words
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.store.rows import HOMED
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
@@ -40,6 +42,7 @@ class Readying:
         desk: Desk,
         cycle: Cycle,
         ties: TieSteps | None,
+        presence: Presence,
         course: Course,
         progress: Progress,
     ) -> None:
@@ -53,6 +56,7 @@ class Readying:
         self._desk = desk
         self._cycle = cycle
         self._ties = ties
+        self._presence = presence
         self._course = course
         self._progress = progress
         self._confirmed = False
@@ -69,11 +73,15 @@ class Readying:
             told = told_on_resuming(self._order.resume)
             comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
             levels = level_words.comes(self._study, self._order.machine)
-            detail = f"{told} {words.detail} {comes}{levels}".strip()
+            cautions = loop_words.cautions(self._study)
+            parts = (told, cautions, words.detail, comes, levels)
+            detail = " ".join(part for part in parts if part)
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
                 await self._ties.clear_away()
+        if self._study.loop and self._study.loop.heat:
+            await self._presence.say_heat_again()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
@@ -97,7 +105,8 @@ class Readying:
             await self._ties.clear_away_before_homing()
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
-        await self._journal.note("homed", "")
+        self._progress.homed()
+        await self._journal.note(HOMED, "")
 
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""
@@ -114,7 +123,7 @@ class Readying:
             self._dry_cycles_made = True
 
     async def _warm_bed(self, warmth: Warmth) -> None:
-        def look_up(heat: Heat) -> None:
+        async def look_up(heat: Heat) -> None:
             self._watch.check()
             if heat.bed_c is not None:
                 self._desk.tell(Moving(what=f"The bed warms up: {heat.bed_c:.0f} °C."))

@@ -4,11 +4,13 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
+from hostctl.config.study import Study
 from hostctl.errors import HostctlError
-from hostctl.gauges.gauge import BytePortOpener
+from hostctl.gauges.gauge import BytePortOpener, Gauge
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished
+from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
@@ -17,13 +19,15 @@ from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
 from hostctl.run.procedures.course import Course
-from hostctl.run.procedures.motions import BringAndRead
-from hostctl.run.procedures.procedure import Finished, Trial
+from hostctl.run.procedures.motions import BringAndRead, StepAndRead
+from hostctl.run.procedures.procedure import Finished, StandStill, Trial
 from hostctl.run.ready import Readying
 from hostctl.run.record.answered import undone
 from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.presence import Presence
+from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_fault import TieFault
@@ -105,26 +109,22 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            heated=study.warmth is not None,
+            heated=study.heats,
             at_stake=course.readings_at_stake,
         )
-        taking = Taking(
-            study=study,
-            machine=machine,
-            gauge=sources.gauge,
-            asking=self._asking,
-            journal=journal,
-            progress=self._progress,
+        presence = Presence(
+            machine=machine, asking=self._asking, journal=journal, progress=progress
         )
         machine.envelope.things_stand_mm = 0.0
         self._ties = self._tie_steps(sources) if study.tie else None
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            gauge=sources.gauge,
+            reader=self._reader(study, sources.gauge),
+            second=self._second_reader(sources.second),
             asking=self._asking,
-            taking=taking,
             ties=self._ties,
+            presence=presence,
             journal=journal,
             progress=progress,
             points=order.machine.points,
@@ -139,10 +139,30 @@ class Run:
             desk=desk,
             cycle=self._cycle,
             ties=self._ties,
+            presence=presence,
             course=course,
             progress=progress,
         )
         self._ended: RunFinished | None = None
+
+    def _reader(self, study: Study, gauge: Gauge) -> Reader:
+        taking = Taking(
+            study=study,
+            machine=self._machine,
+            gauge=gauge,
+            asking=self._asking,
+            journal=self._journal,
+            progress=self._progress,
+        )
+        return Reader(gauge=gauge, taking=taking, instrument=wording.instrument(study))
+
+    def _second_reader(self, gauge: Gauge | None) -> Reader | None:
+        """As if the study had no other gauge."""
+        if gauge is None:
+            return None
+        return self._reader(
+            self._study.model_copy(update={"gauge": self._study.second_gauge}), gauge
+        )
 
     def _tie_steps(self, sources: Sources) -> TieSteps:
         return TieSteps(
@@ -205,7 +225,10 @@ class Run:
                 if self._ties:
                     await self._ties.clear_away()
                 return upcoming
-            await self._carry_out_step(upcoming)
+            if isinstance(upcoming, StandStill):
+                await self._stand_still(upcoming)
+            else:
+                await self._carry_out_step(upcoming)
         except (HoldAsked, TrialBreak, HostctlError) as came:
             await self._deal_with(came)
         return None
@@ -214,7 +237,7 @@ class Run:
         place = self._progress.place(self._journal.run, trial)
         deeds = self._course.deeds(place)
         await self._cycle.carry_out(place, deeds)
-        if not any(isinstance(deed, BringAndRead) for deed in deeds):
+        if not any(isinstance(deed, BringAndRead | StepAndRead) for deed in deeds):
             await self._journal.keep_carried_out(place)
             self._progress.carry_out(place)
 
@@ -242,6 +265,12 @@ class Run:
             self._watch.forget_fault()
             await self._hold(str(fault))
 
+    async def _stand_still(self, upcoming: StandStill) -> None:
+        """As the procedure has it: a hold with the head up, as no fault is."""
+        await self._asking.go_on("The head lifts.")
+        await self._machine.lift()
+        await self._hold(upcoming.reason)
+
     async def _void_tie(self, fault: TieFault) -> None:
         """What was observed of it at that point so far; where each one is a trial, this one."""
         place = fault.place
@@ -268,6 +297,7 @@ class Run:
                 await self._machine.lift()  # not sideways: leads and plate are in the machine
                 return
             await self._asking.before_motion("The head lifts and parks.")
+            await self._cycle.put_probe_in()
             await self._machine.park()
         except (Break, HostctlError) as why:
             await self._journal.note("not parked", str(why))

@@ -37,6 +37,10 @@ PARTS_OF_A_TURN = {
 }
 
 NEAREST = "Type the nearest one."
+BLOCKS_ZERO = "this block's zero"
+AS_SENT = "what the axis was sent to"
+"""What a reading that is hard to believe is far from."""
+
 CLEAR_HANDS = "Take your hands out of the machine first."
 
 
@@ -61,7 +65,7 @@ def start(study: Study, machine: Machine) -> Words:
     kind = words_of(study.kind)
     parks = " At the end it parks." if machine.park else ""
     hands = (
-        "Nobody is asked again until the count is full; stay with it."
+        "Nobody is asked again until it holds or ends."
         if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )
@@ -204,9 +208,11 @@ def send_reading(place: Place, again: str = "") -> Words:
     )
 
 
-def keep_far_reading(study: Study, value_mm: float, zero_mm: float = 0.0) -> Words:
+def keep_far_reading(
+    study: Study, value_mm: float, zero_mm: float = 0.0, *, zero: str = BLOCKS_ZERO
+) -> Words:
     """A gauge that nobody reads gave something hard to believe. zero_mm: its block's."""
-    far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm)
+    far = _how_far(value_mm, study.gauge.plausible_mm, zero_mm, zero)
     return Words(
         deed=JudgeReading(value_mm=value_mm),
         text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
@@ -222,19 +228,27 @@ def off_grid(value_mm: float, resolution_mm: float, *, sent: bool = False) -> st
 
 
 def too_far(
-    value_mm: float, plausible_mm: float, zero_mm: float = 0.0, *, sent: bool = False
+    value_mm: float,
+    plausible_mm: float,
+    zero_mm: float = 0.0,
+    *,
+    sent: bool = False,
+    zero: str = BLOCKS_ZERO,
 ) -> str:
-    """Why a reading far from anything plausible is asked for again. zero_mm: its block's."""
+    """Why a reading far from anything plausible is asked for again. zero_mm: its block's.
+
+    zero: what that is, in words.
+    """
     again = "press again" if sent else "type it once more"
-    return f"{_how_far(value_mm, plausible_mm, zero_mm)} Look again; {again} if it is so."
+    return f"{_how_far(value_mm, plausible_mm, zero_mm, zero)} Look again; {again} if it is so."
 
 
-def _how_far(value_mm: float, plausible_mm: float, zero_mm: float) -> str:
+def _how_far(value_mm: float, plausible_mm: float, zero_mm: float, zero: str) -> str:
     if not zero_mm:
         return f"{value_mm:g} mm is further from zero than {plausible_mm:g} mm."
     away_mm = round(abs(value_mm - zero_mm), 7)
     return (
-        f"{value_mm:g} mm is {away_mm:g} mm from this block's zero ({zero_mm:g} mm), "
+        f"{value_mm:g} mm is {away_mm:g} mm from {zero} ({zero_mm:g} mm), "
         f"more than {plausible_mm:g} mm."
     )
 

@@ -62,6 +62,13 @@ REPORT_MADE = "report made"
 """The kind of event that says so of a run as it stood; its text is the answer, its data name the
 file."""
 
+HOMED = "homed"
+"""The kind of event that says that all axes homed; its text is `anew` where the study asked."""
+
+HOLD_LIFTED = "hold lifted"
+RESUMED = "resumed"
+"""Kinds of the events that say that a run went on after it stood still."""
+
 TOUCH_FAILED = "touch failed"
 """The kind of event that says so of one touch of a probe; it was done again."""
 

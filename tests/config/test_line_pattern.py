@@ -6,7 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hostctl.config.load import study_from
+from hostctl.config.parts.gauge import IndicatorLine, Unit
 from hostctl.config.parts.line_pattern import MOST_ALTERNATIVES, found_by, line_pattern
+from hostctl.config.yaml_text import Source
+from hostctl.errors import ConfigError
 
 
 @pytest.mark.parametrize(
@@ -70,6 +74,42 @@ def test_a_pattern_that_would_take_years_takes_no_time(pattern):
     except ValueError:
         bounded = line_pattern(pattern.replace("(a|a)", "(?P<number>a|a)"))
     assert found_by(bounded, "a" * 100) is None
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (r"pattern: '(\d+'", r"s.yaml:\d+: gauge.line.pattern: is no regular expression: missing"),
+        ("pattern: '[0-9]+'", r"gauge.line.pattern: has 0 groups, and one is needed"),
+        ("unit: cm", "gauge.line.unit: can.t be .cm.. Known here: in, mm, um."),
+        ('request: "ü"', r"gauge.line.request: is to be plain ASCII"),
+        ('request: ""', r"gauge.line.request"),
+        ("alike: 1", r"gauge.line.alike"),
+        ("within_s: 0", r"gauge.line.within_s"),
+        ("alike_to_mm: 0", r"gauge.line.alike_to_mm"),
+        ("patern: x", r"gauge.line.patern is no key here. Did you mean 'pattern'"),
+    ],
+)
+def test_a_mistake_in_the_file_is_told_with_its_line(line, said):
+    text = (
+        "study: s\ntitle: S\nkind: rig-check\npoints: [front-left]\ntrials: 5\n"
+        f"gauge:\n  kind: serial-indicator\n  port: /dev/a\n  line:\n    {line}\n"
+    )
+    with pytest.raises(ConfigError, match=said):
+        study_from(Source("s.yaml", text))
+
+
+def test_every_key_of_a_line_is_read_from_a_file():
+    text = (
+        "study: s\ntitle: S\nkind: rig-check\npoints: [front-left]\ntrials: 5\n"
+        "gauge:\n  kind: serial-indicator\n  port: /dev/a\n  device: /dev/b\n"
+        "  line: {pattern: '(\\d+)', unit: in, request: \"?\\r\", alike: 4, within_s: 2,\n"
+        "         alike_to_mm: 0.02}\n"
+    )
+    line = study_from(Source("s.yaml", text)).gauge.line
+    assert line == IndicatorLine(
+        pattern=r"(\d+)", unit=Unit.IN, request="?\r", alike=4, within_s=2.0, alike_to_mm=0.02
+    )
 
 
 PIECES = ["a", "b", "[ab]", "\\w", "(?:a|b)", "(?:ab*)", "a*", "b+", "[ab]{0,9}", "(?:a+b?)*", "x"]

@@ -93,7 +93,7 @@ def test_words_become_typed_values():
             "noise: {most_resnds: 4}",
             "noise.most_resnds is no key here. Did you mean 'most_resends'",
         ),
-        ("zzz: 1", "zzz is no key here. Known here: baud, dialect, dry_cycles,"),
+        ("zzz: 1", "zzz is no key here. Known here: baud, dialect, door, dry_cycles,"),
         ("dialect: Classic", "dialect: must be lower-case letters, digits and hyphens"),
         ("reset_on_open: on", 'reset_on_open: must be true or false (got "on")'),
         ("baud: 0115200", 'baud: must be a whole number (got "0115200")'),

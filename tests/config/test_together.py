@@ -4,6 +4,7 @@ import pytest
 
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import load_machine, study_from
+from hostctl.config.parts.gauge import Gauge
 from hostctl.config.together import check_together, why_no_touch
 from hostctl.config.yaml_text import Source
 from hostctl.errors import ConfigError
@@ -70,6 +71,23 @@ def test_the_shipped_studies_fit_the_shipped_machines(study: str, machine: str):
             "s.yaml:9: gauge.port is missing. Give the indicator's own serial port.",
         ),
         (
+            STUDY + "gauge: {kind: typing-indicator}\n",
+            "sim-220",
+            "s.yaml:9: gauge.device is missing. Give the cable's own name under /dev/input/by-id.",
+        ),
+        (
+            STUDY + "gauge:\n  kind: typed\n  line: {unit: in}\n",
+            "sim-220",
+            "s.yaml:11: gauge.line: goes with an indicator that sends, and kind typed does not.",
+        ),
+        (
+            STUDY
+            + "gauge:\n  kind: serial-indicator\n  port: sim://workshop-220?seed=7&speed=max\n",
+            "sim-220",
+            "s.yaml:11: gauge.port: is the port of machine 'sim-220' itself. "
+            "Give the indicator's own serial port.",
+        ),
+        (
             STUDY + "cycle:\n  settle_s: 1\n  countdown_s: 0\n",
             "workshop-220",
             "s.yaml:11: cycle.countdown_s: is 0, which only a simulated machine takes",
@@ -103,6 +121,31 @@ def test_a_misfit_names_the_line_of_the_study(text: str, machine: str, said: str
     assert misfits(text, machine).startswith(said)
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "said"),
+    [
+        (
+            {"kind": "serial-indicator", "port": "/dev/a"},
+            {"kind": "serial-indicator", "port": "/dev/a"},
+            r"second_gauge\.port: is that of the first gauge too.*own port",
+        ),
+        (
+            {"kind": "typing-indicator", "device": "/dev/a"},
+            {"kind": "typing-indicator", "device": "/dev/a"},
+            r"second_gauge\.device: is that of the first gauge too.*own device",
+        ),
+        ({}, {"kind": "typing-indicator"}, r"second_gauge\.device is missing"),
+        ({}, {"kind": "probe"}, r"second_gauge\.kind: machine 'sim-220' has no probe"),
+    ],
+)
+def test_of_two_gauges_each_is_looked_at(one, other, said):
+    source = Source("s.yaml", STUDY)
+    two = {key: Gauge(**section) for key, section in (("gauge", one), ("second_gauge", other))}
+    machine = load_machine(SHIPPED / "machines" / "sim-220.yaml")
+    with pytest.raises(ConfigError, match=said):
+        check_together(study_from(source).model_copy(update=two), machine, source)
+
+
 def test_a_gauge_block_that_goes_under_the_free_plunger_fits():
     source = Source("s.yaml", STUDY + "reference: datum\ngauge: {block_mm: 4.4}\n")
     check_together(study_from(source), load_machine(SHIPPED / "machines" / "sim-220.yaml"), source)
@@ -111,6 +154,75 @@ def test_a_gauge_block_that_goes_under_the_free_plunger_fits():
 def test_a_probe_loop_with_another_gauge_is_refused():
     text = "study: p\ntitle: P\nkind: probe-loop\npoints: [back]\ntrials: 2\n"
     assert "gauge.kind: a probe loop reads the probe" in misfits(text, "sim-tri")
+
+
+LOOP = """\
+study: night
+title: P
+kind: probe-loop
+points: [front-left]
+trials: 100
+reference: datum
+gauge: {kind: probe}
+loop:
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "  probe_out: probe-up\n",
+            "s.yaml:9: loop.probe_out: machine 'sim-tri' has no output 'probe-up'",
+        ),
+        (
+            "  sides: true\n  side_mm: 45\n",
+            "s.yaml:4: points: 'front-left' has no 45 mm beside it on the left. Leave it out",
+        ),
+        (
+            "  heat: {bed_c: 80, warm_touches: 10, cool_touches: 10, cycles: 5}\n",
+            "s.yaml:9: loop.heat.bed_c: is above the 60 °C machine 'sim-tri' allows",
+        ),
+        (
+            "  sides: true\nwarmth: {bed_c: 40}\n",
+            "s.yaml:10: warmth: heaters are off where nobody is asked. Take it out;",
+        ),
+    ],
+)
+def test_a_loop_that_its_machine_cannot_do_names_the_line(text: str, said: str):
+    assert misfits(LOOP + text, "sim-tri").startswith(said)
+
+
+def test_a_loop_that_its_machine_can_do_fits():
+    text = "  {probe_out: probe-out, probe_in: probe-in, sides: true, home_every: 50}\n"
+    source = Source("s.yaml", LOOP + text)
+    check_together(study_from(source), load_machine(SHIPPED / "machines" / "sim-tri.yaml"), source)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("loop: {probe_in: a}", "loop.probe_in: takes in a probe that nothing brings out"),
+        (
+            "reference: first\nloop: {home_every: 5}",
+            "reference: must be datum where the loop homes or heats between touches",
+        ),
+        (
+            "loop: {heat: {bed_c: 50}}",
+            "trials: must be what the cycles of loop.heat come to, 300. Give 'trials: 300'.",
+        ),
+        (
+            "warmth: {bed_c: 40}\nloop: {heat: {bed_c: 50}}",
+            "loop.heat: goes with a bed that is not warm all along",
+        ),
+    ],
+)
+def test_a_loop_that_no_machine_can_do_is_refused(text: str, said: str):
+    study = "study: p\ntitle: P\nkind: probe-loop\npoints: [back]\ntrials: 2\n"
+    given = "" if "reference" in text else "reference: datum\n"
+    with pytest.raises(ConfigError) as caught:
+        study_from(Source("s.yaml", f"{study}gauge: {{kind: probe}}\n{given}{text}\n"))
+    assert said in str(caught.value)
 
 
 def test_a_plate_that_would_stand_higher_than_the_head_is_told_is_refused():

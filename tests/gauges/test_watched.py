@@ -237,5 +237,5 @@ def test_a_cable_that_another_program_holds_is_said_to_be():
         raise OSError(errno.EBUSY, "Device or resource busy")
 
     cable.open = held  # type: ignore[method-assign]
-    with pytest.raises(PortError, match="another program holds it"):
+    with pytest.raises(PortError, match="it is held already"):
         watched(cable_bench(cable))

@@ -11,6 +11,10 @@ from hostctl.machine.machine import Machine
 from hostctl.records import Heat
 
 
+async def nobody_looks(heat: Heat) -> None:
+    """Nothing comes of how warm it is."""
+
+
 def connected(printer: SmallPrinter) -> Machine:
     machine = Machine(machine_file(), printer)
     in_jumping_time(machine.connect())
@@ -65,7 +69,7 @@ def test_one_damaged_target_is_nobodys_heat(part):
 def test_the_bed_may_aim_where_we_told_it_to_and_nowhere_else():
     printer = SmallPrinter()
     machine = connected(printer)
-    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, nobody_looks))
     in_jumping_time(machine.heaters.check_calm())
     printer.bed_target_c = 58.0
     with pytest.raises(MachineError, match="somebody else heated the bed to 58 °C"):
@@ -75,7 +79,7 @@ def test_the_bed_may_aim_where_we_told_it_to_and_nowhere_else():
 def test_a_bed_that_we_switched_off_may_not_be_on_again():
     printer = SmallPrinter()
     machine = connected(printer)
-    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, nobody_looks))
     in_jumping_time(machine.heaters.off())
     printer.bed_target_c = 50.0
     with pytest.raises(MachineError, match="somebody else heated the bed to 50 °C"):
@@ -118,7 +122,7 @@ def test_heat_in_words(heat: Heat, aims: str, words: str):
 def test_a_heater_that_could_not_be_switched_off_is_told_so_again_at_rest():
     printer = SmallPrinter()
     machine = connected(printer)
-    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, nobody_looks))
     printer.refuses = {"M104", "M140"}
     assert "could not be switched off" in (in_jumping_time(machine.make_safe()) or "")
     assert printer.bed_target_c == 50.0
@@ -146,7 +150,7 @@ def test_a_heater_found_on_that_refuses_to_go_off_is_kept_in_mind():
 def test_what_was_not_off_when_the_line_was_lost_is_not_forgotten_as_it_is_found_off():
     printer = SmallPrinter()
     machine = connected(printer)
-    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, lambda heat: None))
+    in_jumping_time(machine.heaters.warm_bed(50.0, 0.0, nobody_looks))
     printer.bed_target_c, printer.refuses = 0.0, {"M140"}  # it is off, and won't say so
     with pytest.raises(MachineError, match="refused 'M140 S0'"):
         in_jumping_time(machine.heaters.take_over())

@@ -18,6 +18,10 @@ from hostctl.machine.touch import Touch
 from hostctl.records import Heat, Position
 
 
+async def nobody_looks(heat: Heat) -> None:
+    """Nothing comes of how warm it is."""
+
+
 def ready(printer: SmallPrinter, **changes: object) -> Machine:
     """Connected, allowed to move, homed; what was said so far is forgotten."""
     machine = Machine(machine_file(**changes), printer)
@@ -326,7 +330,7 @@ def test_the_bed_warms_and_soaks_by_the_machines_own_clock():
     machine = ready(printer)
     seen: list[float | None] = []
 
-    def look(heat: Heat) -> None:
+    async def look(heat: Heat) -> None:
         seen.append(heat.bed_c)
 
     in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, look))
@@ -339,7 +343,7 @@ def test_a_bed_that_does_not_warm_is_an_error_and_heaters_go_off():
     machine = ready(printer)
     printer.before = lambda command: setattr(printer, "bed_c", 21.0)
     with pytest.raises(MachineError, match="not at 50 °C after 900 s"):
-        in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, lambda heat: None))
+        in_jumping_time(machine.heaters.warm_bed(50.0, 4.0, nobody_looks))
     assert printer.commands[-2:] == ["M104 S0", "M140 S0"]
 
 
@@ -347,7 +351,7 @@ def test_a_bed_warmer_than_the_file_allows_is_never_ordered():
     printer = SmallPrinter()
     machine = ready(printer)
     with pytest.raises(MachineError, match="not allowed"):
-        in_jumping_time(machine.heaters.warm_bed(61.0, 0.0, lambda heat: None))
+        in_jumping_time(machine.heaters.warm_bed(61.0, 0.0, nobody_looks))
     assert printer.commands == []
 
 

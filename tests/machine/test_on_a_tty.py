@@ -83,3 +83,21 @@ async def test_where_nothing_can_decide_the_error_names_the_key_to_set(tmp_path:
             await board.homed()
         assert "not homed (before homing, in the dialect 'classic')" in refused.value.what
         assert "set 'dialect: terse' in the machine file" in refused.value.next_step
+
+
+@pytest.mark.slow
+async def test_a_height_come_to_from_either_side_shows_the_play_of_the_z_screw(tmp_path: Path):
+    described = "sim://workshop-220?z_play_mm=0.03&noise=0"
+    async with board_on_a_tty(tmp_path, described) as board:
+        machine, indicator = await board.homed(), board.printer.world.indicator
+        assert indicator is not None
+        await machine.go_over(85, 110)
+        await machine.lower_to(5.0, slowly=True)
+        shown_mm = []
+        for coming_from in ("above", "below", "above", "below"):
+            await machine.step_to(4.0, coming_from=coming_from, overrun_mm=0.2)
+            shown_mm.append(indicator.shown_mm)
+        hysteresis_mm = indicator.kind.hysteresis_mm
+        for above_mm, below_mm in (shown_mm[:2], shown_mm[2:]):
+            assert below_mm - above_mm == pytest.approx(0.03 + hysteresis_mm)
+        assert board.printer.world.crashes == []

@@ -16,13 +16,13 @@ from hostctl.machine.signals.signals import DoorOpen, NotProven, ProbeNotFree
 OUT = Output(
     name="probe-out",
     order="M280 P0 S10",
-    proven_by=InputReads(input="Probe_Out", reads="TRIGGERED"),
+    proven_by=InputReads(input="Probe-Out", reads="TRIGGERED"),
 )
 IN = Output(
-    name="probe-in", order="M280 P0 S90", proven_by=InputReads(input="probe_out", reads="open")
+    name="probe-in", order="M280 P0 S90", proven_by=InputReads(input="probe-out", reads="open")
 )
 LAMP = Output(name="lamp", order="M42 P4 S255")
-PROBE = Probe(offset_y_mm=20.0, free_when=InputReads(input="z_probe", reads="open"))
+PROBE = Probe(offset_y_mm=20.0, free_when=InputReads(input="probe", reads="open"))
 DOOR = Door(input="door", shut="triggered")
 
 
@@ -90,7 +90,7 @@ async def test_a_probe_that_does_not_come_out_is_named_and_the_head_stays_up(tmp
             await board.machine.switch("probe-out")
         assert str(not_out.value) == (
             "machine 'bench': output 'probe-out' (M280 P0 S10) is not proven to be done: input "
-            "'probe_out' says 'open', not 'triggered'. See that what it moves comes all the way, "
+            "'probe-out' says 'open', not 'triggered'. See that what it moves comes all the way, "
             "and look at its plug. The head stays where it is."
         )
         assert board.machine.homed

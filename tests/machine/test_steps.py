@@ -8,8 +8,9 @@ from jumping_loop import in_jumping_time
 from small_printer import SmallPrinter
 
 from hostctl.config.machine import Indicator
+from hostctl.config.parts.loop import Side
 from hostctl.errors import MachineError
-from hostctl.machine.envelope import Side, Way
+from hostctl.machine.envelope import Way
 from hostctl.machine.machine import Machine
 
 

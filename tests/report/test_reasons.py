@@ -8,13 +8,13 @@ from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.claims.claim import Centre
 from hostctl.metrology.oddities.warm_up import WarmUp
+from hostctl.report.analysis.told.odd import warm_up_words
 from hostctl.report.document.reasons import (
     CENTRES,
     WORDS,
     Withheld,
     error_words,
     reason_words,
-    warm_up_words,
 )
 
 CODES = [*Why, *Withheld]

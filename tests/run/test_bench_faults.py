@@ -9,7 +9,7 @@ from hostctl.config.machine import Machine, Probe
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.outputs import Door, InputReads
 
-FREE = InputReads(input="z_probe", reads="open")
+FREE = InputReads(input="probe", reads="open")
 POINTS = ["front-left", "back"]
 TRIALS = 4
 

@@ -29,8 +29,8 @@ def on_a_line(*, faults: str = "", **line: object) -> Gauge:
     )
 
 
-def read_by(gauge: Gauge, **changes: object) -> Bench:
-    bench = Bench(comparison(**(RIG | {"gauge": gauge} | changes)), file_for("workshop-220"))
+def read_by(gauge: Gauge, **printer: object) -> Bench:
+    bench = Bench(comparison(**(RIG | {"gauge": gauge})), file_for("workshop-220", **printer))
     assert bench.carry_out().complete
     assert bench.printer.world.crashes == []
     return bench
@@ -97,6 +97,34 @@ def test_one_that_is_unplugged_and_plugged_in_again_costs_a_hold_at_most(at_line
     for reason, pattern in zip(bench.holds, holds, strict=True):
         assert re.fullmatch(pattern, reason)
     assert len(bench.store.counting) == 6
+
+
+def test_on_a_printer_that_takes_its_time_a_free_plunger_is_told_from_a_pressed_one():
+    at_once = read_by(on_a_line()).store.values_mm()
+    bench = read_by(on_a_line(faults="&speed=4"), speed=4)
+    assert bench.holds == []
+    assert bench.store.values_mm() == pytest.approx(at_once, abs=0.0011)
+
+
+@pytest.mark.parametrize(
+    ("faults", "line"), [("", {}), ("&request=?", {"request": "?"})], ids=["by itself", "asked"]
+)
+def test_a_number_that_stands_still_is_not_taken_for_a_reading(faults, line):
+    gauge = on_a_line(faults=f"&speed=1&stuck_after=1{faults}", **line)
+    bench = Bench(comparison(**(RIG | {"gauge": gauge})), file_for("workshop-220", speed=1))
+    assert not bench.carry_out().complete
+    assert bench.store.counting == []
+    assert "as when its plunger hung free" in bench.holds[0]
+
+
+def test_a_plunger_that_does_not_reach_the_bed_is_not_read():
+    gauge = on_a_line(faults="&speed=4")
+    bench = Bench(comparison(**(RIG | {"gauge": gauge})), file_for("workshop-220", speed=4))
+    for screw in bench.printer.world.screw_names():
+        bench.printer.world.turn_screw(screw, 6 * 360, "anticlockwise")
+    assert not bench.carry_out().complete
+    assert bench.store.counting == []
+    assert "the plunger does not reach the bed here" in bench.holds[0]
 
 
 # ------------------------------------------------------------ one that types

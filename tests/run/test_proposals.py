@@ -270,6 +270,7 @@ def test_a_procedure_is_given_nothing_that_moves_heats_or_answers():
         *("study", "machine", "seed", "zeros"),
         *("kept", "done", "rounds", "attempts", "decisions"),
         *("trials_done", "contacts", "grows_pressed", "since_break", "breaks"),
+        "homings",
     }
     modules = {
         node.module

@@ -8,6 +8,7 @@ import asyncio
 import itertools
 from collections import Counter
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from hostctl_simulators.people.channel import SimulatedPeople
@@ -85,6 +86,7 @@ class Bench:
         self.prompts: list[Prompt] = []
         self.resends = 0
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
+        self.tick = timedelta(microseconds=1)  # how far the clock goes on at each look
 
     def carry_out(self, resume: RunRecord | None = None) -> RunFinished:
         return in_jumping_time(self._run(resume))
@@ -115,7 +117,7 @@ class Bench:
                 machine=Printer(self.file, link),
                 store=self.store,
                 desk=self.desk,
-                now=lambda: EPOCH.replace(microsecond=next(ticks)),
+                now=lambda: EPOCH + next(ticks) * self.tick,
                 open_port=open_gauge_port,
             )
             self.resends = link.resends

@@ -132,7 +132,9 @@ def test_it_can_be_taken_once_only_and_what_is_wrong_with_its_url_is_said():
 
 
 @asynccontextmanager
-async def on_a_terminal(path: Path, query: str = "every_s=0.005") -> AsyncIterator[tuple[World, Readout]]:
+async def on_a_terminal(
+    path: Path, query: str = "every_s=0.005"
+) -> AsyncIterator[tuple[World, Readout]]:
     printer = SimulatedPrinter()
     pacer = Pacer(printer.agenda, Speed(None))
     readout = Readout(printer.world, kind_of(query))

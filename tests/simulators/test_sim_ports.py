@@ -228,6 +228,22 @@ async def test_hands_reach_a_world_through_a_socket(paced, tmp_path):
     hands.close()  # the end did not wait for them
 
 
+async def test_hands_at_screws_door_and_probe_reach_through_the_socket_too(paced, tmp_path):
+    world = paced[0].world
+    async with serve_hands(world, tmp_path / "hands"):
+        hands = await asyncio.to_thread(RemoteHands, tmp_path / "hands")
+        assert await asyncio.to_thread(hands.raises_bed, "back-left") == "clockwise"
+        before_mm = world.bed.heights_mm["back-left"]
+        await asyncio.to_thread(hands.turn_as_asked, "back-left", 180, "anticlockwise")
+        assert world.bed.heights_mm["back-left"] == pytest.approx(before_mm - 0.35)
+        await asyncio.to_thread(hands.move_door, True)
+        assert world.door_open
+        await asyncio.to_thread(hands.free_probe)
+        with pytest.raises(LookupError, match="middle"):
+            await asyncio.to_thread(hands.raises_bed, "middle")
+    hands.close()
+
+
 async def pointer_in_process(url: str) -> float:
     wire, port = await in_process(url)
     await wire.until(b"stored\n")

@@ -27,10 +27,13 @@ from hostctl.deeds import (
     Deed,
     JoinByHand,
     LayPlate,
+    LiftHold,
     MeterLeads,
     PressPlunger,
+    SetGap,
     SetOnBlock,
     TryBlade,
+    TurnScrew,
     WatchLamp,
     WatchLeads,
     WireContact,
@@ -303,6 +306,26 @@ async def test_what_belongs_to_a_tie_is_done_for_a_user_who_has_no_hands_there()
         assert port.do(WatchLamp()) == ""
     finally:
         await port.close()
+
+
+async def test_screws_a_gap_a_door_and_a_probe_are_seen_to_without_a_word():
+    forget_printers()
+    world = find_world(URL)
+    go(world, *POINT, 0.0)
+    port = await open_sim_port(URL, PortSettings())
+    try:
+        before_mm = world.bed.heights_mm["back-right"]
+        turn = TurnScrew(screw="back-right", turn_deg=360, direction="clockwise")
+        assert port.do(turn) == ""
+        assert world.bed.heights_mm["back-right"] == pytest.approx(before_mm + 0.7)
+        assert port.do(SetGap(method="contact-light")) == ""
+        assert world.gap_mm() == pytest.approx(0.02, abs=0.025)
+        world.move_door(is_open=True)
+        assert port.do(LiftHold()) == ""
+        assert not world.door_open
+    finally:
+        await port.close()
+        forget_printers()
 
 
 async def test_where_people_stand_at_it_nothing_is_done_for_them():

@@ -17,7 +17,7 @@ def chart(trace: TraceView, resolution_mm: float | None, width: int, dot: str) -
     span_mm = max(high_mm - low_mm, (HIGH - 1) * step_mm)
     middle_mm = (low_mm + high_mm) / 2
     rows = [round((mean - middle_mm) / span_mm * (HIGH - 1) + (HIGH - 1) / 2) for mean in means]
-    lines = []
+    lines = [""]
     for level in reversed(range(HIGH)):
         at_mm = middle_mm + (level - (HIGH - 1) / 2) * span_mm / (HIGH - 1)
         named = in_mm(at_mm, step_mm) if level in (0, HIGH - 1) else ""

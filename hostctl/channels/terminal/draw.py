@@ -228,8 +228,7 @@ def _dots(view: StationView, width: int, look: Look) -> list[str]:
     order where nobody is asked between.
     """
     if view.trace is not None:
-        lines = chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
-        return ["", *lines] if lines else []
+        return chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
     readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []

@@ -1,11 +1,17 @@
 """The axis test of a study: to which heights, how often, from which sides."""
 
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from hostctl.config.checked import Checked, Misplaced, Mm, PositiveMm, Told
+
+NEAREST_MM = 1.0
+"""The nozzle steps to and fro no nearer to where the bed may be (choice ours)."""
+
+Way = Literal["above", "below"]
+"""Whence a height is come to."""
 
 
 class AxisTest(Checked):
@@ -27,6 +33,11 @@ class AxisTest(Checked):
         PositiveMm | None, Told(left_out="not calibrated, so accuracy is not said")
     ] = None
     """Standard uncertainty of the indicator by its certificate."""
+
+    @property
+    def trials(self) -> int:
+        """How many readings it comes to."""
+        return len(self.targets_mm) * self.runs * (2 if self.both_sides else 1)
 
     @model_validator(mode="after")
     def _rising(self) -> Self:

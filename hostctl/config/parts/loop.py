@@ -1,10 +1,13 @@
 """A probe loop of a study: how touches come, when it stops, whether bed heat is cycled."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from hostctl.config.checked import Checked, Name, Told
+
+Side = Literal["left", "right"]
+"""Where the head comes from. Left: where x is smaller."""
 
 
 class HeatCycles(Checked):
@@ -19,6 +22,17 @@ class HeatCycles(Checked):
     """So many at each point with the heaters off."""
     soak_s: Annotated[float, Field(ge=0, le=7200)] = 600.0
     """Wait at temperature, and after the heaters went off."""
+    cycles: Annotated[int, Field(ge=1, le=100), Told(unit="cycles")] = 3
+    """So often warm, then cool; `trials` is what they come to at each point."""
+
+    @property
+    def trials(self) -> int:
+        """How many touches all cycles come to, at each point."""
+        return self.cycles * (self.warm_touches + self.cool_touches)
+
+    def is_warm(self, trial: int) -> bool:
+        """Whether the bed is heated at this trial of a block, counted from 1."""
+        return (trial - 1) % (self.warm_touches + self.cool_touches) < self.warm_touches
 
 
 class Loop(Checked):
@@ -50,3 +64,9 @@ class Loop(Checked):
     failures_in_row: Annotated[int, Field(ge=1, le=20), Told(unit="touches")] = 3
     """It holds, head up, once so many touches in a row gave no height."""
     heat: Annotated[HeatCycles | None, Told(left_out="heaters stay off")] = None
+
+    def side(self, trial: int) -> Side | None:
+        """Where the head comes from at this trial of a block, counted from 1; None: anywhere."""
+        if not self.sides:
+            return None
+        return "left" if trial % 2 else "right"

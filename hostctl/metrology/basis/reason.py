@@ -161,6 +161,11 @@ class Why(Code):
     # over time
     CHECKS_TOO_FEW = "checks: too few", "given", "least"
     CHECKS_ALIKE = "checks alike", "given"
+    # of a loop of touches
+    LOOP_DRIFTS = "loop drifts", "touches", "moved", "p"
+    NEIGHBOURS_ALIKE = "neighbours alike", "touches", "likeness", "band"
+    DOES_NOT_VARY = "does not vary", "what"
+    DRIFTS_TO_THE_END = ("drifts to the end",)
     # geometry
     TOO_FEW_TARGETS = "too few targets", "side"
     TOO_FEW_RUNS = "too few runs", "side"

@@ -151,15 +151,15 @@ class _Fit:
 
     @classmethod
     def of(cls, point: NDArray[np.int64], order: Floats, z: Floats, points: int) -> "_Fit":
-        columns: Floats = np.eye(points)[point]
+        columns: NDArray[np.floating] = np.eye(points)[point]
         if len(z) - points > 1:
-            columns = np.asarray(np.column_stack([columns, order - order.mean()]), np.float64)
+            columns = np.column_stack([columns, order - order.mean()])
         unscaled: Floats = np.linalg.inv(columns.T @ columns)
         middle = float(z.mean())
         coefficients = unscaled @ columns.T @ (z - middle)
         residuals = z - middle - columns @ coefficients
         coefficients[:points] += middle
-        return cls(points, columns, z, unscaled, coefficients, residuals)
+        return cls(points, columns.astype(np.float64), z, unscaled, coefficients, residuals)
 
     @property
     def df(self) -> int:

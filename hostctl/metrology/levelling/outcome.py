@@ -26,7 +26,9 @@ Floats: TypeAlias = NDArray[np.float64]
 _FALSE_ALARMS = 0.01  # of rounds turned as advised
 _FALSE_JUMPS = 0.002
 _EACH_SCREW = 4.0  # what a mistake more has to gain in chi-square
+_SHIFT = 3.0  # what a common shift has to gain
 _FREE = 6.0  # what a mistake of any size has to gain
+_SURE = 6.0  # by so much chi-square what is named has to be ahead of what would name otherwise
 
 
 class Noticed(StrEnum):
@@ -62,6 +64,8 @@ class Outcome:
 
     jumped: the readings moved in a way that turning doesn't explain: all alike by more than homing
     does, or in a pattern that no screws make. shift_mm: the common part of what was not expected.
+    sure: whether what was noticed of screws fits clearly better than any other mistake that was looked
+    for; screws that lie opposite each other, mistaken alike, tilt the bed alike.
     all_other_way: every screw that was turned went the other way, as when the machine file is
     wrong about which way raises the bed.
     """
@@ -69,6 +73,7 @@ class Outcome:
     moved: tuple[Moved, ...]
     jumped: bool
     shift_mm: float
+    sure: bool
     all_other_way: bool
 
     @property
@@ -106,8 +111,10 @@ def outcome(
     judge = _Judge.of(second.coefficients - first.coefficients - by_screws @ raises, parts)
     said = [(Noticed.NOTHING, "")] * len(raises)
     jumped = _pattern_jumped(before, advice, after)
+    sure = True
     if not judge.fits(np.zeros(3)):
-        best = _best_mistake(judge, by_screws, raises, [turn.screw.name for turn in advice.turns])
+        names = [turn.screw.name for turn in advice.turns]
+        best, sure = _best_mistake(judge, by_screws, raises, names)
         jumped = jumped or best is None
         said = list(best.said) if best is not None else said
     rows = zip(advice.turns, moved.tolist(), arms, said, strict=True)
@@ -125,6 +132,7 @@ def outcome(
         ),
         jumped=jumped,
         shift_mm=float((moved - raises).mean()),
+        sure=sure,
         all_other_way=_all_other_way(said, raises),
     )
 
@@ -175,37 +183,38 @@ def _parts(
 
 def _best_mistake(
     judge: _Judge, by_screws: Floats, raises: Floats, names: list[str]
-) -> _Mistake | None:
-    """The mistake that explains best, dearer ones by more; None where it is none of the screws'."""
-    best, least = None, math.inf
-    for one in _mistakes(raises, names):
-        explained = by_screws @ one.off
-        amount = 0.0
-        if one.free is not None:
-            amount = judge.amount(explained, by_screws @ one.free)
-            explained = explained + amount * (by_screws @ one.free)
-        cost = judge.chi_square(explained) + one.cost
-        if cost < least:
-            best, least = _named(one, amount, raises), cost
+) -> tuple[_Mistake | None, bool]:
+    """The mistake that explains best, dearer ones by more, and whether it is clearly the best.
+
+    None where it is none of the screws' but a common shift.
+    """
+    tried = [_weighed(judge, by_screws, one, raises) for one in _mistakes(raises, names)]
+    least, best = min(tried, key=lambda one: one[0])
     level = np.array([1.0, 0.0, 0.0])
-    shifted = level * judge.amount(np.zeros(3), level)
-    if judge.chi_square(shifted) + _FREE < least:
-        return None
-    return best
+    shifted = judge.chi_square(level * judge.amount(np.zeros(3), level)) + _SHIFT
+    if shifted < least:
+        return None, True
+    others = [cost for cost, one in tried if one.said != best.said]
+    return best, min([*others, shifted]) - least > _SURE
+
+
+def _weighed(
+    judge: _Judge, by_screws: Floats, mistake: _Mistake, raises: Floats
+) -> tuple[float, _Mistake]:
+    """What a mistake costs, and the mistake in words."""
+    explained = by_screws @ mistake.off
+    amount = 0.0
+    if mistake.free is not None:
+        direction = by_screws @ mistake.free
+        amount = judge.amount(explained, direction)
+        explained = explained + amount * direction
+    return judge.chi_square(explained) + mistake.cost, _named(mistake, amount, raises)
 
 
 def _mistakes(raises: Floats, names: list[str]) -> Iterator[_Mistake]:
-    """All that is looked for: screws turned the other way or not at all, one for another, by far."""
+    """All that is looked for: screws turned the other way, not at all, one for another, by far."""
     n = len(raises)
-    turned = [name for name, far in zip(names, raises, strict=True) if far != 0.0]
-    choices = [(0, 1, 2) if far != 0.0 else (0,) for far in raises]
-    words = (Noticed.NOTHING, Noticed.NOT_TURNED, Noticed.OTHER_WAY)
-    for states in product(*choices):
-        wrong = n - states.count(0)
-        alike = wrong == len(turned) and len(set(states) - {0}) == 1
-        if wrong:
-            said = tuple((words[state], "") for state in states)
-            yield _Mistake(-np.array(states) * raises, said, _EACH_SCREW * (1 if alike else wrong))
+    yield from _wrong_turns(raises)
     for j, k in permutations(range(n), 2):
         if raises[j] != 0.0:
             yield _instead(j, k, raises, names)
@@ -213,6 +222,19 @@ def _mistakes(raises: Floats, names: list[str]) -> Iterator[_Mistake]:
             yield _swapped(j, k, raises, names)
     for one in np.eye(n):
         yield _Mistake(np.zeros(n), ((Noticed.NOTHING, ""),) * n, _FREE, one)
+
+
+def _wrong_turns(raises: Floats) -> Iterator[_Mistake]:
+    """Every choice of screws not turned or turned the other way; all of them alike costs as one."""
+    turned = int(np.count_nonzero(raises))
+    choices = [(0, 1, 2) if far != 0.0 else (0,) for far in raises]
+    words = (Noticed.NOTHING, Noticed.NOT_TURNED, Noticed.OTHER_WAY)
+    for states in product(*choices):
+        wrong = len(raises) - states.count(0)
+        alike = wrong == turned and len(set(states) - {0}) == 1
+        if wrong:
+            said = tuple((words[state], "") for state in states)
+            yield _Mistake(-np.array(states) * raises, said, _EACH_SCREW * (1 if alike else wrong))
 
 
 def _instead(j: int, k: int, raises: Floats, names: list[str]) -> _Mistake:

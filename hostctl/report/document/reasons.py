@@ -5,14 +5,10 @@ the report itself holds back, is a code with numbers; only here does it become w
 """
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
 
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Code, Number, Reason, Why
 from hostctl.metrology.claims.claim import Centre
-
-if TYPE_CHECKING:
-    from hostctl.metrology.oddities.warm_up import WarmUp
 
 
 class Withheld(Code):
@@ -71,14 +67,6 @@ def reason_words(reason: Reason) -> str:
 def error_words(error: Exception) -> str:
     """What an error says to a user: a reason's words, or the error's own."""
     return reason_words(error.reason) if isinstance(error, NotEnough) else str(error)
-
-
-def warm_up_words(found: "WarmUp") -> str:
-    """What the first trials did."""
-    if not found.trials:
-        return f"no warm-up seen in {found.n} trials"
-    first = "first trial" if found.trials == 1 else f"first {found.trials} trials"
-    return f"warm-up: the {first} of {found.n} differ from the rest in {found.differs_in}"
 
 
 def _behind(reason: Number) -> str:
@@ -244,6 +232,12 @@ WORDS: Mapping[Code, str] = {
     # over time
     Why.CHECKS_TOO_FEW: "{given} checks for the limits: at least {least} are needed",
     Why.CHECKS_ALIKE: "{given} checks all alike: the resolution hides the rig's spread",
+    # of a loop of touches
+    Why.LOOP_DRIFTS: "{touches} touches drift: some {moved:.3g} from first to last (p {p:.2g})",
+    Why.NEIGHBOURS_ALIKE: "{touches} touches resemble their neighbours by {likeness:.2f}, where "
+    "chance gives up to {band:.2f}: they aren't independent",
+    Why.DOES_NOT_VARY: "{what} hardly varied",
+    Why.DRIFTS_TO_THE_END: "it drifted to the end: too short to tell when that stops",
     # geometry
     Why.TOO_FEW_TARGETS: "{side}: each of 2 targets or more needs its row",
     Why.TOO_FEW_RUNS: "{side}: each target needs the same number of runs, at least 2",

@@ -49,7 +49,7 @@ def own_result_of(kind: str) -> OwnResult[Any] | None:
 
 def _level() -> OwnResult[Any]:
     from hostctl.report.kinds.levelling.document import LEVELLING
-    from hostctl.report.kinds.levelling.from_run import levelling_of
+    from hostctl.report.kinds.levelling.found.from_run import levelling_of
 
     return OwnResult(question=LEVELLING, found=levelling_of)
 

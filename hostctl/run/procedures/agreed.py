@@ -20,8 +20,9 @@ def agreed(order: RunOrder, gauge: Gauge) -> tuple[Proposals, Progress]:
         seed=order.resume.summary.new.seed if order.resume else order.seed,
         zeros=begins_with_zero(order.study, gauge_has_own_zero=gauge.own_zero),
     )
-    proposals = Proposals(parts, gauge_is_typed=gauge.typed)
-    progress = Progress(proposals.most_trials, blocks_of_its_own(order.study))
+    proposals = Proposals(parts, gauge_is_typed=gauge.typed or gauge.sends_on_press)
+    hear = proposals.hear if proposals.hears else None
+    progress = Progress(proposals.most_trials, blocks_of_its_own(order.study), hear)
     if order.resume:
         progress.recall(order.resume)
     first = proposals.next(progress.so_far)

@@ -3,7 +3,7 @@
 from hostctl.errors import PluginError
 from hostctl.records import Place
 from hostctl.run.procedures.motions import StepDeed
-from hostctl.run.procedures.procedure import Decision, Finished, Trial
+from hostctl.run.procedures.procedure import Decision, Finished, StandStill, Trial
 from hostctl.run.procedures.proposals import Proposals
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
@@ -20,7 +20,7 @@ class Course:
         self._journal = journal
         self._progress = progress
 
-    async def upcoming(self) -> Trial | Finished:
+    async def upcoming(self) -> Trial | StandStill | Finished:
         """What is to be done now; what is decided on the way is on disk.
 
         Raises PluginError or StoreError.

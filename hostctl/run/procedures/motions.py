@@ -6,6 +6,8 @@ down, keeps inside the envelope, holds, and takes a gauge block away before anyt
 
 from dataclasses import dataclass
 
+from hostctl.config.parts.axis import Way
+from hostctl.config.parts.loop import Side
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 
 
@@ -35,13 +37,30 @@ class BringAndRead:
     """The gauge is brought to a point and read: on the gauge block where one was just laid.
 
     The reading is that of the step; of trial 0 it is the block's zero. above_mm: so much higher
-    than usual, where the plunger comes down on a plate or a target lies there; in a levelling or
-    an axis test it may be lower.  slowly: the whole way down, where the bed was turned.
+    than usual, where the plunger comes down on a plate; in a levelling it may be lower.
+    slowly: the whole way down, where the bed was turned.  second: by the study's second gauge.
     """
 
     point: str
     above_mm: float = 0.0
     slowly: bool = False
+    second: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepAndRead:
+    """With the plunger on the bed the head steps to a height from one side, and the gauge is read.
+
+    The reading is that of the step. above_mm: the height, above the reading height.  overrun_mm:
+    it comes from so far off at least.  shows_mm: what the gauge shows there if the axis follows;
+    None: nobody knows.
+    """
+
+    point: str
+    above_mm: float
+    coming_from: Way
+    overrun_mm: float
+    shows_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +69,45 @@ class BringGauge:
 
     point: str
     above_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComeFrom:
+    """The head lifts and comes with its probe over a point: from a side, from so far beside it.
+
+    side: None: straight there, and nothing moves where it is there already.
+    """
+
+    point: str
+    side: Side | None
+    by_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftAway:
+    """The head goes straight up to the clear height."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchOutput:
+    """One of the machine's outputs is switched, the head up, and proven."""
+
+    output: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarmBed:
+    """The bed is warm, and was for so long; somebody has said within 15 minutes that they stay."""
+
+    bed_c: float
+    soak_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoolBed:
+    """The heaters are off, and were for so long."""
+
+    soak_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +143,8 @@ class TieByBlock:
     point: str
 
 
-Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | BringGauge
-Service = HomeAnew | Rest
+Motion = GoOver | GoAway | CarryPlungerOver | BringAndRead | StepAndRead | BringGauge | ComeFrom
+Service = HomeAnew | Rest | LiftAway | SwitchOutput | WarmBed | CoolBed
 PeoplesDeed = TurnScrew | SetGap | LayBlock | TakeBlock | PressPlunger
 TieDeed = TieByTouch | TieByFeelers | TieByBlock
 StepDeed = Motion | Service | PeoplesDeed | TieDeed

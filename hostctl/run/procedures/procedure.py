@@ -8,19 +8,19 @@ so that a run which stopped goes on as if it never had.
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from hostctl.config.study_kind import StudyKind
 from hostctl.plugins import Kind
 from hostctl.records import Place, Reading, TieContact
 from hostctl.run.procedures.motions import StepDeed
+from hostctl.run.record.spots import Spot, SpotsSeen
 from hostctl.store.rows import LEVELLED, LOOKED, TIE_CHECKED
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
     from hostctl.config.study import Study
 
-Spot = tuple[int, int]  # block, trial
 Json = str | int | float | bool | None | Sequence["Json"] | Mapping[str, "Json"]
 
 DECIDED = "decided"
@@ -68,15 +68,27 @@ class Finished:
     reason: str
 
 
-Next = Trial | Decision | Finished
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandStill:
+    """The run is to be held until an operator lets it go on, and why; a decision says so first."""
+
+    reason: str
+
+
+Next = Trial | Decision | StandStill | Finished
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """A reading on disk, and where in the study it was taken."""
+    """A reading on disk, and where in the study it was taken.
+
+    homings, breaks: how often, up to then, the axes homed and the run stood still.
+    """
 
     place: Place
     reading: Reading
+    homings: int = 1
+    breaks: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,10 +102,11 @@ class SoFar:
     grows_pressed: whether the number grows as the plunger is pressed in; None: nobody said yet.
     since_break: what was kept since the run last stood still (on hold, or not running at all).
     breaks: how often it stood still; after a stop it may be counted higher, never lower.
+    homings: how often the axes homed.  Of a kind that keeps few, only zeros are in `kept`.
     """
 
     kept: Mapping[Spot, Kept]
-    done: Collection[Spot]
+    done: SpotsSeen
     rounds: Mapping[int, int]
     attempts: Mapping[Spot, int]
     decisions: Sequence[Decision]
@@ -102,6 +115,7 @@ class SoFar:
     grows_pressed: bool | None = None
     since_break: Collection[Spot] = ()
     breaks: int = 0
+    homings: int = 0
 
     def values_mm(self, block: int) -> list[float]:
         """What counts of one block, as the gauge gave it, its zero left out."""
@@ -135,6 +149,18 @@ class Procedure(Protocol):
 
     def deeds(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
         """How the step at `place` is carried out, in order."""
+        ...
+
+
+@runtime_checkable
+class HearingProcedure(Procedure, Protocol):
+    """The procedure of a kind that keeps few: it is told of each reading, and keeps what it needs.
+
+    After a stop it is told of what is on record, in the same order.
+    """
+
+    def hear(self, kept: Kept) -> None:
+        """A reading is on disk, a zero perhaps."""
         ...
 
 

@@ -17,9 +17,12 @@ from hostctl.run.procedures.procedure import (
     PROCEDURES,
     Decision,
     Finished,
+    HearingProcedure,
+    Kept,
     Next,
     ProcedureParts,
     SoFar,
+    StandStill,
     Trial,
 )
 from hostctl.run.procedures.rules import Rules
@@ -42,6 +45,8 @@ class Proposals:
             words=kind.words,
             gauge_is_typed=gauge_is_typed,
         )
+        self.hears = kind.words.keeps_few
+        """Whether it is told of each reading, and keeps what it needs of them."""
         self.most_trials = self._asked(lambda: kind.most_trials(parts.study))
         self._procedure = self._asked(lambda: kind(parts))
 
@@ -54,7 +59,7 @@ class Proposals:
                 return proposed
             case Decision():
                 return self._as_kept(proposed)
-            case Finished():
+            case StandStill() | Finished():
                 return proposed
             case _:  # a stranger's code may give anything
                 raise self.refused(f"proposes {proposed!r:.60}, which is no step")
@@ -64,6 +69,13 @@ class Proposals:
         deeds = self._asked(lambda: tuple(self._procedure.deeds(place, so_far)))
         self._refuse(self._rules.faults_among(deeds, place))
         return deeds
+
+    def hear(self, kept: Kept) -> None:
+        """A reading is on disk. Raises PluginError."""
+        procedure = self._procedure
+        if not isinstance(procedure, HearingProcedure):
+            raise self.refused("keeps few, but does not hear of readings")
+        self._asked(lambda: procedure.hear(kept))
 
     def still_to_come(self, so_far: SoFar) -> Sequence[Trial]:
         """One trial of each block that is not finished. Raises PluginError."""

@@ -15,18 +15,24 @@ from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
     CarryPlungerOver,
+    ComeFrom,
+    CoolBed,
     GoAway,
     GoOver,
     HomeAnew,
+    LiftAway,
     Motion,
     PeoplesDeed,
     Rest,
     Service,
+    StepAndRead,
     StepDeed,
+    SwitchOutput,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
+    WarmBed,
 )
 from hostctl.run.procedures.procedure import NO_OPERATOR, SoFar, Trial
 from hostctl.run.procedures.turning_away import turned_away
@@ -49,7 +55,7 @@ BY: Mapping[str, type[TieDeed]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """The rules of one study on one machine. gauge_is_typed: whether a person reads the gauge."""
+    """The rules of one study on one machine. gauge_is_typed: whether it takes a person to read."""
 
     study: "Study"
     machine: "Machine"
@@ -75,11 +81,13 @@ class Rules:
             before = deeds[:number]
             given: object = deed  # a stranger's code may give anything
             match given:
-                case GoOver() | GoAway() | CarryPlungerOver() | BringAndRead() | BringGauge():
+                case GoOver() | GoAway() | CarryPlungerOver() | BringGauge() | ComeFrom():
+                    yield from self._of_motion(given, before)
+                case BringAndRead() | StepAndRead():
                     yield from self._of_motion(given, before)
                 case TurnScrew() | SetGap() | LayBlock() | TakeBlock() | PressPlunger():
                     yield from self._of_people(given, before, place)
-                case HomeAnew() | Rest():
+                case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
                     yield from self._of_service(given, before)
                 case TieByTouch() | TieByFeelers() | TieByBlock():
                     yield from self._of_tie(given, before, place)
@@ -89,14 +97,18 @@ class Rules:
     def _of_motion(self, deed: Motion, before: Sequence[StepDeed]) -> Faults:
         if self._is_nowhere(deed.point):
             yield self._no_point(deed.point)
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "moves on after the reading; that belongs to a step of its own"
         if isinstance(deed, BringAndRead):
             yield from self._of_reading(deed, before)
+        if isinstance(deed, StepAndRead):
+            yield from self._of_stepping(deed)
 
     def _of_reading(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Faults:
         if self.words.asks_nobody and self.gauge_is_typed:
             yield "reads a gauge that somebody has to type, but says that nobody is asked"
+        if deed.second and self.study.second_gauge is None:
+            yield "reads a second gauge, which the study does not have"
         if deed.above_mm not in self._heights(deed, before):
             yield "reads higher than on what lies there"
         blocks = [each for each in before if isinstance(each, LayBlock | TakeBlock)]
@@ -112,11 +124,31 @@ class Rules:
         tied = before[-1:] == (TieByTouch(point=deed.point),)
         return ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0,)
 
+    def _of_stepping(self, deed: StepAndRead) -> Faults:
+        axis = self.study.axis
+        if axis is None or deed.above_mm not in axis.targets_mm:
+            yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
+        elif deed.overrun_mm != axis.overrun_mm:
+            yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
+
     def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
-        if any(isinstance(each, BringAndRead) for each in before):
+        if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
             yield "goes on after the reading; that belongs to a step of its own"
         if isinstance(deed, Rest) and not 0 < deed.rest_s <= LONGEST_REST_S:
             yield f"rests {deed.rest_s:g} s, which is not up to {LONGEST_REST_S:g} s"
+        if isinstance(deed, WarmBed | CoolBed):
+            yield from self._of_heat(deed)
+        if isinstance(deed, SwitchOutput):
+            names = [output.name for output in self.machine.outputs]
+            if deed.output not in names:
+                yield f"switches {deed.output!r:.60}, which is no output of the machine"
+
+    def _of_heat(self, deed: WarmBed | CoolBed) -> Faults:
+        heat = self.study.loop.heat if self.study.loop else None
+        if heat is None or deed.soak_s != heat.soak_s:
+            yield "warms and cools the bed in a way that the study does not have"
+        elif isinstance(deed, WarmBed) and deed.bed_c != heat.bed_c:
+            yield f"warms the bed to {deed.bed_c:g} °C, which the study does not ask for"
 
     def _of_people(self, deed: PeoplesDeed, before: Sequence[StepDeed], place: Place) -> Faults:
         if self.words.asks_nobody:

@@ -28,16 +28,27 @@ if TYPE_CHECKING:
 Schedule = tuple[Trial, ...]
 
 
+def parts_of(study: "Study", methods: Sequence[str], chance: Random) -> list[tuple[str, str, str]]:
+    """Method, operator and point of each block, in their order."""
+    parts = list(product(methods, study.operators or [NO_OPERATOR], study.points))
+    chance.shuffle(parts)
+    return parts
+
+
+def order_of(seed: int) -> Random:
+    """What the order of one run is drawn from."""
+    return Random(f"order {seed}")
+
+
 def schedule_of(study: "Study", methods: Sequence[str], seed: int, *, zeros: bool) -> Schedule:
     """All trials of `study`, in order. `blocked`: blocks in random order; `mixed`: all trials.
 
     A block (method x operator x point) has `study.trials` trials, and before them its zero,
     trial 0, if it takes any.
     """
-    chance = Random(f"order {seed}")
+    chance = order_of(seed)
     first = 0 if zeros else 1
-    parts = list(product(methods, study.operators or [NO_OPERATOR], study.points))
-    chance.shuffle(parts)
+    parts = parts_of(study, methods, chance)
     numbers = range(1, len(parts) + 1)
     turns = [number for number in numbers for _ in range(first, study.trials + 1)]
     if study.order == "mixed":

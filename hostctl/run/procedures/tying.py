@@ -27,10 +27,10 @@ from hostctl.run.procedures.procedure import (
     Json,
     Kept,
     SoFar,
-    Spot,
     Trial,
 )
 from hostctl.run.procedures.tie_shift import Interval, Shift, shift_between
+from hostctl.run.record.spots import Spot
 from hostctl.store.rows import TIE_CHECKED
 
 if TYPE_CHECKING:

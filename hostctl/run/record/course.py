@@ -97,8 +97,8 @@ def _after(course: Course, news: News) -> Course:
         case RunStarted():
             return Course(started=news, last_block=course.last_block)
         case PromptOpened(prompt=prompt):
-            asked = replace(course, prompt=prompt, countdown=None, moving="")
-            return replace(asked, place=prompt.place) if prompt.place else asked
+            place = prompt.place or course.place
+            return replace(course, prompt=prompt, place=place, countdown=None, moving="")
         case PromptClosed():
             return replace(course, prompt=None, live=None)
         case CountdownTicked():

@@ -1,16 +1,19 @@
 """How far a run has come: what is kept, skipped, void or decided, block by block."""
 
-from collections.abc import Collection
+from collections import Counter
+from collections.abc import Callable, Collection
 from types import MappingProxyType
 
 from hostctl.records import Place, Reading, TieContact
-from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Spot, Trial
+from hostctl.run.procedures.procedure import Decision, Kept, SoFar, Trial
 from hostctl.run.record.decided import carried_out, decisions_of
+from hostctl.run.record.spots import Spot, Spots
 from hostctl.run.record.tied import Tied, tied_in
-from hostctl.store.rows import NewMark, RunRecord
+from hostctl.store.rows import HOMED, NewMark, RunRecord
+from hostctl.store.stretches import STOOD_STILL, stretches
 
-STOOD_STILL = frozenset({"hold lifted", "resumed"})
-"""Kinds of the events that tell of a run that stood still, and went on."""
+Hear = Callable[[Kept], None]
+"""Told of each reading that counts, in order."""
 
 
 class Progress:
@@ -19,17 +22,23 @@ class Progress:
     A study may have ten thousand trials, so nothing asked at every trial goes through all of them.
     """
 
-    def __init__(self, most_trials: int, counted_blocks: int = 0) -> None:
-        """counted_blocks: the trials of later ones don't count; 0: those of all do."""
+    def __init__(self, most_trials: int, counted_blocks: int = 0, hear: Hear | None = None) -> None:
+        """counted_blocks: the trials of later ones don't count; 0: those of all do.
+
+        hear: whoever keeps what it needs of the readings; then only zeros are kept here.
+        """
         self._total = most_trials
         self._counted_blocks = counted_blocks
         self._tied = Tied()
-        self._since_break: set[Spot] = set()
+        self._hear = hear
+        self._since_break = Spots()
         self._breaks = 0
+        self._homings = 0
         self._rounds: dict[int, int] = {}
         self._attempts: dict[Spot, int] = {}
-        self._done: dict[Spot, None] = {}
+        self._done = Spots()
         self._kept: dict[Spot, Kept] = {}
+        self._kept_of: Counter[int] = Counter()  # by block, zeros aside
         self._decisions: list[Decision] = []
         self._last_kept: Place | None = None
         self._trials_done = 0
@@ -44,10 +53,11 @@ class Progress:
     def recall(self, record: RunRecord) -> None:
         """Where a run that stopped had come to; nothing was done before."""
         self._count_rounds(record)
-        for stored in record.readings:
-            place = stored.kept.place
+        for stored, lies in zip(record.readings, stretches(record), strict=True):
+            place, reading = stored.kept.place, stored.kept.reading
             if self._is_of_this_round(place) and stored.void is None:
-                self.keep(place, stored.kept.reading)
+                homings, breaks = lies.homings, lies.breaks
+                self._take(Kept(place=place, reading=reading, homings=homings, breaks=breaks))
         for place in carried_out(record):
             if self._is_of_this_round(place):
                 self.carry_out(place)
@@ -57,6 +67,7 @@ class Progress:
         self._decisions = decisions_of(record)
         self._tied = tied_in(record)
         self._breaks = sum(1 for event in record.events if event.kind in STOOD_STILL)
+        self._homings = sum(1 for event in record.events if event.kind == HOMED)
         self.stood_still()
 
     @property
@@ -64,15 +75,16 @@ class Progress:
         """For a procedure to go by; to be read before anything more happens."""
         return SoFar(
             kept=MappingProxyType(self._kept),
-            done=self._done.keys(),
+            done=self._done.seen(),
             rounds=MappingProxyType(self._rounds),
             attempts=MappingProxyType(self._attempts),
             decisions=tuple(self._decisions),
             trials_done=self._trials_done,
             contacts=MappingProxyType(self._tied.contacts),
             grows_pressed=self._tied.grows_pressed,
-            since_break=self._since_break,
+            since_break=self._since_break.seen(),
             breaks=self._breaks,
+            homings=self._homings,
         )
 
     def place(self, run: int, trial: Trial) -> Place:
@@ -113,13 +125,26 @@ class Progress:
 
     def keep(self, place: Place, reading: Reading) -> None:
         """A reading is on disk."""
+        homings, breaks = self._homings, self._breaks
+        self._take(Kept(place=place, reading=reading, homings=homings, breaks=breaks))
+
+    def _take(self, kept: Kept) -> None:
+        place = kept.place
         spot = (place.block, place.trial)
         self._close(spot)
-        self._kept[spot] = Kept(place=place, reading=reading)
+        self._kept_of[place.block] += place.trial > 0
+        if self._hear is None or place.trial == 0:
+            self._kept[spot] = kept
+        if self._hear is not None:
+            self._hear(kept)
         self._since_break.add(spot)
         if place.attempt > 1:
             self._attempts[spot] = place.attempt
         self._last_kept = place
+
+    def homed(self) -> None:
+        """All axes homed."""
+        self._homings += 1
 
     def carry_out(self, place: Place) -> None:
         """A step was done in which nothing is read; that it was is on disk."""
@@ -160,18 +185,19 @@ class Progress:
 
     def begun(self) -> set[int]:
         """The blocks of which something is done."""
-        return {block for block, _ in self._done}
+        return self._done.blocks()
 
     def kept_in(self, blocks: Collection[int]) -> int:
         """How many readings of these blocks count, zeros aside."""
-        return sum(1 for block, trial in self._kept if trial > 0 and block in blocks)
+        return sum(self._kept_of[block] for block in blocks)
 
     def begin_again(self, block: int) -> None:
         """Everything of this block is to be done again, in a new round."""
         self._rounds[block] = self._round(block) + 1
         self._last_kept = None
-        for spot in [spot for spot in self._done if spot[0] == block]:
+        for spot in reversed(self._done.of(block)):
             self._open_again(spot)
+        self._kept_of[block] = 0
         for spot in [spot for spot in self._attempts if spot[0] == block]:
             del self._attempts[spot]
 
@@ -186,13 +212,14 @@ class Progress:
 
     def _close(self, spot: Spot) -> None:
         if spot not in self._done:
-            self._done[spot] = None
+            self._done.add(spot)
             self._trials_done += spot[1] > 0 and self._counts(spot[0])
 
     def _open_again(self, spot: Spot) -> None:
-        self._kept.pop(spot, None)
+        was_kept = self._kept.pop(spot, None) is not None
+        self._kept_of[spot[0]] -= was_kept and spot[1] > 0
         if spot in self._done:
-            del self._done[spot]
+            self._done.discard(spot)
             self._trials_done -= spot[1] > 0 and self._counts(spot[0])
 
     def _count_rounds(self, record: RunRecord) -> None:

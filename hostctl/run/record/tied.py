@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass, field
 
 from hostctl.records import TieContact
-from hostctl.run.procedures.procedure import Spot
+from hostctl.run.record.spots import Spot
 from hostctl.store.rows import PLUNGER_SIGN, TIE_CONTACT, RunRecord
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from hostctl.config.machine import Point
+from hostctl.config.parts.loop import Side
 from hostctl.config.study import Order, Reference, Study
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
@@ -18,22 +19,31 @@ from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
     CarryPlungerOver,
+    ComeFrom,
+    CoolBed,
     GoAway,
     GoOver,
     HomeAnew,
+    LiftAway,
+    PeoplesDeed,
     Rest,
-    Service,
+    StepAndRead,
     StepDeed,
+    SwitchOutput,
     TieByBlock,
     TieByFeelers,
     TieByTouch,
     TieDeed,
+    WarmBed,
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps import level_words
+from hostctl.run.steps.presence import Presence
+from hostctl.run.steps.reader import Reader
+from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
-from hostctl.run.steps.taking import Taking
+from hostctl.run.steps.stepping import stepped_to
 from hostctl.run.steps.tie_steps import TieSteps
 from hostctl.run.steps.watched import turn_watched
 
@@ -54,26 +64,38 @@ class Cycle:
         *,
         study: Study,
         machine: Machine,
-        gauge: Gauge,
+        reader: Reader,
+        second: Reader | None,
         asking: Asking,
-        taking: Taking,
         ties: TieSteps | None,
+        presence: Presence,
         journal: Journal,
         progress: Progress,
         points: Sequence[Point],
     ) -> None:
-        """ties: None where the study makes none. points: the machine's, and those of a grid."""
+        """second: None where the study has one gauge alone.  ties: None where it makes none.
+
+        points: the machine's, and those of a grid.
+        """
         self._study = study
         self._journal = journal
         self._progress = progress
         self._points = {point.name: point for point in points}
-        self._instrument = wording.instrument(study)
         self._turns_screws = words_of(study.kind).turns_screws
         self._machine = machine
-        self._gauge = gauge
+        self._reader, self._second = reader, second
+        self._gauge, self._taking = reader.gauge, reader.taking
+        self._instrument = reader.instrument
         self._asking = asking
-        self._taking = taking
         self._ties = ties
+        self._servicing = Servicing(
+            study=study,
+            machine=machine,
+            asking=asking,
+            journal=journal,
+            progress=progress,
+            presence=presence,
+        )
         self._awaiting_zero: AwaitingZero | None = None
         self._dial_was_zeroed = False
         self._block_may_lie_on_bed = False
@@ -114,10 +136,27 @@ class Cycle:
 
     async def _do(self, deed: StepDeed, place: Place) -> None:
         match deed:
-            case GoOver() | GoAway():
+            case GoOver() | GoAway() | CarryPlungerOver() | ComeFrom():
                 await self._go(deed, place)
-            case CarryPlungerOver(point=name):
-                await self._carry_plunger(place, name)
+            case BringAndRead():
+                await self._bring_and_read(deed, place)
+            case StepAndRead():
+                await self._step_and_read(deed, place)
+            case BringGauge(point=name, above_mm=above_mm):
+                await self._bring(self._point(name), above_mm)
+            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
+                assert self._ties is not None  # the rules let none else through
+                await self._ties.carry_out(deed, place, self._point(name))
+            case HomeAnew():
+                self.forget_zero()
+                await self._servicing.carry_out(deed)
+            case Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
+                await self._servicing.carry_out(deed)
+            case _:
+                await self._by_hand(deed, place)
+
+    async def _by_hand(self, deed: PeoplesDeed, place: Place) -> None:
+        match deed:
             case TurnScrew():
                 await (self._level if self._turns_screws else self._turn_away)(deed, place)
             case SetGap():
@@ -125,41 +164,35 @@ class Cycle:
             case LayBlock():
                 self._block_may_lie_on_bed = True
                 await self._asking.ask(wording.lay_block(self._study, place), place)
-            case BringAndRead():
-                await self._bring_and_read(deed, place)
-            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
-                assert self._ties is not None  # the rules let none else through
-                await self._ties.carry_out(deed, place, self._point(name))
             case TakeBlock():
                 await self._take_block_away(place)
-            case BringGauge(point=name, above_mm=above_mm):
-                await self._bring(self._point(name), above_mm)
             case PressPlunger():
                 await self._find_sign(place)
-            case HomeAnew() | Rest():
-                await self._serve(deed)
             case never:
                 assert_never(never)
 
-    async def _serve(self, deed: Service) -> None:
+    async def put_probe_in(self) -> None:
+        """Where an output does it, before the head goes where nothing is touched."""
+        await self._servicing.put_probe_in()
+
+    async def _go(self, deed: GoOver | GoAway | CarryPlungerOver | ComeFrom, place: Place) -> None:
+        """Sideways, high up."""
+        point = self._point(deed.point)
+        await self._take_block_away(place)
         match deed:
-            case HomeAnew():
-                await self._home_anew()
-            case Rest(rest_s=rest_s):
-                await self._asking.rest(rest_s)
-            case never:
-                assert_never(never)
-
-    async def _go(self, deed: GoOver | GoAway, place: Place) -> None:
-        away = ", goes away and back to" if isinstance(deed, GoAway) else " and goes over"
-        await self._take_block_away(place)
-        await self._asking.before_motion(f"The head lifts{away} {deed.point}.")
-        await self._over(self._point(deed.point))
-
-    async def _carry_plunger(self, place: Place, name: str) -> None:
-        await self._take_block_away(place)
-        await self._asking.before_motion(f"The head lifts and goes to {name}.")
-        await self._plunger_over(self._point(name))
+            case GoOver():
+                await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
+                await self._over(point)
+            case GoAway():
+                what = f"The head lifts, goes away and back to {point.name}."
+                await self._asking.before_motion(what)
+                await self._over(point)
+            case CarryPlungerOver():
+                await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
+                await self._plunger_over(point)
+            case ComeFrom(side=side, by_mm=by_mm):
+                await self._asking.go_on(f"The head lifts and comes over {point.name}.")
+                await self._come_from(point, side, by_mm)
 
     async def _turn_away(self, deed: TurnScrew, place: Place) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
@@ -181,18 +214,28 @@ class Cycle:
         await turn_watched(words, deed, place, gauge=self._gauge, asking=self._asking)
 
     async def _bring_and_read(self, deed: BringAndRead, place: Place) -> None:
-        point = self._point(deed.point)
+        point, by = self._point(deed.point), self._reader
+        if deed.second and self._second is not None:
+            by = self._second
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lowers the plunger onto the gauge block.")
-            expected = await self._gauge.bring(point, self._study.gauge.block_mm)
+            expected = await by.gauge.bring(point, self._study.gauge.block_mm)
         else:
-            await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-            expected = await self._gauge.bring(point, deed.above_mm, slowly=deed.slowly)
-        await self._taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
+            await self._asking.go_on(f"The head brings the {by.instrument} over {point.name}.")
+            expected = await by.gauge.bring(point, deed.above_mm, slowly=deed.slowly)
+        await by.taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
         elif self._study.reference is Reference.PREVIOUS:
             self._awaiting_zero = AwaitingZero(place, expected)
+
+    async def _step_and_read(self, deed: StepAndRead, place: Place) -> None:
+        point = self._point(deed.point)
+        await self._asking.go_on(f"The head comes to the next height from {deed.coming_from}.")
+        expected = await stepped_to(
+            deed, point, self._machine, self._gauge, self._study.cycle.settle_s
+        )
+        await self._taking.take(place, point, expected, zero_by_hand=False, near_mm=deed.shows_mm)
 
     # ------------------------------------------------------------ kept in order by the run itself
 
@@ -205,18 +248,18 @@ class Cycle:
         await find_sign(
             self._point(place.point),
             place,
-            gauge=self._gauge,
+            gauge=self._plunger_gauge,
             asking=self._asking,
             journal=self._journal,
             progress=self._progress,
             free_mm=reach.free_above_mm if reach else None,
         )
 
-    async def _home_anew(self) -> None:
-        await self._asking.go_on("The head rises, then all axes home anew.")
-        await self._machine.home()
-        self.forget_zero()
-        await self._journal.note("homed", "anew")
+    @property
+    def _plunger_gauge(self) -> Gauge:
+        """The gauge with a plunger, where the other is the machine's own probe."""
+        second = self._second
+        return second.gauge if second is not None and self._gauge.own_zero else self._gauge
 
     async def _take_block_away(self, place: Place) -> None:
         """Before anything goes sideways."""
@@ -243,6 +286,13 @@ class Cycle:
     async def _over(self, point: Point) -> None:
         await self._machine.lift()
         await self._machine.go_over(point.x_mm, point.y_mm)
+
+    async def _come_from(self, point: Point, side: Side | None, by_mm: float) -> None:
+        if side is None:
+            await self._machine.come_with_probe(point.x_mm, point.y_mm)
+        else:
+            x_mm, y_mm = self._machine.probing.nozzle_over(point.x_mm, point.y_mm)
+            await self._machine.come_from(x_mm, y_mm, side, by_mm)
 
     async def _plunger_over(self, point: Point) -> None:
         indicator = self._machine.config.indicator

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
+from hostctl.config.parts.gauge import Gauge as Settings
 from hostctl.config.study import Study
 from hostctl.gauges.contact import Contact, contact_for
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
@@ -12,9 +13,11 @@ from hostctl.machine.machine import Machine
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sources:
-    """Of one run. contact: None: a person says whether there is, or it needs none."""
+    """Of one run. second: None where one gauge alone reads.  contact: None: a person says whether
+    there is, or it needs none."""
 
     gauge: Gauge
+    second: Gauge | None
     contact: Contact | None
 
     @classmethod
@@ -27,18 +30,26 @@ class Sources:
     ) -> "Sources":
         """As the study says. Raises PluginError, or ConfigError where a line can't be had."""
         where = f"study '{study.study}'"
-        gauge = gauge_for(
-            GaugeParts(
-                settings=study.gauge,
-                cycle=study.cycle,
-                where=f"{where}, gauge",
-                machine=machine,
-                now=now,
-                open_port=open_port,
+
+        def made(settings: Settings, which: str) -> Gauge:
+            return gauge_for(
+                GaugeParts(
+                    settings=settings,
+                    cycle=study.cycle,
+                    where=f"{where}, {which}",
+                    machine=machine,
+                    now=now,
+                    open_port=open_port,
+                    loop=study.loop,
+                )
             )
+
+        second = study.second_gauge
+        return cls(
+            gauge=made(study.gauge, "gauge"),
+            second=made(second, "second_gauge") if second is not None else None,
+            contact=contact_for(study.tie, machine, where) if study.tie else None,
         )
-        contact = contact_for(study.tie, machine, where) if study.tie else None
-        return cls(gauge=gauge, contact=contact)
 
     async def check_there(self) -> None:
         """Before anything moves: what tells of contact can be asked. Raises MachineError."""
@@ -48,5 +59,7 @@ class Sources:
     async def close(self) -> None:
         """Let go of what they hold open."""
         await self.gauge.close()
+        if self.second is not None:
+            await self.second.close()
         if self.contact is not None:
             await self.contact.close()

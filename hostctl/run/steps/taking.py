@@ -59,16 +59,25 @@ class Taking:
         self._asking = asking
         self._journal = journal
         self._progress = progress
+        self._near_mm: float | None = 0.0
         self._not_kept: tuple[Place, str] | None = None  # and why
 
     async def take(
-        self, place: Place, point: Point, expected: Position, *, zero_by_hand: bool
+        self,
+        place: Place,
+        point: Point,
+        expected: Position,
+        *,
+        zero_by_hand: bool,
+        near_mm: float | None = 0.0,
     ) -> None:
         """Take the reading of `place` and keep it; trial 0 is the block's zero.
 
-        zero_by_hand: for trial 0, whether the indicator may be turned to zero.
+        zero_by_hand: for trial 0, whether the indicator may be turned to zero.  near_mm: what it is
+        likely to show, from its block's zero; None: nobody knows.
         """
         await self._void_not_kept()
+        self._near_mm = near_mm
         typed: Typed | None = None
         if not self._gauge.typed and place.trial == 0 and self._is_previous:
             await self.zero_again(place)
@@ -141,27 +150,35 @@ class Taking:
             return wording.must_be_zero(value_mm) if must_be_zero else ""
         if self._is_far(place, value_mm) and not _same(value_mm, doubted_mm):
             plausible_mm, zero_mm = self._study.gauge.plausible_mm, self._zero_mm(place)
-            return wording.too_far(value_mm, plausible_mm, zero_mm, sent=sent)
+            zero = self._its_zero
+            return wording.too_far(value_mm, plausible_mm, zero_mm, sent=sent, zero=zero)
         return ""
+
+    @property
+    def _its_zero(self) -> str:
+        return wording.AS_SENT if self._near_mm else wording.BLOCKS_ZERO
 
     @property
     def _is_previous(self) -> bool:
         return self._study.reference is Reference.PREVIOUS
 
     def _is_far(self, place: Place, value_mm: float) -> bool:
+        if self._near_mm is None:
+            return False
         return abs(value_mm - self._zero_mm(place)) > self._study.gauge.plausible_mm + 1e-9
 
     def _zero_mm(self, place: Place) -> float:
         """What a reading of this place is compared with."""
         if self._is_previous:
             return 0.0
-        return self._progress.zero_mm(place) or 0.0
+        return (self._progress.zero_mm(place) or 0.0) + (self._near_mm or 0.0)
 
     async def _doubt(self, place: Place, reading: Reading) -> None:
         """A reading that nobody typed, but far from anything plausible: a person decides."""
         if place.trial == 0 or not self._is_far(place, reading.value_mm):
             return
-        words = wording.keep_far_reading(self._study, reading.value_mm, self._zero_mm(place))
+        zero_mm, zero = self._zero_mm(place), self._its_zero
+        words = wording.keep_far_reading(self._study, reading.value_mm, zero_mm, zero=zero)
         await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
         await self._asking.ask(words, place)
 

@@ -182,7 +182,7 @@ def _tell_ends(board: Firmware, command: Command) -> Deed:
     world = board.world
     inputs = {"contact": world.contact_closed(), "door": not world.door_open}
     if world.kind.probe is not None:
-        inputs |= {"z_probe": world.probe.triggered, "probe_out": world.probe.out}
+        inputs |= {"probe": world.probe.triggered, "probe-out": world.probe.out}
     for name, triggered in inputs.items():
         board.say(board.wording.input(name, triggered))
     yield from ()

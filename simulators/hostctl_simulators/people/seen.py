@@ -1,7 +1,7 @@
 """What is seen at a printer where one of several is to be said."""
 
-from hostctl.choices import BEYOND, DARK, FELL, GREW, LIT, PULLED, SLACK, WITHIN
-from hostctl.deeds import Deed, MeterLeads, PressPlunger, WatchLeads
+from hostctl.choices import BEYOND, DARK, FELL, GREW, HEAT, LIT, PULLED, SLACK, WITHIN
+from hostctl.deeds import Deed, MeterLeads, PressPlunger, SayHeatAgain, WatchLeads
 from hostctl_simulators.people.hands import Hands
 
 
@@ -14,5 +14,7 @@ def seen(hands: Hands, deed: Deed) -> str:
             return SLACK if hands.leads_slack() else PULLED
         case PressPlunger():
             return GREW if hands.press_plunger() > 0 else FELL
+        case SayHeatAgain():
+            return HEAT
         case _:
             return LIT if hands.contact_closed() else DARK

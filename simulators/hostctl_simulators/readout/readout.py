@@ -29,6 +29,7 @@ class ReadoutKind:
     noise_mm: float = 0.0  # standard deviation of the first line after a change
     halves_in: float = 4.0  # so many lines later the noise is half as much
     silent_after: int = 0  # lines, then nothing more; 0: never
+    stuck_after: int = 0  # lines, then the same number for ever; 0: never
     garbage: float = 0.0  # other bytes instead
     cut: float = 0.0  # cut off somewhere
     no_reading: float = 0.0  # says that it has none
@@ -141,6 +142,8 @@ class Readout:
         return whole
 
     def _shows_mm(self) -> float:
+        if self._shown_mm is not None and 0 < self.kind.stuck_after < self.sent:
+            return self._shown_mm
         shown_mm = self._world.shown_mm()
         if shown_mm != self._shown_mm:
             self._shown_mm, self._changed_at = shown_mm, self.sent

@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from hostctl.metrology.basis.estimate import NotYet
 from hostctl.metrology.oddities.block_order import BlockDrift, Neighbours
 from hostctl.metrology.oddities.normal_law import NormalLaw
+from hostctl.metrology.oddities.warm_up import WarmUp
 from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.analysis.result.analysis import Analysis
 from hostctl.report.analysis.result.oddities import FarOff, Oddities
 from hostctl.report.analysis.told.normal_law import untold
 from hostctl.report.analysis.told.words import Words, listed, p_value
 from hostctl.report.document.blocks import Block, Heading, Items
-from hostctl.report.document.reasons import warm_up_words
 
 
 def out_of_the_ordinary(analysis: Analysis) -> Iterator[Block]:
@@ -97,3 +97,11 @@ def _order(found: Oddities, words: Words) -> Iterator[str]:
     for one in found.warm_ups:
         if one.trials:
             yield f"{found.name}: {warm_up_words(one)} ({p_value(one.p_value)})."
+
+
+def warm_up_words(found: WarmUp) -> str:
+    """What the first trials did."""
+    if not found.trials:
+        return f"no warm-up seen in {found.n} trials"
+    first = "first trial" if found.trials == 1 else f"first {found.trials} trials"
+    return f"warm-up: the {first} of {found.n} differ from the rest in {found.differs_in}"

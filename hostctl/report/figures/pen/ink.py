@@ -106,6 +106,25 @@ class Ink:
         look += ' fill="none" stroke="currentColor" stroke-width="2"'
         self._set(x, y, f'<path d="M{_px(aside_px)} 0{tip}"{look}/>')
 
+    def traced(
+        self,
+        x: float,
+        y: float,
+        path: str,
+        *,
+        width: float = 1.0,
+        weight: float = PLAIN,
+        dashed: bool = False,
+        beneath: bool = False,
+    ) -> None:
+        """A line along a path that is given in px about a place; or as part of the ground."""
+        dash = ' stroke-dasharray="5 4"' if dashed else ""
+        drawn = (
+            f'<path d="{path}" fill="none" stroke="currentColor" stroke-width="{_px(width)}"'
+            f"{_weight(weight, 'stroke')}{dash}/>"
+        )
+        self._set(x, y, drawn, beneath=beneath)
+
     def line(
         self,
         start: tuple[float, float],
@@ -222,9 +241,11 @@ class Ink:
             cuts=tuple(self.cuts),
         )
 
-    def _set(self, x: float, y: float, drawn: str) -> None:
+    def _set(self, x: float, y: float, drawn: str, *, beneath: bool = False) -> None:
         """Something drawn in px about a place."""
-        self.marks.append(f'<svg x="{_share(x)}" y="{_px(y)}" overflow="visible">{drawn}</svg>')
+        (self.beneath if beneath else self.marks).append(
+            f'<svg x="{_share(x)}" y="{_px(y)}" overflow="visible">{drawn}</svg>'
+        )
 
 
 def _path(shape: Shape, radius: float, aside_px: float) -> str:

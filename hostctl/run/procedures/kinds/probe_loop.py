@@ -1,26 +1,62 @@
-"""A probe loop: the machine's own probe touches again and again; nobody is asked between."""
+"""A probe loop: the machine's own probe touches again and again; nobody is asked between.
 
-from collections.abc import Sequence
+A point is a block, a touch a trial, counted from 1 at each point. What else is to be known of a
+touch follows from the study and its number, so that nothing of it is stored twice:
+
+- the side it was come to from: `Loop.side(trial)`;
+- whether the bed was heated: `HeatCycles.is_warm(trial)`;
+- how often the axes had homed and the run stood still before it: `store/stretches.py`, from the
+  record. Touches of one homing and one stretch can be held against each other; those of two differ
+  by the homing too.
+
+Each touch that gave no height is an event `touch failed`; each reading has its time, its place and
+its temperatures.
+
+What is decided is an event of kind `looked`. Its data are `{"loop": {...}}`, whose `verdict` says
+what comes of it:
+
+- `goes-on`: a look after so many touches, and the loop goes on;
+- `known`: a look by which the spread is known well enough, and the loop is over;
+- `held`: a touch was beyond the control limit, and the run is held;
+- `long-enough`: it went on for `longest_s`, and is over;
+- `left-cold`: somebody said after a hold that the bed stays cold.
+"""
+
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
+from hostctl.config.parts.loop import HeatCycles, Loop
 from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.records import Place
-from hostctl.run.procedures.motions import BringAndRead, StepDeed
-from hostctl.run.procedures.procedure import ProcedureParts, SoFar
-from hostctl.run.procedures.schedule import Scheduled
+from hostctl.run.procedures.looping.turns import Turns
+from hostctl.run.procedures.looping.verdicts import was_left_cold
+from hostctl.run.procedures.looping.watching import Watching
+from hostctl.run.procedures.motions import (
+    BringAndRead,
+    ComeFrom,
+    CoolBed,
+    HomeAnew,
+    LiftAway,
+    StepDeed,
+    SwitchOutput,
+    WarmBed,
+)
+from hostctl.run.procedures.procedure import Finished, Kept, Next, ProcedureParts, SoFar, Trial
 
 if TYPE_CHECKING:
     from hostctl.config.study import Study
 
+METHOD = "probe-loop"
 
-class ProbeLoop(Scheduled):
+
+class ProbeLoop:
     """The probe lifts and goes to its point by itself."""
 
     words: ClassVar[KindWords] = SHIPPED["probe-loop"]
 
     @staticmethod
     def check(study: "Study") -> None:
-        """Nobody is named, and it is the probe that reads."""
+        """Nobody is named, it is the probe that reads, and the section `loop` can be done."""
         from hostctl.config.checked import Misplaced
 
         for what, given in (("methods", study.methods), ("operators", study.operators)):
@@ -29,10 +65,80 @@ class ProbeLoop(Scheduled):
         if study.gauge.kind != "probe":
             what = "a probe loop reads the probe"
             raise Misplaced(what, "gauge", "kind", next_step="Give 'kind: probe'.")
+        if study.loop is not None:
+            _check_loop(study, study.loop)
+
+    @staticmethod
+    def most_trials(study: "Study") -> int:
+        """Every point so many times."""
+        return len(study.points) * study.trials
 
     def __init__(self, parts: ProcedureParts) -> None:
-        super().__init__(parts, ["probe-loop"])
+        self._loop = parts.study.loop or Loop()
+        self._turns = Turns(parts.study, METHOD, parts.seed, zeros=parts.zeros)
+        self._watching = Watching(self._loop, parts.machine, touches=self.most_trials(parts.study))
+
+    def hear(self, kept: Kept) -> None:
+        """Each touch, once."""
+        self._watching.hear(kept)
+
+    def next(self, so_far: SoFar) -> Next:
+        """The next touch, but for what the touches say so far."""
+        upcoming = self._turns.next(so_far)
+        decided = self._watching.decide(so_far)
+        if decided is not None:
+            return decided
+        if upcoming is None:
+            return Finished(reason="all touches are done")
+        if self._is_warm(upcoming.trial) and was_left_cold(so_far.decisions):
+            return Finished(reason="the bed stays cold, and what is left has it heated")
+        return upcoming
+
+    def still_to_come(self, so_far: SoFar) -> Sequence[Trial]:
+        """The next touch of each point that is not finished."""
+        return self._turns.open(so_far)
 
     def deeds(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
-        """A touch."""
-        return (BringAndRead(point=place.point),)
+        """A touch, and what comes before it."""
+        return (*self._before(place, so_far), BringAndRead(point=place.point))
+
+    def _before(self, place: Place, so_far: SoFar) -> Iterator[StepDeed]:
+        loop = self._loop
+        if loop.heat is not None:
+            yield self._heat(loop.heat, place.trial)
+        if loop.probe_in is not None:
+            yield SwitchOutput(output=loop.probe_in)
+        if loop.home_every is not None and self._watching.since_homing(so_far) >= loop.home_every:
+            yield HomeAnew()
+        if loop.lift_away:
+            yield LiftAway()
+        if loop.sides or loop.probe_out is not None:
+            side = loop.side(place.trial)
+            yield ComeFrom(point=place.point, side=side, by_mm=loop.side_mm)
+        if loop.probe_out is not None:
+            yield SwitchOutput(output=loop.probe_out)
+
+    def _is_warm(self, trial: int) -> bool:
+        heat = self._loop.heat
+        return heat is not None and heat.is_warm(trial)
+
+    def _heat(self, heat: HeatCycles, trial: int) -> WarmBed | CoolBed:
+        if heat.is_warm(trial):
+            return WarmBed(bed_c=heat.bed_c, soak_s=heat.soak_s)
+        return CoolBed(soak_s=heat.soak_s)
+
+
+def _check_loop(study: "Study", loop: Loop) -> None:
+    from hostctl.config.checked import Misplaced
+
+    heat = loop.heat
+    if loop.probe_in is not None and loop.probe_out is None:
+        raise Misplaced("takes in a probe that nothing brings out", "loop", "probe_in")
+    if study.reference != "datum" and (loop.home_every or heat):
+        what = "must be datum where the loop homes or heats between touches"
+        raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
+    if heat is not None and study.warmth is not None:
+        raise Misplaced("goes with a bed that is not warm all along", "loop", "heat")
+    if heat is not None and study.trials != heat.trials:
+        what = f"must be what the cycles of loop.heat come to, {heat.trials}"
+        raise Misplaced(what, "trials", next_step=f"Give 'trials: {heat.trials}'.")

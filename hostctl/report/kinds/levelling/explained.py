@@ -1,0 +1,72 @@
+"""A levelling's formulas, with its own numbers in them."""
+
+from collections.abc import Iterator
+
+from hostctl.report.document.blocks import Block, Heading, Items
+from hostctl.report.document.significant import significant
+from hostctl.report.kinds.levelling.result import LevelResult, PlaneFound, TurnFound
+from hostctl.report.kinds.levelling.words import freedom_words, is_turned, signed, with_doubt
+
+
+def with_these_numbers(result: LevelResult) -> Iterator[Block]:
+    """The plane, the tilt, and one turn, worked out."""
+    last = result.last
+    yield Heading(text="The plane", level=2)
+    yield Items(items=tuple(_plane(last.plane)), bulleted=False)
+    yield Heading(text="The tilt", level=2)
+    yield Items(items=tuple(_tilt(result)), bulleted=False)
+    turned = [turn for one in result.rounds for turn in one.turns if is_turned(turn)]
+    if turned:
+        yield Heading(text="A turn", level=2)
+        yield Items(items=tuple(_turn(result, turned[0])), bulleted=False)
+
+
+def _plane(plane: PlaneFound) -> Iterator[str]:
+    slope_x = with_doubt(plane.slope_x_mm_per_m, plane.u_slope_x_mm_per_m)
+    slope_y = with_doubt(plane.slope_y_mm_per_m, plane.u_slope_y_mm_per_m)
+    yield (
+        f"height = {with_doubt(plane.middle_height_mm, plane.sd_mm)} mm "
+        f"+ {slope_x} mm/m · (x − {plane.middle_x_mm:.4g} mm) "
+        f"+ {slope_y} mm/m · (y − {plane.middle_y_mm:.4g} mm), by least squares"
+    )
+    if plane.sd_mm is not None:
+        yield (
+            f"u of a height = {significant(plane.sd_mm, 3)} mm on "
+            f"{freedom_words(plane.df)} degrees of freedom"
+        )
+    if plane.u_slope_x_mm_per_m is not None and plane.u_slope_y_mm_per_m is not None:
+        yield (
+            f"u of the slopes = {significant(plane.u_slope_x_mm_per_m, 3)} and "
+            f"{significant(plane.u_slope_y_mm_per_m, 3)} mm/m (covariance s²·(AᵀA)⁻¹; JCGM "
+            "100:2008 H.3 does the same for a line)"
+        )
+
+
+def _tilt(result: LevelResult) -> Iterator[str]:
+    plane, last = result.last.plane, result.last
+    on_plane = {one.point: one.height_mm - one.off_plane_mm for one in last.heights}
+    high, low = max(on_plane, key=on_plane.__getitem__), min(on_plane, key=on_plane.__getitem__)
+    yield (
+        f"highest on the plane: {high}, {signed(on_plane[high], 4)} mm; lowest: {low}, "
+        f"{signed(on_plane[low], 4)} mm"
+    )
+    yield f"tilt = {on_plane[high] - on_plane[low]:.4f} mm, over {plane_points(result)} points"
+    if last.tilt.high_mm is not None and plane.sd_mm is not None:
+        half = last.tilt.high_mm - last.tilt.value_mm
+        yield f"its interval (95 %) reaches {half:.4f} mm up"
+
+
+def plane_points(result: LevelResult) -> int:
+    """Through how many points the last plane goes."""
+    return len(result.last.heights)
+
+
+def _turn(result: LevelResult, turn: TurnFound) -> Iterator[str]:
+    screw = next((one for one in result.screws if one.name == turn.screw), None)
+    if screw is None:
+        return
+    yield (
+        f"{turn.screw}: to be raised {signed(turn.raise_mm, 4)} mm; a full turn moves it "
+        f"{screw.pitch_mm:g} mm"
+    )
+    yield (f"360° · {abs(turn.raise_mm):.4f} mm / {screw.pitch_mm:g} mm = {turn.turn_deg:.1f}°")

@@ -1,0 +1,179 @@
+"""A levelling as its run, or a report of it, has it: readings, decisions and both files' texts."""
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from hostctl.config.grid import level_of
+from hostctl.config.load import machine_from, study_from
+from hostctl.config.yaml_text import Source
+from hostctl.deeds import SeenFrom
+from hostctl.errors import DataError, HostctlError
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.report.document.reasons import error_words
+from hostctl.report.enclosed.sourced import Sourced
+from hostctl.report.kinds.levelling.found.decided import (
+    Decided,
+    MovedDecided,
+    TurnDecided,
+    rounds_decided,
+)
+from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
+from hostctl.report.kinds.levelling.found.readings import heights_again
+from hostctl.report.kinds.levelling.found.sums import (
+    Measured,
+    heights_found,
+    plane_found,
+    rig_of,
+    warp_of,
+)
+from hostctl.report.kinds.levelling.result import (
+    LevelResult,
+    MovedFound,
+    RoundFound,
+    TiltFound,
+    TurnFound,
+)
+from hostctl.report.kinds.levelling.turn_words import as_seen, part_of_a_turn
+from hostctl.store.rows import PLUNGER_SIGN
+
+if TYPE_CHECKING:
+    from hostctl.config.machine import Machine
+    from hostctl.config.study import Study
+    from hostctl.report.enclosed.sourced import Account
+
+_ALIKE_MM = 1e-4  # what is decided and what comes now may differ by, as computers do
+_DIFFERS = (
+    "Worked out again from its readings, the heights of round {} differ from what was decided by "
+    "then. What is shown here is what comes now; the turns are those of then."
+)
+_MOST_TEXT = 200_000  # letters of a file: whoever sends a report chose them
+
+
+def levelling_of(source: Sourced) -> LevelResult:
+    """What the run found, round by round. Raises DataError where no round was judged yet."""
+    name, account = source.material.name, source.account
+    decided = tuple(rounds_decided(account.events, name)) if account is not None else ()
+    if account is None or not decided:
+        raise DataError(name, "no round of it was judged yet", "Carry the run on first.")
+    study, machine = _files(account, name)
+    try:
+        return _result(source, account, decided, study, machine)
+    except NotEnough as why:
+        raise DataError(name, error_words(why), "Level again with other points.") from why
+
+
+def _files(account: "Account", name: str) -> "tuple[Study, Machine]":
+    """As they were kept with the run. Raises DataError."""
+    next_step = "Read it with the version of hostctl that it was made with."
+    if max(len(account.study_text), len(account.machine_text)) > _MOST_TEXT:
+        raise DataError(name, "its study and machine file are too long to be such", next_step)
+    try:
+        study = study_from(Source("study", account.study_text))
+        machine = machine_from(Source("machine", account.machine_text))
+    except HostctlError as why:
+        what = "its study and machine file can't be read by this version"
+        raise DataError(name, what, next_step) from why
+    return study, machine
+
+
+def _result(
+    source: Sourced,
+    account: "Account",
+    decided: Sequence[Decided],
+    study: "Study",
+    machine: "Machine",
+) -> LevelResult:
+    level = level_of(study)
+    sign = _sign(account)
+    measured = [heights_again(one, source, sign) for one in decided]
+    rounds = tuple(_round(one, of, machine) for one, of in zip(decided, measured, strict=True))
+    differs = [one.number for one, of in zip(decided, measured, strict=True) if _differs(one, of)]
+    return LevelResult(
+        name=source.material.name,
+        title=source.material.title,
+        machine=account.machine,
+        within_mm=level.within_mm if level is not None else None,
+        resolution_mm=source.material.resolution_mm,
+        repeats=study.trials,
+        rounds=rounds,
+        warp=warp_of(measured[-1]),
+        rig_mm=rig_of(measured[-1]),
+        screws=screws_of(machine, _raised(rounds)),
+        travel=travel_of(machine),
+        kept=decided[-1].kept,
+        wait=None,
+        complete=account.complete,
+        notes=(*(_DIFFERS.format(one) for one in differs), *source.material.notes),
+    )
+
+
+def _sign(account: "Account") -> int:
+    """-1 where the gauge's number falls as the bed comes up, by what the run kept of it."""
+    for event in reversed(account.events):
+        if event.kind == PLUNGER_SIGN:
+            return 1 if json.loads(event.data).get("grows_pressed") is True else -1
+    return 1
+
+
+def _differs(decided: Decided, of: Measured) -> bool:
+    """Whether what was decided then is not what its readings give now."""
+    now = {one.point: one.height_mm for one in heights_found(of)}
+    return any(abs(now[one.point] - one.height_mm) > _ALIKE_MM for one in decided.heights)
+
+
+def _round(decided: Decided, of: Measured, machine: "Machine") -> RoundFound:
+    return RoundFound(
+        number=decided.number,
+        at=decided.at,
+        heights=heights_found(of),
+        plane=plane_found(of),
+        tilt=TiltFound(
+            value_mm=decided.tilt_mm, low_mm=decided.tilt_low_mm, high_mm=decided.tilt_high_mm
+        ),
+        verdict=decided.verdict,
+        turns=tuple(_turns(decided, machine)),
+        moved=tuple(map(_moved, decided.moved)),
+        noticed=decided.noticed,
+    )
+
+
+def _turns(decided: Decided, machine: "Machine") -> Iterator[TurnFound]:
+    for one in decided.turns:
+        yield _turn(one, machine, cut=not decided.whole)
+
+
+def _turn(turn: TurnDecided, machine: "Machine", *, cut: bool) -> TurnFound:
+    from_below = any(one.seen_from == "below" for one in machine.screws if one.name == turn.screw)
+    seen_from: SeenFrom = "below" if from_below else "above"
+    return TurnFound(
+        screw=turn.screw,
+        raise_mm=turn.raise_mm,
+        u_mm=turn.u_mm,
+        turn_deg=turn.turn_deg,
+        u_deg=turn.u_deg,
+        part=part_of_a_turn(turn.turn_deg),
+        direction=as_seen(turn.direction, seen_from),
+        seen_from=seen_from,
+        cut=cut,
+    )
+
+
+def _moved(moved: MovedDecided) -> MovedFound:
+    return MovedFound(
+        screw=moved.screw,
+        expected_mm=moved.expected_mm,
+        moved_mm=moved.moved_mm,
+        u_mm=moved.u_mm,
+        noticed=moved.noticed,
+    )
+
+
+def _raised(rounds: Sequence[RoundFound]) -> Mapping[str, float]:
+    """How far turning raised the bed at each screw, by what was measured after it."""
+    raised_mm: dict[str, float] = defaultdict(float)
+    for one in rounds:
+        for moved in one.moved:
+            raised_mm[moved.screw] += moved.moved_mm
+    return raised_mm

@@ -1,0 +1,81 @@
+"""Figures and short phrases of a levelling, the same wherever they are said."""
+
+import math
+from collections.abc import Sequence
+
+from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.report.document.reasons import reason_words
+from hostctl.report.document.significant import MINUS, beside, significant, whole
+from hostctl.report.kinds.levelling.result import HeightFound, LevelResult, TiltFound, TurnFound
+
+_ENDLESS = 1e6
+FINE_U_MM = 0.0045  # heights that are known better are written to 0.001 mm, others to 0.01 mm
+
+
+def tilt_words(tilt: TiltFound) -> str:
+    """`0.412 mm (95 %: 0.398 to 0.426)`."""
+    if tilt.low_mm is None or tilt.high_mm is None:
+        return f"{significant(tilt.value_mm, 3)} mm"
+    ends = (tilt.value_mm, tilt.low_mm, tilt.high_mm)
+    value, low, high = (_to(one, tilt.high_mm - tilt.value_mm) for one in ends)
+    return f"{value} mm (95 %: {low} to {high})"
+
+
+def estimate_words(found: Estimate | NotYet) -> str:
+    """`+0.021 (−0.004 to +0.046)`; why not, where it can't be had."""
+    if isinstance(found, NotYet):
+        return reason_words(found.reason)
+    half = (found.high - found.low) / 2
+    value, low, high = (_to(one, half, sign=True) for one in (found.value, found.low, found.high))
+    return f"{value} ({low} to {high})"
+
+
+def _to(value: float, half: float, *, sign: bool = False) -> str:
+    """A value to a third of half its interval."""
+    return beside(value, max(half, 3e-4) / 3, digits=1, sign=sign)
+
+
+def with_doubt(value: float, u: float | None, *, sign: bool = False) -> str:
+    """A value to the digits of its standard uncertainty."""
+    if not u:
+        return f"{'+' if sign and value > 0 else ''}{significant(value, 3)}"
+    return beside(value, u, digits=1, sign=sign)
+
+
+def signed(value_mm: float, decimals: int = 3) -> str:
+    """`+0.021`, `−0.004`."""
+    return f"{value_mm:+.{decimals}f}".replace("-", MINUS)
+
+
+def turn_words(turn: TurnFound) -> str:
+    """`87° anticlockwise, about a quarter of a turn`."""
+    below = ", seen from below" if turn.seen_from == "below" else ""
+    part = f", about {turn.part}" if turn.part else ""
+    return f"{whole_degrees(turn.turn_deg)}° {turn.direction}{below}{part}"
+
+
+def whole_degrees(turn_deg: float) -> str:
+    """Nobody turns a screw to a tenth of a degree."""
+    return f"{turn_deg:.0f}"
+
+
+def freedom_words(df: float | None) -> str:
+    """Degrees of freedom, cut to whole ones; beyond a million they count as endless."""
+    if df is None:
+        return "no"
+    return whole(math.floor(df) if df < _ENDLESS else math.inf)
+
+
+def step_of(heights: Sequence[HeightFound]) -> float:
+    """To what heights are written."""
+    return 0.001 if max(one.u_mm or 0.0 for one in heights) < FINE_U_MM else 0.01
+
+
+def whose_bed(result: LevelResult) -> str:
+    """`the bed of workshop-tri`."""
+    return f"the bed of {result.machine}" if result.machine else f"the surface of {result.name}"
+
+
+def is_turned(turn: TurnFound) -> bool:
+    """Whether it is to be turned at all."""
+    return round(turn.turn_deg) > 0
