@@ -28,7 +28,8 @@ _FALSE_JUMPS = 0.002
 _EACH_SCREW = 4.0  # what a mistake more has to gain in chi-square
 _SHIFT = 3.0  # what a common shift has to gain
 _FREE = 6.0  # what a mistake of any size has to gain
-_SURE = 6.0  # by so much chi-square what is named has to be ahead of what would name otherwise
+_LEFT = 12.0  # chi-square at most left by what is named surely: 99 % of 3 degrees of freedom
+_SURE = 10.0  # by so much chi-square what is named has to be ahead of what would name otherwise
 
 
 class Noticed(StrEnum):
@@ -64,8 +65,8 @@ class Outcome:
 
     jumped: the readings moved in a way that turning doesn't explain: all alike by more than homing
     does, or in a pattern that no screws make. shift_mm: the common part of what was not expected.
-    sure: whether what was noticed of screws fits clearly better than any other mistake that was looked
-    for; screws that lie opposite each other, mistaken alike, tilt the bed alike.
+    sure: whether what was noticed of screws fits clearly better than any other mistake looked for;
+    opposite screws, for one, tilt the bed alike.
     all_other_way: every screw that was turned went the other way, as when the machine file is
     wrong about which way raises the bed.
     """
@@ -195,7 +196,8 @@ def _best_mistake(
     if shifted < least:
         return None, True
     others = [cost for cost, one in tried if one.said != best.said]
-    return best, min([*others, shifted]) - least > _SURE
+    ahead = min([*others, shifted]) - least > _SURE
+    return best, ahead and least - best.cost < _LEFT
 
 
 def _weighed(
