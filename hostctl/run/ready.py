@@ -17,8 +17,9 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import level_words, loop_words, tie_words
+from hostctl.run.steps import loop_words, tie_words
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.tie_steps import TieSteps
 from hostctl.store.rows import HOMED

@@ -15,6 +15,7 @@ from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
 from hostctl.run.holds.holding import Holding
+from hostctl.run.holds.tie_fault import TieFault
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.order import RunOrder
 from hostctl.run.procedures.agreed import agreed
@@ -30,7 +31,6 @@ from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.taking import Taking
-from hostctl.run.steps.tie_fault import TieFault
 from hostctl.run.steps.tie_steps import TieSteps
 
 
