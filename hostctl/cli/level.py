@@ -1,0 +1,79 @@
+"""`hostctl level --machine M`: the bed levelled by its screws; or what a table of heights says."""
+
+from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
+
+from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.number import above_zero, number, seed
+from hostctl.cli.run import add_channels, channels_for, tell_end
+from hostctl.errors import UsageError
+
+if TYPE_CHECKING:
+    from hostctl.config.yaml_text import Source
+
+EXAMPLE = "hostctl level --machine sim-220 --simulated-people"
+STUDY = "level"
+"""The study that is carried out where none is named."""
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument(
+        "study",
+        nargs="?",
+        default=STUDY,
+        metavar="STUDY",
+        help="a study file of kind level, or the short name of one; level if left out",
+    )
+    parser.add_argument(
+        "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
+    )
+    parser.add_argument(
+        "--within", type=above_zero, metavar="MM", help="good enough, in place of the study's"
+    )
+    parser.add_argument(
+        "--keep", metavar="NAME", help="a screw or a point that stays as high as it is"
+    )
+    parser.add_argument(
+        "--raise",
+        dest="raise_mm",
+        type=number,
+        metavar="MM",
+        help="the whole bed up by so much; below 0: down",
+    )
+    parser.add_argument("--seed", type=seed, metavar="N", help="recorded with the run")
+    add_channels(parser)
+    add_database(parser)
+
+
+def act(args: Namespace) -> int:
+    """Carry it out. Raises HostctlError; RunStopped when it ended before it was done."""
+    from hostctl.cli.session import Session, carry_out_session
+    from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
+
+    plan = plan_from(_as_asked(study_file(args.study), args), machine_file(args.machine))
+    if plan.study.kind != "level":
+        raise UsageError(
+            args.study,
+            f"is a study of kind {plan.study.kind}, which levels nothing",
+            f"Carry it out with: hostctl run {args.study} --machine {args.machine}",
+        )
+    database = chosen_database(args)
+    finished = carry_out_session(
+        Session(
+            plan=plan,
+            database=database,
+            channels=channels_for(args, plan.machine.port),
+            seed=args.seed,
+        )
+    )
+    return tell_end(finished, database, quiet=args.jsonl)
+
+
+def _as_asked(study: "Source", args: Namespace) -> "Source":
+    """The study as its file has it, but for what the options say; it is kept so with the run."""
+    from hostctl.config.yaml_text import with_changes
+
+    options = {"within_mm": args.within, "keep": args.keep, "raise_mm": args.raise_mm}
+    changes = {("level", key): value for key, value in options.items() if value is not None}
+    return with_changes(study, changes) if changes else study
