@@ -4,7 +4,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.number import above_zero, number, seed
+from hostctl.cli.number import number, seed
 from hostctl.cli.run import add_channels, channels_for, tell_end
 from hostctl.errors import UsageError
 
@@ -29,7 +29,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
     )
     parser.add_argument(
-        "--within", type=above_zero, metavar="MM", help="good enough, in place of the study's"
+        "--within", type=number, metavar="MM", help="good enough, in place of the study's"
     )
     parser.add_argument(
         "--keep", metavar="NAME", help="a screw or a point that stays as high as it is"
@@ -75,5 +75,7 @@ def _as_asked(study: "Source", args: Namespace) -> "Source":
     from hostctl.config.yaml_text import with_changes
 
     options = {"within_mm": args.within, "keep": args.keep, "raise_mm": args.raise_mm}
-    changes = {("level", key): value for key, value in options.items() if value is not None}
+    changes: dict[tuple[str, ...], object] = {
+        ("level", key): value for key, value in options.items() if value is not None
+    }
     return with_changes(study, changes) if changes else study

@@ -126,7 +126,7 @@ def parse(source: Source) -> Document:
     return Document(source, data, tuple(_given_twice(source, root)), root)
 
 
-def with_changes(source: Source, changes: Mapping[Sequence[str], object]) -> Source:
+def with_changes(source: Source, changes: Mapping[tuple[str, ...], object]) -> Source:
     """The same file with some keys set otherwise, sections made where they are missing.
 
     Its comments are lost. Raises ConfigError as `parse` does, or where a section is none.
