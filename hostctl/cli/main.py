@@ -22,6 +22,7 @@ COMMANDS = {
     "check": "Check machine, study, budget and host files, and say all that is wrong with them.",
     "plan": "Say how many trials it takes to know a spread, to tell two apart, to prove a claim.",
     "budget": "Say how well a reading is known, from all that makes it doubtful.",
+    "axis": "Say how true an axis moves, by positions reached at targets (ISO 230-2).",
     "history": "Say whether a machine's rig has changed, from its rig checks over time.",
     "reference": "Print what files, messages, results and exit codes hold, by part and key.",
     "ports": "List the serial ports by their stable names.",

@@ -12,12 +12,23 @@ from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.budget.document import BUDGET
 from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
+from hostctl.report.kinds.axis.document import AXIS
+from hostctl.report.kinds.gauges.document import GAUGES
 from hostctl.report.kinds.levelling.document import LEVELLING
 from hostctl.report.planning.document import PLAN
 from hostctl.report.whole.document import REPORT
 
 FOLDER = Path(str(files("hostctl.report") / "schemas"))
-QUESTIONS: tuple[Question[Any], ...] = (ANALYSIS, BUDGET, HISTORY, LEVELLING, PLAN, REPORT)
+QUESTIONS: tuple[Question[Any], ...] = (
+    ANALYSIS,
+    AXIS,
+    BUDGET,
+    GAUGES,
+    HISTORY,
+    LEVELLING,
+    PLAN,
+    REPORT,
+)
 
 
 def schema_text(question: Question[Any]) -> str:

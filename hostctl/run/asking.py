@@ -31,6 +31,7 @@ ON_ITS_SCREEN = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.SEND: "Press to send",
     PromptKind.CHOOSE: "Your turn: say which",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""

@@ -17,11 +17,12 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import loop_words, tie_words
+from hostctl.run.steps import loop_words
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.presence import Presence
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties import tie_words
+from hostctl.run.steps.ties.tie_steps import TieSteps
 from hostctl.run.wording import Words
 from hostctl.store.rows import HOMED
 
@@ -95,7 +96,7 @@ class Readying:
             words.detail,
             tie_words.comes(study, resumed=resumed is not None),
         )
-        return replace(words, detail=" ".join(part for part in parts if part))
+        return replace(words, detail=" ".join(part.strip() for part in parts if part))
 
     async def _home(self) -> None:
         if not self._machine.ours:

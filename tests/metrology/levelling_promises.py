@@ -195,10 +195,10 @@ HEAD = """# How well levelling holds
 
 Written by `python tests/metrology/levelling_promises.py`; not by hand. {beds:,} simulated beds on
 three to six screws, on stiff plates and soft, tilted by 0.02 to 2 mm and warped, measured at 3 to
-10 points by rigs that scatter by 0.002 to 0.03 mm and round to 0.01 mm, 0.001 mm or not, homing within
-0.01 mm. People turn up to 10 % too far, read angles to 2 degrees, threads have play up to 0.02 mm;
-a third of the beds takes turns of at most 0.5 mm, another third 0.8 mm. At most three rounds, to
-within 0.05 mm. Play, angles and turning too far: common practice, no source.
+10 points by rigs that scatter by 0.002 to 0.03 mm and round to 0.01 mm, 0.001 mm or not, homing
+within 0.01 mm. People turn up to 10 % too far, read angles to 2 degrees, threads have play up to
+0.02 mm; a third of the beds takes turns of at most 0.5 mm, another third 0.8 mm. At most three
+rounds, to within 0.05 mm. Play, angles and turning too far: common practice, no source.
 
 | promise | percent | limit |
 | --- | --- | --- |"""

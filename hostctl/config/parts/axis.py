@@ -1,5 +1,6 @@
 """The axis test of a study: to which heights, how often, from which sides."""
 
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
@@ -12,6 +13,16 @@ NEAREST_MM = 1.0
 
 Way = Literal["above", "below"]
 """Whence a height is come to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """What one trial is: counted from 1, in run `run` to target `target`, come to from there."""
+
+    run: int
+    target: int
+    target_mm: float
+    coming_from: Way
 
 
 class AxisTest(Checked):
@@ -38,6 +49,19 @@ class AxisTest(Checked):
     def trials(self) -> int:
         """How many readings it comes to."""
         return len(self.targets_mm) * self.runs * (2 if self.both_sides else 1)
+
+    def aim(self, trial: int) -> Aim:
+        """What trial 1, 2, … is: a run goes up the targets from below, then down from above."""
+        run, at = divmod(trial - 1, self.trials // self.runs)
+        count = len(self.targets_mm)
+        rising = self.both_sides and at < count
+        target = at if rising else count - 1 - at % count
+        return Aim(
+            run=run + 1,
+            target=target + 1,
+            target_mm=self.targets_mm[target],
+            coming_from="below" if rising else "above",
+        )
 
     @model_validator(mode="after")
     def _rising(self) -> Self:

@@ -88,3 +88,9 @@ class Gauge(Checked):
     device: Annotated[str | None, Told(allowed="a path below `/dev/input/by-id/`, say")] = None
     """Of a cable that types like a keyboard; `typing-indicator` needs it. It is held alone: what
     it types goes nowhere else."""
+
+
+def names_of(one: Gauge, other: Gauge) -> tuple[str, str]:
+    """What two gauges are called on record: their kinds, numbered where these are the same."""
+    kinds = one.kind, other.kind
+    return kinds if one.kind != other.kind else (f"{one.kind}-1", f"{other.kind}-2")

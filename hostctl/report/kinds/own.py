@@ -54,4 +54,22 @@ def _level() -> OwnResult[Any]:
     return OwnResult(question=LEVELLING, found=levelling_of)
 
 
-_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {"level": _level}
+def _axis_test() -> OwnResult[Any]:
+    from hostctl.report.kinds.axis.document import AXIS
+    from hostctl.report.kinds.axis.found.from_run import axis_of
+
+    return OwnResult(question=AXIS, found=axis_of)
+
+
+def _gauge_comparison() -> OwnResult[Any]:
+    from hostctl.report.kinds.gauges.document import GAUGES
+    from hostctl.report.kinds.gauges.found.from_run import gauges_of
+
+    return OwnResult(question=GAUGES, found=gauges_of)
+
+
+_OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
+    "level": _level,
+    "axis-test": _axis_test,
+    "gauge-comparison": _gauge_comparison,
+}

@@ -23,6 +23,9 @@ from hostctl.store.rows import NewEvent, NewMark, NewRun, RunSummary
 GAP = "gap"
 """What readings are relative to that a tie makes gaps; see `gaps`."""
 
+FINER = "Some readings are finer"
+"""How a note begins that is not so where two gauges read, each to its own."""
+
 _MANY = 20_000  # readings from which arrays pay
 
 
@@ -172,7 +175,7 @@ def _notes(
     if skipped:
         yield f"Trials skipped: {skipped}."
     if fine:
-        yield f"Some readings are finer ({fine:g} mm) than the coarsest, which is used."
+        yield f"{FINER} ({fine:g} mm) than the coarsest, which is used."
 
 
 def _left_out(judge: Judge) -> list[str]:

@@ -116,6 +116,13 @@ class Rules:
         if lies and _carried_to(before) != deed.point:
             yield "reads elsewhere than on the gauge block that was laid"
 
+    def _of_stepping(self, deed: StepAndRead) -> Faults:
+        axis = self.study.axis
+        if axis is None or deed.above_mm not in axis.targets_mm:
+            yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
+        elif deed.overrun_mm != axis.overrun_mm:
+            yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
+
     def _heights(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Collection[float | None]:
         """So much higher than usual it may read."""
         if self.words.turns_screws:
@@ -123,13 +130,6 @@ class Rules:
             return reach.above_mm, reach.free_above_mm
         tied = before[-1:] == (TieByTouch(point=deed.point),)
         return ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0,)
-
-    def _of_stepping(self, deed: StepAndRead) -> Faults:
-        axis = self.study.axis
-        if axis is None or deed.above_mm not in axis.targets_mm:
-            yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
-        elif deed.overrun_mm != axis.overrun_mm:
-            yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
 
     def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
         if any(isinstance(each, BringAndRead | StepAndRead) for each in before):

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from hostctl.config.machine import Point
-from hostctl.config.parts.loop import Side
 from hostctl.config.study import Order, Reference, Study
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
@@ -43,7 +42,8 @@ from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.stepping import stepped_to
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties.tie_steps import TieSteps
+from hostctl.run.steps.ways import Ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ class Cycle:
         self._points = {point.name: point for point in points}
         self._turning = Turning(study, machine.config, reader.gauge, asking)
         self._machine = machine
+        self._ways = Ways(machine)
         self._reader, self._second = reader, second
         self._gauge, self._taking = reader.gauge, reader.taking
         self._instrument = reader.instrument
@@ -127,7 +128,7 @@ class Cycle:
         point = self._point(point_name)
         for done in range(times):
             self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
-            await self._over(point)
+            await self._ways.over(point)
             await self._gauge.bring(point, slowly=self._turning.levels)
 
     # ------------------------------------------------------------ the deeds of a step
@@ -180,17 +181,17 @@ class Cycle:
         match deed:
             case GoOver():
                 await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
-                await self._over(point)
+                await self._ways.over(point)
             case GoAway():
                 what = f"The head lifts, goes away and back to {point.name}."
                 await self._asking.before_motion(what)
-                await self._over(point)
+                await self._ways.over(point)
             case CarryPlungerOver():
                 await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
-                await self._plunger_over(point)
+                await self._ways.plunger_over(point)
             case ComeFrom(side=side, by_mm=by_mm):
                 await self._asking.go_on(f"The head lifts and comes over {point.name}.")
-                await self._come_from(point, side, by_mm)
+                await self._ways.come_from(point, side, by_mm)
 
     async def _set_gap(self, place: Place) -> None:
         """At the set height; the head is over the point already."""
@@ -267,27 +268,6 @@ class Cycle:
     def _dial_may_be_turned(self) -> bool:
         """In mixed order the indicator is zeroed once: other blocks count on it."""
         return self._study.order is Order.BLOCKED or not self._dial_was_zeroed
-
-    # ------------------------------------------------------------ motions
-
-    async def _over(self, point: Point) -> None:
-        await self._machine.lift()
-        await self._machine.go_over(point.x_mm, point.y_mm)
-
-    async def _come_from(self, point: Point, side: Side | None, by_mm: float) -> None:
-        if side is None:
-            await self._machine.come_with_probe(point.x_mm, point.y_mm)
-        else:
-            x_mm, y_mm = self._machine.probing.nozzle_over(point.x_mm, point.y_mm)
-            await self._machine.come_from(x_mm, y_mm, side, by_mm)
-
-    async def _plunger_over(self, point: Point) -> None:
-        indicator = self._machine.config.indicator
-        await self._machine.lift()
-        if indicator is not None:
-            await self._machine.go_over(
-                point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm
-            )
 
     def _point(self, name: str) -> Point:
         return self._points[name]

@@ -2,7 +2,7 @@
 
 One point, one block. A run of the test is a linear cycle as in ISO 230-2:2014: up the targets, each
 come to from below, then down the targets, each come to from above. What a trial is follows from
-the study and its number alone (`Targets`), so nothing of it is stored twice:
+the study and its number alone (`config/parts/axis.py`, `aim`), so nothing of it is stored twice:
 
 - with both sides, n targets and k = trial - 1: run k // 2n + 1; its first n trials go up the
   targets, its last n down them;
@@ -17,11 +17,8 @@ where the head may not move but straight up and down.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from hostctl.config.parts.axis import AxisTest as Settings
-from hostctl.config.parts.axis import Way
 from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.deeds import PressPlunger
 from hostctl.records import Place
@@ -63,9 +60,9 @@ class AxisTest:
         if study.gauge.kind == "probe":
             what = "a probe ends where the bed is, not where the axis was sent"
             raise Misplaced(what, "gauge", "kind", next_step="Give an indicator.")
-        if study.reference != "first":
-            what = "an axis test counts from its first target"
-            raise Misplaced(what, "reference", next_step="Leave it out.")
+        if study.reference != "datum":
+            what = "an axis test takes no zero; its readings are held against each other"
+            raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
         if study.trials != study.axis.trials:
             what = f"must be what targets, sides and runs come to, {study.axis.trials}"
             raise Misplaced(what, "trials", next_step=f"Give 'trials: {study.axis.trials}'.")
@@ -78,7 +75,7 @@ class AxisTest:
     def __init__(self, parts: ProcedureParts) -> None:
         study = parts.study
         assert study.axis is not None  # such a study is refused
-        self._targets = Targets(study.axis)
+        self._axis = study.axis
         self._overrun_mm = study.axis.overrun_mm
         self._trials = study.trials
         self._point = study.points[0]
@@ -102,7 +99,7 @@ class AxisTest:
 
     def deeds(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
         """To the height and read; before that, once, which way the plunger counts."""
-        aim = self._targets.aim(place.trial)
+        aim = self._axis.aim(place.trial)
         step = StepAndRead(
             point=place.point,
             above_mm=aim.target_mm,
@@ -126,34 +123,6 @@ class AxisTest:
         first = next(iter(so_far.kept.values()), None)
         if first is None or so_far.grows_pressed is None:
             return None
-        was_mm = self._targets.aim(first.place.trial).target_mm
-        pressed_mm = was_mm - self._targets.aim(number).target_mm
+        was_mm = self._axis.aim(first.place.trial).target_mm
+        pressed_mm = was_mm - self._axis.aim(number).target_mm
         return first.reading.value_mm + (pressed_mm if so_far.grows_pressed else -pressed_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aim:
-    """What one trial is: counted from 1, in run `run` to target `target`, from that side."""
-
-    run: int
-    target: int
-    target_mm: float
-    coming_from: Way
-
-
-class Targets:
-    """What each trial of an axis test is."""
-
-    def __init__(self, axis: Settings) -> None:
-        up = [] if not axis.both_sides else list(enumerate(axis.targets_mm, 1))
-        down = list(enumerate(axis.targets_mm, 1))[::-1]
-        self._cycle: list[tuple[int, float, Way]] = [
-            *((number, target_mm, "below") for number, target_mm in up),
-            *((number, target_mm, "above") for number, target_mm in down),
-        ]
-
-    def aim(self, trial: int) -> Aim:
-        """Of trial 1, 2, …"""
-        run, at = divmod(trial - 1, len(self._cycle))
-        target, target_mm, way = self._cycle[at]
-        return Aim(run=run + 1, target=target, target_mm=target_mm, coming_from=way)

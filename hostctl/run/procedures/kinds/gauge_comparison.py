@@ -12,6 +12,7 @@ indicator's plunger counts (event `plunger sign`); two indicators are taken to c
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
+from hostctl.config.parts.gauge import names_of
 from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.deeds import PressPlunger
 from hostctl.records import Place
@@ -47,9 +48,9 @@ class GaugeComparison:
             raise Misplaced("a gauge comparison sets nothing and has none", "methods")
         if len(study.operators) > 1:
             raise Misplaced("a gauge comparison is read by one person", "operators", 1)
-        if study.reference != "first":
-            what = "a gauge comparison counts from nothing: readings are held against each other"
-            raise Misplaced(what, "reference", next_step="Leave it out.")
+        if study.reference != "datum":
+            what = "a gauge comparison takes no zero; its readings are held against each other"
+            raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
         one, other = study.gauge, study.second_gauge
         if one.kind == other.kind and one.kind in (PROBE, "typed"):
             what = f"two gauges of kind {one.kind} are one and the same"
@@ -65,7 +66,8 @@ class GaugeComparison:
 
     def __init__(self, parts: ProcedureParts) -> None:
         study = parts.study
-        self._names = gauge_names(study)
+        assert study.second_gauge is not None  # such a study is refused
+        self._names = names_of(study.gauge, study.second_gauge)
         self._has_probe = PROBE in self._names
         operator = study.operators[0] if study.operators else NO_OPERATOR
         self._trials = {trial.spot: trial for trial in self._order(study, operator)}
@@ -103,10 +105,3 @@ class GaugeComparison:
                         operator=operator,
                         point=point,
                     )
-
-
-def gauge_names(study: "Study") -> tuple[str, str]:
-    """What the two are called on record: their kinds, numbered where these are the same."""
-    assert study.second_gauge is not None  # such a study is refused
-    one, other = study.gauge.kind, study.second_gauge.kind
-    return (one, other) if one != other else (f"{one}-1", f"{other}-2")

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hostctl.run.procedures.procedure import SoFar
+from hostctl.run.record.spots import Spot
 
 METHOD = "level"
 
@@ -63,7 +64,7 @@ class Rounds:
         trials = range(0 if self.zeros else 1, self.trials + 1)
         return next((trial for trial in trials if (block, trial) not in so_far.done), None)
 
-    def last_read(self, number: int, so_far: SoFar) -> tuple[int, int] | None:
+    def last_read(self, number: int, so_far: SoFar) -> Spot | None:
         """The reading of a round that was kept last."""
         read = [spot for spot in so_far.kept if spot[0] == self.measured(number) and spot[1]]
         return read[-1] if read else None

@@ -1,0 +1,1 @@
+"""Figures of an axis: deviations at its targets, from either side."""

@@ -1,0 +1,105 @@
+"""What an axis test comes to, typed: nothing is worked out later. Lengths in mm.
+
+Letters are those of ISO 230-2:2014, from memory: deviation x = position reached less target, s its
+standard deviation, B reversal, R repeatability, E systematic deviation, M mean bidirectional
+deviation, A accuracy. Up: a target come to from below, height rising.
+"""
+
+from dataclasses import dataclass
+
+from hostctl.metrology.basis.estimate import Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideFound:
+    """One target come to from one side, deviations in the order of runs.
+
+    mean_mm: x̄; sd_mm: s; limits_mm: from x̄ - 2 s to x̄ + 2 s.  sd_interval: of its true s, the risk
+    shared over the targets; of readings all alike a bound from above.
+    """
+
+    deviations_mm: tuple[float, ...]
+    mean_mm: float
+    sd_mm: float
+    limits_mm: tuple[float, float]
+    sd_interval: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TargetFound:
+    """One target. What needs both sides is None where it was come to from one.
+
+    mean_mm: of both sides' means; reversal_mm: B, up less down; repeatability_mm: R of this target.
+    """
+
+    number: int
+    target_mm: float
+    up: SideFound | None
+    down: SideFound | None
+    mean_mm: float | None
+    reversal_mm: float | None
+    reversal_interval: Interval | None
+    repeatability_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureFound:
+    """A figure of the standard, as found in these runs. interval: where the axis' own may lie,
+    95 %, rounding of the readings allowed for."""
+
+    value_mm: float
+    interval: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadFound:
+    """One s for all targets and sides, were it the same everywhere. value_mm: None where readings
+    give no more than a bound."""
+
+    value_mm: float | None
+    interval: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccuracyFound:
+    """What the indicator's own error enters; u_mm: its standard uncertainty. up, down, both: as
+    the standard's arrows say. Each E, A; and M of both."""
+
+    u_mm: float
+    systematic_up_mm: float | None
+    systematic_down_mm: float | None
+    systematic_mm: float | None
+    mean_deviation_mm: float | None
+    accuracy_up_mm: float | None
+    accuracy_down_mm: float | None
+    accuracy_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisResult:
+    """An axis tested at rising targets.
+
+    relative: whether deviations are told from the mean at the first target, as where the zero of
+    the indicator means nothing.  accuracy: None where the indicator is not calibrated.
+    left_out: runs in which a target is missing.  machine, point: None of a table.
+    cautions: words for what the standard asks beyond this test.
+    """
+
+    name: str
+    title: str
+    machine: str | None
+    point: str | None
+    resolution_mm: float
+    relative: bool
+    runs: int
+    left_out: int
+    targets: tuple[TargetFound, ...]
+    repeatability_up: FigureFound | None
+    repeatability_down: FigureFound | None
+    repeatability: FigureFound | None
+    reversal: FigureFound | None
+    mean_reversal_mm: float | None
+    spread: SpreadFound
+    accuracy: AccuracyFound | None
+    complete: bool
+    notes: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""How far two gauges differ at one place: result and document."""

@@ -1,0 +1,1 @@
+"""A gauge comparison found, out of a run's readings."""
