@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.grid import level_of
+from hostctl.config.parts.level import HANGS_MM
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
@@ -17,8 +18,6 @@ CLEARANCE_MM = 1.0
 """Between bed and nozzle, whichever way a screw is turned (as the task has it)."""
 OFF_STOP_MM = 0.2
 """The plunger's end stop is not met by so much (choice ours)."""
-HANGS_MM = 0.05
-"""A plunger pressed in by less than this may as well hang free (choice ours)."""
 BELOW_CLEAR_MM = 0.5
 """The free plunger is read so far below the clear height: a descent ends downward (choice ours)."""
 

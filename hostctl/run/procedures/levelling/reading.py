@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import fmean
 
-from hostctl.run.procedures.levelling.reach import HANGS_MM, Reach
+from hostctl.config.parts.level import HANGS_MM
+from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.rounds import Rounds
 from hostctl.run.procedures.procedure import SoFar
 
