@@ -1,6 +1,7 @@
 """`hostctl level --machine M`: the bed levelled by its screws; or what a table of heights says."""
 
 from argparse import ArgumentParser, Namespace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 EXAMPLE = "hostctl level --machine sim-220 --simulated-people"
 STUDY = "level"
 """The study that is carried out where none is named."""
+TABLE = ".csv"
+"""What is named like this is a table of heights."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -22,11 +25,14 @@ def add_arguments(parser: ArgumentParser) -> None:
         "study",
         nargs="?",
         default=STUDY,
-        metavar="STUDY",
-        help="a study file of kind level, or the short name of one; level if left out",
+        metavar="STUDY|HEIGHTS.csv",
+        help="a study of kind level, `level` if left out; or a table of heights (x_mm, y_mm, "
+        "height_mm), of which is said how the screws are to be turned",
     )
     parser.add_argument(
-        "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
+        "--machine",
+        metavar="M",
+        help="a machine file, or the short name of one; a table can do without: then no turns",
     )
     parser.add_argument(
         "--within", type=number, metavar="MM", help="good enough, in place of the study's"
@@ -48,6 +54,11 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Carry it out. Raises HostctlError; RunStopped when it ended before it was done."""
+    if args.study.lower().endswith(TABLE):
+        return _say_of_table(args)
+    if args.machine is None:
+        advice = f"Say: hostctl level {args.study} --machine M"
+        raise UsageError("hostctl level", "--machine is missing", advice)
     from hostctl.cli.session import Session, carry_out_session
     from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
 
@@ -68,6 +79,25 @@ def act(args: Namespace) -> int:
         )
     )
     return tell_end(finished, database, quiet=args.jsonl)
+
+
+def _say_of_table(args: Namespace) -> int:
+    from hostctl.config.load import machine_from
+    from hostctl.daemon.assembly.plan import machine_file
+    from hostctl.report.document.as_text import as_text
+    from hostctl.report.kinds.levelling.document import LEVELLING
+    from hostctl.report.kinds.levelling.found.from_table import levelling_of_table
+
+    machine = machine_from(machine_file(args.machine)) if args.machine is not None else None
+    found = levelling_of_table(
+        Path(args.study),
+        machine,
+        within_mm=args.within,
+        keep=args.keep,
+        raise_mm=args.raise_mm or 0.0,
+    )
+    print(as_text(LEVELLING.document(found, False)))
+    return 0
 
 
 def _as_asked(study: "Source", args: Namespace) -> "Source":
