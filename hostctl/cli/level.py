@@ -57,8 +57,7 @@ def act(args: Namespace) -> int:
     if args.study.lower().endswith(TABLE):
         return _say_of_table(args)
     if args.machine is None:
-        advice = f"Say: hostctl level {args.study} --machine M"
-        raise UsageError("hostctl level", "--machine is missing", advice)
+        raise UsageError("hostctl level", "--machine is missing", "See: hostctl level --help")
     from hostctl.cli.session import Session, carry_out_session
     from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
 

@@ -51,11 +51,12 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if not _hold_a_plane([(point.x_mm, point.y_mm) for point in met]):
         what = "points: heights are measured at fewer than three places, or on one line"
         yield ("points",), what, "Name more points, or give level.grid."
-    known = [*places, *(screw.name for screw in machine.screws)]
+    turned = [screw.name for screw in machine.screws]
+    known = list(dict.fromkeys([*places, *turned]))
     if level.keep is not None and level.keep not in known:
         what = f"level.keep: '{level.keep}' is no screw and no point of machine"
         yield ("level", "keep"), f"{what} '{machine.machine}'", f"Known: {', '.join(known)}."
-    if level.slackened is not None and level.slackened not in known[len(places) :]:
+    if level.slackened is not None and level.slackened not in turned:
         what = f"level.slackened: '{level.slackened}' is no screw of machine"
         yield ("level", "slackened"), f"{what} '{machine.machine}'", "Name one, or null."
     if study.gauge.kind != "probe" and machine.indicator is not None:
