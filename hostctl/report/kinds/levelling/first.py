@@ -3,14 +3,13 @@
 from collections.abc import Iterator
 
 from hostctl.report.document.blocks import Block, Figure, Paragraph, Role
-from hostctl.report.document.significant import significant, stated_mm
+from hostctl.report.document.significant import in_mm, significant, stated_mm
 from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.convergence import Convergence, TiltRow
 from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, ScrewFound, TurnFound
 from hostctl.report.kinds.levelling.words import (
     is_turned,
-    signed,
     step_of,
     tilt_words,
     turn_words,
@@ -89,9 +88,10 @@ def bed_figure(result: LevelResult) -> Figure:
     advised = last.turns if last.verdict in _TURNS_OF else ()
     heights = [one.height_mm for one in last.heights]
     turned = [one for one in advised if is_turned(one)]
-    says = (
-        f"Round {last.number}: " if len(result.rounds) > 1 else ""
-    ) + f"heights from {signed(min(heights))} to {signed(max(heights))} mm about their mean"
+    step = step_of(last.heights)
+    reach = f"{in_mm(min(heights), step)} to {in_mm(max(heights), step)} mm about their mean"
+    which = f"Round {last.number}: heights" if len(result.rounds) > 1 else "Heights"
+    says = f"{which} from {reach}"
     if turned:
         says += f"; {len(turned)} of {len(advised)} screws are to be turned"
     return Figure(
@@ -103,7 +103,7 @@ def bed_figure(result: LevelResult) -> Figure:
             screws=tuple(_screw(one, advised) for one in result.screws),
             outline=outline_of(result),
             about=ABOUT_MEAN,
-            step_mm=step_of(last.heights),
+            step_mm=step,
             from_below=any(one.seen_from == "below" for one in advised),
         ),
         says=f"{says}.",

@@ -159,8 +159,7 @@ class LimitsFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnFound:
-    """Touches `first` to `last` of the course, from one side; mm from the mean of their point. lower, upper: control limits then; None without.
-    """
+    """Touches `first` to `last` of the course, from one side; mm from the mean of their point. lower, upper: control limits then; None without."""
 
     first: int
     last: int
