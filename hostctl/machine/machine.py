@@ -183,10 +183,7 @@ class Machine:
             await self.go_over(place_mm, y_mm)
 
     async def lower_to(self, z_mm: float, *, slowly: bool = False) -> None:
-        """Straight down to `z_mm`, the last 2 mm slowly; slowly: all the way, in short steps.
-
-        That is for a gap that nobody knows, as after the bed was turned.
-        """
+        """Straight down to `z_mm`, the last 2 mm slowly; slowly: all, where nobody knows the gap."""
         await self._head.go(self.envelope.down(self._head.known(), z_mm, slowly=slowly))
 
     async def step_to(self, z_mm: float, *, coming_from: Way, overrun_mm: float) -> None:
@@ -226,22 +223,16 @@ class Machine:
         proven: str | None = None,
         tries: int = TRIES,
     ) -> float:
-        """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`.
+        """Touch the bed with the probe's tip over `x_mm`, `y_mm`, then rise by `lift_mm`; mm.
 
-        Gives the height of the touch, mm. A controller that rises by itself is left where it is.
-        Touching the same place again needs no way round by the clear height. Before each touch one
-        look shows that the door is shut, the output `proven` as switched, and the probe free. A
-        touch without a height is told and done again; after `tries` the head goes up, its position
-        known.
+        Before each touch one look shows that the door is shut, the output `proven` as switched, and
+        the probe free. One without a height is told and done again; after `tries` the head goes up.
         """
         await self.come_with_probe(x_mm, y_mm)
         return await self.probing.touch(x_mm, y_mm, lift_mm, proven, tries)
 
     async def switch(self, output: str) -> None:
-        """Switch an auxiliary output of the machine file, the head up, and prove that it is done.
-
-        Raises MachineError where its input does not say so; the head stays up, its position known.
-        """
+        """Switch an output of the machine file, the head up. Raises MachineError: not proven."""
         self.signals.output(output)
         if self.homed:
             await self.lift()

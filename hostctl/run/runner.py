@@ -4,13 +4,11 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
-from hostctl.config.study import Study
 from hostctl.errors import HostctlError
-from hostctl.gauges.gauge import BytePortOpener, Gauge
+from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
 from hostctl.machine.permit import MotionForbidden
 from hostctl.news import Moving, RunFinished
-from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
 from hostctl.run.holds.breaks import Break, EndAsked, HoldAsked, RedoAsked, SkipAsked, TrialBreak
@@ -27,9 +25,8 @@ from hostctl.run.record.journal import Journal, Keeper
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.presence import Presence
-from hostctl.run.steps.reader import Reader
+from hostctl.run.steps.reader import Readers
 from hostctl.run.steps.sources import Sources
-from hostctl.run.steps.taking import Taking
 from hostctl.run.steps.tie_fault import TieFault
 from hostctl.run.steps.tie_steps import TieSteps
 
@@ -115,13 +112,18 @@ class Run:
         presence = Presence(
             machine=machine, asking=self._asking, journal=journal, progress=progress
         )
+        readers = Readers.of(study, machine, sources, self._asking, journal, progress)
         machine.envelope.things_stand_mm = 0.0
-        self._ties = self._tie_steps(sources) if study.tie else None
+        self._ties = (
+            TieSteps.of(order, machine, sources, self._asking, journal, progress)
+            if study.tie
+            else None
+        )
         self._cycle = Cycle(
             study=study,
             machine=machine,
-            reader=self._reader(study, sources.gauge),
-            second=self._second_reader(sources.second),
+            reader=readers.first,
+            second=readers.second,
             asking=self._asking,
             ties=self._ties,
             presence=presence,
@@ -144,37 +146,6 @@ class Run:
             progress=progress,
         )
         self._ended: RunFinished | None = None
-
-    def _reader(self, study: Study, gauge: Gauge) -> Reader:
-        taking = Taking(
-            study=study,
-            machine=self._machine,
-            gauge=gauge,
-            asking=self._asking,
-            journal=self._journal,
-            progress=self._progress,
-        )
-        return Reader(gauge=gauge, taking=taking, instrument=wording.instrument(study))
-
-    def _second_reader(self, gauge: Gauge | None) -> Reader | None:
-        """As if the study had no other gauge."""
-        if gauge is None:
-            return None
-        return self._reader(
-            self._study.model_copy(update={"gauge": self._study.second_gauge}), gauge
-        )
-
-    def _tie_steps(self, sources: Sources) -> TieSteps:
-        return TieSteps(
-            study=self._study,
-            machine=self._machine,
-            gauge=sources.gauge,
-            asking=self._asking,
-            journal=self._journal,
-            progress=self._progress,
-            contact=sources.contact,
-            things_may_be_in=self._order.resume is not None,
-        )
 
     async def carry_out(self) -> RunFinished:
         """From the first question to the end of the run."""

@@ -23,6 +23,7 @@ from hostctl.run.procedures.motions import (
     GoOver,
     HomeAnew,
     LiftAway,
+    PeoplesDeed,
     Rest,
     StepAndRead,
     StepDeed,
@@ -68,7 +69,10 @@ class Cycle:
         progress: Progress,
         points: Sequence[Point],
     ) -> None:
-        """second: None where the study has one gauge alone.  ties: None where the study makes none. points: the machine's, and those of a grid."""
+        """second: None where the study has one gauge alone.  ties: None where it makes none.
+
+        points: the machine's, and those of a grid.
+        """
         self._study = study
         self._journal = journal
         self._progress = progress
@@ -129,6 +133,25 @@ class Cycle:
         match deed:
             case GoOver() | GoAway() | CarryPlungerOver() | ComeFrom():
                 await self._go(deed, place)
+            case BringAndRead():
+                await self._bring_and_read(deed, place)
+            case StepAndRead():
+                await self._step_and_read(deed, place)
+            case BringGauge(point=name, above_mm=above_mm):
+                await self._bring(self._point(name), above_mm)
+            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
+                assert self._ties is not None  # the rules let none else through
+                await self._ties.carry_out(deed, place, self._point(name))
+            case HomeAnew():
+                self.forget_zero()
+                await self._servicing.carry_out(deed)
+            case Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
+                await self._servicing.carry_out(deed)
+            case _:
+                await self._by_hand(deed, place)
+
+    async def _by_hand(self, deed: PeoplesDeed, place: Place) -> None:
+        match deed:
             case TurnScrew():
                 await self._turn_away(deed, place)
             case SetGap():
@@ -136,23 +159,10 @@ class Cycle:
             case LayBlock():
                 self._block_may_lie_on_bed = True
                 await self._asking.ask(wording.lay_block(self._study, place), place)
-            case BringAndRead():
-                await self._bring_and_read(deed, place)
-            case StepAndRead():
-                await self._step_and_read(deed, place)
-            case TieByTouch(point=name) | TieByFeelers(point=name) | TieByBlock(point=name):
-                assert self._ties is not None  # the rules let none else through
-                await self._ties.carry_out(deed, place, self._point(name))
             case TakeBlock():
                 await self._take_block_away(place)
-            case BringGauge(point=name, above_mm=above_mm):
-                await self._bring(self._point(name), above_mm)
             case PressPlunger():
                 await self._find_sign(place)
-            case HomeAnew() | Rest() | LiftAway() | SwitchOutput() | WarmBed() | CoolBed():
-                await self._servicing.carry_out(deed)
-                if isinstance(deed, HomeAnew):
-                    self.forget_zero()
             case never:
                 assert_never(never)
 

@@ -8,6 +8,7 @@ from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.records import Place, TieContact
 from hostctl.run.asking import Asking
+from hostctl.run.order import RunOrder
 from hostctl.run.procedures.motions import TieByBlock, TieByFeelers, TieByTouch, TieDeed
 from hostctl.run.procedures.tying import tie_of
 from hostctl.run.record.journal import Journal
@@ -15,11 +16,34 @@ from hostctl.run.record.progress import Progress
 from hostctl.run.steps import tie_words
 from hostctl.run.steps.blades import Blades
 from hostctl.run.steps.sign import find_sign
+from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.touching import Touching
 
 
 class TieSteps:
     """The ties of one run."""
+
+    @classmethod
+    def of(
+        cls,
+        order: RunOrder,
+        machine: Machine,
+        sources: Sources,
+        asking: Asking,
+        journal: Journal,
+        progress: Progress,
+    ) -> "TieSteps":
+        """Those of a run."""
+        return cls(
+            study=order.study,
+            machine=machine,
+            gauge=sources.gauge,
+            asking=asking,
+            journal=journal,
+            progress=progress,
+            contact=sources.contact,
+            things_may_be_in=order.resume is not None,
+        )
 
     def __init__(
         self,
