@@ -29,6 +29,8 @@ class PromptKind(StrEnum):
     """Bring the indicator to zero (or type what it shows)."""
     READ = "read"
     """Read the indicator, or say how thick a blade is."""
+    SEND = "send"
+    """Press the button that has the gauge send what it shows: the gauge alone answers."""
     CHOOSE = "choose"
     """Say which of several it is; see the prompt's choices."""
 
@@ -40,8 +42,10 @@ def kind_of(deed: Deed) -> PromptKind:
             return PromptKind.SET
         case ZeroIndicator():
             return PromptKind.ZERO
-        case ReadIndicator() | SendReading() | TryBlade():
+        case ReadIndicator() | TryBlade():
             return PromptKind.READ
+        case SendReading():
+            return PromptKind.SEND
         case _:
             return PromptKind.CHOOSE if choices_of(deed) else PromptKind.CONFIRM
 

@@ -1,6 +1,14 @@
 """A deed for each kind of prompt, for tests that ask for something, whatever it is."""
 
-from hostctl.deeds import ClearBed, Deed, ReadIndicator, SetGap, WatchLamp, ZeroIndicator
+from hostctl.deeds import (
+    ClearBed,
+    Deed,
+    ReadIndicator,
+    SendReading,
+    SetGap,
+    WatchLamp,
+    ZeroIndicator,
+)
 from hostctl.news import PromptKind
 
 A_DEED: dict[PromptKind, Deed] = {
@@ -8,5 +16,6 @@ A_DEED: dict[PromptKind, Deed] = {
     PromptKind.SET: SetGap(method="paper-slip"),
     PromptKind.ZERO: ZeroIndicator(),
     PromptKind.READ: ReadIndicator(),
+    PromptKind.SEND: SendReading(),
     PromptKind.CHOOSE: WatchLamp(),
 }

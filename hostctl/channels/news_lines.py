@@ -92,6 +92,8 @@ def _answer(prompt: Prompt) -> str:
         case PromptKind.READ:
             is_thickness = isinstance(prompt.deed, TryBlade)
             return "its thickness in mm" if is_thickness else "the number it shows"
+        case PromptKind.SEND:
+            return "a press of the cable's button"
         case PromptKind.ZERO:
             return "done, or the number it shows"
         case PromptKind.CONFIRM | PromptKind.SET:

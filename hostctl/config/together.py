@@ -8,7 +8,7 @@ from hostctl.config.parts.axis import NEAREST_MM, AxisTest
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.loop import Loop
 from hostctl.config.parts.tie import Tie, TieBy
-from hostctl.config.study import Reference, Study
+from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Key, Source, parse
 from hostctl.errors import ConfigError
@@ -59,13 +59,18 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         yield from _tie_misfits(study.tie, machine)
     if study.loop is not None:
         yield from _loop_misfits(study.loop, study, machine)
-    if study.warmth is not None and words_of(study.kind).asks_nobody:
-        what = "warmth: heaters are off where nobody is asked"
-        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
+    if study.warmth is not None:
+        yield from _warmth_misfits(study, study.warmth, machine)
     if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
-    if study.warmth and study.warmth.bed_c > machine.heat.hottest_bed_c:
+
+
+def _warmth_misfits(study: Study, warmth: Warmth, machine: Machine) -> Iterator[Misfit]:
+    if words_of(study.kind).asks_nobody:
+        what = "warmth: heaters are off where nobody is asked"
+        yield ("warmth",), what, "Take it out; 'loop: {heat: ...}' warms and cools, and asks."
+    if warmth.bed_c > machine.heat.hottest_bed_c:
         hottest = f"{machine.heat.hottest_bed_c:g}"
         what = f"warmth.bed_c: is above the {hottest} °C machine '{machine.machine}' allows"
         yield ("warmth", "bed_c"), what, f"Give {hottest} or less."

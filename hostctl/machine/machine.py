@@ -183,7 +183,7 @@ class Machine:
             await self.go_over(place_mm, y_mm)
 
     async def lower_to(self, z_mm: float, *, slowly: bool = False) -> None:
-        """Straight down to `z_mm`, the last 2 mm slowly; slowly: all, where nobody knows the gap."""
+        """Straight down to `z_mm`, the last 2 mm slowly; slowly: all, as the gap is unknown."""
         await self._head.go(self.envelope.down(self._head.known(), z_mm, slowly=slowly))
 
     async def step_to(self, z_mm: float, *, coming_from: Way, overrun_mm: float) -> None:

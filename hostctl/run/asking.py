@@ -9,7 +9,16 @@ from hostctl.choices import choices_of
 from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
-from hostctl.news import Answer, CountdownTicked, Moving, Prompt, PromptKind, Word, kind_of
+from hostctl.news import (
+    Answer,
+    CountdownTicked,
+    LiveReading,
+    Moving,
+    Prompt,
+    PromptKind,
+    Word,
+    kind_of,
+)
 from hostctl.records import Place
 from hostctl.run.desk import Desk, Keep
 from hostctl.run.fitting import FROM_GAUGE
@@ -22,6 +31,7 @@ ON_ITS_SCREEN = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.SEND: "Press to send",
     PromptKind.CHOOSE: "Your turn: say which",
 }
 """Short, since a machine's screen is small and a long line is the likelier to be damaged."""
@@ -91,6 +101,19 @@ class Asking:
                 given_at=self._now(),
             )
         )
+
+    def tell_live(self, present_mm: float, target_mm: float | None, resolution_mm: float) -> None:
+        """What the gauge shows while a prompt is open: every channel is told, nothing is kept."""
+        prompt = self._desk.open_prompt
+        if prompt is not None:
+            self._desk.tell(
+                LiveReading(
+                    prompt_id=prompt.prompt_id,
+                    target_mm=target_mm,
+                    present_mm=present_mm,
+                    resolution_mm=resolution_mm,
+                )
+            )
 
     def tell_trouble(self, what: str) -> None:
         """What came from the gauge and is no reading: every channel is told."""

@@ -2,22 +2,20 @@
 
 import math
 
-from hostctl.deeds import SendReading, TryBlade
+from hostctl.deeds import TryBlade
 from hostctl.news import Answer, Prompt, PromptKind, Word
 
 FROM_GAUGE = "indicator"
 """The channel of what a gauge sends by itself at a press."""
 
-PRESS_IT = "the reading comes from the indicator's cable: press its button"
-
 
 def why_not_fitting(prompt: Prompt, answer: Answer) -> str | None:
     """Why the answer, though meant for the prompt, is not an answer to it."""
-    if why := _not_chosen(prompt, answer):
+    if why := _not_chosen(prompt, answer) or _not_sent(prompt, answer):
         return why
     match answer.word:
         case Word.READING:
-            return _not_sent(prompt, answer) or _no_number(prompt, answer.reading_mm)
+            return _no_number(prompt, answer.reading_mm)
         case Word.DONE if prompt.kind is PromptKind.READ:
             return _number_due(prompt)
         case Word.REDO | Word.SKIP if not prompt.may_redo:
@@ -38,7 +36,7 @@ def _words(prompt: Prompt) -> str:
 
 
 def _no_number(prompt: Prompt, value_mm: float | None) -> str | None:
-    if prompt.kind not in (PromptKind.READ, PromptKind.ZERO):
+    if prompt.kind not in (PromptKind.READ, PromptKind.ZERO, PromptKind.SEND):
         return "no reading is asked for now"
     if value_mm is None or not math.isfinite(value_mm):
         return "it holds no number"
@@ -52,19 +50,19 @@ def _why_no_skip(prompt: Prompt) -> str:
     return "a block can't do without its zero"
 
 
-def _not_sent(prompt: Prompt, answer: Answer) -> str | None:
-    """Why a number is not the one that was asked for: it came from somewhere else."""
-    if isinstance(prompt.deed, SendReading) and answer.channel != FROM_GAUGE:
-        return PRESS_IT
-    return None
-
-
 def _number_due(prompt: Prompt) -> str:
-    if isinstance(prompt.deed, SendReading):
-        return PRESS_IT
     if isinstance(prompt.deed, TryBlade):
         return "a thickness is asked for: say how thick the blade is"
     return "a reading is asked for: say what the indicator shows"
+
+
+def _not_sent(prompt: Prompt, answer: Answer) -> str | None:
+    """Why the answer is not what the gauge alone can give."""
+    is_a_word = answer.word not in (Word.READING, Word.DONE)
+    is_sent = answer.word is Word.READING and answer.channel == FROM_GAUGE
+    if prompt.kind is not PromptKind.SEND or is_a_word or is_sent:
+        return None
+    return "the reading comes from the indicator's cable: press its button"
 
 
 def _not_chosen(prompt: Prompt, answer: Answer) -> str | None:

@@ -17,10 +17,11 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import loop_words, tie_words
+from hostctl.run.steps import level_words, loop_words
 from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.presence import Presence
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties import tie_words
+from hostctl.run.steps.ties.tie_steps import TieSteps
 from hostctl.store.rows import HOMED
 
 REPLUG_S = 30.0
@@ -73,7 +74,9 @@ class Readying:
             told = told_on_resuming(self._order.resume)
             comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
             cautions = loop_words.cautions(self._study)
-            detail = " ".join(part for part in (told, cautions, words.detail, comes) if part)
+            levels = level_words.comes(self._study, self._order.machine)
+            parts = (told, cautions, words.detail, comes, levels)
+            detail = " ".join(part.strip() for part in parts if part)
             await self._asking.ask(replace(words, detail=detail))
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first

@@ -27,8 +27,8 @@ from hostctl.run.steps.cycle import Cycle
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Readers
 from hostctl.run.steps.sources import Sources
-from hostctl.run.steps.tie_fault import TieFault
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties.tie_fault import TieFault
+from hostctl.run.steps.ties.tie_steps import TieSteps
 
 
 async def carry_out(

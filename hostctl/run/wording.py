@@ -117,7 +117,7 @@ def turn_away(
         text=f"Turn {name} {turn_in_words(deed.turn_deg)} {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
-            f"nozzle meets nothing on its way down. {_redo(just_kept)}{_hands(warmth)}"
+            f"nozzle meets nothing on its way down. {_redo(just_kept)}{hands_out(warmth)}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
     )
@@ -136,7 +136,7 @@ def set_gap(study: Study, place: Place) -> Words:
         deed=SetGap(method=place.method),
         text=instruction,
         detail=f"{_whose(place)}Method {place.method} at {place.point}. Confirm when it is set, "
-        f"and leave the screw alone from then on. {_hands(study.warmth)}",
+        f"and leave the screw alone from then on. {hands_out(study.warmth)}",
         moves_next=f"The head lifts and brings the {instrument(study)} over the same place.",
     )
 
@@ -147,7 +147,7 @@ def lay_block(study: Study, place: Place) -> Words:
         deed=LayBlock(thick_mm=study.gauge.block_mm),
         text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the plunger at "
         f"{place.point}.",
-        detail=f"It and the bed must be clean. {_hands(study.warmth)}",
+        detail=f"It and the bed must be clean. {hands_out(study.warmth)}",
         moves_next="The head lowers until the plunger rests on it.",
     )
 
@@ -157,7 +157,7 @@ def take_block(study: Study) -> Words:
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=_hands(study.warmth),
+        detail=hands_out(study.warmth),
         moves_next="The head lifts.",
     )
 
@@ -167,7 +167,9 @@ def take_block_before_homing(study: Study) -> Words:
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=f"Where the plunger rests on it, push the plunger up first. {_hands(study.warmth)}",
+        detail=(
+            f"Where the plunger rests on it, push the plunger up first. {hands_out(study.warmth)}"
+        ),
         moves_next="The head rises, then all axes home.",
     )
 
@@ -265,7 +267,7 @@ def _whose(place: Place) -> str:
     return f"{place.operator}: " if place.operator else ""
 
 
-def _hands(warmth: Warmth | None) -> str:
+def hands_out(warmth: Warmth | None) -> str:
     """For whoever has to reach for the bed."""
     return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
 

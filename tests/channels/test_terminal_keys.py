@@ -50,10 +50,19 @@ def typed_in(keys: str, asked: Prompt | None, *, at_s: float = LATER_S) -> Act |
         ("0.03\x7f1\r", PromptKind.READ, Answered(Word.READING, 0.01)),
         ("0.4\r", PromptKind.ZERO, Answered(Word.READING, 0.4)),
         ("q", PromptKind.SET, None),
+        (" ", PromptKind.SEND, Answered(Word.HOLD)),
+        ("r", PromptKind.SEND, Answered(Word.REDO)),
     ],
 )
 def test_each_key_has_one_meaning(keys: str, kind: PromptKind, act: Act | None):
     assert typed_in(keys, prompt(kind)) == act
+
+
+def test_what_the_cable_alone_sends_no_key_answers():
+    said = typed_in("\r", prompt(PromptKind.SEND))
+    assert isinstance(said, Said)
+    assert "Press the button of the indicator's cable" in said.note
+    assert isinstance(typed_in("0.02\r", prompt(PromptKind.SEND)), Said)
 
 
 @pytest.mark.parametrize("typed", ["-0.02", "-0,02", "-.02", "-,02", "−0.02", "–0,02", "-0.020"])

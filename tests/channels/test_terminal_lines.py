@@ -213,6 +213,7 @@ async def test_progress_that_nobody_reads_ends_quietly():
         (PromptKind.SET, 0, "(done; redo, hold, end, stop)"),
         (PromptKind.SET, 1, "(done; redo, skip, hold, end, stop)"),
         (PromptKind.ZERO, 0, "(done, or the number it shows; redo, hold, end, stop)"),
+        (PromptKind.SEND, 1, "(a press of the cable's button; redo, skip, hold, end, stop)"),
         (PromptKind.READ, 1, "(the number it shows; redo, skip, hold, end, stop)"),
     ],
 )

@@ -206,7 +206,9 @@ def level(bed: Bed, within_mm: float = 0.05, rounds: int = 3) -> Levelled:
         if standing.verdict is not Verdict.TURN:
             break
         raises = advice.raises_mm
-        done.beyond |= any(_beyond(one, raised, bed) for one, raised in zip(bed.screws, raises))
+        done.beyond |= any(
+            _beyond(one, raised, bed) for one, raised in zip(bed.screws, raises, strict=True)
+        )
         bed.turn(raises)
         bed.used(raises)
         done.tilts.append(bed.tilt())

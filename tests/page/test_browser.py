@@ -174,6 +174,18 @@ async def test_redo_skip_and_end_are_asked_for_twice(chromium: Chromium, button:
         assert (await answer).word is word
 
 
+async def test_what_the_cable_alone_sends_no_button_answers(chromium: Chromium):
+    async with a_phone(chromium) as (bench, phone):
+        answer = ask(bench, PromptKind.SEND, "Press the cable's button.")
+        await ready(phone, "Press the cable's button.")
+        assert await phone.look("document.getElementById('done').hidden")
+        assert await phone.look("document.getElementById('entry').hidden")
+        assert not await phone.look("document.getElementById('others').hidden")
+        await phone.press("#redo")
+        await phone.press("#sure-yes")
+        assert (await answer).word is Word.REDO
+
+
 PRESS_AS_IT_APPEARS = """{
   window.presses = 0;
   const text = document.getElementById('text');

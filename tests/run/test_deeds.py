@@ -100,7 +100,7 @@ def test_each_deed_wants_one_kind_of_answer_and_says_whether_hands_are_in():
         TakeBlock(): PromptKind.CONFIRM,
         ZeroIndicator(): PromptKind.ZERO,
         ReadIndicator(): PromptKind.READ,
-        SendReading(): PromptKind.READ,
+        SendReading(): PromptKind.SEND,
         JudgeReading(value_mm=2.5): PromptKind.CONFIRM,
         LiftHold(): PromptKind.CONFIRM,
         LookAtThermalFault(): PromptKind.CONFIRM,

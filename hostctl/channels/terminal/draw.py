@@ -214,7 +214,7 @@ def _keys(view: StationView, width: int, look: Look) -> list[str]:
 def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
     answers = [(choice.key, choice.word) for choice in prompt.choices]
-    if not answers:
+    if not answers and prompt.kind is not PromptKind.SEND:
         answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
         answers.append(("r", "redo"))

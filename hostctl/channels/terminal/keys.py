@@ -150,6 +150,8 @@ class Keys:
         stray, self._stray = self._stray, False
         if stray:  # whoever typed a number took this for another question
             return Said("No number is asked for. If the deed is done, press enter once more.")
+        if prompt.kind is PromptKind.SEND:
+            return Said("Press the button of the indicator's cable: the reading comes from that.")
         if not typed and prompt.kind is PromptKind.READ:
             return Said(f"Type {wanted_number(prompt)} first: {like(prompt)}.")
         if not typed:

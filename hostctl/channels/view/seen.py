@@ -26,6 +26,7 @@ HEADLINES = {
     PromptKind.SET: "SET GAP",
     PromptKind.ZERO: "ZERO INDICATOR",
     PromptKind.READ: "READ INDICATOR",
+    PromptKind.SEND: "PRESS TO SEND",
     PromptKind.CHOOSE: "SAY WHICH",
 }
 TAKEN = {
@@ -33,6 +34,7 @@ TAKEN = {
     PromptKind.SET: ("done",),
     PromptKind.ZERO: ("done", "reading_mm"),
     PromptKind.READ: ("reading_mm",),
+    PromptKind.SEND: (),
     PromptKind.CHOOSE: (),
 }
 

@@ -31,7 +31,8 @@ class Jump:
     """Readings of a round that disagree beyond chance.
 
     after: number of readings in order before the first that disagrees. size_mm: by how much, up
-    positive. lasting: whether all later readings disagree with it (a knock) or that one alone.
+    positive. lasting: whether all later readings disagree with it (a knock) or that one alone,
+    where of two repeats it can't be told which is wrong.
     """
 
     after: int

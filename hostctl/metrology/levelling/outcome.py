@@ -20,15 +20,16 @@ from hostctl.metrology.basis.distributions import f_quantile
 from hostctl.metrology.levelling.advice import Advice
 from hostctl.metrology.levelling.heights import Heights
 from hostctl.metrology.levelling.plane import Part, doubt, plane_of
+from hostctl.metrology.levelling.plate import pattern_jumped
 
 Floats: TypeAlias = NDArray[np.float64]
 
 _FALSE_ALARMS = 0.01  # of rounds turned as advised
-_FALSE_JUMPS = 0.002
 _EACH_SCREW = 4.0  # what a mistake more has to gain in chi-square
 _SHIFT = 3.0  # what a common shift has to gain
 _FREE = 6.0  # what a mistake of any size has to gain
-_SURE = 6.0  # by so much chi-square what is named has to be ahead of what would name otherwise
+_LEFT = 12.0  # chi-square at most left by what is named surely: 99 % of 3 degrees of freedom
+_SURE = 10.0  # by so much chi-square what is named has to be ahead of what would name otherwise
 
 
 class Noticed(StrEnum):
@@ -64,8 +65,8 @@ class Outcome:
 
     jumped: the readings moved in a way that turning doesn't explain: all alike by more than homing
     does, or in a pattern that no screws make. shift_mm: the common part of what was not expected.
-    sure: whether what was noticed of screws fits clearly better than any other mistake that was looked
-    for; screws that lie opposite each other, mistaken alike, tilt the bed alike.
+    sure: whether what was noticed of screws fits clearly better than any other mistake looked for;
+    opposite screws, for one, tilt the bed alike.
     all_other_way: every screw that was turned went the other way, as when the machine file is
     wrong about which way raises the bed.
     """
@@ -110,7 +111,7 @@ def outcome(
     parts = _parts(advice, by_screws, (*first.parts, *second.parts), homing_sd_mm)
     judge = _Judge.of(second.coefficients - first.coefficients - by_screws @ raises, parts)
     said = [(Noticed.NOTHING, "")] * len(raises)
-    jumped = _pattern_jumped(before, advice, after)
+    jumped = pattern_jumped(before, advice, after)
     sure = True
     if not judge.fits(np.zeros(3)):
         names = [turn.screw.name for turn in advice.turns]
@@ -195,7 +196,8 @@ def _best_mistake(
     if shifted < least:
         return None, True
     others = [cost for cost, one in tried if one.said != best.said]
-    return best, min([*others, shifted]) - least > _SURE
+    ahead = min([*others, shifted]) - least > _SURE
+    return best, ahead and least - best.cost < _LEFT
 
 
 def _weighed(
@@ -274,37 +276,3 @@ def _named(mistake: _Mistake, amount: float, raises: Floats) -> _Mistake:
 def _all_other_way(said: list[tuple[Noticed, str]], raises: Floats) -> bool:
     words = [word for (word, _), far in zip(said, raises, strict=True) if far != 0.0]
     return len(words) > 1 and set(words) == {Noticed.OTHER_WAY}
-
-
-def _pattern_jumped(before: Heights, advice: Advice, after: Heights) -> bool:
-    """Whether the heights moved in a pattern that a plate on these screws can't make."""
-    shapes = _shapes(before, advice)
-    free = len(before.names) - int(np.linalg.matrix_rank(shapes))
-    covariance = before.covariance + after.covariance
-    if free < 1:
-        return False
-    tiny = 1e-18 * np.eye(len(covariance))
-    root = np.linalg.inv(np.linalg.cholesky(covariance + tiny))
-    moved = root @ (after.height_mm - before.height_mm)
-    fitted, *_ = np.linalg.lstsq(root @ shapes, moved, rcond=None)
-    left = moved - root @ shapes @ fitted
-    df = min(before.scatter.df + after.scatter.df, 1e6)
-    return float(left @ left) > free * f_quantile(1.0 - _FALSE_JUMPS, float(free), df)
-
-
-def _shapes(heights: Heights, advice: Advice) -> Floats:
-    """Movements of the points that screws can make: a plane, and on four or more screws the plate
-    bent by forces at them (thin plate: r² log r), and twisted.
-    """
-    u = heights.x_mm - advice.plane.middle_x
-    v = heights.y_mm - advice.plane.middle_y
-    reach = max(float(np.abs(u).max()), float(np.abs(v).max()))
-    flat = np.column_stack([np.ones_like(u), u / reach, v / reach])
-    if len(advice.turns) < 4:
-        return flat
-    x = np.array([(t.screw.x_mm - advice.plane.middle_x) / reach for t in advice.turns])
-    y = np.array([(t.screw.y_mm - advice.plane.middle_y) / reach for t in advice.turns])
-    forces = np.linalg.svd(np.array([np.ones_like(x), x, y]))[2][3:].T
-    squared = (u[:, None] / reach - x) ** 2 + (v[:, None] / reach - y) ** 2
-    bent = squared * np.log(np.maximum(squared, 1e-30)) @ forces
-    return np.column_stack([flat, bent, u * v / reach**2])

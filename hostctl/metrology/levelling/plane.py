@@ -92,14 +92,13 @@ class LevelPlane:
         """
         arms = self.arms(x, y)
         first, second = np.triu_indices(len(arms), 1)
-        told = [self.told(arm) for arm in arms[first] - arms[second]]
-        sizes = [abs(one.value) for one in told]
-        halves = [one.u * math.sqrt(_two_f(confidence, one.df)) for one in told]
-        pairs = list(zip(sizes, halves, strict=True))
+        apart = arms[first] - arms[second]
+        sizes = np.abs(apart @ self.coefficients)
+        halves = _halves(apart, self.parts, confidence)
         return Tilt(
-            value_mm=max(sizes),
-            low_mm=max(max(size - half, 0.0) for size, half in pairs),
-            high_mm=max(size + half for size, half in pairs),
+            value_mm=float(sizes.max()),
+            low_mm=max(float((sizes - halves).max()), 0.0),
+            high_mm=float((sizes + halves).max()),
         )
 
 
@@ -128,9 +127,13 @@ def doubt(arm: Floats, parts: tuple[Part, ...]) -> tuple[float, float]:
     return math.sqrt(total), 1.0 / inverse if inverse else math.inf
 
 
-def _two_f(confidence: float, df: float) -> float:
-    """Twice the quantile of F on 2 and `df` degrees of freedom, which has a closed form."""
-    beyond = 1.0 - confidence
-    if math.isinf(df):
-        return -2.0 * math.log(beyond)
-    return float(df * (beyond ** (-2.0 / df) - 1.0))
+def _halves(arms: Floats, parts: tuple[Part, ...], confidence: float) -> Floats:
+    """Half widths u sqrt(2 F) of combinations; F on 2 degrees of freedom has a closed form."""
+    variances = np.array([np.einsum("ij,jk,ik->i", arms, matrix, arms) for matrix, _ in parts])
+    variances = np.maximum(variances, 0.0)
+    total = variances.sum(axis=0)
+    shares = variances / np.where(total > 0.0, total, 1.0)
+    inverse = (shares**2 / np.array([[df] for _, df in parts])).sum(axis=0)
+    inverse = np.maximum(inverse, 1e-9)
+    two_f = np.expm1(-2.0 * math.log(1.0 - confidence) * inverse) / inverse
+    return np.asarray(np.sqrt(total * two_f))

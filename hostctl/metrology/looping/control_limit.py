@@ -20,7 +20,7 @@ import math
 from dataclasses import dataclass
 
 from hostctl.metrology.basis.distributions import student_t_quantile
-from hostctl.metrology.looping.grid_sums import GridSums
+from hostctl.metrology.looping.grid_sums import GridSums, check_number
 
 BASELINE = 50
 FALSE_STOPS = 0.01
@@ -55,10 +55,10 @@ class ControlLimit:
         self.baseline = baseline
         self._sums = GridSums(resolution)
         self._mean = self._centre = 0.0
-        self._s = self._reach = self._drifts = 0.0
-        if most > baseline:
-            risk = FALSE_STOPS / (most - baseline)
-            self._t = student_t_quantile(1.0 - risk / 2.0, baseline - 1)
+        self._reach = self._drifts = 0.0
+        self._judged = 0
+        risk = FALSE_STOPS / max(most - baseline, 1)
+        self.t = student_t_quantile(1.0 - risk / 2.0, baseline - 1)
 
     def add(self, value: float) -> LimitCheck | None:
         """One more touch; None while the baseline is being taken. NotEnough for no number."""
@@ -67,6 +67,8 @@ class ControlLimit:
             if self._sums.n == self.baseline:
                 self._set_limits()
             return None
+        self._judged += 1
+        check_number(value, self.baseline + self._judged)
         at = value - self._sums.start
         away = at - self._centre
         found = LimitCheck(
@@ -74,7 +76,7 @@ class ControlLimit:
             centre=self._sums.start + self._centre,
             lower=self._sums.start + self._centre - self._reach,
             upper=self._sums.start + self._centre + self._reach,
-            beyond=not abs(away) <= self._reach,
+            beyond=abs(away) > self._reach,
             moved=abs(self._centre - self._mean) > self._drifts,
         )
         if not found.beyond:
@@ -84,7 +86,7 @@ class ControlLimit:
     def _set_limits(self) -> None:
         m, h = self.baseline, self._sums.resolution
         variance = max(self._sums.about_mean / (m - 1), 1.0 / 12.0)
-        self._s = h * math.sqrt(variance)
+        s = h * math.sqrt(variance)
         self._mean = self._centre = h * self._sums.mean
-        self._reach = self._t * self._s * math.sqrt(1.0 + 1.0 / m) + h / 2.0
-        self._drifts = self._t * self._s * math.sqrt(1.0 / m + 1.0 / (2 * m - 1)) + h / 2.0
+        self._reach = self.t * s * math.sqrt(1.0 + 1.0 / m) + h / 2.0
+        self._drifts = self.t * s * math.sqrt(1.0 / m + 1.0 / (2 * m - 1)) + h / 2.0

@@ -12,6 +12,12 @@ from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.rounded.law.bin_counts import BinCounts
 
 
+def check_number(value: float, place: int) -> None:
+    """Raises NotEnough where touch number `place` gave no number."""
+    if not math.isfinite(value):
+        raise NotEnough(Reason(Why.NOT_A_NUMBER, what="a loop", place=place, value=value))
+
+
 class GridSums:
     """Sums of readings in graduations from the first one; as large as the graduations read."""
 
@@ -24,7 +30,7 @@ class GridSums:
         self.n = self.total = self.squares = 0
         self.by_place = 0  # sum of i k, i from 0
         self.by_neighbour = 0  # sum of each with the one after it
-        self.first = self.last = 0
+        self.last = 0
         self.counts: Counter[int] = Counter()
 
     def add(self, value: float) -> int:
@@ -32,8 +38,7 @@ class GridSums:
 
         One between two graduations counts on the nearer. Raises NotEnough for no number.
         """
-        if not math.isfinite(value):
-            raise NotEnough(Reason(Why.NOT_A_NUMBER, what="a loop", place=self.n + 1, value=value))
+        check_number(value, self.n + 1)
         if self.n == 0:
             self.start = value
         k = round((value - self.start) / self.resolution)
@@ -68,8 +73,8 @@ class GridSums:
         n, total = self.n, self.total
         if not self.about_mean:
             return 0.0
-        ends = self.first + self.last
-        products = n * n * self.by_neighbour - n * total * (2 * total - ends)
+        # the first one is 0 by the start of the grid
+        products = n * n * self.by_neighbour - n * total * (2 * total - self.last)
         return (products + (n - 1) * total * total) / (n * n) / self.about_mean
 
     def bins(self) -> BinCounts:

@@ -8,13 +8,11 @@ import numpy as np
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet, Readings
 from hostctl.metrology.basis.mean_squares import component_interval
-from hostctl.metrology.basis.ordinary_spread import spread_estimate
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.basis.reference import spread_freedom
 from hostctl.metrology.basis.significance import Significance
 from hostctl.metrology.claims.tolerance import proportion_interval
 from hostctl.metrology.components.anova import one_way
-from hostctl.metrology.rounded.mean import mean_of_readings
+from hostctl.metrology.rounded.mean import largest_shift, mean_of_readings
 from hostctl.metrology.rounded.rounding import rounded_spread
 
 
@@ -33,7 +31,7 @@ class HomingScatter:
     standard deviation.  test: whether homing adds anything.  segments: how many there are.
     """
 
-    within: Estimate
+    within: Estimate | NotYet
     homing: Estimate
     test: Significance | NotYet
     segments: int
@@ -94,7 +92,8 @@ def homing_scatter(
     """What homing adds to the scatter of touches, as a component of variance.
 
     segments: touches between two homings, in order. NotYet for fewer than 2 segments or no segment
-    with 2 touches. Rounding adds to the spread within alike, and cancels from what homing adds.
+    with 2 touches; NotEnough for one between two graduations. Where touches scatter too little
+    to smooth rounding, it may hide what homing adds: the upper limit allows for that.
     Source: ISO 5725-2:2019, 7.5; limits by Ting and others 1990 (`basis/mean_squares`).
     """
     filled = [segment for segment in segments if len(segment)]
@@ -109,14 +108,13 @@ def homing_scatter(
     between, within = table.between.mean_square, table.within.mean_square
     component = component_interval(between, within, confidence)
     low, high = (math.sqrt(end / each) for end in (component.low, component.high))
-    usable = spread_freedom([n for n in sizes if n > 1], "datum")
+    known = rounded_spread(filled, resolution=resolution, confidence=confidence)
+    hidden = largest_shift(known.interval.low, resolution)
     return HomingScatter(
-        within=spread_estimate(table.within.ss, usable, confidence),
+        within=known.quoted,
         homing=Estimate(
             value=math.sqrt(max(between.value - within.value, 0.0) / each),
-            interval=Interval(
-                low=low, high=high + resolution / math.sqrt(12.0), confidence=confidence
-            ),
+            interval=Interval(low=low, high=high + hidden, confidence=confidence),
             n=len(filled),
             how="component of variance between homings",
             source="ISO 5725-2:2019, 7.5; Ting et al. 1990",

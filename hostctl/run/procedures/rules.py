@@ -3,13 +3,14 @@
 Each rule gives its faults, each a sentence about the kind, begun by its verb. None: it is in order.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.study_kind import KindWords
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.records import TIE_METHOD, Place
+from hostctl.run.procedures.levelling.reach import CLEARANCE_MM, reach_of
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
@@ -108,8 +109,7 @@ class Rules:
             yield "reads a gauge that somebody has to type, but says that nobody is asked"
         if deed.second and self.study.second_gauge is None:
             yield "reads a second gauge, which the study does not have"
-        tied = before[-1:] == (TieByTouch(point=deed.point),)
-        if deed.above_mm != ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0):
+        if deed.above_mm not in self._heights(deed, before):
             yield "reads higher than on what lies there"
         blocks = [each for each in before if isinstance(each, LayBlock | TakeBlock)]
         lies = bool(blocks) and isinstance(blocks[-1], LayBlock)
@@ -122,6 +122,14 @@ class Rules:
             yield f"steps to {deed.above_mm:g} mm, which is no target of the study"
         elif deed.overrun_mm != axis.overrun_mm:
             yield f"steps with an overrun of {deed.overrun_mm:g} mm, which is not the study's"
+
+    def _heights(self, deed: BringAndRead, before: Sequence[StepDeed]) -> Collection[float | None]:
+        """So much higher than usual it may read."""
+        if self.words.turns_screws:
+            reach = reach_of(self.study, self.machine)
+            return reach.above_mm, reach.free_above_mm
+        tied = before[-1:] == (TieByTouch(point=deed.point),)
+        return ((self.study.tie and self.study.tie.plate_mm) or 0.0 if tied else 0.0,)
 
     def _of_service(self, deed: Service, before: Sequence[StepDeed]) -> Faults:
         if any(isinstance(each, BringAndRead | StepAndRead) for each in before):
@@ -146,6 +154,8 @@ class Rules:
         if self.words.asks_nobody:
             yield f"asks for hands ({deed.do}), but says that nobody is asked"
         match deed:
+            case TurnScrew() if self.words.turns_screws:
+                yield from self._of_levelling(deed, before, place)
             case SetGap() | TurnScrew():
                 yield from self._of_setting(deed, before, place)
             case LayBlock():
@@ -169,6 +179,21 @@ class Rules:
                 yield f"has the gap set by '{deed.method}', which is no method of the study"
         elif not 0 < deed.turn_deg <= 360 or deed != self._lowered_at(place, deed.turn_deg):
             yield f"has a screw turned so that the bed is not lowered at {place.point}"
+
+    def _of_levelling(self, deed: TurnScrew, before: Sequence[StepDeed], place: Place) -> Faults:
+        """Any turn that can't bring the bed to the nozzle at the clear height by itself."""
+        screw = next((each for each in self.machine.screws if each.name == deed.screw), None)
+        if screw is None or deed.direction is None:
+            yield f"has the screw '{deed.screw}' turned, which the machine does not have"
+            return
+        most_mm = self.machine.clear_z_mm - CLEARANCE_MM
+        if not 0 < deed.turn_deg * screw.pitch_mm / 360 <= most_mm:
+            yield f"has a screw turned {deed.turn_deg:g}°, which is not up to {most_mm:g} mm"
+        gauge_mm = reach_of(self.study, self.machine).above_mm
+        motions = [each for each in before if isinstance(each, Motion)]
+        over = BringGauge(point=place.point, above_mm=gauge_mm)
+        if not motions or not (motions[-1] == over or isinstance(motions[-1], GoOver)):
+            yield "has a screw turned where the gauge is not over it, nor the head up"
 
     def _of_laying(self, deed: LayBlock, before: Sequence[StepDeed], place: Place) -> Faults:
         if before[-1:] != (CarryPlungerOver(point=place.point),):

@@ -5,14 +5,15 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from hostctl.config.machine import Point
-from hostctl.config.parts.loop import Side
 from hostctl.config.study import Order, Reference, Study
+from hostctl.config.study_kind import words_of
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
 from hostctl.records import Place, Position
 from hostctl.run import wording
 from hostctl.run.asking import Asking
+from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
@@ -36,12 +37,15 @@ from hostctl.run.procedures.motions import (
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import level_words
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.stepping import stepped_to
-from hostctl.run.steps.tie_steps import TieSteps
+from hostctl.run.steps.ties.tie_steps import TieSteps
+from hostctl.run.steps.watched import turn_watched
+from hostctl.run.steps.ways import Ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,9 @@ class Cycle:
         self._journal = journal
         self._progress = progress
         self._points = {point.name: point for point in points}
+        self._turns_screws = words_of(study.kind).turns_screws
         self._machine = machine
+        self._ways = Ways(machine)
         self._reader, self._second = reader, second
         self._gauge, self._taking = reader.gauge, reader.taking
         self._instrument = reader.instrument
@@ -124,8 +130,8 @@ class Cycle:
         point = self._point(point_name)
         for done in range(times):
             self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
-            await self._over(point)
-            await self._gauge.bring(point)
+            await self._ways.over(point)
+            await self._gauge.bring(point, slowly=self._turns_screws)
 
     # ------------------------------------------------------------ the deeds of a step
 
@@ -153,7 +159,7 @@ class Cycle:
     async def _by_hand(self, deed: PeoplesDeed, place: Place) -> None:
         match deed:
             case TurnScrew():
-                await self._turn_away(deed, place)
+                await (self._level if self._turns_screws else self._turn_away)(deed, place)
             case SetGap():
                 await self._set_gap(place)
             case LayBlock():
@@ -177,17 +183,17 @@ class Cycle:
         match deed:
             case GoOver():
                 await self._asking.before_motion(f"The head lifts and goes over {point.name}.")
-                await self._over(point)
+                await self._ways.over(point)
             case GoAway():
                 what = f"The head lifts, goes away and back to {point.name}."
                 await self._asking.before_motion(what)
-                await self._over(point)
+                await self._ways.over(point)
             case CarryPlungerOver():
                 await self._asking.before_motion(f"The head lifts and goes to {point.name}.")
-                await self._plunger_over(point)
+                await self._ways.plunger_over(point)
             case ComeFrom(side=side, by_mm=by_mm):
                 await self._asking.go_on(f"The head lifts and comes over {point.name}.")
-                await self._come_from(point, side, by_mm)
+                await self._ways.come_from(point, side, by_mm)
 
     async def _turn_away(self, deed: TurnScrew, place: Place) -> None:
         """Nothing of this trial is done yet, so a redo here means the one just read."""
@@ -203,6 +209,11 @@ class Cycle:
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
 
+    async def _level(self, deed: TurnScrew, place: Place) -> None:
+        """What the indicator shows meanwhile is told, where it can be."""
+        words = level_words.turn(deed, self._study, self._machine.config)
+        await turn_watched(words, deed, place, gauge=self._gauge, asking=self._asking)
+
     async def _bring_and_read(self, deed: BringAndRead, place: Place) -> None:
         point, by = self._point(deed.point), self._reader
         if deed.second and self._second is not None:
@@ -212,7 +223,7 @@ class Cycle:
             expected = await by.gauge.bring(point, self._study.gauge.block_mm)
         else:
             await self._asking.go_on(f"The head brings the {by.instrument} over {point.name}.")
-            expected = await by.gauge.bring(point, deed.above_mm)
+            expected = await by.gauge.bring(point, deed.above_mm, slowly=deed.slowly)
         await by.taking.take(place, point, expected, zero_by_hand=self._dial_may_be_turned())
         if place.trial == 0:
             self._dial_was_zeroed = True
@@ -231,9 +242,10 @@ class Cycle:
 
     async def _bring(self, point: Point, above_mm: float) -> None:
         await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-        await self._gauge.bring(point, above_mm)
+        await self._gauge.bring(point, above_mm, slowly=self._turns_screws)
 
     async def _find_sign(self, place: Place) -> None:
+        reach = reach_of(self._study, self._machine.config) if self._turns_screws else None
         await find_sign(
             self._point(place.point),
             place,
@@ -241,6 +253,7 @@ class Cycle:
             asking=self._asking,
             journal=self._journal,
             progress=self._progress,
+            free_mm=reach.free_above_mm if reach else None,
         )
 
     @property
@@ -268,27 +281,6 @@ class Cycle:
     def _dial_may_be_turned(self) -> bool:
         """In mixed order the indicator is zeroed once: other blocks count on it."""
         return self._study.order is Order.BLOCKED or not self._dial_was_zeroed
-
-    # ------------------------------------------------------------ motions
-
-    async def _over(self, point: Point) -> None:
-        await self._machine.lift()
-        await self._machine.go_over(point.x_mm, point.y_mm)
-
-    async def _come_from(self, point: Point, side: Side | None, by_mm: float) -> None:
-        if side is None:
-            await self._machine.come_with_probe(point.x_mm, point.y_mm)
-        else:
-            x_mm, y_mm = self._machine.probing.nozzle_over(point.x_mm, point.y_mm)
-            await self._machine.come_from(x_mm, y_mm, side, by_mm)
-
-    async def _plunger_over(self, point: Point) -> None:
-        indicator = self._machine.config.indicator
-        await self._machine.lift()
-        if indicator is not None:
-            await self._machine.go_over(
-                point.x_mm - indicator.offset_x_mm, point.y_mm - indicator.offset_y_mm
-            )
 
     def _point(self, name: str) -> Point:
         return self._points[name]

@@ -7,7 +7,8 @@ from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import tie_words
+from hostctl.run.steps import level_words
+from hostctl.run.steps.ties import tie_words
 
 
 async def find_sign(
@@ -18,14 +19,17 @@ async def find_sign(
     asking: Asking,
     journal: Journal,
     progress: Progress,
+    free_mm: float | None = None,
 ) -> None:
     """Bring the indicator there, have its plunger pressed in by hand, keep which way it went.
 
-    Raises what breaks into it.
+    free_mm: so much higher than usual it hangs free: in a levelling, where nobody knows yet how the
+    bed lies. Raises what breaks into it.
     """
     await asking.go_on(f"The head brings the indicator over {point.name}.")
-    await gauge.bring(point)
-    answer, _ = await asking.ask(tie_words.press_plunger(point.name), place)
+    await gauge.bring(point, free_mm or 0.0)
+    words = level_words if free_mm is not None else tie_words
+    answer, _ = await asking.ask(words.press_plunger(point.name), place)
     grows = answer.choice == GREW
     await journal.keep_plunger_sign(grows_pressed=grows)
     progress.grows_pressed = grows

@@ -7,6 +7,7 @@ from math import isclose
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Reference, Study
+from hostctl.config.study_kind import words_of
 from hostctl.errors import HostctlError, StoreError
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
@@ -18,6 +19,7 @@ from hostctl.run.asking import Asking
 from hostctl.run.record.answered import ASKED_AGAIN
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import level_words
 from hostctl.run.wording import Words
 from hostctl.store.rows import TOUCH_FAILED, NewReading
 
@@ -131,6 +133,8 @@ class Taking:
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
         if self._gauge.sends_on_press:
             return wording.send_reading(place, again)
+        if by_hand and words_of(self._study.kind).turns_screws:
+            return level_words.free_plunger(place, again)
         if by_hand:
             return wording.zero_indicator(self._study, place, again)
         return wording.read_indicator(place, self._gauge.resolution_mm, again)

@@ -6,6 +6,9 @@ from math import inf
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
+from hostctl.report.figures.bed.bed_map import BedMap
+from hostctl.report.figures.bed.convergence import Convergence, TiltRow
+from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.figures.cycle_path import CyclePath, Stop
 from hostctl.report.figures.dot_rows import DotRows
 from hostctl.report.figures.dots.row import DotRow, Dots
@@ -208,7 +211,49 @@ def planning_curves(draw: st.DrawFn) -> PlanningCurve:
     )
 
 
+@st.composite
+def bed_maps(draw: st.DrawFn) -> BedMap:
+    along = st.sampled_from([0.0, 30.0, 110.0, 190.0, 220.0]) | st.floats(0, 220)
+    aside = st.sampled_from([-50.0, 0.0, 30.0, 190.0, 270.0])
+    spot = st.builds(Spot, name=names, x_mm=along, y_mm=along, height_mm=mm)
+    turn = st.sampled_from([0.0, 45.0, -300.0, 800.0]) | st.floats(-720, 720)
+    screw = st.builds(ScrewSpot, name=names, x_mm=aside, y_mm=aside, turn_deg=turn, words=names)
+    edge = Outline(left_mm=0.0, right_mm=220.0, front_mm=0.0, back_mm=220.0)
+    return BedMap(
+        spots=tuple(draw(st.lists(spot, min_size=1, max_size=30))),
+        screws=tuple(draw(st.lists(screw, max_size=6))),
+        outline=draw(st.sampled_from([None, edge])),
+        about=draw(names),
+        step_mm=draw(st.sampled_from([0.01, 0.001])),
+        from_below=draw(st.booleans()),
+    )
+
+
+@st.composite
+def convergences(draw: st.DrawFn) -> Convergence:
+    rows = []
+    for _ in range(draw(st.integers(1, 8))):
+        tilt_mm = draw(st.sampled_from([0.0, 1e-4, 0.05]) | st.floats(0, 4))
+        half_mm = draw(st.floats(0, 1))
+        rows.append(
+            TiltRow(
+                label=draw(names),
+                tilt_mm=tilt_mm,
+                low_mm=max(tilt_mm - half_mm, 0.0),
+                high_mm=tilt_mm + half_mm,
+                says=draw(names),
+            )
+        )
+    return Convergence(
+        rows=tuple(rows),
+        within_mm=draw(st.sampled_from([0.01, 0.05, 0.5])),
+        rig_mm=draw(st.none() | st.floats(0, 1)),
+    )
+
+
 KINDS = (
+    bed_maps,
+    convergences,
     dot_rows,
     interval_charts,
     order_charts,

@@ -136,7 +136,7 @@ function refreshButtons() {
   if (chooses) showWhich(prompt.choices, choose);
   show("which", chooses && !sureOf);
   allow(canAnswer());
-  show("done", Boolean(prompt) && !chooses && !sureOf);
+  show("done", Boolean(prompt) && !chooses && prompt.kind !== "send" && !sureOf);
   show("call-off", stateOf(view) === "countdown");
   show("others", Boolean(prompt) && !sureOf);
   show("redo", Boolean(prompt?.answers.includes("redo")));

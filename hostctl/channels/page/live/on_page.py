@@ -20,6 +20,7 @@ HEADLINES = {
     PromptKind.SET: "Set the gap",
     PromptKind.ZERO: "Zero the indicator",
     PromptKind.READ: "Read the indicator",
+    PromptKind.SEND: "Press to send",
     PromptKind.CHOOSE: "Say which",
 }
 

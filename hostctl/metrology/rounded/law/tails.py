@@ -210,13 +210,15 @@ def _log_orders(block: BinCounts) -> float:
 def _log_chance_at(block: BinCounts, place: float, sigma: float) -> float:
     """The chance of the pattern, or its mirror image, with the mean at a place."""
     forwards, backwards = _shapes(block)
-    sums = _sum_of_shifts(block, place, sigma)
+    shifts = _log_shifts(block, place, sigma)
     if forwards != backwards:
-        sums += _sum_of_shifts(block, -place, sigma)
-    return min(_log_orders(block) + math.log(max(sums, 1e-300)), 0.0)
+        shifts += _log_shifts(block, -place, sigma)
+    top = max(shifts)  # many readings: each of their chances underflows
+    total = math.fsum(math.exp(shift - top) for shift in shifts)
+    return min(_log_orders(block) + top + math.log(total), 0.0)
 
 
-def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
+def _log_shifts(block: BinCounts, place: float, sigma: float) -> list[float]:
     middle = block.mean_graduation
     reach = _REACH * sigma / math.sqrt(block.n) + 0.5
     first = math.ceil(middle - reach - place)
@@ -224,7 +226,7 @@ def _sum_of_shifts(block: BinCounts, place: float, sigma: float) -> float:
     lowest = block.graduations[0] - last
     logs = log_chances(lowest, block.graduations[-1] - first, place, sigma)
     counts = list(zip(block.graduations, block.counts, strict=True))
-    return math.fsum(
-        math.exp(sum([count * logs[k - shift - lowest] for k, count in counts]))
+    return [
+        sum([count * logs[k - shift - lowest] for k, count in counts])
         for shift in range(first, last + 1)
-    )
+    ]

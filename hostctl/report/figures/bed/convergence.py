@@ -9,6 +9,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
 from hostctl.report.figures.pen import terminal
 from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import in_cells
 from hostctl.report.figures.pen.scale import Scale
 from hostctl.report.figures.pen.written import LINE_PX, foot, legend, row_head
 
@@ -45,7 +46,9 @@ class Convergence:
         width = terminal.WIDTH - labels - notes - 4
         scale = self.scale()
         out = [
-            terminal.labelled(row.label, labels, self._lane(row, scale, width), row.says)
+            terminal.labelled(
+                row.label, labels, self._lane(row, scale, width), in_cells(row.says, notes)
+            )
             for row in self.rows
         ]
         marks = [(self.within_mm, short_number(self.within_mm)), *scale.levels(signed=False)]

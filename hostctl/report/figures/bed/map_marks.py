@@ -66,19 +66,25 @@ class _Paper:
         upright = [(x, y + away + high), (x, y - away - 4)]
         for across, foot in [*level, *upright] if beside else [*upright, *level]:
             box = (across - half, foot - high, across + half, foot + 1)
-            if abs(across) + half <= NARROW_PX / 2 and not any(
-                _meet(box, one) for one in self.taken
-            ):
+            if self._holds(box) and not any(_meet(box, one) for one in self.taken):
                 self.taken.append(box)
                 return across, foot
         return None
+
+    def _holds(self, box: Box) -> bool:
+        """Whether it lies within the width of a phone, above the legend and not above the top."""
+        most = NARROW_PX / 2
+        lowest = self.top + self.high + EDGE_PX + LINE_PX
+        return -most <= box[0] and box[2] <= most and box[1] >= 0.0 and box[3] <= lowest
 
 
 def drawn_map(bed: Plan) -> Picture:
     """The plan; what its marks mean; each screw in words."""
     ink = Ink()
     plan = _Paper(bed, LINE_PX + EDGE_PX)
-    ink.text(MIDDLE, LINE_PX - 4, "back", anchor="middle")
+    _side(ink, plan, "back", LINE_PX - 4)
+    front = plan.top + plan.high + EDGE_PX + LINE_PX - 4
+    _side(ink, plan, "front", front)
     _outline(ink, plan)
     for spot in bed.spots:
         _reserve(plan, *plan.at(spot.x_mm, spot.y_mm), plan.radius(spot))
@@ -87,9 +93,7 @@ def drawn_map(bed: Plan) -> Picture:
     for spot in bed.spots:
         _spot(ink, plan, spot)
     all_numbered = _numbered(ink, plan)
-    y = plan.top + plan.high + EDGE_PX + LINE_PX - 4
-    ink.text(MIDDLE, y, "front", anchor="middle")
-    y = legend(ink, y + 8, list(_meanings(bed)))
+    y = legend(ink, front + 8, list(_meanings(bed)))
     y = paragraph(ink, y, f"Seen from above. {_caption(bed, all_numbered=all_numbered)}")
     for says in _screws_said(bed):
         y = paragraph(ink, y + 2, says)
@@ -116,17 +120,21 @@ def _screws_said(bed: Plan) -> Iterator[str]:
         yield "Arcs go the way the words say, as seen from where one stands."
 
 
+def _side(ink: Ink, plan: _Paper, words: str, foot: float) -> None:
+    """A side of the bed by name, over which nothing else is written."""
+    ink.text(MIDDLE, foot, words, anchor="middle")
+    half = width_px(words) / 2
+    plan.taken.append((-half, foot - TEXT_PX, half, foot + 4))
+
+
 def _outline(ink: Ink, plan: _Paper) -> None:
     edge = plan.bed.outline
     if edge is None:
         return
-    (x1, y1), (x2, y2) = (
-        plan.at(edge.left_mm, edge.back_mm),
-        plan.at(edge.right_mm, edge.front_mm),
-    )
-    ink.traced(
-        MIDDLE, 0, f"M{x1:.1f} {y1:.1f}H{x2:.1f}V{y2:.1f}H{x1:.1f}z", weight=PALE, beneath=True
-    )
+    x1, y1 = plan.at(edge.left_mm, edge.back_mm)
+    x2, y2 = plan.at(edge.right_mm, edge.front_mm)
+    path = f"M{x1:.1f} 0H{x2:.1f}V{y2 - y1:.1f}H{x1:.1f}z"
+    ink.traced(MIDDLE, y1, path, weight=PALE, beneath=True)
 
 
 def _spot(ink: Ink, plan: _Paper, spot: Spot) -> None:

@@ -37,8 +37,8 @@ def _plane(plane: PlaneFound) -> Iterator[str]:
     if plane.u_slope_x_mm_per_m is not None and plane.u_slope_y_mm_per_m is not None:
         yield (
             f"u of the slopes = {significant(plane.u_slope_x_mm_per_m, 3)} and "
-            f"{significant(plane.u_slope_y_mm_per_m, 3)} mm/m (covariance s²·(AᵀA)⁻¹; JCGM "
-            "100:2008 H.3 does the same for a line)"
+            f"{significant(plane.u_slope_y_mm_per_m, 3)} mm/m (by the covariance of the "
+            "heights; JCGM 100:2008 H.3 does the same for a line)"
         )
 
 

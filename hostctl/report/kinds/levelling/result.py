@@ -161,11 +161,16 @@ class WaitFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LevelResult:
-    """A bed that was levelled, or only measured. rounds: at least one; the last is how it stands.
+    """A bed that was levelled, or only measured.
 
-    machine: None where no machine is known.  within_mm: what is good enough; None: not said.
-    rig_mm: a tilt up to this is too little for this rig to tell from level.
-    repeats: so many readings a point in each round; 1: nothing tells how they repeat.
+    name: of the run, or the file's.  title: the same with what it was of.  machine: its name; None
+    where none is known.  within_mm: what is good enough; None: not said.  resolution_mm: what
+    heights were read to; None: not known.  repeats: so many readings a point in each round; 1:
+    nothing tells how they repeat.
+    rounds: at least one; the last is how it stands.  warp: what is left off the last plane.
+    rig_mm: a tilt up to this is too little for this rig to tell from level; None: not known.
+    screws: of the machine file.  travel: where the nozzle may go.  kept: what stayed as high as it
+    was, `mean` or a name.  wait: how long a warm bed was waited for; None: it was cold.
     complete: whether the run came to its end.  notes: what a reader must know of the source.
     """
 

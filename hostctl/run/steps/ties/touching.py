@@ -20,9 +20,9 @@ from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.holds.breaks import TieRefused
 from hostctl.run.record.journal import Journal
-from hostctl.run.steps import tie_words
-from hostctl.run.steps.blades import Blades
-from hostctl.run.steps.tie_fault import TieFault
+from hostctl.run.steps.ties import tie_words
+from hostctl.run.steps.ties.blades import Blades
+from hostctl.run.steps.ties.tie_fault import TieFault
 from hostctl.run.wording import Words
 from hostctl.store.rows import TIE_REFUSED
 

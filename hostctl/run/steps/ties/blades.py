@@ -7,7 +7,7 @@ from hostctl.machine.descent.bracket import Bracket
 from hostctl.machine.machine import Machine
 from hostctl.records import Place
 from hostctl.run.asking import Asking
-from hostctl.run.steps import tie_words
+from hostctl.run.steps.ties import tie_words
 from hostctl.run.wording import Words
 
 THICKEST_MM = 3.0

@@ -13,11 +13,11 @@ from hostctl.run.procedures.motions import TieByBlock, TieByFeelers, TieByTouch,
 from hostctl.run.procedures.tying import tie_of
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import tie_words
-from hostctl.run.steps.blades import Blades
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.sources import Sources
-from hostctl.run.steps.touching import Touching
+from hostctl.run.steps.ties import tie_words
+from hostctl.run.steps.ties.blades import Blades
+from hostctl.run.steps.ties.touching import Touching
 
 
 class TieSteps:

@@ -1,0 +1,195 @@
+"""A round judged: its heights, tilt, turns, and what the last turns did."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+
+from hostctl.config.parts.level import Level
+from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.basis.reason import Reason, Why
+from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
+from hostctl.metrology.levelling.heights import Heights, heights_of
+from hostctl.metrology.levelling.outcome import Outcome, outcome
+from hostctl.metrology.levelling.standing import Standing, Verdict, stand
+from hostctl.run.procedures.levelling.reach import Reach
+from hostctl.run.procedures.levelling.reading import Read, read_of
+from hostctl.run.procedures.levelling.rounds import Rounds
+from hostctl.run.procedures.levelling.turns import LEAST_DEG, levelled, turns_of
+from hostctl.run.procedures.procedure import SoFar
+
+if TYPE_CHECKING:
+    from hostctl.config.machine import BedScrew, Point
+
+LEAST_RAISE_MM = 0.02
+"""What is left of `raise_mm` below this is let be (choice ours)."""
+Place: TypeAlias = "Point | BedScrew"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """One round. verdict: as the heights have it, but for what only the run knows.
+
+    largest_mm: no screw may move the bed by more, so that none can be turned into harm.  left_mm:
+    what is still wanted of raising the whole bed.  turned: whether all its turns were made, with
+    nothing between them and the next round.
+    """
+
+    number: int
+    read: Read
+    heights: Heights
+    advice: Advice
+    outcome: Outcome | None
+    standing: Standing
+    verdict: Verdict
+    largest_mm: float
+    left_mm: float
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judging:
+    """Judges the rounds of one levelling. screws: those that it turns. points: where it reads."""
+
+    level: Level
+    screws: "Sequence[BedScrew]"
+    points: "Mapping[str, Point]"
+    places: "Mapping[str, Place]"
+    rounds: Rounds
+    reach: Reach
+
+    def judged(self, number: int, so_far: SoFar) -> Iterator[Judged]:
+        """Every round up to this one, each in the light of those before it.
+
+        Raises NotEnough where too few points were met.
+        """
+        before: Judged | None = None
+        for each in range(1, number + 1):
+            before = self._judge(each, before, so_far)
+            yield before
+
+    def _judge(self, number: int, before: Judged | None, so_far: SoFar) -> Judged:
+        read = read_of(number, self.rounds, self.reach, so_far)
+        heights = self._heights(read, before)
+        largest_mm = self._largest_mm(heights)
+        left_mm = self._raise_left_mm(number, so_far)
+        advice = advise(
+            heights,
+            self._with_travel(number, so_far),
+            keep=self._keep(),
+            raise_mm=left_mm,
+            largest_mm=max(largest_mm, 0.0),
+        )
+        same = before is not None and before.turned and before.read.names == read.names
+        did = outcome(before.heights, before.advice, heights) if before and same else None
+        standing = stand(
+            heights,
+            advice,
+            within_mm=self.level.within_mm,
+            before=before.standing if before and did else None,
+            outcome=did,
+        )
+        return Judged(
+            number=number,
+            read=read,
+            heights=heights,
+            advice=advice,
+            outcome=did,
+            standing=standing,
+            verdict=_verdict(standing, advice, did, left_mm, largest_mm),
+            largest_mm=largest_mm,
+            left_mm=left_mm,
+            turned=self._was_turned(number, so_far),
+        )
+
+    def _heights(self, read: Read, before: Judged | None) -> Heights:
+        if not read.enough:
+            raise NotEnough(Reason(Why.TOO_FEW_POINTS, given=len(read.names)))
+        sound = before is not None and before.heights.jump is None
+        return heights_of(
+            read.names,
+            [self.points[name].x_mm for name in read.names],
+            [self.points[name].y_mm for name in read.names],
+            read.passes,
+            closing=read.closing_mm,
+            resolution_mm=read.resolution_mm,
+            known=before.heights.scatter if before and sound else None,
+        )
+
+    def _largest_mm(self, heights: Heights) -> float:
+        """How far each screw may move the bed: all of them the wrong way, where it reaches most."""
+        spots = [(float(x), float(y)) for x, y in zip(heights.x_mm, heights.y_mm, strict=True)]
+        spots += [(screw.x_mm, screw.y_mm) for screw in self.screws]
+        arms = np.array([[1.0, x, y] for x, y in spots])
+        by_screws = np.linalg.pinv(arms[-len(self.screws) :])
+        reaches = max(float(np.abs(arms @ by_screws).sum(axis=1).max()), 1.0)
+        room_mm = self.reach.highest_mm - float(heights.height_mm.max())
+        return room_mm / reaches
+
+    def _keep(self) -> Keep:
+        if self.level.keep is None:
+            return "mean"
+        place = self.places[self.level.keep]
+        return place.x_mm, place.y_mm
+
+    # ------------------------------------------------------------ what earlier rounds did
+
+    def _was_turned(self, number: int, so_far: SoFar) -> bool:
+        told = levelled(so_far.decisions)
+        if len(told) < number or told[number - 1].data["verdict"] != Verdict.TURN:
+            return False
+        turns = len(turns_of(told[number - 1]))
+        return self.rounds.is_turned(number, turns, so_far)
+
+    def _with_travel(self, number: int, so_far: SoFar) -> list[Screw]:
+        """The screws, with what turning so far has left of their travel."""
+        moved_mm = dict.fromkeys((screw.name for screw in self.screws), 0.0)
+        for earlier, decision in enumerate(levelled(so_far.decisions)[: number - 1], 1):
+            for trial, turn in enumerate(turns_of(decision), 1):
+                if (self.rounds.turning(earlier), trial) in so_far.done:
+                    moved_mm[turn.screw] += turn.raise_mm
+        return [_screw(screw, moved_mm[screw.name]) for screw in self.screws]
+
+    def _raise_left_mm(self, number: int, so_far: SoFar) -> float:
+        """What is still wanted of raising the whole bed."""
+        left_mm = self.level.raise_mm
+        for earlier, decision in enumerate(levelled(so_far.decisions)[: number - 1], 1):
+            if self._was_turned(earlier, so_far):
+                raised_mm = decision.data.get("raised_mm", 0.0)
+                left_mm -= raised_mm if isinstance(raised_mm, float) else 0.0
+        return left_mm
+
+
+def _screw(screw: "BedScrew", moved_mm: float) -> Screw:
+    up, down = screw.can_raise_mm, screw.can_lower_mm
+    return Screw(
+        name=screw.name,
+        x_mm=screw.x_mm,
+        y_mm=screw.y_mm,
+        pitch_mm=screw.pitch_mm,
+        can_raise_mm=math.inf if up is None else max(up - moved_mm, 0.0),
+        can_lower_mm=math.inf if down is None else max(down + moved_mm, 0.0),
+    )
+
+
+def _verdict(
+    standing: Standing,
+    advice: Advice,
+    did: Outcome | None,
+    left_mm: float,
+    largest_mm: float,
+) -> Verdict:
+    """As it stands; but the whole bed may be wanted higher, or not be turned safely at all."""
+    verdict = standing.verdict
+    if verdict is Verdict.TURN and did is not None and did.all_other_way:
+        return Verdict.NO_BETTER
+    fine = verdict in (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
+    if fine and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
+        verdict = Verdict.TURN
+    if verdict is Verdict.TURN and largest_mm <= LEAST_RAISE_MM:
+        return Verdict.OUT_OF_TRAVEL
+    if verdict is Verdict.TURN and not any(abs(t.turn_deg) >= LEAST_DEG for t in advice.turns):
+        return Verdict.WITHIN_RIG
+    return verdict

@@ -1,0 +1,70 @@
+"""What the indicator over a screw shows once that screw is turned as advised.
+
+On three screws exactly: each tilts the plate about the line through the other two, so that what
+the screws before it did is known at its place. On four or more a plate follows its screws or lies
+on their springs, and only the end of all turns is known: about so much.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hostctl.run.procedures.levelling.reach import HANGS_MM, OFF_STOP_MM, Reach
+from hostctl.run.procedures.levelling.reading import Read
+
+if TYPE_CHECKING:
+    from hostctl.config.machine import BedScrew, Machine, Point
+
+THREE = 3
+
+
+def nearest(screw: "BedScrew", points: "Sequence[Point]") -> "Point":
+    """The point over which the gauge stands while a screw is turned."""
+    return min(points, key=lambda one: hypot(one.x_mm - screw.x_mm, one.y_mm - screw.y_mm))
+
+
+def farthest(screw: "BedScrew", points: "Sequence[Point]") -> "Point":
+    """Where the head waits while hands are at a screw and nothing is read there."""
+    return max(points, key=lambda one: hypot(one.x_mm - screw.x_mm, one.y_mm - screw.y_mm))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Targets:
+    """Of one round. raises_mm: of `screws`, in the order they are turned."""
+
+    screws: "Sequence[BedScrew]"
+    raises_mm: Sequence[float]
+    read: Read
+    reach: Reach
+
+    def of(self, number: int, point: "Point", machine: "Machine") -> float | None:
+        """For one screw, over a point; None where nothing is shown there, or not for certain."""
+        tip = machine.indicator
+        if self.reach.lowest_mm is None or tip is None or point.name not in self.read.names:
+            return None
+        height_mm = self.read.mean_mm(point.name) + self._moved_mm(number, point)
+        pressed_mm = height_mm + self.reach.press_mm
+        if not HANGS_MM < pressed_mm < tip.travel_mm - OFF_STOP_MM:
+            return None
+        shown_mm = self.read.zero_mm + self.read.sign * pressed_mm
+        step_mm = self.read.resolution_mm
+        return round(round(shown_mm / step_mm) * step_mm, 6) if step_mm else shown_mm
+
+    def _moved_mm(self, number: int, point: "Point") -> float:
+        """By how much the bed has moved there once this screw is turned."""
+        raises = np.array(self.raises_mm)
+        if len(self.screws) == THREE:
+            raises[number + 1 :] = 0.0
+        shares = self._arm(point.x_mm, point.y_mm) @ np.linalg.pinv(self._arms())
+        return float(shares @ raises)
+
+    def _arms(self) -> NDArray[np.float64]:
+        return np.array([self._arm(screw.x_mm, screw.y_mm) for screw in self.screws])
+
+    @staticmethod
+    def _arm(x_mm: float, y_mm: float) -> NDArray[np.float64]:
+        return np.array([1.0, x_mm, y_mm])
