@@ -43,7 +43,10 @@ class Going:
         kind = PROCEDURES.find(study.kind)
         most = kind.most_trials(study)
         self.procedure = kind(parts)
-        self.progress = Progress.from_record(most, record) if record else Progress(most)
+        hear = self.procedure.hear if kind.words.keeps_few else None
+        self.progress = Progress(most, hear=hear)
+        if record:
+            self.progress.recall(record)
 
     def next(self) -> Trial | None:
         """The step to be done now; None: nothing is left."""

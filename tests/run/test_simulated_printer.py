@@ -23,7 +23,16 @@ from hostctl.daemon.assembly.parts import open_gauge_port
 from hostctl.link.link import Link
 from hostctl.link.port import PortSettings
 from hostctl.machine.machine import Machine as Printer
-from hostctl.news import Answer, HoldBegan, Prompt, PromptKind, PromptOpened, RunFinished, Word
+from hostctl.news import (
+    Answer,
+    HoldBegan,
+    News,
+    Prompt,
+    PromptKind,
+    PromptOpened,
+    RunFinished,
+    Word,
+)
 from hostctl.protocol.noise import NoiseLimit
 from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
@@ -85,6 +94,7 @@ class Bench:
         self.holds: list[str] = []
         self.prompts: list[Prompt] = []
         self.resends = 0
+        self.on_news: Callable[[News], None] = lambda item: None
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
         self.tick = timedelta(microseconds=1)  # how far the clock goes on at each look
 
@@ -128,6 +138,7 @@ class Bench:
     async def _look(self) -> None:
         async with self.desk.listening() as news:
             async for item in news:
+                self.on_news(item)
                 if isinstance(item, HoldBegan):
                     self.holds.append(item.reason)
                 if isinstance(item, PromptOpened):

@@ -63,7 +63,7 @@ class Presence:
         self._heat_was_said_at = so_far.breaks
         self._said_s = asyncio.get_running_loop().time()
         if answer.choice == COLD:
-            decision = left_cold(answer.channel)
+            decision = left_cold(answer.channel, so_far.trials_done)
             await self._journal.keep_decision(decision)
             self._progress.decide(decision)
 

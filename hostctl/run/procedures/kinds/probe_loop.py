@@ -12,14 +12,29 @@ touch follows from the study and its number, so that nothing of it is stored twi
 Each touch that gave no height is an event `touch failed`; each reading has its time, its place and
 its temperatures.
 
-What is decided is an event of kind `looked`. Its data are `{"loop": {...}}`, whose `verdict` says
+What is decided is an event of kind `looked`, after a touch and before the next. Its data are
+`{"loop": {...}}`, with `touches`, how many there were by then in all, and `verdict`, which says
 what comes of it:
 
-- `goes-on`: a look after so many touches, and the loop goes on;
-- `known`: a look by which the spread is known well enough, and the loop is over;
-- `held`: a touch was beyond the control limit, and the run is held;
-- `long-enough`: it went on for `longest_s`, and is over;
-- `left-cold`: somebody said after a hold that the bed stays cold.
+- `goes-on`: a look at how well the spread at a point is known; the loop goes on there;
+- `known`: a look by which it is known well enough there, so that no more is touched there;
+- `held`: a touch was beyond its control limits, and the run is held;
+- `long-enough`: it went on for `longest_s`, and is over; `went_on_s` says how long, holds left out;
+- `left-cold`: somebody said after a hold that the bed stays cold; the loop ends where it would be
+  heated next.
+
+With the first three, `block`, `point` and `trial` are those of the last touch. A look has `side`
+(null: sides don't matter), `look` of `looks` (its number, and how many were laid down), `n`
+(touches looked at), `known_to` and `half_width` (as shares of the spread, null where there is
+none), and either `s_mm`, `low_mm`, `high_mm` (95 % sure, all looks counted) or what speaks against
+stating any: `drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another reason). What is
+held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the centre had drifted
+before) and `breaks`.
+
+Looks and limits are about touches of one level: at one point, from one side, of one homing and one
+stretch, so both begin anew after a hold, a stop or a homing. Only where each touch is homed for is
+homing a part of what scatters. The limits come from the first 50 touches of a level, and are not
+held where the bed is warmed and cooled, since its height is meant to change.
 """
 
 from collections.abc import Iterator, Sequence
@@ -76,7 +91,7 @@ class ProbeLoop:
     def __init__(self, parts: ProcedureParts) -> None:
         self._loop = parts.study.loop or Loop()
         self._turns = Turns(parts.study, METHOD, parts.seed, zeros=parts.zeros)
-        self._watching = Watching(self._loop, parts.machine, touches=self.most_trials(parts.study))
+        self._watching = Watching(parts.study, parts.machine, touches=self.most_trials(parts.study))
 
     def hear(self, kept: Kept) -> None:
         """Each touch, once."""
@@ -84,12 +99,12 @@ class ProbeLoop:
 
     def next(self, so_far: SoFar) -> Next:
         """The next touch, but for what the touches say so far."""
-        upcoming = self._turns.next(so_far)
         decided = self._watching.decide(so_far)
         if decided is not None:
             return decided
+        upcoming = self._turns.next(so_far, self._watching.is_known)
         if upcoming is None:
-            return Finished(reason="all touches are done")
+            return Finished(reason=self._why_over(so_far))
         if self._is_warm(upcoming.trial) and was_left_cold(so_far.decisions):
             return Finished(reason="the bed stays cold, and what is left has it heated")
         return upcoming
@@ -118,6 +133,11 @@ class ProbeLoop:
         if loop.probe_out is not None:
             yield SwitchOutput(output=loop.probe_out)
 
+    def _why_over(self, so_far: SoFar) -> str:
+        if self._turns.open(so_far):
+            return "the spread is known well enough"
+        return "all touches are done"
+
     def _is_warm(self, trial: int) -> bool:
         heat = self._loop.heat
         return heat is not None and heat.is_warm(trial)
@@ -139,6 +159,15 @@ def _check_loop(study: "Study", loop: Loop) -> None:
         raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
     if heat is not None and study.warmth is not None:
         raise Misplaced("goes with a bed that is not warm all along", "loop", "heat")
+    if loop.known_to is not None and heat is not None:
+        raise Misplaced(
+            "goes with a bed that stays as it is, not with loop.heat", "loop", "known_to"
+        )
+    if loop.known_to is not None and (loop.home_every or 1) > 1:
+        what = "goes with touches of one level: home for each of them, or between none"
+        raise Misplaced(
+            what, "loop", "known_to", next_step="Give 'home_every: 1', or leave it out."
+        )
     if heat is not None and study.trials != heat.trials:
         what = f"must be what the cycles of loop.heat come to, {heat.trials}"
         raise Misplaced(what, "trials", next_step=f"Give 'trials: {heat.trials}'.")

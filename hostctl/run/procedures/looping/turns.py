@@ -1,7 +1,7 @@
 """The order of a probe loop's touches, of which there may be ten thousand: a few bytes each."""
 
 from array import array
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from hostctl.run.procedures.procedure import NO_OPERATOR, Trial
@@ -32,9 +32,12 @@ class Turns:
             for block in range(1, len(self._points) + 1)
         }
 
-    def next(self, so_far: "SoFar") -> Trial | None:
-        """The first that is not done; None: all are."""
-        return min(self.open(so_far), key=self._when, default=None)
+    def next(self, so_far: "SoFar", is_over: Callable[[int], bool]) -> Trial | None:
+        """The first that is not done, of blocks that are not over before their count; None: all
+        are.
+        """
+        upcoming = (trial for trial in self.open(so_far) if not is_over(trial.block))
+        return min(upcoming, key=self._when, default=None)
 
     def open(self, so_far: "SoFar") -> list[Trial]:
         """The next trial of each block that is not finished, by block."""

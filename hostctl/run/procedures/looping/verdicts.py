@@ -5,12 +5,19 @@ from collections.abc import Iterable, Mapping
 from hostctl.run.procedures.procedure import Decision, Json
 from hostctl.store.rows import LOOKED
 
-LEFT_COLD = "left-cold"
+GOES_ON, KNOWN, HELD, LONG_ENOUGH, LEFT_COLD = (
+    "goes-on",
+    "known",
+    "held",
+    "long-enough",
+    "left-cold",
+)
 
 
-def looked(what: str, verdict: str, **found: Json) -> Decision:
-    """A decision of a loop. what: a sentence for people."""
-    return Decision(what=what, data={"loop": {"verdict": verdict, **found}}, kind=LOOKED)
+def looked(what: str, verdict: str, touches: int, **found: Json) -> Decision:
+    """A decision of a loop. what: a sentence for people. touches: how many there were by then."""
+    data = {"verdict": verdict, "touches": touches, **found}
+    return Decision(what=what, data={"loop": data}, kind=LOOKED)
 
 
 def found_in(decision: Decision) -> Mapping[str, Json]:
@@ -19,9 +26,9 @@ def found_in(decision: Decision) -> Mapping[str, Json]:
     return found if isinstance(found, Mapping) else {}
 
 
-def left_cold(channel: str) -> Decision:
+def left_cold(channel: str, touches: int) -> Decision:
     """Somebody said that the bed stays cold."""
-    return looked(f"The bed stays cold, as was said on {channel}.", LEFT_COLD)
+    return looked(f"The bed stays cold, as was said on {channel}.", LEFT_COLD, touches)
 
 
 def was_left_cold(decisions: Iterable[Decision]) -> bool:
