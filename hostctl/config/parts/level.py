@@ -6,7 +6,6 @@ from pydantic import Field
 
 from hostctl.config.checked import Checked, Mm, Name, PositiveMm, Told
 
-
 HANGS_MM = 0.05
 """A plunger pressed in by less than this may as well hang free (choice ours)."""
 

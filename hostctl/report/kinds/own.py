@@ -54,13 +54,6 @@ def _level() -> OwnResult[Any]:
     return OwnResult(question=LEVELLING, found=levelling_of)
 
 
-def _probe_loop() -> OwnResult[Any]:
-    from hostctl.report.kinds.looping.document import LOOPING
-    from hostctl.report.kinds.looping.found.from_run import loop_of
-
-    return OwnResult(question=LOOPING, found=loop_of, beside_analysis=True)
-
-
 def _axis_test() -> OwnResult[Any]:
     from hostctl.report.kinds.axis.document import AXIS
     from hostctl.report.kinds.axis.found.from_run import axis_of
@@ -75,9 +68,16 @@ def _gauge_comparison() -> OwnResult[Any]:
     return OwnResult(question=GAUGES, found=gauges_of)
 
 
+def _probe_loop() -> OwnResult[Any]:
+    from hostctl.report.kinds.looping.document import LOOPING
+    from hostctl.report.kinds.looping.found.from_run import loop_of
+
+    return OwnResult(question=LOOPING, found=loop_of, beside_analysis=True)
+
+
 _OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
     "level": _level,
-    "probe-loop": _probe_loop,
     "axis-test": _axis_test,
     "gauge-comparison": _gauge_comparison,
+    "probe-loop": _probe_loop,
 }
