@@ -1,11 +1,13 @@
 """Probe loops on record: the procedure gone through on paper, with touches of a known truth."""
 
+import asyncio
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
+from tempfile import TemporaryDirectory
 
 from stored_rows import A_READING, A_RUN, NOON
 
@@ -13,6 +15,9 @@ from hostctl.config.load import machine_from, study_from
 from hostctl.config.study import Study
 from hostctl.config.yaml_text import Source
 from hostctl.records import Place, Reading, Temperatures
+from hostctl.report.enclosed.sourced import sourced_run
+from hostctl.report.kinds.looping.found.from_run import loop_of
+from hostctl.report.kinds.looping.result import LoopResult
 from hostctl.run.procedures.kinds.probe_loop import ProbeLoop
 from hostctl.run.procedures.motions import HomeAnew
 from hostctl.run.procedures.procedure import (
@@ -126,6 +131,14 @@ class _Loop:
         reading = replace(found, taken_at=at)
         self.progress.keep(place, reading)
         self.readings.append((place, reading))
+
+
+def loop_on_record(text: str, truth: Truth, *, seed: int = 1, most: int = 100_000) -> LoopResult:
+    """The result of such a run, as it stands in a database."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "loop.sqlite"
+        asyncio.run(keep_loop(path, text, truth, seed=seed, most=most))
+        return loop_of(sourced_run(path, 1))
 
 
 async def keep_loop(
