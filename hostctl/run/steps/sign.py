@@ -7,7 +7,7 @@ from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import level_words
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.ties import tie_words
 
 

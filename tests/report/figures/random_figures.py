@@ -12,13 +12,13 @@ from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.figures.cycle_path import CyclePath, Stop
 from hostctl.report.figures.dot_rows import DotRows
 from hostctl.report.figures.dots.row import DotRow, Dots
-from hostctl.report.figures.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.true_gap import TrueGap
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
 from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
-from hostctl.report.figures.true_gap import TrueGap
 
 STEP_MM = 0.01
 LEISURELY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
