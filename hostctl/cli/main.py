@@ -12,6 +12,7 @@ import sys
 COMMANDS = {
     "demo": "Watch a whole study run on a simulated printer; nothing is needed but this program.",
     "run": "Carry out a study on a machine.",
+    "level": "Level the bed by its screws, or say how from a table of heights.",
     "resume": "Go on with a run that stopped, at the trial where it stopped.",
     "runs": "List all runs on record.",
     "show": "Show one run: its verdict and, if asked for, its readings.",

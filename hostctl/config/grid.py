@@ -1,6 +1,6 @@
-"""Where a levelling measures: the points of its study, and those of its grid."""
+"""Where a levelling measures: the points of its study, and those of its grid; what fits it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from hostctl.config.machine import Machine, Point, Span
 from hostctl.config.parts.level import Grid, Level
@@ -23,6 +23,73 @@ def _evenly(span: Span, offset_mm: float, count: int, inset_mm: float) -> list[f
     low_mm = max(span.from_mm, span.from_mm + offset_mm) + inset_mm
     high_mm = min(span.to_mm, span.to_mm + offset_mm) - inset_mm
     return [round(low_mm + (high_mm - low_mm) * n / (count - 1), 3) for n in range(count)]
+
+
+Misfit = tuple[tuple[str | int, ...], str, str]
+"""Where in the study file, what is wrong, and what to do."""
+FEWEST = 3
+"""So many points or screws hold a plane."""
+CLEARANCE_MM = 1.0
+"""Between the nozzle and a bed at z = 0 while an indicator reads heights (choice ours)."""
+
+
+def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
+    """What keeps a levelling from this machine; nothing for every other study."""
+    level = level_of(study)
+    if level is None:
+        return
+    screws = [screw for screw in machine.screws if screw.name != level.slackened]
+    if not _hold_a_plane([(screw.x_mm, screw.y_mm) for screw in screws]):
+        what = f"kind: machine '{machine.machine}' names no three screws, off one line, to turn"
+        yield ("kind",), what, "Add 'screws:' to the machine file: their places and pitches."
+    if level.grid is not None and not _has_room(level.grid, machine, study.gauge.kind):
+        what = f"level.grid.inset_mm: {level.grid.inset_mm:g} mm leaves nothing between"
+        yield ("level", "grid", "inset_mm"), what, "Give less."
+        return
+    places = {point.name: point for point in with_grid(study, machine).points}
+    met = [places[name] for name in level_points(study) if name in places]
+    if not _hold_a_plane([(point.x_mm, point.y_mm) for point in met]):
+        what = "points: heights are measured at fewer than three places, or on one line"
+        yield ("points",), what, "Name more points, or give level.grid."
+    turned = [screw.name for screw in machine.screws]
+    known = list(dict.fromkeys([*places, *turned]))
+    if level.keep is not None and level.keep not in known:
+        what = f"level.keep: '{level.keep}' is no screw and no point of machine"
+        yield ("level", "keep"), f"{what} '{machine.machine}'", f"Known: {', '.join(known)}."
+    if level.slackened is not None and level.slackened not in turned:
+        what = f"level.slackened: '{level.slackened}' is no screw of machine"
+        yield ("level", "slackened"), f"{what} '{machine.machine}'", "Name one, or null."
+    if study.gauge.kind != "probe" and machine.indicator is not None:
+        yield from _press_misfits(level, machine)
+
+
+def _press_misfits(level: Level, machine: Machine) -> Iterator[Misfit]:
+    tip, at = machine.indicator, ("level", "press_mm")
+    assert tip is not None
+    if level.press_mm < tip.pre_load_mm:
+        what = f"level.press_mm: is below the indicator's pre_load_mm, {tip.pre_load_mm:g}"
+        yield at, what, "Give at least that."
+    most_mm = tip.reading_z_mm + tip.pre_load_mm - max(CLEARANCE_MM, machine.travel.z.from_mm)
+    if level.press_mm > most_mm:
+        what = f"level.press_mm: {level.press_mm:g} mm brings the nozzle within {CLEARANCE_MM:g} mm"
+        yield at, f"{what} of a bed at z = 0", f"Give at most {most_mm:g}, or hang it lower."
+    if level.press_mm > tip.travel_mm / 2:
+        what = f"level.press_mm: is over half of the plunger's travel, {tip.travel_mm:g} mm"
+        yield at, what, f"Give at most {tip.travel_mm / 2:g}."
+
+
+def _has_room(grid: Grid, machine: Machine, gauge_kind: str) -> bool:
+    points = list(grid_points(grid, machine, gauge_kind))
+    return points[0].x_mm < points[-1].x_mm and points[0].y_mm < points[-1].y_mm
+
+
+def _hold_a_plane(places: Sequence[tuple[float, float]]) -> bool:
+    """Whether there are three, and not all on one line."""
+    if len(places) < FEWEST:
+        return False
+    (x, y), *others = places
+    arms = [(other_x - x, other_y - y) for other_x, other_y in others]
+    return any(abs(ax * by - ay * bx) > 1.0 for ax, ay in arms for bx, by in arms)  # mm²
 
 
 def level_of(study: Study) -> Level | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from hostctl.config.grid import level_misfits
 from hostctl.config.load import FileMistakes, nearest
 from hostctl.config.machine import Machine
 from hostctl.config.parts.axis import NEAREST_MM, AxisTest
@@ -52,6 +53,7 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if study.second_gauge is not None:
         yield from _gauge_misfits("second_gauge", study.second_gauge, machine)
     yield from _second_misfits(study)
+    yield from level_misfits(study, machine)
     if study.axis is not None:
         yield from _axis_misfits(study.axis, machine)
     yield from _block_misfits(study, machine)

@@ -7,7 +7,7 @@ stays text. A key given twice and a reference to another part of the file are re
 
 import os
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -124,6 +124,25 @@ def parse(source: Source) -> Document:
         what = "is not YAML: it holds unreadable characters"
         raise ConfigError(f"{source.where}:{line}", what, "Save it as plain text.") from cause
     return Document(source, data, tuple(_given_twice(source, root)), root)
+
+
+def with_changes(source: Source, changes: Mapping[tuple[str, ...], object]) -> Source:
+    """The same file with some keys set otherwise, sections made where they are missing.
+
+    Its comments are lost. Raises ConfigError as `parse` does, or where a section is none.
+    """
+    data = parse(source).data
+    for path, value in changes.items():
+        section = data
+        for key in path[:-1]:
+            if isinstance(section, dict) and section.get(key) is None:
+                section[key] = {}
+            section = section[key] if isinstance(section, dict) else None
+        if not isinstance(section, dict):
+            what = f"{'.'.join(path[:-1])}: is no section of keys"
+            raise ConfigError(source.where, what, "Compare it with a shipped file.")
+        section[path[-1]] = value
+    return Source(source.where, yaml.safe_dump(data, sort_keys=False, allow_unicode=True))
 
 
 _NOT_CLOSED = ("a bracket or quotation is not closed", "Close it.")

@@ -17,11 +17,13 @@ from hostctl.run.procedures.procedure import Trial
 from hostctl.run.record.answered import told_on_resuming
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import level_words, loop_words
+from hostctl.run.steps import loop_words
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.ties import tie_words
 from hostctl.run.steps.ties.tie_steps import TieSteps
+from hostctl.run.wording import Words
 from hostctl.store.rows import HOMED
 
 REPLUG_S = 30.0
@@ -70,25 +72,30 @@ class Readying:
         Raises the operator's words, a fault, PluginError or StoreError.
         """
         if not self._confirmed:
-            words = wording.start(self._study, self._order.machine)
-            told = told_on_resuming(self._order.resume)
-            comes = tie_words.comes(self._study, resumed=self._order.resume is not None)
-            cautions = loop_words.cautions(self._study)
-            levels = level_words.comes(self._study, self._order.machine)
-            parts = (told, cautions, words.detail, comes, levels)
-            detail = " ".join(part.strip() for part in parts if part)
-            await self._asking.ask(replace(words, detail=detail))
+            await self._asking.ask(self._start_words())
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
                 await self._ties.clear_away()
-        if self._study.loop and self._study.loop.heat:
-            await self._presence.say_heat_again()
+        await self._presence.say_heat_again()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
             await self._warm_bed(self._study.warmth)
         if not self._dry_cycles_made:
             await self._make_dry_cycles()
+
+    def _start_words(self) -> Words:
+        """Before the first motion: what comes of this study, and what was left of it."""
+        study, resumed = self._study, self._order.resume
+        words = wording.start(study, self._order.machine)
+        parts = (
+            told_on_resuming(resumed),
+            loop_words.cautions(study),
+            level_words.comes(study, self._order.machine),
+            words.detail,
+            tie_words.comes(study, resumed=resumed is not None),
+        )
+        return replace(words, detail=" ".join(part.strip() for part in parts if part))
 
     async def _home(self) -> None:
         if not self._machine.ours:
@@ -107,7 +114,7 @@ class Readying:
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
         self._progress.homed()
-        await self._journal.note(HOMED, "")
+        await self._journal.note_between(HOMED, "")
 
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""

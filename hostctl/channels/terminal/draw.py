@@ -48,7 +48,7 @@ def draw(
     bottom = _bottom(view, note, width, look)
     room = max(0, rows - len(bottom))
     above, number = _fitting(view, typed, width, room, look)
-    dots = _dots(view, width, look)
+    dots = _in_order(view, width, look) if view.trace else _dots(view, width, look)
     if len(above) + len(number) + len(dots) <= room:
         number += dots
     lines = above[: max(0, room - len(number))] + number
@@ -223,12 +223,14 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     return answers
 
 
+def _in_order(view: StationView, width: int, look: Look) -> list[str]:
+    """All readings, where nobody is asked between them."""
+    dot = "*" if look.ascii_alone else "●"
+    return chart(view.trace, view.resolution_mm, width, dot) if view.trace else []
+
+
 def _dots(view: StationView, width: int, look: Look) -> list[str]:
-    """The block's readings as dots on the grid of graduations, stacked where they coincide; in
-    order where nobody is asked between.
-    """
-    if view.trace is not None:
-        return chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
+    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
     readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []

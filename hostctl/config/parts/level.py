@@ -6,6 +6,9 @@ from pydantic import Field
 
 from hostctl.config.checked import Checked, Mm, Name, PositiveMm, Told
 
+HANGS_MM = 0.05
+"""A plunger pressed in by less than this may as well hang free (choice ours)."""
+
 
 class Grid(Checked):
     """More points, evenly over what gauge and travel reach; `grid: null` leaves them out."""

@@ -68,8 +68,16 @@ def _gauge_comparison() -> OwnResult[Any]:
     return OwnResult(question=GAUGES, found=gauges_of)
 
 
+def _probe_loop() -> OwnResult[Any]:
+    from hostctl.report.kinds.looping.document import LOOPING
+    from hostctl.report.kinds.looping.found.from_run import loop_of
+
+    return OwnResult(question=LOOPING, found=loop_of, beside_analysis=True)
+
+
 _OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
     "level": _level,
     "axis-test": _axis_test,
     "gauge-comparison": _gauge_comparison,
+    "probe-loop": _probe_loop,
 }

@@ -1,8 +1,11 @@
 """A run on record as material for an analysis; a million readings are no list of objects."""
 
 import sqlite3
+from array import array
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from math import isnan
 from pathlib import Path
 from typing import Any, cast
 
@@ -66,6 +69,8 @@ def material_of(
         "SELECT max(resolution_mm), min(resolution_mm) FROM readings WHERE run = ?", (run,)
     ).fetchone()
     new = summary.new
+    if not words_of(new.kind).takes_zeros:
+        new, columns = replace(new, reference="datum"), _as_they_stand(columns)
     values = _settings(new, columns)
     title = f"{new.title} · {new.study} on {new.machine}, {new.started_at:%Y-%m-%d %H:%M} UTC"
     if not values:
@@ -97,6 +102,13 @@ def material_of(
 
     ties = ties_of_run(connection, run, columns, events, study_data(new))
     return as_gaps(as_read, ties, values, lambda: counting_rows(columns))
+
+
+def _as_they_stand(columns: Columns) -> Columns:
+    """Readings without a zero count as the gauge gave them."""
+    both = zip(columns.value_mm, columns.relative_mm, strict=True)
+    relative_mm = array("d", (value if isnan(less) else less for value, less in both))
+    return replace(columns, relative_mm=relative_mm)
 
 
 def _settings(new: NewRun, columns: Columns) -> list[tuple[int, Readings]]:

@@ -111,9 +111,10 @@ def _as_planned(planned: Planned) -> Iterator[tuple[str, str]]:
     if planned.operators:
         yield "operators", ", ".join(planned.operators)
     yield "points", ", ".join(planned.points)
-    yield "trials in each block", str(planned.trials)
-    yield "order", _ORDERS.get(planned.order, planned.order)
-    yield "readings count from", _REFERENCES.get(planned.reference, planned.reference)
+    if planned.order:
+        yield "trials in each block", str(planned.trials)
+        yield "order", _ORDERS.get(planned.order, planned.order)
+        yield "readings count from", _REFERENCES.get(planned.reference, planned.reference)
     yield "rest before a reading", f"{planned.settle_s:g} s"
     if planned.turn_away_deg is not None:
         least, most = planned.turn_away_deg
@@ -216,16 +217,16 @@ def _cycles(report: CarriedOut) -> Iterator[Block]:
     for run in [*report.conduct, *([report.rig] if report.rig else [])]:
         if run.planned is not None and run.planned.path:
             shown.setdefault(run.planned.path, []).append(run.name)
-    if not shown:
-        return
-    yield Heading(text="One cycle, from the side", level=2)
+    if shown:
+        yield Heading(text="One cycle, from the side", level=2)
     for place, (path, names) in enumerate(shown.items(), start=1):
         stops = tuple(
             Stop(sideways_mm=one.sideways_mm, z_mm=one.z_mm, label=one.what) for one in path
         )
         name = "cycle" if place == 1 else f"cycle-{place}"
         yield Figure(drawing=CyclePath(stops=stops), says=_path_seen(path, names), name=name)
-    yield Paragraph(text=SAFETY)
+    if report.conduct or report.rig:
+        yield Paragraph(text=SAFETY)
 
 
 def _path_seen(path: tuple[PathStop, ...], names: list[str]) -> str:

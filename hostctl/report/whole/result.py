@@ -152,9 +152,10 @@ class TiePlanned:
 class Planned:
     """What the study and the machine file that were kept with a run say of it.
 
-    trials: settings in each block.  turn_away_deg: how far the screw is turned away before each
-    setting, None where it isn't.  clear_z_mm: the height at which the head goes sideways.
-    warm_bed_c: None where heaters stay off.  path: one cycle from the side.
+    trials: settings in each block.  order, reference: empty where the kind of study has its own.
+    turn_away_deg: how far the screw is turned away before each setting, None where it isn't.
+    clear_z_mm: the height at which the head goes sideways.  warm_bed_c: None where heaters stay
+    off.  path: one cycle from the side; empty where it is not always the same.
     tie: None where nothing was to join the indicator to the nozzle.
     """
 

@@ -6,7 +6,6 @@ from typing import assert_never
 
 from hostctl.config.machine import Point
 from hostctl.config.study import Order, Reference, Study
-from hostctl.config.study_kind import words_of
 from hostctl.deeds import LayBlock, PressPlunger, SetGap, TakeBlock, TurnScrew
 from hostctl.gauges.gauge import Gauge
 from hostctl.machine.machine import Machine
@@ -37,14 +36,13 @@ from hostctl.run.procedures.motions import (
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import level_words
+from hostctl.run.steps.levelling.turning import Turning
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
 from hostctl.run.steps.service import Servicing
 from hostctl.run.steps.sign import find_sign
 from hostctl.run.steps.stepping import stepped_to
 from hostctl.run.steps.ties.tie_steps import TieSteps
-from hostctl.run.steps.watched import turn_watched
 from hostctl.run.steps.ways import Ways
 
 
@@ -81,7 +79,7 @@ class Cycle:
         self._journal = journal
         self._progress = progress
         self._points = {point.name: point for point in points}
-        self._turns_screws = words_of(study.kind).turns_screws
+        self._turning = Turning(study, machine.config, reader.gauge, asking)
         self._machine = machine
         self._ways = Ways(machine)
         self._reader, self._second = reader, second
@@ -131,7 +129,7 @@ class Cycle:
         for done in range(times):
             self._asking.move_on(f"Dry cycle {done + 1} of {times}: nothing is read.")
             await self._ways.over(point)
-            await self._gauge.bring(point, slowly=self._turns_screws)
+            await self._gauge.bring(point, slowly=self._turning.levels)
 
     # ------------------------------------------------------------ the deeds of a step
 
@@ -159,7 +157,7 @@ class Cycle:
     async def _by_hand(self, deed: PeoplesDeed, place: Place) -> None:
         match deed:
             case TurnScrew():
-                await (self._level if self._turns_screws else self._turn_away)(deed, place)
+                await self._turning.turn(deed, place, self._taking.just_kept(place))
             case SetGap():
                 await self._set_gap(place)
             case LayBlock():
@@ -195,12 +193,6 @@ class Cycle:
                 await self._asking.go_on(f"The head lifts and comes over {point.name}.")
                 await self._ways.come_from(point, side, by_mm)
 
-    async def _turn_away(self, deed: TurnScrew, place: Place) -> None:
-        """Nothing of this trial is done yet, so a redo here means the one just read."""
-        just_kept = self._taking.just_kept(place)
-        words = wording.turn_away(deed, place, just_kept, self._study.warmth)
-        await self._asking.ask(words, place, redo_takes=just_kept)
-
     async def _set_gap(self, place: Place) -> None:
         """At the set height; the head is over the point already."""
         if not self._machine.permit.given:
@@ -208,11 +200,6 @@ class Cycle:
             await self._asking.before_motion(what)
         await self._machine.lower_to(self._machine.config.set_z_mm)
         await self._asking.ask(wording.set_gap(self._study, place), place)
-
-    async def _level(self, deed: TurnScrew, place: Place) -> None:
-        """What the indicator shows meanwhile is told, where it can be."""
-        words = level_words.turn(deed, self._study, self._machine.config)
-        await turn_watched(words, deed, place, gauge=self._gauge, asking=self._asking)
 
     async def _bring_and_read(self, deed: BringAndRead, place: Place) -> None:
         point, by = self._point(deed.point), self._reader
@@ -242,10 +229,10 @@ class Cycle:
 
     async def _bring(self, point: Point, above_mm: float) -> None:
         await self._asking.go_on(f"The head brings the {self._instrument} over {point.name}.")
-        await self._gauge.bring(point, above_mm, slowly=self._turns_screws)
+        await self._gauge.bring(point, above_mm, slowly=self._turning.levels)
 
     async def _find_sign(self, place: Place) -> None:
-        reach = reach_of(self._study, self._machine.config) if self._turns_screws else None
+        reach = reach_of(self._study, self._machine.config) if self._turning.levels else None
         await find_sign(
             self._point(place.point),
             place,

@@ -8,7 +8,8 @@ from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import axis_words, level_words
+from hostctl.run.steps import axis_words
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.ties import tie_words
 
 

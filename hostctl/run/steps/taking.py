@@ -19,7 +19,8 @@ from hostctl.run.asking import Asking
 from hostctl.run.record.answered import ASKED_AGAIN
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
-from hostctl.run.steps import axis_words, level_words
+from hostctl.run.steps import axis_words
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.wording import Words
 from hostctl.store.rows import TOUCH_FAILED, NewReading
 

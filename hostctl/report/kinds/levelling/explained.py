@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from hostctl.report.document.blocks import Block, Heading, Items
-from hostctl.report.document.significant import significant
+from hostctl.report.document.significant import MINUS, significant
 from hostctl.report.kinds.levelling.result import LevelResult, PlaneFound, TurnFound
 from hostctl.report.kinds.levelling.words import freedom_words, is_turned, signed, with_doubt
 
@@ -22,13 +22,17 @@ def with_these_numbers(result: LevelResult) -> Iterator[Block]:
 
 
 def _plane(plane: PlaneFound) -> Iterator[str]:
-    slope_x = with_doubt(plane.slope_x_mm_per_m, plane.u_slope_x_mm_per_m)
-    slope_y = with_doubt(plane.slope_y_mm_per_m, plane.u_slope_y_mm_per_m)
-    yield (
-        f"height = {with_doubt(plane.middle_height_mm, plane.sd_mm)} mm "
-        f"+ {slope_x} mm/m · (x − {plane.middle_x_mm:.4g} mm) "
-        f"+ {slope_y} mm/m · (y − {plane.middle_y_mm:.4g} mm), by least squares"
+    slopes = (
+        ("x", plane.slope_x_mm_per_m, plane.u_slope_x_mm_per_m, plane.middle_x_mm),
+        ("y", plane.slope_y_mm_per_m, plane.u_slope_y_mm_per_m, plane.middle_y_mm),
     )
+    terms = [
+        f"{MINUS if slope < 0 else '+'} {with_doubt(abs(slope), u)} mm/m · "
+        f"({axis} {MINUS} {middle:.4g} mm)"
+        for axis, slope, u, middle in slopes
+    ]
+    level = with_doubt(plane.middle_height_mm, plane.sd_mm)
+    yield f"height = {level} mm {' '.join(terms)}, by least squares"
     if plane.sd_mm is not None:
         yield (
             f"u of a height = {significant(plane.sd_mm, 3)} mm on "

@@ -3,15 +3,15 @@
 from collections.abc import Iterator
 
 from hostctl.report.document.blocks import Block, Figure, Paragraph, Role
-from hostctl.report.document.significant import significant, stated_mm
+from hostctl.report.document.significant import in_mm, significant, stated_mm
 from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.convergence import Convergence, TiltRow
 from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, ScrewFound, TurnFound
 from hostctl.report.kinds.levelling.words import (
     is_turned,
-    signed,
     step_of,
+    tilt_alone,
     tilt_words,
     turn_words,
     whose_bed,
@@ -40,9 +40,9 @@ def question(result: LevelResult) -> str:
 
 def answer(result: LevelResult) -> str:
     """Yes, no, or that it can't be told, with the tilt and its doubt."""
-    tilt = f"over what was measured its plane rises {tilt_words(result.last.tilt)}"
+    tilt = f"over what was measured it is tilted by {tilt_words(result.last.tilt)}"
     if result.within_mm is None:
-        return f"{tilt[0].upper()}{tilt[1:]} from its lowest to its highest point."
+        return f"{tilt[0].upper()}{tilt[1:]}."
     return f"{_verdict(result.last, result.within_mm)}: {tilt}{_why(result.last)}."
 
 
@@ -63,7 +63,7 @@ def _why(last: RoundFound) -> str:
     return {
         "turn": "",
         "within-tolerance": "",
-        "within-rig": "; what is left is within what this rig can measure",
+        "within-rig": "; what is left is within what this rig can measure and hands can turn",
         "no-better": "; the last turns made it no better",
         "out-of-travel": "; a screw would have to go further than it can",
         "jumped": ", but readings jumped between rounds, as they do where a gauge was knocked",
@@ -89,9 +89,10 @@ def bed_figure(result: LevelResult) -> Figure:
     advised = last.turns if last.verdict in _TURNS_OF else ()
     heights = [one.height_mm for one in last.heights]
     turned = [one for one in advised if is_turned(one)]
-    says = (
-        f"Round {last.number}: " if len(result.rounds) > 1 else ""
-    ) + f"heights from {signed(min(heights))} to {signed(max(heights))} mm about their mean"
+    step = step_of(last.heights)
+    reach = f"{in_mm(min(heights), step)} to {in_mm(max(heights), step)} mm about their mean"
+    which = f"Round {last.number}: heights" if len(result.rounds) > 1 else "Heights"
+    says = f"{which} from {reach}"
     if turned:
         says += f"; {len(turned)} of {len(advised)} screws are to be turned"
     return Figure(
@@ -103,7 +104,7 @@ def bed_figure(result: LevelResult) -> Figure:
             screws=tuple(_screw(one, advised) for one in result.screws),
             outline=outline_of(result),
             about=ABOUT_MEAN,
-            step_mm=step_of(last.heights),
+            step_mm=step,
             from_below=any(one.seen_from == "below" for one in advised),
         ),
         says=f"{says}.",
@@ -137,15 +138,14 @@ def _screw(screw: ScrewFound, advised: tuple[TurnFound, ...]) -> ScrewSpot:
 
 
 def _convergence(result: LevelResult, within_mm: float) -> Figure:
-    first, last = result.rounds[0].tilt, result.last.tilt
+    first, last = tilt_alone(result.rounds[0].tilt), tilt_alone(result.last.tilt)
     return Figure(
         drawing=Convergence(
             rows=tuple(_tilt_row(one) for one in result.rounds),
             within_mm=within_mm,
             rig_mm=result.rig_mm,
         ),
-        says=f"Tilt by round: from {significant(first.value_mm, 3)} mm to "
-        f"{significant(last.value_mm, 3)} mm in {len(result.rounds)} rounds.",
+        says=f"Tilt by round: from {first} to {last} in {len(result.rounds)} rounds.",
         name="convergence",
     )
 

@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.blocks import Block, Column, Figure, Heading, Paragraph, Table
-from hostctl.report.document.significant import significant
+from hostctl.report.document.significant import in_mm, significant
 from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.plan import Spot
 from hostctl.report.kinds.levelling.first import outline_of
 from hostctl.report.kinds.levelling.result import LevelResult, WarpFound
-from hostctl.report.kinds.levelling.words import estimate_words, signed, step_of
+from hostctl.report.kinds.levelling.words import estimate_words, step_of
 
 _ABOUT_PLANE = "its plane"
 _SIGNS = (
@@ -53,6 +53,7 @@ def _rows(warp: WarpFound) -> Iterator[tuple[str, str]]:
 
 def _figure(result: LevelResult) -> Figure:
     last = result.last
+    step = step_of(last.heights)
     off = [one.off_plane_mm for one in last.heights]
     return Figure(
         drawing=BedMap(
@@ -63,9 +64,9 @@ def _figure(result: LevelResult) -> Figure:
             screws=(),
             outline=outline_of(result),
             about=_ABOUT_PLANE,
-            step_mm=step_of(last.heights),
+            step_mm=step,
         ),
-        says=f"Off its plane: from {signed(min(off))} to {signed(max(off))} mm.",
+        says=f"Off its plane: from {in_mm(min(off), step)} to {in_mm(max(off), step)} mm.",
         name="warp",
     )
 

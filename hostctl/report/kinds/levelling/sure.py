@@ -51,12 +51,9 @@ def _how_often(result: LevelResult) -> str:
     last = result.last
     points = counted(len(last.heights), "point")
     times = counted(result.repeats, "time")
-    read = f", read to {result.resolution_mm:g} mm" if result.resolution_mm else ""
-    return (
-        f"{points}, each {times} or more{read}"
-        if result.repeats > 1
-        else f"{points}, each once{read}"
-    )
+    read = f" to {result.resolution_mm:g} mm" if result.resolution_mm else ""
+    each = f"at least {times}" if result.repeats > 1 else "once"
+    return f"{points}, each read {each}{read}"
 
 
 def _waited(wait: WaitFound) -> str:

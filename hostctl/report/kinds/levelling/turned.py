@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
-from hostctl.report.document.significant import short_number
 from hostctl.report.kinds.levelling.result import (
     LevelResult,
     MovedFound,
@@ -13,8 +12,8 @@ from hostctl.report.kinds.levelling.result import (
 )
 from hostctl.report.kinds.levelling.words import (
     is_turned,
+    signed,
     whole_degrees,
-    with_doubt,
 )
 
 _CUT = (
@@ -34,7 +33,7 @@ def round_by_round(result: LevelResult) -> Iterator[Block]:
     if any(turn.cut for one in result.rounds for turn in one.turns):
         yield Paragraph(text=_CUT)
     if noticed := tuple(_noticed(result.rounds)):
-        yield Paragraph(text="What was out of the ordinary:")
+        yield Paragraph(text="What was told of the rounds besides:")
         yield Items(items=noticed)
 
 
@@ -86,14 +85,14 @@ def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
         f"{whole_degrees(turn.turn_deg)}° {turn.direction}" if is_turned(turn) else "stays",
         turn.part,
         known if is_turned(turn) else "",
-        with_doubt(turn.raise_mm, turn.u_mm, sign=True),
-        with_doubt(moved.moved_mm, moved.u_mm, sign=True) if moved is not None else "",
+        signed(turn.raise_mm),
+        signed(moved.moved_mm) if moved is not None else "",
     )
 
 
 def _noticed(rounds: Sequence[RoundFound]) -> Iterator[str]:
     for one in rounds:
-        yield from (f"Round {one.number}: {says}" for says in one.noticed)
+        yield from (f"Round {one.number}. {says}" for says in one.noticed)
 
 
 def travel_left(result: LevelResult) -> Iterator[Block]:
@@ -121,4 +120,4 @@ def _is_known(screw: ScrewFound) -> bool:
 
 
 def _left(travel_mm: float | None) -> str:
-    return "" if travel_mm is None else short_number(travel_mm)
+    return "" if travel_mm is None else f"{travel_mm:.2f}"

@@ -9,6 +9,7 @@ from hostctl.report.document.significant import MINUS, beside, significant, whol
 from hostctl.report.kinds.levelling.result import HeightFound, LevelResult, TiltFound, TurnFound
 
 _ENDLESS = 1e6
+FINEST_MM = 1e-6
 FINE_U_MM = 0.0045  # heights that are known better are written to 0.001 mm, others to 0.01 mm
 
 
@@ -19,6 +20,11 @@ def tilt_words(tilt: TiltFound) -> str:
     ends = (tilt.value_mm, tilt.low_mm, tilt.high_mm)
     value, low, high = (_to(one, tilt.high_mm - tilt.value_mm) for one in ends)
     return f"{value} mm (95 %: {low} to {high})"
+
+
+def tilt_alone(tilt: TiltFound) -> str:
+    """`0.412 mm`."""
+    return tilt_words(tilt).partition(" (")[0]
 
 
 def estimate_words(found: Estimate | NotYet) -> str:
@@ -67,8 +73,12 @@ def freedom_words(df: float | None) -> str:
 
 
 def step_of(heights: Sequence[HeightFound]) -> float:
-    """To what heights are written."""
-    return 0.001 if max(one.u_mm or 0.0 for one in heights) < FINE_U_MM else 0.01
+    """To what heights are written: no finer than they are known, but the furthest to two digits."""
+    known = 0.001 if max(one.u_mm or 0.0 for one in heights) < FINE_U_MM else 0.01
+    furthest = max(max(abs(one.height_mm), abs(one.off_plane_mm)) for one in heights)
+    if furthest < FINEST_MM:
+        return known
+    return min(known, 10.0 ** (math.floor(math.log10(furthest)) - 1))
 
 
 def whose_bed(result: LevelResult) -> str:

@@ -4,10 +4,12 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
+from hostctl.config.grid import level_points
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import Tie
 from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Source
 from hostctl.errors import HostctlError
 from hostctl.report.enclosed.sourced import Account, RowGroup, Sourced
@@ -63,15 +65,16 @@ def _planned(account: Account) -> Planned | None:
 def _as_filed(study: Study, machine: Machine) -> Planned:
     turn, gauge = study.cycle.turn_away, study.gauge
     tool = machine.probe if gauge.kind == "probe" else None
+    zeroed = words_of(study.kind).takes_zeros  # others hold their readings against each other
     return Planned(
         methods=tuple(
             MethodCard(name=one.name, instruction=one.instruction) for one in study.methods
         ),
         operators=tuple(study.operators),
-        points=tuple(study.points),
+        points=tuple(level_points(study)),
         trials=study.trials,
-        order=study.order.value,
-        reference=study.reference.value,
+        order=study.order.value if zeroed else "",
+        reference=study.reference.value if zeroed else "",
         gauge=gauge.kind,
         resolution_mm=tool.resolution_mm if tool else gauge.resolution_mm,
         settle_s=study.cycle.settle_s,
@@ -79,7 +82,7 @@ def _as_filed(study: Study, machine: Machine) -> Planned:
         clear_z_mm=machine.clear_z_mm,
         warm_bed_c=study.warmth.bed_c if study.warmth else None,
         simulated=machine.port.startswith(_SIMULATED),
-        path=path_of(study, machine),
+        path=path_of(study, machine) if zeroed else (),
         tie=_tie(study.tie) if study.tie else None,
     )
 

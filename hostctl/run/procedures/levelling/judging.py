@@ -13,6 +13,7 @@ from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
 from hostctl.metrology.levelling.heights import Heights, heights_of
 from hostctl.metrology.levelling.outcome import Outcome, outcome
+from hostctl.metrology.levelling.plane import plane_of
 from hostctl.metrology.levelling.standing import Standing, Verdict, stand
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read, read_of
@@ -119,14 +120,19 @@ class Judging:
         )
 
     def _largest_mm(self, heights: Heights) -> float:
-        """How far each screw may move the bed: all of them the wrong way, where it reaches most."""
-        spots = [(float(x), float(y)) for x, y in zip(heights.x_mm, heights.y_mm, strict=True)]
-        spots += [(screw.x_mm, screw.y_mm) for screw in self.screws]
-        arms = np.array([[1.0, x, y] for x, y in spots])
-        by_screws = np.linalg.pinv(arms[-len(self.screws) :])
+        """How far each screw may move the bed: all of them the wrong way, where it reaches most,
+        under the gauge and under the nozzle beside it."""
+        over_x = np.append(heights.x_mm, heights.x_mm - self.reach.gauge_x_mm)
+        over_y = np.append(heights.y_mm, heights.y_mm - self.reach.gauge_y_mm)
+        plane = plane_of(heights)
+        arms = plane.arms(over_x, over_y)
+        by_screws = np.linalg.pinv(
+            plane.arms([screw.x_mm for screw in self.screws], [s.y_mm for s in self.screws])
+        )
         reaches = max(float(np.abs(arms @ by_screws).sum(axis=1).max()), 1.0)
-        room_mm = self.reach.highest_mm - float(heights.height_mm.max())
-        return room_mm / reaches
+        over_plane = heights.height_mm - arms[: len(heights.names)] @ plane.coefficients
+        highest_mm = float((arms @ plane.coefficients).max() + over_plane.max())
+        return (self.reach.highest_mm - highest_mm) / reaches
 
     def _keep(self) -> Keep:
         if self.level.keep is None:

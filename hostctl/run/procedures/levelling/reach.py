@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hostctl.config.grid import level_of
+from hostctl.config.parts.level import HANGS_MM
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
@@ -17,8 +18,6 @@ CLEARANCE_MM = 1.0
 """Between bed and nozzle, whichever way a screw is turned (as the task has it)."""
 OFF_STOP_MM = 0.2
 """The plunger's end stop is not met by so much (choice ours)."""
-HANGS_MM = 0.05
-"""A plunger pressed in by less than this may as well hang free (choice ours)."""
 BELOW_CLEAR_MM = 0.5
 """The free plunger is read so far below the clear height: a descent ends downward (choice ours)."""
 
@@ -32,7 +31,8 @@ class Reach:
     press_mm: how far the plunger is pressed in where the bed is at z = 0.
     turning_z_mm: the nozzle's height while screws are turned.
     highest_mm: no higher may the bed come anywhere.
-    lowest_mm: no lower bed is met; None: a probe says so itself.
+    lowest_mm: no lower bed is met; None: a probe says so itself.  gauge_x_mm, gauge_y_mm: where the
+    plunger is, seen from the nozzle; 0 of a probe, at whose screws no head stands.
     """
 
     above_mm: float
@@ -41,6 +41,8 @@ class Reach:
     turning_z_mm: float
     highest_mm: float
     lowest_mm: float | None
+    gauge_x_mm: float = 0.0
+    gauge_y_mm: float = 0.0
 
 
 def reach_of(study: "Study", machine: "Machine") -> Reach:
@@ -65,4 +67,6 @@ def reach_of(study: "Study", machine: "Machine") -> Reach:
         turning_z_mm=turning_z_mm,
         highest_mm=min(turning_z_mm - CLEARANCE_MM, off_stop_mm),
         lowest_mm=HANGS_MM - level.press_mm,
+        gauge_x_mm=tip.offset_x_mm,
+        gauge_y_mm=tip.offset_y_mm,
     )

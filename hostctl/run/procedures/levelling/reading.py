@@ -1,11 +1,12 @@
 """The readings of one round as heights of the bed."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import fmean
 
-from hostctl.run.procedures.levelling.reach import HANGS_MM, Reach
+from hostctl.config.parts.level import HANGS_MM
+from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.rounds import Rounds
 from hostctl.run.procedures.procedure import SoFar
 
@@ -43,38 +44,36 @@ class Read:
 def read_of(number: int, rounds: Rounds, reach: Reach, so_far: SoFar) -> Read:
     """What was read in round `number`."""
     block = rounds.measured(number)
-    zero = so_far.kept.get((block, 0))
-    zero_mm = zero.reading.value_mm if zero else 0.0
+    of = {trial: kept.reading for (at, trial), kept in so_far.kept.items() if at == block}
+    zero_mm = of[0].value_mm if 0 in of else 0.0
     sign = -1 if reach.lowest_mm is not None and so_far.grows_pressed is False else 1
 
     def height_mm(trial: int) -> float:
-        kept = so_far.kept.get((block, trial))
-        if kept is None:
-            return math.nan
-        pressed_mm = sign * (kept.reading.value_mm - zero_mm)
+        pressed_mm = sign * (of[trial].value_mm - zero_mm) if trial in of else math.nan
         hangs = reach.lowest_mm is not None and pressed_mm < HANGS_MM
         return math.nan if hangs else pressed_mm - reach.press_mm
 
-    columns = [[height_mm(trial) for trial in trials] for trials in _trials(rounds)]
-    met = [not all(math.isnan(one) for one in column) for column in columns]
+    columns = {
+        point: [height_mm(trial) for trial in trials] for point, trials in _trials(rounds).items()
+    }
+    met = {name: one for name, one in columns.items() if not all(map(math.isnan, one))}
     last_mm = height_mm(rounds.trials)
-    names = list(zip(rounds.points, met, strict=True))
-    found = [column for column, is_met in zip(columns, met, strict=True) if is_met]
-    resolutions = [one.reading.resolution_mm for at, one in so_far.kept.items() if at[0] == block]
+    closes = rounds.points[0] in met and not math.isnan(last_mm)
     return Read(
-        names=tuple(name for name, is_met in names if is_met),
-        passes=tuple(tuple(column[k] for column in found) for k in range(rounds.passes)),
-        closing_mm=last_mm if met[0] and not math.isnan(last_mm) else None,
-        unmet=tuple(name for name, is_met in names if not is_met),
-        resolution_mm=max(resolutions, default=0.0),
+        names=tuple(met),
+        passes=tuple(tuple(column[k] for column in met.values()) for k in range(rounds.passes)),
+        closing_mm=last_mm if closes else None,
+        unmet=tuple(name for name in columns if name not in met),
+        resolution_mm=max((reading.resolution_mm for reading in of.values()), default=0.0),
         zero_mm=zero_mm,
         sign=sign,
     )
 
 
-def _trials(rounds: Rounds) -> Sequence[list[int]]:
+def _trials(rounds: Rounds) -> Mapping[str, list[int]]:
     """The trials that read each point, one a pass."""
     order = rounds.order[:-1]
-    return [
-        [trial for trial, name in enumerate(order, 1) if name == point] for point in rounds.points
-    ]
+    return {
+        point: [trial for trial, name in enumerate(order, 1) if name == point]
+        for point in rounds.points
+    }

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from hostctl.run.procedures.levelling.reach import HANGS_MM, OFF_STOP_MM, Reach
+from hostctl.config.parts.level import HANGS_MM
+from hostctl.run.procedures.levelling.reach import OFF_STOP_MM, Reach
 from hostctl.run.procedures.levelling.reading import Read
 
 if TYPE_CHECKING:

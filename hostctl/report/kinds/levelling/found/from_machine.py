@@ -9,9 +9,12 @@ if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew, Machine
 
 
-def screws_of(machine: "Machine", raised_mm: Mapping[str, float]) -> tuple[ScrewFound, ...]:
-    """raised_mm: how far each has raised the bed since the file was written, down negative."""
-    return tuple(_screw(one, raised_mm.get(one.name, 0.0)) for one in machine.screws)
+def screws_of(machine: "Machine", raised_mm: Mapping[str, float] | None) -> tuple[ScrewFound, ...]:
+    """raised_mm: how far each has raised the bed since the file was written, down negative; None:
+    nobody knows."""
+    known = raised_mm is not None
+    moved = raised_mm or {}
+    return tuple(_screw(one, moved.get(one.name, 0.0), known=known) for one in machine.screws)
 
 
 def travel_of(machine: "Machine") -> TravelFound:
@@ -22,15 +25,15 @@ def travel_of(machine: "Machine") -> TravelFound:
     )
 
 
-def _screw(screw: "BedScrew", raised_mm: float) -> ScrewFound:
+def _screw(screw: "BedScrew", raised_mm: float, *, known: bool) -> ScrewFound:
     return ScrewFound(
         name=screw.name,
         x_mm=screw.x_mm,
         y_mm=screw.y_mm,
         pitch_mm=screw.pitch_mm,
         seen_from=screw.seen_from.value,
-        can_raise_mm=_left(screw.can_raise_mm, -raised_mm),
-        can_lower_mm=_left(screw.can_lower_mm, raised_mm),
+        can_raise_mm=_left(screw.can_raise_mm, -raised_mm) if known else None,
+        can_lower_mm=_left(screw.can_lower_mm, raised_mm) if known else None,
     )
 
 

@@ -3,15 +3,18 @@
 import json
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from hostctl.config.grid import level_of
+from hostctl.config.grid import level_of, level_points
 from hostctl.config.load import machine_from, study_from
+from hostctl.config.parts.level import HANGS_MM
 from hostctl.config.yaml_text import Source
 from hostctl.deeds import SeenFrom
 from hostctl.errors import DataError, HostctlError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.report.document.reasons import error_words
+from hostctl.report.enclosed.parts import Part, Unfit
 from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.kinds.levelling.found.decided import (
     Decided,
@@ -20,7 +23,7 @@ from hostctl.report.kinds.levelling.found.decided import (
     rounds_decided,
 )
 from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
-from hostctl.report.kinds.levelling.found.readings import heights_again
+from hostctl.report.kinds.levelling.found.readings import Read, heights_again
 from hostctl.report.kinds.levelling.found.sums import (
     Measured,
     heights_found,
@@ -34,15 +37,19 @@ from hostctl.report.kinds.levelling.result import (
     RoundFound,
     TiltFound,
     TurnFound,
+    WaitFound,
 )
 from hostctl.report.kinds.levelling.turn_words import as_seen, part_of_a_turn
 from hostctl.store.rows import PLUNGER_SIGN
+
+DECIDED = "decided"
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
     from hostctl.config.study import Study
     from hostctl.report.enclosed.sourced import Account
 
+_NEXT_STEP = "Read it with the version of hostctl that it was made with."
 _ALIKE_MM = 1e-4  # what is decided and what comes now may differ by, as computers do
 _DIFFERS = (
     "Worked out again from its readings, the heights of round {} differ from what was decided by "
@@ -60,21 +67,22 @@ def levelling_of(source: Sourced) -> LevelResult:
     study, machine = _files(account, name)
     try:
         return _result(source, account, decided, study, machine)
+    except Unfit as why:
+        raise DataError(name, f"what it decided can't be read: {why}", _NEXT_STEP) from why
     except NotEnough as why:
         raise DataError(name, error_words(why), "Level again with other points.") from why
 
 
 def _files(account: "Account", name: str) -> "tuple[Study, Machine]":
     """As they were kept with the run. Raises DataError."""
-    next_step = "Read it with the version of hostctl that it was made with."
     if max(len(account.study_text), len(account.machine_text)) > _MOST_TEXT:
-        raise DataError(name, "its study and machine file are too long to be such", next_step)
+        raise DataError(name, "its study and machine file are too long to be such", _NEXT_STEP)
     try:
         study = study_from(Source("study", account.study_text))
         machine = machine_from(Source("machine", account.machine_text))
     except HostctlError as why:
         what = "its study and machine file can't be read by this version"
-        raise DataError(name, what, next_step) from why
+        raise DataError(name, what, _NEXT_STEP) from why
     return study, machine
 
 
@@ -86,8 +94,7 @@ def _result(
     machine: "Machine",
 ) -> LevelResult:
     level = level_of(study)
-    sign = _sign(account)
-    measured = [heights_again(one, source, sign) for one in decided]
+    measured = list(heights_again(decided, source, _read(account, study)))
     rounds = tuple(_round(one, of, machine) for one, of in zip(decided, measured, strict=True))
     differs = [one.number for one, of in zip(decided, measured, strict=True) if _differs(one, of)]
     return LevelResult(
@@ -103,18 +110,40 @@ def _result(
         screws=screws_of(machine, _raised(rounds)),
         travel=travel_of(machine),
         kept=decided[-1].kept,
-        wait=None,
+        wait=_wait(account, study),
         complete=account.complete,
         notes=(*(_DIFFERS.format(one) for one in differs), *source.material.notes),
     )
 
 
-def _sign(account: "Account") -> int:
-    """-1 where the gauge's number falls as the bed comes up, by what the run kept of it."""
-    for event in reversed(account.events):
-        if event.kind == PLUNGER_SIGN:
-            return 1 if json.loads(event.data).get("grows_pressed") is True else -1
-    return 1
+def _read(account: "Account", study: "Study") -> Read:
+    """How its rounds were read: an indicator's number may fall as the plunger is pressed in."""
+    by_probe = study.gauge.kind == "probe"
+    signs = [event for event in account.events if event.kind == PLUNGER_SIGN]
+    falls = bool(signs) and json.loads(signs[-1].data).get("grows_pressed") is False
+    return Read(
+        points=level_points(study),
+        passes=study.trials,
+        sign=-1 if falls and not by_probe else 1,
+        hangs_mm=None if by_probe else HANGS_MM,
+    )
+
+
+def _wait(account: "Account", study: "Study") -> WaitFound | None:
+    """What was decided of the wait for a warm bed. Raises Unfit for what no run decides."""
+    bed_c = study.warmth.bed_c if study.warmth is not None else None
+    for event in account.events:
+        if event.kind == DECIDED and bed_c is not None:
+            told = Part(json.loads(event.data), DECIDED)
+            if "still" in told.data:
+                still = told.part("still")
+                return WaitFound(
+                    waited_s=still.number("waited_s", low=0.0),
+                    bed_c=bed_c,
+                    still=still.flag("still"),
+                    drift_mm=still.number("drift_mm"),
+                )
+    return None
 
 
 def _differs(decided: Decided, of: Measured) -> bool:
@@ -170,10 +199,13 @@ def _moved(moved: MovedDecided) -> MovedFound:
     )
 
 
-def _raised(rounds: Sequence[RoundFound]) -> Mapping[str, float]:
-    """How far turning raised the bed at each screw, by what was measured after it."""
+def _raised(rounds: Sequence[RoundFound]) -> Mapping[str, float] | None:
+    """How far turning raised the bed at each screw, by what was measured after it; None where some
+    turns were made that no round tells the outcome of."""
     raised_mm: dict[str, float] = defaultdict(float)
-    for one in rounds:
-        for moved in one.moved:
+    for before, after in pairwise(rounds):
+        if any(turn.turn_deg for turn in before.turns) and not after.moved:
+            return None
+        for moved in after.moved:
             raised_mm[moved.screw] += moved.moved_mm
     return raised_mm

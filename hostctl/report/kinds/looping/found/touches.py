@@ -50,9 +50,14 @@ class Touches:
         return int(self.value_mm.size)
 
     @property
-    def spots(self) -> int:
-        """How many points and sides there are."""
-        return int(self.spot.max()) + 1
+    def stretch(self) -> Places:
+        """A number from 0 for touches between which it neither homed nor stood still."""
+        return _numbered(self.homing, self.halt)
+
+    @property
+    def spot_of_stretch(self) -> Places:
+        """A number for each spot in each stretch."""
+        return _numbered(self.spot, self.homing, self.halt)
 
 
 def touches_of(rows: Rows, account: Account, resolution_mm: float, loop: Loop) -> Touches:

@@ -80,7 +80,7 @@ def _shows(deed: TurnScrew, screws: int) -> str:
     if deed.target_mm is None:
         return ""
     about = "" if screws == 3 else "about "
-    return f"; the indicator over it then shows {about}{deed.target_mm:g} mm"
+    return f"; the indicator over it then shows {about}{deed.target_mm:.2f} mm"
 
 
 def _stop(lowest_mm: float | None) -> str:
