@@ -23,14 +23,18 @@ command shows, the rest waits for one.
     trueness      the true gap, by a tie          constant: tie_constant, hull, elsewhere;
                                                   mean_gap: mean_gap; standing: standing
     over_time     check after check               history (c), run_rules (c)
+    looping       a loop stopped as it goes       known_spread: KnownSpread; control_limit:
+                                                  ControlLimit
+                  what a loop says at its end     groups, line: slope_of, wait: warm_up_wait
+                  two gauges at one point         paired: paired_difference
     uncertainty   a budget                        propagation: combine (c);
                                                   monte_carlo: propagate (c), agreement (c)
     geometry      an axis                         axis: judge_axis
                   a bed                           bed: fit_plane, fit_shape;
                                                   flatness: minimum_zone
 
-All stand on `basis`; beyond it `spread`, `comparison` and `trueness` import `rounded`, and
-`trueness` imports `comparison`.
+All stand on `basis`; beyond it `spread`, `comparison` and `trueness` import `rounded`,
+`trueness` imports `comparison`, and `looping` `rounded`, `claims` and `components`.
 
 No words for people are here: what can't be had, and what a verdict rests on, is a `Reason`
 (`basis/reason.py`), a code with its numbers, which report puts into words.

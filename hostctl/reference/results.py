@@ -36,7 +36,9 @@ def keys_of_result(question: Question[Any]) -> Iterator[tuple[str, str, str]]:
             words = [_holds(name, kind, schema["$defs"]) for kind in kinds]
             if len(kinds) < len(_kinds(found)):
                 words.append("null")
-            says = told.get(name) or _of_its_kind(found, schema["$defs"])
+            says = (
+                told.get(name) or found.get("description") or _of_its_kind(found, schema["$defs"])
+            )
             yield name, ", or ".join(words), re.sub(r"\bNone\b", "null", says)
 
 

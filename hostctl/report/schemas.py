@@ -15,6 +15,7 @@ from hostctl.report.history.document import HISTORY
 from hostctl.report.kinds.axis.document import AXIS
 from hostctl.report.kinds.gauges.document import GAUGES
 from hostctl.report.kinds.levelling.document import LEVELLING
+from hostctl.report.kinds.looping.document import LOOPING
 from hostctl.report.planning.document import PLAN
 from hostctl.report.whole.document import REPORT
 
@@ -26,6 +27,7 @@ QUESTIONS: tuple[Question[Any], ...] = (
     GAUGES,
     HISTORY,
     LEVELLING,
+    LOOPING,
     PLAN,
     REPORT,
 )

@@ -76,8 +76,7 @@ class Readying:
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
                 await self._ties.clear_away()
-        if self._study.loop and self._study.loop.heat:
-            await self._presence.say_heat_again()
+        await self._presence.say_heat_again()
         if not self._machine.homed:
             await self._home()
         if self._study.warmth and (self._holding.cooled or not self._bed_is_warm):
@@ -115,7 +114,7 @@ class Readying:
         await self._asking.before_motion("The head rises, then all axes home.")
         await self._machine.home()
         self._progress.homed()
-        await self._journal.note(HOMED, "")
+        await self._journal.note_between(HOMED, "")
 
     async def _begin_blocks_again(self) -> None:
         """Homing shifts the axes a little, so a zero set by hand is lost with it."""

@@ -29,6 +29,7 @@ from hostctl.run.steps.reader import Readers
 from hostctl.run.steps.sources import Sources
 from hostctl.run.steps.ties.tie_fault import TieFault
 from hostctl.run.steps.ties.tie_steps import TieSteps
+from hostctl.store.rows import RESUMED
 
 
 async def carry_out(
@@ -58,7 +59,8 @@ async def carry_out(
         number = (
             order.resume.summary.run if order.resume else await store.add_run(order.new_run(now))
         )
-        journal = Journal(store, desk, now, number)
+        readings = len(order.resume.readings) if order.resume else 0
+        journal = Journal(store, desk, now, number, readings)
         course = Course(proposals, journal, progress)
         run = Run(order, machine, sources, journal, desk, sleep, course, progress)
         return await run.carry_out()
@@ -110,7 +112,11 @@ class Run:
             at_stake=course.readings_at_stake,
         )
         presence = Presence(
-            machine=machine, asking=self._asking, journal=journal, progress=progress
+            study=study,
+            machine=machine,
+            asking=self._asking,
+            journal=journal,
+            progress=progress,
         )
         readers = Readers.of(study, machine, sources, self._asking, journal, progress)
         machine.envelope.things_stand_mm = 0.0
@@ -163,7 +169,8 @@ class Run:
 
     async def _start(self) -> None:
         self._desk.tell(self._order.started(self._journal.run, self._progress))
-        await self._journal.note("resumed" if self._order.resume else "started", "")
+        kind = RESUMED if self._order.resume else "started"
+        await self._journal.note_between(kind, "")
         await self._do_what_was_undone()
         if found := self._machine.heaters.found_on:
             self._desk.tell(Moving(what=f"Found {found}; off now."))

@@ -108,7 +108,7 @@ def test_no_number_and_settings_out_of_range_are_refused():
     with pytest.raises(NotEnough):
         KnownSpread(most=100, known_to=0.1, resolution=1.0).add(float("nan"))
     for most, known_to, resolution in [(1, 0.1, 1.0), (100, 0.0, 1.0), (100, 0.1, 0.0)]:
-        with pytest.raises(ValueError, match=" above 0|within 0 to 1"):
+        with pytest.raises(ValueError, match=r" above 0|within 0 to 1"):
             KnownSpread(most=most, known_to=known_to, resolution=resolution)
 
 

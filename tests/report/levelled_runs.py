@@ -4,7 +4,7 @@ The bed is invented: a plane, a bow and a twist, turned with screws of known pit
 """
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import Any
 
 from stored_rows import A_READING, A_RUN, NOON
 
+from hostctl.metrology.levelling.heights import heights_of
 from hostctl.store.rows import LEVELLED, NewEvent, NewReading
 from hostctl.store.store import Store
 
@@ -24,6 +25,9 @@ trials: 2
 gauge: {kind: probe}
 level: {within_mm: 0.05, grid: {across: 3, back: 3, inset_mm: 30}}
 """
+WARM_STUDY = STUDY.replace("mm: 30}}", "mm: 30}, still: {within_mm: 0.01}}") + (
+    "warmth: {bed_c: 55, soak_s: 0}\n"
+)
 MACHINE = """machine: workshop-tri
 port: sim://workshop-220?seed=7&speed=max
 travel: {x: {from_mm: 0, to_mm: 220}, y: {from_mm: 0, to_mm: 220}, z: {from_mm: 0, to_mm: 250}}
@@ -78,24 +82,14 @@ def rounds(seed: int = 5, sd_mm: float = 0.002) -> Iterator[Round]:
             (name, round(height(*POINTS[name], slopes) + chance.gauss(0, sd_mm), 4))
             for name in names
         ]
-        means = {name: sum(v for n, v in read if n == name) / 2 for name in POINTS}
-        middle = sum(means.values()) / len(means)
+        heights = _heights(read)
         last = number == len(TILTS)
         yield Round(
             readings=tuple((name, trial, value) for trial, (name, value) in enumerate(read, 1)),
             decided={
                 "round": number,
                 "verdict": "within-tolerance" if last else "turn",
-                "heights": [
-                    {
-                        "point": n,
-                        "x_mm": x,
-                        "y_mm": y,
-                        "height_mm": means[n] - middle,
-                        "u_mm": 0.0015,
-                    }
-                    for n, (x, y) in POINTS.items()
-                ],
+                "heights": heights,
                 **_tilt(slopes),
                 "kept": "mean",
                 "whole": True,
@@ -105,6 +99,23 @@ def rounds(seed: int = 5, sd_mm: float = 0.002) -> Iterator[Round]:
             },
         )
         before = slopes
+
+
+def _heights(read: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
+    """As a levelling judges them, to what it keeps of them."""
+    count = len(POINTS)
+    there, back = [mm for _, mm in read[:count]], [mm for _, mm in read[count : 2 * count]]
+    xs, ys = zip(*POINTS.values(), strict=True)
+    found = heights_of(
+        list(POINTS), xs, ys, [there, back[::-1]], closing=read[-1][1], resolution_mm=0.0025
+    )
+    middle = found.height_mm.mean()
+    rows = zip(POINTS, xs, ys, found.height_mm - middle, found.u_mm, strict=True)
+    keys = ("point", "x_mm", "y_mm", "height_mm", "u_mm")
+    return [
+        dict(zip(keys, (name, x, y, round(float(z), 6), round(float(u), 6)), strict=True))
+        for name, x, y, z, u in rows
+    ]
 
 
 def _tilt(slopes: tuple[float, float]) -> dict[str, float]:
@@ -153,8 +164,15 @@ def _moved(
     ]
 
 
-async def keep_levelling(database: Path, *, most_rounds: int = 3) -> None:
-    """Run 1 of a new database: all rounds, or the first of them."""
+async def keep_levelling(
+    database: Path,
+    *,
+    most_rounds: int = 3,
+    decide: Callable[[dict[str, Any]], Any] = dict,
+    still: Mapping[str, Any] | None = None,
+) -> None:
+    """Run 1 of a new database: all rounds, or the first of them. decide: what is kept of a round's
+    data instead of them. still: what was decided of the wait for a warm bed."""
     async with Store.opened(database) as store:
         run = await store.add_run(
             replace(
@@ -164,10 +182,13 @@ async def keep_levelling(database: Path, *, most_rounds: int = 3) -> None:
                 kind="level",
                 machine="workshop-tri",
                 reference="first",
-                study_text=STUDY,
+                study_text=STUDY if still is None else WARM_STUDY,
                 machine_text=MACHINE,
             )
         )
+        if still is not None:
+            data = json.dumps({"still": still})
+            await store.add_event(NewEvent(run=run, at=NOON, kind="decided", text="", data=data))
         for number, one in enumerate(rounds(), 1):
             if number > most_rounds:
                 break
@@ -179,7 +200,7 @@ async def keep_levelling(database: Path, *, most_rounds: int = 3) -> None:
                     at=NOON + timedelta(minutes=10 * number),
                     kind=LEVELLED,
                     text=f"Round {number}.",
-                    data=json.dumps(one.decided),
+                    data=json.dumps(decide(dict(one.decided))),
                 )
             )
         ended = '{"complete": true}'

@@ -96,6 +96,7 @@ class Bench:
         self.resends = 0
         self.on_news: Callable[[News], None] = lambda item: None
         self.on_prompt: Callable[[Prompt], None] = lambda prompt: None
+        self._ticks = itertools.count()
         self.tick = timedelta(microseconds=1)  # how far the clock goes on at each look
 
     def carry_out(self, resume: RunRecord | None = None) -> RunFinished:
@@ -106,7 +107,6 @@ class Bench:
         return find_printer(self.file.port)
 
     async def _run(self, resume: RunRecord | None) -> RunFinished:
-        ticks = itertools.count()
         link = Link(self.file.port, PortSettings(), noise=NoiseLimit())
         people = self.people or SimulatedPeople({"url": self.file.port})
         order = RunOrder(
@@ -127,7 +127,7 @@ class Bench:
                 machine=Printer(self.file, link),
                 store=self.store,
                 desk=self.desk,
-                now=lambda: EPOCH + next(ticks) * self.tick,
+                now=lambda: EPOCH + next(self._ticks) * self.tick,
                 open_port=open_gauge_port,
             )
             self.resends = link.resends

@@ -48,7 +48,7 @@ def draw(
     bottom = _bottom(view, note, width, look)
     room = max(0, rows - len(bottom))
     above, number = _fitting(view, typed, width, room, look)
-    dots = _dots(view, width, look)
+    dots = _in_order(view, width, look) if view.trace else _dots(view, width, look)
     if len(above) + len(number) + len(dots) <= room:
         number += dots
     lines = above[: max(0, room - len(number))] + number
@@ -156,7 +156,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
     if view.place:
         place = view.place
-        named = [place.point, place.method, place.operator]
+        named = [place.point, place.method, place.operator, _bed(view)]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
     if view.hold and not (view.prompt and view.hold in view.prompt.detail):
@@ -176,6 +176,11 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     elif view.moving:
         lines += _wrapped(f"Hands clear. {view.moving}", width, look.strong, look)
     return lines
+
+
+def _bed(view: StationView) -> str:
+    """How it stood at the last round of levelling."""
+    return f"round {view.bed.round}: tilt {view.bed.tilt_mm:.3f} mm" if view.bed else ""
 
 
 def _live(view: StationView) -> str:
@@ -223,12 +228,14 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     return answers
 
 
+def _in_order(view: StationView, width: int, look: Look) -> list[str]:
+    """All readings, where nobody is asked between them."""
+    dot = "*" if look.ascii_alone else "●"
+    return chart(view.trace, view.resolution_mm, width, dot) if view.trace else []
+
+
 def _dots(view: StationView, width: int, look: Look) -> list[str]:
-    """The block's readings as dots on the grid of graduations, stacked where they coincide; in
-    order where nobody is asked between.
-    """
-    if view.trace is not None:
-        return chart(view.trace, view.resolution_mm, width, "*" if look.ascii_alone else "●")
+    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
     readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
     if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
         return []

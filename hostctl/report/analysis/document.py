@@ -20,7 +20,12 @@ def document(analysis: Analysis, explained: bool) -> Document:
 
 
 ANALYSIS = Question(
-    name="analysis", version=2, result=Analysis, document=document, late=loaded_late
+    name="analysis",
+    version=2,
+    result=Analysis,
+    document=document,
+    late=loaded_late,
+    may_have_own=True,
 )
 
 

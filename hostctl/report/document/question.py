@@ -8,6 +8,14 @@ from hostctl.report.document.blocks import Document, Role
 
 Result = TypeVar("Result")
 
+OWN = {
+    "description": "What the own question of the run's kind found; its own schema says the rest.",
+    "type": "object",
+    "properties": {"question": {"type": "string"}, "version": {"type": "integer"}},
+    "required": ["question", "version", "answer", "cautions"],
+}
+"""The schema of the key `own`."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question(Generic[Result]):
@@ -16,6 +24,8 @@ class Question(Generic[Result]):
     name, version: of its JSON; the version goes up when a key goes or changes its meaning.
     document: of a result; `explained`: with the formulas, and these numbers in them.
     late: types of the result's fields that its module loads only where they are needed, by name.
+    may_have_own: whether its JSON may have a key `own`, with the data of the question of a run's
+    kind, as `report/kinds/own.py` says.
     """
 
     name: str
@@ -23,6 +33,7 @@ class Question(Generic[Result]):
     result: type[Result]
     document: Callable[[Result, bool], Document]
     late: Callable[[], Mapping[str, type]] = dict
+    may_have_own: bool = False
 
     def text(self, result: Result, *, explained: bool = False) -> str:
         """The result for a terminal."""
@@ -47,7 +58,7 @@ class Question(Generic[Result]):
         """The JSON Schema of `data`."""
         from hostctl.report.document.schema import schema_of
 
-        return schema_of(
+        schema = schema_of(
             self.result,
             {
                 "question": {"const": self.name},
@@ -57,3 +68,6 @@ class Question(Generic[Result]):
             },
             self.late(),
         )
+        if self.may_have_own:
+            schema["properties"]["own"] = OWN
+        return schema

@@ -19,10 +19,12 @@ Then one function here, which loads the wing where it is needed, and a line in `
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from hostctl.report.document.question import Question
-from hostctl.report.enclosed.sourced import Sourced
+
+if TYPE_CHECKING:
+    from hostctl.report.enclosed.sourced import Sourced
 
 Result = TypeVar("Result")
 
@@ -37,7 +39,7 @@ class OwnResult(Generic[Result]):
     """
 
     question: Question[Result]
-    found: Callable[[Sourced], Result]
+    found: "Callable[[Sourced], Result]"
     beside_analysis: bool = False
 
 
@@ -68,8 +70,16 @@ def _gauge_comparison() -> OwnResult[Any]:
     return OwnResult(question=GAUGES, found=gauges_of)
 
 
+def _probe_loop() -> OwnResult[Any]:
+    from hostctl.report.kinds.looping.document import LOOPING
+    from hostctl.report.kinds.looping.found.from_run import loop_of
+
+    return OwnResult(question=LOOPING, found=loop_of, beside_analysis=True)
+
+
 _OWN: Mapping[str, Callable[[], OwnResult[Any]]] = {
     "level": _level,
     "axis-test": _axis_test,
     "gauge-comparison": _gauge_comparison,
+    "probe-loop": _probe_loop,
 }

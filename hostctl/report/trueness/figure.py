@@ -7,8 +7,8 @@ from hostctl.metrology.basis.estimate import Estimate
 from hostctl.report.document.blocks import Figure
 from hostctl.report.document.significant import Lengths, stated_mm
 from hostctl.report.figures.dots.row import DotRow, Dots
-from hostctl.report.figures.gaps import GapRow, MeanBar
-from hostctl.report.figures.true_gap import TrueGap
+from hostctl.report.figures.gap.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.true_gap import TrueGap
 from hostctl.report.trueness.result import TieFound, Trueness
 
 _NORMALLY = 1.96  # standard deviations to either side that hold 95 %

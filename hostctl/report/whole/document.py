@@ -30,7 +30,14 @@ def document(report: Report, _explained: bool) -> Document:
     return Document(title=title, blocks=tuple(_blocks(report)))
 
 
-REPORT = Question(name="report", version=1, result=Report, document=document, late=loaded_late)
+REPORT = Question(
+    name="report",
+    version=1,
+    result=Report,
+    document=document,
+    late=loaded_late,
+    may_have_own=True,
+)
 
 
 def _blocks(report: Report) -> Iterator[Block]:

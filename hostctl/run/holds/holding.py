@@ -17,7 +17,7 @@ from hostctl.run.holds.hold_wording import (
 )
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.record.journal import Journal
-from hostctl.store.rows import LOOKED_AT
+from hostctl.store.rows import HOLD_LIFTED, LOOKED_AT
 
 LASTS_S = 60.0
 """A hold longer than this lasts: heaters go off."""
@@ -83,7 +83,8 @@ class Holding:
                     reason = str(came)
         self._watch.hold_lifted()
         self._desk.tell(HoldLifted(channel=lifted.channel))
-        await self._journal.note("hold lifted", f"on {lifted.channel}", channel=lifted.channel)
+        said = f"on {lifted.channel}"
+        await self._journal.note_between(HOLD_LIFTED, said, channel=lifted.channel)
 
     async def _looked_at(self, said: Answer) -> None:
         self._machine.troubles.thermal_fault_was_looked_at()

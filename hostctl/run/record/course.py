@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 from statistics import median
 
 from hostctl.news import (
-    AnswerRefused,
     CountdownTicked,
     DecisionKept,
     HoldBegan,
@@ -23,7 +22,6 @@ from hostctl.news import (
     ReadingKept,
     RunFinished,
     RunStarted,
-    TrialMarked,
 )
 from hostctl.records import Place
 from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after
@@ -110,14 +108,13 @@ def _after(course: Course, news: News) -> Course:
             return replace(course, live=news)
         case ReadingKept(place=place):
             return replace(course, place=place, trace=_traced(course, news))
-        case HoldBegan():
-            return replace(course, held=news, countdown=None, moving="")
-        case HoldLifted():
-            return replace(course, held=None)
+        case HoldBegan() | HoldLifted():
+            held = news if isinstance(news, HoldBegan) else None
+            return replace(course, held=held, countdown=None, moving="")
         case RunFinished():
             over = replace(course, finished=news, held=None)
             return replace(over, countdown=None, moving="", prompt=None)
-        case TrialMarked() | AnswerRefused():
+        case _:
             return course
 
 

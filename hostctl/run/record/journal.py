@@ -61,8 +61,17 @@ class Keeper(Protocol):
 class Journal:
     """Keeps one run."""
 
-    def __init__(self, store: Keeper, desk: Desk, now: Callable[[], datetime], run: int) -> None:
+    def __init__(
+        self,
+        store: Keeper,
+        desk: Desk,
+        now: Callable[[], datetime],
+        run: int,
+        readings: int = 0,
+    ) -> None:
+        """readings: how many of this run are on disk already."""
         self.run = run
+        self._readings = readings
         self.now = now
         self._store = store
         self._desk = desk
@@ -106,6 +115,7 @@ class Journal:
         )
 
     def _tell_kept(self, stored: StoredReading) -> None:
+        self._readings += 1
         new = stored.kept
         self._desk.tell(
             ReadingKept(
@@ -155,6 +165,12 @@ class Journal:
         """Note what happened; never fails."""
         self._put_in_mind(kind, text, data)
         await self.write_down()
+
+    async def note_between(self, kind: str, text: str, **data: object) -> None:
+        """As `note`, of what lies between readings: after how many is kept too, since a clock may
+        have been set meanwhile.
+        """
+        await self.note(kind, text, readings=self._readings, **data)
 
     def note_later(self, kind: str, text: str, **data: object) -> None:
         """Note what happened, to be written down with the next event, or by `write_down`."""

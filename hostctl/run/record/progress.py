@@ -53,11 +53,7 @@ class Progress:
     def recall(self, record: RunRecord) -> None:
         """Where a run that stopped had come to; nothing was done before."""
         self._count_rounds(record)
-        for stored, lies in zip(record.readings, stretches(record), strict=True):
-            place, reading = stored.kept.place, stored.kept.reading
-            if self._is_of_this_round(place) and stored.void is None:
-                homings, breaks = lies.homings, lies.breaks
-                self._take(Kept(place=place, reading=reading, homings=homings, breaks=breaks))
+        self._recall_readings(record)
         for place in carried_out(record):
             if self._is_of_this_round(place):
                 self.carry_out(place)
@@ -231,6 +227,13 @@ class Progress:
     def _reach_round(self, block: int, number: int) -> None:
         if number > self._round(block):
             self._rounds[block] = number
+
+    def _recall_readings(self, record: RunRecord) -> None:
+        for stored, lies in zip(record.readings, stretches(record), strict=True):
+            place, reading = stored.kept.place, stored.kept.reading
+            if self._is_of_this_round(place) and stored.void is None:
+                homings, breaks = lies.homings, lies.breaks
+                self._take(Kept(place=place, reading=reading, homings=homings, breaks=breaks))
 
     def _recall_mark(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":

@@ -3,6 +3,7 @@
 import asyncio
 
 from hostctl.choices import COLD
+from hostctl.config.study import Study
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
 from hostctl.run.asking import Asking
@@ -26,8 +27,15 @@ class Presence:
     """Of one run, by the event loop's clock."""
 
     def __init__(
-        self, *, machine: Machine, asking: Asking, journal: Journal, progress: Progress
+        self,
+        *,
+        study: Study,
+        machine: Machine,
+        asking: Asking,
+        journal: Journal,
+        progress: Progress,
     ) -> None:
+        self._heats = study.loop is not None and study.loop.heat is not None
         self._machine = machine
         self._asking = asking
         self._journal = journal
@@ -50,10 +58,12 @@ class Presence:
         self._said_s = asyncio.get_running_loop().time()
 
     async def say_heat_again(self) -> None:
-        """After each hold, and after a stop: whether the bed may be heated again.
+        """After each hold, and after a stop, of a loop that heats: whether it may do so again.
 
         The heaters are off while it is asked. What leaves it cold is kept as a decision.
         """
+        if not self._heats:
+            return
         so_far = self._progress.so_far
         if so_far.breaks == self._heat_was_said_at or was_left_cold(so_far.decisions):
             return

@@ -71,7 +71,7 @@ class Servicing:
         await self._asking.go_on("The head rises, then all axes home anew.")
         await self._machine.home()
         self._progress.homed()
-        await self._journal.note(HOMED, "anew")
+        await self._journal.note_between(HOMED, "anew")
 
     async def _warm(self, deed: WarmBed) -> None:
         """Nothing but a look whether somebody is there, where it is warm already."""

@@ -9,9 +9,9 @@ from random_figures import LEISURELY, true_gaps
 from seen_in import Box, boxes, words
 
 from hostctl.report.figures.dots.row import DotRow, Dots
-from hostctl.report.figures.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.true_gap import TrueGap
 from hostctl.report.figures.pen.lettering import NARROW_PX
-from hostctl.report.figures.true_gap import TrueGap
 
 PHASE_MM = 0.0037  # readings are on their own grid, wherever the tie puts it
 

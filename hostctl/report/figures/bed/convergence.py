@@ -78,7 +78,8 @@ class Convergence:
         y += 4
         ink.line((good, top), (good, y), width=2, weight=FAINT, beneath=True)
         if self.rig_mm is not None:
-            ink.ground((scale.share(scale.low), top), (scale.share(self.rig_mm), y), FAINT)
+            left = 0.0 if scale.by_ratio else scale.share(0.0)
+            ink.ground((left, top), (scale.share(self.rig_mm), y), FAINT)
         y = foot(ink, y, scale, self._caption(), signed=False)
         items = [(_patch, "too little for this rig to tell from level")]
         return ink.picture(legend(ink, y, items if self.rig_mm is not None else []) + 2)

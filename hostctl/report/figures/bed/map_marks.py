@@ -15,7 +15,7 @@ LEAST_HIGH_PX = 60.0
 LARGEST_PX, SMALLEST_PX = 12.0, 2.0  # radius of the furthest height, and of the least
 LEVEL_PX = 3.0
 MOST_LEFT_OUT = 0.2  # of the numbers may find no room; else only two are written
-ARC_PX = 17.0
+ARC_PX, TIP_PX = 17.0, 5.0
 FULL_DEG = 359.0
 MIDDLE = 0.5
 
@@ -50,7 +50,7 @@ class _Paper:
         for screw in self.bed.screws:
             across, down = self.at(screw.x_mm, screw.y_mm)
             if hypot(across - x, down - y) < ARC_PX + away:
-                away = ARC_PX + 3 + hypot(across - x, down - y)
+                away = ARC_PX + TIP_PX + hypot(across - x, down - y)
         words = self.bed.written(spot.height_mm)
         place = self.room(x, y, words, away)
         return (words, *place) if place is not None else None
@@ -166,8 +166,8 @@ def _screw(ink: Ink, plan: _Paper, letter: str, screw: ScrewSpot) -> None:
     if screw.turn_deg:
         ink.traced(MIDDLE, y, _arc(x, ARC_PX, screw.turn_deg), width=2.5)
         ink.traced(MIDDLE, y, _tip(x, ARC_PX, screw.turn_deg), width=2.0)
-    _reserve(plan, x, y, ARC_PX + 3)
-    place = plan.room(x, y, letter, ARC_PX + 3, beside=True)
+    _reserve(plan, x, y, ARC_PX + TIP_PX)
+    place = plan.room(x, y, letter, ARC_PX + TIP_PX, beside=True)
     if place is not None:
         ink.text(MIDDLE, place[1], letter, anchor="middle", bold=True, aside_px=place[0])
 
@@ -204,6 +204,6 @@ def _tip(x: float, radius: float, turn_deg: float) -> str:
     drawn = max(min(turn_deg, FULL_DEG), -FULL_DEG)
     back = 20 if drawn > 0 else -20
     end_x, end_y = _on(x, radius, drawn)
-    feet = [_on(x, radius + off, drawn - back) for off in (5.0, -5.0)]
+    feet = [_on(x, radius + off, drawn - back) for off in (TIP_PX, -TIP_PX)]
     (x1, y1), (x2, y2) = feet
     return f"M{x1:.1f} {y1:.1f}L{end_x:.1f} {end_y:.1f}L{x2:.1f} {y2:.1f}"

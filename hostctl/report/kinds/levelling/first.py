@@ -11,6 +11,7 @@ from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, Screw
 from hostctl.report.kinds.levelling.words import (
     is_turned,
     step_of,
+    tilt_alone,
     tilt_words,
     turn_words,
     whose_bed,
@@ -39,9 +40,9 @@ def question(result: LevelResult) -> str:
 
 def answer(result: LevelResult) -> str:
     """Yes, no, or that it can't be told, with the tilt and its doubt."""
-    tilt = f"over what was measured its plane rises {tilt_words(result.last.tilt)}"
+    tilt = f"over what was measured it is tilted by {tilt_words(result.last.tilt)}"
     if result.within_mm is None:
-        return f"{tilt[0].upper()}{tilt[1:]} from its lowest to its highest point."
+        return f"{tilt[0].upper()}{tilt[1:]}."
     return f"{_verdict(result.last, result.within_mm)}: {tilt}{_why(result.last)}."
 
 
@@ -62,7 +63,7 @@ def _why(last: RoundFound) -> str:
     return {
         "turn": "",
         "within-tolerance": "",
-        "within-rig": "; what is left is within what this rig can measure",
+        "within-rig": "; what is left is within what this rig can measure and hands can turn",
         "no-better": "; the last turns made it no better",
         "out-of-travel": "; a screw would have to go further than it can",
         "jumped": ", but readings jumped between rounds, as they do where a gauge was knocked",
@@ -137,15 +138,14 @@ def _screw(screw: ScrewFound, advised: tuple[TurnFound, ...]) -> ScrewSpot:
 
 
 def _convergence(result: LevelResult, within_mm: float) -> Figure:
-    first, last = result.rounds[0].tilt, result.last.tilt
+    first, last = tilt_alone(result.rounds[0].tilt), tilt_alone(result.last.tilt)
     return Figure(
         drawing=Convergence(
             rows=tuple(_tilt_row(one) for one in result.rounds),
             within_mm=within_mm,
             rig_mm=result.rig_mm,
         ),
-        says=f"Tilt by round: from {significant(first.value_mm, 3)} mm to "
-        f"{significant(last.value_mm, 3)} mm in {len(result.rounds)} rounds.",
+        says=f"Tilt by round: from {first} to {last} in {len(result.rounds)} rounds.",
         name="convergence",
     )
 

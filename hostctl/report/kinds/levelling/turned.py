@@ -92,7 +92,7 @@ def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
 
 def _noticed(rounds: Sequence[RoundFound]) -> Iterator[str]:
     for one in rounds:
-        yield from (f"Round {one.number}: {says}" for says in one.noticed)
+        yield from (f"Round {one.number}. {says}" for says in one.noticed)
 
 
 def travel_left(result: LevelResult) -> Iterator[Block]:

@@ -22,6 +22,11 @@ def tilt_words(tilt: TiltFound) -> str:
     return f"{value} mm (95 %: {low} to {high})"
 
 
+def tilt_alone(tilt: TiltFound) -> str:
+    """`0.412 mm`."""
+    return tilt_words(tilt).partition(" (")[0]
+
+
 def estimate_words(found: Estimate | NotYet) -> str:
     """`+0.021 (−0.004 to +0.046)`; why not, where it can't be had."""
     if isinstance(found, NotYet):

@@ -14,6 +14,8 @@ Stop = Literal["count", "known", "time", "left-cold", "broken-off", "goes-on"]
 """Why it is over: all touches done, the spread known well enough, long enough, the bed left cold;
 or it was broken off, or isn't over yet."""
 
+Way = Literal["touches", "within-stretches", "from-stretch-to-stretch"]
+
 Verdict = Literal["goes-on", "known"]
 
 
@@ -34,6 +36,16 @@ class SpreadFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ScatterFound:
+    """The standard deviation of one touch, or why there is none. high: where it may lie at most;
+    None where nothing is known of it.
+    """
+
+    value: Estimate | NotYet
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PointFound:
     """Touches at one point. height: their mean as the probe gives it.  spread: of all of them,
     drift and homing in.  shows: why they aren't independent touches of one level; None: nothing.
@@ -42,7 +54,7 @@ class PointFound:
     point: str
     n: int
     height: Estimate | NotYet
-    spread: Estimate | NotYet
+    spread: ScatterFound
     shows: Reason | None
 
 
@@ -55,15 +67,19 @@ class PartFound:
     name: str
     n: int
     off: Estimate | NotYet
-    spread: Estimate | NotYet
+    spread: ScatterFound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SidesFound:
-    """Touches come to from left and right in turn. difference: left less right, by pairs."""
+    """Touches come to from left and right in turn: how many from each, and how one of them
+    scatters within each level.  difference: left less right, by pairs that follow each other.
+    """
 
-    left: PartFound
-    right: PartFound
+    left: int
+    right: int
+    left_spread: ScatterFound
+    right_spread: ScatterFound
     difference: PairedDifference | NotYet
 
 
@@ -71,11 +87,13 @@ class SidesFound:
 class DriftFound:
     """A straight line through all touches, each about the mean of its point and side.
 
-    over_h: the time from the first touch to the last.  per_h: in mm per hour.  in_all: over that
-    time, in mm.
+    over_h: the time from the first touch to the last.  by: what the line goes through: all
+    touches, those within each stretch between homings and holds, or the means of these stretches.
+    per_h: in mm per hour.  in_all: over that time, in mm.
     """
 
     over_h: float
+    by: Way
     per_h: Estimate | NotYet
     in_all: Estimate | NotYet
 
@@ -159,7 +177,10 @@ class LimitsFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnFound:
-    """Touches `first` to `last` of the course, from one side; mm from the mean of their point. lower, upper: control limits then; None without."""
+    """Touches `first` to `last` of the course, those from one side; mm from their point's mean.
+
+    lower_mm, upper_mm: the control limits then; None without.
+    """
 
     first: int
     last: int
@@ -182,14 +203,24 @@ class HaltFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeyondFound:
+    """A touch beyond its control limits, counted as `ColumnFound` counts."""
+
+    touch: int
+    off_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CourseFound:
     """The touches in order of time, many of them together. homed_before: touches before which the
     axes homed in between.  halts: where it stood still.
+    beyond: touches beyond their limits.
     """
 
     columns: tuple[ColumnFound, ...]
     homed_before: tuple[int, ...]
     halts: tuple[HaltFound, ...]
+    beyond: tuple[BeyondFound, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,9 +230,11 @@ class LoopResult:
     touches: those that count.  planned: how many there were to be; None: its study can't be read.
     void: touches left out.  failed: touches that gave no height; failures: their share of all.
     went_on_s: from the first touch to the last.  spread: None where no two touches are of a level.
-    homing: None where it didn't home in between, or each touch was homed for (`homed_for_each`).
-    warm_up: None where it is not asked: the bed was heated on purpose, or homing lies between.
-    warm_up_at: the point it goes by; empty: all.  phases: warm and cold touches of heat cycles.
+    homing: None where it didn't home in between.  homed_for_each: whether each touch was homed for.
+    warm_up: by the `warm_up_of` touches before it first homed or stood still, at the point
+    `warm_up_at`, empty for all; None where it is not asked, as the bed was heated on purpose.
+    settled: the drift after a warm-up; None where none shows.
+    phases: warm and cold touches of heat cycles.
     """
 
     name: str
@@ -226,6 +259,8 @@ class LoopResult:
     homing: HomingScatter | NotYet | None
     homed_for_each: bool
     warm_up: WarmUpAdvice | NotYet | None
+    settled: DriftFound | None
+    warm_up_of: int
     warm_up_at: str
     looks: tuple[LookFound, ...]
     held: tuple[HeldFound, ...]

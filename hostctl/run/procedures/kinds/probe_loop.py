@@ -151,23 +151,34 @@ class ProbeLoop:
 def _check_loop(study: "Study", loop: Loop) -> None:
     from hostctl.config.checked import Misplaced
 
-    heat = loop.heat
     if loop.probe_in is not None and loop.probe_out is None:
         raise Misplaced("takes in a probe that nothing brings out", "loop", "probe_in")
-    if study.reference != "datum" and (loop.home_every or heat):
+    if study.reference != "datum" and (loop.home_every or loop.heat):
         what = "must be datum where the loop homes or heats between touches"
         raise Misplaced(what, "reference", next_step="Give 'reference: datum'.")
-    if heat is not None and study.warmth is not None:
-        raise Misplaced("goes with a bed that is not warm all along", "loop", "heat")
-    if loop.known_to is not None and heat is not None:
-        raise Misplaced(
-            "goes with a bed that stays as it is, not with loop.heat", "loop", "known_to"
-        )
-    if loop.known_to is not None and (loop.home_every or 1) > 1:
+    if loop.known_to is not None:
+        _check_known(loop)
+    if loop.heat is not None:
+        _check_heat(study, loop.heat)
+
+
+def _check_known(loop: Loop) -> None:
+    """How well a spread is known is asked of touches of one level."""
+    from hostctl.config.checked import Misplaced
+
+    if loop.heat is not None:
+        what = "goes with a bed that stays as it is, not with loop.heat"
+        raise Misplaced(what, "loop", "known_to")
+    if (loop.home_every or 1) > 1:
         what = "goes with touches of one level: home for each of them, or between none"
-        raise Misplaced(
-            what, "loop", "known_to", next_step="Give 'home_every: 1', or leave it out."
-        )
-    if heat is not None and study.trials != heat.trials:
+        raise Misplaced(what, "loop", "known_to", next_step="Give 'home_every: 1', or none.")
+
+
+def _check_heat(study: "Study", heat: HeatCycles) -> None:
+    from hostctl.config.checked import Misplaced
+
+    if study.warmth is not None:
+        raise Misplaced("goes with a bed that is not warm all along", "loop", "heat")
+    if study.trials != heat.trials:
         what = f"must be what the cycles of loop.heat come to, {heat.trials}"
         raise Misplaced(what, "trials", next_step=f"Give 'trials: {heat.trials}'.")

@@ -1,4 +1,4 @@
-"""What a look at a loop found, and a touch beyond its limits: as decisions, in words and numbers."""
+"""What a look at a loop found, and a touch beyond its limits: as decisions, in words and data."""
 
 from typing import TYPE_CHECKING
 

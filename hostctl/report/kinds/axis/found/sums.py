@@ -44,8 +44,7 @@ def axis_result(
     Raises NotEnough for fewer than 2 targets or runs, or rows of different lengths.
     """
     report = judge_axis(targets_mm, up or down, down if up and down else None)
-    rising = report.up if up else None
-    falling = (report.down if up else report.up) if down else None
+    rising, falling = (report.up, report.down) if up else (None, report.up)
     limits = axis_limits(
         _deviations(targets_mm, up), _deviations(targets_mm, down), resolution=resolution_mm
     )
@@ -69,16 +68,17 @@ def axis_result(
         repeatability=_figure(both.repeatability if both else None, limits.repeatability),
         reversal=_figure(both.reversal if both else None, limits.reversal),
         mean_reversal_mm=both.mean_reversal if both else None,
-        spread=SpreadFound(
-            value_mm=limits.spread.quoted.value
-            if isinstance(limits.spread.quoted, Estimate)
-            else None,
-            interval=limits.spread.interval,
-        ),
+        spread=_spread(limits),
         accuracy=_accuracy(report, rising, falling, told.calibrated_u_mm),
         complete=told.complete,
         notes=told.notes,
     )
+
+
+def _spread(limits: AxisLimits) -> SpreadFound:
+    quoted = limits.spread.quoted
+    value_mm = quoted.value if isinstance(quoted, Estimate) else None
+    return SpreadFound(value_mm=value_mm, interval=limits.spread.interval)
 
 
 def _deviations(targets_mm: Sequence[float], reached: Reached) -> list[list[float]]:

@@ -8,7 +8,13 @@ import numpy as np
 from hostctl.metrology.looping.control_limit import BASELINE, ControlLimit, LimitCheck
 from hostctl.report.enclosed.sourced import Account
 from hostctl.report.kinds.looping.found.touches import SIDES, Places, Touches, groups
-from hostctl.report.kinds.looping.result import ColumnFound, CourseFound, HaltFound, LimitsFound
+from hostctl.report.kinds.looping.result import (
+    BeyondFound,
+    ColumnFound,
+    CourseFound,
+    HaltFound,
+    LimitsFound,
+)
 
 SINGLE = 120
 """Of so many touches each is shown by itself."""
@@ -46,20 +52,26 @@ def limit_checks(touches: Touches, most: int) -> tuple[LimitsFound | None, Check
 def course_found(touches: Touches, checks: Checks, account: Account) -> CourseFound:
     """Limits are shown where all touches are of one point."""
     one_point = np.unique(touches.point).size == 1
-    checks = checks if one_point else {}
     off_mm = touches.value_mm - touches.value_mm.mean() if one_point else touches.off_mm
     together = 1 if len(touches) <= SINGLE else -(-len(touches) // COLUMNS)
     starts = range(0, len(touches), together)
     columns = (
         column
         for start in starts
-        for column in _columns(touches, off_mm, checks, start, start + together)
+        for column in _columns(
+            touches, off_mm, checks if one_point else {}, start, start + together
+        )
     )
     changed = np.flatnonzero(np.diff(touches.homing)) + 1
     return CourseFound(
         columns=tuple(columns),
         homed_before=tuple(int(at) + 1 for at in changed),
         halts=tuple(_halts(touches, account)),
+        beyond=tuple(
+            BeyondFound(touch=at + 1, off_mm=float(off_mm[at]))
+            for at, check in sorted(checks.items())
+            if check.beyond
+        ),
     )
 
 

@@ -27,6 +27,7 @@ from hostctl.report.kinds.looping.found.times import (
     drift_found,
     hours_found,
     phases_found,
+    settled_found,
     warm_up_found,
     warmth_found,
 )
@@ -74,9 +75,7 @@ def _result(
     decided = decisions_of(account.events, source.material.name)
     planned = study.trials * len(study.points) if study is not None else None
     spread = spread_found(touches)
-    warm_up, warm_up_at = warm_up_found(
-        touches, spread, blocked=study is None or study.order == "blocked"
-    )
+    warm_up = warm_up_found(touches, spread, blocked=study is None or study.order == "blocked")
     limits, checks = limit_checks(touches, planned or len(touches))
     failed = sum(event.kind == TOUCH_FAILED for event in account.events)
     gave = sum(not zero for zero in source.rows.is_zero)
@@ -102,13 +101,15 @@ def _result(
         warmth=tuple(warmth_found(touches)),
         homing=homing_found(touches),
         homed_for_each=loop.home_every == 1,
-        warm_up=warm_up,
-        warm_up_at=warm_up_at,
+        settled=settled_found(touches, warm_up),
+        warm_up=warm_up.advice if warm_up is not None else None,
+        warm_up_of=warm_up.of if warm_up is not None else 0,
+        warm_up_at=warm_up.at if warm_up is not None else "",
         looks=decided.looks,
         held=decided.held,
         limits=_told(limits, loop),
         course=course_found(touches, checks if _told(limits, loop) else {}, account),
-        notes=source.material.notes if study is not None else (*source.material.notes, _UNREAD),
+        notes=() if study is not None else (_UNREAD,),
     )
 
 

@@ -11,7 +11,13 @@ from hostctl.metrology.looping.paired import PairedDifference, paired_difference
 from hostctl.metrology.rounded.mean import largest_shift, least_sd, mean_of_means
 from hostctl.metrology.rounded.rounding import rounded_spread
 from hostctl.report.kinds.looping.found.touches import Places, Touches, groups
-from hostctl.report.kinds.looping.result import PartFound, PointFound, SidesFound, SpreadFound
+from hostctl.report.kinds.looping.result import (
+    PartFound,
+    PointFound,
+    ScatterFound,
+    SidesFound,
+    SpreadFound,
+)
 
 SHORTEST_RUN, RUNS = 8, 64
 _FINE = 100  # steps of a graduation in which means are counted: as good as points
@@ -51,10 +57,7 @@ def points_found(touches: Touches) -> tuple[PointFound, ...]:
 
 def part_found(touches: Touches, at: Places, name: str) -> PartFound:
     """Some of them. at: their places."""
-    levels = [touches.value_mm[at[one]] for one in groups(touches.level[at])]
-    return PartFound(
-        name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(levels, touches)
-    )
+    return PartFound(name=name, n=int(at.size), off=_off(touches, at), spread=_pooled(touches, at))
 
 
 def sides_found(touches: Touches) -> SidesFound | None:
@@ -63,20 +66,26 @@ def sides_found(touches: Touches) -> SidesFound | None:
     if not left.size or not right.size:
         return None
     return SidesFound(
-        left=part_found(touches, left, "left"),
-        right=part_found(touches, right, "right"),
+        left=int(left.size),
+        right=int(right.size),
+        left_spread=_pooled(touches, left),
+        right_spread=_pooled(touches, right),
         difference=_difference(touches, left, right),
     )
 
 
 def homing_found(touches: Touches) -> HomingScatter | NotYet | None:
-    """What homing adds; None where the axes homed no more than once before a touch."""
+    """What homing adds; None where the axes did not home between touches.
+
+    Points and sides are counted from the graduation next to their means, so that all stay on it.
+    """
     segments = groups(touches.homing)
     if len(segments) < 2:
         return None
-    return homing_scatter(
-        [touches.off_mm[one] for one in segments], resolution=touches.resolution_mm
-    )
+    step = touches.resolution_mm
+    means_mm = touches.value_mm - touches.off_mm
+    on_grid = touches.value_mm - step * np.round(means_mm / step)
+    return homing_scatter([on_grid[one] for one in segments], resolution=step)
 
 
 def _point(touches: Touches, at: Places) -> PointFound:
@@ -86,7 +95,7 @@ def _point(touches: Touches, at: Places) -> PointFound:
         point=touches.points[int(touches.point[at[0]])],
         n=found.n,
         height=found.mean,
-        spread=found.spread,
+        spread=_scatter(touches, [at]),
         shows=_shows(touches, at[level]),
     )
 
@@ -99,11 +108,18 @@ def _shows(touches: Touches, at: Places) -> Reason | None:
     return order_shows(sums, stretches)
 
 
-def _pooled(levels: list[np.ndarray], touches: Touches) -> Estimate | NotYet:
+def _pooled(touches: Touches, at: Places) -> ScatterFound:
+    return _scatter(touches, [at[one] for one in groups(touches.level[at])])
+
+
+def _scatter(touches: Touches, blocks: list[Places]) -> ScatterFound:
+    """Of blocks, each about its own mean."""
+    values = [touches.value_mm[block] for block in blocks]
     try:
-        return rounded_spread(levels, resolution=touches.resolution_mm).quoted
+        found = rounded_spread(values, resolution=touches.resolution_mm)
     except NotEnough as no:
-        return NotYet(reason=no.reason)
+        return ScatterFound(value=NotYet(reason=no.reason), high=None)
+    return ScatterFound(value=found.quoted, high=found.interval.high)
 
 
 def _off(touches: Touches, at: Places) -> Estimate | NotYet:
@@ -124,7 +140,7 @@ def _off(touches: Touches, at: Places) -> Estimate | NotYet:
 
 
 def _difference(touches: Touches, left: Places, right: Places) -> PairedDifference | NotYet:
-    """The touches from left and right that follow each other at a point, nothing stopped between."""
+    """Touches from left and right that follow each other at a point, nothing stopped between."""
     keys = [
         {
             (point, (trial + 1) // 2, halt): at

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,24 +12,30 @@ from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.looping.line import slope_of
 from hostctl.metrology.looping.wait import WarmUpAdvice, warm_up_wait
+from hostctl.metrology.rounded.mean import largest_shift, least_sd
 from hostctl.report.kinds.looping.found.spreads import part_found
-from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means
-from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound
+from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means, since
+from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound, Way
 
 HOUR_S = 3600.0
 LEAST_RANGE_K = 1.0
 """A temperature that varied by less tells nothing: controllers and sensors do as much."""
 
 _MOST_HOURS = 24  # rows of a table; of a longer loop several hours are taken together
-_LEAST_OF_SPOT = 10
+_LEAST_OF_GROUP = _LEAST_STRETCHES = 10
 
 
 def drift_found(touches: Touches) -> DriftFound:
-    """A straight line over time, each point and side about its own mean."""
-    over_h = float(touches.at_s[-1]) / HOUR_S
+    """A straight line over time, each point and side about its own mean.
+
+    Homing, or what was done while it stood still, shifts all touches after it alike, so that these
+    are no independent signs of a drift: of 10 such stretches or more the means are followed, of
+    fewer what lies within them.
+    """
+    over_h = float(touches.at_s[-1] - touches.at_s[0]) / HOUR_S
     per_h = _slope(touches, touches.at_s / HOUR_S, "time", 0.0)
     in_all = _times(per_h, over_h) if isinstance(per_h, Estimate) else per_h
-    return DriftFound(over_h=over_h, per_h=per_h, in_all=in_all)
+    return DriftFound(over_h=over_h, by=way_of(touches), per_h=per_h, in_all=in_all)
 
 
 def hours_found(touches: Touches) -> tuple[PartFound, ...]:
@@ -62,18 +68,35 @@ def warmth_found(touches: Touches) -> Iterator[WarmthFound]:
         yield _warmth(touches, "nozzle", touches.nozzle_c)
 
 
-def warm_up_found(
-    touches: Touches, spread: SpreadFound | None, *, blocked: bool
-) -> tuple[WarmUpAdvice | NotYet | None, str]:
-    """The advice, and the point it goes by: empty where all touches tell it.
+def settled_found(touches: Touches, warm_up: "WarmUp | None") -> DriftFound | None:
+    """The drift that is left after a warm-up; None where none shows."""
+    if warm_up is None or isinstance(warm_up.advice, NotYet) or not warm_up.advice.touches:
+        return None
+    return drift_found(since(touches, touches.at_s[0] + warm_up.advice.wait_s))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarmUp:
+    """The advice, by so many touches, at a point, or at all where that is empty."""
+
+    advice: WarmUpAdvice | NotYet
+    of: int
+    at: str
+
+
+def warm_up_found(touches: Touches, spread: SpreadFound | None, *, blocked: bool) -> WarmUp | None:
+    """By the first stretch, where not each touch is homed for; None where the bed was heated.
 
     blocked: points come one after the other, so that only the first shows a warm-up.
     """
-    first = blocked and len(touches.points) > 1
-    point = int(touches.point[0])
-    at = np.flatnonzero(touches.point == point) if first else np.arange(len(touches))
-    if touches.warm.any() or _homes_between(touches, at):
-        return None, ""
+    if touches.warm.any():
+        return None
+    at = np.arange(len(touches))
+    if way_of(touches) != "touches":
+        at = at[touches.stretch == touches.stretch[0]]
+    first = blocked and np.unique(touches.point[at]).size > 1
+    if first:
+        at = at[touches.point[at] == touches.point[0]]
     matters = touches.resolution_mm / 2.0
     if spread is not None and isinstance(spread.value, Estimate):
         matters = max(matters, spread.value.value / 2.0)
@@ -83,13 +106,17 @@ def warm_up_found(
         matters=matters,
         resolution=touches.resolution_mm,
     )
-    return advice, touches.points[point] if first else ""
+    name = touches.points[int(touches.point[0])]
+    return WarmUp(advice=advice, of=int(at.size), at=name if first else "")
 
 
-def _homes_between(touches: Touches, at: Places) -> bool:
-    """Whether several touches lie between homings: they then differ by these too."""
-    segments = groups(touches.homing[at])
-    return 1 < len(segments) < at.size
+def way_of(touches: Touches) -> Way:
+    """By what a drift is followed."""
+    stretches = int(touches.stretch.max()) + 1
+    if stretches in (1, len(touches)):
+        return "touches"
+    enough = stretches >= _LEAST_STRETCHES
+    return "from-stretch-to-stretch" if enough else "within-stretches"
 
 
 def _warmth(touches: Touches, what: Literal["bed", "nozzle"], celsius: Array) -> WarmthFound:
@@ -117,31 +144,65 @@ def _likeness(one: Array, other: Array) -> float | None:
 
 
 def _slope(touches: Touches, beside: Array, what: str, least_range: float) -> Estimate | NotYet:
-    """Within points and sides of 10 touches or more; a mean of each costs a degree of freedom."""
-    enough = np.bincount(touches.spot)[touches.spot] >= _LEAST_OF_SPOT
-    at = np.flatnonzero(enough)
-    if not at.size:
-        at = np.flatnonzero(touches.spot == touches.spot[0])
-    within = (beside - means(beside, touches.spot)[touches.spot])[at]
-    spots = np.unique(touches.spot[at]).size
+    """How touches follow what varied beside them; see `drift_found` for stretches."""
+    match way_of(touches):
+        case "touches":
+            found = _within(touches, touches.spot, beside, what, least_range)
+        case "within-stretches":
+            found = _within(touches, touches.spot_of_stretch, beside, what, least_range)
+        case "from-stretch-to-stretch":
+            less = beside - means(beside, touches.spot)[touches.spot]
+            found = slope_of(
+                means(touches.off_mm, touches.stretch),
+                means(less, touches.stretch),
+                what=what,
+                resolution=touches.resolution_mm,
+                least_range=least_range,
+            )
+    if isinstance(found, NotYet):
+        return found
+    hidden = 3.0 * _rounding_shifts(touches) / float(np.ptp(beside))
+    return _with_limits(found, found.low - hidden, found.high + hidden)
+
+
+def _within(
+    touches: Touches, of: Places, beside: Array, what: str, least_range: float
+) -> Estimate | NotYet:
+    """Within groups of 10 touches or more; the mean of each costs a degree of freedom."""
+    enough = np.bincount(of)[of] >= _LEAST_OF_GROUP
+    at = np.flatnonzero(enough if enough.any() else of == of[0])
+    groups_in = np.unique(of[at]).size
     found = slope_of(
-        touches.off_mm[at],
-        within,
+        (touches.value_mm - means(touches.value_mm, of)[of])[at],
+        (beside - means(beside, of)[of])[at],
         what=what,
         resolution=touches.resolution_mm,
         least_range=least_range,
     )
     if isinstance(found, NotYet):
         return found
-    wider = math.sqrt((at.size - 2.0) / (at.size - 1.0 - spots))
+    wider = math.sqrt((at.size - 2.0) / (at.size - 1.0 - groups_in))
     low, high = (found.value + wider * (end - found.value) for end in (found.low, found.high))
-    return replace(found, interval=Interval(low=low, high=high, confidence=0.95))
+    return _with_limits(found, low, high)
+
+
+def _rounding_shifts(touches: Touches) -> float:
+    """How far rounding may shift a touch in a way that goes with its height, at most.
+
+    Nothing to speak of where neighbours scatter by a graduation. A shift e that is bounded moves a
+    slope over a range L by 3 e / L at most, where what varies lies evenly over it.
+    """
+    steps = np.concatenate([np.diff(touches.value_mm[one]) for one in groups(touches.level)])
+    if steps.size < 2:
+        return touches.resolution_mm / 2.0
+    return largest_shift(least_sd(steps.tolist()) / math.sqrt(2.0), touches.resolution_mm)
+
+
+def _with_limits(found: Estimate, low: float, high: float) -> Estimate:
+    confidence = found.interval.confidence
+    return replace(found, interval=Interval(low=low, high=high, confidence=confidence))
 
 
 def _times(found: Estimate, factor: float) -> Estimate:
-    low, high = factor * found.low, factor * found.high
-    return replace(
-        found,
-        value=factor * found.value,
-        interval=Interval(low=low, high=high, confidence=found.interval.confidence),
-    )
+    changed = replace(found, value=factor * found.value)
+    return _with_limits(changed, factor * found.low, factor * found.high)

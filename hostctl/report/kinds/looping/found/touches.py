@@ -50,9 +50,14 @@ class Touches:
         return int(self.value_mm.size)
 
     @property
-    def spots(self) -> int:
-        """How many points and sides there are."""
-        return int(self.spot.max()) + 1
+    def stretch(self) -> Places:
+        """A number from 0 for touches between which it neither homed nor stood still."""
+        return _numbered(self.homing, self.halt)
+
+    @property
+    def spot_of_stretch(self) -> Places:
+        """A number for each spot in each stretch."""
+        return _numbered(self.spot, self.homing, self.halt)
 
 
 def touches_of(rows: Rows, account: Account, resolution_mm: float, loop: Loop) -> Touches:
@@ -94,6 +99,30 @@ def touches_of(rows: Rows, account: Account, resolution_mm: float, loop: Loop) -
         level=_numbered(spot, begun, homings, halt, _phases(warm)),
         homing=homing,
         halt=halt,
+    )
+
+
+def since(touches: Touches, at_s: float) -> Touches:
+    """Those from a time on, counted from the means of what is left."""
+    at = np.flatnonzero(touches.at_s >= at_s)
+    value_mm, spot = touches.value_mm[at], _numbered(touches.spot[at])
+    return Touches(
+        resolution_mm=touches.resolution_mm,
+        began_s=touches.began_s,
+        points=touches.points,
+        value_mm=value_mm,
+        off_mm=value_mm - means(value_mm, spot)[spot],
+        at_s=touches.at_s[at],
+        bed_c=touches.bed_c[at],
+        nozzle_c=touches.nozzle_c[at],
+        point=touches.point[at],
+        side=touches.side[at],
+        trial=touches.trial[at],
+        warm=touches.warm[at],
+        spot=spot,
+        level=_numbered(touches.level[at]),
+        homing=touches.homing[at],
+        halt=touches.halt[at],
     )
 
 

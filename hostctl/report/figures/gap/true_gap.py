@@ -23,7 +23,7 @@ from hostctl.report.figures.dots.in_text import (
     stacked_lines,
 )
 from hostctl.report.figures.dots.row import Dots
-from hostctl.report.figures.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.gaps import GapRow, MeanBar
 from hostctl.report.figures.pen import terminal
 from hostctl.report.figures.pen.scale import Scale, off_the_scale, readable
 
@@ -74,7 +74,7 @@ class TrueGap:
 
     def in_svg(self) -> Picture:
         """Dots stacked where they share a graduation; below them the mean with its interval."""
-        from hostctl.report.figures.gap_marks import Held, drawn_gaps  # a terminal needs none
+        from hostctl.report.figures.gap.gap_marks import Held, drawn_gaps  # a terminal needs none
 
         scale, held = self.scale(), Held(self.target_mm, self.margin_mm, self.within_mm)
         return drawn_gaps(self.rows, self.step_mm, scale, held, self.tie_bar, self._cut(scale))

@@ -8,7 +8,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import short_number
 from hostctl.report.figures.dots.row import DotRow
 from hostctl.report.figures.dots.stacks import Stacks, drawn_row, readings_legend
-from hostctl.report.figures.gaps import GapRow, MeanBar
+from hostctl.report.figures.gap.gaps import GapRow, MeanBar
 from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
 from hostctl.report.figures.pen.scale import Scale
 from hostctl.report.figures.pen.written import (

@@ -1,0 +1,109 @@
+"""When the loop was to stop: its looks as they were decided, its control limits, its halts."""
+
+from collections.abc import Iterator
+
+from hostctl.metrology.looping.control_limit import BASELINE
+from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
+from hostctl.report.document.significant import Lengths
+from hostctl.report.kinds.looping.result import HeldFound, LookFound, LoopResult
+from hostctl.report.kinds.looping.words import (
+    correlation_words,
+    lengths,
+    share_words,
+    touches_words,
+)
+
+
+def when_to_stop(result: LoopResult) -> Iterator[Block]:
+    """Looks, limits and what they did."""
+    mm = lengths(result)
+    if result.looks:
+        yield Heading(text="Looks at how well the spread is known")
+        yield _looks(result, mm)
+        yield Paragraph(
+            text="Looks come at fixed counts and share the risk of 5 %: each interval is wider "
+            "than one look's would be, and all of them hold together. Where drift shows or "
+            "neighbours are alike, nothing is stated and the loop goes on."
+        )
+    yield Heading(text="Control limits")
+    yield Paragraph(text=_limits(result))
+    if result.held:
+        yield Items(items=tuple(_held(one, mm) for one in result.held))
+    if result.course.halts:
+        yield Heading(text="Where it stood still", level=2)
+        yield Items(
+            items=tuple(
+                f"Before touch {one.touch:,} ({one.at:%Y-%m-%d %H:%M} UTC): {one.why}"
+                for one in result.course.halts
+            )
+        )
+
+
+def _looks(result: LoopResult, mm: Lengths) -> Table:
+    return Table(
+        columns=(
+            Column(head="look"),
+            Column(head="at"),
+            Column(head="touches", is_number=True),
+            Column(head="s", unit="mm", is_number=True),
+            Column(head="interval", unit="mm"),
+            Column(head="known to", is_number=True),
+            Column(head="wanted", is_number=True),
+            Column(head=""),
+        ),
+        rows=tuple(_look(one, mm) for one in result.looks),
+    )
+
+
+def _look(one: LookFound, mm: Lengths) -> tuple[str, ...]:
+    found = one.s_mm is not None and one.low_mm is not None and one.high_mm is not None
+    return (
+        f"{one.look} of {one.looks}",
+        f"{one.point}, {one.side}" if one.side else one.point,
+        f"{one.n:,}",
+        mm.mm(one.s_mm) if one.s_mm is not None else "",
+        f"{mm.mm(one.low_mm or 0.0)} to {mm.mm(one.high_mm or 0.0)}" if found else "",
+        "" if one.half_width is None else f"{100 * one.half_width:.2f} %",
+        share_words(one.known_to),
+        _came_of(one, mm),
+    )
+
+
+def _came_of(one: LookFound, mm: Lengths) -> str:
+    if one.drift_mm is not None:
+        return f"drift shows ({mm.signed(one.drift_mm)} mm): goes on"
+    if one.likeness is not None:
+        return f"neighbours are alike ({correlation_words(one.likeness)}): goes on"
+    if one.s_mm is None:
+        return "not to be told: goes on"
+    return "known well enough" if one.verdict == "known" else "goes on"
+
+
+def _limits(result: LoopResult) -> str:
+    found = result.limits
+    if result.phases:
+        return "None: the bed was warmed and cooled in turn, so its height was meant to change."
+    if found is None:
+        return f"None: more than {BASELINE} touches of one level are needed to set them."
+    said = (
+        f"The first {found.baseline} touches of each level set its limits; by chance a touch "
+        f"breaks them in one loop of a hundred. Of {touches_words(found.judged)} after them "
+    )
+    lies = "lies" if found.beyond == 1 else "lie"
+    said += f"{found.beyond:,} {lies} beyond." if found.beyond else "none lies beyond."
+    if found.moved:
+        said += (
+            " The centre drifted away from where it began by more than chance explains; limits "
+            "follow it."
+        )
+    return said
+
+
+def _held(one: HeldFound, mm: Lengths) -> str:
+    drifted = "; its centre had drifted before" if one.moved else ""
+    return (
+        f"Touch {one.touch:,} of the loop, touch {one.trial:,} at {one.point}: "
+        f"{mm.signed(one.value_mm)} mm, beyond {mm.signed(one.lower_mm)} to "
+        f"{mm.signed(one.upper_mm)} mm about {mm.signed(one.centre_mm)} mm{drifted}. The run was "
+        f"held ({one.at:%Y-%m-%d %H:%M} UTC)."
+    )
