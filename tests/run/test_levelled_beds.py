@@ -1,6 +1,7 @@
-"""Levelling through the real run, link and board on the simulated printer; what goes wrong there."""
+"""Levelling through the real run, line and board on the simulated printer; what goes wrong."""
 
 import asyncio
+import itertools
 import json
 from collections.abc import Callable
 from urllib.parse import urlencode
@@ -137,7 +138,7 @@ def test_an_indicator_on_a_line_is_seen_while_a_screw_is_turned_and_nothing_is_k
         assert one.target_mm == deed.target_mm
     assert len(bench.store.counting) == 9 * len(rounds(bench))
     times = bench.people.seen_s
-    apart = [after - before for before, after in zip(times, times[1:], strict=False)]
+    apart = [after - before for before, after in itertools.pairwise(times)]
     assert min(apart) >= 0.2 - 1e-9
 
 
