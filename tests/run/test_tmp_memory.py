@@ -66,5 +66,6 @@ def test_any_number_of_touches_takes_the_same_memory_and_each_is_stored(tmp_path
             "SELECT count(*), count(DISTINCT trial), max(trial) FROM readings"
         ).fetchone()
     assert stored == (TOUCHES, TOUCHES, TOUCHES)
-    early_b, late_b = held_b; print("held", held_b)
+    early_b, late_b = held_b
+    print("held", held_b)
     assert (late_b - early_b) / 1024 < MOST_GROWN_KIB
