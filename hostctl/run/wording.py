@@ -53,12 +53,6 @@ def start(study: Study, machine: Machine) -> Words:
         if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )
-    lowers = (
-        f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be lower "
-        "than that there, and the nozzle tip clean. "
-        if kind.people_set
-        else ""
-    )
     return Words(
         deed=ClearBed(),
         text="Clear the bed, take your hands out, and confirm that the machine may move.",
@@ -66,7 +60,8 @@ def start(study: Study, machine: Machine) -> Words:
             f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
             f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
             "see that nothing is above it or in its way. "
-            f"{lowers}{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
+            f"{_lowers(study, machine)}{hands}{parks} "
+            "Keep a hand at the mains switch: it is the emergency stop. "
             "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
             "halt at once) are not one. "
             f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
@@ -74,6 +69,22 @@ def start(study: Study, machine: Machine) -> Words:
         ),
         moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
     )
+
+
+def _lowers(study: Study, machine: Machine) -> str:
+    """How low the nozzle comes, where that is lower than a reading takes it."""
+    if words_of(study.kind).people_set:
+        return (
+            f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be "
+            "lower than that there, and the nozzle tip clean. "
+        )
+    if study.axis is not None and machine.indicator is not None:
+        lowest_mm = machine.indicator.reading_z_mm + study.axis.lowest_mm
+        return (
+            f"With the plunger on the bed the nozzle comes as low as z {lowest_mm:g} mm: the bed "
+            "must lie well below that. "
+        )
+    return ""
 
 
 def _dry(cycles: int) -> str:
