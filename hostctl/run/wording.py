@@ -6,6 +6,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
+    PARTS_OF_A_TURN,
     ClearBed,
     Deed,
     JudgeReading,
@@ -18,23 +19,6 @@ from hostctl.deeds import (
     ZeroIndicator,
 )
 from hostctl.records import Place
-
-PARTS_OF_A_TURN = {
-    15: "a twenty-fourth of a turn",
-    30: "a twelfth of a turn",
-    45: "an eighth of a turn",
-    60: "a sixth of a turn",
-    90: "a quarter of a turn",
-    120: "a third of a turn",
-    135: "three eighths of a turn",
-    180: "half a turn",
-    210: "seven twelfths of a turn",
-    240: "two thirds of a turn",
-    270: "three quarters of a turn",
-    300: "five sixths of a turn",
-    330: "eleven twelfths of a turn",
-    360: "a full turn",
-}
 
 NEAREST = "Type the nearest one."
 BLOCKS_ZERO = "this block's zero"

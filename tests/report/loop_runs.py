@@ -1,27 +1,49 @@
 """Probe loops on record: the procedure gone through on paper, with touches of a known truth."""
 
+import asyncio
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
+from tempfile import TemporaryDirectory
 
-from bench_files import machine_file
-from going import Going
 from stored_rows import A_READING, A_RUN, NOON
 
-from hostctl.config.load import study_from
-from hostctl.config.machine import Probe
+from hostctl.config.load import machine_from, study_from
+from hostctl.config.study import Study
 from hostctl.config.yaml_text import Source
 from hostctl.records import Place, Reading, Temperatures
+from hostctl.report.enclosed.sourced import sourced_run
+from hostctl.report.kinds.looping.found.from_run import loop_of
+from hostctl.report.kinds.looping.result import LoopResult
+from hostctl.run.procedures.kinds.probe_loop import ProbeLoop
 from hostctl.run.procedures.motions import HomeAnew
-from hostctl.run.procedures.procedure import Decision, Finished, StandStill, Trial
+from hostctl.run.procedures.procedure import (
+    Decision,
+    Finished,
+    ProcedureParts,
+    StandStill,
+    Trial,
+)
+from hostctl.run.record.progress import Progress
 from hostctl.store.rows import HOLD_LIFTED, HOMED, TOUCH_FAILED, NewEvent, NewReading
 from hostctl.store.store import Store
 
 STEP_MM = 0.0025
 EACH_S = 6.0
+MACHINE = f"""machine: sim-tri
+port: sim://workshop-tri?seed=7&speed=max
+travel:
+  x: {{from_mm: 0, to_mm: 220}}
+  y: {{from_mm: 0, to_mm: 220}}
+  z: {{from_mm: 0, to_mm: 250}}
+points:
+  - {{name: front-left, x_mm: 30, y_mm: 30}}
+  - {{name: back-left, x_mm: 30, y_mm: 190}}
+probe: {{offset_x_mm: 0, offset_y_mm: 0, resolution_mm: {STEP_MM}}}
+"""
 
 
 def study_text(*, points: str = "front-left", trials: int = 200, loop: str | None = "{}") -> str:
@@ -57,20 +79,74 @@ class Truth:
 
 
 @dataclass(kw_only=True)
-class _Kept:
-    """A run as it comes about."""
+class _Loop:
+    """A loop as it comes about, without a machine."""
 
+    study: Study
+    truth: Truth
+    seed: int
     readings: list[tuple[Place, Reading]] = field(default_factory=list)
     events: list[tuple[datetime, str, str, Mapping[str, object]]] = field(default_factory=list)
     complete: bool = False
-    end: str = ""
+    end: str = "broken off"
+
+    def __post_init__(self) -> None:
+        machine = machine_from(Source("machine.yaml", MACHINE))
+        self.procedure = ProbeLoop(
+            ProcedureParts(study=self.study, machine=machine, seed=self.seed, zeros=False)
+        )
+        most = self.procedure.most_trials(self.study)
+        self.progress = Progress(most, hear=self.procedure.hear)
+        side_of = self.study.loop.side if self.study.loop else lambda trial: None
+        self.touch = _touches(self.truth, self.seed, side_of)
+
+    def go_on(self, most: int) -> None:
+        """Until it is over, or so many touches are done."""
+        while len(self.readings) < most:
+            at = NOON + timedelta(seconds=EACH_S * len(self.readings))
+            match self.procedure.next(self.progress.so_far):
+                case Finished(reason=reason):
+                    self.complete, self.end = True, reason
+                    return
+                case Decision() as decided:
+                    self.progress.decide(decided)
+                    self.events.append((at, decided.kind, decided.what, decided.data))
+                case StandStill(reason=reason):
+                    self.events.append((at, "hold", reason, {}))
+                    self.events.append((at + timedelta(seconds=EACH_S / 2), HOLD_LIFTED, "", {}))
+                    self.progress.stood_still()
+                case Trial() as trial:
+                    self._touch(trial, at + timedelta(seconds=EACH_S - 1))
+
+    def _touch(self, trial: Trial, at: datetime) -> None:
+        place = self.progress.place(1, trial)
+        deeds = self.procedure.deeds(place, self.progress.so_far)
+        if not self.readings or any(isinstance(one, HomeAnew) for one in deeds):
+            self.progress.homed()
+            self.events.append((at - timedelta(seconds=1), HOMED, "", {}))
+        number = len(self.readings) + 1
+        if number in self.truth.fails:
+            self.events.append((at, TOUCH_FAILED, "no trigger", {"block": place.block}))
+        found = self.touch(place, number, self.progress.so_far.homings)
+        reading = replace(found, taken_at=at)
+        self.progress.keep(place, reading)
+        self.readings.append((place, reading))
+
+
+def loop_on_record(text: str, truth: Truth, *, seed: int = 1, most: int = 100_000) -> LoopResult:
+    """The result of such a run, as it stands in a database."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "loop.sqlite"
+        asyncio.run(keep_loop(path, text, truth, seed=seed, most=most))
+        return loop_of(sourced_run(path, 1))
 
 
 async def keep_loop(
     database: Path, text: str, truth: Truth, *, seed: int = 1, most: int = 100_000
 ) -> None:
     """Run 1 of a new database; `most`: it is broken off after so many touches."""
-    kept = _gone_through(text, truth, seed, most)
+    kept = _Loop(study=study_from(Source("loop.yaml", text)), truth=truth, seed=seed)
+    kept.go_on(most)
     async with Store.opened(database) as store:
         run = await store.add_run(
             replace(
@@ -92,53 +168,6 @@ async def keep_loop(
         end = kept.readings[-1][1].taken_at if kept.readings else NOON
         ended = json.dumps({"complete": kept.complete})
         await store.add_event(NewEvent(run=run, at=end, kind="ended", text=kept.end, data=ended))
-
-
-def _gone_through(text: str, truth: Truth, seed: int, most: int) -> _Kept:
-    study = study_from(Source("loop.yaml", text))
-    going = Going(study, machine_file(probe=Probe(resolution_mm=STEP_MM)), own_zero=True)
-    touch = _touches(truth, seed, study.loop.side if study.loop else lambda trial: None)
-    kept = _Kept(end="broken off")
-    while len(kept.readings) < most:
-        at = NOON + timedelta(seconds=EACH_S * len(kept.readings))
-        following = going.procedure.next(going.progress.so_far)
-        match following:
-            case Finished():
-                kept.complete, kept.end = True, following.reason
-                break
-            case Decision():
-                going.progress.decide(following)
-                kept.events.append((at, following.kind, following.what, following.data))
-            case StandStill():
-                later = at + timedelta(seconds=EACH_S / 2)
-                kept.events += [(at, "hold", following.reason, {}), (later, HOLD_LIFTED, "", {})]
-                going.progress.stood_still()
-            case Trial():
-                _touch_once(
-                    kept, going, following, touch, at + timedelta(seconds=EACH_S - 1), truth
-                )
-    return kept
-
-
-def _touch_once(
-    kept: _Kept,
-    going: Going,
-    trial: Trial,
-    touch: Callable[[Place, int, int], Reading],
-    at: datetime,
-    truth: Truth,
-) -> None:
-    place = going.place(trial)
-    deeds = going.procedure.deeds(place, going.progress.so_far)
-    if not kept.readings or any(isinstance(one, HomeAnew) for one in deeds):
-        going.progress.homed()
-        kept.events.append((at - timedelta(seconds=1), HOMED, "", {}))
-    number = len(kept.readings) + 1
-    if number in truth.fails:
-        kept.events.append((at, TOUCH_FAILED, "no trigger", {"block": place.block}))
-    reading = replace(touch(place, number, going.progress.so_far.homings), taken_at=at)
-    going.progress.keep(place, reading)
-    kept.readings.append((place, reading))
 
 
 def _touches(

@@ -13,6 +13,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from gap_runs import GapRun, Hand, keep_gap_runs
+from loop_runs import Truth, loop_on_record, study_text
 
 from hostctl.config.budgets.budget import budget_from
 from hostctl.config.yaml_text import Source
@@ -31,6 +32,7 @@ from hostctl.report.document.question import Question
 from hostctl.report.history.document import HISTORY
 from hostctl.report.history.history import history_of_checks, history_of_values
 from hostctl.report.history.result import Check, History, Point
+from hostctl.report.kinds.looping.document import LOOPING
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.plan import plan
 from hostctl.report.planning.result import Plan
@@ -43,6 +45,7 @@ from hostctl.report.sources.run_material import run_material
 from hostctl.report.trueness.aimed import Aim, aimed
 
 THRICE = Looking(looks=Looks(number=2, declared=3, spent=1 / 3), earlier=1)
+TWO_POINTS = "front-left, back-left"
 FOLDER = Path(__file__).parent / "documents"
 LAYOUTS: Mapping[str, Callable[[Document], str]] = {
     "txt": as_text,
@@ -359,6 +362,49 @@ CASES: Mapping[str, Case] = {
     "history-few-checks": (HISTORY, partial(rig_over_time, SPREADS_MM[:3])),
     "history-alike": (HISTORY, partial(rig_over_time, (0.0, 0.0, 0.0))),
     "history-values": (HISTORY, values_kept),
+    "probe-loop-night": (
+        LOOPING,
+        partial(
+            loop_on_record,
+            study_text(trials=900, loop="{known_to: 0.1}"),
+            Truth(warm_up_mm=-0.02, jumps={700: 0.05}, drift_mm_per_h=0.002),
+        ),
+    ),
+    "probe-loop-sides": (
+        LOOPING,
+        partial(
+            loop_on_record,
+            study_text(trials=150, points=TWO_POINTS, loop="{sides: true, home_every: 20}"),
+            Truth(side_mm=0.004, homing_mm=0.003, fails=(5, 9)),
+        ),
+    ),
+    "probe-loop-known": (
+        LOOPING,
+        partial(loop_on_record, study_text(trials=900, loop="{known_to: 0.2}"), Truth()),
+    ),
+    "probe-loop-heated": (
+        LOOPING,
+        partial(
+            loop_on_record,
+            study_text(
+                trials=240,
+                loop="{heat: {bed_c: 50, warm_touches: 40, cool_touches: 40, cycles: 3}}",
+            ),
+            Truth(per_k_mm=-0.0005, rise_k=28.0),
+        ),
+    ),
+    "probe-loop-before-loops": (
+        LOOPING,
+        partial(loop_on_record, study_text(trials=20, points=TWO_POINTS, loop=None), Truth()),
+    ),
+    "probe-loop-alike": (
+        LOOPING,
+        partial(loop_on_record, study_text(trials=40), Truth(sigma_mm=0.0001)),
+    ),
+    "probe-loop-one-touch": (
+        LOOPING,
+        partial(loop_on_record, study_text(trials=20), Truth(), most=1),
+    ),
 }
 
 

@@ -17,6 +17,8 @@ from hostctl.report.figures.gap.gaps import GapRow, MeanBar
 from hostctl.report.figures.gap.true_gap import TrueGap
 from hostctl.report.figures.history_chart import HistoryChart, Level
 from hostctl.report.figures.interval_chart import IntervalChart, IntervalRow, Mark
+from hostctl.report.figures.loops.loop_course import LoopCourse
+from hostctl.report.figures.loops.marks import TouchColumn
 from hostctl.report.figures.order_chart import OrderChart, Placed, Stretch
 from hostctl.report.figures.planning_curve import PlanningCurve
 from hostctl.report.figures.share_bars import ShareBar, ShareBars
@@ -271,12 +273,50 @@ def deviations(draw: st.DrawFn) -> Deviations:
     return Deviations(rows=rows, step_mm=draw(st.sampled_from([0.01, 1e-5])), about=draw(names))
 
 
+@st.composite
+def loop_courses(draw: st.DrawFn) -> LoopCourse:
+    sides = draw(st.sampled_from([(), ("left", "right")]))
+    together = draw(st.sampled_from([1, 1, 14, 170]))
+    some = draw(st.integers(1, 60))
+    columns = []
+    for place in range(some):
+        for side in range(max(len(sides), 1)):
+            low, mean, high = sorted(draw(st.tuples(mm, mm, mm)))
+            limited = draw(st.booleans())
+            columns.append(
+                TouchColumn(
+                    first=place * together + 1,
+                    last=(place + 1) * together,
+                    side=side,
+                    count=together,
+                    low_mm=low if together > 1 else mean,
+                    mean_mm=mean,
+                    high_mm=high if together > 1 else mean,
+                    lower_mm=low - 0.1 if limited else None,
+                    upper_mm=high + 0.1 if limited else None,
+                )
+            )
+    touch = st.integers(1, some * together)
+    return LoopCourse(
+        columns=tuple(columns),
+        touches=some * together,
+        sides=sides,
+        homed_before=tuple(draw(st.lists(touch, max_size=40))),
+        halted_before=tuple(draw(st.lists(touch | st.just(some * together + 1), max_size=3))),
+        beyond=tuple(draw(st.lists(st.tuples(touch, mm), max_size=3))),
+        step_mm=STEP_MM,
+        took=draw(names),
+        counted_from=draw(names),
+    )
+
+
 KINDS = (
     deviations,
     bed_maps,
     convergences,
     dot_rows,
     interval_charts,
+    loop_courses,
     order_charts,
     share_bars,
     cycle_paths,

@@ -118,7 +118,8 @@ class LoopCourse(Course):
 
     def _numbers_below(self, ink: Ink, along: Scale, y: float) -> float:
         ink.line((FIRST - 0.02, y), (1, y), weight=PALE)
-        ticks = [round(at) for at, _ in along.ticks(signed=False) if abs(at - round(at)) < 1e-6]
+        found = along.ticks(signed=False, most=5)
+        ticks = [round(at) for at, _ in found if abs(at - round(at)) < 1e-6]
         for at in [at for at in ticks if along.holds(at) and at > 0] or [1]:
             ink.line((along.share(at), y), (along.share(at), y + 5))
             ink.centred(along.share(at), y + LINE_PX + 2, f"{at:,}")

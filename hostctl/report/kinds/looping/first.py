@@ -17,6 +17,7 @@ from hostctl.report.kinds.looping.words import (
     touches_words,
 )
 
+HOUR_S = 3600.0
 _SIDES = ("left", "right")
 
 
@@ -44,22 +45,25 @@ def _repeats(result: LoopResult) -> str:
 
 
 def _drifts(result: LoopResult) -> str:
-    drift, mm = result.drift, lengths(result)
     if result.phases:
         return "As its bed was warmed and cooled in turn, drift is not judged."
+    drift = result.drift
     if isinstance(drift.in_all, NotYet):
         return f"Whether it drifts can't be told: {reason_words(drift.in_all.reason)}."
-    moved = signed_words(drift.in_all, mm)
-    over = time_words(result.went_on_s)
-    if drift.by == "within-stretches":
-        moved = f"{moved} if it went on so for {over}, by what lies between homings and holds"
-    else:
-        moved = f"{moved} over {over}"
+    moved = _moved(drift, drift.in_all, result)
     if drift.shows:
         return f"It drifts: {moved}."
     if any(point.shows is not None for point in result.points):
         return f"No steady drift shows ({moved}), but the order of its touches does: see below."
     return f"No drift shows: {moved}."
+
+
+def _moved(drift: DriftFound, in_all: Estimate, result: LoopResult) -> str:
+    moved = signed_words(in_all, lengths(result))
+    over = time_words(HOUR_S * drift.over_h)
+    if drift.by == "within-stretches":
+        return f"{moved} if it went on so for {over}, by what lies between homings and holds"
+    return f"{moved} over {over}"
 
 
 def _warm_up(result: LoopResult) -> str:
@@ -78,7 +82,20 @@ def _warm_up(result: LoopResult) -> str:
         return f"No warm-up shows{where} ({let_pass})."
     return (
         f"Wait {time_words(found.wait_s)} before touches count: so long it warmed up{where}, first "
-        f"{mm.signed(found.drifted)} mm from where it settled ({let_pass})."
+        f"{mm.signed(found.drifted)} mm from where it settled ({let_pass}).{_settled(result)}"
+    )
+
+
+def _settled(result: LoopResult) -> str:
+    """What drift is left then."""
+    drift = result.settled
+    if drift is None or isinstance(drift.in_all, NotYet):
+        return ""
+    moved = _moved(drift, drift.in_all, result)
+    return (
+        f" After that it still drifts: {moved}."
+        if drift.shows
+        else f" After that no drift shows: {moved}."
     )
 
 

@@ -233,6 +233,7 @@ class LoopResult:
     homing: None where it didn't home in between.  homed_for_each: whether each touch was homed for.
     warm_up: by the `warm_up_of` touches before it first homed or stood still, at the point
     `warm_up_at`, empty for all; None where it is not asked, as the bed was heated on purpose.
+    settled: the drift after a warm-up; None where none shows.
     phases: warm and cold touches of heat cycles.
     """
 
@@ -258,6 +259,7 @@ class LoopResult:
     homing: HomingScatter | NotYet | None
     homed_for_each: bool
     warm_up: WarmUpAdvice | NotYet | None
+    settled: DriftFound | None
     warm_up_of: int
     warm_up_at: str
     looks: tuple[LookFound, ...]

@@ -27,6 +27,7 @@ from hostctl.report.kinds.looping.found.times import (
     drift_found,
     hours_found,
     phases_found,
+    settled_found,
     warm_up_found,
     warmth_found,
 )
@@ -100,6 +101,7 @@ def _result(
         warmth=tuple(warmth_found(touches)),
         homing=homing_found(touches),
         homed_for_each=loop.home_every == 1,
+        settled=settled_found(touches, warm_up),
         warm_up=warm_up.advice if warm_up is not None else None,
         warm_up_of=warm_up.of if warm_up is not None else 0,
         warm_up_at=warm_up.at if warm_up is not None else "",

@@ -14,7 +14,7 @@ from hostctl.metrology.looping.line import slope_of
 from hostctl.metrology.looping.wait import WarmUpAdvice, warm_up_wait
 from hostctl.metrology.rounded.mean import largest_shift, least_sd
 from hostctl.report.kinds.looping.found.spreads import part_found
-from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means
+from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means, since
 from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound, Way
 
 HOUR_S = 3600.0
@@ -32,7 +32,7 @@ def drift_found(touches: Touches) -> DriftFound:
     are no independent signs of a drift: of 10 such stretches or more the means are followed, of
     fewer what lies within them.
     """
-    over_h = float(touches.at_s[-1]) / HOUR_S
+    over_h = float(touches.at_s[-1] - touches.at_s[0]) / HOUR_S
     per_h = _slope(touches, touches.at_s / HOUR_S, "time", 0.0)
     in_all = _times(per_h, over_h) if isinstance(per_h, Estimate) else per_h
     return DriftFound(over_h=over_h, by=way_of(touches), per_h=per_h, in_all=in_all)
@@ -66,6 +66,13 @@ def warmth_found(touches: Touches) -> Iterator[WarmthFound]:
         yield _warmth(touches, "bed", touches.bed_c)
     if np.isfinite(touches.nozzle_c).any():
         yield _warmth(touches, "nozzle", touches.nozzle_c)
+
+
+def settled_found(touches: Touches, warm_up: "WarmUp | None") -> DriftFound | None:
+    """The drift that is left after a warm-up; None where none shows."""
+    if warm_up is None or isinstance(warm_up.advice, NotYet) or not warm_up.advice.touches:
+        return None
+    return drift_found(since(touches, touches.at_s[0] + warm_up.advice.wait_s))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -102,6 +102,30 @@ def touches_of(rows: Rows, account: Account, resolution_mm: float, loop: Loop) -
     )
 
 
+def since(touches: Touches, at_s: float) -> Touches:
+    """Those from a time on, counted from the means of what is left."""
+    at = np.flatnonzero(touches.at_s >= at_s)
+    value_mm, spot = touches.value_mm[at], _numbered(touches.spot[at])
+    return Touches(
+        resolution_mm=touches.resolution_mm,
+        began_s=touches.began_s,
+        points=touches.points,
+        value_mm=value_mm,
+        off_mm=value_mm - means(value_mm, spot)[spot],
+        at_s=touches.at_s[at],
+        bed_c=touches.bed_c[at],
+        nozzle_c=touches.nozzle_c[at],
+        point=touches.point[at],
+        side=touches.side[at],
+        trial=touches.trial[at],
+        warm=touches.warm[at],
+        spot=spot,
+        level=_numbered(touches.level[at]),
+        homing=touches.homing[at],
+        halt=touches.halt[at],
+    )
+
+
 def means(values: Array, of: Places) -> Array:
     """The mean of each group that `of` numbers from 0."""
     start = values[0]
