@@ -5,6 +5,7 @@ to read the prompt's words. `do` names the deed where it is written as JSON. `ha
 in the machine, or may well be, until it is answered; nothing moves meanwhile.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -12,6 +13,24 @@ Direction = Literal["clockwise", "anticlockwise"]
 """Seen from above."""
 
 SeenFrom = Literal["above", "below"]
+
+PARTS_OF_A_TURN: Mapping[int, str] = {
+    15: "a twenty-fourth of a turn",
+    30: "a twelfth of a turn",
+    45: "an eighth of a turn",
+    60: "a sixth of a turn",
+    90: "a quarter of a turn",
+    120: "a third of a turn",
+    135: "three eighths of a turn",
+    180: "half a turn",
+    210: "seven twelfths of a turn",
+    240: "two thirds of a turn",
+    270: "three quarters of a turn",
+    300: "five sixths of a turn",
+    330: "eleven twelfths of a turn",
+    360: "a full turn",
+}
+"""Parts of a turn with a plain name, by degrees: how a turn is told, wherever it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

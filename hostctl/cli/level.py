@@ -48,6 +48,9 @@ def add_arguments(parser: ArgumentParser) -> None:
         help="the whole bed up by so much; below 0: down",
     )
     parser.add_argument("--seed", type=seed, metavar="N", help="recorded with the run")
+    table = parser.add_argument_group("of a table")
+    table.add_argument("--explain", action="store_true", help="formulas with these numbers too")
+    table.add_argument("--json", action="store_true", help="the figures for other programs")
     add_channels(parser)
     add_database(parser)
 
@@ -81,9 +84,9 @@ def act(args: Namespace) -> int:
 
 
 def _say_of_table(args: Namespace) -> int:
+    from hostctl.cli.telling import tell
     from hostctl.config.load import machine_from
     from hostctl.daemon.assembly.plan import machine_file
-    from hostctl.report.document.as_text import as_text
     from hostctl.report.kinds.levelling.document import LEVELLING
     from hostctl.report.kinds.levelling.found.from_table import levelling_of_table
 
@@ -95,7 +98,7 @@ def _say_of_table(args: Namespace) -> int:
         keep=args.keep,
         raise_mm=args.raise_mm or 0.0,
     )
-    print(as_text(LEVELLING.document(found, False)))
+    tell(LEVELLING, found, as_json=args.json, explained=args.explain)
     return 0
 
 

@@ -6,6 +6,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
+    PARTS_OF_A_TURN,
     ClearBed,
     Deed,
     JudgeReading,
@@ -18,23 +19,6 @@ from hostctl.deeds import (
     ZeroIndicator,
 )
 from hostctl.records import Place
-
-PARTS_OF_A_TURN = {
-    15: "a twenty-fourth of a turn",
-    30: "a twelfth of a turn",
-    45: "an eighth of a turn",
-    60: "a sixth of a turn",
-    90: "a quarter of a turn",
-    120: "a third of a turn",
-    135: "three eighths of a turn",
-    180: "half a turn",
-    210: "seven twelfths of a turn",
-    240: "two thirds of a turn",
-    270: "three quarters of a turn",
-    300: "five sixths of a turn",
-    330: "eleven twelfths of a turn",
-    360: "a full turn",
-}
 
 NEAREST = "Type the nearest one."
 BLOCKS_ZERO = "this block's zero"
@@ -69,12 +53,6 @@ def start(study: Study, machine: Machine) -> Words:
         if kind.asks_nobody
         else "It moves only after you answer; a countdown comes first."
     )
-    lowers = (
-        f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be lower "
-        "than that there, and the nozzle tip clean. "
-        if kind.people_set
-        else ""
-    )
     return Words(
         deed=ClearBed(),
         text="Clear the bed, take your hands out, and confirm that the machine may move.",
@@ -82,14 +60,31 @@ def start(study: Study, machine: Machine) -> Words:
             f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
             f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
             "see that nothing is above it or in its way. "
-            f"{lowers}{hands}{parks} Keep a hand at the mains switch: it is the emergency stop. "
+            f"{_lowers(study, machine)}{hands}{parks} "
+            "Keep a hand at the mains switch: it is the emergency stop. "
             "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
             "halt at once) are not one. "
-            f"Nozzle cold, bed {_bed(study.warmth)}. The maker's manual comes before what is said "
+            f"Nozzle cold, bed {_bed_of(study)}. The maker's manual comes before what is said "
             "here."
         ),
         moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
     )
+
+
+def _lowers(study: Study, machine: Machine) -> str:
+    """How low the nozzle comes, where that is lower than a reading takes it."""
+    if words_of(study.kind).people_set:
+        return (
+            f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be "
+            "lower than that there, and the nozzle tip clean. "
+        )
+    if study.axis is not None and machine.indicator is not None:
+        lowest_mm = machine.indicator.reading_z_mm + study.axis.lowest_mm
+        return (
+            f"With the plunger on the bed the nozzle comes as low as z {lowest_mm:g} mm: the bed "
+            "must lie well below that. "
+        )
+    return ""
 
 
 def _dry(cycles: int) -> str:
@@ -270,6 +265,11 @@ def _whose(place: Place) -> str:
 def hands_out(warmth: Warmth | None) -> str:
     """For whoever has to reach for the bed."""
     return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
+
+
+def _bed_of(study: Study) -> str:
+    heat = study.loop.heat if study.loop else None
+    return f"at up to {heat.bed_c:g} °C: don't touch it" if heat else _bed(study.warmth)
 
 
 def _bed(warmth: Warmth | None) -> str:

@@ -1,9 +1,9 @@
 """A probe loop beside a bare script that only sends the same G-code, in the same sitting.
 
 Both drive a simulated printer at a printer's own pace, over TCP, each a process of its own. First
-the loop runs, and every line that it sends between its first touch and its last is noted. Then a
-bare script, which knows nothing and keeps nothing, sends those lines one after the other, each once
-the one before is acknowledged. What the loop takes longer is what we add.
+the loop runs, and every line that it sends is noted. Then a bare script, which knows nothing and
+keeps nothing, sends those lines one after the other, each once the one before is acknowledged. What
+the loop takes longer, from its first touch to its last, is what we add.
 
 Run: python tests/benchmarks/bench_loop.py [touches [times]]
 """
@@ -38,7 +38,7 @@ loop: {{control_limit: true, known_to: 0.03}}
 
 
 def of_the_loop(touches: int) -> tuple[float, list[bytes]]:
-    """How long from the first touch to the last, s, and what was sent between."""
+    """How long from the first touch to the last, s, and what was sent up to there."""
     runtime = Path(tempfile.mkdtemp(prefix="hostctl-"))
     with printer_on_tcp(speed="real") as port, tempfile.TemporaryDirectory() as folder:
         relay = Relay(port)
@@ -53,23 +53,29 @@ def of_the_loop(touches: int) -> tuple[float, list[bytes]]:
         daemon.end()
         daemon.close()
     shutil.rmtree(runtime)
-    touched = [at for at, (_, _, data) in enumerate(relay.waited) if b"G30" in data]
-    first, last = touched[0], touched[-1]
-    took_s = relay.waited[last][0] - relay.waited[first][0]
-    return took_s, [data for _, _, data in relay.waited[first:last]]
+    lines = [data for _, _, data in relay.waited]
+    first, last = ends(lines)
+    return relay.waited[last][0] - relay.waited[first][0], lines[:last]
+
+
+def ends(lines: list[bytes]) -> tuple[int, int]:
+    """Which lines are the first touch and the last."""
+    touches = [at for at, line in enumerate(lines) if b"G30" in line]
+    return touches[0], touches[-1]
 
 
 def of_the_script(lines: list[bytes]) -> float:
-    """How long a bare script takes for the same lines, s."""
+    """How long a bare script takes for the same lines from the first touch on, s."""
+    first, _ = ends(lines)
     with printer_on_tcp(speed="real") as port:
         host, _, number = port.removeprefix("socket://").rpartition(":")
         with socket.create_connection((host, int(number))) as board:
             board.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
             hush(board)
-            for line in (b"G28\n", b"G1 Z10 F300\n", b"G1 X40 Y20 F3000\n", b"M400\n"):
-                send(board, line)
+            for line in lines[:first]:
+                send(board, plain(line))
             began_s = time.perf_counter()
-            for line in lines:
+            for line in lines[first:]:
                 send(board, plain(line))
             return time.perf_counter() - began_s
 

@@ -16,8 +16,10 @@ from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
+    DecisionKept,
     HoldBegan,
     HoldLifted,
+    LiveReading,
     Moving,
     News,
     Prompt,
@@ -31,6 +33,7 @@ from hostctl.news import (
 from hostctl.records import Position, Reading, Temperatures
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.run.record.course import Course, course_after
+from hostctl.store.rows import LEVELLED
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 NOT_TOLD = HoldBegan(reason="x", stopped=True, not_told=True)
@@ -305,3 +308,34 @@ def test_what_hold_and_end_mean_stands_beside_the_keys_where_there_is_room():
     assert WORDS_NOTE in screen(asked)
     assert WORDS_NOTE not in screen(asked, rows=8)
     assert WORDS_NOTE not in screen(heard(STARTED, RunFinished(run=3, complete=True, reason="")))
+
+
+BED = {
+    **{"round": 2, "verdict": "turn", "tilt_mm": 0.1604, "tilt_low_mm": 0.138},
+    **{"tilt_high_mm": 0.182, "heights": [], "turns": [], "noticed": []},
+}
+
+
+def test_how_the_bed_stood_is_said_while_its_screws_are_turned():
+    levelled = DecisionKept(kind=LEVELLED, what="Round 2.", data=BED)
+    so_far = heard(STARTED, levelled, PromptOpened(prompt=replace(SET, deed=TURN)))
+    assert "round 2: tilt 0.160 mm" in screen(so_far)
+    unreadable = replace(levelled, data={"heights": "of a later program"})
+    assert "tilt" not in screen(heard(STARTED, unreadable, PromptOpened(prompt=SET)))
+
+
+def test_a_number_that_moves_is_shown_beside_the_one_to_be_seen_until_it_is_answered():
+    live = LiveReading(prompt_id="a", target_mm=-0.03, present_mm=0.12, resolution_mm=0.01)
+    so_far = heard(STARTED, PromptOpened(prompt=SET), live)
+    assert "It shows +0.12 mm; turn until it shows −0.03 mm." in " ".join(screen(so_far).split())
+    assert "It shows +0.12 mm." in screen(so_far.then(replace(live, target_mm=None), 9))
+    assert "It shows" not in screen(so_far.then(replace(live, prompt_id="another"), 9))
+    assert "It shows" not in screen(so_far.then(PromptClosed(prompt_id="a", because="x"), 9))
+
+
+def test_readings_that_nobody_is_asked_between_are_drawn_in_order():
+    loop = replace(STARTED, asks_nobody=True)
+    so_far = heard(loop, *(kept(0.01 * (n // 4), done=n) for n in range(1, 17)))
+    rows = [line for line in screen(so_far).splitlines() if "●" in line]
+    assert [line.count("●") for line in rows] == [1, 4, 4, 4, 3]
+    assert "last quarter less first: +0.03" in screen(so_far)

@@ -77,7 +77,7 @@ def test_accuracy_is_not_said_of_what_is_not_calibrated(tmp_path, capsys):
     assert result["accuracy"] is None
     assert any("not calibrated" in one for one in result["cautions"])
     assert main(["axis", str(path)]) == 0
-    rows = [line for line in capsys.readouterr().out.splitlines() if line.startswith("accuracy A")]
+    rows = [line for line in capsys.readouterr().out.splitlines() if line.startswith("A accuracy")]
     assert [line.count("not said") for line in rows] == [3]
 
 

@@ -36,15 +36,11 @@ CASES = {
     "two indicators, 0.01 mm": Gauges(
         difference_mm=0.004, sds_mm=(0.002, 0.002), steps_mm=(0.01, 0.01), rig_mm=0.004
     ),
-    "alike but for rounding": Gauges(
-        difference_mm=0.0, sds_mm=(1e-5, 1e-5), steps_mm=(0.01, 0.01)
-    ),
+    "alike but for rounding": Gauges(difference_mm=0.0, sds_mm=(1e-5, 1e-5), steps_mm=(0.01, 0.01)),
     "scatter of a graduation": Gauges(
         difference_mm=0.02, sds_mm=(0.01, 0.008), steps_mm=(0.01, 0.01)
     ),
-    "five pairs": Gauges(
-        difference_mm=0.1, sds_mm=(0.004, 0.004), steps_mm=(0.001, 0.01), pairs=5
-    ),
+    "five pairs": Gauges(difference_mm=0.1, sds_mm=(0.004, 0.004), steps_mm=(0.001, 0.01), pairs=5),
     "drifts by 0.02 mm": Gauges(
         difference_mm=0.0, sds_mm=(0.004, 0.004), steps_mm=(0.001, 0.001), drift_mm=0.02, pairs=20
     ),

@@ -25,6 +25,9 @@ trials: 2
 gauge: {kind: probe}
 level: {within_mm: 0.05, grid: {across: 3, back: 3, inset_mm: 30}}
 """
+WARM_STUDY = STUDY.replace("mm: 30}}", "mm: 30}, still: {within_mm: 0.01}}") + (
+    "warmth: {bed_c: 55, soak_s: 0}\n"
+)
 MACHINE = """machine: workshop-tri
 port: sim://workshop-220?seed=7&speed=max
 travel: {x: {from_mm: 0, to_mm: 220}, y: {from_mm: 0, to_mm: 220}, z: {from_mm: 0, to_mm: 250}}
@@ -162,10 +165,14 @@ def _moved(
 
 
 async def keep_levelling(
-    database: Path, *, most_rounds: int = 3, decide: Callable[[dict[str, Any]], Any] = dict
+    database: Path,
+    *,
+    most_rounds: int = 3,
+    decide: Callable[[dict[str, Any]], Any] = dict,
+    still: Mapping[str, Any] | None = None,
 ) -> None:
     """Run 1 of a new database: all rounds, or the first of them. decide: what is kept of a round's
-    data instead of them."""
+    data instead of them. still: what was decided of the wait for a warm bed."""
     async with Store.opened(database) as store:
         run = await store.add_run(
             replace(
@@ -175,10 +182,13 @@ async def keep_levelling(
                 kind="level",
                 machine="workshop-tri",
                 reference="first",
-                study_text=STUDY,
+                study_text=STUDY if still is None else WARM_STUDY,
                 machine_text=MACHINE,
             )
         )
+        if still is not None:
+            data = json.dumps({"still": still})
+            await store.add_event(NewEvent(run=run, at=NOON, kind="decided", text="", data=data))
         for number, one in enumerate(rounds(), 1):
             if number > most_rounds:
                 break

@@ -12,7 +12,7 @@ from workshop import study_file
 from hostctl.config.parts.axis import AxisTest
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.study import Study
-from hostctl.deeds import PressPlunger
+from hostctl.deeds import ClearBed, PressPlunger
 from hostctl.run.procedures.kinds.axis_test import AxisTest as AxisProcedure
 from hostctl.run.procedures.motions import StepAndRead
 from hostctl.run.procedures.procedure import Kept, ProcedureParts, SoFar
@@ -132,3 +132,15 @@ def test_a_reading_that_the_axis_cannot_have_come_to_is_asked_for_again():
     assert isinstance(step, StepAndRead)
     assert step.shows_mm == pytest.approx(0.40 - (TARGETS_MM[1] - TARGETS_MM[0]))
     assert step.coming_from == "below"
+
+
+def test_what_moves_next_is_what_moves():
+    """Between readings the head does not lift: it goes on, perhaps downward."""
+    bench = Bench(axis_test(), file_for("workshop-220"))
+    bench.carry_out()
+    asked = [each for each in bench.prompts if not isinstance(each.deed, ClearBed)]
+    assert {each.moves_next for each in asked} == {
+        "The head goes up or down to the next height; at the end it lifts."
+    }
+    (first,) = (each for each in bench.prompts if isinstance(each.deed, ClearBed))
+    assert "as low as z 1.9 mm" in first.detail

@@ -141,7 +141,8 @@ def test_a_kind_that_is_not_installed_is_refused_with_those_that_are(
     assert main(["check", str(file)]) == 3
     assert capsys.readouterr().err == (
         f'{file}:3: kind: can\'t be "tuning". '
-        "Known here: comparison, probe-loop, rig-check, tie, until-known.\n"
+        "Known here: axis-test, comparison, gauge-comparison, level, probe-loop, rig-check, tie, "
+        "until-known.\n"
     )
 
 

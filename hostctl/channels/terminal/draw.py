@@ -156,7 +156,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
     if view.place:
         place = view.place
-        named = [place.point, place.method, place.operator]
+        named = [place.point, place.method, place.operator, _bed(view)]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
     if view.hold and not (view.prompt and view.hold in view.prompt.detail):
@@ -176,6 +176,11 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     elif view.moving:
         lines += _wrapped(f"Hands clear. {view.moving}", width, look.strong, look)
     return lines
+
+
+def _bed(view: StationView) -> str:
+    """How it stood at the last round of levelling."""
+    return f"round {view.bed.round}: tilt {view.bed.tilt_mm:.3f} mm" if view.bed else ""
 
 
 def _live(view: StationView) -> str:

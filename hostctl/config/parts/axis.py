@@ -50,6 +50,11 @@ class AxisTest(Checked):
         """How many readings it comes to."""
         return len(self.targets_mm) * self.runs * (2 if self.both_sides else 1)
 
+    @property
+    def lowest_mm(self) -> float:
+        """How low the nozzle comes, from the reading height."""
+        return self.targets_mm[0] - (self.overrun_mm if self.both_sides else 0.0)
+
     def aim(self, trial: int) -> Aim:
         """What trial 1, 2, … is: a run goes up the targets from below, then down from above."""
         run, at = divmod(trial - 1, self.trials // self.runs)

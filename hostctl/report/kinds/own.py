@@ -19,10 +19,12 @@ Then one function here, which loads the wing where it is needed, and a line in `
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from hostctl.report.document.question import Question
-from hostctl.report.enclosed.sourced import Sourced
+
+if TYPE_CHECKING:
+    from hostctl.report.enclosed.sourced import Sourced
 
 Result = TypeVar("Result")
 
@@ -37,7 +39,7 @@ class OwnResult(Generic[Result]):
     """
 
     question: Question[Result]
-    found: Callable[[Sourced], Result]
+    found: "Callable[[Sourced], Result]"
     beside_analysis: bool = False
 
 

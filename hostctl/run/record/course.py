@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 from statistics import median
 
 from hostctl.news import (
-    AnswerRefused,
     CountdownTicked,
     DecisionKept,
     HoldBegan,
@@ -23,7 +22,6 @@ from hostctl.news import (
     ReadingKept,
     RunFinished,
     RunStarted,
-    TrialMarked,
 )
 from hostctl.records import Place
 from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after

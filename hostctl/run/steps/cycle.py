@@ -240,6 +240,7 @@ class Cycle:
             asking=self._asking,
             journal=self._journal,
             progress=self._progress,
+            study=self._study,
             free_mm=reach.free_above_mm if reach else None,
         )
 

@@ -2,11 +2,13 @@
 
 from hostctl.choices import GREW
 from hostctl.config.machine import Point
+from hostctl.config.study import Study
 from hostctl.gauges.gauge import Gauge
 from hostctl.records import Place
 from hostctl.run.asking import Asking
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import axis_words
 from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.ties import tie_words
 
@@ -19,6 +21,7 @@ async def find_sign(
     asking: Asking,
     journal: Journal,
     progress: Progress,
+    study: Study,
     free_mm: float | None = None,
 ) -> None:
     """Bring the indicator there, have its plunger pressed in by hand, keep which way it went.
@@ -29,7 +32,8 @@ async def find_sign(
     await asking.go_on(f"The head brings the indicator over {point.name}.")
     await gauge.bring(point, free_mm or 0.0)
     words = level_words if free_mm is not None else tie_words
-    answer, _ = await asking.ask(words.press_plunger(point.name), place)
+    asked = axis_words.moving_on(words.press_plunger(point.name), study)
+    answer, _ = await asking.ask(asked, place)
     grows = answer.choice == GREW
     await journal.keep_plunger_sign(grows_pressed=grows)
     progress.grows_pressed = grows

@@ -19,6 +19,7 @@ from hostctl.run.asking import Asking
 from hostctl.run.record.answered import ASKED_AGAIN
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps import axis_words
 from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.wording import Words
 from hostctl.store.rows import TOUCH_FAILED, NewReading
@@ -132,12 +133,13 @@ class Taking:
 
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
         if self._gauge.sends_on_press:
-            return wording.send_reading(place, again)
+            return axis_words.moving_on(wording.send_reading(place, again), self._study)
         if by_hand and words_of(self._study.kind).turns_screws:
             return level_words.free_plunger(place, again)
         if by_hand:
             return wording.zero_indicator(self._study, place, again)
-        return wording.read_indicator(place, self._gauge.resolution_mm, again)
+        words = wording.read_indicator(place, self._gauge.resolution_mm, again)
+        return axis_words.moving_on(words, self._study)
 
     def _why_again(self, place: Place, value_mm: float, doubted_mm: float | None) -> str:
         """Why a typed value is asked for again; empty when it is taken."""
@@ -180,7 +182,7 @@ class Taking:
         zero_mm, zero = self._zero_mm(place), self._its_zero
         words = wording.keep_far_reading(self._study, reading.value_mm, zero_mm, zero=zero)
         await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
-        await self._asking.ask(words, place)
+        await self._asking.ask(axis_words.moving_on(words, self._study), place)
 
     async def _touched(self, place: Place, point: Point, expected: Position) -> Reading:
         """What a gauge gives that nobody reads; its touches without a height are on record."""

@@ -161,6 +161,22 @@ def test_before_a_round_is_judged_there_is_nothing_to_tell(tmp_path: Path):
         kept(tmp_path, decide=lambda _: {})
 
 
+@pytest.mark.parametrize(("still", "how"), [(True, "until it was still"), (False, "not still")])
+def test_how_long_a_warm_bed_was_waited_for(tmp_path: Path, still: bool, how: str):
+    told = kept(tmp_path, still={"still": still, "waited_s": 1260.0, "drift_mm": -0.004})
+    assert told.wait is not None
+    assert (told.wait.waited_s, told.wait.bed_c, told.wait.still) == (1260.0, 55.0, still)
+    text = LEVELLING.text(told)
+    assert "The bed, at 55 °C, was waited for 21 min" in text
+    assert how in text
+    assert "Measured with the bed cold" not in text
+
+
+def test_a_wait_that_no_levelling_decides_is_refused(tmp_path: Path):
+    with pytest.raises(DataError, match=r"still\.waited_s is missing"):
+        kept(tmp_path, still={"still": True})
+
+
 @pytest.mark.parametrize(
     "changes",
     [

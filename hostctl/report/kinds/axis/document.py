@@ -28,8 +28,8 @@ _FORMULAS = (
     "B = x̄ up less x̄ down at one target; of the axis: the largest in size.",
     "R up = the largest 4 s up, R down likewise; R of a target = the largest of "
     "2 s up + 2 s down + |B|, 4 s up and 4 s down; of the axis: the largest of all.",
-    "E = highest less lowest x̄; M = the same of the means of both sides; A = highest x̄ + 2 s less "
-    "lowest x̄ \N{MINUS SIGN} 2 s.",
+    "E, systematic deviation = highest less lowest x̄; M, mean bidirectional deviation = the same "
+    "of the means of both sides; A, accuracy = highest x̄ + 2 s less lowest x̄ \N{MINUS SIGN} 2 s.",
     "All by ISO 230-2:2014, clause 3, from memory.",
 )
 

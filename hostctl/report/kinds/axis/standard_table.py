@@ -81,26 +81,26 @@ def summary(result: AxisResult) -> Table:
 
 
 def _summary_rows(result: AxisResult) -> Iterator[tuple[str, ...]]:
-    yield from _with_interval(result, "reversal B", None, None, result.reversal)
-    yield _row(result, "mean reversal B̄", None, None, result.mean_reversal_mm, signed)
+    yield from _with_interval(result, "B reversal", None, None, result.reversal)
+    yield _row(result, "B̄ mean reversal", None, None, result.mean_reversal_mm, signed)
     yield from _with_interval(
         result,
-        "repeatability R",
+        "R repeatability",
         result.repeatability_up,
         result.repeatability_down,
         result.repeatability,
     )
     of = result.accuracy
     if of is None:
-        yield "systematic deviation E", NOT_SAID, NOT_SAID, NOT_SAID
-        yield "mean bidirectional deviation M", NONE, NONE, NOT_SAID
-        yield "accuracy A", NOT_SAID, NOT_SAID, NOT_SAID
+        yield "E systematic", NOT_SAID, NOT_SAID, NOT_SAID
+        yield "M mean", NONE, NONE, NOT_SAID
+        yield "A accuracy", NOT_SAID, NOT_SAID, NOT_SAID
         return
     e = of.systematic_up_mm, of.systematic_down_mm, of.systematic_mm
     a = of.accuracy_up_mm, of.accuracy_down_mm, of.accuracy_mm
-    yield _row(result, "systematic deviation E", *e)
-    yield _row(result, "mean bidirectional deviation M", None, None, of.mean_deviation_mm)
-    yield _row(result, "accuracy A", *a)
+    yield _row(result, "E systematic", *e)
+    yield _row(result, "M mean", None, None, of.mean_deviation_mm)
+    yield _row(result, "A accuracy", *a)
 
 
 def _row(

@@ -77,7 +77,7 @@ class Levelling:
         study, machine = parts.study, parts.machine
         level = level_of(study)
         assert level is not None
-        self._study, self._machine, self._level = study, machine, level
+        self._level = level
         self._operator = study.operators[0] if study.operators else NO_OPERATOR
         self._reach = reach_of(study, machine)
         self._rounds = Rounds(
@@ -177,7 +177,7 @@ class Levelling:
             what = saying.too_few_met(number, unmet, self._reach)
             return Decision(what=what, data={"unmet": list(unmet)})
         broken_off = self._was_broken_off(number, so_far)
-        return decision_of(judged, self._judging, self._machine, broken_off=broken_off)
+        return decision_of(judged, self._judging, broken_off=broken_off)
 
     # ------------------------------------------------------------ how a step goes
 

@@ -25,17 +25,15 @@ from hostctl.run.procedures.procedure import Decision, Json
 from hostctl.store.rows import LEVELLED
 
 if TYPE_CHECKING:
-    from hostctl.config.machine import BedScrew, Machine
+    from hostctl.config.machine import BedScrew
 
 DIGITS = 6
 WITH_TURNS = (Verdict.TURN, Verdict.OUT_OF_TRAVEL)
 
 
-def decision_of(
-    judged: Judged, judging: Judging, machine: "Machine", *, broken_off: bool
-) -> Decision:
+def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decision:
     """What is kept of a round. broken_off: the run stood still during the turns before it."""
-    turns = _turns(judged, judging, machine) if judged.verdict in WITH_TURNS else []
+    turns = _turns(judged, judging) if judged.verdict in WITH_TURNS else []
     tilt = judged.standing.tilt
     data: dict[str, Json] = {
         "round": judged.number,
@@ -82,7 +80,7 @@ def _heights(judged: Judged) -> list[Json]:
     ]
 
 
-def _turns(judged: Judged, judging: Judging, machine: "Machine") -> list[Json]:
+def _turns(judged: Judged, judging: Judging) -> list[Json]:
     advised = judged.advice.turns
     targets = Targets(
         screws=judging.screws,
@@ -92,7 +90,7 @@ def _turns(judged: Judged, judging: Judging, machine: "Machine") -> list[Json]:
     )
     met = [judging.points[name] for name in judged.read.names]
     return [
-        _turn(turn, screw, targets.of(number, nearest(screw, met), machine))
+        _turn(turn, screw, targets.of(number, nearest(screw, met)))
         for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=True))
     ]
 

@@ -99,7 +99,7 @@ class Judging:
             advice=advice,
             outcome=did,
             standing=standing,
-            verdict=_verdict(standing, advice, did, left_mm, largest_mm),
+            verdict=_verdict(standing, advice, did, left_mm),
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
@@ -185,17 +185,17 @@ def _verdict(
     advice: Advice,
     did: Outcome | None,
     left_mm: float,
-    largest_mm: float,
 ) -> Verdict:
     """As it stands; but the whole bed may be wanted higher, or not be turned safely at all."""
+    tilt = standing.tilt
     verdict = standing.verdict
     if verdict is Verdict.TURN and did is not None and did.all_other_way:
         return Verdict.NO_BETTER
     fine = verdict in (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
     if fine and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
-    if verdict is Verdict.TURN and largest_mm <= LEAST_RAISE_MM:
-        return Verdict.OUT_OF_TRAVEL
-    if verdict is Verdict.TURN and not any(abs(t.turn_deg) >= LEAST_DEG for t in advice.turns):
-        return Verdict.WITHIN_RIG
+    turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
+    held_back = not advice.whole and tilt.low_mm > 0 and advice.error_mm < tilt.value_mm
+    if (verdict is Verdict.WITHIN_RIG and held_back) or (verdict is Verdict.TURN and not turned):
+        return Verdict.OUT_OF_TRAVEL if held_back else Verdict.WITHIN_RIG
     return verdict

@@ -1,7 +1,8 @@
 """Where the bed can be met while a levelling measures, and where it must not come.
 
 A turn may be made the wrong way. So none is advised by which the bed could come within 1 mm of the
-nozzle, or press the plunger to its stop.
+nozzle. The plunger's stop lies beyond that: by the machine file its travel takes in the nozzle at
+the bed.
 """
 
 from dataclasses import dataclass
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
 
 CLEARANCE_MM = 1.0
 """Between bed and nozzle, whichever way a screw is turned (as the task has it)."""
-OFF_STOP_MM = 0.2
-"""The plunger's end stop is not met by so much (choice ours)."""
 BELOW_CLEAR_MM = 0.5
 """The free plunger is read so far below the clear height: a descent ends downward (choice ours)."""
 
@@ -59,13 +58,12 @@ def reach_of(study: "Study", machine: "Machine") -> Reach:
         )
     above_mm = round(tip.pre_load_mm - level.press_mm, 6)
     turning_z_mm = round(tip.reading_z_mm + above_mm, 6)
-    off_stop_mm = tip.travel_mm - OFF_STOP_MM - level.press_mm
     return Reach(
         above_mm=above_mm,
         free_above_mm=round(machine.clear_z_mm - BELOW_CLEAR_MM - tip.reading_z_mm, 6),
         press_mm=level.press_mm,
         turning_z_mm=turning_z_mm,
-        highest_mm=min(turning_z_mm - CLEARANCE_MM, off_stop_mm),
+        highest_mm=turning_z_mm - CLEARANCE_MM,
         lowest_mm=HANGS_MM - level.press_mm,
         gauge_x_mm=tip.offset_x_mm,
         gauge_y_mm=tip.offset_y_mm,

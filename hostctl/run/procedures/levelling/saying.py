@@ -88,7 +88,7 @@ def noticed(
         share = max(round(judged.advice.share * 100), 1)
         yield (
             f"{share} % of it now, the rest next round: all of it, made the wrong way, could bring "
-            f"the bed within {CLEARANCE_MM:g} mm of the nozzle or press the plunger to its stop."
+            f"the bed within {CLEARANCE_MM:g} mm of the nozzle."
         )
     if judged.verdict not in (Verdict.TURN, Verdict.JUMPED):
         yield from _what_is_left(judged, level, screws)

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.config.parts.level import HANGS_MM
-from hostctl.run.procedures.levelling.reach import OFF_STOP_MM, Reach
+from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read
 
 if TYPE_CHECKING:
-    from hostctl.config.machine import BedScrew, Machine, Point
+    from hostctl.config.machine import BedScrew, Point
 
 THREE = 3
 
@@ -42,14 +42,13 @@ class Targets:
     read: Read
     reach: Reach
 
-    def of(self, number: int, point: "Point", machine: "Machine") -> float | None:
+    def of(self, number: int, point: "Point") -> float | None:
         """For one screw, over a point; None where nothing is shown there, or not for certain."""
-        tip = machine.indicator
-        if self.reach.lowest_mm is None or tip is None or point.name not in self.read.names:
+        if self.reach.lowest_mm is None or point.name not in self.read.names:
             return None
         height_mm = self.read.mean_mm(point.name) + self._moved_mm(number, point)
         pressed_mm = height_mm + self.reach.press_mm
-        if not HANGS_MM < pressed_mm < tip.travel_mm - OFF_STOP_MM:
+        if pressed_mm <= HANGS_MM:
             return None
         shown_mm = self.read.zero_mm + self.read.sign * pressed_mm
         step_mm = self.read.resolution_mm

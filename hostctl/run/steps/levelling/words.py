@@ -3,10 +3,10 @@
 from hostctl.config.grid import level_of
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
-from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator
+from hostctl.deeds import PARTS_OF_A_TURN, Direction, PressPlunger, TurnScrew, ZeroIndicator
 from hostctl.records import Place
 from hostctl.run.procedures.levelling.reach import reach_of
-from hostctl.run.wording import PARTS_OF_A_TURN, Words, hands_out
+from hostctl.run.wording import Words, hands_out
 
 OTHER_WAY: dict[Direction, Direction] = {
     "clockwise": "anticlockwise",

@@ -58,6 +58,7 @@ class TieSteps:
         things_may_be_in: bool,
     ) -> None:
         """contact: what tells of it by itself. things_may_be_in: as after a run that stopped."""
+        self._study = study
         self._tie = tie_of(study)
         self._machine = machine
         self._gauge = gauge
@@ -120,6 +121,7 @@ class TieSteps:
                 asking=self._asking,
                 journal=self._journal,
                 progress=self._progress,
+                study=self._study,
             )
         match deed:
             case TieByTouch():
