@@ -282,6 +282,10 @@ TRUTHS = {
         study_text(trials=60, points=TWO_POINTS, loop="{sides: true}"),
         Truth(side_mm=0.002, drift_mm_per_h=0.01),
     ),
+    "few stretches": (
+        study_text(trials=45, points=TWO_POINTS, loop="{home_every: 30, sides: true}"),
+        Truth(homing_mm=0.004, side_mm=0.001, drift_mm_per_h=0.05),
+    ),
     "homed": (
         study_text(trials=160, loop="{home_every: 10, sides: true}"),
         Truth(homing_mm=0.004, side_mm=0.001, drift_mm_per_h=0.01),
