@@ -31,8 +31,8 @@ def test_machines_and_studies_go_by_their_own_names(folder: Path):
     directory = read_directory(folder)
     assert list(directory.machines) == ["sim-220", "sim-tri"]
     assert sorted(directory.studies) == [
-        *("axis-test", "gauge-comparison", "level", "level-by-probe", "probe-loop", "rig-check"),
-        *("three-methods", "tie", "true-gap"),
+        *("axis-test", "gauge-comparison", "level", "level-by-probe", "probe-loop", "probe-night"),
+        *("rig-check", "three-methods", "tie", "true-gap"),
     ]
 
 
