@@ -125,7 +125,11 @@ def test_what_is_said_of_some_keys(way: str, facts: str):
     ("path", "model"),
     [
         ("machines/workshop-220.yaml", Machine),
-        ("studies/three-methods.yaml studies/true-gap.yaml", Study),
+        (
+            "studies/three-methods.yaml studies/true-gap.yaml studies/level.yaml studies/probe-loop.yaml "
+            "studies/axis-test.yaml studies/gauge-comparison.yaml",
+            Study,
+        ),
         ("budgets/indicator-on-head.yaml", BudgetFile),
         ("host.yaml", Host),
     ],
