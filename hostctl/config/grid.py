@@ -51,16 +51,20 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     if not _hold_a_plane([(point.x_mm, point.y_mm) for point in met]):
         what = "points: heights are measured at fewer than three places, or on one line"
         yield ("points",), what, "Name more points, or give level.grid."
+    yield from _name_misfits(level, machine, list(places))
+    if study.gauge.kind != "probe" and machine.indicator is not None:
+        yield from _press_misfits(level, machine)
+
+
+def _name_misfits(level: Level, machine: Machine, points: list[str]) -> Iterator[Misfit]:
     turned = [screw.name for screw in machine.screws]
-    known = list(dict.fromkeys([*places, *turned]))
+    known = list(dict.fromkeys([*points, *turned]))
     if level.keep is not None and level.keep not in known:
         what = f"level.keep: '{level.keep}' is no screw and no point of machine"
         yield ("level", "keep"), f"{what} '{machine.machine}'", f"Known: {', '.join(known)}."
     if level.slackened is not None and level.slackened not in turned:
         what = f"level.slackened: '{level.slackened}' is no screw of machine"
         yield ("level", "slackened"), f"{what} '{machine.machine}'", "Name one, or null."
-    if study.gauge.kind != "probe" and machine.indicator is not None:
-        yield from _press_misfits(level, machine)
 
 
 def _press_misfits(level: Level, machine: Machine) -> Iterator[Misfit]:
