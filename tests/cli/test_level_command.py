@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from hostctl.config.find import SHIPPED
 from hostctl.store.reading import list_runs, read_record
 from hostctl.store.rows import LEVELLED
 
@@ -82,9 +83,15 @@ def test_it_levels_says_so_and_keeps_what_the_options_asked(hostctl: Hostctl, da
 
 @pytest.mark.slow
 def test_interrupted_it_says_how_to_go_on_and_nothing_is_lost(
-    own_env: Mapping[str, str], hostctl: Hostctl, database: Path
+    own_env: Mapping[str, str], hostctl: Hostctl, database: Path, tmp_path: Path
 ):
-    program = [sys.executable, "-m", "hostctl", "level", "--machine", "sim-220"]
+    machine, study = tmp_path / "fast.yaml", tmp_path / "soon.yaml"
+    shipped = SHIPPED / "machines" / "sim-220.yaml"
+    machine.write_text(shipped.read_text().replace("dry_cycles: 5", "dry_cycles: 0"))
+    text = (SHIPPED / "studies" / "level.yaml").read_text()
+    text = text.replace("settle_s: 3.0", "settle_s: 0.0")
+    study.write_text(text.replace("countdown_s: 3", "countdown_s: 0"))
+    program = [sys.executable, "-m", "hostctl", "level", str(study), "--machine", str(machine)]
     going = subprocess.Popen(
         [*program, "--simulated-people", "--jsonl"],
         env=dict(own_env),

@@ -1,7 +1,7 @@
 """The readings of one round as heights of the bed."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
@@ -47,11 +47,8 @@ def read_of(number: int, rounds: Rounds, reach: Reach, so_far: SoFar) -> Read:
     block = rounds.measured(number)
     of = {trial: kept.reading for (at, trial), kept in so_far.kept.items() if at == block}
     heights_mm = _Heights(of, reach, so_far)
-    columns = {
-        point: [heights_mm.of(trial) for trial in trials]
-        for point, trials in _trials(rounds).items()
-    }
-    met = {name: one for name, one in columns.items() if not all(map(math.isnan, one))}
+    columns = heights_mm.by_point(_trials(rounds))
+    met = {name: one for name, one in columns.items() if _is_met(one)}
     last_mm = heights_mm.of(rounds.trials)
     closes = rounds.points[0] in met and not math.isnan(last_mm)
     return Read(
@@ -76,12 +73,20 @@ class _Heights:
         self.zero_mm = readings[0].value_mm if 0 in readings else 0.0
 
     def of(self, trial: int) -> float:
-        """mm above the machine's z = 0."""
+        """mm above the machine's z = 0; nan where nothing was met."""
         if trial not in self._readings:
             return math.nan
         pressed_mm = self.sign * (self._readings[trial].value_mm - self.zero_mm)
         hangs = self._reach.lowest_mm is not None and pressed_mm < HANGS_MM
         return math.nan if hangs else pressed_mm - self._reach.press_mm
+
+    def by_point(self, trials: Mapping[str, Sequence[int]]) -> dict[str, list[float]]:
+        """The heights of each point, one a pass. trials: those that read it."""
+        return {point: [self.of(trial) for trial in of] for point, of in trials.items()}
+
+
+def _is_met(heights_mm: Sequence[float]) -> bool:
+    return not all(math.isnan(one) for one in heights_mm)
 
 
 def _trials(rounds: Rounds) -> Mapping[str, list[int]]:
