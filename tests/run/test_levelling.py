@@ -268,6 +268,15 @@ def test_a_bezel_turned_between_rounds_changes_nothing():
     assert levelling.verdicts == ["turn", "within-tolerance"]
 
 
+def test_a_slackened_screw_is_left_out_and_brought_up_last():
+    study = level_study(level=Level(grid=None, slackened="back-right"))
+    levelling = PaperLevelling(bed_built(tilt_mm=0.5), study)
+    levelling.go()
+    assert "back-right" not in {deed.screw for deed in levelling.asked}
+    assert "Bring the back-right screw up last" in levelling.decisions[-1].what
+    assert "strain" not in levelling.decisions[-1].what
+
+
 def test_four_screws_may_strain_a_plate_and_three_may_not():
     for screws, said in ((3, False), (4, True)):
         levelling = PaperLevelling(bed_built(tilt_mm=0.5, screws=screws))
