@@ -184,15 +184,18 @@ def _screw(screw: "BedScrew", moved_mm: float) -> Screw:
 def _verdict(standing: Standing, advice: Advice, did: Outcome | None, left_mm: float) -> Verdict:
     """As it stands; but the whole bed may be wanted higher, or not be turned safely at all."""
     verdict = standing.verdict
-    if verdict is Verdict.TURN and did is not None and did.all_other_way:
+    if verdict is Verdict.TURN and _all_other_way(did):
         return Verdict.NO_BETTER
     if verdict in _FINE and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
-    if verdict is Verdict.WITHIN_RIG and _is_held_back(standing, advice):
-        return Verdict.OUT_OF_TRAVEL
-    if verdict is Verdict.TURN and not any(abs(t.turn_deg) >= LEAST_DEG for t in advice.turns):
+    turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
+    if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
         return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
+
+
+def _all_other_way(did: Outcome | None) -> bool:
+    return did is not None and did.all_other_way
 
 
 def _is_held_back(standing: Standing, advice: Advice) -> bool:
