@@ -45,7 +45,9 @@ class BytePortOpener(Protocol):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GaugeParts:
     """What a gauge is made from. settings: its section; where: which one, of which study; loop: of
-    a probe loop."""
+    a probe loop.
+    may_hang: whether a plunger that hangs free is read too, since whoever asks can tell.
+    """
 
     settings: Settings
     cycle: Cycle
@@ -53,6 +55,7 @@ class GaugeParts:
     machine: Machine
     now: Callable[[], datetime]
     open_port: BytePortOpener | None = None  # for a gauge with a port of its own
+    may_hang: bool = False
     loop: Loop | None = None
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from hostctl.config.parts.gauge import Gauge as Settings
 from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.gauges.contact import Contact, contact_for
 from hostctl.gauges.gauge import BytePortOpener, Gauge, GaugeParts, gauge_for
 from hostctl.machine.machine import Machine
@@ -41,6 +42,7 @@ class Sources:
                     now=now,
                     open_port=open_port,
                     loop=study.loop,
+                    may_hang=words_of(study.kind).turns_screws,
                 )
             )
 
