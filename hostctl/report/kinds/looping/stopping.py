@@ -24,8 +24,8 @@ def when_to_stop(result: LoopResult) -> Iterator[Block]:
         yield Paragraph(
             text=f"Known to: half the interval's width, of s; at most {wanted} are wanted. Looks "
             "come at fixed counts and share the risk of 5 %: each interval is wider than one "
-            "look's would be, and all of them hold together. Where drift shows or neighbours are alike, "
-            "nothing is stated and the loop goes on."
+            "look's would be, and all of them hold together. Where drift shows or neighbours are "
+            "alike, nothing is stated and the loop goes on."
         )
     yield Heading(text="Control limits")
     yield Paragraph(text=_limits(result))
