@@ -9,7 +9,17 @@ from hostctl.config.find import REFERENCE
 from hostctl.errors import ConfigError, UsageError
 
 EXAMPLE = "hostctl reference machine"
-QUESTIONS = ("analysis", "axis", "budget", "gauges", "history", "levelling", "plan", "report")
+QUESTIONS = (
+    "analysis",
+    "axis",
+    "budget",
+    "gauges",
+    "history",
+    "levelling",
+    "probe-loop",
+    "plan",
+    "report",
+)
 """Those that have a schema; `report/schemas.py`, which knows them too, loads all that they need."""
 
 

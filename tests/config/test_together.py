@@ -40,6 +40,7 @@ def misfits(text: str, machine: str) -> str:
         ("three-methods", "sim-220"),
         ("three-methods", "workshop-220"),
         ("probe-loop", "sim-tri"),
+        ("probe-night", "sim-tri"),
         ("true-gap", "sim-220"),
         ("tie", "sim-220"),
     ],
@@ -259,3 +260,93 @@ def test_a_nozzle_is_wired_only_where_the_bed_is_not_on_the_mains(
     if mains_bed:
         assert refused is not None
         assert refused[1].startswith("No nozzle is wired at this machine")
+
+
+AXIS = """\
+study: axis
+title: Z
+kind: axis-test
+points: [front-left]
+trials: 8
+reference: datum
+axis: {targets_mm: [TARGETS], runs: 2}
+"""
+
+
+def axis_misfit(targets: str, machine: str = "workshop-220") -> str:
+    return misfits(AXIS.replace("TARGETS", targets), machine)
+
+
+def test_a_target_keeps_the_nozzle_off_the_bed_with_its_overrun():
+    """The machine reads at z 5 mm, and comes from below by 0.2 mm."""
+    said = axis_misfit("-3.81, 0.2")
+    assert "-3.81 mm brings the nozzle within 1 mm of the bed" in said
+    assert "Give heights from -3.8 mm up" in said
+    source = Source("s.yaml", AXIS.replace("TARGETS", "-3.8, 0.2"))
+    check_together(
+        study_from(source), load_machine(SHIPPED / "machines" / "workshop-220.yaml"), source
+    )
+
+
+def test_a_target_keeps_the_plunger_on_the_bed_and_off_its_stop():
+    said = axis_misfit("-1, 0.5")
+    assert "0.5 mm is where the plunger of machine 'workshop-220' hangs free" in said
+    assert "Give heights below its pre_load_mm, 0.5 mm" in said
+    machine = load_machine(SHIPPED / "machines" / "workshop-220.yaml")
+    assert machine.indicator is not None
+    short = machine.model_copy(
+        update={"indicator": machine.indicator.model_copy(update={"travel_mm": 3.0})}
+    )
+    source = Source("s.yaml", AXIS.replace("TARGETS", "-2.31, 0.2"))
+    with pytest.raises(ConfigError, match="is further than plunger or axis"):
+        check_together(study_from(source), short, source)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "why"),
+    [
+        ("trials: 8", "trials: 9", "must be what targets, sides and runs come to, 8"),
+        ("reference: datum\n", "", "takes no zero"),
+        ("[front-left]", "[front-left, front-right]", "is made at one point"),
+        ("axis: {targets_mm: [-1, 0.2], runs: 2}\n", "", "says what heights are tested"),
+        ("reference", "gauge: {kind: probe}\nreference", "not where the axis was sent"),
+        ("reference", "operators: [a, b]\nreference", "read by one person"),
+        ("[-1, 0.2]", "[0.2, -1]", "must be above the one before it"),
+    ],
+)
+def test_an_axis_test_has_what_it_needs(old, new, why):
+    text = AXIS.replace("TARGETS", "-1, 0.2").replace(old, new)
+    with pytest.raises(ConfigError, match=why):
+        study_from(Source("s.yaml", text))
+
+
+GAUGES = """\
+study: gauges
+title: Two
+kind: gauge-comparison
+points: [front-left]
+trials: 5
+reference: datum
+gauge: {kind: probe}
+second_gauge: {kind: typed}
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "why"),
+    [
+        ("second_gauge: {kind: typed}\n", "", "what the first is held against"),
+        ("kind: typed", "kind: probe", "two gauges of kind probe are one and the same"),
+        ("reference: datum\n", "", "takes no zero"),
+        ("kind: typed", "kind: typed, typed_in_graduations: true", "to say for both"),
+        ("reference", "operators: [a, b]\nreference", "read by one person"),
+        ("kind: gauge-comparison", "kind: rig-check", "goes with kind gauge-comparison only"),
+    ],
+)
+def test_a_gauge_comparison_has_two_that_can_be_told_apart(old, new, why):
+    with pytest.raises(ConfigError, match=why):
+        study_from(Source("s.yaml", GAUGES.replace(old, new)))
+
+
+def test_it_needs_both_gauges_on_its_machine():
+    assert "gauge.kind: machine 'workshop-220' has no probe" in misfits(GAUGES, "workshop-220")

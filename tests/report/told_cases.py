@@ -4,6 +4,7 @@ Write them anew on purpose, and read what changed:
 PYTHONPATH=tests:tests/store python tests/report/told_cases.py
 """
 
+import asyncio
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -13,9 +14,12 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from gap_runs import GapRun, Hand, keep_gap_runs
+from levelled_runs import MACHINE as MACHINE_TEXT
+from levelled_runs import keep_levelling
 from loop_runs import Truth, loop_on_record, study_text
 
 from hostctl.config.budgets.budget import budget_from
+from hostctl.config.load import machine_from
 from hostctl.config.yaml_text import Source
 from hostctl.metrology.claims.looks import Looks
 from hostctl.report.analysis.analysis import Wish, analyse
@@ -29,9 +33,14 @@ from hostctl.report.document.as_markdown import as_markdown
 from hostctl.report.document.as_text import as_text
 from hostctl.report.document.blocks import Document
 from hostctl.report.document.question import Question
+from hostctl.report.enclosed.sourced import sourced_run
 from hostctl.report.history.document import HISTORY
 from hostctl.report.history.history import history_of_checks, history_of_values
 from hostctl.report.history.result import Check, History, Point
+from hostctl.report.kinds.levelling.document import LEVELLING
+from hostctl.report.kinds.levelling.found.from_run import levelling_of
+from hostctl.report.kinds.levelling.found.from_table import levelling_of_table
+from hostctl.report.kinds.levelling.result import LevelResult
 from hostctl.report.kinds.looping.document import LOOPING
 from hostctl.report.planning.document import PLAN
 from hostctl.report.planning.plan import plan
@@ -296,6 +305,21 @@ def gaps_of_a_file() -> Analysis:
     return analysed(aimed(material, Aim(target_mm=0.1, margin_mm=0.05, tie_u_mm=0.006)))
 
 
+def levelled(**how: Any) -> LevelResult:
+    with TemporaryDirectory() as folder:
+        database = Path(folder) / "runs.sqlite"
+        asyncio.run(keep_levelling(database, **how))
+        return levelling_of(sourced_run(database, 1))
+
+
+def heights_of_a_table(*rows: str) -> LevelResult:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "heights.csv"
+        path.write_text("\n".join(["x_mm,y_mm,height_mm", *rows]))
+        machine = machine_from(Source("machine", MACHINE_TEXT))
+        return levelling_of_table(path, machine, within_mm=0.05)
+
+
 Case = tuple[Question[Any], Callable[[], Any]]
 CASES: Mapping[str, Case] = {
     "analysis-comparison": (ANALYSIS, lambda: analysed(study(), rig_check())),
@@ -353,6 +377,20 @@ CASES: Mapping[str, Case] = {
     "budget-every-kind": (BUDGET, partial(worked, EVERY_KIND)),
     "budget-one-large": (BUDGET, partial(worked, ONE_LARGE)),
     "budget-judged": (BUDGET, partial(worked, JUDGED)),
+    "levelling-done": (LEVELLING, levelled),
+    "levelling-on-the-way": (LEVELLING, partial(levelled, most_rounds=2)),
+    "levelling-warm": (
+        LEVELLING,
+        partial(levelled, still={"still": False, "waited_s": 3600.0, "drift_mm": 0.013}),
+    ),
+    "levelling-of-a-table": (
+        LEVELLING,
+        partial(heights_of_a_table, "30,30,0", "190,30,0.5", "30,190,-0.2", "190,190,0.33"),
+    ),
+    "levelling-of-three-points": (
+        LEVELLING,
+        partial(heights_of_a_table, "30,30,0", "190,30,0.5", "30,190,-0.2"),
+    ),
     "history-steady": (HISTORY, partial(rig_over_time, SPREADS_MM, has_datum=True)),
     "history-loose": (
         HISTORY,

@@ -60,6 +60,20 @@ def test_it_says_at_its_start_that_a_crash_leaves_it_heating_and_that_somebody_m
     assert "the board goes on heating: switch the machine off at the mains" in said
     assert "Somebody must stay" in said
     assert "smoke detector" in said
+    assert "bed at up to 45 °C: don't touch it" in said
+
+
+def test_where_nobody_is_asked_it_says_what_that_takes_and_that_the_bed_stays_cold():
+    bench = Bench(looping(), arm_file())
+    bench.people = Somebody(lambda prompt: saying(prompt, Word.END))
+    bench.carry_out()
+    said = bench.prompts[0].detail
+    assert "Leave it alone only if your local rules and the maker's manual allow it" in said
+    assert "smoke detector" in said
+    assert "nothing that burns near" in said
+    assert "The heaters are off" in said
+    assert "bed cold" in said
+    assert "mains switch: it is the emergency stop" in said
 
 
 def test_where_nobody_answers_the_heaters_go_off_and_it_holds_and_asks_anew_before_heating():

@@ -13,6 +13,7 @@ from small_printer import SmallPrinter
 from test_simulated_printer import Bench
 from workshop import EPOCH, Workshop, obliging
 
+from hostctl.news import DecisionKept
 from hostctl.store.stretches import stretches
 
 
@@ -116,3 +117,17 @@ def test_so_many_touches_without_a_height_in_a_row_hold_it_with_the_head_up(most
     assert len(failed) == most
     assert heights[-1] >= file.clear_z_mm - 0.01
     assert len(bench.store.counting) == 10
+
+
+def test_what_looks_find_is_told_to_every_channel_and_the_spread_is_that_of_the_simulation():
+    bench = bench_of({"known_to": 0.3}, trials=400)
+    told: list[DecisionKept] = []
+    bench.on_news = lambda item: told.append(item) if isinstance(item, DecisionKept) else None
+    finished = bench.carry_out()
+    assert finished.complete
+    assert finished.reason == "the spread is known well enough"
+    assert {each.kind for each in told} == {"looked"}
+    last = told[-1].data["loop"]
+    assert last["verdict"] == "known"
+    assert last["n"] == len(bench.store.counting)
+    assert last["low_mm"] <= bench.printer.world.truth.probe_sigma_mm <= last["high_mm"]

@@ -113,5 +113,5 @@ def test_a_heater_that_somebody_switches_on_is_off_before_the_next_touch(part: s
     bench.on_news = switch_on
     assert bench.carry_out().complete
     assert len(bench.holds) == 1
-    assert f"somebody else heated the {part} to 60 °C while nobody is asked" in bench.holds[0]
+    assert f"somebody else heated the {part} to 60 °C before a touch" in bench.holds[0]
     assert is_whole(bench)

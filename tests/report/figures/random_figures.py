@@ -6,6 +6,7 @@ from math import inf
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
+from hostctl.report.figures.axis.deviations import Band, DeviationRow, Deviations
 from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.convergence import Convergence, TiltRow
 from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
@@ -254,6 +255,25 @@ def convergences(draw: st.DrawFn) -> Convergence:
 
 
 @st.composite
+def deviations(draw: st.DrawFn) -> Deviations:
+    def band() -> Band:
+        mean_mm, half_mm = draw(mm), draw(st.just(0.0) | st.floats(0, 1))
+        return Band(mean_mm=mean_mm, low_mm=mean_mm - half_mm, high_mm=mean_mm + half_mm)
+
+    sides = draw(st.sampled_from([(True, True), (True, False), (False, True)]))
+    rows = tuple(
+        DeviationRow(
+            label=draw(names),
+            up=band() if sides[0] else None,
+            down=band() if sides[1] else None,
+            says=draw(names),
+        )
+        for _ in range(draw(st.integers(2, 12)))
+    )
+    return Deviations(rows=rows, step_mm=draw(st.sampled_from([0.01, 1e-5])), about=draw(names))
+
+
+@st.composite
 def loop_courses(draw: st.DrawFn) -> LoopCourse:
     sides = draw(st.sampled_from([(), ("left", "right")]))
     together = draw(st.sampled_from([1, 1, 14, 170]))
@@ -291,6 +311,7 @@ def loop_courses(draw: st.DrawFn) -> LoopCourse:
 
 
 KINDS = (
+    deviations,
     bed_maps,
     convergences,
     dot_rows,

@@ -10,6 +10,7 @@ from hostctl.report.document.picture import Picture
 from hostctl.report.document.significant import in_mm
 from hostctl.report.figures.pen import terminal
 from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.lettering import in_cells, plain
 from hostctl.report.figures.pen.scale import Scale
 from hostctl.report.figures.pen.written import (
     LINE_PX,
@@ -66,9 +67,10 @@ class Deviations:
                 for band, sign in ((row.up, UP), (row.down, DOWN))
                 if band is not None
             ]
+            said = in_cells(plain(row.says), notes).rstrip()
             out += [
                 terminal.labelled(label, labels, lane, note)
-                for lane, label, note in zip(lanes, (row.label, ""), (row.says, ""), strict=False)
+                for lane, label, note in zip(lanes, (row.label, ""), (said, ""), strict=False)
             ]
         for line in terminal.foot(scale, width, scale.ticks(signed=True)):
             out.append(terminal.labelled("", labels, line))

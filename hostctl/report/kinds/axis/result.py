@@ -79,10 +79,17 @@ class AccuracyFound:
 class AxisResult:
     """An axis tested at rising targets.
 
+    name: of the run, or the file's.  title: the same with what it was of.  machine: its name; None
+    of a table.  point: where the plunger stood; None of a table.  resolution_mm: what positions
+    were read to.
     relative: whether deviations are told from the mean at the first target, as where the zero of
-    the indicator means nothing.  accuracy: None where the indicator is not calibrated.
-    left_out: runs in which a target is missing.  machine, point: None of a table.
-    cautions: words for what the standard asks beyond this test.
+    the indicator means nothing.  runs: so many at each target from each side.
+    left_out: runs in which a target is missing.  targets: rising.
+    repeatability_up, repeatability_down: R of one side; None where it was not come from there.
+    repeatability: R of both sides; None with one.  reversal: B, the largest in size; None with one
+    side.  mean_reversal_mm: with its sign, up less down.  spread: of one reading about its mean.
+    accuracy: E, M and A; None where the indicator is not calibrated.  complete: whether the run
+    came to its end.  notes: what a reader must know of the source.
     """
 
     name: str

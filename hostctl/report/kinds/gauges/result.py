@@ -43,9 +43,13 @@ class PointFound:
 class GaugesResult:
     """Two gauges that read the same places in turn.
 
+    name: of the run.  title: the same with what it was of.  machine: its name.  first: the study's
+    gauge.  second: its second gauge.  sense: what is compared.  pairs: in the order taken.
+    points: each with its mean difference, first less second.
     mean_mm: of all differences, for the figure alone.  apart: of several points, where the largest
     mean difference less the smallest may lie; None with one point.  left_out: readings whose other
-    one is missing.
+    one is missing.  complete: whether the run came to its end.  notes: what a reader must know of
+    the source.
     """
 
     name: str

@@ -47,22 +47,28 @@ def _plane(plane: PlaneFound) -> Iterator[str]:
 
 
 def _tilt(result: LevelResult) -> Iterator[str]:
-    plane, last = result.last.plane, result.last
-    on_plane = {one.point: one.height_mm - one.off_plane_mm for one in last.heights}
+    last = result.last
+    on_plane = {one.point: _height(last.plane, one.x_mm, one.y_mm) for one in last.heights}
+    for screw in result.screws:
+        name = f"the {screw.name} screw"
+        on_plane[name] = _height(last.plane, screw.x_mm, screw.y_mm)
     high, low = max(on_plane, key=on_plane.__getitem__), min(on_plane, key=on_plane.__getitem__)
+    where = f"{len(last.heights)} points and {len(result.screws)} screws"
     yield (
-        f"highest on the plane: {high}, {signed(on_plane[high], 4)} mm; lowest: {low}, "
-        f"{signed(on_plane[low], 4)} mm"
+        f"over {where} the plane is highest at {high}, {signed(on_plane[high], 4)} mm, lowest at "
+        f"{low}, {signed(on_plane[low], 4)} mm"
     )
-    yield f"tilt = {on_plane[high] - on_plane[low]:.4f} mm, over {plane_points(result)} points"
-    if last.tilt.high_mm is not None and plane.sd_mm is not None:
+    yield f"tilt = {on_plane[high] - on_plane[low]:.4f} mm"
+    if last.tilt.high_mm is not None:
         half = last.tilt.high_mm - last.tilt.value_mm
-        yield f"its interval (95 %) reaches {half:.4f} mm up"
+        yield f"its interval (95 %) reaches {half:.4f} mm up (every slope at once: Scheffé 1953)"
 
 
-def plane_points(result: LevelResult) -> int:
-    """Through how many points the last plane goes."""
-    return len(result.last.heights)
+def _height(plane: PlaneFound, x_mm: float, y_mm: float) -> float:
+    """Of the plane at a place, about that at its middle."""
+    along_x = plane.slope_x_mm_per_m * (x_mm - plane.middle_x_mm)
+    along_y = plane.slope_y_mm_per_m * (y_mm - plane.middle_y_mm)
+    return (along_x + along_y) / 1000
 
 
 def _turn(result: LevelResult, turn: TurnFound) -> Iterator[str]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.blocks import Block, Column, Figure, Heading, Paragraph, Table
+from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import in_mm, significant
 from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.plan import Spot
@@ -31,6 +32,8 @@ def what_is_left(result: LevelResult) -> Iterator[Block]:
         rows=tuple(_rows(warp)),
     )
     yield Paragraph(text=_SIGNS)
+    if untold := tuple(_untold(warp)):
+        yield Paragraph(text=" ".join(untold))
     yield Paragraph(
         text=f"Two planes {significant(warp.minimum_zone_mm, 3)} mm apart hold all points between "
         f"them, and none closer together do (minimum zone, ISO 12781-1, from memory); "
@@ -49,6 +52,13 @@ def _rows(warp: WarpFound) -> Iterator[tuple[str, str]]:
         yield "bow from front to back", estimate_words(warp.bow_y)
     yield "out of flat, minimum zone", significant(warp.minimum_zone_mm, 3)
     yield "out of flat, about the fitted plane", significant(warp.least_squares_mm, 3)
+
+
+def _untold(warp: WarpFound) -> Iterator[str]:
+    """Why a figure can't be had, each reason once."""
+    shapes = (warp.twist, warp.bow_x, warp.bow_y)
+    reasons = [reason_words(one.reason) for one in shapes if isinstance(one, NotYet)]
+    yield from (f"Not told: {why}." for why in dict.fromkeys(reasons))
 
 
 def _figure(result: LevelResult) -> Figure:

@@ -74,11 +74,11 @@ def before_believing(result: LevelResult) -> Iterator[Block]:
 
 def _cautions(result: LevelResult) -> Iterator[str]:
     yield from result.notes
-    if result.repeats == 1:
+    if result.repeats == 1 and result.last.plane.sd_mm is not None:
         yield _ONCE
     if any(is_turned(turn) for one in result.rounds for turn in one.turns):
         yield _HANDS
         yield _GAP
     yield _WHERE
-    if result.machine is not None and result.wait is None and result.within_mm is not None:
+    if result.last.at is not None and result.wait is None:
         yield _COLD

@@ -10,6 +10,7 @@ from hostctl.report.kinds.levelling.result import (
     ScrewFound,
     TurnFound,
 )
+from hostctl.report.kinds.levelling.turn_words import share_of_a_turn
 from hostctl.report.kinds.levelling.words import (
     is_turned,
     signed,
@@ -40,9 +41,9 @@ def round_by_round(result: LevelResult) -> Iterator[Block]:
 _COLUMNS = (
     Column(head="screw"),
     Column(head="turn"),
-    Column(head="about"),
+    Column(head="part", is_number=True),
     Column(head="±", unit="°", is_number=True),
-    Column(head="to rise", unit="mm", is_number=True),
+    Column(head="rise", unit="mm", is_number=True),
     Column(head="rose", unit="mm", is_number=True),
 )
 
@@ -62,8 +63,8 @@ def _legend(result: LevelResult) -> str:
     below = any(t.seen_from == "below" for one in result.rounds for t in one.turns)
     seen = "from above, but where it says from below" if below else "from above"
     return (
-        f"Directions are as seen {seen}. Turns are reckoned from the plane alone, {kept}; down is "
-        f"negative, ± is 95 %.{rose}"
+        f"Directions are as seen {seen}; part: of a turn. Rise: what it takes by the plane alone, "
+        f"{kept}; down is negative, ± is 95 %.{rose}"
     )
 
 
@@ -83,7 +84,7 @@ def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
     return (
         f"{turn.screw}{below}",
         f"{whole_degrees(turn.turn_deg)}° {turn.direction}" if is_turned(turn) else "stays",
-        turn.part,
+        share_of_a_turn(turn.turn_deg) if is_turned(turn) else "",
         known if is_turned(turn) else "",
         signed(turn.raise_mm),
         signed(moved.moved_mm) if moved is not None else "",

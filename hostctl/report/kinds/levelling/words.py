@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import MINUS, beside, significant, whole
 from hostctl.report.kinds.levelling.result import HeightFound, LevelResult, TiltFound, TurnFound
 
@@ -28,9 +27,9 @@ def tilt_alone(tilt: TiltFound) -> str:
 
 
 def estimate_words(found: Estimate | NotYet) -> str:
-    """`+0.021 (−0.004 to +0.046)`; why not, where it can't be had."""
+    """`+0.021 (−0.004 to +0.046)`."""
     if isinstance(found, NotYet):
-        return reason_words(found.reason)
+        return "not told"
     half = (found.high - found.low) / 2
     value, low, high = (_to(one, half, sign=True) for one in (found.value, found.low, found.high))
     return f"{value} ({low} to {high})"

@@ -41,7 +41,14 @@ def _repeats(result: LoopResult) -> str:
     how = f"{spread_words(spread, lengths(result))}, by {touches_words(spread.n)}"
     if isinstance(spread.value, NotYet):
         return f"Apart from drift a touch has {how}: {reason_words(spread.value.reason)}."
-    return f"Apart from drift a touch scatters by {how}."
+    without = result.spread_without
+    if without is None:
+        return f"Apart from drift a touch scatters by {how}."
+    beyond = "touch" if len(result.course.beyond) == 1 else "touches"
+    return (
+        f"Apart from drift a touch scatters by {how}; without the {len(result.course.beyond):,} "
+        f"{beyond} beyond control limits by {spread_words(without, lengths(result))}."
+    )
 
 
 def _drifts(result: LoopResult) -> str:
@@ -76,7 +83,7 @@ def _warm_up(result: LoopResult) -> str:
         case None:
             return ""
         case NotYet():
-            return f"How long to let it warm up{where} can't be told: {reason_words(found.reason)}."
+            return f"How long to let it warm up can't be told{where}: {reason_words(found.reason)}."
     let_pass = f"a drift of up to {mm.mm(found.matters)} mm let pass"
     if not found.touches:
         return f"No warm-up shows{where} ({let_pass})."

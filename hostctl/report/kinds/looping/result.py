@@ -230,6 +230,7 @@ class LoopResult:
     touches: those that count.  planned: how many there were to be; None: its study can't be read.
     void: touches left out.  failed: touches that gave no height; failures: their share of all.
     went_on_s: from the first touch to the last.  spread: None where no two touches are of a level.
+    spread_without: the same without touches beyond their control limits; None where none is.
     homing: None where it didn't home in between.  homed_for_each: whether each touch was homed for.
     warm_up: by the `warm_up_of` touches before it first homed or stood still, at the point
     `warm_up_at`, empty for all; None where it is not asked, as the bed was heated on purpose.
@@ -250,6 +251,7 @@ class LoopResult:
     stop: Stop
     end_reason: str
     spread: SpreadFound | None
+    spread_without: SpreadFound | None
     drift: DriftFound
     points: tuple[PointFound, ...]
     sides: SidesFound | None

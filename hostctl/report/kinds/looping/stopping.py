@@ -19,11 +19,13 @@ def when_to_stop(result: LoopResult) -> Iterator[Block]:
     mm = lengths(result)
     if result.looks:
         yield Heading(text="Looks at how well the spread is known")
-        yield _looks(result, mm)
+        yield _looks(result.looks, mm)
+        wanted = share_words(result.looks[0].known_to)
         yield Paragraph(
-            text="Looks come at fixed counts and share the risk of 5 %: each interval is wider "
-            "than one look's would be, and all of them hold together. Where drift shows or "
-            "neighbours are alike, nothing is stated and the loop goes on."
+            text=f"Known to: half the interval's width, of s; at most {wanted} are wanted. Looks "
+            "come at fixed counts and share the risk of 5 %: each interval is wider than one "
+            "look's would be, and all of them hold together. Where drift shows or neighbours are "
+            "alike, nothing is stated and the loop goes on."
         )
     yield Heading(text="Control limits")
     yield Paragraph(text=_limits(result))
@@ -39,44 +41,45 @@ def when_to_stop(result: LoopResult) -> Iterator[Block]:
         )
 
 
-def _looks(result: LoopResult, mm: Lengths) -> Table:
+def _looks(looks: tuple[LookFound, ...], mm: Lengths) -> Table:
+    said = {place: _against(one, mm) for place, one in enumerate(looks)}
     return Table(
         columns=(
             Column(head="look"),
             Column(head="at"),
-            Column(head="touches", is_number=True),
+            Column(head="n", is_number=True),
             Column(head="s", unit="mm", is_number=True),
             Column(head="interval", unit="mm"),
             Column(head="known to", is_number=True),
-            Column(head="wanted", is_number=True),
             Column(head=""),
         ),
-        rows=tuple(_look(one, mm) for one in result.looks),
+        rows=tuple(_look(one, mm) for one in looks),
+        notes={place: words for place, words in said.items() if words},
     )
 
 
 def _look(one: LookFound, mm: Lengths) -> tuple[str, ...]:
-    found = one.s_mm is not None and one.low_mm is not None and one.high_mm is not None
+    interval = ""
+    if one.low_mm is not None and one.high_mm is not None:
+        interval = f"{mm.mm(one.low_mm)} to {mm.mm(one.high_mm)}"
     return (
         f"{one.look} of {one.looks}",
         f"{one.point}, {one.side}" if one.side else one.point,
         f"{one.n:,}",
         mm.mm(one.s_mm) if one.s_mm is not None else "",
-        f"{mm.mm(one.low_mm or 0.0)} to {mm.mm(one.high_mm or 0.0)}" if found else "",
+        interval,
         "" if one.half_width is None else f"{100 * one.half_width:.2f} %",
-        share_words(one.known_to),
-        _came_of(one, mm),
+        "enough" if one.verdict == "known" else "goes on",
     )
 
 
-def _came_of(one: LookFound, mm: Lengths) -> str:
+def _against(one: LookFound, mm: Lengths) -> str:
+    """What spoke against stating a spread; empty where one was."""
     if one.drift_mm is not None:
-        return f"drift shows ({mm.signed(one.drift_mm)} mm): goes on"
+        return f"drift shows, {mm.signed(one.drift_mm)} mm by then"
     if one.likeness is not None:
-        return f"neighbours are alike ({correlation_words(one.likeness)}): goes on"
-    if one.s_mm is None:
-        return "not to be told: goes on"
-    return "known well enough" if one.verdict == "known" else "goes on"
+        return f"neighbours are alike, {correlation_words(one.likeness)}"
+    return "it could not be told yet" if one.s_mm is None else ""
 
 
 def _limits(result: LoopResult) -> str:

@@ -49,7 +49,7 @@ def heights_in(path: Path) -> HeightsFile:
         at = (_mm(where, row, columns, "x")[0], _mm(where, row, columns, "y")[0])
         height_mm, decimals = _mm(where, row, columns, "height")
         found.setdefault(at, []).append(height_mm)
-        names.setdefault(at, _name(row, columns) or f"{at[0]:g}, {at[1]:g}")
+        names.setdefault(at, _name(row, columns) or f"x{at[0]:g} y{at[1]:g}")
         finest = max(finest, decimals)
         if len(found) > _MOST_ROWS:
             raise DataError(str(path), f"has more than {_MOST_ROWS} points", "Give fewer.")

@@ -10,7 +10,7 @@ from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.looping.groups import failure_share
 from hostctl.report.document.reasons import error_words
 from hostctl.report.enclosed.sourced import COUNTS, Account, Sourced
-from hostctl.report.kinds.looping.found.course import course_found, limit_checks
+from hostctl.report.kinds.looping.found.course import Checks, course_found, limit_checks
 from hostctl.report.kinds.looping.found.decided import (
     LEFT_COLD,
     LONG_ENOUGH,
@@ -26,13 +26,14 @@ from hostctl.report.kinds.looping.found.spreads import (
 from hostctl.report.kinds.looping.found.times import (
     drift_found,
     hours_found,
+    least_sigma,
     phases_found,
     settled_found,
     warm_up_found,
     warmth_found,
 )
 from hostctl.report.kinds.looping.found.touches import Touches, touches_of
-from hostctl.report.kinds.looping.result import LimitsFound, LoopResult, Stop
+from hostctl.report.kinds.looping.result import LimitsFound, LoopResult, SpreadFound, Stop
 from hostctl.store.rows import TOUCH_FAILED
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ def _result(
     decided = decisions_of(account.events, source.material.name)
     planned = study.trials * len(study.points) if study is not None else None
     spread = spread_found(touches)
+    least = least_sigma(spread)
     warm_up = warm_up_found(touches, spread, blocked=study is None or study.order == "blocked")
     limits, checks = limit_checks(touches, planned or len(touches))
     failed = sum(event.kind == TOUCH_FAILED for event in account.events)
@@ -93,15 +95,16 @@ def _result(
         stop=_stop(account, decided, planned, len(touches)),
         end_reason=account.end_reason,
         spread=spread,
-        drift=drift_found(touches),
+        spread_without=_without(touches, checks, loop),
+        drift=drift_found(touches, least),
         points=points_found(touches),
         sides=sides_found(touches),
         hours=hours_found(touches),
         phases=phases_found(touches),
-        warmth=tuple(warmth_found(touches)),
+        warmth=tuple(warmth_found(touches, least)),
         homing=homing_found(touches),
         homed_for_each=loop.home_every == 1,
-        settled=settled_found(touches, warm_up),
+        settled=settled_found(touches, warm_up, least),
         warm_up=warm_up.advice if warm_up is not None else None,
         warm_up_of=warm_up.of if warm_up is not None else 0,
         warm_up_at=warm_up.at if warm_up is not None else "",
@@ -111,6 +114,12 @@ def _result(
         course=course_found(touches, checks if _told(limits, loop) else {}, account),
         notes=() if study is not None else (_UNREAD,),
     )
+
+
+def _without(touches: Touches, checks: Checks, loop: Loop) -> SpreadFound | None:
+    """The spread without touches beyond their limits; None where none is."""
+    beyond = [at for at, check in checks.items() if check.beyond]
+    return spread_found(touches, beyond) if beyond and loop.heat is None else None
 
 
 def _told(limits: LimitsFound | None, loop: Loop) -> LimitsFound | None:

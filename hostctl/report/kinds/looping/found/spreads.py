@@ -1,5 +1,7 @@
 """How touches scatter: without drift, by point, by side, by what else they share."""
 
+from collections.abc import Collection
+
 import numpy as np
 
 from hostctl.metrology.basis.estimate import Estimate, Interval, NotEnough, NotYet
@@ -23,17 +25,21 @@ SHORTEST_RUN, RUNS = 8, 64
 _FINE = 100  # steps of a graduation in which means are counted: as good as points
 
 
-def spread_found(touches: Touches) -> SpreadFound | None:
+def spread_found(touches: Touches, without: Collection[int] = ()) -> SpreadFound | None:
     """Of touches in short runs, so that a drift has no time to add to it.
 
     A loop is cut into some RUNS runs, none shorter than SHORTEST_RUN touches where its levels are
     as long: a drift of ten spreads over the whole loop then adds 0.1 % at most.
-    None where no two touches are of a level. Raises NotEnough for readings between graduations.
+    without: places of touches that are left out.  None where no two touches are of a level.
+    Raises NotEnough for readings between graduations.
     """
     longest = max(SHORTEST_RUN, -(-len(touches) // RUNS))
+    left = np.ones(len(touches), dtype=bool)
+    left[list(without)] = False
     runs = [
         touches.value_mm[run]
-        for level in groups(touches.level)
+        for level in (one[left[one]] for one in groups(touches.level))
+        if level.size
         for run in np.array_split(level, -(-level.size // longest))
         if run.size > 1
     ]

@@ -12,7 +12,7 @@ from hostctl.metrology.basis.estimate import Estimate, Interval, NotYet
 from hostctl.metrology.basis.reason import Reason, Why
 from hostctl.metrology.looping.line import slope_of
 from hostctl.metrology.looping.wait import WarmUpAdvice, warm_up_wait
-from hostctl.metrology.rounded.mean import largest_shift, least_sd
+from hostctl.metrology.rounded.mean import largest_shift
 from hostctl.report.kinds.looping.found.spreads import part_found
 from hostctl.report.kinds.looping.found.touches import Places, Touches, groups, means, since
 from hostctl.report.kinds.looping.result import DriftFound, PartFound, SpreadFound, WarmthFound, Way
@@ -25,7 +25,12 @@ _MOST_HOURS = 24  # rows of a table; of a longer loop several hours are taken to
 _LEAST_OF_GROUP = _LEAST_STRETCHES = 10
 
 
-def drift_found(touches: Touches) -> DriftFound:
+def least_sigma(spread: SpreadFound | None) -> float:
+    """How much a touch surely scatters, mm."""
+    return spread.interval.low if spread is not None else 0.0
+
+
+def drift_found(touches: Touches, least_sigma: float) -> DriftFound:
     """A straight line over time, each point and side about its own mean.
 
     Homing, or what was done while it stood still, shifts all touches after it alike, so that these
@@ -33,7 +38,7 @@ def drift_found(touches: Touches) -> DriftFound:
     fewer what lies within them.
     """
     over_h = float(touches.at_s[-1] - touches.at_s[0]) / HOUR_S
-    per_h = _slope(touches, touches.at_s / HOUR_S, "time", 0.0)
+    per_h = _slope(touches, touches.at_s / HOUR_S, least_sigma, what="time", least_range=0.0)
     in_all = _times(per_h, over_h) if isinstance(per_h, Estimate) else per_h
     return DriftFound(over_h=over_h, by=way_of(touches), per_h=per_h, in_all=in_all)
 
@@ -60,19 +65,21 @@ def phases_found(touches: Touches) -> tuple[PartFound, ...]:
     )
 
 
-def warmth_found(touches: Touches) -> Iterator[WarmthFound]:
+def warmth_found(touches: Touches, least_sigma: float) -> Iterator[WarmthFound]:
     """Of the bed and of the nozzle, where the machine said it."""
     if np.isfinite(touches.bed_c).any():
-        yield _warmth(touches, "bed", touches.bed_c)
+        yield _warmth(touches, "bed", touches.bed_c, least_sigma)
     if np.isfinite(touches.nozzle_c).any():
-        yield _warmth(touches, "nozzle", touches.nozzle_c)
+        yield _warmth(touches, "nozzle", touches.nozzle_c, least_sigma)
 
 
-def settled_found(touches: Touches, warm_up: "WarmUp | None") -> DriftFound | None:
+def settled_found(
+    touches: Touches, warm_up: "WarmUp | None", least_sigma: float
+) -> DriftFound | None:
     """The drift that is left after a warm-up; None where none shows."""
     if warm_up is None or isinstance(warm_up.advice, NotYet) or not warm_up.advice.touches:
         return None
-    return drift_found(since(touches, touches.at_s[0] + warm_up.advice.wait_s))
+    return drift_found(since(touches, warm_up.advice.wait_s), least_sigma)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,13 +126,17 @@ def way_of(touches: Touches) -> Way:
     return "from-stretch-to-stretch" if enough else "within-stretches"
 
 
-def _warmth(touches: Touches, what: Literal["bed", "nozzle"], celsius: Array) -> WarmthFound:
+def _warmth(
+    touches: Touches, what: Literal["bed", "nozzle"], celsius: Array, least_sigma: float
+) -> WarmthFound:
     at = np.flatnonzero(np.isfinite(celsius))
     low_c, high_c = float(celsius[at].min()), float(celsius[at].max())
     told = at.size == len(touches)
     varied = high_c - low_c > LEAST_RANGE_K
-    lacks = NotYet(reason=Reason(Why.DOES_NOT_VARY, what=f"the {what}'s temperature"))
-    per_k = _slope(touches, celsius, f"the {what}'s temperature", LEAST_RANGE_K) if told else lacks
+    called = f"the {what}'s temperature"
+    per_k: Estimate | NotYet = NotYet(reason=Reason(Why.DOES_NOT_VARY, what=called))
+    if told:
+        per_k = _slope(touches, celsius, least_sigma, what=called, least_range=LEAST_RANGE_K)
     return WarmthFound(
         what=what,
         n=int(at.size),
@@ -143,8 +154,13 @@ def _likeness(one: Array, other: Array) -> float | None:
     return float(a @ b) / size if size else None
 
 
-def _slope(touches: Touches, beside: Array, what: str, least_range: float) -> Estimate | NotYet:
-    """How touches follow what varied beside them; see `drift_found` for stretches."""
+def _slope(
+    touches: Touches, beside: Array, least_sigma: float, *, what: str, least_range: float
+) -> Estimate | NotYet:
+    """How touches follow what varied beside them; see `drift_found` for stretches.
+
+    least_sigma: of a touch; where it is small, rounding may hide what goes along.
+    """
     match way_of(touches):
         case "touches":
             found = _within(touches, touches.spot, beside, what, least_range)
@@ -161,7 +177,8 @@ def _slope(touches: Touches, beside: Array, what: str, least_range: float) -> Es
             )
     if isinstance(found, NotYet):
         return found
-    hidden = 3.0 * _rounding_shifts(touches) / float(np.ptp(beside))
+    # a shift e by rounding moves a slope over a range L by 3 e / L at most
+    hidden = 3.0 * largest_shift(least_sigma, touches.resolution_mm) / float(np.ptp(beside))
     return _with_limits(found, found.low - hidden, found.high + hidden)
 
 
@@ -184,18 +201,6 @@ def _within(
     wider = math.sqrt((at.size - 2.0) / (at.size - 1.0 - groups_in))
     low, high = (found.value + wider * (end - found.value) for end in (found.low, found.high))
     return _with_limits(found, low, high)
-
-
-def _rounding_shifts(touches: Touches) -> float:
-    """How far rounding may shift a touch in a way that goes with its height, at most.
-
-    Nothing to speak of where neighbours scatter by a graduation. A shift e that is bounded moves a
-    slope over a range L by 3 e / L at most, where what varies lies evenly over it.
-    """
-    steps = np.concatenate([np.diff(touches.value_mm[one]) for one in groups(touches.level)])
-    if steps.size < 2:
-        return touches.resolution_mm / 2.0
-    return largest_shift(least_sd(steps.tolist()) / math.sqrt(2.0), touches.resolution_mm)
 
 
 def _with_limits(found: Estimate, low: float, high: float) -> Estimate:
