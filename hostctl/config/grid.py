@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from hostctl.config.machine import Machine, Point, Span
+from hostctl.config.machine import BedScrew, Machine, Point, Span
 from hostctl.config.parts.level import Grid, Level
 from hostctl.config.study import Study
 
@@ -38,8 +38,7 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     level = level_of(study)
     if level is None:
         return
-    screws = [screw for screw in machine.screws if screw.name != level.slackened]
-    if not _hold_a_plane([(screw.x_mm, screw.y_mm) for screw in screws]):
+    if not _hold_a_plane(_places([s for s in machine.screws if s.name != level.slackened])):
         what = f"kind: machine '{machine.machine}' names no three screws, off one line, to turn"
         yield ("kind",), what, "Add 'screws:' to the machine file: their places and pitches."
     if level.grid is not None and not _has_room(level.grid, machine, study.gauge.kind):
@@ -48,24 +47,28 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         return
     places = {point.name: point for point in with_grid(study, machine).points}
     met = [places[name] for name in level_points(study) if name in places]
-    if not _hold_a_plane([(point.x_mm, point.y_mm) for point in met]):
+    if not _hold_a_plane(_places(met)):
         what = "points: heights are measured at fewer than three places, or on one line"
         yield ("points",), what, "Name more points, or give level.grid."
+    yield from _name_misfits(level, machine, list(places))
+    yield from _press_misfits(study, level, machine)
+
+
+def _name_misfits(level: Level, machine: Machine, points: list[str]) -> Iterator[Misfit]:
     turned = [screw.name for screw in machine.screws]
-    known = list(dict.fromkeys([*places, *turned]))
+    known = list(dict.fromkeys([*points, *turned]))
     if level.keep is not None and level.keep not in known:
         what = f"level.keep: '{level.keep}' is no screw and no point of machine"
         yield ("level", "keep"), f"{what} '{machine.machine}'", f"Known: {', '.join(known)}."
     if level.slackened is not None and level.slackened not in turned:
         what = f"level.slackened: '{level.slackened}' is no screw of machine"
         yield ("level", "slackened"), f"{what} '{machine.machine}'", "Name one, or null."
-    if study.gauge.kind != "probe" and machine.indicator is not None:
-        yield from _press_misfits(level, machine)
 
 
-def _press_misfits(level: Level, machine: Machine) -> Iterator[Misfit]:
+def _press_misfits(study: Study, level: Level, machine: Machine) -> Iterator[Misfit]:
     tip, at = machine.indicator, ("level", "press_mm")
-    assert tip is not None
+    if study.gauge.kind == "probe" or tip is None:
+        return
     if level.press_mm < tip.pre_load_mm:
         what = f"level.press_mm: is below the indicator's pre_load_mm, {tip.pre_load_mm:g}"
         yield at, what, "Give at least that."
@@ -81,6 +84,10 @@ def _press_misfits(level: Level, machine: Machine) -> Iterator[Misfit]:
 def _has_room(grid: Grid, machine: Machine, gauge_kind: str) -> bool:
     points = list(grid_points(grid, machine, gauge_kind))
     return points[0].x_mm < points[-1].x_mm and points[0].y_mm < points[-1].y_mm
+
+
+def _places(of: Sequence[Point] | Sequence[BedScrew]) -> list[tuple[float, float]]:
+    return [(one.x_mm, one.y_mm) for one in of]
 
 
 def _hold_a_plane(places: Sequence[tuple[float, float]]) -> bool:

@@ -35,9 +35,9 @@ class ProbeGauge:
         return await self._machine.where()
 
     async def read(self, point: Point, expected: Position, typed_mm: float | None) -> Reading:
-        """Touch, and rise again. No heater may be on but by our own order, since nobody looks."""
+        """Touch, and rise again. No heater may be on but by our own order."""
         at = await self._machine.check_at(expected)
-        temperatures = await self._machine.heaters.check_calm("while nobody is asked")
+        temperatures = await self._machine.heaters.check_calm("before a touch")
         height_mm = await self._machine.probe(
             point.x_mm,
             point.y_mm,

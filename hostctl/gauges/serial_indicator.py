@@ -109,7 +109,11 @@ class SerialIndicator:
     def _check_pressed(self, value_mm: float) -> None:
         """Raises MachineError where it shows what it showed with its plunger hanging free."""
         within_mm = GRADUATIONS_APART * self.resolution_mm
-        if not self._may_hang and self._free_mm is not None and abs(value_mm - self._free_mm) < within_mm:
+        if (
+            not self._may_hang
+            and self._free_mm is not None
+            and abs(value_mm - self._free_mm) < within_mm
+        ):
             raise MachineError(
                 self._where,
                 f"it shows {value_mm:g} mm, as when its plunger hung free: its number stands "

@@ -12,13 +12,16 @@ from workshop import study_file
 from hostctl.config.parts.axis import AxisTest
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.deeds import ClearBed, PressPlunger
 from hostctl.run.procedures.kinds.axis_test import AxisTest as AxisProcedure
-from hostctl.run.procedures.motions import StepAndRead
+from hostctl.run.procedures.motions import BringAndRead, StepAndRead
 from hostctl.run.procedures.procedure import Kept, ProcedureParts, SoFar
+from hostctl.run.procedures.rules import Rules
 from hostctl.store.rows import PLUNGER_SIGN
 
 TARGETS_MM = [-2.9, -2.13, -1.3, -0.55, 0.22]
+STEP = StepAndRead(point="front-left", above_mm=-2.9, coming_from="below", overrun_mm=0.2)
 
 
 def axis_test(**changes: object) -> Study:
@@ -144,3 +147,27 @@ def test_what_moves_next_is_what_moves():
     }
     (first,) = (each for each in bench.prompts if isinstance(each.deed, ClearBed))
     assert "as low as z 1.9 mm" in first.detail
+
+
+@pytest.mark.parametrize(
+    ("study", "deed", "why"),
+    [
+        (axis_test(), STEP, None),
+        (axis_test(), replace(STEP, above_mm=-3.5), "steps to -3.5 mm, which is no target"),
+        (axis_test(), replace(STEP, overrun_mm=1.0), "an overrun of 1 mm, which is not"),
+        (axis_test(), replace(STEP, point="moon"), "goes to 'moon', which is no point"),
+        (two_gauges(), STEP, "steps to -2.9 mm, which is no target"),
+        (two_gauges(), BringAndRead(point="front-left", second=True), None),
+        (axis_test(), BringAndRead(point="front-left", second=True), "reads a second gauge"),
+    ],
+)
+def test_steps_to_targets_of_the_study_alone_and_gauges_that_it_has(study, deed, why):
+    rules = Rules(
+        study=study,
+        machine=file_for("workshop-tri"),
+        words=words_of(study.kind),
+        gauge_is_typed=True,
+    )
+    faults = list(rules.faults_among((deed,), replace(A_PLACE, method="axis-test")))
+    assert len(faults) == (why is not None)
+    assert why is None or why in faults[0]

@@ -268,6 +268,20 @@ def test_a_bezel_turned_between_rounds_changes_nothing():
     assert levelling.verdicts == ["turn", "within-tolerance"]
 
 
+def test_a_slackened_screw_is_left_out_and_brought_up_last():
+    study = level_study(level=Level(grid=None, slackened="loose"))
+    bed = bed_built(tilt_mm=0.5, screws=3)  # three carry it; the fourth hangs
+    machine = machine_for(bed)
+    loose = machine.screws[0].model_copy(update={"name": "loose", "x_mm": 190.0, "y_mm": 190.0})
+    machine = machine.model_copy(update={"screws": [*machine.screws, loose]})
+    levelling = PaperLevelling(bed, study, machine)
+    levelling.go()
+    assert levelling.verdicts[-1] == "within-tolerance"
+    assert "loose" not in {deed.screw for deed in levelling.asked}
+    assert "Bring the loose screw up last" in levelling.decisions[-1].what
+    assert "strain" not in levelling.decisions[-1].what
+
+
 def test_four_screws_may_strain_a_plate_and_three_may_not():
     for screws, said in ((3, False), (4, True)):
         levelling = PaperLevelling(bed_built(tilt_mm=0.5, screws=screws))

@@ -18,7 +18,7 @@ from test_simulated_printer import Bench
 from hostctl.news import News, ReadingKept
 from hostctl.store.store import Store
 
-TOUCHES = int(os.environ.get("HOSTCTL_LOOP_TOUCHES", "1500"))
+TOUCHES = int(os.environ.get("HOSTCTL_LOOP_TOUCHES", "1000"))
 MOST_GROWN_KIB = 64
 
 

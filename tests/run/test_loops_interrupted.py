@@ -1,11 +1,14 @@
 """Loops that are interrupted: noticed, said, safe, gone on with by a word, nothing lost."""
 
+import json
+
 import pytest
 from loop_bench import OUT_AND_IN, Somebody, arm_file, looping, saying
 from test_simulated_printer import Bench
 
 from hostctl.config.machine import Machine
-from hostctl.news import Word
+from hostctl.deeds import LiftHold
+from hostctl.news import Answer, Prompt, ReadingKept, Word
 from hostctl.store.stretches import stretches
 
 TRIALS = 6
@@ -113,5 +116,47 @@ def test_a_heater_that_somebody_switches_on_is_off_before_the_next_touch(part: s
     bench.on_news = switch_on
     assert bench.carry_out().complete
     assert len(bench.holds) == 1
-    assert f"somebody else heated the {part} to 60 °C while nobody is asked" in bench.holds[0]
+    assert f"somebody else heated the {part} to 60 °C before a touch" in bench.holds[0]
     assert is_whole(bench)
+
+
+def test_looks_begin_anew_after_a_stop_and_none_is_kept_twice():
+    bench = Bench(looping({"known_to": 0.4}, trials=120), arm_file())
+    bench.people = Somebody(lambda prompt: saying(prompt), after=30, unasked=Word.END)
+    assert not bench.carry_out().complete
+    before = looks_of(bench)
+    assert before
+    bench.people = Somebody(lambda prompt: saying(prompt))
+    assert bench.carry_out(resume=bench.store.record()).complete
+    after = looks_of(bench)[len(before) :]
+    assert after[0]["look"] == 1
+    assert after[0]["n"] < after[0]["touches"]
+    assert len({each["touches"] for each in looks_of(bench)}) == len(looks_of(bench))
+
+
+def test_a_run_that_was_held_for_a_touch_and_ended_goes_on_when_somebody_says_so():
+    bench = Bench(looping({"control_limit": True}, trials=70), arm_file())
+
+    def turn_screws(item: object) -> None:
+        if isinstance(item, ReadingKept) and item.place.trial == 60:
+            for screw in bench.printer.world.screw_names():
+                bench.printer.world.turn_screw(screw, 180.0, "clockwise")
+
+    def end_at_hold(prompt: Prompt) -> Answer:
+        return saying(prompt, Word.END if isinstance(prompt.deed, LiftHold) else Word.DONE)
+
+    bench.on_news, bench.people = turn_screws, Somebody(end_at_hold)
+    assert not bench.carry_out().complete
+    assert len(bench.holds) == 1
+    assert "beyond the limits" in bench.holds[0]
+    kept = len(bench.store.counting)
+    assert kept in range(61, 64)
+    bench.people = Somebody(lambda prompt: saying(prompt))
+    assert bench.carry_out(resume=bench.store.record()).complete
+    assert len(bench.holds) == 1
+    assert len(bench.store.counting) == 70
+
+
+def looks_of(bench: Bench) -> list[dict[str, object]]:
+    kept = [json.loads(event.data) for event in bench.store.events if event.kind == "looked"]
+    return [each["loop"] for each in kept]

@@ -47,6 +47,7 @@ _PLACES = (
     "differently, and see a rough or soft bed differently."
 )
 _SAME_WAY = "Both were taken to count the same way; nobody was asked."
+_MAY_BE = "  may lie, 95 %"
 _FORMULA = (
     "d = first less second in each pair; the mean of d, with Student's interval, widened by what "
     "rounding may have done to either gauge's mean (half a graduation at most)."
@@ -57,7 +58,7 @@ def _blocks(result: GaugesResult, *, explained: bool) -> Iterator[Block]:
     yield Paragraph(text=_question(result), role=Role.QUESTION)
     yield Paragraph(text=_answer(result), role=Role.ANSWER)
     yield _chart(result)
-    yield Heading(text="Point by point")
+    yield Heading(text="Differences, point by point")
     yield _table(result)
     yield Heading(text="How sure is that?")
     yield Paragraph(text=_how_sure(result))
@@ -88,7 +89,8 @@ def _answer(result: GaugesResult) -> str:
         f"in a pair it scatters with s = {significant(scatter.value)} mm ({_from_to(scatter)} mm)"
     )
     if result.apart is None:
-        return f"At {first.point} by {_estimate(first.mean)} mm; {scatters}."
+        value, between = _estimate(first.mean)
+        return f"At {first.point} by {value} mm ({between} mm); {scatters}."
     means = [one.mean.value for one in result.points if isinstance(one.mean, Estimate)]
     apart = max(means) - min(means)
     low, high = result.apart.low, result.apart.high
@@ -105,11 +107,11 @@ def _answer(result: GaugesResult) -> str:
     )
 
 
-def _estimate(of: Estimate) -> str:
-    """`−0.4979 (−0.5021 to −0.4937)`."""
+def _estimate(of: Estimate) -> tuple[str, str]:
+    """`−0.4979`, and `−0.5021 to −0.4937`."""
     half = max((of.high - of.low) / 2, 1e-6)
     value, low, high = (beside(one, half, sign=True) for one in (of.value, of.low, of.high))
-    return f"{value} ({low} to {high})"
+    return value, f"{low} to {high}"
 
 
 def _from_to(of: Estimate) -> str:
@@ -156,28 +158,28 @@ def _table(result: GaugesResult) -> Table:
         columns=(
             Column(head="point"),
             Column(head="pairs", is_number=True),
-            Column(head="mean difference", unit="mm", is_number=True),
-            Column(head="s of a difference", unit="mm", is_number=True),
+            Column(head="mean", unit="mm", is_number=True),
+            Column(head="s", unit="mm", is_number=True),
         ),
-        rows=tuple(_row(one) for one in result.points),
+        rows=tuple(row for one in result.points for row in _rows(one)),
     )
 
 
-def _row(one: PointFound) -> tuple[str, ...]:
-    mean = _estimate(one.mean) if isinstance(one.mean, Estimate) else reason_words(one.mean.reason)
-    spread = (
-        f"{significant(one.spread.value)} ({_from_to(one.spread)})"
-        if isinstance(one.spread, Estimate)
-        else ""
-    )
-    return one.point, str(one.pairs), mean, spread
+def _rows(one: PointFound) -> Iterator[tuple[str, ...]]:
+    if not isinstance(one.mean, Estimate) or not isinstance(one.spread, Estimate):
+        yield one.point, str(one.pairs), "", ""
+        return
+    value, between = _estimate(one.mean)
+    yield one.point, str(one.pairs), value, significant(one.spread.value)
+    yield _MAY_BE, "", between, _from_to(one.spread)
 
 
 def _how_sure(result: GaugesResult) -> str:
     first, second = result.first, result.second
     together = " together" if len(result.points) > 1 else ""
     return (
-        f"In brackets stands where the true value lies (95 %{together} for the means), with the "
+        f"In brackets, and in the table, stands where the truth may lie (95 %{together} for the "
+        f"means), with the "
         f"rounding of both allowed for: {_named(first.name)} is read to "
         f"{short_number(first.resolution_mm)} mm, {_named(second.name)} to "
         f"{short_number(second.resolution_mm)} mm. Which came first changed from pair to pair, so "

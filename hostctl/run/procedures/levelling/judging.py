@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 LEAST_RAISE_MM = 0.02
 """What is left of `raise_mm` below this is let be (choice ours)."""
+_FINE = (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
 Place: TypeAlias = "Point | BedScrew"
 
 
@@ -180,22 +181,24 @@ def _screw(screw: "BedScrew", moved_mm: float) -> Screw:
     )
 
 
-def _verdict(
-    standing: Standing,
-    advice: Advice,
-    did: Outcome | None,
-    left_mm: float,
-) -> Verdict:
+def _verdict(standing: Standing, advice: Advice, did: Outcome | None, left_mm: float) -> Verdict:
     """As it stands; but the whole bed may be wanted higher, or not be turned safely at all."""
-    tilt = standing.tilt
     verdict = standing.verdict
-    if verdict is Verdict.TURN and did is not None and did.all_other_way:
+    if verdict is Verdict.TURN and _all_other_way(did):
         return Verdict.NO_BETTER
-    fine = verdict in (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
-    if fine and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
+    if verdict in _FINE and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
     turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
-    held_back = not advice.whole and tilt.low_mm > 0 and advice.error_mm < tilt.value_mm
-    if (verdict is Verdict.WITHIN_RIG and held_back) or (verdict is Verdict.TURN and not turned):
-        return Verdict.OUT_OF_TRAVEL if held_back else Verdict.WITHIN_RIG
+    if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
+        return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
+
+
+def _all_other_way(did: Outcome | None) -> bool:
+    return did is not None and did.all_other_way
+
+
+def _is_held_back(standing: Standing, advice: Advice) -> bool:
+    """Whether there is a tilt to mend, but next to nothing of it may be turned safely."""
+    tilt = standing.tilt
+    return not advice.whole and tilt.low_mm > 0 and advice.error_mm < tilt.value_mm

@@ -1,11 +1,12 @@
 """The readings of one round as heights of the bed."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
 from hostctl.config.parts.level import HANGS_MM
+from hostctl.records import Reading
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.rounds import Rounds
 from hostctl.run.procedures.procedure import SoFar
@@ -45,19 +46,10 @@ def read_of(number: int, rounds: Rounds, reach: Reach, so_far: SoFar) -> Read:
     """What was read in round `number`."""
     block = rounds.measured(number)
     of = {trial: kept.reading for (at, trial), kept in so_far.kept.items() if at == block}
-    zero_mm = of[0].value_mm if 0 in of else 0.0
-    sign = -1 if reach.lowest_mm is not None and so_far.grows_pressed is False else 1
-
-    def height_mm(trial: int) -> float:
-        pressed_mm = sign * (of[trial].value_mm - zero_mm) if trial in of else math.nan
-        hangs = reach.lowest_mm is not None and pressed_mm < HANGS_MM
-        return math.nan if hangs else pressed_mm - reach.press_mm
-
-    columns = {
-        point: [height_mm(trial) for trial in trials] for point, trials in _trials(rounds).items()
-    }
-    met = {name: one for name, one in columns.items() if not all(map(math.isnan, one))}
-    last_mm = height_mm(rounds.trials)
+    heights_mm = _Heights(of, reach, so_far)
+    columns = heights_mm.by_point(_trials(rounds))
+    met = {name: one for name, one in columns.items() if _is_met(one)}
+    last_mm = heights_mm.of(rounds.trials)
     closes = rounds.points[0] in met and not math.isnan(last_mm)
     return Read(
         names=tuple(met),
@@ -65,9 +57,36 @@ def read_of(number: int, rounds: Rounds, reach: Reach, so_far: SoFar) -> Read:
         closing_mm=last_mm if closes else None,
         unmet=tuple(name for name in columns if name not in met),
         resolution_mm=max((reading.resolution_mm for reading in of.values()), default=0.0),
-        zero_mm=zero_mm,
-        sign=sign,
+        zero_mm=heights_mm.zero_mm,
+        sign=heights_mm.sign,
     )
+
+
+class _Heights:
+    """What the readings of a round say, trial by trial; nan where they tell no height."""
+
+    def __init__(self, readings: Mapping[int, Reading], reach: Reach, so_far: SoFar) -> None:
+        self._readings = readings
+        self._reach = reach
+        falls = reach.lowest_mm is not None and so_far.grows_pressed is False
+        self.sign = -1 if falls else 1
+        self.zero_mm = readings[0].value_mm if 0 in readings else 0.0
+
+    def of(self, trial: int) -> float:
+        """mm above the machine's z = 0; nan where nothing was met."""
+        if trial not in self._readings:
+            return math.nan
+        pressed_mm = self.sign * (self._readings[trial].value_mm - self.zero_mm)
+        hangs = self._reach.lowest_mm is not None and pressed_mm < HANGS_MM
+        return math.nan if hangs else pressed_mm - self._reach.press_mm
+
+    def by_point(self, trials: Mapping[str, Sequence[int]]) -> dict[str, list[float]]:
+        """The heights of each point, one a pass. trials: those that read it."""
+        return {point: [self.of(trial) for trial in of] for point, of in trials.items()}
+
+
+def _is_met(heights_mm: Sequence[float]) -> bool:
+    return not all(math.isnan(one) for one in heights_mm)
 
 
 def _trials(rounds: Rounds) -> Mapping[str, list[int]]:

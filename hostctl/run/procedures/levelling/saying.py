@@ -139,7 +139,12 @@ def _what_is_left(judged: "Judged", level: "Level", screws: int) -> Iterator[str
         f"What is left is no tilt: the points lie within a slab of {zone_mm:.3f} mm, which no "
         "screw can make thinner."
     )
-    if screws >= STRAINED_FROM and level.slackened is None:
+    if level.slackened is not None:
+        yield (
+            f"Bring the {level.slackened} screw up last, little by little, with the indicator over "
+            "it, and stop as soon as the number moves: then it just carries."
+        )
+    elif screws >= STRAINED_FROM:
         yield (
             f"On {screws} screws heights alone can't tell a warped plate from one that its screws "
             "strain. To tell, slacken one and level on the others: 'slackened' in the study file."

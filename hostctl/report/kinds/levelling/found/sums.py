@@ -164,7 +164,12 @@ def warp_of(of: Measured) -> WarpFound:
         bow_x=shape.bow_x,
         bow_y=shape.bow_y,
         bow=shape.bow,
-        minimum_zone_mm=zone.width,
+        minimum_zone_mm=_told(zone.width),
         between=tuple(of.heights.names[at] for at in zone.touching),
-        least_squares_mm=least_squares_flatness(*places).peak_to_valley,
+        least_squares_mm=_told(least_squares_flatness(*places).peak_to_valley),
     )
+
+
+def _told(width_mm: float) -> float:
+    """To a picometre: what is less is the arithmetic's own."""
+    return round(width_mm, 9)
