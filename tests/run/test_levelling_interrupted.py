@@ -1,18 +1,20 @@
 """Levelling that is interrupted: noticed, said, safe, gone on with, no turn asked for twice."""
 
 from collections.abc import Callable
+from statistics import fmean
 
 import pytest
 from paper_bed import level_study
 from test_levelled_beds import bench_of, levelled, rounds, tilt_of_screws_mm, verdicts
-from test_simulated_printer import CORNERS_TRI, Bench
+from test_simulated_printer import Bench
+from workshop import said
 
 from hostctl.config.parts.outputs import Door
-from hostctl.deeds import LiftHold, ReadIndicator, TurnScrew
-from hostctl.news import Prompt
+from hostctl.deeds import Direction, LiftHold, ReadIndicator, TurnScrew
+from hostctl.news import Prompt, Word
 from hostctl.run.desk import Desk
+from hostctl.run.steps.levelling.words import OTHER_WAY
 
-TRI = "workshop-tri"
 READINGS = 9
 """Of a round at four corners, the free plunger besides."""
 
@@ -65,16 +67,16 @@ WHEN = {
 @pytest.mark.slow
 @pytest.mark.parametrize("when", WHEN)
 @pytest.mark.parametrize(
-    ("fault", "said"),
+    ("fault", "why"),
     [("power_cut_at_command", "the cable was pulled"), ("door_opened_at_command", "door is open")],
 )
 def test_a_power_cut_or_an_opened_door_on_the_way_holds_and_it_is_level_in_the_end(
-    fault: str, said: str, when: str
+    fault: str, why: str, when: str
 ):
     stopped = bench(**{fault: commands_at(*WHEN[when]) - 2})
     levelled(stopped)
     assert len(stopped.holds) == 1
-    assert said in stopped.holds[0]
+    assert why in stopped.holds[0]
     is_whole(stopped)
     assert was_measured_anew(stopped) is (WHEN[when][0] is TurnScrew)
 
@@ -102,28 +104,27 @@ SAID = {cut: "the cable", open_door: "the door is open", halt: "STOP"}
 
 @pytest.mark.parametrize("of", [TurnScrew, ReadIndicator])
 @pytest.mark.parametrize("strike", SAID, ids=lambda strike: strike.__name__)
-def test_struck_at_a_prompt_it_holds_safely_and_goes_on(
-    strike: Callable[[Bench], None], of: type
-):
+def test_struck_at_a_prompt_it_holds_safely_and_goes_on(strike: Callable[[Bench], None], of: type):
     stopped = bench()
     heights = strikes(stopped, strike, of, 2)
     levelled(stopped)
-    print(stopped.holds, heights)
-    print([(p.place and (p.place.block, p.place.trial), p.deed.do) for p in stopped.prompts])
     is_whole(stopped)
     assert len(stopped.holds) == 1
     assert SAID[strike] in stopped.holds[0]
+    at_strike, at_hold = heights
+    assert at_hold == pytest.approx(at_strike, abs=1e-6)  # nothing moves before somebody looked
     assert was_measured_anew(stopped) is (of is TurnScrew)
 
 
 def strikes(stopped: Bench, strike: Callable[[Bench], None], of: type, number: int) -> list[float]:
-    """At the prompt of this kind and number; gives the head's height at each hold."""
+    """At the prompt of this kind and number; gives the head's heights then and at each hold."""
     met, heights = list[Prompt](), list[float]()
 
     def look(prompt: Prompt) -> None:
         if isinstance(prompt.deed, of):
             met.append(prompt)
             if len(met) == number:
+                heights.append(stopped.printer.world.head.z_mm)
                 strike(stopped)
         if isinstance(prompt.deed, LiftHold):
             heights.append(stopped.printer.world.head.z_mm)
@@ -134,6 +135,34 @@ def strikes(stopped: Bench, strike: Callable[[Bench], None], of: type, number: i
 
 def was_measured_anew(stopped: Bench) -> bool:
     return "measured anew" in " ".join(said for one in rounds(stopped) for said in one["noticed"])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("share", [-0.5, 0.0, 0.5, 1.0])
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_turns_that_were_broken_off_leave_no_strain_and_no_other_height(number: int, share: float):
+    """So much of a turn is made when somebody holds: four screws then carry the plate askew."""
+    stopped = bench(bed_mm=-0.6)
+    world, made = stopped.printer.world, list[str]()
+    mean_mm = fmean(world.bed.heights_mm.values())
+
+    def turn(screw: str, degrees: float, direction: Direction) -> None:
+        made.append(screw)
+        if len(made) != number:
+            world.turn_screw(screw, degrees, direction)
+            return
+        way = direction if share >= 0 else OTHER_WAY[direction]
+        world.turn_screw(screw, abs(share) * degrees, way)
+        assert stopped.desk.open_prompt is not None
+        stopped.desk.answer(said(stopped.desk.open_prompt, Word.HOLD))
+
+    world.turn_as_asked = turn
+    levelled(stopped)
+    is_whole(stopped)
+    assert was_measured_anew(stopped)
+    assert fmean(world.bed.heights_mm.values()) == pytest.approx(mean_mm, abs=0.03)
+    strained = any("strain the plate by" in each for each in rounds(stopped)[1]["noticed"])
+    assert strained is not ((number == 1 and share == 0.0) or (number == 4 and share == 1.0))
 
 
 # ---------------------------------------------------------------- the program killed

@@ -88,9 +88,10 @@ def _turns(judged: Judged, judging: Judging) -> list[Json]:
         read=judged.read,
         reach=judging.reach,
     )
+    strained = bool(judged.strain_mm.any())  # a stiff plate and a soft one then move otherwise
     met = [judging.points[name] for name in judged.read.names]
     return [
-        _turn(turn, screw, targets.of(number, nearest(screw, met)))
+        _turn(turn, screw, None if strained else targets.of(number, nearest(screw, met)))
         for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=True))
     ]
 

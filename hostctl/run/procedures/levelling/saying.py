@@ -84,6 +84,11 @@ def noticed(
             "See that indicator and bed are clamped and nothing was touched; it is measured "
             "once more."
         )
+    if judged.verdict is Verdict.TURN and judged.strain_mm.any():
+        yield (
+            f"Turns that were broken off strain the plate by {abs(judged.strain_mm).max():.2f} mm "
+            "at the screws; these turns undo that too."
+        )
     if judged.verdict is Verdict.TURN and not judged.advice.whole:
         share = max(round(judged.advice.share * 100), 1)
         yield (
