@@ -7,7 +7,8 @@
  "turns": [{"screw", "x_mm", "y_mm", "raise_mm", "u_mm", "turn_deg", "u_deg",
             "direction": "clockwise|anticlockwise" (from above), "target_mm": number or null}],
  "moved": [{"screw", "expected_mm", "moved_mm", "u_mm", "noticed"}],
- "noticed": [sentences], "unmet": [points], "raised_mm": of what was wanted of the whole bed}
+ "noticed": [sentences], "left": [sentences: what no turn mends, once no more are made],
+ "unmet": [points], "raised_mm": of what was wanted of the whole bed}
 ```
 turn_deg is 0 for a screw that stays. heights lacks the points of `unmet`.
 """
@@ -50,17 +51,12 @@ def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decisi
         "raised_mm": _mm(judged.left_mm * judged.advice.share),
     }
     asked = turns_of(Decision(what="", data=data))
-    more = list(
-        saying.noticed(
-            judged,
-            judging.level,
-            len(judging.screws),
-            judging.reach.lowest_mm,
-            broken_off=broken_off,
-        )
-    )
     said = saying.verdict(judged, judging.level, asked)
-    return Decision(what=" ".join([said, *more]), data={**data, "noticed": more}, kind=LEVELLED)
+    level, lowest_mm = judging.level, judging.reach.lowest_mm
+    noticed = list(saying.noticed(judged, level.slackened, lowest_mm, broken_off=broken_off))
+    left = list(saying.left(judged, level, len(judging.screws)))
+    what = " ".join([said, *noticed, *left])
+    return Decision(what=what, data={**data, "noticed": noticed, "left": left}, kind=LEVELLED)
 
 
 def _heights(judged: Judged) -> list[Json]:
