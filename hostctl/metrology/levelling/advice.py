@@ -115,6 +115,7 @@ def advise(
     raise_mm: the whole bed up by so much besides. undo_mm: and each screw by so much, to undo what
     strains the plate. largest_mm: no raise or lowering beyond it; all are scaled down together, so
     that they still lie on a plane.
+    Two screws and a corner that is fixed: `with_fixed_corner`, the same place as `keep`.
     Raises NotEnough for fewer than three screws, or screws on one line.
     """
     hands = turning or Turning()
@@ -144,6 +145,18 @@ def advise(
         left=_after(plane, 1.0 - share, parts).tilt(x, y),
         error_mm=_after(plane, 0.0, parts).tilt(x, y).high_mm,
     )
+
+
+def with_fixed_corner(screws: Sequence[Screw], keep: Keep, name: str = "") -> list[Screw]:
+    """The screws; where there are two, the place that is kept carries the plate with them.
+
+    It is as a screw without travel, the last of them.
+    """
+    if len(screws) != 2 or keep == "mean":
+        return list(screws)
+    x_mm, y_mm = keep
+    fixed = Screw(name=name, x_mm=x_mm, y_mm=y_mm, pitch_mm=1.0, can_raise_mm=0.0, can_lower_mm=0.0)
+    return [*screws, fixed]
 
 
 def within_travel(wanted: Floats, screws: Sequence[Screw]) -> tuple[Floats, float, float]:

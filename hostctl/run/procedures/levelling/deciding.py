@@ -13,6 +13,7 @@
 turn_deg is 0 for a screw that stays. heights lacks the points of `unmet`.
 """
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.levelling.advice import Turn as Advised
@@ -46,7 +47,7 @@ def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decisi
         "kept": judging.level.keep or "mean",
         "whole": judged.advice.whole,
         "turns": turns,
-        "moved": _moved(judged),
+        "moved": _moved(judged, [screw.name for screw in judging.screws]),
         "unmet": list(judged.read.unmet),
         "raised_mm": _mm(judged.left_mm * judged.advice.share),
     }
@@ -79,7 +80,7 @@ def _heights(judged: Judged) -> list[Json]:
 def _turns(judged: Judged, judging: Judging) -> list[Json]:
     advised = judged.advice.turns
     targets = Targets(
-        screws=judging.screws,
+        supports=judging.supports,
         raises_mm=[turn.raise_mm for turn in advised],
         read=judged.read,
         reach=judging.reach,
@@ -88,7 +89,7 @@ def _turns(judged: Judged, judging: Judging) -> list[Json]:
     met = [judging.points[name] for name in judged.read.names]
     return [
         _turn(turn, screw, None if strained else targets.of(number, nearest(screw, met)))
-        for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=True))
+        for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=False))
     ]
 
 
@@ -107,8 +108,9 @@ def _turn(turn: Advised, screw: "BedScrew", target_mm: float | None) -> dict[str
     }
 
 
-def _moved(judged: Judged) -> list[Json]:
-    return [_one_moved(one) for one in judged.outcome.moved] if judged.outcome else []
+def _moved(judged: Judged, screws: Sequence[str]) -> list[Json]:
+    moved = judged.outcome.moved if judged.outcome else ()
+    return [_one_moved(one) for one in moved if one.screw in screws]
 
 
 def _one_moved(one: Moved) -> dict[str, Json]:

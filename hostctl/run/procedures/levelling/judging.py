@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from hostctl.config.parts.level import Level
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
+from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise, with_fixed_corner
 from hostctl.metrology.levelling.heights import Heights, heights_of
 from hostctl.metrology.levelling.outcome import Outcome, outcome
 from hostctl.metrology.levelling.plane import plane_of
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 LEAST_RAISE_MM = 0.02
 """What is left of `raise_mm`, or strains a plate, below this is let be (choice ours)."""
+TWO = 2
+"""So few screws carry a bed on a corner that is fixed."""
 _FINE = (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
 Place: TypeAlias = "Point | BedScrew"
 Floats: TypeAlias = NDArray[np.float64]
@@ -87,7 +89,7 @@ class Judging:
         left_mm = self._raise_left_mm(before, heights, made_mm)
         advice = advise(
             heights,
-            [_screw(screw, by_mm) for screw, by_mm in zip(self.screws, made_mm, strict=True)],
+            self._with_travel(made_mm),
             keep=self._keep(),
             raise_mm=left_mm,
             undo_mm=-strain_mm,
@@ -138,13 +140,24 @@ class Judging:
         over_y = np.append(heights.y_mm, heights.y_mm - self.reach.gauge_y_mm)
         plane = plane_of(heights)
         arms = plane.arms(over_x, over_y)
-        by_screws = np.linalg.pinv(
-            plane.arms([screw.x_mm for screw in self.screws], [s.y_mm for s in self.screws])
-        )
+        by_screws = np.linalg.pinv(self._arms(heights))[:, : len(self.screws)]
         reaches = max(float(np.abs(arms @ by_screws).sum(axis=1).max()), 1.0)
         over_plane = heights.height_mm - arms[: len(heights.names)] @ plane.coefficients
         highest_mm = float((arms @ plane.coefficients).max() + over_plane.max())
         return (self.reach.highest_mm - highest_mm) / reaches
+
+    @property
+    def supports(self) -> "list[Place]":
+        """What carries the plate: the screws, and with two of them the corner that is kept."""
+        two = len(self.screws) == TWO and self.level.keep is not None
+        fixed = [self.places[self.level.keep]] if two and self.level.keep else []
+        return [*self.screws, *fixed]
+
+    def _with_travel(self, made: Floats) -> list[Screw]:
+        """The screws, with what turning has left of their travel, and a fixed corner."""
+        turned = zip(self.screws, made.tolist(), strict=False)
+        screws = [_screw(screw, by_mm) for screw, by_mm in turned]
+        return with_fixed_corner(screws, self._keep(), self.level.keep or "")
 
     def _keep(self) -> Keep:
         if self.level.keep is None:
@@ -164,9 +177,9 @@ class Judging:
     def _made_mm(self, before: Judged | None, heights: Heights, so_far: SoFar) -> Floats:
         """By how much the turns of all rounds before have raised each screw."""
         if before is None:
-            return np.zeros(len(self.screws))
+            return np.zeros(len(self.supports))
         number, were = before.number, before.heights
-        last_mm = raised_mm(number, self.screws, self.rounds, so_far, were, heights)
+        last_mm = raised_mm(number, self.supports, self.rounds, so_far, were, heights)
         return before.made_mm + last_mm
 
     def _strain_mm(self, heights: Heights, made: Floats) -> Floats:
@@ -175,8 +188,8 @@ class Judging:
         return strain_mm if np.abs(strain_mm).max() >= LEAST_RAISE_MM else np.zeros(len(made))
 
     def _arms(self, heights: Heights) -> Floats:
-        """Of the plane, at the screws."""
-        xs, ys = [screw.x_mm for screw in self.screws], [screw.y_mm for screw in self.screws]
+        """Of the plane, where it is carried."""
+        xs, ys = [one.x_mm for one in self.supports], [one.y_mm for one in self.supports]
         return plane_of(heights).arms(xs, ys)
 
     def _raise_left_mm(self, before: Judged | None, heights: Heights, made: Floats) -> float:

@@ -15,20 +15,20 @@ from hostctl.run.procedures.levelling.turns import Turn, levelled, turns_of
 from hostctl.run.procedures.procedure import SoFar
 
 if TYPE_CHECKING:
-    from hostctl.config.machine import BedScrew
+    from hostctl.config.machine import BedScrew, Point
 
 Floats: TypeAlias = NDArray[np.float64]
 
 
 def raised_mm(
     number: int,
-    screws: "Sequence[BedScrew]",
+    supports: "Sequence[BedScrew | Point]",
     rounds: Rounds,
     so_far: SoFar,
     before: Heights,
     after: Heights,
 ) -> Floats:
-    """By how much the turns of this round raised each screw; 0 where none was asked for.
+    """By how much the turns of this round raised the bed at each support; 0 without a turn.
 
     before, after: as the bed was measured on either side of them. They tell how much of a turn was
     made in which the run stood still.
@@ -37,17 +37,17 @@ def raised_mm(
     turns = turns_of(decision) if decision.data["verdict"] == Verdict.TURN else []
     block = rounds.turning(number)
     done = [turn for trial, turn in enumerate(turns, 1) if (block, trial) in so_far.done]
-    made, open_ = _raises(done, screws), [turn for turn in turns if turn not in done]
+    made, open_ = _raises(done, supports), [turn for turn in turns if turn not in done]
     if not open_:
         return made
-    begun = _raises(open_[:1], screws)
-    xs, ys = [screw.x_mm for screw in screws], [screw.y_mm for screw in screws]
+    begun = _raises(open_[:1], supports)
+    xs, ys = [one.x_mm for one in supports], [one.y_mm for one in supports]
     first, second = plane_of(before), plane_of(after)
     arms = first.arms(xs, ys)
     moved = second.arms(xs, ys) @ second.coefficients - arms @ first.coefficients
     return np.asarray(made + share_made(arms, moved, made, begun) * begun)
 
 
-def _raises(turns: Sequence[Turn], screws: "Sequence[BedScrew]") -> Floats:
+def _raises(turns: Sequence[Turn], supports: "Sequence[BedScrew | Point]") -> Floats:
     of = {turn.screw: turn.raise_mm for turn in turns}
-    return np.array([of.get(screw.name, 0.0) for screw in screws])
+    return np.array([of.get(one.name, 0.0) for one in supports])
