@@ -38,9 +38,7 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
     level = level_of(study)
     if level is None:
         return
-    if not _hold_a_plane(_places([s for s in machine.screws if s.name != level.slackened])):
-        what = f"kind: machine '{machine.machine}' names no three screws, off one line, to turn"
-        yield ("kind",), what, "Add 'screws:' to the machine file: their places and pitches."
+    yield from _screw_misfits(study, level, machine)
     if level.grid is not None and not _has_room(level.grid, machine, study.gauge.kind):
         what = f"level.grid.inset_mm: {level.grid.inset_mm:g} mm leaves nothing between"
         yield ("level", "grid", "inset_mm"), what, "Give less."
@@ -52,6 +50,27 @@ def level_misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         yield ("points",), what, "Name more points, or give level.grid."
     yield from _name_misfits(level, machine, list(places))
     yield from _press_misfits(study, level, machine)
+
+
+def _screw_misfits(study: Study, level: Level, machine: Machine) -> Iterator[Misfit]:
+    """Three screws or more; or two, and a corner that is fixed."""
+    screws = [screw for screw in machine.screws if screw.name != level.slackened]
+    names = [screw.name for screw in screws]
+    carried: list[Point | BedScrew] = [*screws]
+    if len(screws) == FEWEST - 1 and level.keep not in names:
+        points = with_grid(study, machine).points
+        carried += [point for point in points if point.name == level.keep]
+    if not _hold_a_plane(_places(carried)):
+        what = f"kind: machine '{machine.machine}' names no three screws, off one line, to turn"
+        more = "Add 'screws:' to the machine file: their places and pitches; with two screws "
+        yield (
+            ("kind",),
+            what,
+            f"{more}name the fixed corner, a point off their line, as level.keep.",
+        )
+    elif len(screws) < FEWEST and level.raise_mm:
+        what = "level.raise_mm: a bed that is fixed at a corner is not raised as a whole"
+        yield ("level", "raise_mm"), what, "Give 0."
 
 
 def _name_misfits(level: Level, machine: Machine, points: list[str]) -> Iterator[Misfit]:
@@ -86,7 +105,7 @@ def _has_room(grid: Grid, machine: Machine, gauge_kind: str) -> bool:
     return points[0].x_mm < points[-1].x_mm and points[0].y_mm < points[-1].y_mm
 
 
-def _places(of: Sequence[Point] | Sequence[BedScrew]) -> list[tuple[float, float]]:
+def _places(of: Sequence[Point | BedScrew]) -> list[tuple[float, float]]:
     return [(one.x_mm, one.y_mm) for one in of]
 
 

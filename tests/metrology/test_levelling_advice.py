@@ -11,7 +11,7 @@ from simulated_beds import SCREWS_AT, thin_plate
 
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.geometry.bed import HeightSpread
-from hostctl.metrology.levelling.advice import Screw, Turning, advise
+from hostctl.metrology.levelling.advice import Screw, Turning, advise, with_fixed_corner
 from hostctl.metrology.levelling.heights import heights_of
 
 DATA = Path(__file__).parent.parent / "data"
@@ -150,3 +150,24 @@ def test_screws_on_one_line_hold_no_plane():
     at = [(0, 0), (50, 50), (100, 100)]
     with pytest.raises(NotEnough):
         advise(measured(GRID, tilted(GRID)), screws(at))
+
+
+@pytest.mark.parametrize("travel_mm", [math.inf, 0.2])
+def test_two_screws_turn_the_bed_about_a_fixed_corner(travel_mm):
+    """By hand: a screw is raised by what the corner stands above it."""
+    at, corner = SCREWS_AT[4][:2], (200.0, 200.0)
+    places = [*at, corner, (110.0, 110.0)]
+    heights = measured(places, tilted(places))
+    two = screws(at, can_raise_mm=travel_mm, can_lower_mm=travel_mm)
+    advice = advise(heights, with_fixed_corner(two, corner, "corner"), keep=corner)
+    wanted = tilted([corner])[0] - tilted(at)
+    share = min(1.0, travel_mm / max(abs(wanted)))
+    assert share == 1.0 or advice.share == pytest.approx(share)
+    assert advice.raises_mm == pytest.approx([*(share * wanted), 0.0], abs=1e-12)
+    assert advice.turns[2].turning_u_mm == 0.0
+
+
+def test_a_corner_is_fixed_beside_two_screws_alone():
+    three = screws(SCREWS_AT[3])
+    assert with_fixed_corner(three, (0.0, 0.0)) == three
+    assert with_fixed_corner(three[:2], "mean") == three[:2]

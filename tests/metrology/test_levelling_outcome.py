@@ -1,10 +1,12 @@
 """What turning did, and the verdict: each mistake is told, sound rounds seldom are."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from simulated_beds import SCREWS_AT, Bed
 
-from hostctl.metrology.levelling.advice import Screw
+from hostctl.metrology.levelling.advice import Screw, advise
 from hostctl.metrology.levelling.outcome import Noticed, outcome
 from hostctl.metrology.levelling.standing import Verdict, stand
 
@@ -82,6 +84,22 @@ def test_one_screw_on_its_own(share, noticed):
     assert [one.noticed for one in told.moved] == [Noticed.NOTHING, Noticed.NOTHING, noticed]
     assert not told.jumped
     assert told.sure or share == 0.5
+
+
+def test_a_fixed_corner_is_never_taken_for_a_screw():
+    """The third is held: whatever goes wrong is told of the two that turn."""
+    for change in (scaled(0, -1.0), scaled(1, 0.0), lambda raises: -raises):
+        one = bed(3)
+        held = replace(one.screws[2], can_raise_mm=0.0, can_lower_mm=0.0)
+        one.screws[2:] = [held]
+        corner = held.x_mm, held.y_mm
+        heights = one.measure()
+        advice = advise(heights, one.screws, keep=corner)
+        assert advice.raises_mm[2] == 0.0
+        one.turn(change(advice.raises_mm.copy()))
+        told = outcome(heights, advice, one.measure(heights))
+        assert told.moved[2].noticed is Noticed.NOTHING
+        assert not told.as_advised
 
 
 def test_another_screw_instead():

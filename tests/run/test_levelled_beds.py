@@ -4,6 +4,7 @@ import asyncio
 import itertools
 import json
 from collections.abc import Callable
+from statistics import fmean
 from urllib.parse import urlencode
 
 import pytest
@@ -106,6 +107,36 @@ class Unhurried:
 
     async def serve(self, desk) -> None:
         await self._people.serve(desk)
+
+
+@pytest.mark.parametrize("raise_mm", [0.05, -0.12])
+def test_the_mean_true_gap_falls_by_what_the_bed_is_raised(raise_mm: float):
+    """The nozzle at z = 0; what the simulation was given is known."""
+    bench = bench_of(level_study(level=Level(grid=None, raise_mm=raise_mm)), tilt_mm=0.4)
+    before_mm = mean_gap_mm(bench)
+    levelled(bench)
+    assert before_mm - mean_gap_mm(bench) == pytest.approx(raise_mm, abs=0.015)
+
+
+def mean_gap_mm(bench: Bench) -> float:
+    bed = bench.printer.world.bed
+    return -fmean(bed.height_mm(point.x_mm, point.y_mm) for point in bench.file.points)
+
+
+@pytest.mark.parametrize("gauge", [PROBE, level_study().gauge], ids=["probe", "typed"])
+def test_two_screws_and_a_fixed_corner_level_a_bed(gauge: Gauge):
+    level = Level(grid=None, keep="back")
+    bench = bench_of(
+        level_study(points=list(CORNERS_TRI), gauge=gauge, level=level), "workshop-tri"
+    )
+    two = [screw for screw in bench.file.screws if screw.name != "back"]
+    bench.file = bench.file.model_copy(update={"screws": two})
+    was_mm = bench.printer.world.bed.heights_mm["back"]
+    levelled(bench)
+    assert bench.printer.world.bed.heights_mm["back"] == was_mm
+    assert {deed.screw for deed in turns(bench)} <= {"front-left", "front-right"}
+    assert all("back" not in (one["screw"] for one in each["turns"]) for each in rounds(bench))
+    assert len(rounds(bench)) == 2
 
 
 # ---------------------------------------------------------------- live

@@ -287,6 +287,8 @@ def test_four_screws_may_strain_a_plate_and_three_may_not():
         levelling = PaperLevelling(bed_built(tilt_mm=0.5, screws=screws))
         levelling.go()
         assert ("heights alone can't tell a warped plate" in levelling.decisions[-1].what) is said
+        assert len(levelling.rounds[-1]["left"]) == 1 + said
+        assert levelling.rounds[-1]["noticed"] == levelling.rounds[0]["left"] == []
 
 
 # ---------------------------------------------------------------- broken into

@@ -91,6 +91,7 @@ class Bench:
         self.study, self.file = study, file
         self.store, self.desk = PaperStore(), Desk()
         self.people: Channel | None = None  # else the simulated ones
+        self.machine: Printer | None = None  # of the run that was begun last
         self.holds: list[str] = []
         self.prompts: list[Prompt] = []
         self.resends = 0
@@ -117,6 +118,7 @@ class Bench:
             seed=7,
             resume=resume,
         )
+        self.machine = Printer(self.file, link)
         async with asyncio.TaskGroup() as tasks, link.running():
             serving = [
                 tasks.create_task(people.serve(self.desk)),
@@ -124,7 +126,7 @@ class Bench:
             ]
             finished = await carry_out(
                 order,
-                machine=Printer(self.file, link),
+                machine=self.machine,
                 store=self.store,
                 desk=self.desk,
                 now=lambda: EPOCH + next(self._ticks) * self.tick,

@@ -39,7 +39,7 @@ class Level(Checked):
     """Good enough: the plane's highest less its lowest, over all that is measured."""
     grid: Grid | None = Grid()
     keep: Annotated[Name | None, Told(left_out="the mean height is kept")] = None
-    """A screw or a point that stays as high as it is."""
+    """A screw or a point that stays as high as it is; with two screws the bed's fixed corner."""
     raise_mm: Mm = 0.0
     """The whole bed is raised by so much, and the gap grows smaller by it."""
     most_rounds: Annotated[int, Field(ge=1, le=20), Told(unit="rounds")] = 5

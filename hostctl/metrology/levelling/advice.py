@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from hostctl.metrology.geometry.bed import checked_points
 from hostctl.metrology.levelling.heights import Heights
@@ -106,13 +106,16 @@ def advise(
     *,
     keep: Keep = "mean",
     raise_mm: float = 0.0,
+    undo_mm: ArrayLike = 0.0,
     largest_mm: float = math.inf,
     turning: Turning | None = None,
 ) -> Advice:
     """How far each screw is to raise the bed so that its plane is level.
 
-    raise_mm: the whole bed up by so much besides. largest_mm: no raise or lowering beyond it; all
-    are scaled down together, so that they still lie on a plane.
+    raise_mm: the whole bed up by so much besides. undo_mm: and each screw by so much, to undo what
+    strains the plate. largest_mm: no raise or lowering beyond it; all are scaled down together, so
+    that they still lie on a plane.
+    Two screws and a corner that is fixed: `with_fixed_corner`, the same place as `keep`.
     Raises NotEnough for fewer than three screws, or screws on one line.
     """
     hands = turning or Turning()
@@ -121,7 +124,7 @@ def advise(
     at_screws = plane.arms(xs, ys)
     kept = np.array([1.0, 0.0, 0.0]) if keep == "mean" else plane.arms(*keep)[0]
     full = [plane.told(kept - arm) for arm in at_screws]
-    wanted = np.array([one.value for one in full]) + raise_mm
+    wanted = np.array([one.value for one in full]) + raise_mm + np.asarray(undo_mm)
     raises, reach, shift = within_travel(wanted, screws)
     most = float(np.abs(raises).max())
     part = min(1.0, largest_mm / most) if most > 0.0 else 1.0
@@ -142,6 +145,18 @@ def advise(
         left=_after(plane, 1.0 - share, parts).tilt(x, y),
         error_mm=_after(plane, 0.0, parts).tilt(x, y).high_mm,
     )
+
+
+def with_fixed_corner(screws: Sequence[Screw], keep: Keep, name: str = "") -> list[Screw]:
+    """The screws; where there are two, the place that is kept carries the plate with them.
+
+    It is as a screw without travel, the last of them.
+    """
+    if len(screws) != 2 or keep == "mean":
+        return list(screws)
+    x_mm, y_mm = keep
+    fixed = Screw(name=name, x_mm=x_mm, y_mm=y_mm, pitch_mm=1.0, can_raise_mm=0.0, can_lower_mm=0.0)
+    return [*screws, fixed]
 
 
 def within_travel(wanted: Floats, screws: Sequence[Screw]) -> tuple[Floats, float, float]:

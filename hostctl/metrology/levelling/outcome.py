@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hostctl.metrology.basis.distributions import f_quantile
-from hostctl.metrology.levelling.advice import Advice
+from hostctl.metrology.levelling.advice import Advice, Screw
 from hostctl.metrology.levelling.heights import Heights
 from hostctl.metrology.levelling.plane import Part, doubt, plane_of
 from hostctl.metrology.levelling.plate import pattern_jumped
@@ -114,8 +114,7 @@ def outcome(
     jumped = pattern_jumped(before, advice, after)
     sure = True
     if not judge.fits(np.zeros(3)):
-        names = [turn.screw.name for turn in advice.turns]
-        best, sure = _best_mistake(judge, by_screws, raises, names)
+        best, sure = _best_mistake(judge, by_screws, raises, [t.screw for t in advice.turns])
         jumped = jumped or best is None
         said = list(best.said) if best is not None else said
     rows = zip(advice.turns, moved.tolist(), arms, said, strict=True)
@@ -183,13 +182,13 @@ def _parts(
 
 
 def _best_mistake(
-    judge: _Judge, by_screws: Floats, raises: Floats, names: list[str]
+    judge: _Judge, by_screws: Floats, raises: Floats, screws: list[Screw]
 ) -> tuple[_Mistake | None, bool]:
     """The mistake that explains best, dearer ones by more, and whether it is clearly the best.
 
     None where it is none of the screws' but a common shift.
     """
-    tried = [_weighed(judge, by_screws, one, raises) for one in _mistakes(raises, names)]
+    tried = [_weighed(judge, by_screws, one, raises) for one in _mistakes(raises, screws)]
     least, best = min(tried, key=lambda one: one[0])
     level = np.array([1.0, 0.0, 0.0])
     shifted = judge.chi_square(level * judge.amount(np.zeros(3), level)) + _SHIFT
@@ -213,16 +212,17 @@ def _weighed(
     return judge.chi_square(explained) + mistake.cost, _named(mistake, amount, raises)
 
 
-def _mistakes(raises: Floats, names: list[str]) -> Iterator[_Mistake]:
+def _mistakes(raises: Floats, screws: list[Screw]) -> Iterator[_Mistake]:
     """All that is looked for: screws turned the other way, not at all, one for another, by far."""
-    n = len(raises)
+    n, names = len(raises), [screw.name for screw in screws]
+    turnable = [place for place, s in enumerate(screws) if s.can_raise_mm + s.can_lower_mm > 0.0]
     yield from _wrong_turns(raises)
-    for j, k in permutations(range(n), 2):
+    for j, k in permutations(turnable, 2):
         if raises[j] != 0.0:
             yield _instead(j, k, raises, names)
         if j < k and raises[j] != 0.0 != raises[k]:
             yield _swapped(j, k, raises, names)
-    for one in np.eye(n):
+    for one in np.eye(n)[turnable]:
         yield _Mistake(np.zeros(n), ((Noticed.NOTHING, ""),) * n, _FREE, one)
 
 

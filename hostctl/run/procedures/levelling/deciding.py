@@ -7,11 +7,13 @@
  "turns": [{"screw", "x_mm", "y_mm", "raise_mm", "u_mm", "turn_deg", "u_deg",
             "direction": "clockwise|anticlockwise" (from above), "target_mm": number or null}],
  "moved": [{"screw", "expected_mm", "moved_mm", "u_mm", "noticed"}],
- "noticed": [sentences], "unmet": [points], "raised_mm": of what was wanted of the whole bed}
+ "noticed": [sentences], "left": [sentences: what no turn mends, once no more are made],
+ "unmet": [points], "raised_mm": of what was wanted of the whole bed}
 ```
 turn_deg is 0 for a screw that stays. heights lacks the points of `unmet`.
 """
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from hostctl.metrology.levelling.advice import Turn as Advised
@@ -45,22 +47,17 @@ def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decisi
         "kept": judging.level.keep or "mean",
         "whole": judged.advice.whole,
         "turns": turns,
-        "moved": _moved(judged),
+        "moved": _moved(judged, [screw.name for screw in judging.screws]),
         "unmet": list(judged.read.unmet),
         "raised_mm": _mm(judged.left_mm * judged.advice.share),
     }
     asked = turns_of(Decision(what="", data=data))
-    more = list(
-        saying.noticed(
-            judged,
-            judging.level,
-            len(judging.screws),
-            judging.reach.lowest_mm,
-            broken_off=broken_off,
-        )
-    )
     said = saying.verdict(judged, judging.level, asked)
-    return Decision(what=" ".join([said, *more]), data={**data, "noticed": more}, kind=LEVELLED)
+    level, lowest_mm = judging.level, judging.reach.lowest_mm
+    noticed = list(saying.noticed(judged, level.slackened, lowest_mm, broken_off=broken_off))
+    left = list(saying.left(judged, level, len(judging.screws)))
+    what = " ".join([said, *noticed, *left])
+    return Decision(what=what, data={**data, "noticed": noticed, "left": left}, kind=LEVELLED)
 
 
 def _heights(judged: Judged) -> list[Json]:
@@ -83,15 +80,16 @@ def _heights(judged: Judged) -> list[Json]:
 def _turns(judged: Judged, judging: Judging) -> list[Json]:
     advised = judged.advice.turns
     targets = Targets(
-        screws=judging.screws,
+        supports=judging.supports,
         raises_mm=[turn.raise_mm for turn in advised],
         read=judged.read,
         reach=judging.reach,
     )
+    strained = bool(judged.strain_mm.any())  # a stiff plate and a soft one then move otherwise
     met = [judging.points[name] for name in judged.read.names]
     return [
-        _turn(turn, screw, targets.of(number, nearest(screw, met)))
-        for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=True))
+        _turn(turn, screw, None if strained else targets.of(number, nearest(screw, met)))
+        for number, (turn, screw) in enumerate(zip(advised, judging.screws, strict=False))
     ]
 
 
@@ -110,8 +108,9 @@ def _turn(turn: Advised, screw: "BedScrew", target_mm: float | None) -> dict[str
     }
 
 
-def _moved(judged: Judged) -> list[Json]:
-    return [_one_moved(one) for one in judged.outcome.moved] if judged.outcome else []
+def _moved(judged: Judged, screws: Sequence[str]) -> list[Json]:
+    moved = judged.outcome.moved if judged.outcome else ()
+    return [_one_moved(one) for one in moved if one.screw in screws]
 
 
 def _one_moved(one: Moved) -> dict[str, Json]:

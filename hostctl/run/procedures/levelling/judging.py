@@ -6,15 +6,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hostctl.config.parts.level import Level
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.basis.reason import Reason, Why
-from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
+from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise, with_fixed_corner
 from hostctl.metrology.levelling.heights import Heights, heights_of
 from hostctl.metrology.levelling.outcome import Outcome, outcome
 from hostctl.metrology.levelling.plane import plane_of
 from hostctl.metrology.levelling.standing import Standing, Verdict, stand
+from hostctl.metrology.levelling.twist import twist_of
+from hostctl.run.procedures.levelling.made import raised_mm
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
@@ -25,9 +28,12 @@ if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew, Point
 
 LEAST_RAISE_MM = 0.02
-"""What is left of `raise_mm` below this is let be (choice ours)."""
+"""What is left of `raise_mm`, or strains a plate, below this is let be (choice ours)."""
+TWO = 2
+"""So few screws carry a bed on a corner that is fixed."""
 _FINE = (Verdict.WITHIN_TOLERANCE, Verdict.WITHIN_RIG)
 Place: TypeAlias = "Point | BedScrew"
+Floats: TypeAlias = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +55,8 @@ class Judged:
     largest_mm: float
     left_mm: float
     turned: bool
+    made_mm: Floats
+    strain_mm: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,12 +84,15 @@ class Judging:
         read = read_of(number, self.rounds, self.reach, so_far)
         heights = self._heights(read, before)
         largest_mm = self._largest_mm(heights)
-        left_mm = self._raise_left_mm(number, so_far)
+        made_mm = self._made_mm(before, heights, so_far)
+        strain_mm = self._strain_mm(heights, made_mm)
+        left_mm = self._raise_left_mm(before, heights, made_mm)
         advice = advise(
             heights,
-            self._with_travel(number, so_far),
+            self._with_travel(made_mm),
             keep=self._keep(),
             raise_mm=left_mm,
+            undo_mm=-strain_mm,
             largest_mm=max(largest_mm, 0.0),
         )
         same = before is not None and before.turned and before.read.names == read.names
@@ -100,10 +111,12 @@ class Judging:
             advice=advice,
             outcome=did,
             standing=standing,
-            verdict=_verdict(standing, advice, did, left_mm),
+            verdict=_verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm))),
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
+            made_mm=made_mm,
+            strain_mm=strain_mm,
         )
 
     def _heights(self, read: Read, before: Judged | None) -> Heights:
@@ -127,13 +140,24 @@ class Judging:
         over_y = np.append(heights.y_mm, heights.y_mm - self.reach.gauge_y_mm)
         plane = plane_of(heights)
         arms = plane.arms(over_x, over_y)
-        by_screws = np.linalg.pinv(
-            plane.arms([screw.x_mm for screw in self.screws], [s.y_mm for s in self.screws])
-        )
+        by_screws = np.linalg.pinv(self._arms(heights))[:, : len(self.screws)]
         reaches = max(float(np.abs(arms @ by_screws).sum(axis=1).max()), 1.0)
         over_plane = heights.height_mm - arms[: len(heights.names)] @ plane.coefficients
         highest_mm = float((arms @ plane.coefficients).max() + over_plane.max())
         return (self.reach.highest_mm - highest_mm) / reaches
+
+    @property
+    def supports(self) -> "list[Place]":
+        """What carries the plate: the screws, and with two of them the corner that is kept."""
+        two = len(self.screws) == TWO and self.level.keep is not None
+        fixed = [self.places[self.level.keep]] if two and self.level.keep else []
+        return [*self.screws, *fixed]
+
+    def _with_travel(self, made: Floats) -> list[Screw]:
+        """The screws, with what turning has left of their travel, and a fixed corner."""
+        turned = zip(self.screws, made.tolist(), strict=False)
+        screws = [_screw(screw, by_mm) for screw, by_mm in turned]
+        return with_fixed_corner(screws, self._keep(), self.level.keep or "")
 
     def _keep(self) -> Keep:
         if self.level.keep is None:
@@ -150,23 +174,34 @@ class Judging:
         turns = len(turns_of(told[number - 1]))
         return self.rounds.is_turned(number, turns, so_far)
 
-    def _with_travel(self, number: int, so_far: SoFar) -> list[Screw]:
-        """The screws, with what turning so far has left of their travel."""
-        moved_mm = dict.fromkeys((screw.name for screw in self.screws), 0.0)
-        for earlier, decision in enumerate(levelled(so_far.decisions)[: number - 1], 1):
-            for trial, turn in enumerate(turns_of(decision), 1):
-                if (self.rounds.turning(earlier), trial) in so_far.done:
-                    moved_mm[turn.screw] += turn.raise_mm
-        return [_screw(screw, moved_mm[screw.name]) for screw in self.screws]
+    def _made_mm(self, before: Judged | None, heights: Heights, so_far: SoFar) -> Floats:
+        """By how much the turns of all rounds before have raised each screw."""
+        if before is None:
+            return np.zeros(len(self.supports))
+        number, were = before.number, before.heights
+        last_mm = raised_mm(number, self.supports, self.rounds, so_far, were, heights)
+        return before.made_mm + last_mm
 
-    def _raise_left_mm(self, number: int, so_far: SoFar) -> float:
-        """What is still wanted of raising the whole bed."""
-        left_mm = self.level.raise_mm
-        for earlier, decision in enumerate(levelled(so_far.decisions)[: number - 1], 1):
-            if self._was_turned(earlier, so_far):
-                raised_mm = decision.data.get("raised_mm", 0.0)
-                left_mm -= raised_mm if isinstance(raised_mm, float) else 0.0
-        return left_mm
+    def _strain_mm(self, heights: Heights, made: Floats) -> Floats:
+        """What of these raises lies on no plane, where it is worth a turn."""
+        strain_mm = twist_of(self._arms(heights), made)
+        return strain_mm if np.abs(strain_mm).max() >= LEAST_RAISE_MM else np.zeros(len(made))
+
+    def _arms(self, heights: Heights) -> Floats:
+        """Of the plane, where it is carried."""
+        xs, ys = [one.x_mm for one in self.supports], [one.y_mm for one in self.supports]
+        return plane_of(heights).arms(xs, ys)
+
+    def _raise_left_mm(self, before: Judged | None, heights: Heights, made: Floats) -> float:
+        """What is still wanted of raising the whole bed; turns broken off raised it too."""
+        if before is None:
+            return self.level.raise_mm
+        if before.turned:
+            return before.left_mm * (1.0 - before.advice.share)
+        keep = self._keep()
+        kept = np.array([1.0, 0.0, 0.0]) if keep == "mean" else plane_of(heights).arms(*keep)[0]
+        last_mm = made - before.made_mm
+        return before.left_mm - float(kept @ np.linalg.pinv(self._arms(heights)) @ last_mm)
 
 
 def _screw(screw: "BedScrew", moved_mm: float) -> Screw:
@@ -181,12 +216,15 @@ def _screw(screw: "BedScrew", moved_mm: float) -> Screw:
     )
 
 
-def _verdict(standing: Standing, advice: Advice, did: Outcome | None, left_mm: float) -> Verdict:
-    """As it stands; but the whole bed may be wanted higher, or not be turned safely at all."""
+def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm: float) -> Verdict:
+    """As it stands; but the whole bed may be wanted higher, or not be turned safely at all.
+
+    besides_mm: the most that a screw is to be turned for other than levelling.
+    """
     verdict = standing.verdict
     if verdict is Verdict.TURN and _all_other_way(did):
         return Verdict.NO_BETTER
-    if verdict in _FINE and abs(left_mm) >= LEAST_RAISE_MM and advice.reachable:
+    if verdict in _FINE and besides_mm >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
     turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
     if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from hostctl.run.procedures.levelling.judging import Judged
 
 FEW = ("no screw", "one screw", "two screws", "three screws", "four screws")
+GOES_ON = (Verdict.TURN, Verdict.JUMPED)
 STRAINED_FROM = 4
 """On so many screws a plate can be strained by them; three carry it without (trade fact)."""
 
@@ -67,9 +68,9 @@ def _jump(judged: "Judged") -> str:
 
 
 def noticed(
-    judged: "Judged", level: "Level", screws: int, lowest_mm: float | None, *, broken_off: bool
+    judged: "Judged", slackened: str | None, lowest_mm: float | None, *, broken_off: bool
 ) -> Iterator[str]:
-    """Whatever else is to be said of a round, a sentence each.
+    """What was out of the ordinary in a round, or is still to be done by hand, a sentence each.
 
     lowest_mm: no lower bed is met. broken_off: the run stood still during the last turns.
     """
@@ -84,14 +85,22 @@ def noticed(
             "See that indicator and bed are clamped and nothing was touched; it is measured "
             "once more."
         )
+    if judged.verdict is Verdict.TURN and judged.strain_mm.any():
+        yield (
+            f"Turns that were broken off strain the plate by {abs(judged.strain_mm).max():.2f} mm "
+            "at the screws; these turns undo that too."
+        )
     if judged.verdict is Verdict.TURN and not judged.advice.whole:
         share = max(round(judged.advice.share * 100), 1)
         yield (
             f"{share} % of it now, the rest next round: all of it, made the wrong way, could bring "
             f"the bed within {CLEARANCE_MM:g} mm of the nozzle."
         )
-    if judged.verdict not in (Verdict.TURN, Verdict.JUMPED):
-        yield from _what_is_left(judged, level, screws)
+    if slackened is not None and judged.verdict not in GOES_ON:
+        yield (
+            f"Bring the {slackened} screw up last, little by little, with the indicator over it, "
+            "and stop as soon as the number moves: then it just carries."
+        )
 
 
 def _unmet(unmet: Sequence[str], lowest_mm: float | None) -> str:
@@ -132,19 +141,16 @@ def _of_screw(one: Moved) -> str:
             return ""
 
 
-def _what_is_left(judged: "Judged", level: "Level", screws: int) -> Iterator[str]:
-    """Warp, and on four or more screws that it may be strain."""
+def left(judged: "Judged", level: "Level", screws: int) -> Iterator[str]:
+    """What no turn mends, once no more are made: warp, and on four or more screws maybe strain."""
+    if judged.verdict in GOES_ON:
+        return
     zone_mm = judged.standing.zone.width
     yield (
         f"What is left is no tilt: the points lie within a slab of {zone_mm:.3f} mm, which no "
         "screw can make thinner."
     )
-    if level.slackened is not None:
-        yield (
-            f"Bring the {level.slackened} screw up last, little by little, with the indicator over "
-            "it, and stop as soon as the number moves: then it just carries."
-        )
-    elif screws >= STRAINED_FROM:
+    if level.slackened is None and screws >= STRAINED_FROM:
         yield (
             f"On {screws} screws heights alone can't tell a warped plate from one that its screws "
             "strain. To tell, slacken one and level on the others: 'slackened' in the study file."

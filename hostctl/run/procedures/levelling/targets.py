@@ -1,8 +1,8 @@
 """What the indicator over a screw shows once that screw is turned as advised.
 
-On three screws exactly: each tilts the plate about the line through the other two, so that what
-the screws before it did is known at its place. On four or more a plate follows its screws or lies
-on their springs, and only the end of all turns is known: about so much.
+On three screws, or two and a fixed corner, exactly: each tilts the plate about the line through the
+other two, so that what the screws before it did is known at its place. On four or more a plate
+follows its screws or lies on their springs, and only the end of all turns is known: about so much.
 """
 
 from collections.abc import Sequence
@@ -35,9 +35,9 @@ def farthest(screw: "BedScrew", points: "Sequence[Point]") -> "Point":
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Targets:
-    """Of one round. raises_mm: of `screws`, in the order they are turned."""
+    """Of one round. raises_mm: at `supports`, of which screws come first, as they are turned."""
 
-    screws: "Sequence[BedScrew]"
+    supports: "Sequence[BedScrew | Point]"
     raises_mm: Sequence[float]
     read: Read
     reach: Reach
@@ -57,13 +57,13 @@ class Targets:
     def _moved_mm(self, number: int, point: "Point") -> float:
         """By how much the bed has moved there once this screw is turned."""
         raises = np.array(self.raises_mm)
-        if len(self.screws) == THREE:
+        if len(self.supports) == THREE:
             raises[number + 1 :] = 0.0
         shares = self._arm(point.x_mm, point.y_mm) @ np.linalg.pinv(self._arms())
         return float(shares @ raises)
 
     def _arms(self) -> NDArray[np.float64]:
-        return np.array([self._arm(screw.x_mm, screw.y_mm) for screw in self.screws])
+        return np.array([self._arm(one.x_mm, one.y_mm) for one in self.supports])
 
     @staticmethod
     def _arm(x_mm: float, y_mm: float) -> NDArray[np.float64]:

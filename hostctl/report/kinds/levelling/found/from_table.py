@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from hostctl.deeds import Direction
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
-from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise
+from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise, with_fixed_corner
 from hostctl.metrology.levelling.standing import stand
 from hostctl.report.document.reasons import error_words
 from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
@@ -103,7 +103,7 @@ def _advised(of: Measured, machine: "Machine | None", keep: Keep, raise_mm: floa
         )
         for one in machine.screws
     ]
-    return advise(of.heights, screws, keep=keep, raise_mm=raise_mm)
+    return advise(of.heights, with_fixed_corner(screws, keep), keep=keep, raise_mm=raise_mm)
 
 
 def _round(
@@ -134,7 +134,7 @@ def _verdict(of: Measured, advice: Advice | None, within_mm: float | None) -> Ve
 
 
 def _turns(of: Measured, machine: "Machine", advice: Advice) -> Iterator[TurnFound]:
-    for screw, turn in zip(machine.screws, advice.turns, strict=True):
+    for screw, turn in zip(machine.screws, advice.turns, strict=False):
         turn_deg = abs(turn.turn_deg)
         yield TurnFound(
             screw=screw.name,
