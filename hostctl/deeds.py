@@ -82,7 +82,8 @@ def _whole_and_part(turn_deg: float) -> tuple[int, int, int]:
     """Whole turns, the degrees of the nearest part beside them that has a name, and the whole
     degrees over; 0 for so few that they don't tell."""
     whole, rest = divmod(turn_deg, 360.0)
-    nearest = min((0, *PARTS_OF_A_TURN), key=lambda deg: abs(deg - rest))
+    hardly_any = rest < min(PARTS_OF_A_TURN) - AS_GOOD_AS_DEG
+    nearest = 0 if hardly_any else min(PARTS_OF_A_TURN, key=lambda deg: abs(deg - rest))
     over = floor(rest + 0.5) - nearest
     told = over if abs(over) > AS_GOOD_AS_DEG else 0
     return int(whole) + nearest // 360, nearest % 360, told

@@ -95,7 +95,8 @@ def rounds(seed: int = 5, sd_mm: float = 0.002) -> Iterator[Round]:
                 "whole": True,
                 "turns": [] if last else [_turn(name, slopes) for name in SCREWS],
                 "moved": _moved(before, slopes),
-                "noticed": [],
+                "noticed": [f"The bed moved {-0.139:+.3f} mm there."] if last else [],
+                "left": ["What is left is no tilt."] if last else [],
             },
         )
         before = slopes

@@ -20,7 +20,7 @@ from hostctl.run.wording import Words
 @pytest.mark.parametrize(
     ("turn_deg", "words"),
     [
-        (5, "5°"),
+        (8, "8°"),
         (15, "15°, a twenty-fourth of a turn"),
         (71, "71°, a sixth of a turn and 11°"),
         (77, "77°, a quarter of a turn less 13°"),
@@ -30,6 +30,7 @@ from hostctl.run.wording import Words
         (180, "180°, half a turn"),
         (350, "350°, a full turn less 10°"),
         (360, "360°, a full turn"),
+        (368, "368°, a full turn and 8°"),
         (463, "463°, a full turn, a quarter of a turn and 13°"),
         (810, "810°, 2 turns and a quarter of a turn"),
     ],
@@ -44,7 +45,7 @@ def test_part_and_degrees_over_make_the_turn_again(turn_deg: int):
     share = share_of_a_turn(turn_deg).replace("\N{MINUS SIGN} ", "-").replace("+ ", "")
     over = [float(one[:-1]) for one in share.split() if one.endswith("°")]
     turns = [Fraction(one) for one in share.split() if not one.endswith("°")]
-    hardly_any = min(PARTS_OF_A_TURN) / 2 if share == "0" else 2
+    hardly_any = min(PARTS_OF_A_TURN) if share == "0" else 2
     assert abs(float(sum(turns)) * 360 + sum(over) - turn_deg) <= hardly_any
 
 

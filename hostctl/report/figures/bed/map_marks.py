@@ -1,11 +1,12 @@
 """A bed map as vector marks: a plan to scale, as wide as a phone, on any page."""
 
-from collections.abc import Iterator
-from math import cos, hypot, pi, sin
+from collections.abc import Iterator, Sequence
+from itertools import product
+from math import ceil, cos, hypot, pi, sin
 
 from hostctl.report.document.picture import Picture
 from hostctl.report.figures.bed.plan import Plan, ScrewSpot, Spot
-from hostctl.report.figures.pen.ink import FAINT, PALE, Ink, Shape
+from hostctl.report.figures.pen.ink import PALE, Ink, Shape
 from hostctl.report.figures.pen.lettering import NARROW_PX, TEXT_PX, width_px
 from hostctl.report.figures.pen.written import LINE_PX, LegendItem, as_sign, legend, paragraph
 
@@ -19,7 +20,17 @@ ARC_PX, TIP_PX = 17.0, 5.0
 FULL_DEG = 359.0
 MIDDLE = 0.5
 
+STEP_DEG = 20.0
+SCREW_PX = 7.0  # half the square at a screw's place
+SAME_PX = 3.0  # spots that are closer are one place
+GAPS_PX = (0.0, 4.0, 8.0, 12.0, 16.0)  # so far from its mark a number may stand, the nearest first
+CORNER = 0.7  # of a radius, in both directions, is on the circle
+
 Box = tuple[float, float, float, float]
+Ways = Sequence[tuple[int, int]]
+"""Sides of a place: towards the middle of the plan and away from it, down and up."""
+ASIDE_FIRST: Ways = ((1, 0), (-1, 0), (0, 1), (0, -1), (1, -1), (-1, -1), (1, 1), (-1, 1))
+UPRIGHT_FIRST: Ways = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
 
 
 class _Paper:
@@ -45,37 +56,66 @@ class _Paper:
 
     def numbered(self, spot: Spot) -> tuple[str, float, float] | None:
         """Its number, and where that stands; None where there is no room."""
-        x, y = self.at(spot.x_mm, spot.y_mm)
-        away = self.radius(spot)
-        for screw in self.bed.screws:
-            across, down = self.at(screw.x_mm, screw.y_mm)
-            if hypot(across - x, down - y) < ARC_PX + away:
-                away = ARC_PX + TIP_PX + hypot(across - x, down - y)
         words = self.bed.written(spot.height_mm)
-        place = self.room(x, y, words, away)
+        frame = self._within(*self.at(spot.x_mm, spot.y_mm))
+        place = self.room(spot.x_mm, spot.y_mm, words, self.radius(spot), UPRIGHT_FIRST, frame)
         return (words, *place) if place is not None else None
 
     def room(
-        self, x: float, y: float, words: str, away: float, *, beside: bool = False
+        self,
+        x_mm: float,
+        y_mm: float,
+        words: str,
+        away: float,
+        ways: Ways,
+        frame: Box | None = None,
     ) -> tuple[float, float] | None:
-        """Middle and foot of words at a place: below, above, right or left of it; beside: first
-        where the middle of the plan is. None where all of these are taken."""
+        """Middle and foot of words next to a place, on the first side with room; None without.
+
+        away: px that its own mark reaches. Words stand nearer to it than to any other spot.
+        """
+        x, y = self.at(x_mm, y_mm)
         half, high = width_px(words) / 2, TEXT_PX
-        aside = (away + half + 3) * (-1 if x > 0 else 1)
-        level = [(x + aside, y + high / 3), (x - aside, y + high / 3)]
-        upright = [(x, y + away + high), (x, y - away - 4)]
-        for across, foot in [*level, *upright] if beside else [*upright, *level]:
-            box = (across - half, foot - high, across + half, foot + 1)
-            if self._holds(box) and not any(_meet(box, one) for one in self.taken):
+        inwards = -1 if x > 0 else 1
+        for gap, (aside, down) in product(GAPS_PX, ways):
+            off = (away + gap) * (CORNER if aside and down else 1.0)
+            across = x + inwards * aside * (off + half + 3)
+            foot = y + down * (off + high / 2 + 2) + high / 3
+            box = (across - half, foot - high + 2, across + half, foot + 2)
+            if self._is_free(box, frame) and self._is_nearest(box, x, y, min(away, LARGEST_PX)):
                 self.taken.append(box)
                 return across, foot
         return None
 
-    def _holds(self, box: Box) -> bool:
-        """Whether it lies within the width of a phone, above the legend and not above the top."""
+    def _is_free(self, box: Box, frame: Box | None) -> bool:
+        left, top, right, bottom = frame or self._paper()
+        holds = left <= box[0] and box[2] <= right and top <= box[1] and box[3] <= bottom
+        return holds and not any(_meet(box, one) for one in self.taken)
+
+    def _is_nearest(self, box: Box, x: float, y: float, away: float) -> bool:
+        """Whether no spot elsewhere is closer to it, so that none takes it for its own."""
+        own = _between(box, x, y) - away
+        for spot in self.bed.spots:
+            other_x, other_y = self.at(spot.x_mm, spot.y_mm)
+            apart = hypot(other_x - x, other_y - y) > SAME_PX
+            if apart and _between(box, other_x, other_y) - self.radius(spot) < own:
+                return False
+        return True
+
+    def _paper(self) -> Box:
+        """As wide as a phone, above the legend and not above the top."""
         most = NARROW_PX / 2
-        lowest = self.top + self.high + EDGE_PX + LINE_PX
-        return -most <= box[0] and box[2] <= most and box[1] >= 0.0 and box[3] <= lowest
+        return -most, 0.0, most, self.top + self.high + EDGE_PX + LINE_PX
+
+    def _within(self, x: float, y: float) -> Box | None:
+        """The bed's frame, for what lies in it."""
+        edge = self.bed.outline
+        if edge is None:
+            return None
+        left, top = self.at(edge.left_mm, edge.back_mm)
+        right, bottom = self.at(edge.right_mm, edge.front_mm)
+        inside = left <= x <= right and top <= y <= bottom
+        return (left + 1, top + 1, right - 1, bottom - 1) if inside else None
 
 
 def drawn_map(bed: Plan) -> Picture:
@@ -160,20 +200,27 @@ def _numbered(ink: Ink, plan: _Paper) -> bool:
 
 
 def _screw(ink: Ink, plan: _Paper, letter: str, screw: ScrewSpot) -> None:
-    """Its place as a faint ring, its turn as an arc with a tip, and its letter."""
+    """Its place as a pale square, its turn as an arc with a tip, and its letter."""
     x, y = plan.at(screw.x_mm, screw.y_mm)
-    ink.traced(MIDDLE, y, _circle(x, ARC_PX), weight=PALE if not screw.turn_deg else FAINT * 2)
+    ink.traced(MIDDLE, y, _square(x, SCREW_PX), weight=PALE)
     if screw.turn_deg:
         ink.traced(MIDDLE, y, _arc(x, ARC_PX, screw.turn_deg), width=2.5)
         ink.traced(MIDDLE, y, _tip(x, ARC_PX, screw.turn_deg), width=2.0)
-    _reserve(plan, x, y, ARC_PX + TIP_PX)
-    place = plan.room(x, y, letter, ARC_PX + TIP_PX, beside=True)
+        for across, down in _along(x, screw.turn_deg):
+            _reserve(plan, across, y + down, TIP_PX)
+    away = ARC_PX if screw.turn_deg else SCREW_PX
+    place = plan.room(screw.x_mm, screw.y_mm, letter, away, ASIDE_FIRST)
     if place is not None:
         ink.text(MIDDLE, place[1], letter, anchor="middle", bold=True, aside_px=place[0])
 
 
 def _reserve(plan: _Paper, x: float, y: float, radius: float) -> None:
     plan.taken.append((x - radius, y - radius, x + radius, y + radius))
+
+
+def _between(box: Box, x: float, y: float) -> float:
+    """Px from a place to a box; 0 within it."""
+    return hypot(max(box[0] - x, 0.0, x - box[2]), max(box[1] - y, 0.0, y - box[3]))
 
 
 def _meet(one: Box, other: Box) -> bool:
@@ -186,8 +233,15 @@ def _on(x: float, radius: float, angle_deg: float) -> tuple[float, float]:
     return x + radius * sin(angle), -radius * cos(angle)
 
 
-def _circle(x: float, radius: float) -> str:
-    return f"M{x:.1f} {-radius:.1f}a{radius:.1f} {radius:.1f} 0 1 1 -.01 0z"
+def _square(x: float, half: float) -> str:
+    return f"M{x - half:.1f} {-half:.1f}h{2 * half:.1f}v{2 * half:.1f}h{-2 * half:.1f}z"
+
+
+def _along(x: float, turn_deg: float) -> Iterator[tuple[float, float]]:
+    """Places along an arc, close enough to keep words off it."""
+    drawn = max(min(turn_deg, FULL_DEG), -FULL_DEG)
+    steps = ceil(abs(drawn) / STEP_DEG)
+    yield from (_on(x, ARC_PX, drawn * step / steps) for step in range(steps + 1))
 
 
 def _arc(x: float, radius: float, turn_deg: float) -> str:

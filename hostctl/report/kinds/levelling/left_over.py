@@ -64,9 +64,10 @@ def _untold(warp: WarpFound) -> str:
     }
     reasons = {name: one.reason for name, one in shapes.items() if isinstance(one, NotYet)}
     alone = {
-        name: float(one.numbers["value"])
+        name: value_mm
         for name, one in reasons.items()
         if one.code is Why.NO_POINT_FOR_DOUBT
+        and isinstance(value_mm := one.numbers["value"], float)
     }
     said = [reason_words(one) for name, one in reasons.items() if name not in alone]
     if alone:

@@ -16,8 +16,8 @@ from hostctl.report.kinds.levelling.words import (
     is_turned,
     signed,
     untold,
-    with_minus,
     whole_degrees,
+    with_minus,
 )
 
 _CUT = (
@@ -32,7 +32,7 @@ def round_by_round(result: LevelResult) -> Iterator[Block]:
     if not any(one.turns for one in result.rounds):
         yield Paragraph(text=_nothing(result))
     else:
-        yield Table(columns=_COLUMNS, rows=tuple(_rows(result.rounds)))
+        yield _table(result.rounds)
         yield Paragraph(text=_legend(result))
     if stay := [name for one in result.rounds for name in untold(one.turns)]:
         yield Paragraph(text=_untold(stay))
@@ -54,11 +54,16 @@ def _untold(stay: Sequence[str]) -> str:
 _COLUMNS = (
     Column(head="screw"),
     Column(head="turn"),
-    Column(head="part", is_number=True),
     Column(head="±", unit="°", is_number=True),
     Column(head="rise", unit="mm", is_number=True),
     Column(head="rose", unit="mm", is_number=True),
 )
+
+
+def _table(rounds: Sequence[RoundFound]) -> Table:
+    """Without its last column as long as nothing was measured after a turn."""
+    count = len(_COLUMNS) if any(one.moved for one in rounds) else len(_COLUMNS) - 1
+    return Table(columns=_COLUMNS[:count], rows=tuple(row[:count] for row in _rows(rounds)))
 
 
 def _nothing(result: LevelResult) -> str:
@@ -76,8 +81,8 @@ def _legend(result: LevelResult) -> str:
     below = any(t.seen_from == "below" for one in result.rounds for t in one.turns)
     seen = "from above, but where it says from below" if below else "from above"
     return (
-        f"Directions are as seen {seen}; part: of a turn. Rise: what it takes by the plane alone, "
-        f"{kept}; down is negative, ± is 95 %.{rose}"
+        f"Directions are as seen {seen}; in brackets: parts of a turn. Rise: what it takes by "
+        f"the plane alone, {kept}; down is negative, ± is 95 %.{rose}"
     )
 
 
@@ -88,7 +93,7 @@ def _rows(rounds: Sequence[RoundFound]) -> Iterator[tuple[str, ...]]:
         for turn in one.turns:
             yield _row(turn, next((m for m in after if m.screw == turn.screw), None))
         if not one.turns:
-            yield "none", "", "", "", "", ""
+            yield "none", "", "", "", ""
 
 
 def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
@@ -96,12 +101,17 @@ def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
     below = " (from below)" if turn.seen_from == "below" else ""
     return (
         f"{turn.screw}{below}",
-        f"{whole_degrees(turn.turn_deg)}° {turn.direction}" if is_turned(turn) else "stays",
-        share_of_a_turn(turn.turn_deg) if is_turned(turn) else "",
+        _turned(turn) if is_turned(turn) else "stays",
         known,
         signed(turn.raise_mm),
         signed(moved.moved_mm) if moved is not None else "",
     )
+
+
+def _turned(turn: TurnFound) -> str:
+    """`77° clockwise (1/4 − 13°)`."""
+    part = f" ({share_of_a_turn(turn.turn_deg)})" if turn.part else ""
+    return f"{whole_degrees(turn.turn_deg)}° {turn.direction}{part}"
 
 
 def _noticed(rounds: Sequence[RoundFound]) -> Iterator[str]:
