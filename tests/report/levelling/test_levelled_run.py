@@ -190,3 +190,16 @@ def test_a_wait_that_no_levelling_decides_is_refused(tmp_path: Path):
 def test_a_decision_that_no_levelling_makes_is_refused_in_one_line(tmp_path: Path, changes):
     with pytest.raises(DataError, match="what it decided can't be read"):
         kept(tmp_path, decide=lambda data: {**data, **changes})
+
+
+def test_what_no_turn_mends_is_said_once_and_all_numbers_have_one_minus(result: LevelResult):
+    text = LEVELLING.text(result)
+    assert "Round 3. The bed moved \N{MINUS SIGN}0.139 mm there." in text
+    assert "What is left is no tilt" not in text
+    assert text.count("which no screw can mend") == 1
+    assert " -0" not in text
+
+
+def test_the_turns_say_where_they_rose_once_that_was_measured(result: LevelResult, tmp_path: Path):
+    assert "rose, mm" in LEVELLING.text(result)
+    assert "rose, mm" not in LEVELLING.text(kept(tmp_path, most_rounds=1))

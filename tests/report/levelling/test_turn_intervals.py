@@ -94,3 +94,10 @@ async def test_of_a_run_it_is_by_the_doubt_that_its_round_had(tmp_path: Path):
             assert turn.half_deg == pytest.approx(t * turn.u_deg)
     (first, *_), (second, *_) = result.rounds[0].turns, result.rounds[1].turns
     assert first.df < second.df  # its scatter is known by the round before too
+
+
+@pytest.mark.parametrize("rows", [SIX, FOUR])
+def test_why_shapes_are_not_told_is_said_once(tmp_path: Path, rows: Any):
+    text = LEVELLING.text(levelling_of_table(table(tmp_path, rows)))
+    assert text.count("Not told: ") == 1
+    assert "e-" not in text.partition("Not told: ")[2].partition(".\n\n")[0].replace("re-", "")
