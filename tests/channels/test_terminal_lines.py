@@ -19,6 +19,7 @@ from hostctl.errors import RunStopped
 from hostctl.news import (
     Answer,
     CountdownTicked,
+    News,
     Prompt,
     PromptKind,
     PromptOpened,
@@ -177,17 +178,30 @@ async def test_the_end_of_the_input_stops_the_run():
         await person.channel.serve(person.desk)
 
 
-async def test_progress_shows_a_line_a_block():
+async def progress_of(*told: News) -> list[str]:
+    """The lines of a run that is watched."""
     ours, theirs = os.pipe()
     desk = Desk()
     async with asyncio.TaskGroup() as tasks:
         tasks.create_task(Progress(theirs).serve(desk))
         await asyncio.sleep(0)
-        readings = [kept(0, 0), kept(0.01, 1), kept(-0.02, 2), kept(0, 0, 2), kept(0.03, 1, 2)]
-        for news in (STARTED, *readings, FINISHED):
+        for news in told:
             desk.tell(news)
     os.close(theirs)
-    shown = [line.decode().rstrip() async for line in lines_from(ours) if isinstance(line, bytes)]
+    return [line.decode().rstrip() async for line in lines_from(ours) if isinstance(line, bytes)]
+
+
+async def test_of_many_readings_that_nobody_is_asked_between_a_line_tells_how_far_they_reached():
+    loop = replace(STARTED, asks_nobody=True, trials_total=1000)
+    touches = [kept(0.01 * (n % 5), n) for n in range(1, 251)]
+    shown = await progress_of(loop, *touches, FINISHED)
+    assert len(shown) == 4
+    assert all(line.endswith("the last 100 from 0.00 to +0.04 mm") for line in shown[1:3])
+
+
+async def test_progress_shows_a_line_a_block():
+    readings = [kept(0, 0), kept(0.01, 1), kept(-0.02, 2), kept(0, 0, 2), kept(0.03, 1, 2)]
+    shown = await progress_of(STARTED, *readings, FINISHED)
     assert shown[1:] == [
         "  paper-slip     volunteer-a  front-left   +0.01 −0.02",
         "  paper-slip     volunteer-a  front-left   +0.03",

@@ -88,10 +88,10 @@ def test_what_can_t_be_levelled_is_said_in_a_line(hostctl_here: Hostctl, words, 
 
 @pytest.mark.slow
 def test_it_levels_says_so_and_keeps_what_the_options_asked(hostctl: Hostctl, database: Path):
-    words = ("--machine", "sim-220", "--simulated-people", "--within", "0.04", "--seed", "3")
-    done = hostctl("level", *words)
+    words = ("--machine", "sim-tri", "--simulated-people", "--within", "0.04", "--seed", "3")
+    done = hostctl("level", "level-by-probe", *words)
     assert done.returncode == 0, done.stderr
-    assert "Is the bed of sim-220 level to within 0.04 mm?" in done.stdout
+    assert "Is the bed of sim-tri level to within 0.04 mm?" in done.stdout
     (run,) = list_runs(database)
     assert run.complete
     assert "within_mm: 0.04" in run.new.study_text

@@ -66,6 +66,7 @@ def test_what_is_said_of_each_kind(
         checks_rig=checks_rig,
         judges_zero=judges_zero,
         makes_ties=kind == "comparison",
+        keeps_few=kind == "probe-loop",
     )
 
 

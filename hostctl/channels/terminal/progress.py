@@ -11,6 +11,9 @@ from hostctl.run.channel import Channel
 from hostctl.run.desk import Desk
 
 READINGS_A_LINE = 8
+MOST_ONE_BY_ONE = 400
+"""Of more, where nobody is asked between them, a line tells how far this many reached."""
+A_LINE_OF = 100
 INDENT = " " * 42
 
 
@@ -29,6 +32,7 @@ class Progress:
         self._screen = screen
         self._block: tuple[int, int] | None = None
         self._shown = 0
+        self._many: list[float] | None = None  # None: they are told one by one
 
     async def serve(self, desk: Desk) -> None:
         """Write until the run is over, or nobody reads any more."""
@@ -48,13 +52,28 @@ class Progress:
                     return
 
     def _text(self, news: News) -> str:
+        if isinstance(news, RunStarted):
+            many = news.asks_nobody and news.trials_total > MOST_ONE_BY_ONE
+            self._many = [] if many else None
         match news:
+            case ReadingKept() if self._many is not None:
+                return self._of_many(news, self._many)
             case ReadingKept(place=place):
                 return self._line_start(place) + self._reading(news)
             case RunStarted() | HoldBegan() | RunFinished():
                 return f"{self._line_end()}{line_for(news)}\n"
             case _:
                 return ""
+
+    def _of_many(self, news: ReadingKept, many: list[float]) -> str:
+        """A line once there are enough of them."""
+        many.append(news.reading.value_mm)
+        if len(many) < A_LINE_OF:
+            return ""
+        low, high = (in_mm(end, news.reading.resolution_mm) for end in (min(many), max(many)))
+        many.clear()
+        done, total = news.place.trials_done + 1, news.place.trials_total
+        return f"  {done} of {total}: the last {A_LINE_OF} from {low} to {high} mm\n"
 
     def _line_start(self, place: Place) -> str:
         if self._block == (place.block, place.round):

@@ -227,15 +227,23 @@ class CourseFound:
 class LoopResult:
     """A probe loop on record.
 
-    touches: those that count.  planned: how many there were to be; None: its study can't be read.
-    void: touches left out.  failed: touches that gave no height; failures: their share of all.
-    went_on_s: from the first touch to the last.  spread: None where no two touches are of a level.
-    spread_without: the same without touches beyond their control limits; None where none is.
-    homing: None where it didn't home in between.  homed_for_each: whether each touch was homed for.
-    warm_up: by the `warm_up_of` touches before it first homed or stood still, at the point
-    `warm_up_at`, empty for all; None where it is not asked, as the bed was heated on purpose.
-    settled: the drift after a warm-up; None where none shows.
-    phases: warm and cold touches of heat cycles.
+    name: of the run.  title: the same with what it was of.  machine: its name.  resolution_mm: the
+    step that heights came in.  touches: those that count.  planned: how many there were to be;
+    None: its study can't be read.
+    void: touches left out.  failed: touches that gave no height.  failures: their share of all.
+    went_on_s: from the first touch to the last.  stop: why it is over, or that it goes on.
+    end_reason: the same as it was told then.  spread: apart from drift; None where no two touches
+    are of a level.  spread_without: the same without touches beyond their control limits; None
+    where none is.  drift: by a straight line.  points: each by itself.  sides: left held against
+    right; None where it did not come from both.  hours: each by itself.  phases: warm and cold
+    touches of heat cycles.  warmth: bed and nozzle, where they were told.
+    homing: what homing adds; None where it didn't home in between.  homed_for_each: whether each
+    touch was homed for.  warm_up: how long to wait; None where the bed was heated on purpose.
+    settled: the drift after a warm-up; None where none shows.  warm_up_of: by so many touches,
+    before it first homed or stood still.  warm_up_at: at which point; empty: at all.
+    looks: of the stop rule, as decided.  held: touches that held the run, as decided.  limits: held
+    against them once more; None where none could be set.  course: in order of time.
+    notes: what a reader must know of the source.
     """
 
     name: str

@@ -22,7 +22,8 @@ LEAST_RANGE_K = 1.0
 """A temperature that varied by less tells nothing: controllers and sensors do as much."""
 
 _MOST_HOURS = 24  # rows of a table; of a longer loop several hours are taken together
-_LEAST_OF_GROUP = _LEAST_STRETCHES = 10
+_LEAST_STRETCHES = 10
+_LEAST_OF_GROUP = 3
 
 
 def least_sigma(spread: SpreadFound | None) -> float:
@@ -185,7 +186,7 @@ def _slope(
 def _within(
     touches: Touches, of: Places, beside: Array, what: str, least_range: float
 ) -> Estimate | NotYet:
-    """Within groups of 10 touches or more; the mean of each costs a degree of freedom."""
+    """Within groups of 3 touches or more; the mean of each costs a degree of freedom."""
     enough = np.bincount(of)[of] >= _LEAST_OF_GROUP
     at = np.flatnonzero(enough if enough.any() else of == of[0])
     groups_in = np.unique(of[at]).size
