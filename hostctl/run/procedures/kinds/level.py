@@ -1,7 +1,7 @@
 """Levelling: the bed is measured, its screws are turned as advised, and it is measured again.
 
 What each round decides, and what its data hold: `run/procedures/levelling/deciding.py`; how rounds
-are numbered: `rounds.py` there. A warm bed is looked at first until it is still, and again after the
+are numbered: `rounds.py` there. A warm bed is looked at first until it is still, and again once the
 run stood still, when it may have cooled.
 """
 
