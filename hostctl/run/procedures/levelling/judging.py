@@ -17,7 +17,7 @@ from hostctl.metrology.levelling.outcome import Outcome, outcome
 from hostctl.metrology.levelling.plane import plane_of
 from hostctl.metrology.levelling.standing import Standing, Verdict, stand
 from hostctl.metrology.levelling.twist import twist_of
-from hostctl.run.procedures.levelling.made import raised_mm
+from hostctl.run.procedures.levelling.made import Turned, made_mm, turned_in
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
@@ -42,7 +42,8 @@ class Judged:
 
     largest_mm: no screw may move the bed by more, so that none can be turned into harm.  left_mm:
     what is still wanted of raising the whole bed.  turned: whether all its turns were made, with
-    nothing between them and the next round.
+    nothing between them and the next round.  turns: of the rounds before it.  made_mm: by how
+    much they have raised each support.  strain_mm: what of that lies on no plane.
     """
 
     number: int
@@ -55,6 +56,7 @@ class Judged:
     largest_mm: float
     left_mm: float
     turned: bool
+    turns: tuple[Turned, ...]
     made_mm: Floats
     strain_mm: Floats
 
@@ -84,12 +86,13 @@ class Judging:
         read = read_of(number, self.rounds, self.reach, so_far)
         heights = self._heights(read, before)
         largest_mm = self._largest_mm(heights)
-        made_mm = self._made_mm(before, heights, so_far)
-        strain_mm = self._strain_mm(heights, made_mm)
-        left_mm = self._raise_left_mm(before, heights, made_mm)
+        turns = self._turns_before(before, so_far)
+        made = made_mm(turns, heights, self.supports)
+        strain_mm = self._strain_mm(heights, made)
+        left_mm = self._raise_left_mm(before, heights, made)
         advice = advise(
             heights,
-            self._with_travel(made_mm),
+            self._with_travel(made),
             keep=self._keep(),
             raise_mm=left_mm,
             undo_mm=-strain_mm,
@@ -115,7 +118,8 @@ class Judging:
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
-            made_mm=made_mm,
+            turns=turns,
+            made_mm=made,
             strain_mm=strain_mm,
         )
 
@@ -174,13 +178,13 @@ class Judging:
         turns = len(turns_of(told[number - 1]))
         return self.rounds.is_turned(number, turns, so_far)
 
-    def _made_mm(self, before: Judged | None, heights: Heights, so_far: SoFar) -> Floats:
-        """By how much the turns of all rounds before have raised each screw."""
+    def _turns_before(self, before: Judged | None, so_far: SoFar) -> tuple[Turned, ...]:
+        """Of all rounds before, one each."""
         if before is None:
-            return np.zeros(len(self.supports))
-        number, were = before.number, before.heights
-        last_mm = raised_mm(number, self.supports, self.rounds, so_far, were, heights)
-        return before.made_mm + last_mm
+            return ()
+        number, heights = before.number, before.heights
+        last = turned_in(number, heights, self.supports, self.rounds, so_far)
+        return (*before.turns, last)
 
     def _strain_mm(self, heights: Heights, made: Floats) -> Floats:
         """What of these raises lies on no plane, where it is worth a turn."""
