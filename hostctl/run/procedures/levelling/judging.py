@@ -107,6 +107,7 @@ class Judging:
             before=before.standing if before and did else None,
             outcome=did,
         )
+        verdict = _verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm)))
         return Judged(
             number=number,
             read=read,
@@ -114,7 +115,7 @@ class Judging:
             advice=advice,
             outcome=did,
             standing=standing,
-            verdict=_verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm))),
+            verdict=_where_met(read, verdict),
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
@@ -234,6 +235,11 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
     if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
         return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
+
+
+def _where_met(read: Read, verdict: Verdict) -> Verdict:
+    """A bed is not called level that was not met everywhere: a soft plate may hang down there."""
+    return Verdict.NO_BETTER if read.unmet and verdict in _FINE else verdict
 
 
 def _all_other_way(did: Outcome | None) -> bool:
