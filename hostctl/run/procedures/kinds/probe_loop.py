@@ -29,8 +29,8 @@ With the first three, `block`, `point` and `trial` are those of the last touch. 
 none), `levels` (points and sides, which share the risk), and either `s_mm`, `low_mm`, `high_mm`
 (with 95 % all looks at all levels hold together; those begun anew count by themselves) or what
 speaks against stating any: `drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another
-reason). What is held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the centre had drifted
-before) and `breaks`.
+reason). What is held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the
+centre had drifted before) and `breaks`.
 
 Looks and limits are about touches of one level: at one point, from one side, of one homing and one
 stretch, so both begin anew after a hold, a stop or a homing. Only where each touch is homed for is
