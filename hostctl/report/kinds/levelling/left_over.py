@@ -71,8 +71,10 @@ def _untold(warp: WarpFound) -> str:
     }
     said = [reason_words(one) for name, one in reasons.items() if name not in alone]
     if alone:
-        values = listed([f"{name} ({signed(value_mm)} mm)" for name, value_mm in alone.items()])
-        said.append(f"of {values} how sure, with so few points; measure more, or each point twice")
+        values = listed([f"{name} ({signed(value_mm, 4)} mm)" for name, value_mm in alone.items()])
+        said.append(
+            f"of {values} how sure that is, with so few points: measure more, or each twice"
+        )
     return f"Not told: {'; '.join(dict.fromkeys(said))}." if said else ""
 
 

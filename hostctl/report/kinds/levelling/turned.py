@@ -79,7 +79,7 @@ def _legend(result: LevelResult) -> str:
     measured = any(one.moved for one in result.rounds)
     rose = " Rose: by the heights of the next round." if measured else ""
     below = any(t.seen_from == "below" for one in result.rounds for t in one.turns)
-    seen = "from above, but where it says from below" if below else "from above"
+    seen = "from above, but where it says below" if below else "from above"
     return (
         f"Directions are as seen {seen}; in brackets: parts of a turn. Rise: what it takes by "
         f"the plane alone, {kept}; down is negative, ± is 95 %.{rose}"
@@ -98,7 +98,7 @@ def _rows(rounds: Sequence[RoundFound]) -> Iterator[tuple[str, ...]]:
 
 def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
     known = whole_degrees(turn.half_deg) if turn.half_deg is not None else ""
-    below = " (from below)" if turn.seen_from == "below" else ""
+    below = " (below)" if turn.seen_from == "below" else ""
     return (
         f"{turn.screw}{below}",
         _turned(turn) if is_turned(turn) else "stays",
