@@ -14,7 +14,7 @@ from house import (
     within,
 )
 
-LEAVES = {"choices", "deeds", "errors", "news", "observers", "plugins", "records"}
+LEAVES = {"choices", "deeds", "errors", "news", "observers", "plugins", "records", "turns"}
 NO_LEAVES = {"protocol", "metrology"}  # they import nothing of ours at all
 WOVEN = {
     "channels",  # the parts of the page know each other, and so do those of the messages

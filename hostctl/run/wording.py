@@ -16,9 +16,9 @@ from hostctl.deeds import (
     TakeBlock,
     TurnScrew,
     ZeroIndicator,
-    turn_in_words,
 )
 from hostctl.records import Place
+from hostctl.turns import turn_in_words
 
 NEAREST = "Type the nearest one."
 BLOCKS_ZERO = "this block's zero"

@@ -9,12 +9,13 @@ from test_schedule import place
 from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
-from hostctl.deeds import PARTS_OF_A_TURN, TurnScrew, share_of_a_turn, turn_in_words
+from hostctl.deeds import TurnScrew
 from hostctl.news import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
 from hostctl.run.procedures.turning_away import turned_away
 from hostctl.run.wording import Words
+from hostctl.turns import PARTS_OF_A_TURN, share_of_a_turn, turn_in_words
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 
-from hostctl.deeds import share_of_a_turn
 from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.kinds.levelling.result import (
@@ -19,6 +18,7 @@ from hostctl.report.kinds.levelling.words import (
     whole_degrees,
     with_minus,
 )
+from hostctl.turns import share_of_a_turn
 
 _CUT = (
     "Less than levels it at once was advised: made the wrong way, no turn may bring bed and nozzle "

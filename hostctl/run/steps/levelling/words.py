@@ -3,10 +3,11 @@
 from hostctl.config.grid import level_of
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
-from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator, turn_in_words
+from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator
 from hostctl.records import Place
 from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.wording import Words, hands_out
+from hostctl.turns import turn_in_words
 
 OTHER_WAY: dict[Direction, Direction] = {
     "clockwise": "anticlockwise",

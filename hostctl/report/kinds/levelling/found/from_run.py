@@ -12,7 +12,7 @@ from hostctl.config.grid import level_of, level_points
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.parts.level import HANGS_MM
 from hostctl.config.yaml_text import Source
-from hostctl.deeds import SeenFrom, part_of_a_turn
+from hostctl.deeds import SeenFrom
 from hostctl.errors import DataError, HostctlError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.levelling.plane import Floats, Quantity
@@ -44,6 +44,7 @@ from hostctl.report.kinds.levelling.result import (
 )
 from hostctl.report.kinds.levelling.turn_words import as_seen
 from hostctl.store.rows import PLUNGER_SIGN
+from hostctl.turns import part_of_a_turn
 
 DECIDED = "decided"
 MEAN = "mean"

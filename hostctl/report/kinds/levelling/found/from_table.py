@@ -5,7 +5,7 @@ from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hostctl.deeds import Direction, part_of_a_turn
+from hostctl.deeds import Direction
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.levelling.advice import Advice, Keep, Screw, Turn, advise, with_fixed_corner
@@ -30,6 +30,7 @@ from hostctl.report.kinds.levelling.result import (
     Verdict,
 )
 from hostctl.report.kinds.levelling.turn_words import as_seen, other_way
+from hostctl.turns import part_of_a_turn
 
 if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew, Machine
