@@ -132,3 +132,15 @@ def test_interrupted_it_says_how_to_go_on_and_nothing_is_lost(
     assert run.complete
     assert len(read_record(database, 1).readings) >= kept + 10
     assert "measured anew" in " ".join(levelled_in(database, 1)[1]["noticed"])
+
+
+def test_heights_in_another_unit_than_their_column_says_are_refused(
+    hostctl_here: Hostctl, tmp_path: Path
+):
+    table = tmp_path / "heights.csv"
+    table.write_text(HEIGHTS.replace(",0.", ",100.").replace(",-0.", ",-100."))
+    refused = hostctl_here("level", str(table), "--machine", "sim-220")
+    assert refused.returncode not in (0, None)
+    assert refused.stdout == ""
+    assert refused.stderr.count("\n") == 1
+    assert "column 'height_mm' reach over 200.3 mm. Name their unit" in refused.stderr
