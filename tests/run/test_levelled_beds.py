@@ -176,6 +176,19 @@ def test_an_indicator_on_a_line_is_seen_while_a_screw_is_turned_and_nothing_is_k
 # ---------------------------------------------------------------- faults
 
 
+def test_a_machine_file_that_is_wrong_about_every_screw_is_told_and_how_to_undo_it():
+    bench = bench_of(level_study(), tilt_mm=0.6, raises="anticlockwise")
+    ended = bench.carry_out()
+    assert ended.complete
+    assert verdicts(bench) == ["turn", "no-better"]
+    assert rounds(bench)[1]["unmet"] == ["back-left"]
+    for deed in turns(bench):
+        back = "anticlockwise" if deed.direction == "clockwise" else "clockwise"
+        assert f"{deed.screw} {deed.turn_deg:g}° {back}, seen from above" in ended.reason
+    assert "Then correct raises_bed" in ended.reason
+    assert bench.printer.world.crashes == []
+
+
 @pytest.mark.parametrize(
     ("fault", "noticed"),
     [

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -21,7 +21,7 @@ from hostctl.run.procedures.levelling.made import raised_mm
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
-from hostctl.run.procedures.levelling.turns import LEAST_DEG, levelled, turns_of
+from hostctl.run.procedures.levelling.turns import Turn, asked_alone, levelled, turns_of
 from hostctl.run.procedures.procedure import SoFar
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ class Judged:
 
     largest_mm: no screw may move the bed by more, so that none can be turned into harm.  left_mm:
     what is still wanted of raising the whole bed.  turned: whether all its turns were made, with
-    nothing between them and the next round.
+    nothing between them and the next round.  before: the turns that were made before it so.
     """
 
     number: int
@@ -55,6 +55,7 @@ class Judged:
     largest_mm: float
     left_mm: float
     turned: bool
+    before: tuple[Turn, ...]
     made_mm: Floats
     strain_mm: Floats
 
@@ -87,21 +88,23 @@ class Judging:
         made_mm = self._made_mm(before, heights, so_far)
         strain_mm = self._strain_mm(heights, made_mm)
         left_mm = self._raise_left_mm(before, heights, made_mm)
-        advice = advise(
-            heights,
-            self._with_travel(made_mm),
-            keep=self._keep(),
-            raise_mm=left_mm,
-            undo_mm=-strain_mm,
-            largest_mm=max(largest_mm, 0.0),
+        advice = asked_alone(
+            advise(
+                heights,
+                self._with_travel(made_mm),
+                keep=self._keep(),
+                raise_mm=left_mm,
+                undo_mm=-strain_mm,
+                largest_mm=max(largest_mm, 0.0),
+            )
         )
-        same = before is not None and before.turned and before.read.names == read.names
-        did = outcome(before.heights, before.advice, heights) if before and same else None
+        same = before is not None and before.read.names == read.names
+        did = self._outcome(before, read, heights) if before and before.turned else None
         standing = stand(
             heights,
             advice,
             within_mm=self.level.within_mm,
-            before=before.standing if before and did else None,
+            before=before.standing if before and same and did else None,
             outcome=did,
         )
         return Judged(
@@ -115,6 +118,7 @@ class Judging:
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
+            before=self._turns_before(before, so_far) if did else (),
             made_mm=made_mm,
             strain_mm=strain_mm,
         )
@@ -132,6 +136,18 @@ class Judging:
             resolution_mm=read.resolution_mm,
             known=before.heights.scatter if before and sound else None,
         )
+
+    def _outcome(self, before: Judged, read: Read, heights: Heights) -> Outcome | None:
+        """What its turns did, by the points that both rounds met; None: too few."""
+        if before.read.names == read.names:
+            return outcome(before.heights, before.advice, heights)
+        both = [name for name in before.read.names if name in read.names]
+        try:
+            first = self._heights(before.read.over(both), before)
+            then = self._heights(read.over(both), before)
+            return outcome(first, replace(before.advice, plane=plane_of(first)), then)
+        except NotEnough:
+            return None
 
     def _largest_mm(self, heights: Heights) -> float:
         """How far each screw may move the bed: all of them the wrong way, where it reaches most,
@@ -173,6 +189,10 @@ class Judging:
             return False
         turns = len(turns_of(told[number - 1]))
         return self.rounds.is_turned(number, turns, so_far)
+
+    def _turns_before(self, before: Judged | None, so_far: SoFar) -> tuple[Turn, ...]:
+        told = levelled(so_far.decisions)
+        return tuple(turns_of(told[before.number - 1])) if before else ()
 
     def _made_mm(self, before: Judged | None, heights: Heights, so_far: SoFar) -> Floats:
         """By how much the turns of all rounds before have raised each screw."""
@@ -226,7 +246,7 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
         return Verdict.NO_BETTER
     if verdict in _FINE and besides_mm >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
-    turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
+    turned = any(turn.turn_deg for turn in advice.turns)
     if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
         return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
