@@ -63,7 +63,7 @@ def levelling_of(source: Sourced) -> LevelResult:
     name, account = source.material.name, source.account
     decided = tuple(rounds_decided(account.events, name)) if account is not None else ()
     if account is None or not decided:
-        raise DataError(name, "no round of it was judged yet", "Carry the run on first.")
+        raise _not_judged(account, name)
     study, machine = _files(account, name)
     try:
         return _result(source, account, decided, study, machine)
@@ -71,6 +71,21 @@ def levelling_of(source: Sourced) -> LevelResult:
         raise DataError(name, f"what it decided can't be read: {why}", _NEXT_STEP) from why
     except NotEnough as why:
         raise DataError(name, error_words(why), "Level again with other points.") from why
+
+
+def _not_judged(account: "Account | None", name: str) -> DataError:
+    """Why there is nothing to tell: what ended the run, where that is known."""
+    events = account.events if account is not None else ()
+    ended = [event.text for event in events if event.kind == DECIDED and _ends(event.data)]
+    if not ended:
+        return DataError(name, "no round of it was judged yet", "Carry the run on first.")
+    what, _, next_step = ended[-1].partition(". ")
+    return DataError(name, f"no round of it could be judged. {what}", next_step)
+
+
+def _ends(data: str) -> bool:
+    told = json.loads(data)
+    return isinstance(told, dict) and "unmet" in told
 
 
 def _files(account: "Account", name: str) -> "tuple[Study, Machine]":
