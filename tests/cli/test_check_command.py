@@ -26,7 +26,7 @@ def shipped_text(name: str) -> str:
 
 @pytest.mark.parametrize("name", [path.stem for path in (SHIPPED / "studies").glob("*.yaml")])
 def test_the_shipped_studies_fit_a_shipped_machine(name: str, capsys: Printed):
-    by_probe = ("probe-loop", "gauge-comparison", "level-by-probe")
+    by_probe = ("probe-loop", "probe-night", "gauge-comparison", "level-by-probe")
     machine = "sim-tri" if name in by_probe else "sim-220"
     path = SHIPPED / "studies" / f"{name}.yaml"
     assert main(["check", str(path), "--machine", machine]) == 0

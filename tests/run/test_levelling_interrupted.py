@@ -1,11 +1,12 @@
 """Levelling that is interrupted: noticed, said, safe, gone on with, no turn asked for twice."""
 
 from collections.abc import Callable
+from itertools import groupby
 from statistics import fmean
 
 import pytest
 from paper_bed import level_study
-from test_levelled_beds import bench_of, levelled, rounds, tilt_of_screws_mm, verdicts
+from test_levelled_beds import bench_of, levelled, rounds, tilt_of_screws_mm, verdicts, warm_bench
 from test_simulated_printer import Bench
 from workshop import said
 
@@ -64,7 +65,6 @@ WHEN = {
 }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("when", WHEN)
 @pytest.mark.parametrize(
     ("fault", "why"),
@@ -137,7 +137,6 @@ def was_measured_anew(stopped: Bench) -> bool:
     return "measured anew" in " ".join(said for one in rounds(stopped) for said in one["noticed"])
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("share", [-0.5, 0.0, 0.5, 1.0])
 @pytest.mark.parametrize("number", [1, 2, 3, 4])
 def test_turns_that_were_broken_off_leave_no_strain_and_no_other_height(number: int, share: float):
@@ -165,6 +164,29 @@ def test_turns_that_were_broken_off_leave_no_strain_and_no_other_height(number: 
     assert strained is not ((number == 1 and share == 0.0) or (number == 4 and share == 1.0))
 
 
+# ---------------------------------------------------------------- warm
+
+
+def hold(stopped: Bench) -> None:
+    assert stopped.desk.open_prompt is not None
+    stopped.desk.answer(said(stopped.desk.open_prompt, Word.HOLD))
+
+
+@pytest.mark.parametrize("strike", [hold, cut], ids=lambda strike: strike.__name__)
+def test_a_warm_bed_is_waited_for_anew_once_the_run_stood_still(strike: Callable[[Bench], None]):
+    """A power cut leaves it cooling; nobody knows what a hold did."""
+    stopped = warm_bench()
+    strikes(stopped, strike, TurnScrew, 1)
+    levelled(stopped)
+    assert len(stopped.holds) == 1
+    read = [one.place.block for one in stopped.store.readings]
+    looks = max(read)
+    assert [block for block, _ in groupby(read)] == [looks, 1, looks, 3, 5]
+    assert read.count(looks) >= 8
+    waits = [one for one in stopped.store.events if one.text.startswith("The warm bed is still")]
+    assert len(waits) == 2
+
+
 # ---------------------------------------------------------------- the program killed
 
 
@@ -176,7 +198,6 @@ def kill(stopped: Bench) -> None:
     raise Killed
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("of", [TurnScrew, ReadIndicator])
 @pytest.mark.parametrize("number", [1, 3, 4])
 def test_killed_and_begun_again_it_asks_for_no_turn_twice(of: type, number: int):

@@ -145,20 +145,26 @@ def _read(account: "Account", study: "Study") -> Read:
 
 
 def _wait(account: "Account", study: "Study") -> WaitFound | None:
-    """What was decided of the wait for a warm bed. Raises Unfit for what no run decides."""
-    bed_c = study.warmth.bed_c if study.warmth is not None else None
+    """What was decided of the waits for a warm bed, all together; how it came to rest is of the
+    last. Raises Unfit for what no run decides.
+    """
+    waits = list(_waits(account))
+    if study.warmth is None or not waits:
+        return None
+    return WaitFound(
+        waited_s=sum(wait.number("waited_s", low=0.0) for wait in waits),
+        bed_c=study.warmth.bed_c,
+        still=waits[-1].flag("still"),
+        drift_mm=waits[-1].number("drift_mm"),
+    )
+
+
+def _waits(account: "Account") -> Iterator[Part]:
     for event in account.events:
-        if event.kind == DECIDED and bed_c is not None:
+        if event.kind == DECIDED:
             told = Part(json.loads(event.data), DECIDED)
             if "still" in told.data:
-                still = told.part("still")
-                return WaitFound(
-                    waited_s=still.number("waited_s", low=0.0),
-                    bed_c=bed_c,
-                    still=still.flag("still"),
-                    drift_mm=still.number("drift_mm"),
-                )
-    return None
+                yield told.part("still")
 
 
 def _differs(decided: Decided, of: Measured) -> bool:

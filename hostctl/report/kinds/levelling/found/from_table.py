@@ -76,9 +76,12 @@ def levelling_of_table(
 
 def _kept(path: Path, of: Measured, machine: "Machine | None", keep: str | None) -> Keep:
     """Where it is that stays. Raises DataError for a name that nothing has."""
+    screws = machine.screws if machine is not None else []
+    if keep is None and len(screws) == 2:
+        what = "two screws level a bed only about a corner that is fixed"
+        raise DataError(str(path), what, "Name it as what stays as it is (--keep).")
     if keep is None:
         return "mean"
-    screws = machine.screws if machine is not None else []
     places = {one.name: (one.x_mm, one.y_mm) for one in screws}
     heights = of.heights
     for name, x_mm, y_mm in zip(heights.names, heights.x_mm, heights.y_mm, strict=True):
