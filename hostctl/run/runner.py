@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
+from hostctl.config.study_kind import words_of
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
@@ -110,6 +111,8 @@ class Run:
             sleep=sleep,
             heated=study.heats,
             at_stake=course.readings_at_stake,
+            homes_anew=course.homes_after_hold,
+            measures_bed=words_of(study.kind).turns_screws,
         )
         presence = Presence(
             study=study,

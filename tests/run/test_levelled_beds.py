@@ -19,7 +19,7 @@ from hostctl.config.machine import Turn
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.level import Grid, Level, Still
 from hostctl.config.study import Study, Warmth
-from hostctl.deeds import PressPlunger, ReadIndicator, TurnScrew
+from hostctl.deeds import LiftHold, PressPlunger, ReadIndicator, TurnScrew
 from hostctl.news import LiveReading, News, Prompt, Word
 from hostctl.run.desk import Desk
 from hostctl.store.rows import LEVELLED
@@ -240,7 +240,17 @@ def test_a_hold_while_screws_are_turned_measures_anew_and_asks_no_turn_twice(num
     at(bench, number, TurnScrew, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
     levelled(bench)
     assert len(bench.holds) == 1
+    (hold,) = [prompt for prompt in bench.prompts if isinstance(prompt.deed, LiftHold)]
+    assert hold.moves_next == "The head lifts, then all axes home, and the bed is measured anew."
     assert "measured anew" in " ".join(rounds(bench)[1]["noticed"])
+
+
+def test_a_hold_while_heights_are_read_homes_nothing_and_says_so():
+    bench = bench_of(level_study(points=list(CORNERS_TRI)), "workshop-tri")
+    at(bench, 3, ReadIndicator, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
+    levelled(bench)
+    (hold,) = [prompt for prompt in bench.prompts if isinstance(prompt.deed, LiftHold)]
+    assert hold.moves_next == "The head lifts, and the trial in hand is begun again."
 
 
 @pytest.mark.parametrize("number", [1, 2])
@@ -252,12 +262,26 @@ def test_ended_at_a_turn_it_is_gone_on_with_by_measuring_anew(number):
     later = _again(bench)
     assert later.carry_out(resume=bench.store.record()).complete
     assert verdicts(later)[-1] == "within-tolerance"
+    begun = later.prompts[0].detail
+    assert "its screws were being turned: the bed is measured anew" in begun
+    assert "of block" not in begun
     first_turn = next(
         (n for n, p in enumerate(later.prompts) if isinstance(p.deed, TurnScrew)), None
     )
     read = [p for p in later.prompts[:first_turn] if isinstance(p.deed, ReadIndicator)]
     assert len(read) >= 9
     assert len(before) == number
+
+
+def test_ended_while_heights_are_read_it_says_how_many_and_that_they_are_taken_anew():
+    bench = bench_of(level_study())
+    at(bench, 14, ReadIndicator, lambda prompt: bench.desk.answer(said(prompt, Word.END)))
+    assert not bench.carry_out().complete
+    later = _again(bench)
+    assert later.carry_out(resume=bench.store.record()).complete
+    assert later.prompts[0].detail.startswith(
+        "Round 2 was being measured: 4 of 9 readings. Homing comes first, so they are taken anew."
+    )
 
 
 def _again(bench: Bench) -> Bench:

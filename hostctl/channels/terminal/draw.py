@@ -156,7 +156,8 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
     if view.place:
         place = view.place
-        named = [place.point, place.method, place.operator, _screw(view), _bed(view)]
+        method = "" if view.bed else place.method  # a bed that is levelled is set by none
+        named = [place.point, method, place.operator, _screw(view), _bed(view)]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
     if view.hold and not (view.prompt and view.hold in view.prompt.detail):
