@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from hostctl.config.study import Warmth
+from hostctl.config.study_kind import words_of
 from hostctl.machine.machine import Machine
 from hostctl.news import Moving
 from hostctl.records import Heat
@@ -88,11 +89,12 @@ class Readying:
     def _start_words(self) -> Words:
         """Before the first motion: what comes of this study, and what was left of it."""
         study, record = self._study, self._order.resume
-        words = wording.start(study, self._order.machine)
+        levels = words_of(study.kind).turns_screws
+        start = level_words.start if levels else wording.start
+        words = start(study, self._order.machine)
         parts = (
             told_on_resuming(record, self._came_to()),
             loop_words.cautions(study),
-            level_words.comes(study, self._order.machine),
             words.detail,
             tie_words.comes(study, resumed=record is not None),
         )

@@ -4,7 +4,6 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 
-from hostctl.config.study_kind import words_of
 from hostctl.errors import HostctlError
 from hostctl.gauges.gauge import BytePortOpener
 from hostctl.machine.machine import Machine
@@ -109,10 +108,9 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            heated=study.heats,
+            study=study,
             at_stake=course.readings_at_stake,
             homes_anew=course.homes_after_hold,
-            measures_bed=words_of(study.kind).turns_screws,
         )
         presence = Presence(
             study=study,

@@ -4,6 +4,8 @@ import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 
+from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.errors import HostctlError, ThermalFault
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, HoldBegan, HoldLifted
@@ -42,12 +44,10 @@ class Holding:
         sleep: Sleep,
         at_stake: Callable[[], int],
         homes_anew: Callable[[], bool],
-        heated: bool,
-        measures_bed: bool,
+        study: Study,
     ) -> None:
-        """at_stake: how many readings homing would cost. homes_anew: all axes home after it by the
-        study itself; with measures_bed the bed is then measured anew. heated: the study warms the
-        bed."""
+        """at_stake: how many readings homing would cost. homes_anew: whether the study itself has
+        all axes home once it goes on."""
         self._desk = desk
         self._machine = machine
         self._asking = asking
@@ -56,8 +56,8 @@ class Holding:
         self._sleep = sleep
         self._at_stake = at_stake
         self._homes_anew = homes_anew
-        self._measures_bed = measures_bed
-        self._heated = heated
+        self._levels = words_of(study.kind).turns_screws
+        self._heated = study.heats
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
 
@@ -132,7 +132,7 @@ class Holding:
         words = go_on_after_hold(held, must_home=must_home)
         if not homes_anew:
             return words
-        then = ", and the bed is measured anew" if self._measures_bed else ""
+        then = ", and the bed is measured anew" if self._levels else ""
         return replace(words, moves_next=f"The head lifts, then all axes home{then}.")
 
     async def _wait(
