@@ -33,7 +33,7 @@ def test_an_absurd_free_number_is_told_at_the_next_reading_and_redo_takes_it_aga
     levelled(bench)
     (doubted,) = asked_again(bench)
     assert "the number with the plunger hanging free (-5 mm)" in doubted.text
-    assert "Redo takes the last one again" in doubted.text
+    assert "Redo takes the free one again" in doubted.text
     assert len(zeros) == 1 + len(rounds(bench))
     assert zeros[0].place is not None
     assert zeros[1].place is not None

@@ -156,11 +156,12 @@ class Taking:
             return wording.must_be_zero(value_mm) if must_be_zero else ""
         if _same(value_mm, doubted_mm):
             return ""
-        if why := doubt.why_far(self._study, value_mm, self._zero_mm(place), sent=sent):
+        zero_mm, last = self._zero_mm(place), self.just_kept(place)
+        first = last is not None and last.trial == 0
+        if why := doubt.why_far(self._study, value_mm, zero_mm, sent=sent, first=first):
             return why
         if self._is_far(place, value_mm):
-            plausible_mm, zero_mm = self._study.gauge.plausible_mm, self._zero_mm(place)
-            zero = self._its_zero
+            plausible_mm, zero = self._study.gauge.plausible_mm, self._its_zero
             return wording.too_far(value_mm, plausible_mm, zero_mm, sent=sent, zero=zero)
         return ""
 

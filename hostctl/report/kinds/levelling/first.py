@@ -52,8 +52,8 @@ def _verdict(last: RoundFound, within_mm: float) -> str:
     low, value, high = last.tilt.low_mm, last.tilt.value_mm, last.tilt.high_mm
     if low is None or high is None:
         return "As measured, yes" if value <= within_mm else "As measured, no"
-    if high <= within_mm:
-        return "Yes"
+    if high <= within_mm:  # and yet no better: it was not met everywhere
+        return "Where it was met, yes" if last.verdict == "no-better" else "Yes"
     if low > within_mm:
         return "No"
     return f"As measured, {'yes' if value <= within_mm else 'no'}, but its doubt reaches across"
@@ -64,7 +64,7 @@ def _why(last: RoundFound) -> str:
         "turn": "",
         "within-tolerance": "",
         "within-rig": "; what is left is within what this rig can measure and hands can turn",
-        "no-better": "; the last turns made it no better",
+        "no-better": "; more turns by these heights would make it no better",
         "out-of-travel": "; a screw would have to go further than it can",
         "jumped": ", but readings jumped between rounds, as they do where a gauge was knocked",
     }[last.verdict]

@@ -34,7 +34,7 @@ def verdict(judged: "Judged", judging: "Judging", turns: Sequence[Turn]) -> str:
                 f"and what hands can turn ({judged.advice.error_mm:.3f} mm)."
             )
         case Verdict.NO_BETTER:
-            said = f"the bed is {doubt}; {_no_better(judged)}, so it ends here."
+            said = f"the bed is {doubt}{_no_better(judged)}"
         case Verdict.OUT_OF_TRAVEL:
             said = f"the bed is {doubt}. {_out_of_reach(judged, judging.reach)}"
         case Verdict.JUMPED:
@@ -51,8 +51,14 @@ def _count(turns: int) -> str:
 
 def _no_better(judged: "Judged") -> str:
     if judged.outcome is not None and judged.outcome.all_other_way:
-        return "turning made it worse"
-    return "turning made it no better"
+        return "; turning made it worse, so it ends here."
+    unmet = judged.read.unmet
+    if not unmet:
+        return "; turning made it no better, so it ends here."
+    return (
+        f" where it was met. It was not at {', '.join(unmet)}, so it ends here: turn the screw "
+        "there up by hand until the plunger meets the bed, then begin again."
+    )
 
 
 def _out_of_reach(judged: "Judged", reach: Reach) -> str:
@@ -98,7 +104,7 @@ def noticed(judged: "Judged", judging: "Judging", *, broken_off: bool) -> Iterat
     if judged.read.unmet:
         yield _unmet(judged.read.unmet, judging.reach.lowest_mm)
     if judged.outcome is not None:
-        yield from _of_turning(judged.outcome, judged.before, judging.screws)
+        yield from _of_turning(judged.outcome, judged.asked, judging.screws)
     if judged.verdict is Verdict.JUMPED:
         yield (
             "See that indicator and bed are clamped and nothing was touched; it is measured "
@@ -128,7 +134,7 @@ def _unmet(unmet: Sequence[str], lowest_mm: float | None) -> str:
         return f"At {where} no height was taken."
     return (
         f"At {where} the plunger hung free: the bed is lower than {lowest_mm:.2f} mm there, and no "
-        "height was taken. It is levelled by the other points until it is met."
+        "height was taken. What is advised goes by the other points."
     )
 
 

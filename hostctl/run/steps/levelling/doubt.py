@@ -7,15 +7,18 @@ FAR_MM = 2.5
 """Further than this a bed seldom lies from z = 0 (choice ours)."""
 
 
-def why_far(study: Study, value_mm: float, free_mm: float, *, sent: bool = False) -> str:
+def why_far(
+    study: Study, value_mm: float, free_mm: float, *, sent: bool = False, first: bool = False
+) -> str:
     """Why a reading is asked for again; empty where it is not far.
 
     free_mm: what the indicator showed with its plunger hanging free. Its number may grow or fall as
-    the plunger is pressed in. sent: by a cable, not typed.
+    the plunger is pressed in. sent: by a cable, not typed. first: it came right after that one.
     """
     far = far_from_pressed(study, value_mm, free_mm)
     again = "press again" if sent else "type it once more"
-    return f"{far} Look again; {again} if it is so. Redo takes the last one again." if far else ""
+    last = "the free one" if first else "the last one"
+    return f"{far} Look again; {again} if it is so. Redo takes {last} again." if far else ""
 
 
 def far_from_pressed(study: Study, value_mm: float, free_mm: float) -> str:
