@@ -176,6 +176,16 @@ def test_an_indicator_on_a_line_is_seen_while_a_screw_is_turned_and_nothing_is_k
 # ---------------------------------------------------------------- faults
 
 
+def test_a_wrong_machine_file_is_told_after_a_hold_and_where_a_corner_is_met_no_more():
+    bench = bench_of(level_study(), tilt_mm=0.8, bed_mm=-0.6, raises="anticlockwise")
+    at(bench, 1, TurnScrew, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
+    ended = bench.carry_out()
+    assert verdicts(bench) == ["turn", "turn", "no-better"]
+    assert rounds(bench)[2]["unmet"]
+    assert "turning made it worse" in ended.reason
+    assert "Then correct raises_bed" in ended.reason
+
+
 def test_a_machine_file_that_is_wrong_about_every_screw_is_told_and_how_to_undo_it():
     bench = bench_of(level_study(), tilt_mm=0.6, raises="anticlockwise")
     ended = bench.carry_out()

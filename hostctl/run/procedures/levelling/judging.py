@@ -19,7 +19,7 @@ from hostctl.metrology.levelling.standing import Standing, Verdict, stand
 from hostctl.metrology.levelling.twist import twist_of
 from hostctl.run.procedures.levelling.made import Turned, made_mm, turned_in
 from hostctl.run.procedures.levelling.reach import Reach
-from hostctl.run.procedures.levelling.reading import Read, read_of
+from hostctl.run.procedures.levelling.reading import FEWEST_POINTS, Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
 from hostctl.run.procedures.levelling.turns import Turn, asked_alone, levelled, turns_of
 from hostctl.run.procedures.procedure import SoFar
@@ -154,7 +154,8 @@ class Judging:
             did = outcome(first, replace(before.advice, plane=plane_of(first)), then)
         except NotEnough:
             return None
-        return did if did.all_other_way else None  # a soft plate may have bent besides
+        is_back = did.all_other_way or _moved_back(did)
+        return replace(did, all_other_way=True, jumped=False) if is_back else None
 
     def _largest_mm(self, heights: Heights) -> float:
         """How far each screw may move the bed: all of them the wrong way, where it reaches most,
@@ -262,6 +263,14 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
 def _where_met(read: Read, verdict: Verdict) -> Verdict:
     """A bed is not called level that was not met everywhere: a soft plate may hang down there."""
     return Verdict.NO_BETTER if read.unmet and verdict in _FINE else verdict
+
+
+def _moved_back(did: Outcome) -> bool:
+    """Whether the bed moved the other way at all screws, by a quarter at least: a soft plate, met
+    at fewer points, moves otherwise than a stiff one."""
+    turned = [one for one in did.moved if one.expected_mm]
+    back = [-one.moved_mm / one.expected_mm >= 0.25 for one in turned]
+    return len(back) >= FEWEST_POINTS and all(back)
 
 
 def _all_other_way(did: Outcome | None) -> bool:

@@ -75,17 +75,18 @@ def levelling_of(source: Sourced) -> LevelResult:
 
 def _not_judged(account: "Account | None", name: str) -> DataError:
     """Why there is nothing to tell: what ended the run, where that is known."""
-    events = account.events if account is not None else ()
-    ended = [event.text for event in events if event.kind == DECIDED and _ends(event.data)]
+    ended = _ended_by(account) if account is not None else []
     if not ended:
         return DataError(name, "no round of it was judged yet", "Carry the run on first.")
     what, _, next_step = ended[-1].partition(". ")
     return DataError(name, f"no round of it could be judged. {what}", next_step)
 
 
-def _ends(data: str) -> bool:
-    told = json.loads(data)
-    return isinstance(told, dict) and "unmet" in told
+def _ended_by(account: "Account") -> list[str]:
+    """Rounds that were measured and could not be judged, each with why."""
+    decided = [event for event in account.events if event.kind == DECIDED]
+    told = [(event.text, json.loads(event.data)) for event in decided]
+    return [text for text, data in told if isinstance(data, dict) and "unmet" in data]
 
 
 def _files(account: "Account", name: str) -> "tuple[Study, Machine]":
@@ -127,7 +128,11 @@ def _result(
         kept=decided[-1].kept,
         wait=_wait(account, study),
         complete=account.complete,
-        notes=(*(_DIFFERS.format(one) for one in differs), *source.material.notes),
+        notes=(
+            *_ended_by(account),
+            *(_DIFFERS.format(one) for one in differs),
+            *source.material.notes,
+        ),
     )
 
 
