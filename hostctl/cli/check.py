@@ -66,6 +66,7 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
     checked = any_file_from(source)
     _check_plugins(source, checked)
     _note_old_names(source)
+    _note_too_few_touches(source, checked)
     match checked:
         case Machine(machine=machine):
             return f"machine '{machine}' is in order{_port_is_the_examples(checked)}"
@@ -100,6 +101,22 @@ def _note_old_names(source: "Source") -> None:
         if section is not ABSENT:
             was, now = ".".join(path), ".".join((*path[:-1], name_now))
             print(f"{document.at(path)}: {was} is called {now} now; both are read")
+
+
+def _note_too_few_touches(source: "Source", checked: object) -> None:
+    """That a loop would go to its count, whatever it finds."""
+    from hostctl.config.study import Study
+    from hostctl.config.yaml_text import parse
+    from hostctl.run.procedures.looping.reach import trials_needed
+
+    needed = trials_needed(checked) if isinstance(checked, Study) else None
+    if needed is None or not isinstance(checked, Study) or checked.loop is None:
+        return
+    print(
+        f"{parse(source).at(('loop', 'known_to'))}: loop.known_to: {checked.trials} touches at "
+        f"each point can't reach {checked.loop.known_to:g}, so the loop goes to its count; "
+        f"it takes 'trials: {needed}' or more"
+    )
 
 
 def _check_plugins(source: "Source", checked: object) -> None:

@@ -260,3 +260,24 @@ def test_a_key_under_both_its_names_is_a_mistake(tmp_path, capsys):
     path.write_text(shipped_text("machines/sim-220.yaml") + "\nwarm_up_cycles: 3\n")
     assert main(["check", str(path)]) == 3
     assert "warm_up_cycles is no key here" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("trials", "sides", "needed"), [(150, "false", 293), (600, "true", 710), (293, "false", None)]
+)
+def test_a_loop_whose_count_can_not_do_for_its_share_is_named(
+    folder: Path, trials: int, sides: str, needed: int | None, capsys: Printed
+):
+    text = shipped_text("studies/probe-loop.yaml")
+    text = text.replace("trials: 100", f"trials: {trials}").replace("0.25", "0.1", 1)
+    (folder / "loop.yaml").write_text(text.replace("sides: false", f"sides: {sides}"))
+    assert main(["check", "loop.yaml"]) == 0
+    *notes, last = capsys.readouterr().out.splitlines()
+    assert last == "loop.yaml: study 'probe-loop' is in order"
+    assert len(notes) == (needed is not None)
+    if needed is not None:
+        assert (
+            f"can't reach 0.1, so the loop goes to its count; it takes 'trials: {needed}'"
+            in notes[0]
+        )
+        assert notes[0].startswith("loop.yaml:23: loop.known_to: ")

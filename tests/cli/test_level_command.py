@@ -41,7 +41,7 @@ def test_a_table_of_heights_is_said_in_turns(hostctl_here: Hostctl, tmp_path: Pa
     done = hostctl_here("level", str(table), "--machine", "sim-220", "--within", "0.05")
     assert done.returncode == 0, done.stderr
     assert "No: over what was measured it is tilted by 0.35 mm" in done.stdout
-    assert "[C] back-left: 90° clockwise, about a quarter of a turn" in done.stdout
+    assert "[C] back-left: 90° clockwise, a quarter of a turn" in done.stdout
 
 
 def test_a_table_needs_no_machine_and_a_run_does(hostctl_here: Hostctl, tmp_path: Path):

@@ -10,7 +10,12 @@ from scipy import stats
 from hostctl.metrology.basis.estimate import Estimate, NotEnough, NotYet
 from hostctl.metrology.basis.reason import Why
 from hostctl.metrology.looping.grid_sums import GridSums
-from hostctl.metrology.looping.known_spread import KnownSpread, look_counts
+from hostctl.metrology.looping.known_spread import (
+    KnownSpread,
+    look_counts,
+    may_be_known,
+    touches_needed,
+)
 from hostctl.metrology.looping.order_shows import Stretches
 from hostctl.metrology.rounded.rounding import rounded_spread
 
@@ -28,6 +33,24 @@ def test_looks_are_at_preferred_numbers_from_where_points_would_do():
 
 def test_a_loop_too_short_to_know_it_is_looked_at_once():
     assert look_counts(100, 0.1) == (100,)
+
+
+@pytest.mark.parametrize("known_to", [0.05, 0.1, 0.25, 0.5])
+@pytest.mark.parametrize("levels", [1, 6])
+def test_fewer_touches_than_needed_can_not_do(known_to, levels):
+    """The half width by scipy's chi-square."""
+    confidence = 1 - 0.05 / levels
+    needed = touches_needed(known_to, confidence)
+    assert may_be_known(needed, known_to, confidence)
+    df = np.arange(needed - 2, needed)
+    missed = (1 - confidence) / len(look_counts(needed, known_to, confidence)) / 2
+    ends = np.sqrt(df / stats.chi2.ppf([[missed], [1 - missed]], df))
+    half_widths = (ends[0] - ends[1]) / 2
+    assert half_widths[0] > known_to >= half_widths[1]
+
+
+def test_ten_percent_takes_about_two_hundred_touches():
+    assert touches_needed(0.1) == 197
 
 
 def test_lag_one_autocorrelation_is_the_certified_one():
@@ -123,6 +146,22 @@ def test_the_interval_stated_at_the_end_misses_the_truth_in_at_most_one_loop_of_
     wrong = np.mean([missed(look, sigma) for look in looks])
     assert wrong <= 0.05 + 3.5 * error(0.05, loops)
     assert np.mean([isinstance(look.spread, Estimate) for look in looks]) > 0.9
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("levels", "loops"), [(6, 300)])
+def test_the_intervals_of_all_levels_hold_together(levels, loops):
+    """Each at its share of the risk, whichever look it is of; with 95 % each, 24 % would miss."""
+    rng, sigma, missing = np.random.default_rng([SEED, 2]), 3.0, 0
+    for _ in range(loops):
+        wrong = []
+        for _ in range(levels):
+            confidence = 1 - 0.05 / levels
+            known = KnownSpread(most=400, known_to=0.1, resolution=1.0, confidence=confidence)
+            looks = filter(None, map(known.add, independent(rng, sigma, None, most=400).tolist()))
+            wrong += [missed(look, sigma) for look in looks]
+        missing += any(wrong)
+    assert missing / loops <= 0.05 + 3.5 * error(0.05, loops)
 
 
 def test_very_many_readings_near_an_edge_have_a_lower_limit():

@@ -88,6 +88,19 @@ def test_from_two_sides_each_has_to_be_known():
     assert {look["side"] for look in found(gone, "known")} == {"left", "right"}
 
 
+def test_levels_share_the_risk_of_what_is_stated():
+    """The interval, of the same touches, is wider where there are others beside it."""
+    widths = []
+    for sides, levels in ((False, 1), (True, 2)):
+        gone = going({"known_to": 0.05, "sides": sides}, trials=40 * levels)
+        readings = touches(0.004, seed=8)
+        go_on(gone, (one for each in readings for one in [each] * levels))
+        look = found(gone, "goes-on")[0]
+        assert (look["levels"], look["looks"], look["n"]) == (levels, 1, 40)
+        widths.append(look["high_mm"] - look["low_mm"])
+    assert widths[0] < widths[1]
+
+
 @pytest.mark.parametrize(
     ("at", "says"),
     [

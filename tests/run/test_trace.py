@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from hostctl.run.record.trace import MOST_MEANS, Trace
 
 
-def traced(values: list[float]) -> Trace:
+def traced(values: list[float], points: tuple[str, ...] = ("back",)) -> Trace:
+    """points: in turn."""
     trace = Trace()
-    for value in values:
-        trace = trace.after(value)
+    for at, value in enumerate(values):
+        trace = trace.after(points[at % len(points)], value)
     return trace
 
 
@@ -20,7 +21,7 @@ def traced(values: list[float]) -> Trace:
 def test_its_means_are_those_of_neighbours_and_few_however_many_there_were(values):
     trace = traced(values)
     groups = [values[at : at + trace.each] for at in range(0, len(values), trace.each)]
-    assert trace.means_mm == pytest.approx([fmean(group) for group in groups])
+    assert trace.means_mm == pytest.approx([fmean(group) - values[0] for group in groups], abs=1e-9)
     assert trace.in_last == len(groups[-1])
     assert len(trace.means_mm) <= MOST_MEANS
 
@@ -33,3 +34,11 @@ def test_what_drifts_evenly_is_told_as_three_quarters_of_its_way():
 def test_of_few_readings_no_drift_is_told():
     assert traced([0.1] * 7).drift_mm is None
     assert traced([0.1] * 8).drift_mm == 0
+
+
+def test_points_at_different_heights_lie_together():
+    heights = {"front": 0.0, "back": 0.4, "middle": -1.2}
+    values = [height + index / 1e4 for index in range(50) for height in heights.values()]
+    trace = traced(values, tuple(heights))
+    assert max(trace.means_mm) - min(trace.means_mm) == pytest.approx(49 / 1e4, rel=0.05)
+    assert trace.firsts_mm == heights

@@ -1,4 +1,5 @@
-"""The course of a loop as a few lines of text: a dot for each mean, over a scale of heights."""
+"""The course of a loop as a few lines of text: a dot for each mean, over a scale of heights from
+each point's first touch."""
 
 from hostctl.channels.view.beside import TraceView
 from hostctl.report.document.significant import in_mm
@@ -28,8 +29,7 @@ def chart(trace: TraceView, resolution_mm: float | None, width: int, dot: str) -
 
 def _said(trace: TraceView, step_mm: float) -> str:
     each = f"each dot {trace.each} touches" if trace.each > 1 else "each dot a touch"
+    said = f"mm from each point's first, {each}"
     if trace.drift_mm is None:
-        return f"mm, {each}, the newest right"
-    return (
-        f"mm, {each}, the newest right; last quarter less first: {in_mm(trace.drift_mm, step_mm)}"
-    )
+        return said
+    return f"{said}; last quarter less first: {in_mm(trace.drift_mm, step_mm)}"

@@ -82,7 +82,8 @@ class LiveView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TraceView:
-    """All readings of a run that asks nobody, in order, as means of neighbours."""
+    """All readings of a run that asks nobody, in order, as means of neighbours; each counts from
+    the first of its point."""
 
     means_mm: tuple[float, ...]
     """At most 64; the newest last, which may be of fewer."""

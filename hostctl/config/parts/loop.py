@@ -57,8 +57,8 @@ class Loop(Checked):
     known_to: Annotated[
         float | None, Field(ge=0.03, le=0.5), Told(unit="share", left_out="it goes on")
     ] = None
-    """It stops once the spread is known to within this share of itself, 95 % sure, all looks
-    counted; not while drift shows or neighbours are alike."""
+    """It stops once the spread is known to within this share of itself, 95 % sure, all looks at
+    all points counted; not while drift shows or neighbours are alike."""
     control_limit: bool = True
     """It holds on a touch that is out of what went before: false in one of a hundred loops."""
     failures_in_row: Annotated[int, Field(ge=1, le=20), Told(unit="touches")] = 3

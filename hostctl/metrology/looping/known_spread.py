@@ -13,7 +13,7 @@ or neighbours are alike (`order_shows`). The interval is that of rounded reading
 import math
 from dataclasses import dataclass
 
-from hostctl.metrology.basis.distributions import normal_quantile
+from hostctl.metrology.basis.distributions import chi_square_quantile, normal_quantile
 from hostctl.metrology.basis.estimate import Estimate, NotYet
 from hostctl.metrology.claims.looks import Looks
 from hostctl.metrology.looping.grid_sums import GridSums
@@ -89,3 +89,22 @@ def look_counts(most: int, known_to: float, confidence: float = 0.95) -> tuple[i
         if normal_quantile(1.0 - risk / 2.0) <= known_to * math.sqrt(2.0 * counts[first]):
             return tuple(counts[first:])
     return (most,)
+
+
+def touches_needed(known_to: float, confidence: float = 0.95) -> int:
+    """The fewest touches of one level by which its spread may come to be known so well: as many as
+    unrounded readings take at the last look, by the chi-square interval. Rounded ones take more.
+    """
+    z = normal_quantile(0.5 + confidence / 2.0)
+    most = max(2, math.floor((z / known_to) ** 2 / 2.0))
+    while not may_be_known(most, known_to, confidence):
+        most += 1
+    return most
+
+
+def may_be_known(most: int, known_to: float, confidence: float = 0.95) -> bool:
+    """Whether unrounded readings do at the last look, after `most` touches."""
+    missed = (1.0 - confidence) / len(look_counts(most, known_to, confidence)) / 2.0
+    df = most - 1.0
+    low, high = (math.sqrt(df / chi_square_quantile(p, df)) for p in (1.0 - missed, missed))
+    return (high - low) / 2.0 <= known_to

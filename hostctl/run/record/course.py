@@ -127,7 +127,7 @@ def _levelled(course: Course, news: Moving | DecisionKept) -> DecisionKept | Non
 def _traced(course: Course, kept: ReadingKept) -> Trace:
     if course.started is None or not course.started.asks_nobody:
         return course.trace
-    return course.trace.after(kept.reading.value_mm)
+    return course.trace.after(kept.place.point, kept.reading.value_mm)
 
 
 def _paced(course: Course, at_s: float) -> Course:

@@ -143,6 +143,35 @@ def test_looks_are_told_as_they_were_decided_and_why_it_stopped():
     assert f"after {result.touches} touches of 900, its spread known" in answer_of(result)
 
 
+def test_what_holds_of_all_looks_together_is_said():
+    section = "{known_to: 0.3, sides: true}"
+    result = loop_on_record(study_text(points=TWO_POINTS, trials=200, loop=section), Truth())
+    said = " ".join(LOOPING.text(result).split())
+    assert "All of them, at 4 points and sides, share the risk of 5 %" in said
+    assert "with 95 % all of them hold together" in said
+    older = replace(result, looks=tuple(replace(one, levels=None) for one in result.looks))
+    said = " ".join(LOOPING.text(older).split())
+    assert "all of them hold together, at each point and side by itself" in said
+    assert "with 95 % all of them" not in said
+
+
+def test_what_came_of_a_look_is_told_as_it_was_once_the_loop_is_over():
+    result = loop_on_record(study_text(trials=150, loop="{known_to: 0.1}"), Truth())
+    said = LOOPING.text(result)
+    assert "goes on" not in said
+    assert "not enough" in said
+
+
+def test_a_loop_of_minutes_tells_no_drift_per_hour():
+    minutes, hours = (
+        " ".join(LOOPING.text(loop_on_record(study_text(trials=n), Truth())).split())
+        for n in (100, 700)
+    )
+    assert "Drift over its 10 min, by a straight line" in minutes
+    assert "per hour" not in minutes
+    assert "Drift per hour, by a straight line" in hours
+
+
 @pytest.mark.slow
 def test_it_goes_with_the_beds_temperature_and_time_may_do_as_well():
     truth = Truth(per_k_mm=-0.001, rise_k=8.0)

@@ -264,7 +264,7 @@ def test_differences_are_not_called_settings_and_none_is_counted_outside():
     report = one_method((0.01, -0.02, 0.2, -0.2, 0.02, -0.01), reference="previous")
     assert report.counts == ()
     assert not any(one.outside for row in report.analysis.rows for one in row.values)
-    assert says(report, "readings").startswith("Each dot is a difference, rig included")
+    assert says(report, "readings").startswith("Each difference, rig included, by its distance")
 
 
 # ------------------------------------------------------------ question by question

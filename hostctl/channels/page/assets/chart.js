@@ -1,4 +1,5 @@
-// All readings of a loop in order, oldest left: a dot for each mean of neighbours.
+// All readings of a loop in order, oldest left: a dot for each mean of neighbours, which count from
+// the first touch of their point.
 import { inMm } from "./dots.js";
 import { svg } from "./make.js";
 
@@ -33,6 +34,6 @@ export function loopChart(trace, resolution) {
 }
 
 export function loopSays({ means_mm: means, each, drift_mm: drift }, resolution) {
-  const dots = `${means.length} dots in order, each ${each === 1 ? "a touch" : `the mean of ${each} touches`}`;
+  const dots = `${means.length} dots in order, each ${each === 1 ? "a touch" : `the mean of ${each} touches`}, in mm from its point's first`;
   return drift === null ? `${dots}.` : `${dots}. Last quarter less first: ${inMm(drift, resolution)} mm.`;
 }

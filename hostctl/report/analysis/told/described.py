@@ -103,7 +103,8 @@ def _note(row: RowSeen, result: MethodResult) -> str:
 def _seen(judgement: Judgement, within_mm: float | None) -> str:
     """What the dots show: who lies outside, or who lies farthest out."""
     what = "difference" if judgement.source.reference == "previous" else what_counts(judgement)[:-1]
-    each = f"Each dot is a {what}{rig_in(judgement)}, by its distance from "
+    rig = f"{rig_in(judgement)}," if rig_in(judgement) else ""
+    each = f"Each {what}{rig} by its distance from "
     each += f"{counted_from(judgement)}{_binned(judgement.rows)}"
     if each_alone(judgement):
         return f"{each}: with one in each block, each is its own average."

@@ -9,7 +9,7 @@ from hostctl.report.figures.axis.deviations import Band, DeviationRow, Deviation
 from hostctl.report.kinds.axis.cautions import cautions
 from hostctl.report.kinds.axis.result import AxisResult, SideFound, TargetFound
 from hostctl.report.kinds.axis.standard_table import at_each_target, summary
-from hostctl.report.kinds.axis.words import figure, length, may_be, signed
+from hostctl.report.kinds.axis.words import figure, length, may_be, plain, signed
 
 
 def document(result: AxisResult, explained: bool) -> Document:
@@ -62,7 +62,7 @@ def _question(result: AxisResult) -> str:
 
 def _answer(result: AxisResult) -> str:
     low, high = result.targets[0].target_mm, result.targets[-1].target_mm
-    over = f"From {_plain(low)} to {_plain(high)} mm"
+    over = f"From {plain(low)} to {plain(high)} mm"
     if result.repeatability is None or result.reversal is None:
         one = result.repeatability_up or result.repeatability_down
         way = "from below" if result.repeatability_up else "from above"
@@ -73,10 +73,6 @@ def _answer(result: AxisResult) -> str:
         f"{figure(result, result.reversal)} at most. Both together: "
         f"{figure(result, result.repeatability)}."
     )
-
-
-def _plain(value_mm: float) -> str:
-    return f"{value_mm:g}".replace("-", "\N{MINUS SIGN}")
 
 
 def _chart(result: AxisResult) -> Figure:
@@ -104,7 +100,7 @@ def _seen(result: AxisResult) -> str:
 def _row(result: AxisResult, one: TargetFound) -> DeviationRow:
     reversal = one.reversal_mm
     return DeviationRow(
-        label=f"{_plain(one.target_mm)} mm",
+        label=f"{plain(one.target_mm)} mm",
         up=_band(one.up),
         down=_band(one.down),
         says="" if reversal is None else f"B {signed(result, reversal)}",

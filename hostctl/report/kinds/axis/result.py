@@ -6,6 +6,7 @@ deviation, A accuracy. Up: a target come to from below, height rising.
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 from hostctl.metrology.basis.estimate import Interval
 
@@ -76,6 +77,29 @@ class AccuracyFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FarFound:
+    """A position far from the others at its target and side, beyond five spreads and five
+    resolutions; it is not left out. run: counted from 1, of those that count.  off_mm: from their
+    median.  spread_mm: standard deviation by the median of all targets' variances."""
+
+    target_mm: float
+    coming_from: Literal["below", "above"]
+    run: int
+    off_mm: float
+    spread_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TogetherFound:
+    """Scatter common to a pass, one run from one side over all targets. spread_mm: of a pass.
+    rest_mm: of one position beside it.  p: of passes against the rest, by an F test."""
+
+    spread_mm: float
+    rest_mm: float
+    p: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AxisResult:
     """An axis tested at rising targets.
 
@@ -88,6 +112,9 @@ class AxisResult:
     repeatability_up, repeatability_down: R of one side; None where it was not come from there.
     repeatability: R of both sides; None with one.  reversal: B, the largest in size; None with one
     side.  mean_reversal_mm: with its sign, up less down.  spread: of one reading about its mean.
+    far: positions that are far from the others.  together: None where passes show no scatter of
+    their own.  moved_less_mm: at the last target the plunger may have hung free, since it moved so
+    much less than was ordered; 0: since all was alike just there; None: neither shows.
     accuracy: E, M and A; None where the indicator is not calibrated.  complete: whether the run
     came to its end.  notes: what a reader must know of the source.
     """
@@ -107,6 +134,9 @@ class AxisResult:
     reversal: FigureFound | None
     mean_reversal_mm: float | None
     spread: SpreadFound
+    far: tuple[FarFound, ...]
+    together: TogetherFound | None
+    moved_less_mm: float | None
     accuracy: AccuracyFound | None
     complete: bool
     notes: tuple[str, ...]

@@ -41,3 +41,8 @@ def figure(result: AxisResult, found: FigureFound | None) -> str:
     if found.value_mm == 0.0:
         return f"within the rounding, {may_be(found.interval)} mm"
     return f"{length(result, found.value_mm)} mm ({may_be(found.interval)} mm)"
+
+
+def plain(target_mm: float) -> str:
+    """A target as it was given."""
+    return f"{target_mm:g}".replace("-", "\N{MINUS SIGN}")

@@ -7,14 +7,21 @@ from hostctl.metrology.basis.estimate import NotYet
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
 from hostctl.report.document.significant import Lengths
-from hostctl.report.kinds.looping.first import drift_way
-from hostctl.report.kinds.looping.result import LoopResult, PartFound, SidesFound, WarmthFound
+from hostctl.report.kinds.looping.first import HOUR_S, drift_way
+from hostctl.report.kinds.looping.result import (
+    DriftFound,
+    LoopResult,
+    PartFound,
+    SidesFound,
+    WarmthFound,
+)
 from hostctl.report.kinds.looping.words import (
     correlation_words,
     lengths,
     signed_cells,
     signed_words,
     spread_cells,
+    time_words,
 )
 
 _MUCH = 0.8  # a correlation with time from which on the two can't be told apart
@@ -68,21 +75,26 @@ def _sides_differ(sides: SidesFound, mm: Lengths) -> str:
 
 
 def over_time(result: LoopResult) -> Iterator[Block]:
-    """Drift per hour, and hour by hour."""
+    """The drift, and hour by hour."""
     drift, mm = result.drift, lengths(result)
     yield Heading(text="By hour")
-    if isinstance(drift.per_h, NotYet):
-        yield Paragraph(text=f"Drift per hour can't be told: {reason_words(drift.per_h.reason)}.")
-    else:
-        yield Paragraph(
-            text=f"Drift per hour, by a straight line {drift_way(drift)}: "
-            f"{signed_words(drift.per_h, mm)}, n = {drift.per_h.n:,}."
-        )
+    yield Paragraph(text=_drift(drift, mm))
     if result.hours:
         yield _parts(result.hours, "hours", mm)
         yield Paragraph(text="Off: their mean, counted from that of their point and side.")
     else:
         yield Paragraph(text="All touches lie within one hour.")
+
+
+def _drift(drift: DriftFound, mm: Lengths) -> str:
+    """Per hour where it went on for one; else what it came to, for nobody saw an hour of it."""
+    whole_hour = drift.over_h >= 1.0
+    which = "per hour" if whole_hour else f"over its {time_words(HOUR_S * drift.over_h)}"
+    found = drift.per_h if whole_hour else drift.in_all
+    if isinstance(found, NotYet):
+        return f"Drift {which} can't be told: {reason_words(found.reason)}."
+    way = drift_way(drift)
+    return f"Drift {which}, by a straight line {way}: {signed_words(found, mm)}, n = {found.n:,}."
 
 
 def by_temperature(result: LoopResult) -> Iterator[Block]:

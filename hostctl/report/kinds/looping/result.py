@@ -121,14 +121,16 @@ class WarmthFound:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LookFound:
     """One look of the stop rule, as it was decided. n: touches looked at.  half_width: of the
-    interval, as a share of the spread.  Where no spread was stated: drift_mm, likeness or refused
-    say what spoke against it.
+    interval, as a share of the spread.  levels: so many points and sides share the risk of 5 %;
+    None: an earlier version decided, and they did not.  Where no spread was stated: drift_mm,
+    likeness or refused say what spoke against it.
     """
 
     point: str
     side: str | None
     look: int
     looks: int
+    levels: int | None
     n: int
     known_to: float
     half_width: float | None

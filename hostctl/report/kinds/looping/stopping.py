@@ -20,13 +20,7 @@ def when_to_stop(result: LoopResult) -> Iterator[Block]:
     if result.looks:
         yield Heading(text="Looks at how well the spread is known")
         yield _looks(result.looks, mm)
-        wanted = share_words(result.looks[0].known_to)
-        yield Paragraph(
-            text=f"Known to: half the interval's width, of s; at most {wanted} are wanted. Looks "
-            "come at fixed counts and share the risk of 5 %: each interval is wider than one "
-            "look's would be, and all of them hold together. Where drift shows or neighbours are "
-            "alike, nothing is stated and the loop goes on."
-        )
+        yield Paragraph(text=_together(result.looks))
     yield Heading(text="Control limits")
     yield Paragraph(text=_limits(result))
     if result.held:
@@ -39,6 +33,34 @@ def when_to_stop(result: LoopResult) -> Iterator[Block]:
                 for one in result.course.halts
             )
         )
+
+
+def _together(looks: tuple[LookFound, ...]) -> str:
+    """What holds of all their intervals."""
+    levels = looks[0].levels
+    said = (
+        "Known to: half the interval's width, of s; at most "
+        f"{share_words(looks[0].known_to)} are wanted. Looks come at fixed counts. "
+    )
+    if levels is None:
+        said += (
+            "Those at one point from one side share the risk of 5 %: all of them hold together, "
+            "at each point and side by itself. "
+        )
+    else:
+        whose = f", at {levels} points and sides," if levels > 1 else ""
+        said += (
+            f"All of them{whose} share the risk of 5 %: each interval is wider than one look's "
+            "would be, and with 95 % all of them hold together. "
+        )
+    if _began_anew(looks):
+        said += "After a hold or a stop looks began anew, and hold so by themselves. "
+    return said + "Where drift shows or neighbours are alike, nothing is stated."
+
+
+def _began_anew(looks: tuple[LookFound, ...]) -> bool:
+    """Whether a look of the same number came twice at one point and side."""
+    return len({(one.point, one.side, one.look) for one in looks}) < len(looks)
 
 
 def _looks(looks: tuple[LookFound, ...], mm: Lengths) -> Table:
@@ -69,8 +91,16 @@ def _look(one: LookFound, mm: Lengths) -> tuple[str, ...]:
         mm.mm(one.s_mm) if one.s_mm is not None else "",
         interval,
         "" if one.half_width is None else f"{100 * one.half_width:.2f} %",
-        "enough" if one.verdict == "known" else "goes on",
+        _came_of_it(one),
     )
+
+
+def _came_of_it(one: LookFound) -> str:
+    if one.verdict == "known":
+        return "enough"
+    if one.look == one.looks:
+        return "not enough"
+    return "went on"
 
 
 def _against(one: LookFound, mm: Lengths) -> str:

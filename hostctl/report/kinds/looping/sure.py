@@ -29,7 +29,7 @@ _LEAST, _MUCH = 25, 0.05
 
 def before_believing(result: LoopResult) -> Iterator[Block]:
     """The cautions."""
-    yield Heading(text="Before believing it")
+    yield Heading(text="Before believing the loop")
     yield Items(items=tuple(_cautions(result)), role=Role.CAUTION)
 
 

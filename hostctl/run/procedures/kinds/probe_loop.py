@@ -26,10 +26,11 @@ what comes of it:
 With the first three, `block`, `point` and `trial` are those of the last touch. A look has `side`
 (null: sides don't matter), `look` of `looks` (its number, and how many were laid down), `n`
 (touches looked at), `known_to` and `half_width` (as shares of the spread, null where there is
-none), and either `s_mm`, `low_mm`, `high_mm` (95 % sure, all looks counted) or what speaks against
-stating any: `drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another reason). What is
-held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the centre had drifted
-before) and `breaks`.
+none), `levels` (points and sides, which share the risk), and either `s_mm`, `low_mm`, `high_mm`
+(with 95 % all looks at all levels hold together; those begun anew count by themselves) or what
+speaks against stating any: `drift_mm`, `likeness` (of neighbours, -1 to 1) or `refused` (another
+reason). What is held has `value_mm`, `centre_mm`, `lower_mm`, `upper_mm`, `moved` (whether the
+centre had drifted before) and `breaks`.
 
 Looks and limits are about touches of one level: at one point, from one side, of one homing and one
 stretch, so both begin anew after a hold, a stop or a homing. Only where each touch is homed for is

@@ -35,28 +35,36 @@ def beyond(kept: Kept, check: "LimitCheck", *, touches: int, breaks: int) -> Dec
 
 
 def looked_at(
-    kept: Kept, look: "SpreadLook", known: "KnownSpread", *, side: str | None, touches: int
+    kept: Kept,
+    look: "SpreadLook",
+    known: "KnownSpread",
+    *,
+    side: str | None,
+    touches: int,
+    levels: int,
 ) -> Decision:
     """What a look found, and whether this point is done with by it."""
     from hostctl.metrology.basis.estimate import NotYet
 
     number, looks = known.looks.index(look.touches) + 1, len(known.looks)
+    goes_on = "it goes on" if number < looks else "it was the last"
     from_side = f" from the {side}" if side else ""
     begins = f"Look {number} of {looks}, {look.touches} touches at {kept.place.point}{from_side}"
     found: dict[str, Json] = {
         "side": side,
         "look": number,
         "looks": looks,
+        "levels": levels,
         "n": look.touches,
         "known_to": known.known_to,
         "half_width": None if look.half_width is None else round(look.half_width, 4),
     }
     if isinstance(look.spread, NotYet):
         why, numbers = _refused(look.spread.reason)
-        what = f"{begins}: {why}, so it goes on."
+        what = f"{begins}: {why}, so {goes_on}."
         return looked(what, GOES_ON, touches, **_where(kept), **found, **numbers)
     verdict = KNOWN if look.stop else GOES_ON
-    what = f"{begins}: {_spread(look.spread, look.half_width or 0.0, known.known_to)}"
+    what = f"{begins}: {_spread(look.spread, look.half_width or 0.0, known.known_to, goes_on)}"
     numbers = _numbers(look.spread)
     return looked(what, verdict, touches, **_where(kept), **found, **numbers)
 
@@ -66,12 +74,12 @@ def _where(kept: Kept) -> dict[str, Json]:
     return {"block": place.block, "point": place.point, "trial": place.trial}
 
 
-def _spread(spread: "Estimate", half_width: float, known_to: float) -> str:
+def _spread(spread: "Estimate", half_width: float, known_to: float, goes_on: str) -> str:
     is_known = half_width <= known_to
-    goes = "known well enough." if is_known else "it goes on."
+    goes = "known well enough" if is_known else goes_on
     return (
         f"a touch scatters by {spread.value:.4f} mm, {spread.low:.4f} to {spread.high:.4f} mm; "
-        f"known within {half_width:.1%}, {known_to:.0%} is wanted: {goes}"
+        f"known within {half_width:.1%}, {known_to:.0%} is wanted: {goes}."
     )
 
 

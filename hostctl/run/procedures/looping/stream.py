@@ -49,18 +49,29 @@ class Stream:
         return self.look is not None and self.look.stop
 
 
+RISK = 0.05
+"""Of all looks at all levels of a loop together."""
+
+
+def confidence_of_each(levels: int) -> float:
+    """Of what is stated of one level, that all hold together (Bonferroni)."""
+    return 1.0 - RISK / levels
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Streams:
     """Makes the streams of one loop. touches: how many it has at most; the maths that they need is
     loaded with the first of them.
 
     limited: whether touches are held against a limit.  known_to: a share of the spread, or None.
+    levels: so many points and sides share the risk of what looks state.
     """
 
     touches: int
     resolution_mm: float
     limited: bool
     known_to: float | None
+    levels: int
 
     def begin(self, level: Level, to_come: int) -> Stream:
         """A stream of at most so many touches."""
@@ -79,4 +90,9 @@ class Streams:
             return None
         from hostctl.metrology.looping.known_spread import KnownSpread
 
-        return KnownSpread(most=to_come, known_to=self.known_to, resolution=self.resolution_mm)
+        return KnownSpread(
+            most=to_come,
+            known_to=self.known_to,
+            resolution=self.resolution_mm,
+            confidence=confidence_of_each(self.levels),
+        )

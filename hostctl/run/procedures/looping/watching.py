@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from hostctl.config.parts.loop import Loop
 from hostctl.run.procedures.looping.looks import beyond, looked_at
+from hostctl.run.procedures.looping.reach import levels_of
 from hostctl.run.procedures.looping.stream import Level, Stream, Streams
 from hostctl.run.procedures.looping.verdicts import HELD, LONG_ENOUGH, found_in, looked
 from hostctl.run.procedures.procedure import Decision, Finished, Json, Kept, SoFar, StandStill
@@ -37,6 +38,7 @@ class Watching:
         """touches: how many it has at most."""
         self._loop = loop = study.loop or Loop()
         self._trials = study.trials
+        self._levels = levels_of(study)
         self._pace = Pace()
         self._homings, self._since_homing = 0, 0
         self._streams = Streams(
@@ -44,6 +46,7 @@ class Watching:
             resolution_mm=machine.probe.resolution_mm if machine.probe else 0.0,
             limited=loop.control_limit and loop.heat is None,
             known_to=loop.known_to,
+            levels=self._levels,
         )
         self._by_side: dict[tuple[int, str | None], Stream] = {}
         self._last: tuple[Kept, Stream] | None = None
@@ -98,7 +101,7 @@ class Watching:
         look, known, side = stream.due, stream.known, stream.level.side
         if look is None or known is None:
             return None
-        return looked_at(kept, look, known, side=side, touches=self._touches)
+        return looked_at(kept, look, known, side=side, touches=self._touches, levels=self._levels)
 
     def _long_enough(self) -> Decision | None:
         longest_s, went_on_s = self._loop.longest_s, self._pace.went_on_s

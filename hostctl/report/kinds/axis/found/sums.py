@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from hostctl.metrology.basis.estimate import Estimate, Interval
 from hostctl.metrology.geometry.axis import AxisReport, Direction, judge_axis
 from hostctl.metrology.geometry.axis_limits import AxisLimits, axis_limits
+from hostctl.metrology.geometry.axis_oddities import moves_less
+from hostctl.report.kinds.axis.found.oddities import far_found, together_found
 from hostctl.report.kinds.axis.result import (
     AccuracyFound,
     AxisResult,
@@ -45,9 +47,8 @@ def axis_result(
     """
     report = judge_axis(targets_mm, up or down, down if up and down else None)
     rising, falling = (report.up, report.down) if up else (None, report.up)
-    limits = axis_limits(
-        _deviations(targets_mm, up), _deviations(targets_mm, down), resolution=resolution_mm
-    )
+    off_up, off_down = _deviations(targets_mm, up), _deviations(targets_mm, down)
+    limits = axis_limits(off_up, off_down, resolution=resolution_mm)
     start_mm = _start(rising, falling) if told.relative else 0.0
     both = report.both
     return AxisResult(
@@ -69,6 +70,9 @@ def axis_result(
         reversal=_figure(both.reversal if both else None, limits.reversal),
         mean_reversal_mm=both.mean_reversal if both else None,
         spread=_spread(limits),
+        far=far_found(targets_mm, off_up, off_down, resolution_mm),
+        together=together_found(off_up, off_down, resolution_mm),
+        moved_less_mm=moves_less(off_up, off_down, resolution_mm) if told.machine else None,
         accuracy=_accuracy(report, rising, falling, told.calibrated_u_mm),
         complete=told.complete,
         notes=told.notes,

@@ -55,6 +55,7 @@ def _look(part: Part) -> LookFound:
         side=part.or_none("side", part.text),
         look=part.whole("look", low=1),
         looks=part.whole("looks", low=1),
+        levels=part.whole("levels", low=1) if "levels" in part.data else None,
         n=part.whole("n", low=1),
         known_to=known_to,
         half_width=part.or_none("half_width", part.number),
