@@ -177,7 +177,7 @@ def test_an_indicator_on_a_line_is_seen_while_a_screw_is_turned_and_nothing_is_k
 
 
 def test_a_wrong_machine_file_is_told_after_a_hold_and_where_a_corner_is_met_no_more():
-    bench = bench_of(level_study(), tilt_mm=0.8, bed_mm=-0.75, raises="anticlockwise")
+    bench = bench_of(level_study(), tilt_mm=0.8, bed_mm=-0.65, raises="anticlockwise")
     at(bench, 1, TurnScrew, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
     ended = bench.carry_out()
     assert verdicts(bench) == ["turn", "turn", "no-better"]
