@@ -6,7 +6,6 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
-    PARTS_OF_A_TURN,
     ClearBed,
     Deed,
     JudgeReading,
@@ -17,6 +16,7 @@ from hostctl.deeds import (
     TakeBlock,
     TurnScrew,
     ZeroIndicator,
+    turn_in_words,
 )
 from hostctl.records import Place
 
@@ -36,12 +36,6 @@ class Words:
     text: str
     detail: str = ""
     moves_next: str = ""
-
-
-def turn_in_words(turn_deg: float) -> str:
-    """`about a third of a turn, 120°`: the nearest part of a turn that has a plain name."""
-    nearest = min(PARTS_OF_A_TURN, key=lambda deg: abs(deg - turn_deg))
-    return f"about {PARTS_OF_A_TURN[nearest]}, {turn_deg:g}°"
 
 
 def start(study: Study, machine: Machine) -> Words:
@@ -109,7 +103,7 @@ def turn_away(
     direction = f"{way}, seen from above" if way else "so that the bed goes down"
     return Words(
         deed=deed,
-        text=f"Turn {name} {turn_in_words(deed.turn_deg)} {direction}.",
+        text=f"Turn {name} {turn_in_words(deed.turn_deg)}, {direction}.",
         detail=(
             f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
             f"nozzle meets nothing on its way down. {_redo(just_kept)}{hands_out(warmth)}"

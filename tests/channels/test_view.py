@@ -266,6 +266,7 @@ GIVEN = {
     bool: True,
     Direction | None: "clockwise",
     Literal["largest-in", "smallest-out"]: "largest-in",
+    Literal["above", "below"]: "below",
 }
 """What is given for a field of a deed, by its type."""
 

@@ -41,7 +41,7 @@ def test_a_table_of_heights_is_said_in_turns(hostctl_here: Hostctl, tmp_path: Pa
     done = hostctl_here("level", str(table), "--machine", "sim-220", "--within", "0.05")
     assert done.returncode == 0, done.stderr
     assert "No: over what was measured it is tilted by 0.35 mm" in done.stdout
-    assert "[C] back-left: 90° clockwise, about a quarter of a turn" in done.stdout
+    assert "[C] back-left: 90° clockwise, a quarter of a turn" in done.stdout
 
 
 def test_a_table_needs_no_machine_and_a_run_does(hostctl_here: Hostctl, tmp_path: Path):
@@ -51,6 +51,23 @@ def test_a_table_needs_no_machine_and_a_run_does(hostctl_here: Hostctl, tmp_path
     refused = hostctl_here("level")
     assert (refused.returncode, refused.stdout) == (2, "")
     assert "--machine is missing" in refused.stderr
+
+
+def test_a_table_and_two_screws_are_levelled_about_the_corner_that_is_kept(
+    hostctl_here: Hostctl, tmp_path: Path
+):
+    """By hand: the corner stands at -0.10, the screws at 0.10 and 0.25; 0.7 mm a turn."""
+    table, machine = tmp_path / "heights.csv", tmp_path / "two.yaml"
+    table.write_text("x_mm,y_mm,height_mm\n40,40,0.10\n260,40,0.25\n150,260,-0.10\n")
+    lines = (SHIPPED / "machines" / "workshop-tri.yaml").read_text().splitlines()
+    third = next(n for n, line in enumerate(lines) if "name: back," in line and "pitch" in line)
+    machine.write_text("\n".join(lines[:third] + lines[third + 1 :]))
+    words = ("level", str(table), "--machine", str(machine))
+    assert "only about a corner that is fixed" in hostctl_here(*words).stderr
+    done = hostctl_here(*words, "--keep", "x150 y260")
+    assert done.returncode == 0, done.stderr
+    assert "front-left: 103° anticlockwise" in done.stdout
+    assert "front-right: 180° anticlockwise" in done.stdout
 
 
 @pytest.mark.parametrize(
@@ -71,10 +88,10 @@ def test_what_can_t_be_levelled_is_said_in_a_line(hostctl_here: Hostctl, words, 
 
 @pytest.mark.slow
 def test_it_levels_says_so_and_keeps_what_the_options_asked(hostctl: Hostctl, database: Path):
-    words = ("--machine", "sim-220", "--simulated-people", "--within", "0.04", "--seed", "3")
-    done = hostctl("level", *words)
+    words = ("--machine", "sim-tri", "--simulated-people", "--within", "0.04", "--seed", "3")
+    done = hostctl("level", "level-by-probe", *words)
     assert done.returncode == 0, done.stderr
-    assert "Is the bed of sim-220 level to within 0.04 mm?" in done.stdout
+    assert "Is the bed of sim-tri level to within 0.04 mm?" in done.stdout
     (run,) = list_runs(database)
     assert run.complete
     assert "within_mm: 0.04" in run.new.study_text

@@ -170,9 +170,10 @@ async def keep_levelling(
     most_rounds: int = 3,
     decide: Callable[[dict[str, Any]], Any] = dict,
     still: Mapping[str, Any] | None = None,
+    waits: int = 1,
 ) -> None:
     """Run 1 of a new database: all rounds, or the first of them. decide: what is kept of a round's
-    data instead of them. still: what was decided of the wait for a warm bed."""
+    data instead of them. still: what was decided of the wait for a warm bed, so many times."""
     async with Store.opened(database) as store:
         run = await store.add_run(
             replace(
@@ -188,7 +189,9 @@ async def keep_levelling(
         )
         if still is not None:
             data = json.dumps({"still": still})
-            await store.add_event(NewEvent(run=run, at=NOON, kind="decided", text="", data=data))
+            for _ in range(waits):
+                new = NewEvent(run=run, at=NOON, kind="decided", text="", data=data)
+                await store.add_event(new)
         for number, one in enumerate(rounds(), 1):
             if number > most_rounds:
                 break

@@ -290,12 +290,16 @@ def _raises(seed: int) -> Turn:
     return Turn.ANTICLOCKWISE if seed % 3 == 0 else Turn.CLOCKWISE
 
 
-def test_a_warm_bed_is_waited_for_until_it_is_still():
+def warm_bench() -> Bench:
     study = by_probe(
         warmth=Warmth(bed_c=45.0, soak_s=0.0),
         level=Level(grid=None, still=Still(within_mm=0.01, look_every_s=30.0)),
     )
-    bench = bench_of(study, "workshop-tri")
+    return bench_of(study, "workshop-tri")
+
+
+def test_a_warm_bed_is_waited_for_until_it_is_still():
+    bench = warm_bench()
     levelled(bench)
     (told,) = [event for event in bench.store.events if event.kind == "decided"]
     assert told.text.startswith("The warm bed is still")

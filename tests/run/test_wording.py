@@ -1,6 +1,7 @@
 """What the operator is told: plain sentences, a turn in degrees and in parts of a turn."""
 
 import inspect
+from fractions import Fraction
 
 import pytest
 from bench_files import machine_file
@@ -8,30 +9,43 @@ from test_schedule import place
 from workshop import probe_loop, rig_check, study_file
 
 from hostctl.config.study import Gauge, Warmth
-from hostctl.deeds import TurnScrew
+from hostctl.deeds import PARTS_OF_A_TURN, TurnScrew, share_of_a_turn, turn_in_words
 from hostctl.news import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
 from hostctl.run.procedures.turning_away import turned_away
-from hostctl.run.wording import Words, turn_in_words
+from hostctl.run.wording import Words
 
 
 @pytest.mark.parametrize(
     ("turn_deg", "words"),
     [
-        (15, "about a twenty-fourth of a turn, 15°"),
-        (60, "about a sixth of a turn, 60°"),
-        (75, "about a sixth of a turn, 75°"),
-        (90, "about a quarter of a turn, 90°"),
-        (105, "about a quarter of a turn, 105°"),
-        (120, "about a third of a turn, 120°"),
-        (180, "about half a turn, 180°"),
-        (300, "about five sixths of a turn, 300°"),
-        (360, "about a full turn, 360°"),
+        (5, "5°"),
+        (15, "15°, a twenty-fourth of a turn"),
+        (71, "71°, a sixth of a turn and 11°"),
+        (77, "77°, a quarter of a turn less 13°"),
+        (89, "89°, about a quarter of a turn"),
+        (90, "90°, a quarter of a turn"),
+        (105, "105°, a quarter of a turn and 15°"),
+        (180, "180°, half a turn"),
+        (350, "350°, a full turn less 10°"),
+        (360, "360°, a full turn"),
+        (463, "463°, a full turn, a quarter of a turn and 13°"),
+        (810, "810°, 2 turns and a quarter of a turn"),
     ],
 )
 def test_a_turn_is_told_in_degrees_and_in_parts_of_a_turn(turn_deg, words):
     assert turn_in_words(turn_deg) == words
+
+
+@pytest.mark.parametrize("turn_deg", range(1081))
+def test_part_and_degrees_over_make_the_turn_again(turn_deg: int):
+    """`1 1/4 + 13°` is told to within the 2 degrees that hands turn by."""
+    share = share_of_a_turn(turn_deg).replace("\N{MINUS SIGN} ", "-").replace("+ ", "")
+    over = [float(one[:-1]) for one in share.split() if one.endswith("°")]
+    turns = [Fraction(one) for one in share.split() if not one.endswith("°")]
+    hardly_any = min(PARTS_OF_A_TURN) / 2 if share == "0" else 2
+    assert abs(float(sum(turns)) * 360 + sum(over) - turn_deg) <= hardly_any
 
 
 A_TURN = turned_away(machine_file(), place().point, 120)
@@ -73,7 +87,7 @@ def test_a_turn_is_told_in_figures_as_in_words():
     turn = words.deed
     assert isinstance(turn, TurnScrew)
     assert f"the {turn.screw} screw" in words.text
-    assert f"{turn.turn_deg}° {turn.direction}, seen from above" in words.text
+    assert f"{turn.turn_deg}°, a third of a turn, {turn.direction}, seen from above" in words.text
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from at_the_bench import POINT, go, shown_pressed_mm
 from hostctl_simulators import find_world, forget_printers
 from hostctl_simulators.people.channel import SimulatedPeople
 from hostctl_simulators.people.feelers import Blades
+from hostctl_simulators.people.gradual import GOES
 from hostctl_simulators.people.hands import Hands, RemoteHands, serve_hands
 from hostctl_simulators.people.people import People, Question, Said
 from hostctl_simulators.people.process import reply_to
@@ -317,6 +318,8 @@ async def test_screws_a_gap_a_door_and_a_probe_are_seen_to_without_a_word():
         before_mm = world.bed.heights_mm["back-right"]
         turn = TurnScrew(screw="back-right", turn_deg=360, direction="clockwise")
         assert port.do(turn) == ""
+        assert world.bed.heights_mm["back-right"] == pytest.approx(before_mm + 0.7 / GOES)
+        port.write(b"M114\n")  # hands are out before anything else is done
         assert world.bed.heights_mm["back-right"] == pytest.approx(before_mm + 0.7)
         assert port.do(SetGap(method="contact-light")) == ""
         assert world.gap_mm() == pytest.approx(0.02, abs=0.025)

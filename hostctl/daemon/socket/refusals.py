@@ -10,6 +10,7 @@ _NEXT = (
     ("was withdrawn", "Why, and what is asked now: hostctl status"),
     ("not recorded", "What to do is in the hold: hostctl status"),
     ("belongs to another prompt", "For what is asked now: hostctl status"),
+    ("indicator's cable", "To hold it from here: hostctl hold"),
     ("say which it is", "To hold it from here: hostctl hold"),
     ("thicker than nothing", "In mm, as in: hostctl answer 0.10"),
     ("a thickness is asked for", "In mm, as in: hostctl answer 0.10"),

@@ -58,17 +58,20 @@ class Turning:
 class Turn:
     """What one screw is to do. Positive raises the bed there.
 
-    u_mm, low_mm, high_mm: of it by measuring alone, with its 95 % interval.
-    turn_deg: 360 raise_mm / pitch; u_deg is u_mm alike. turning_u_mm: what turning adds.
+    u_mm, df, low_mm, high_mm: of it by measuring alone, with its degrees of freedom and its 95 %
+    interval. turn_deg: 360 raise_mm / pitch; u_deg is u_mm alike, half_deg half of the interval.
+    turning_u_mm: what turning adds.
     """
 
     screw: Screw
     raise_mm: float
     u_mm: float
+    df: float
     low_mm: float
     high_mm: float
     turn_deg: float
     u_deg: float
+    half_deg: float
     turning_u_mm: float
 
 
@@ -191,10 +194,12 @@ def _turn(screw: Screw, raise_mm: float, full: Quantity, turning_variance: float
         screw=screw,
         raise_mm=raise_mm,
         u_mm=full.u,
+        df=full.df,
         low_mm=raise_mm - half,
         high_mm=raise_mm + half,
         turn_deg=360.0 * raise_mm / screw.pitch_mm,
         u_deg=360.0 * full.u / screw.pitch_mm,
+        half_deg=360.0 * half / screw.pitch_mm,
         turning_u_mm=math.sqrt(turning_variance),
     )
 

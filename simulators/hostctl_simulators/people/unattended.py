@@ -19,8 +19,9 @@ from hostctl.deeds import (
     WatchLeads,
     WireContact,
 )
-from hostctl_simulators.people.hands import Hands
+from hostctl_simulators.people.gradual import Gradual
 from hostctl_simulators.people.people import People, Question, Said
+from hostctl_simulators.physical.world import World
 
 OfTie = (
     ClearAway
@@ -43,10 +44,13 @@ PRACTISED_HANDS = "volunteer-a"
 
 
 class Unattended:
-    """Does it at once, as practised hands would; the user answers the prompt."""
+    """Does it at once, as practised hands would, but for turns that are asked for, over which they
+    take time; the user answers the prompt."""
 
-    def __init__(self, hands: Hands) -> None:
-        self._people = People(hands)
+    def __init__(self, world: World) -> None:
+        self._people = People(world)
+        self._world = world
+        self._turning = Gradual(world.turn_screw)
         self._done = 0
 
     def do(self, deed: Deed) -> str:
@@ -54,12 +58,20 @@ class Unattended:
         if not isinstance(deed, get_args(OfTie | OfBed)):
             return ""
         self._done += 1
+        self.finish()
+        self._world.turn_by = self._turning.turn
         question = Question(prompt_id=str(self._done), deed=deed, operator=PRACTISED_HANDS)
         try:
             said = self._people.answer(question)
             return "" if isinstance(deed, get_args(OfBed)) else _told(deed, said)
         except LookupError as cause:
             return f"Simulated: {cause.args[0]}."
+        finally:
+            self._world.turn_by = self._world.turn_screw
+
+    def finish(self) -> None:
+        """What is left of a turn, now."""
+        self._turning.finish()
 
 
 def _told(deed: Deed, said: Said) -> str:

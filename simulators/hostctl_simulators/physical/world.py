@@ -65,6 +65,7 @@ class World:
         self.homings = 0
         self.attended = False  # people stand at it, and do what is asked themselves
         self.on_send: Callable[[], None] | None = None
+        self.turn_by = self.turn_screw  # may be set, to take time over a turn that is asked for
         self._clock = clock
         self._descending = False
         self._lead_clipped = False
@@ -142,7 +143,7 @@ class World:
         """Turn a screw as somebody was told to, as well as hands do that."""
         asked = Turned(screw=name, degrees=degrees, direction=direction)
         done = self.turning.done(asked, self.screw_names())
-        self.turn_screw(done.screw, done.degrees, done.direction)
+        self.turn_by(done.screw, done.degrees, done.direction)
 
     def gap_mm(self) -> float:
         """The gap between nozzle and bed, or what lies on it, as it truly is now; negative:

@@ -45,6 +45,7 @@ class SimPort:
     def write(self, data: bytes) -> None:
         """Send `data`."""
         if not self._closed and not self._lost:
+            self._unattended.finish()
             self._pacer.catch_up()
             self._printer.write(data)
 
@@ -53,6 +54,7 @@ class SimPort:
         if self._closed:
             return
         self._closed = True
+        self._unattended.finish()
         if not self._lost:
             self._printer.disconnect()
             self._pacer.stop()

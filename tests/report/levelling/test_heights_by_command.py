@@ -56,5 +56,5 @@ def test_turns_with_a_machine_file(said: Callable[..., str], tmp_path: Path):
     assert [one["turn_deg"] for one in turns] == pytest.approx(degrees, abs=0.05)
     text = said(*on)
     assert "b: 7° anticlockwise\n" in text
-    assert "c: 266° clockwise, seen from below, about three quarters of a turn\n" in text
+    assert "c: 266° clockwise, seen from below, three quarters of a turn less 4°\n" in text
     assert text.startswith("Is the bed of bench level to within 0.05 mm?\n\nAs measured, no: ")

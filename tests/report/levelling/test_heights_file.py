@@ -123,6 +123,13 @@ def test_three_points_have_a_plane_and_no_doubt(tmp_path: Path):
     [
         ("x_mm,y_mm", [(0, 0)], "has no column for height"),
         ("x_mm,y_mm,height_mm", [], "holds no height"),
+        ("x_mm,y_mm,height", [(0, 0, 1)], ":2: height: '1' has no unit, and its column names none"),
+        ("x,y_mm,height_mm", [(0, 0, 1)], ":2: x: '0' has no unit"),
+        (
+            "x_mm,y_mm,height_mm",
+            [(0, 0, 0), (200, 0, -120), (0, 200, 235.5)],
+            "the heights of column 'height_mm' reach over 355.5 mm. Name their unit",
+        ),
         ("x_mm,y_mm,height_mm", [(0, 0, 1), (1, "", 1)], ":3: y: nothing stands there"),
         ("x_mm,y_mm,height_mm", [(0, 0, 1), (1, 1, "high")], ":3: height: 'high' is not a number"),
         ("x_mm,y_mm,height_mm", [(0, 0, 1), (1, 1, 1)], "a plane needs at least 3"),

@@ -172,6 +172,22 @@ def test_how_long_a_warm_bed_was_waited_for(tmp_path: Path, still: bool, how: st
     assert "Measured with the bed cold" not in text
 
 
+def test_waits_for_a_bed_that_was_held_are_told_together(tmp_path: Path):
+    still = {"still": True, "waited_s": 600.0, "drift_mm": 0.002}
+    told = kept(tmp_path, still=still, waits=2)
+    assert told.wait is not None
+    assert told.wait.waited_s == 1200.0
+
+
+def test_a_bed_that_was_not_met_everywhere_is_not_called_level(tmp_path: Path):
+    def unmet(decided: dict[str, Any]) -> dict[str, Any]:
+        last = decided["verdict"] == "within-tolerance"
+        return decided | ({"verdict": "no-better"} if last else {})
+
+    answer = LEVELLING.text(kept(tmp_path, decide=unmet)).split("\n\n")[1]
+    assert answer.startswith("Where it was met, yes: ")
+
+
 def test_a_wait_that_no_levelling_decides_is_refused(tmp_path: Path):
     with pytest.raises(DataError, match=r"still\.waited_s is missing"):
         kept(tmp_path, still={"still": True})

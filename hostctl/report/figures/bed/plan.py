@@ -22,7 +22,8 @@ class Spot:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewSpot:
     """A screw. turn_deg: 0 where it stays; else how far, clockwise positive, as it is seen from
-    where one stands.  words: the same as a sentence has it, empty where nothing was advised."""
+    where one stands.  words: the same as a sentence has it, or why it stays; empty
+    where nothing was advised."""
 
     name: str
     x_mm: float
@@ -62,7 +63,7 @@ class Plan:
 
     def said(self) -> Iterator[tuple[str, str]]:
         """Letters and words of the screws; of all at once where none is turned."""
-        if any(screw.turn_deg for screw in self.screws):
+        if any(screw.words for screw in self.screws):
             for letter, screw in self.called():
                 yield letter, f"{screw.name}: {words(screw)}"
         elif self.screws:

@@ -79,4 +79,11 @@ def _turn(result: LevelResult, turn: TurnFound) -> Iterator[str]:
         f"{turn.screw}: to be raised {signed(turn.raise_mm, 4)} mm; a full turn moves it "
         f"{screw.pitch_mm:g} mm"
     )
+    if turn.u_mm is not None and turn.half_deg is not None and turn.df is not None:
+        half_mm = turn.half_deg * screw.pitch_mm / 360
+        yield (
+            f"95 %: t · u = {half_mm / turn.u_mm if turn.u_mm else 0:.3f} · {turn.u_mm:.4f} mm = "
+            f"{half_mm:.4f} mm, or {turn.half_deg:.1f}° (Student's t on "
+            f"{freedom_words(turn.df)} degrees of freedom, JCGM 100:2008 G.3)"
+        )
     yield (f"360° · {abs(turn.raise_mm):.4f} mm / {screw.pitch_mm:g} mm = {turn.turn_deg:.1f}°")

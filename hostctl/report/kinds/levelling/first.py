@@ -10,6 +10,7 @@ from hostctl.report.figures.bed.plan import Outline, ScrewSpot, Spot
 from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, ScrewFound, TurnFound
 from hostctl.report.kinds.levelling.words import (
     is_turned,
+    none_is_told,
     step_of,
     tilt_alone,
     tilt_words,
@@ -18,6 +19,7 @@ from hostctl.report.kinds.levelling.words import (
 )
 
 ABOUT_MEAN = "the mean height"
+NONE_TOLD = "These heights are too uncertain to tell any turn from none."
 _TURNS_OF = {"turn", "out-of-travel"}
 
 
@@ -41,9 +43,10 @@ def question(result: LevelResult) -> str:
 def answer(result: LevelResult) -> str:
     """Yes, no, or that it can't be told, with the tilt and its doubt."""
     tilt = f"over what was measured it is tilted by {tilt_words(result.last.tilt)}"
+    uncertain = f" {NONE_TOLD}" if none_is_told(result.last.turns) else ""
     if result.within_mm is None:
-        return f"{tilt[0].upper()}{tilt[1:]}."
-    return f"{_verdict(result.last, result.within_mm)}: {tilt}{_why(result.last)}."
+        return f"{tilt[0].upper()}{tilt[1:]}.{uncertain}"
+    return f"{_verdict(result.last, result.within_mm)}: {tilt}{_why(result.last)}.{uncertain}"
 
 
 def _verdict(last: RoundFound, within_mm: float) -> str:
@@ -52,8 +55,8 @@ def _verdict(last: RoundFound, within_mm: float) -> str:
     low, value, high = last.tilt.low_mm, last.tilt.value_mm, last.tilt.high_mm
     if low is None or high is None:
         return "As measured, yes" if value <= within_mm else "As measured, no"
-    if high <= within_mm:
-        return "Yes"
+    if high <= within_mm:  # and yet no better: it was not met everywhere
+        return "Where it was met, yes" if last.verdict == "no-better" else "Yes"
     if low > within_mm:
         return "No"
     return f"As measured, {'yes' if value <= within_mm else 'no'}, but its doubt reaches across"
@@ -64,7 +67,7 @@ def _why(last: RoundFound) -> str:
         "turn": "",
         "within-tolerance": "",
         "within-rig": "; what is left is within what this rig can measure and hands can turn",
-        "no-better": "; the last turns made it no better",
+        "no-better": "; more turns by these heights would make it no better",
         "out-of-travel": "; a screw would have to go further than it can",
         "jumped": ", but readings jumped between rounds, as they do where a gauge was knocked",
     }[last.verdict]
@@ -126,15 +129,21 @@ def outline_of(result: LevelResult) -> Outline | None:
 
 
 def _screw(screw: ScrewFound, advised: tuple[TurnFound, ...]) -> ScrewSpot:
-    turn = next((one for one in advised if one.screw == screw.name and is_turned(one)), None)
-    way = 0.0 if turn is None else 1.0 if turn.direction == "clockwise" else -1.0
+    turn = next((one for one in advised if one.screw == screw.name), None)
     return ScrewSpot(
         name=screw.name,
         x_mm=screw.x_mm,
         y_mm=screw.y_mm,
-        turn_deg=way * turn.turn_deg if turn is not None else 0.0,
+        turn_deg=_clockwise_deg(turn) if turn is not None else 0.0,
         words=turn_words(turn) if turn is not None else "",
     )
+
+
+def _clockwise_deg(turn: TurnFound) -> float:
+    """0 where it stays."""
+    if not is_turned(turn):
+        return 0.0
+    return turn.turn_deg if turn.direction == "clockwise" else -turn.turn_deg
 
 
 def _convergence(result: LevelResult, within_mm: float) -> Figure:

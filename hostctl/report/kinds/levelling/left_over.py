@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
+from hostctl.metrology.basis.reason import Why
 from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.blocks import Block, Column, Figure, Heading, Paragraph, Table
 from hostctl.report.document.reasons import reason_words
@@ -11,7 +12,7 @@ from hostctl.report.figures.bed.bed_map import BedMap
 from hostctl.report.figures.bed.plan import Spot
 from hostctl.report.kinds.levelling.first import outline_of
 from hostctl.report.kinds.levelling.result import LevelResult, WarpFound
-from hostctl.report.kinds.levelling.words import estimate_words, step_of
+from hostctl.report.kinds.levelling.words import estimate_words, signed, step_of
 
 _ABOUT_PLANE = "its plane"
 _SIGNS = (
@@ -32,8 +33,8 @@ def what_is_left(result: LevelResult) -> Iterator[Block]:
         rows=tuple(_rows(warp)),
     )
     yield Paragraph(text=_SIGNS)
-    if untold := tuple(_untold(warp)):
-        yield Paragraph(text=" ".join(untold))
+    if untold := _untold(warp):
+        yield Paragraph(text=untold)
     yield Paragraph(
         text=f"Two planes {significant(warp.minimum_zone_mm, 3)} mm apart hold all points between "
         f"them, and none closer together do (minimum zone, ISO 12781-1, from memory); "
@@ -54,11 +55,24 @@ def _rows(warp: WarpFound) -> Iterator[tuple[str, str]]:
     yield "out of flat, about the fitted plane", significant(warp.least_squares_mm, 3)
 
 
-def _untold(warp: WarpFound) -> Iterator[str]:
-    """Why a figure can't be had, each reason once."""
-    shapes = (warp.twist, warp.bow_x, warp.bow_y)
-    reasons = [reason_words(one.reason) for one in shapes if isinstance(one, NotYet)]
-    yield from (f"Not told: {why}." for why in dict.fromkeys(reasons))
+def _untold(warp: WarpFound) -> str:
+    """Why figures can't be had, each reason once; empty where all are told."""
+    shapes = {
+        "twist": warp.twist,
+        "bow from left to right": warp.bow_x,
+        "bow from front to back": warp.bow_y,
+    }
+    reasons = {name: one.reason for name, one in shapes.items() if isinstance(one, NotYet)}
+    alone = {
+        name: float(one.numbers["value"])
+        for name, one in reasons.items()
+        if one.code is Why.NO_POINT_FOR_DOUBT
+    }
+    said = [reason_words(one) for name, one in reasons.items() if name not in alone]
+    if alone:
+        values = listed([f"{name} ({signed(value_mm)} mm)" for name, value_mm in alone.items()])
+        said.append(f"of {values} how sure, with so few points; measure more, or each point twice")
+    return f"Not told: {'; '.join(dict.fromkeys(said))}." if said else ""
 
 
 def _figure(result: LevelResult) -> Figure:

@@ -12,6 +12,10 @@ Verdict = Literal["turn", "within-tolerance", "within-rig", "no-better", "out-of
 this rig; turning did not help; a screw would run out; readings don't fit together."""
 
 
+Stays = Literal["", "hardly any", "can't be told from none"]
+"""Why a screw is not to be turned: hands turn no finer; its 95 % interval includes none."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeightFound:
     """One point. height_mm: about the mean of all.  u_mm: its standard uncertainty, None where
@@ -61,16 +65,24 @@ class TiltFound:
 class TurnFound:
     """What one screw was to be turned by. raise_mm: so much up, down if negative.
 
-    turn_deg: 0 where it stays.  direction: as seen from where one stands, which `seen_from` says.
-    part: of a turn, in words, empty where it is hardly any.  cut: whether less was advised than
-    levels the bed at once.
+    u_mm, df: its standard uncertainty and degrees of freedom.  low_mm, high_mm: its 95 % interval,
+    by Student's t.  turn_deg: 0 where so little is not turned.  u_deg, half_deg: u_mm and half the
+    interval as degrees; all of these are None where nothing tells how heights scatter.
+    stays: why it is not to be turned, empty where it is.
+    direction: as seen from where one stands, which `seen_from` says.  part: of a turn, in words,
+    empty where it is hardly any.  cut: whether less was advised than levels the bed at once.
     """
 
     screw: str
     raise_mm: float
     u_mm: float | None
+    df: float | None
+    low_mm: float | None
+    high_mm: float | None
     turn_deg: float
     u_deg: float | None
+    half_deg: float | None
+    stays: Stays
     part: str
     direction: Direction
     seen_from: SeenFrom

@@ -1,12 +1,17 @@
 """How sure a levelling is, and what to know before believing it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from hostctl.report.analysis.told.words import counted
+from hostctl.report.analysis.told.words import counted, listed
 from hostctl.report.document.blocks import Block, Heading, Items, Paragraph, Role
 from hostctl.report.document.significant import significant
 from hostctl.report.kinds.levelling.result import LevelResult, WaitFound
-from hostctl.report.kinds.levelling.words import freedom_words, is_turned
+from hostctl.report.kinds.levelling.words import (
+    freedom_words,
+    is_turned,
+    none_is_told,
+    untold,
+)
 
 _GAP = (
     "Level is not near or far: how wide the gap is under the nozzle was not measured. After "
@@ -76,9 +81,19 @@ def _cautions(result: LevelResult) -> Iterator[str]:
     yield from result.notes
     if result.repeats == 1 and result.last.plane.sd_mm is not None:
         yield _ONCE
+    if stay := untold(result.last.turns):
+        yield _untold(result, stay)
     if any(is_turned(turn) for one in result.rounds for turn in one.turns):
         yield _HANDS
         yield _GAP
     yield _WHERE
     if result.last.at is not None and result.wait is None:
         yield _COLD
+
+
+def _untold(result: LevelResult, stay: Sequence[str]) -> str:
+    which = "any turn" if none_is_told(result.last.turns) else f"the turn of {listed(stay)}"
+    return (
+        f"These heights can't tell {which} from none. Read each point at least twice, or more "
+        "points, before anything is turned by them."
+    )

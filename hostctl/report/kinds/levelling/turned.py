@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 
+from hostctl.deeds import share_of_a_turn
+from hostctl.report.analysis.told.words import listed
 from hostctl.report.document.blocks import Block, Column, Heading, Items, Paragraph, Table
 from hostctl.report.kinds.levelling.result import (
     LevelResult,
@@ -10,10 +12,11 @@ from hostctl.report.kinds.levelling.result import (
     ScrewFound,
     TurnFound,
 )
-from hostctl.report.kinds.levelling.turn_words import share_of_a_turn
 from hostctl.report.kinds.levelling.words import (
     is_turned,
     signed,
+    untold,
+    with_minus,
     whole_degrees,
 )
 
@@ -31,11 +34,21 @@ def round_by_round(result: LevelResult) -> Iterator[Block]:
     else:
         yield Table(columns=_COLUMNS, rows=tuple(_rows(result.rounds)))
         yield Paragraph(text=_legend(result))
+    if stay := [name for one in result.rounds for name in untold(one.turns)]:
+        yield Paragraph(text=_untold(stay))
     if any(turn.cut for one in result.rounds for turn in one.turns):
         yield Paragraph(text=_CUT)
     if noticed := tuple(_noticed(result.rounds)):
         yield Paragraph(text="What was told of the rounds besides:")
         yield Items(items=noticed)
+
+
+def _untold(stay: Sequence[str]) -> str:
+    many = len(stay) > 1
+    return (
+        f"{listed(stay)} {'stay: their turns' if many else 'stays: its turn'} can't be told from "
+        f"none, since none lies within {'their' if many else 'its'} ±."
+    )
 
 
 _COLUMNS = (
@@ -79,13 +92,13 @@ def _rows(rounds: Sequence[RoundFound]) -> Iterator[tuple[str, ...]]:
 
 
 def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
-    known = whole_degrees(2 * turn.u_deg) if turn.u_deg is not None else ""
+    known = whole_degrees(turn.half_deg) if turn.half_deg is not None else ""
     below = " (from below)" if turn.seen_from == "below" else ""
     return (
         f"{turn.screw}{below}",
         f"{whole_degrees(turn.turn_deg)}° {turn.direction}" if is_turned(turn) else "stays",
         share_of_a_turn(turn.turn_deg) if is_turned(turn) else "",
-        known if is_turned(turn) else "",
+        known,
         signed(turn.raise_mm),
         signed(moved.moved_mm) if moved is not None else "",
     )
@@ -93,7 +106,7 @@ def _row(turn: TurnFound, moved: MovedFound | None) -> tuple[str, ...]:
 
 def _noticed(rounds: Sequence[RoundFound]) -> Iterator[str]:
     for one in rounds:
-        yield from (f"Round {one.number}. {says}" for says in one.noticed)
+        yield from (f"Round {one.number}. {with_minus(says)}" for says in one.noticed)
 
 
 def travel_left(result: LevelResult) -> Iterator[Block]:

@@ -1,14 +1,23 @@
 """Figures and short phrases of a levelling, the same wherever they are said."""
 
 import math
+import re
 from collections.abc import Sequence
 
 from hostctl.metrology.basis.estimate import Estimate, NotYet
-from hostctl.report.document.significant import MINUS, beside, significant, whole
-from hostctl.report.kinds.levelling.result import HeightFound, LevelResult, TiltFound, TurnFound
+from hostctl.report.document.significant import MINUS, beside, in_mm, significant, whole
+from hostctl.report.kinds.levelling.result import (
+    HeightFound,
+    LevelResult,
+    Stays,
+    TiltFound,
+    TurnFound,
+)
 
+_ASCII_MINUS = re.compile(r"(?<!\S)-(?=\d)")
 _ENDLESS = 1e6
 FINEST_MM = 1e-6
+UNTOLD: Stays = "can't be told from none"
 FINE_U_MM = 0.0045  # heights that are known better are written to 0.001 mm, others to 0.01 mm
 
 
@@ -49,13 +58,21 @@ def with_doubt(value: float, u: float | None, *, sign: bool = False) -> str:
 
 def signed(value_mm: float, decimals: int = 3) -> str:
     """`+0.021`, `−0.004`."""
-    return f"{value_mm:+.{decimals}f}".replace("-", MINUS)
+    return in_mm(value_mm, 10.0**-decimals)
+
+
+def with_minus(sentence: str) -> str:
+    """A sentence that a run kept, its numbers with the sign that all have here."""
+    return _ASCII_MINUS.sub(MINUS, sentence)
 
 
 def turn_words(turn: TurnFound) -> str:
-    """`87° anticlockwise, about a quarter of a turn`."""
+    """`77° anticlockwise, a quarter of a turn less 13°`; `stays: can't be told from
+    none`; empty where it is hardly any."""
+    if turn.stays:
+        return f"stays: {turn.stays}" if turn.stays == UNTOLD else ""
     below = ", seen from below" if turn.seen_from == "below" else ""
-    part = f", about {turn.part}" if turn.part else ""
+    part = f", {turn.part}" if turn.part else ""
     return f"{whole_degrees(turn.turn_deg)}° {turn.direction}{below}{part}"
 
 
@@ -85,6 +102,16 @@ def whose_bed(result: LevelResult) -> str:
     return f"the bed of {result.machine}" if result.machine else f"the surface of {result.name}"
 
 
+def untold(turns: Sequence[TurnFound]) -> list[str]:
+    """The screws whose turn can't be told from none."""
+    return [turn.screw for turn in turns if turn.stays == UNTOLD]
+
+
+def none_is_told(turns: Sequence[TurnFound]) -> bool:
+    """Whether heights are too uncertain for any turn."""
+    return bool(untold(turns)) and not any(map(is_turned, turns))
+
+
 def is_turned(turn: TurnFound) -> bool:
     """Whether it is to be turned at all."""
-    return round(turn.turn_deg) > 0
+    return not turn.stays

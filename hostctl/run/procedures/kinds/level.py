@@ -1,7 +1,8 @@
 """Levelling: the bed is measured, its screws are turned as advised, and it is measured again.
 
 What each round decides, and what its data hold: `run/procedures/levelling/deciding.py`; how rounds
-are numbered: `rounds.py` there. A warm bed is looked at first until it is still.
+are numbered: `rounds.py` there. A warm bed is looked at first until it is still, and again once the
+run stood still, when it may have cooled.
 """
 
 from collections.abc import Sequence
@@ -104,17 +105,16 @@ class Levelling:
 
     def next(self, so_far: SoFar) -> Next:
         """The next reading or turn, what a round decides, or that all is done."""
-        if (waiting := self._waiting(so_far)) is not None:
-            return waiting
         told = levelled(so_far.decisions)
         unmet = [each for each in so_far.decisions if "unmet" in each.data]
         if unmet and unmet[-1] not in told:
             return Finished(reason=unmet[-1].what)
-        if told:
-            if (over := self._over(told)) is not None:
-                return over
-            if (turn := self._open_turn(told, so_far)) is not None:
-                return turn
+        if told and (over := self._over(told)) is not None:
+            return over
+        if (waiting := self._waiting(so_far)) is not None:
+            return waiting
+        if told and (turn := self._open_turn(told, so_far)) is not None:
+            return turn
         return self._measured(len(told) + 1, so_far)
 
     def still_to_come(self, so_far: SoFar) -> Sequence[Trial]:
@@ -184,8 +184,7 @@ class Levelling:
     def deeds(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
         """A look at the warm bed, a reading, a turn, or homing."""
         if self._looks is not None and place.block == self._looks.block:
-            rest = (Rest(rest_s=self._looks.still.look_every_s),) if place.trial > 1 else ()
-            return (*rest, self._brought(place.point, slowly=place.trial == 1))
+            return self._to_look(self._looks, place, so_far)
         if self._rounds.is_measured(place.block):
             return tuple(self._to_read(place, so_far))
         turns = turns_of(levelled(so_far.decisions)[-1])
@@ -193,6 +192,14 @@ class Levelling:
             return (HomeAnew(),)
         turn = turns[place.trial - 1]
         return self._brought_to_turn(place, turn), self._turn(turn)
+
+    def _to_look(self, looks: Looks, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
+        if not looks.begins(so_far):
+            rest = Rest(rest_s=looks.still.look_every_s)
+            return rest, self._brought(place.point, slowly=False)
+        number = len(levelled(so_far.decisions)) + 1
+        home = (HomeAnew(),) if self._was_broken_off(number, so_far) else ()
+        return (*home, self._brought(place.point, slowly=True))
 
     def _to_read(self, place: Place, so_far: SoFar) -> Sequence[StepDeed]:
         number = (place.block + 1) // 2

@@ -17,7 +17,7 @@ from hostctl.metrology.levelling.outcome import Outcome, outcome
 from hostctl.metrology.levelling.plane import plane_of
 from hostctl.metrology.levelling.standing import Standing, Verdict, stand
 from hostctl.metrology.levelling.twist import twist_of
-from hostctl.run.procedures.levelling.made import raised_mm
+from hostctl.run.procedures.levelling.made import Turned, made_mm, turned_in
 from hostctl.run.procedures.levelling.reach import Reach
 from hostctl.run.procedures.levelling.reading import Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
@@ -42,7 +42,8 @@ class Judged:
 
     largest_mm: no screw may move the bed by more, so that none can be turned into harm.  left_mm:
     what is still wanted of raising the whole bed.  turned: whether all its turns were made, with
-    nothing between them and the next round.
+    nothing between them and the next round.  turns: of the rounds before it.  made_mm: by how
+    much they have raised each support.  strain_mm: what of that lies on no plane.
     """
 
     number: int
@@ -55,6 +56,7 @@ class Judged:
     largest_mm: float
     left_mm: float
     turned: bool
+    turns: tuple[Turned, ...]
     made_mm: Floats
     strain_mm: Floats
 
@@ -84,12 +86,13 @@ class Judging:
         read = read_of(number, self.rounds, self.reach, so_far)
         heights = self._heights(read, before)
         largest_mm = self._largest_mm(heights)
-        made_mm = self._made_mm(before, heights, so_far)
-        strain_mm = self._strain_mm(heights, made_mm)
-        left_mm = self._raise_left_mm(before, heights, made_mm)
+        turns = self._turns_before(before, so_far)
+        made = made_mm(turns, heights, self.supports)
+        strain_mm = self._strain_mm(heights, made)
+        left_mm = self._raise_left_mm(before, heights, made)
         advice = advise(
             heights,
-            self._with_travel(made_mm),
+            self._with_travel(made),
             keep=self._keep(),
             raise_mm=left_mm,
             undo_mm=-strain_mm,
@@ -104,6 +107,7 @@ class Judging:
             before=before.standing if before and did else None,
             outcome=did,
         )
+        verdict = _verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm)))
         return Judged(
             number=number,
             read=read,
@@ -111,11 +115,12 @@ class Judging:
             advice=advice,
             outcome=did,
             standing=standing,
-            verdict=_verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm))),
+            verdict=_where_met(read, verdict),
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
-            made_mm=made_mm,
+            turns=turns,
+            made_mm=made,
             strain_mm=strain_mm,
         )
 
@@ -174,13 +179,13 @@ class Judging:
         turns = len(turns_of(told[number - 1]))
         return self.rounds.is_turned(number, turns, so_far)
 
-    def _made_mm(self, before: Judged | None, heights: Heights, so_far: SoFar) -> Floats:
-        """By how much the turns of all rounds before have raised each screw."""
+    def _turns_before(self, before: Judged | None, so_far: SoFar) -> tuple[Turned, ...]:
+        """Of all rounds before, one each."""
         if before is None:
-            return np.zeros(len(self.supports))
-        number, were = before.number, before.heights
-        last_mm = raised_mm(number, self.supports, self.rounds, so_far, were, heights)
-        return before.made_mm + last_mm
+            return ()
+        number, heights = before.number, before.heights
+        last = turned_in(number, heights, self.supports, self.rounds, so_far)
+        return (*before.turns, last)
 
     def _strain_mm(self, heights: Heights, made: Floats) -> Floats:
         """What of these raises lies on no plane, where it is worth a turn."""
@@ -230,6 +235,11 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
     if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
         return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
+
+
+def _where_met(read: Read, verdict: Verdict) -> Verdict:
+    """A bed is not called level that was not met everywhere: a soft plate may hang down there."""
+    return Verdict.NO_BETTER if read.unmet and verdict in _FINE else verdict
 
 
 def _all_other_way(did: Outcome | None) -> bool:

@@ -32,7 +32,7 @@ def verdict(judged: "Judged", level: "Level", turns: Sequence[Turn]) -> str:
                 f"and what hands can turn ({judged.advice.error_mm:.3f} mm)."
             )
         case Verdict.NO_BETTER:
-            said = f"the bed is {doubt}; turning made it no better, so it ends here."
+            said = f"the bed is {doubt}{_no_better(judged.read.unmet)}"
         case Verdict.OUT_OF_TRAVEL:
             said = f"the bed is {doubt}. {_out_of_reach(judged)}"
         case Verdict.JUMPED:
@@ -40,6 +40,15 @@ def verdict(judged: "Judged", level: "Level", turns: Sequence[Turn]) -> str:
         case Verdict.TURN:
             said = f"the bed is {doubt}. {_count(len(turns))} to be turned."
     return f"Round {judged.number}: {said}"
+
+
+def _no_better(unmet: Sequence[str]) -> str:
+    if not unmet:
+        return "; turning made it no better, so it ends here."
+    return (
+        f" where it was met. It was not at {', '.join(unmet)}, so it ends here: turn the screw "
+        "there up by hand until the plunger meets the bed, then begin again."
+    )
 
 
 def _count(turns: int) -> str:
@@ -109,7 +118,7 @@ def _unmet(unmet: Sequence[str], lowest_mm: float | None) -> str:
         return f"At {where} no height was taken."
     return (
         f"At {where} the plunger hung free: the bed is lower than {lowest_mm:.2f} mm there, and no "
-        "height was taken. It is levelled by the other points until it is met."
+        "height was taken. What is advised goes by the other points."
     )
 
 

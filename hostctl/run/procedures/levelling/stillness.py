@@ -1,4 +1,7 @@
-"""When a warm bed counts as still: one point is read again and again until it drifts no more."""
+"""When a warm bed counts as still: one point is read again and again until it drifts no more.
+
+A bed may cool while the run stands still, so it is waited for anew after that.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,17 +23,26 @@ class Looks:
 
     def next(self, so_far: SoFar) -> int | Decision | None:
         """The trial to be done, that the wait is over, or nothing where that is decided."""
-        if any("still" in decision.data for decision in so_far.decisions):
+        if self._is_over(so_far):
             return None
         seen = self._seen(so_far)
         drift_mm = drift_of(seen[-LOOKS:]) if len(seen) >= LOOKS else None
         waited_s = _since_first_s(seen[-1], seen) if seen else 0.0
+        last = max((trial for block, trial in so_far.done if block == self.block), default=0)
         if drift_mm is not None and abs(drift_mm) < self.still.within_mm:
-            return self._over(seen, drift_mm, waited_s, still=True)
+            return self._over(seen, drift_mm, waited_s, last, still=True)
         if waited_s + self.still.look_every_s > self.still.longest_s and len(seen) >= LOOKS:
-            return self._over(seen, drift_mm or 0.0, waited_s, still=False)
-        trials = [trial for block, trial in so_far.done if block == self.block]
-        return max(trials, default=0) + 1
+            return self._over(seen, drift_mm or 0.0, waited_s, last, still=False)
+        return last + 1
+
+    def begins(self, so_far: SoFar) -> bool:
+        """Whether no look was taken yet, or none since the run stood still."""
+        return not self._seen(so_far)
+
+    def _is_over(self, so_far: SoFar) -> bool:
+        told = [decision.data["still"] for decision in so_far.decisions if "still" in decision.data]
+        last = told[-1] if told else None
+        return isinstance(last, dict) and (self.block, last.get("look")) in so_far.since_break
 
     @property
     def most(self) -> int:
@@ -42,7 +54,7 @@ class Looks:
         return [so_far.kept[spot] for spot in spots if spot in so_far.since_break]
 
     def _over(
-        self, seen: Sequence[Kept], drift_mm: float, waited_s: float, *, still: bool
+        self, seen: Sequence[Kept], drift_mm: float, waited_s: float, last: int, *, still: bool
     ) -> Decision:
         took = _minutes(waited_s)
         if still:
@@ -58,6 +70,7 @@ class Looks:
             "drift_mm": round(drift_mm, 6),
             "within_mm": self.still.within_mm,
             "looks": len(seen),
+            "look": last,
         }
         return Decision(what=what, data={"still": told})
 

@@ -3,7 +3,7 @@
 from hostctl.config.grid import level_of
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
-from hostctl.deeds import PARTS_OF_A_TURN, Direction, PressPlunger, TurnScrew, ZeroIndicator
+from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator, turn_in_words
 from hostctl.records import Place
 from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.wording import Words, hands_out
@@ -46,27 +46,6 @@ def turn(deed: TurnScrew, study: Study, machine: Machine) -> Words:
         detail=(f"{does}{_shows(deed, len(machine.screws))}. {stop}{hands_out(study.warmth)}"),
         moves_next="The head lifts, then goes to the next screw, or all axes home.",
     )
-
-
-def turn_in_words(turn_deg: float) -> str:
-    """`about a third of a turn, 118°`; `one turn and about a quarter of a turn, 450°`."""
-    whole, rest_deg = divmod(turn_deg, WHOLE_TURN_DEG)
-    part = _part(rest_deg)
-    if part == PARTS_OF_A_TURN[WHOLE_TURN_DEG]:
-        whole, part = whole + 1, ""
-    if not whole:
-        return f"{part or 'a little'}, {turn_deg:g}°"
-    turns = "one turn" if whole == 1 else f"{whole:.0f} turns"
-    return f"{turns} and {part}, {turn_deg:g}°" if part else f"{turns}, {turn_deg:g}°"
-
-
-def _part(rest_deg: float) -> str:
-    """The nearest part of a turn with a plain name; empty where it is hardly any."""
-    nearest = min([0, *PARTS_OF_A_TURN], key=lambda deg: abs(deg - rest_deg))
-    if not nearest:
-        return ""
-    part = PARTS_OF_A_TURN[nearest]
-    return part if nearest in (rest_deg, WHOLE_TURN_DEG) else f"about {part}"
 
 
 def seen(deed: TurnScrew) -> str:

@@ -6,13 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from hostctl.config.grid import level_of, level_points
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.parts.level import HANGS_MM
 from hostctl.config.yaml_text import Source
-from hostctl.deeds import SeenFrom
+from hostctl.deeds import SeenFrom, part_of_a_turn
 from hostctl.errors import DataError, HostctlError
 from hostctl.metrology.basis.estimate import NotEnough
+from hostctl.metrology.levelling.plane import Floats, Quantity
 from hostctl.report.document.reasons import error_words
 from hostctl.report.enclosed.parts import Part, Unfit
 from hostctl.report.enclosed.sourced import Sourced
@@ -39,10 +42,11 @@ from hostctl.report.kinds.levelling.result import (
     TurnFound,
     WaitFound,
 )
-from hostctl.report.kinds.levelling.turn_words import as_seen, part_of_a_turn
+from hostctl.report.kinds.levelling.turn_words import as_seen
 from hostctl.store.rows import PLUNGER_SIGN
 
 DECIDED = "decided"
+MEAN = "mean"
 
 if TYPE_CHECKING:
     from hostctl.config.machine import Machine
@@ -130,20 +134,26 @@ def _read(account: "Account", study: "Study") -> Read:
 
 
 def _wait(account: "Account", study: "Study") -> WaitFound | None:
-    """What was decided of the wait for a warm bed. Raises Unfit for what no run decides."""
-    bed_c = study.warmth.bed_c if study.warmth is not None else None
+    """What was decided of the waits for a warm bed, all together; how it came to rest is of the
+    last. Raises Unfit for what no run decides.
+    """
+    waits = list(_waits(account))
+    if study.warmth is None or not waits:
+        return None
+    return WaitFound(
+        waited_s=sum(wait.number("waited_s", low=0.0) for wait in waits),
+        bed_c=study.warmth.bed_c,
+        still=waits[-1].flag("still"),
+        drift_mm=waits[-1].number("drift_mm"),
+    )
+
+
+def _waits(account: "Account") -> Iterator[Part]:
     for event in account.events:
-        if event.kind == DECIDED and bed_c is not None:
+        if event.kind == DECIDED:
             told = Part(json.loads(event.data), DECIDED)
             if "still" in told.data:
-                still = told.part("still")
-                return WaitFound(
-                    waited_s=still.number("waited_s", low=0.0),
-                    bed_c=bed_c,
-                    still=still.flag("still"),
-                    drift_mm=still.number("drift_mm"),
-                )
-    return None
+                yield told.part("still")
 
 
 def _differs(decided: Decided, of: Measured) -> bool:
@@ -162,26 +172,46 @@ def _round(decided: Decided, of: Measured, machine: "Machine") -> RoundFound:
             value_mm=decided.tilt_mm, low_mm=decided.tilt_low_mm, high_mm=decided.tilt_high_mm
         ),
         verdict=decided.verdict,
-        turns=tuple(_turns(decided, machine)),
+        turns=tuple(_turns(decided, of, machine)),
         moved=tuple(map(_moved, decided.moved)),
         noticed=decided.noticed,
     )
 
 
-def _turns(decided: Decided, machine: "Machine") -> Iterator[TurnFound]:
+def _turns(decided: Decided, of: Measured, machine: "Machine") -> Iterator[TurnFound]:
+    places = {one.name: (one.x_mm, one.y_mm) for one in machine.points}
+    places |= {one.name: (one.x_mm, one.y_mm) for one in machine.screws}
+    kept = _arm(of, places, decided.kept)
     for one in decided.turns:
-        yield _turn(one, machine, cut=not decided.whole)
+        told = of.plane.told(kept - _arm(of, places, one.screw))
+        yield _turn(one, told.df, machine, cut=not decided.whole)
 
 
-def _turn(turn: TurnDecided, machine: "Machine", *, cut: bool) -> TurnFound:
+def _arm(of: Measured, places: Mapping[str, tuple[float, float]], name: str) -> Floats:
+    """The plane's height there as a combination of its coefficients. Raises Unfit."""
+    if name == MEAN:
+        return np.array([1.0, 0.0, 0.0])
+    if name not in places:
+        raise Unfit(f"no screw or point is called '{name}'")
+    return np.asarray(of.plane.arms(*places[name])[0])
+
+
+def _turn(turn: TurnDecided, df: float, machine: "Machine", *, cut: bool) -> TurnFound:
     from_below = any(one.seen_from == "below" for one in machine.screws if one.name == turn.screw)
     seen_from: SeenFrom = "below" if from_below else "above"
+    half_mm = Quantity(value=turn.raise_mm, u=turn.u_mm, df=df).half()
+    half_deg = Quantity(value=turn.turn_deg, u=turn.u_deg, df=df).half()
     return TurnFound(
         screw=turn.screw,
         raise_mm=turn.raise_mm,
         u_mm=turn.u_mm,
+        df=df,
+        low_mm=turn.raise_mm - half_mm,
+        high_mm=turn.raise_mm + half_mm,
         turn_deg=turn.turn_deg,
         u_deg=turn.u_deg,
+        half_deg=half_deg,
+        stays="" if turn.turn_deg > 0 else "hardly any",
         part=part_of_a_turn(turn.turn_deg),
         direction=as_seen(turn.direction, seen_from),
         seen_from=seen_from,

@@ -5,10 +5,10 @@ from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hostctl.deeds import Direction
+from hostctl.deeds import Direction, part_of_a_turn
 from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
-from hostctl.metrology.levelling.advice import Advice, Keep, Screw, advise, with_fixed_corner
+from hostctl.metrology.levelling.advice import Advice, Keep, Screw, Turn, advise, with_fixed_corner
 from hostctl.metrology.levelling.standing import stand
 from hostctl.report.document.reasons import error_words
 from hostctl.report.kinds.levelling.found.from_machine import screws_of, travel_of
@@ -22,8 +22,14 @@ from hostctl.report.kinds.levelling.found.sums import (
     tilt_found,
     warp_of,
 )
-from hostctl.report.kinds.levelling.result import LevelResult, RoundFound, TurnFound, Verdict
-from hostctl.report.kinds.levelling.turn_words import as_seen, other_way, part_of_a_turn
+from hostctl.report.kinds.levelling.result import (
+    LevelResult,
+    RoundFound,
+    Stays,
+    TurnFound,
+    Verdict,
+)
+from hostctl.report.kinds.levelling.turn_words import as_seen, other_way
 
 if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew, Machine
@@ -76,9 +82,12 @@ def levelling_of_table(
 
 def _kept(path: Path, of: Measured, machine: "Machine | None", keep: str | None) -> Keep:
     """Where it is that stays. Raises DataError for a name that nothing has."""
+    screws = machine.screws if machine is not None else []
+    if keep is None and len(screws) == 2:
+        what = "two screws level a bed only about a corner that is fixed"
+        raise DataError(str(path), what, "Name it as what stays as it is (--keep).")
     if keep is None:
         return "mean"
-    screws = machine.screws if machine is not None else []
     places = {one.name: (one.x_mm, one.y_mm) for one in screws}
     heights = of.heights
     for name, x_mm, y_mm in zip(heights.names, heights.x_mm, heights.y_mm, strict=True):
@@ -140,13 +149,26 @@ def _turns(of: Measured, machine: "Machine", advice: Advice) -> Iterator[TurnFou
             screw=screw.name,
             raise_mm=turn.raise_mm,
             u_mm=turn.u_mm if of.has_doubt else None,
+            df=turn.df if of.has_doubt else None,
+            low_mm=turn.low_mm if of.has_doubt else None,
+            high_mm=turn.high_mm if of.has_doubt else None,
             turn_deg=turn_deg,
             u_deg=turn.u_deg if of.has_doubt else None,
+            half_deg=turn.half_deg if of.has_doubt else None,
+            stays=_stays(of, turn),
             part=part_of_a_turn(turn_deg),
             direction=as_seen(_way(screw, turn.raise_mm), screw.seen_from.value),
             seen_from=screw.seen_from.value,
             cut=not advice.whole,
         )
+
+
+def _stays(of: Measured, turn: Turn) -> Stays:
+    if round(abs(turn.turn_deg)) == 0:
+        return "hardly any"
+    if of.has_doubt and turn.low_mm <= 0.0 <= turn.high_mm:
+        return "can't be told from none"
+    return ""
 
 
 def _way(screw: "BedScrew", raise_mm: float) -> Direction:

@@ -1,7 +1,8 @@
 """A table of heights that somebody measured: columns x, y and height, a row a reading."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 
 from hostctl.errors import DataError
@@ -12,6 +13,8 @@ COLUMNS = {"x": ("x",), "y": ("y",), "height": ("height", "z"), "point": ("point
 NEEDED = ("x", "y", "height")
 _GIVE = "Give a table with columns x_mm, y_mm and height_mm, a row a reading."
 _MOST_ROWS = 100_000
+_MOST_MM = 20.0
+"""No bed's heights reach over more; those that do have another unit (choice ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,10 +31,10 @@ class HeightsFile:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """Where it stands, and the unit of its plain numbers."""
+    """Where it stands, and the unit of its plain numbers, None where its head names none."""
 
     place: int
-    unit: str
+    unit: str | None
 
 
 def heights_in(path: Path) -> HeightsFile:
@@ -43,25 +46,36 @@ def heights_in(path: Path) -> HeightsFile:
     columns = _columns(path, first[1])
     found: dict[tuple[float, float], list[float]] = {}
     names: dict[tuple[float, float], str] = {}
-    finest = 0
+    finest = inf
     for number, row in lines:
         where = f"{path}:{number}"
         at = (_mm(where, row, columns, "x")[0], _mm(where, row, columns, "y")[0])
-        height_mm, decimals = _mm(where, row, columns, "height")
+        height_mm, step_mm = _mm(where, row, columns, "height")
         found.setdefault(at, []).append(height_mm)
         names.setdefault(at, _name(row, columns) or f"x{at[0]:g} y{at[1]:g}")
-        finest = max(finest, decimals)
+        finest = min(finest, step_mm)
         if len(found) > _MOST_ROWS:
             raise DataError(str(path), f"has more than {_MOST_ROWS} points", "Give fewer.")
     if not found:
         raise DataError(str(path), "holds no height", _GIVE)
+    _must_be_a_beds(path, first[1][columns["height"].place], found.values())
     return HeightsFile(
         points=tuple(names.values()),
         x_mm=tuple(x_mm for x_mm, _ in found),
         y_mm=tuple(y_mm for _, y_mm in found),
         again=tuple(map(tuple, found.values())),
-        resolution_mm=MM[columns["height"].unit] / 10**finest,
+        resolution_mm=finest,
     )
+
+
+def _must_be_a_beds(path: Path, head: str, again: Iterable[Sequence[float]]) -> None:
+    """Raises DataError for heights that reach further than any bed's."""
+    values = [height_mm for heights in again for height_mm in heights]
+    reach_mm = max(values) - min(values)
+    if reach_mm > _MOST_MM:
+        what = f"the heights of column '{head.strip()}' reach over {reach_mm:.4g} mm"
+        step = "Name their unit in the column, as height_um, or correct the heights."
+        raise DataError(str(path), what, step)
 
 
 def _columns(path: Path, heads: Sequence[str]) -> Mapping[str, _Column]:
@@ -80,20 +94,24 @@ def _found(heads: Sequence[tuple[str, str | None]]) -> Iterator[tuple[str, _Colu
     for role, names in COLUMNS.items():
         for place, (name, unit) in enumerate(heads):
             if name in names:
-                yield role, _Column(place, unit or "mm")
+                yield role, _Column(place, unit)
                 break
 
 
 def _mm(
     where: str, row: Sequence[str], columns: Mapping[str, _Column], role: str
-) -> tuple[float, int]:
-    """A length, and its decimals as written. Raises DataError."""
+) -> tuple[float, float]:
+    """A length, and the step that it is written to. Raises DataError."""
     column = columns[role]
     cell = read_cell(row[column.place] if column.place < len(row) else "")
     if not isinstance(cell, Cell):
         said = cell.replace("no reading", "nothing stands there")
         raise DataError(where, f"{role}: {said}", "Correct the row, or take it out.")
-    return cell.value * MM[cell.unit or column.unit], cell.decimals
+    unit = cell.unit or column.unit
+    if unit is None:
+        what = f"{role}: '{cell.value:g}' has no unit, and its column names none"
+        raise DataError(where, what, f"Call the column {role}_mm, {role}_um or '{role} (in)'.")
+    return cell.value * MM[unit], MM[unit] / 10**cell.decimals
 
 
 def _name(row: Sequence[str], columns: Mapping[str, _Column]) -> str:
