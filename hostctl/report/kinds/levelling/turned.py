@@ -16,8 +16,8 @@ from hostctl.report.kinds.levelling.words import (
     is_turned,
     signed,
     untold,
-    with_minus,
     whole_degrees,
+    with_minus,
 )
 
 _CUT = (
