@@ -7,9 +7,11 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
+from hostctl.channels.terminal.chart import chart
 from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal.letters import ROWS, large
 from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.view.beside import TraceView
 from hostctl.channels.view.seen import view_of_run
 from hostctl.channels.view.view import StationView
 from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
@@ -355,3 +357,10 @@ def test_readings_that_nobody_is_asked_between_are_drawn_in_order():
     rows = [line for line in screen(so_far).splitlines() if "●" in line]
     assert [line.count("●") for line in rows] == [1, 4, 4, 4, 3]
     assert "last quarter less first: +0.03" in screen(so_far)
+
+
+def test_a_loops_chart_says_what_it_counts_from_and_fits_a_terminal():
+    trace = TraceView(means_mm=tuple(at / 500 for at in range(64)), each=256, drift_mm=-0.0931)
+    lines = chart(trace, 0.0025, 79, "*")
+    assert lines[-1].startswith("mm from its point's first, 256 touches a dot; ")
+    assert max(map(len, lines)) <= 79
