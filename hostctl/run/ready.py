@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from hostctl.config.study import Warmth
+from hostctl.config.study_kind import words_of
 from hostctl.machine.machine import Machine
 from hostctl.news import Moving
 from hostctl.records import Heat
@@ -19,6 +20,7 @@ from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps import loop_words
 from hostctl.run.steps.cycle import Cycle
+from hostctl.run.steps.levelling import resumed
 from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.ties import tie_words
@@ -86,16 +88,21 @@ class Readying:
 
     def _start_words(self) -> Words:
         """Before the first motion: what comes of this study, and what was left of it."""
-        study, resumed = self._study, self._order.resume
-        words = wording.start(study, self._order.machine)
+        study, record = self._study, self._order.resume
+        levels = words_of(study.kind).turns_screws
+        start = level_words.start if levels else wording.start
+        words = start(study, self._order.machine)
         parts = (
-            told_on_resuming(resumed),
+            told_on_resuming(record, self._came_to()),
             loop_words.cautions(study),
-            level_words.comes(study, self._order.machine),
             words.detail,
-            tie_words.comes(study, resumed=resumed is not None),
+            tie_words.comes(study, resumed=record is not None),
         )
         return replace(words, detail=" ".join(part.strip() for part in parts if part))
+
+    def _came_to(self) -> str:
+        lost = 0 if self._machine.homed else self._course.readings_at_stake()
+        return resumed.came_to(self._study, self._progress.so_far, lost)
 
     async def _home(self) -> None:
         if not self._machine.ours:

@@ -108,8 +108,9 @@ class Run:
             journal=journal,
             watch=self._watch,
             sleep=sleep,
-            heated=study.heats,
+            study=study,
             at_stake=course.readings_at_stake,
+            homes_anew=course.homes_after_hold,
         )
         presence = Presence(
             study=study,

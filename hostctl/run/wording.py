@@ -58,7 +58,7 @@ def start(study: Study, machine: Machine) -> Words:
             "Keep a hand at the mains switch: it is the emergency stop. "
             "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
             "halt at once) are not one. "
-            f"Nozzle cold, bed {_bed_of(study)}. The maker's manual comes before what is said "
+            f"Nozzle cold, bed {bed_of(study)}. The maker's manual comes before what is said "
             "here."
         ),
         moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
@@ -261,7 +261,8 @@ def hands_out(warmth: Warmth | None) -> str:
     return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
 
 
-def _bed_of(study: Study) -> str:
+def bed_of(study: Study) -> str:
+    """`cold`, or how hot it gets and what not to do then."""
     heat = study.loop.heat if study.loop else None
     return f"at up to {heat.bed_c:g} °C: don't touch it" if heat else _bed(study.warmth)
 

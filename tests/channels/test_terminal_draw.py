@@ -7,9 +7,11 @@ from datetime import UTC, datetime
 import pytest
 from a_place import A_PLACE
 
+from hostctl.channels.terminal.chart import chart
 from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal.letters import ROWS, large
 from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.view.beside import TraceView
 from hostctl.channels.view.seen import view_of_run
 from hostctl.channels.view.view import StationView
 from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
@@ -324,6 +326,22 @@ def test_how_the_bed_stood_is_said_while_its_screws_are_turned():
     assert "tilt" not in screen(heard(STARTED, unreadable, PromptOpened(prompt=SET)))
 
 
+def test_which_screw_of_how_many_and_what_is_good_enough_is_said_at_each_turn():
+    turn = {"x_mm": 0.0, "y_mm": 0.0, "u_deg": 1.0, "direction": "clockwise"}
+    turns = [
+        turn | {"screw": name, "turn_deg": deg}
+        for name, deg in (("a", 9.0), ("b", 0.0), ("c", 8.0))
+    ]
+    told = DecisionKept(kind=LEVELLED, what="", data=BED | {"turns": turns, "within_mm": 0.05})
+    assert SET.place is not None
+    second = replace(SET, deed=TURN, place=replace(SET.place, block=4, trial=2, operator=""))
+    shown = screen(heard(STARTED, told, PromptOpened(prompt=second)))
+    assert "screw 2 of 2" in shown
+    assert "round 2: tilt 0.160 mm, good enough 0.050" in shown
+    read = replace(second, place=replace(SET.place, block=5, trial=2))
+    assert "screw" not in screen(heard(STARTED, told, PromptOpened(prompt=read))).split("\n")[4]
+
+
 def test_a_number_that_moves_is_shown_beside_the_one_to_be_seen_until_it_is_answered():
     live = LiveReading(prompt_id="a", target_mm=-0.03, present_mm=0.12, resolution_mm=0.01)
     so_far = heard(STARTED, PromptOpened(prompt=SET), live)
@@ -339,3 +357,10 @@ def test_readings_that_nobody_is_asked_between_are_drawn_in_order():
     rows = [line for line in screen(so_far).splitlines() if "●" in line]
     assert [line.count("●") for line in rows] == [1, 4, 4, 4, 3]
     assert "last quarter less first: +0.03" in screen(so_far)
+
+
+def test_a_loops_chart_says_what_it_counts_from_and_fits_a_terminal():
+    trace = TraceView(means_mm=tuple(at / 500 for at in range(64)), each=256, drift_mm=-0.0931)
+    lines = chart(trace, 0.0025, 79, "*")
+    assert lines[-1].startswith("mm from its point's first, 256 touches a dot; ")
+    assert max(map(len, lines)) <= 79

@@ -142,3 +142,17 @@ def test_an_uncertainty_is_above_0(tmp_path, capsys):
     path = table(SLIT, tmp_path / "slit.csv")
     assert main(["axis", str(path), "--calibrated-u", "0"]) != 0
     assert "--calibrated-u 0 is not above 0" in capsys.readouterr().err
+
+
+def test_a_position_typed_wrongly_is_named_and_stays(tmp_path, capsys):
+    up = [list(row) for row in SLIT["up"]]
+    up[2][1] = float(up[2][1]) + 1.0
+    path = table({**SLIT, "up": up}, tmp_path / "typed.csv")
+    result = told(path, capsys)
+    (far,) = result["far"]
+    assert (far["target_mm"], far["coming_from"], far["run"]) == (SLIT["targets"][2], "below", 2)
+    assert far["off_mm"] == pytest.approx(1.0, abs=0.01)
+    assert result["repeatability"]["value_mm"] > 1.0
+    assert any("Was it typed or read wrongly?" in one for one in result["cautions"])
+    assert result["moved_less_mm"] is None
+    assert told(table(SLIT, tmp_path / "right.csv"), capsys)["far"] == []

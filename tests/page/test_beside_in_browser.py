@@ -107,6 +107,6 @@ async def test_a_loop_is_drawn_in_order_with_its_drift(chromium: Chromium):
             bench.keep(0.01 * (trial // 8), trial)
         await phone.until("document.querySelectorAll('#dots circle').length === 32")
         said = await phone.text_of("#readings-whose")
-        assert "each a touch" in said
+        assert "each a touch, in mm from its point's first" in said
         assert "Last quarter less first: +0.03 mm" in said
         assert not phone.complaints()

@@ -40,6 +40,31 @@ async def test_an_axis_is_found_whichever_way_its_indicator_counts(database, sig
     assert found.accuracy is None
 
 
+async def test_a_plunger_that_hung_free_at_the_top_target_is_noticed(database):
+    """It shows no more than where it came free: 0.06 mm before the target."""
+    free_mm = 0.4 - 0.16
+    readings = [(*one[:4], max(one[4], free_mm), one[5]) for one in axis_readings(1)]
+    await keep(database, "axis-test", AXIS_STUDY, readings, 1)
+    found = axis_of(sourced_run(database, 1))
+    assert found.moved_less_mm == pytest.approx(0.05, abs=0.01)
+    told = " ".join(AXIS.text(found).split())
+    assert "At 0.22 mm the plunger may have hung free: the number went" in told
+
+
+async def test_a_run_in_which_nothing_is_odd_names_nothing(database):
+    await keep(database, "axis-test", AXIS_STUDY, axis_readings(1), 1)
+    found = axis_of(sourced_run(database, 1))
+    assert (found.far, found.together, found.moved_less_mm) == ((), None, None)
+
+
+async def test_a_reading_far_from_the_others_of_a_run_is_named(database):
+    readings = [(*one[:4], one[4] + 0.12 * (one[1] == 8), one[5]) for one in axis_readings(1)]
+    await keep(database, "axis-test", AXIS_STUDY, readings, 1)
+    (far,) = axis_of(sourced_run(database, 1)).far
+    assert (far.target_mm, far.coming_from, far.run) == (-1.3, "below", 2)
+    assert far.off_mm == pytest.approx(-0.12, abs=0.011)
+
+
 async def test_a_wrong_word_about_the_plunger_is_noticed(database):
     await keep(database, "axis-test", AXIS_STUDY, axis_readings(1), -1)
     with pytest.raises(Exception, match="go the other way than was said"):

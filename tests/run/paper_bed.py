@@ -105,6 +105,7 @@ class PaperLevelling:
     hands: Hands = as_told
     sd_mm: float = 0.004
     grows: bool = True
+    said_to_grow: bool | None = None  # None: as it is
     seed: int = 7
     before_read: Callable[["PaperLevelling", Place], None] = lambda *_: None
     asked: list[TurnScrew] = field(default_factory=list)
@@ -176,7 +177,8 @@ class PaperLevelling:
         for deed in deeds:
             match deed:
                 case PressPlunger():
-                    self.progress.grows_pressed = self.grows
+                    said = self.grows if self.said_to_grow is None else self.said_to_grow
+                    self.progress.grows_pressed = said
                 case HomeAnew():
                     self.home_mm = self.chance.gauss(0.0, HOMES_WITHIN_MM)
                 case TurnScrew():

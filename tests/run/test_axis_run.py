@@ -14,6 +14,7 @@ from hostctl.config.parts.gauge import Gauge
 from hostctl.config.study import Study
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import ClearBed, PressPlunger
+from hostctl.metrology.geometry.axis_oddities import moves_less, passes_together
 from hostctl.run.procedures.kinds.axis_test import AxisTest as AxisProcedure
 from hostctl.run.procedures.motions import BringAndRead, StepAndRead
 from hostctl.run.procedures.procedure import Kept, ProcedureParts, SoFar
@@ -81,6 +82,20 @@ def test_it_finds_the_play_and_the_lead_error_that_the_axis_has():
     for target in range(1, len(TARGETS_MM) + 1):
         up, down = (sum(found[target, way]) / 2 for way in ("below", "above"))
         assert up - down == pytest.approx(-0.05, abs=0.0101)
+
+
+def test_a_pass_over_the_targets_shares_where_its_descent_came_to_rest():
+    """As the simulated axis has it, once a descent; so the result says it of the passes."""
+    axis = AxisTest(targets_mm=[-3.3, -2.53, -1.7, -0.95, -0.18], runs=5)
+    study = axis_test().model_copy(update={"axis": axis, "trials": axis.trials})
+    bench = Bench(study, file_for("workshop-220", noise=5))
+    bench.carry_out()
+    found = deviations_mm(bench, study)
+    up, down = ([found[at, way] for at in range(1, 6)] for way in ("below", "above"))
+    together = passes_together(up, down, 0.01)
+    assert together is not None
+    assert together.spread > together.rest
+    assert moves_less(up, down, 0.01) is None
 
 
 def test_from_above_alone_it_never_comes_from_below():

@@ -19,7 +19,7 @@ from hostctl.config.machine import Turn
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.level import Grid, Level, Still
 from hostctl.config.study import Study, Warmth
-from hostctl.deeds import PressPlunger, ReadIndicator, TurnScrew
+from hostctl.deeds import LiftHold, PressPlunger, ReadIndicator, TurnScrew
 from hostctl.news import LiveReading, News, Prompt, Word
 from hostctl.run.desk import Desk
 from hostctl.store.rows import LEVELLED
@@ -176,6 +176,29 @@ def test_an_indicator_on_a_line_is_seen_while_a_screw_is_turned_and_nothing_is_k
 # ---------------------------------------------------------------- faults
 
 
+def test_a_wrong_machine_file_is_told_after_a_hold_and_where_a_corner_is_met_no_more():
+    bench = bench_of(level_study(), tilt_mm=0.8, bed_mm=-0.65, raises="anticlockwise")
+    at(bench, 1, TurnScrew, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
+    ended = bench.carry_out()
+    assert verdicts(bench) == ["turn", "turn", "no-better"]
+    assert rounds(bench)[2]["unmet"]
+    assert "turning made it worse" in ended.reason
+    assert "Then correct raises_bed" in ended.reason
+
+
+def test_a_machine_file_that_is_wrong_about_every_screw_is_told_and_how_to_undo_it():
+    bench = bench_of(level_study(), tilt_mm=0.6, raises="anticlockwise")
+    ended = bench.carry_out()
+    assert ended.complete
+    assert verdicts(bench) == ["turn", "no-better"]
+    assert rounds(bench)[1]["unmet"] == ["back-left"]
+    for deed in turns(bench):
+        back = "anticlockwise" if deed.direction == "clockwise" else "clockwise"
+        assert f"{deed.screw} {deed.turn_deg:g}° {back}, seen from above" in ended.reason
+    assert "Then correct raises_bed" in ended.reason
+    assert bench.printer.world.crashes == []
+
+
 @pytest.mark.parametrize(
     ("fault", "noticed"),
     [
@@ -227,7 +250,17 @@ def test_a_hold_while_screws_are_turned_measures_anew_and_asks_no_turn_twice(num
     at(bench, number, TurnScrew, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
     levelled(bench)
     assert len(bench.holds) == 1
+    (hold,) = [prompt for prompt in bench.prompts if isinstance(prompt.deed, LiftHold)]
+    assert hold.moves_next == "The head lifts, then all axes home, and the bed is measured anew."
     assert "measured anew" in " ".join(rounds(bench)[1]["noticed"])
+
+
+def test_a_hold_while_heights_are_read_homes_nothing_and_says_so():
+    bench = bench_of(level_study(points=list(CORNERS_TRI)), "workshop-tri")
+    at(bench, 3, ReadIndicator, lambda prompt: bench.desk.answer(said(prompt, Word.HOLD)))
+    levelled(bench)
+    (hold,) = [prompt for prompt in bench.prompts if isinstance(prompt.deed, LiftHold)]
+    assert hold.moves_next == "The head lifts, and the trial in hand is begun again."
 
 
 @pytest.mark.parametrize("number", [1, 2])
@@ -239,12 +272,26 @@ def test_ended_at_a_turn_it_is_gone_on_with_by_measuring_anew(number):
     later = _again(bench)
     assert later.carry_out(resume=bench.store.record()).complete
     assert verdicts(later)[-1] == "within-tolerance"
+    begun = later.prompts[0].detail
+    assert "its screws were being turned: the bed is measured anew" in begun
+    assert "of block" not in begun
     first_turn = next(
         (n for n, p in enumerate(later.prompts) if isinstance(p.deed, TurnScrew)), None
     )
     read = [p for p in later.prompts[:first_turn] if isinstance(p.deed, ReadIndicator)]
     assert len(read) >= 9
     assert len(before) == number
+
+
+def test_ended_while_heights_are_read_it_says_how_many_and_that_they_are_taken_anew():
+    bench = bench_of(level_study())
+    at(bench, 14, ReadIndicator, lambda prompt: bench.desk.answer(said(prompt, Word.END)))
+    assert not bench.carry_out().complete
+    later = _again(bench)
+    assert later.carry_out(resume=bench.store.record()).complete
+    assert later.prompts[0].detail.startswith(
+        "Round 2 was being measured: 4 of 9 readings. Homing comes first, so they are taken anew."
+    )
 
 
 def _again(bench: Bench) -> Bench:

@@ -12,6 +12,7 @@ from paper_bed import (
     other_way,
 )
 
+from hostctl.config.machine import Turn
 from hostctl.config.parts.gauge import Gauge
 from hostctl.config.parts.level import Grid, Level, Still
 from hostctl.config.study import Warmth
@@ -236,14 +237,91 @@ def test_a_wrong_screw_is_noticed_and_mended_in_the_next_round():
     levelling.go()
     noticed = " ".join(levelling.rounds[1]["noticed"])
     assert "seems" in noticed
+    first, second = (deed.screw for deed in levelling.asked[:2])
+    assert f"The {second} screw seems to have been turned for {first}, its own turn besides" in (
+        noticed
+    )
     assert levelling.verdicts[-1] == "within-tolerance"
 
 
 def test_a_machine_file_that_has_all_screws_the_wrong_way_ends_it():
     levelling = PaperLevelling(bed_built(tilt_mm=0.6, bed_mm=-0.3), hands=other_way)
-    levelling.go()
+    reason = levelling.go()
     assert levelling.verdicts == ["turn", "no-better"]
-    assert "Every screw went the other way: see raises_bed" in levelling.decisions[1].what
+    assert "turning made it worse, so it ends here. Every screw went the other way." in reason
+    for deed in levelling.asked:
+        back = "anticlockwise" if deed.direction == "clockwise" else "clockwise"
+        assert f"{deed.screw} {deed.turn_deg:g}° {back}, seen from above" in reason
+    assert "Then correct raises_bed" in reason
+    assert "What is left is no tilt" not in reason
+
+
+def test_turned_back_as_told_the_bed_is_as_it_was():
+    bed = bed_built(tilt_mm=0.6, bed_mm=-0.3)
+    was_mm = [screw.height_mm for screw in bed.screws.values()]
+    machine = machine_for(bed)
+    wrong = [one.model_copy(update={"raises_bed": Turn.ANTICLOCKWISE}) for one in machine.screws]
+    levelling = PaperLevelling(bed, machine=machine.model_copy(update={"screws": wrong}))
+    reason = levelling.go()
+    told = reason.partition("turn each back: ")[2].partition(". Then")[0]
+    for one in told.replace(", seen from above", "").split(", "):
+        screw, degrees, way = one.split()
+        bed.turn(screw, float(degrees.rstrip("°")), way)
+    now_mm = [screw.height_mm for screw in bed.screws.values()]
+    assert now_mm == pytest.approx(was_mm, abs=1e-6)
+
+
+def test_what_is_left_is_called_no_tilt_only_of_a_bed_that_is_level():
+    for built in ({"tilt_mm": 1.0, "screw_travel_mm": 0.3}, {"tilt_mm": 1.0, "bed_mm": 2.6}):
+        levelling = PaperLevelling(bed_built(**built))
+        assert "What is left is no tilt" not in levelling.go()
+        assert levelling.verdicts == ["out-of-travel"]
+        assert levelling.rounds[0]["left"] == []
+    levelling = PaperLevelling(bed_built(tilt_mm=1.0))
+    assert "What is left is no tilt" in levelling.go()
+
+
+@pytest.mark.parametrize("grows", [True, False])
+def test_a_sign_wrongly_said_is_told_by_the_readings_and_levelled_by(grows: bool):
+    bed = bed_built(tilt_mm=1.0)
+    levelling = PaperLevelling(bed, grows=grows)
+    levelling.said_to_grow = not grows
+    levelling.go()
+    assert levelling.verdicts == ["turn", "within-tolerance"]
+    goes = "grows" if grows else "falls"
+    said = f"The number {goes} as the plunger is pressed in, other than was said"
+    assert said in levelling.decisions[0].what
+    assert said not in levelling.decisions[1].what
+    assert [one["sign"] for one in levelling.rounds] == [1 if grows else -1] * 2
+
+
+def test_where_the_readings_tell_no_sign_the_answer_holds():
+    levelling = PaperLevelling(bed_built(tilt_mm=0.1, bed_mm=-4.0), grows=False, sd_mm=0.0)
+    reason = levelling.go()
+    assert "other than was said" not in reason
+    assert "too few heights are left for a plane" in reason
+
+
+def test_a_turn_that_its_doubt_makes_none_of_is_not_asked_for():
+    """And the bed is no worse than is stated: the true tilt lies within what was told."""
+    outside, asked, let_be = 0, 0, 0
+    for seed in range(40):
+        bed = bed_built(seed, tilt_mm=0.05 + 0.01 * seed)
+        levelling = PaperLevelling(bed, sd_mm=0.01, seed=seed)
+        levelling.go()
+        for one in levelling.rounds:
+            for turn in one["turns"]:
+                asked += turn["turn_deg"] > 0
+                let_be += turn["turn_deg"] == 0
+                if turn["turn_deg"]:
+                    assert turn["turn_deg"] > 1.9 * turn["u_deg"]
+                else:
+                    assert turn["raise_mm"] == 0
+                    assert turn["target_mm"] is None
+        outside += levelling.tilt_mm() > levelling.rounds[-1]["tilt_high_mm"]
+        assert levelling.verdicts[-1] in ("within-tolerance", "within-rig")
+    assert asked > let_be > 0
+    assert outside <= 2  # of 40, at 97.5 %
 
 
 def test_a_bumped_indicator_turns_no_screw_and_it_is_measured_once_more():

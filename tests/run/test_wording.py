@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 from bench_files import machine_file
+from paper_bed import bed_built, level_study, machine_for
 from test_schedule import place
 from workshop import probe_loop, rig_check, study_file
 
@@ -14,6 +15,7 @@ from hostctl.news import HoldBegan
 from hostctl.run import wording
 from hostctl.run.holds import hold_wording
 from hostctl.run.procedures.turning_away import turned_away
+from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.wording import Words
 from hostctl.turns import PARTS_OF_A_TURN, share_of_a_turn, turn_in_words
 
@@ -119,6 +121,30 @@ def test_the_start_says_what_will_move_and_what_the_emergency_stop_is(study):
     assert "rises 10 mm" in detail
     assert "front-left" in detail
     assert "maker's manual" in detail
+
+
+def test_the_start_of_a_levelling_says_first_where_the_bed_must_be_and_all_cautions():
+    machine = machine_for(bed_built())
+    detail = level_words.start(level_study(), machine).detail
+    assert detail.startswith(
+        "The bed must be lower than 3 mm everywhere, and lower than the nozzle where the machine "
+        "homes. "
+    )
+    assert len(detail) < 640  # of which 76 a line, nine lines
+    probe = level_study(gauge=Gauge(kind="probe", resolution_mm=0.0025))
+    by_probe = level_words.start(probe, machine).detail
+    assert by_probe.startswith("The bed must be lower than the nozzle where the machine homes. ")
+    for said in (detail, by_probe):
+        for caution in (
+            "See that nothing is above the head or in its way",
+            "rises 10 mm",
+            "then all axes home anew",
+            "It moves only after you answer",
+            "mains switch: it is the emergency stop, and hold, end and stop are not",
+            "Nozzle cold, bed cold",
+            "maker's manual",
+        ):
+            assert caution in said
 
 
 WARM = study_file(warmth=Warmth(bed_c=60.0))

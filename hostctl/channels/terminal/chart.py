@@ -28,8 +28,8 @@ def chart(trace: TraceView, resolution_mm: float | None, width: int, dot: str) -
 
 
 def _said(trace: TraceView, step_mm: float) -> str:
-    each = f"each dot {trace.each} touches" if trace.each > 1 else "each dot a touch"
-    said = f"mm from each point's first, {each}"
+    each = f"{trace.each:,} touches a dot" if trace.each > 1 else "a touch a dot"
+    said = f"mm from its point's first, {each}"
     if trace.drift_mm is None:
         return said
     return f"{said}; last quarter less first: {in_mm(trace.drift_mm, step_mm)}"

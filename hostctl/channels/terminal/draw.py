@@ -156,7 +156,8 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
     if view.place:
         place = view.place
-        named = [place.point, place.method, place.operator, _bed(view)]
+        method = "" if view.bed else place.method  # a bed that is levelled is set by none
+        named = [place.point, method, place.operator, _screw(view), _bed(view)]
         lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
         lines.append("")
     if view.hold and not (view.prompt and view.hold in view.prompt.detail):
@@ -180,7 +181,19 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
 
 def _bed(view: StationView) -> str:
     """How it stood at the last round of levelling."""
-    return f"round {view.bed.round}: tilt {view.bed.tilt_mm:.3f} mm" if view.bed else ""
+    bed = view.bed
+    if bed is None:
+        return ""
+    enough = f", good enough {bed.within_mm:.3f}" if bed.within_mm is not None else ""
+    return f"round {bed.round}: tilt {bed.tilt_mm:.3f} mm{enough}"
+
+
+def _screw(view: StationView) -> str:
+    """Which of the screws that are to be turned it is at: `screw 2 of 4`."""
+    if view.bed is None or view.place is None or view.place.block != 2 * view.bed.round:
+        return ""
+    turned = sum(turn.turn_deg > 0 for turn in view.bed.turns)
+    return f"screw {view.place.trial} of {turned}" if view.place.trial <= turned else ""
 
 
 def _live(view: StationView) -> str:

@@ -54,6 +54,8 @@ class BedView:
     """At least that, 95 % sure."""
     tilt_high_mm: float
     """At most that, 95 % sure."""
+    within_mm: float | None = None
+    """The tilt that is good enough; null: a run of an earlier version doesn't say."""
     heights: tuple[HeightView, ...]
     """Where it was measured."""
     turns: tuple[AdvisedTurnView, ...]

@@ -2,7 +2,10 @@
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import replace
 
+from hostctl.config.study import Study
+from hostctl.config.study_kind import words_of
 from hostctl.errors import HostctlError, ThermalFault
 from hostctl.machine.machine import Machine
 from hostctl.news import Answer, HoldBegan, HoldLifted
@@ -17,6 +20,7 @@ from hostctl.run.holds.hold_wording import (
 )
 from hostctl.run.holds.watch import Sleep, Watch
 from hostctl.run.record.journal import Journal
+from hostctl.run.wording import Words
 from hostctl.store.rows import HOLD_LIFTED, LOOKED_AT
 
 LASTS_S = 60.0
@@ -39,9 +43,11 @@ class Holding:
         watch: Watch,
         sleep: Sleep,
         at_stake: Callable[[], int],
-        heated: bool,
+        homes_anew: Callable[[], bool],
+        study: Study,
     ) -> None:
-        """at_stake: how many readings homing would cost. heated: the study warms the bed."""
+        """at_stake: how many readings homing would cost. homes_anew: whether the study itself has
+        all axes home once it goes on."""
         self._desk = desk
         self._machine = machine
         self._asking = asking
@@ -49,7 +55,9 @@ class Holding:
         self._watch = watch
         self._sleep = sleep
         self._at_stake = at_stake
-        self._heated = heated
+        self._homes_anew = homes_anew
+        self._levels = words_of(study.kind).turns_screws
+        self._heated = study.heats
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
 
@@ -119,14 +127,20 @@ class Holding:
         kind = "stopped" if held.stopped else "hold"
         await self._journal.note(kind, held.reason, wire=self._machine.wire_text())
 
+    def _go_on(self, held: HoldBegan) -> Words:
+        must_home, homes_anew = not self._machine.homed, self._homes_anew()
+        words = go_on_after_hold(held, must_home=must_home)
+        if not homes_anew:
+            return words
+        then = ", and the bed is measured anew" if self._levels else ""
+        return replace(words, moves_next=f"The head lifts, then all axes home{then}.")
+
     async def _wait(
         self, held: HoldBegan, hot: ThermalFault | None
     ) -> Answer | HoldAsked | EndAsked | HostctlError:
         """What ended the waiting. Given back, not raised: a task group would wrap it."""
         words = (
-            look_at_thermal_fault(held.reason, heated=self._heated)
-            if hot
-            else go_on_after_hold(held, must_home=not self._machine.homed)
+            look_at_thermal_fault(held.reason, heated=self._heated) if hot else self._go_on(held)
         )
         async with asyncio.TaskGroup() as group:
             cooling = group.create_task(self._cool_when_it_lasts(), name="hold: heaters off")

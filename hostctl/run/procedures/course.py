@@ -1,8 +1,10 @@
 """The course of one run: what its procedure decides is kept, before anything comes of it."""
 
+from dataclasses import replace
+
 from hostctl.errors import PluginError
 from hostctl.records import Place
-from hostctl.run.procedures.motions import StepDeed
+from hostctl.run.procedures.motions import HomeAnew, StepDeed
 from hostctl.run.procedures.procedure import Decision, Finished, StandStill, Trial
 from hostctl.run.procedures.proposals import Proposals
 from hostctl.run.record.journal import Journal
@@ -36,6 +38,18 @@ class Course:
     def deeds(self, place: Place) -> tuple[StepDeed, ...]:
         """How the step at `place` is carried out. Raises PluginError."""
         return self._proposals.deeds(place, self._progress.so_far)
+
+    def homes_after_hold(self) -> bool:
+        """Whether all axes home next, once the run stood still; no where it can't be said."""
+        so_far = replace(self._progress.so_far, since_break=frozenset())
+        try:
+            upcoming = self._proposals.next(so_far)
+            if not isinstance(upcoming, Trial):
+                return False
+            place = self._progress.place(self._journal.run, upcoming)
+            return any(isinstance(deed, HomeAnew) for deed in self._proposals.deeds(place, so_far))
+        except PluginError:
+            return False  # going on will show it
 
     def at_stake(self) -> list[Trial]:
         """One trial of each block that homing makes begin again. Raises PluginError."""

@@ -63,22 +63,27 @@ def undone(record: RunRecord | None) -> Undone | None:
             return None
 
 
-def told_on_resuming(record: RunRecord | None) -> str:
-    """What was kept last, for whoever did not see it acknowledged; empty: nothing yet."""
-    return " ".join(_told(record)) if record else ""
+def told_on_resuming(record: RunRecord | None, came_to: str = "") -> str:
+    """What was kept last, for whoever did not see it acknowledged; empty: nothing yet.
+
+    came_to: how far it was, where blocks and trials tell people nothing.
+    """
+    return " ".join(_told(record, came_to)) if record else ""
 
 
-def _told(record: RunRecord) -> Iterator[str]:
-    if record.readings:
+def _told(record: RunRecord, came_to: str) -> Iterator[str]:
+    if came_to:
+        yield came_to
+    elif record.readings:
         yield f"The last reading kept is {_reading(record.readings[-1].kept)}."
     last = _last_answer(record)
     if last is None or _is_reading_kept_last(record, last):
         return
     place = last["place"]
     skipped = last["word"] == Word.SKIP
+    where = "" if came_to else f", trial {place['trial']} of block {place['block']}"
     yield (
-        f"The last answer kept is {_said(last)} on {last['channel']}, "
-        f"trial {place['trial']} of block {place['block']}: "
+        f"The last answer kept is {_said(last)} on {last['channel']}{where}: "
         f"{'it is skipped' if skipped else 'that trial is done again'}."
     )
 

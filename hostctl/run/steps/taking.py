@@ -1,7 +1,7 @@
 """Taking one reading: asking for it, doubting it, keeping it."""
 
 import asyncio
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import isclose
 
@@ -20,6 +20,7 @@ from hostctl.run.record.answered import ASKED_AGAIN
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
 from hostctl.run.steps import axis_words
+from hostctl.run.steps.levelling import doubt
 from hostctl.run.steps.levelling import words as level_words
 from hostctl.run.wording import Words
 from hostctl.store.rows import TOUCH_FAILED, NewReading
@@ -112,7 +113,8 @@ class Taking:
         again, doubted_mm = "", None
         while True:
             words = self._words(place, by_hand, again)
-            answer, prompt = await self._answered(words, place)
+            redo_takes = self.just_kept(place) if again and self._levels else None
+            answer, prompt = await self._answered(words, place, redo_takes)
             value_mm = answer.reading_mm if answer.word is Word.READING else 0.0
             value_mm = value_mm or 0.0
             again = self._why_again(place, value_mm, doubted_mm)
@@ -123,18 +125,20 @@ class Taking:
                 ASKED_AGAIN, again, value_mm=value_mm, prompt_id=prompt.prompt_id
             )
 
-    async def _answered(self, words: Words, place: Place) -> tuple[Answer, Prompt]:
+    async def _answered(
+        self, words: Words, place: Place, redo_takes: Place | None
+    ) -> tuple[Answer, Prompt]:
         """By a person; a gauge that sends at a press hands the number in itself meanwhile."""
         resolution_mm = self._gauge.resolution_mm
         if not self._gauge.sends_on_press:
-            return await self._asking.ask(words, place, resolution_mm)
+            return await self._asking.ask(words, place, resolution_mm, redo_takes)
         async with self._gauge.watch(self._asking.hand_in, self._asking.tell_trouble):
-            return await self._asking.ask(words, place, resolution_mm)
+            return await self._asking.ask(words, place, resolution_mm, redo_takes)
 
     def _words(self, place: Place, by_hand: bool, again: str) -> Words:
         if self._gauge.sends_on_press:
             return axis_words.moving_on(wording.send_reading(place, again), self._study)
-        if by_hand and words_of(self._study.kind).turns_screws:
+        if by_hand and self._levels:
             return level_words.free_plunger(place, again)
         if by_hand:
             return wording.zero_indicator(self._study, place, again)
@@ -150,11 +154,20 @@ class Taking:
         if place.trial == 0:
             must_be_zero = self._gauge.typed and self._is_previous and value_mm != 0
             return wording.must_be_zero(value_mm) if must_be_zero else ""
-        if self._is_far(place, value_mm) and not _same(value_mm, doubted_mm):
-            plausible_mm, zero_mm = self._study.gauge.plausible_mm, self._zero_mm(place)
-            zero = self._its_zero
+        if _same(value_mm, doubted_mm):
+            return ""
+        zero_mm, last = self._zero_mm(place), self.just_kept(place)
+        first = last is not None and last.trial == 0
+        if why := doubt.why_far(self._study, value_mm, zero_mm, sent=sent, first=first):
+            return why
+        if self._is_far(place, value_mm):
+            plausible_mm, zero = self._study.gauge.plausible_mm, self._its_zero
             return wording.too_far(value_mm, plausible_mm, zero_mm, sent=sent, zero=zero)
         return ""
+
+    @property
+    def _levels(self) -> bool:
+        return words_of(self._study.kind).turns_screws
 
     @property
     def _its_zero(self) -> str:
@@ -177,10 +190,13 @@ class Taking:
 
     async def _doubt(self, place: Place, reading: Reading) -> None:
         """A reading that nobody typed, but far from anything plausible: a person decides."""
-        if place.trial == 0 or not self._is_far(place, reading.value_mm):
-            return
         zero_mm, zero = self._zero_mm(place), self._its_zero
+        far = doubt.far_from_pressed(self._study, reading.value_mm, zero_mm)
+        if place.trial == 0 or not (far or self._is_far(place, reading.value_mm)):
+            return
         words = wording.keep_far_reading(self._study, reading.value_mm, zero_mm, zero=zero)
+        if far:
+            words = replace(words, detail=f"{far} {wording.CLEAR_HANDS}")
         await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
         await self._asking.ask(axis_words.moving_on(words, self._study), place)
 

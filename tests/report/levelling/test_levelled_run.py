@@ -10,6 +10,7 @@ from typing import Any
 import jsonschema
 import pytest
 from levelled_runs import SCREWS, keep_levelling
+from stored_rows import NOON
 
 from hostctl.cli.main import main
 from hostctl.errors import DataError
@@ -19,6 +20,8 @@ from hostctl.report.enclosed.sourced import sourced_run
 from hostctl.report.kinds.levelling.document import LEVELLING
 from hostctl.report.kinds.levelling.found.from_run import levelling_of
 from hostctl.report.kinds.levelling.result import LevelResult
+from hostctl.store.rows import NewEvent
+from hostctl.store.store import Store
 
 Said = Callable[..., str]
 
@@ -161,6 +164,30 @@ def test_before_a_round_is_judged_there_is_nothing_to_tell(tmp_path: Path):
         kept(tmp_path, decide=lambda _: {})
 
 
+def test_a_run_that_ended_with_no_round_judged_says_why_and_what_to_do(tmp_path: Path):
+    path = tmp_path / "unmet.sqlite"
+
+    async def keep() -> None:
+        await keep_levelling(path, most_rounds=1, decide=lambda _: {})
+        async with Store.opened(path) as store:
+            what = "Round 1: the plunger hung free at front-left. Turn it up by hand."
+            data = json.dumps({"unmet": ["front-left"]})
+            await store.add_event(NewEvent(run=1, at=NOON, kind="decided", text=what, data=data))
+
+    asyncio.run(keep())
+    with pytest.raises(DataError) as refused:
+        levelling_of(sourced_run(path, 1))
+    assert "could be judged. Round 1: the plunger hung free at front-left" in str(refused.value)
+    assert "Turn it up by hand" in str(refused.value)
+    assert "Carry the run on" not in str(refused.value)
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_heights_come_out_again_by_the_sign_that_the_round_was_judged_by(tmp_path: Path, sign: int):
+    told = kept(tmp_path, decide=lambda data: {**data, "sign": sign})
+    assert bool(told.notes) is (sign < 0)  # the readings are those of a number that grows
+
+
 @pytest.mark.parametrize(("still", "how"), [(True, "until it was still"), (False, "not still")])
 def test_how_long_a_warm_bed_was_waited_for(tmp_path: Path, still: bool, how: str):
     told = kept(tmp_path, still={"still": still, "waited_s": 1260.0, "drift_mm": -0.004})
@@ -201,6 +228,7 @@ def test_a_wait_that_no_levelling_decides_is_refused(tmp_path: Path):
         {"heights": [{"point": "nowhere"}]},
         {"turns": [{"screw": "front-left"}]},
         {"noticed": "one"},
+        {"sign": "falls"},
     ],
 )
 def test_a_decision_that_no_levelling_makes_is_refused_in_one_line(tmp_path: Path, changes):

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -288,6 +289,19 @@ def test_it_stands_below_the_analysis_of_its_readings(said: Said, command: str):
     text = " ".join(said(command, "1").split())
     assert text.index("Touches of the probe") < text.index("How finely does the probe of sim-tri")
     assert "It drifts: +0." in text
+
+
+def test_no_heading_stands_twice_in_its_contents_and_no_bars_are_called_dots(
+    said: Said, tmp_path: Path
+):
+    page = tmp_path / "loop.html"
+    said("report", "1", "-o", str(page))
+    text = page.read_text()
+    headings = re.findall(r"<h2[^>]*>(.*?)</h2>", text)
+    assert "Before believing it" in headings
+    assert "Before believing the loop" in headings
+    assert len(set(headings)) == len(headings)
+    assert "Each dot is" not in text
 
 
 def test_a_report_that_was_sent_says_the_same_again(said: Said, tmp_path: Path):

@@ -112,9 +112,10 @@ class AxisResult:
     repeatability_up, repeatability_down: R of one side; None where it was not come from there.
     repeatability: R of both sides; None with one.  reversal: B, the largest in size; None with one
     side.  mean_reversal_mm: with its sign, up less down.  spread: of one reading about its mean.
-    far: positions that are far from the others.  together: None where passes show no scatter of
-    their own.  moved_less_mm: at the last target the plunger may have hung free, since it moved so
-    much less than was ordered; 0: since all was alike just there; None: neither shows.
+    far: positions that are far from the others.  together: scatter common to a whole pass; None
+    where none shows.  moved_less_mm: at the last target the plunger may have hung free, since it
+    moved so much less than was ordered, or, where this is 0, since all was alike just there; None:
+    neither shows.
     accuracy: E, M and A; None where the indicator is not calibrated.  complete: whether the run
     came to its end.  notes: what a reader must know of the source.
     """

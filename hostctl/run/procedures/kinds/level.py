@@ -22,7 +22,7 @@ from hostctl.run.procedures.levelling.reading import read_of
 from hostctl.run.procedures.levelling.rounds import METHOD, Rounds
 from hostctl.run.procedures.levelling.stillness import Looks
 from hostctl.run.procedures.levelling.targets import farthest, nearest
-from hostctl.run.procedures.levelling.turns import Turn, levelled, turns_of
+from hostctl.run.procedures.levelling.turns import Turn, asked_deg, levelled, turns_of
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
@@ -173,9 +173,9 @@ class Levelling:
         try:
             *_, judged = self._judging.judged(number, so_far)
         except NotEnough:
-            unmet = read_of(number, self._rounds, self._reach, so_far).unmet
-            what = saying.too_few_met(number, unmet, self._reach)
-            return Decision(what=what, data={"unmet": list(unmet)})
+            read = read_of(number, self._rounds, self._reach, so_far)
+            what = saying.too_few_met(number, read, self._reach)
+            return Decision(what=what, data={"unmet": list(read.unmet)})
         broken_off = self._was_broken_off(number, so_far)
         return decision_of(judged, self._judging, broken_off=broken_off)
 
@@ -225,7 +225,7 @@ class Levelling:
     def _turn(self, turn: Turn) -> TurnScrew:
         return TurnScrew(
             screw=turn.screw,
-            turn_deg=max(round(turn.turn_deg), 1),
+            turn_deg=asked_deg(turn),
             direction=turn.direction,
             seen_from=self._screws[turn.screw].seen_from.value,
             target_mm=turn.target_mm,

@@ -1,7 +1,9 @@
 """A judged round as the decision that is kept: its data are what every channel and report show.
 
 ```
-{"round": 1, "verdict": "turn|within-tolerance|within-rig|no-better|out-of-travel|jumped",
+{"round": 1, "within_mm": what is good enough, "sign": -1 where the number falls as the bed comes
+ up, else 1,
+ "verdict": "turn|within-tolerance|within-rig|no-better|out-of-travel|jumped",
  "heights": [{"point", "x_mm", "y_mm", "height_mm", "u_mm"}],    about the mean, up positive
  "tilt_mm", "tilt_low_mm", "tilt_high_mm", "kept": "mean" or a name, "whole": true,
  "turns": [{"screw", "x_mm", "y_mm", "raise_mm", "u_mm", "turn_deg", "u_deg",
@@ -22,7 +24,7 @@ from hostctl.metrology.levelling.standing import Verdict
 from hostctl.run.procedures.levelling import saying
 from hostctl.run.procedures.levelling.judging import Judged, Judging
 from hostctl.run.procedures.levelling.targets import Targets, nearest
-from hostctl.run.procedures.levelling.turns import LEAST_DEG, direction_of, turns_of
+from hostctl.run.procedures.levelling.turns import direction_of, turns_of
 from hostctl.run.procedures.procedure import Decision, Json
 from hostctl.store.rows import LEVELLED
 
@@ -39,6 +41,8 @@ def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decisi
     tilt = judged.standing.tilt
     data: dict[str, Json] = {
         "round": judged.number,
+        "within_mm": judging.level.within_mm,
+        "sign": judged.read.sign,
         "verdict": judged.verdict.value,
         "heights": _heights(judged),
         "tilt_mm": _mm(tilt.value_mm),
@@ -52,10 +56,9 @@ def decision_of(judged: Judged, judging: Judging, *, broken_off: bool) -> Decisi
         "raised_mm": _mm(judged.left_mm * judged.advice.share),
     }
     asked = turns_of(Decision(what="", data=data))
-    said = saying.verdict(judged, judging.level, asked)
-    level, lowest_mm = judging.level, judging.reach.lowest_mm
-    noticed = list(saying.noticed(judged, level.slackened, lowest_mm, broken_off=broken_off))
-    left = list(saying.left(judged, level, len(judging.screws)))
+    said = saying.verdict(judged, judging, asked)
+    noticed = list(saying.noticed(judged, judging, broken_off=broken_off))
+    left = list(saying.left(judged, judging.level, len(judging.screws)))
     what = " ".join([said, *noticed, *left])
     return Decision(what=what, data={**data, "noticed": noticed, "left": left}, kind=LEVELLED)
 
@@ -94,17 +97,16 @@ def _turns(judged: Judged, judging: Judging) -> list[Json]:
 
 
 def _turn(turn: Advised, screw: "BedScrew", target_mm: float | None) -> dict[str, Json]:
-    stays = abs(turn.turn_deg) < LEAST_DEG
     return {
         "screw": screw.name,
         "x_mm": screw.x_mm,
         "y_mm": screw.y_mm,
-        "raise_mm": 0.0 if stays else _mm(turn.raise_mm),
+        "raise_mm": _mm(turn.raise_mm),
         "u_mm": _mm(turn.u_mm),
-        "turn_deg": 0.0 if stays else round(abs(turn.turn_deg), 2),
+        "turn_deg": round(abs(turn.turn_deg), 2),
         "u_deg": round(turn.u_deg, 2),
         "direction": direction_of(screw, turn.raise_mm),
-        "target_mm": None if stays else target_mm,
+        "target_mm": target_mm if turn.turn_deg else None,
     }
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -19,9 +19,9 @@ from hostctl.metrology.levelling.standing import Standing, Verdict, stand
 from hostctl.metrology.levelling.twist import twist_of
 from hostctl.run.procedures.levelling.made import Turned, made_mm, turned_in
 from hostctl.run.procedures.levelling.reach import Reach
-from hostctl.run.procedures.levelling.reading import Read, read_of
+from hostctl.run.procedures.levelling.reading import FEWEST_POINTS, Read, read_of
 from hostctl.run.procedures.levelling.rounds import Rounds
-from hostctl.run.procedures.levelling.turns import LEAST_DEG, levelled, turns_of
+from hostctl.run.procedures.levelling.turns import Turn, asked_alone, levelled, turns_of
 from hostctl.run.procedures.procedure import SoFar
 
 if TYPE_CHECKING:
@@ -42,8 +42,9 @@ class Judged:
 
     largest_mm: no screw may move the bed by more, so that none can be turned into harm.  left_mm:
     what is still wanted of raising the whole bed.  turned: whether all its turns were made, with
-    nothing between them and the next round.  turns: of the rounds before it.  made_mm: by how
-    much they have raised each support.  strain_mm: what of that lies on no plane.
+    nothing between them and the next round.  asked: the turns that were made before it so.
+    turns: of the rounds before it.  made_mm: by how much they have raised each support.
+    strain_mm: what of that lies on no plane.
     """
 
     number: int
@@ -56,6 +57,7 @@ class Judged:
     largest_mm: float
     left_mm: float
     turned: bool
+    asked: tuple[Turn, ...]
     turns: tuple[Turned, ...]
     made_mm: Floats
     strain_mm: Floats
@@ -90,21 +92,23 @@ class Judging:
         made = made_mm(turns, heights, self.supports)
         strain_mm = self._strain_mm(heights, made)
         left_mm = self._raise_left_mm(before, heights, made)
-        advice = advise(
-            heights,
-            self._with_travel(made),
-            keep=self._keep(),
-            raise_mm=left_mm,
-            undo_mm=-strain_mm,
-            largest_mm=max(largest_mm, 0.0),
+        advice = asked_alone(
+            advise(
+                heights,
+                self._with_travel(made),
+                keep=self._keep(),
+                raise_mm=left_mm,
+                undo_mm=-strain_mm,
+                largest_mm=max(largest_mm, 0.0),
+            )
         )
-        same = before is not None and before.turned and before.read.names == read.names
-        did = outcome(before.heights, before.advice, heights) if before and same else None
+        same = before is not None and before.read.names == read.names
+        did = self._outcome(before, read, heights) if before and before.turned else None
         standing = stand(
             heights,
             advice,
             within_mm=self.level.within_mm,
-            before=before.standing if before and did else None,
+            before=before.standing if before and same and did else None,
             outcome=did,
         )
         verdict = _verdict(standing, advice, did, max(abs(left_mm), *np.abs(strain_mm)))
@@ -119,6 +123,7 @@ class Judging:
             largest_mm=largest_mm,
             left_mm=left_mm,
             turned=self._was_turned(number, so_far),
+            asked=self._asked_before(before, so_far) if did else (),
             turns=turns,
             made_mm=made,
             strain_mm=strain_mm,
@@ -137,6 +142,20 @@ class Judging:
             resolution_mm=read.resolution_mm,
             known=before.heights.scatter if before and sound else None,
         )
+
+    def _outcome(self, before: Judged, read: Read, heights: Heights) -> Outcome | None:
+        """What its turns did; by fewer points only that all went the other way."""
+        if before.read.names == read.names:
+            return outcome(before.heights, before.advice, heights)
+        both = [name for name in before.read.names if name in read.names]
+        try:
+            first = self._heights(before.read.over(both), before)
+            then = self._heights(read.over(both), before)
+            did = outcome(first, replace(before.advice, plane=plane_of(first)), then)
+        except NotEnough:
+            return None
+        is_back = did.all_other_way or _moved_back(did)
+        return replace(did, all_other_way=True, jumped=False) if is_back else None
 
     def _largest_mm(self, heights: Heights) -> float:
         """How far each screw may move the bed: all of them the wrong way, where it reaches most,
@@ -178,6 +197,10 @@ class Judging:
             return False
         turns = len(turns_of(told[number - 1]))
         return self.rounds.is_turned(number, turns, so_far)
+
+    def _asked_before(self, before: Judged | None, so_far: SoFar) -> tuple[Turn, ...]:
+        told = levelled(so_far.decisions)
+        return tuple(turns_of(told[before.number - 1])) if before else ()
 
     def _turns_before(self, before: Judged | None, so_far: SoFar) -> tuple[Turned, ...]:
         """Of all rounds before, one each."""
@@ -231,7 +254,7 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
         return Verdict.NO_BETTER
     if verdict in _FINE and besides_mm >= LEAST_RAISE_MM and advice.reachable:
         verdict = Verdict.TURN
-    turned = any(abs(turn.turn_deg) >= LEAST_DEG for turn in advice.turns)
+    turned = any(turn.turn_deg for turn in advice.turns)
     if verdict is Verdict.WITHIN_RIG or (verdict is Verdict.TURN and not turned):
         return Verdict.OUT_OF_TRAVEL if _is_held_back(standing, advice) else Verdict.WITHIN_RIG
     return verdict
@@ -240,6 +263,14 @@ def _verdict(standing: Standing, advice: Advice, did: Outcome | None, besides_mm
 def _where_met(read: Read, verdict: Verdict) -> Verdict:
     """A bed is not called level that was not met everywhere: a soft plate may hang down there."""
     return Verdict.NO_BETTER if read.unmet and verdict in _FINE else verdict
+
+
+def _moved_back(did: Outcome) -> bool:
+    """Whether the bed moved the other way at all screws, by a quarter at least: a soft plate, met
+    at fewer points, moves otherwise than a stiff one."""
+    turned = [one for one in did.moved if one.expected_mm]
+    back = [-one.moved_mm / one.expected_mm >= 0.25 for one in turned]
+    return len(back) >= FEWEST_POINTS and all(back)
 
 
 def _all_other_way(did: Outcome | None) -> bool:

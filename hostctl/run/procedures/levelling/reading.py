@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean
 
 from hostctl.config.parts.level import HANGS_MM
@@ -20,7 +20,8 @@ class Read:
 
     passes: a row a pass, a column a point of `names`; nan where nothing was met.  unmet: points
     where the plunger hung free all the time, or that were skipped.  zero_mm: what the free plunger
-    shows.  sign: -1 where the number falls as the bed comes up.
+    shows.  sign: -1 where the number falls as the bed comes up.  gainsaid: they tell it, and it is
+    not what was said.
     """
 
     names: tuple[str, ...]
@@ -30,11 +31,22 @@ class Read:
     resolution_mm: float
     zero_mm: float
     sign: int
+    gainsaid: bool
 
     @property
     def enough(self) -> bool:
         """Whether there are points for a plane."""
         return len(self.names) >= FEWEST_POINTS
+
+    def over(self, names: Sequence[str]) -> "Read":
+        """The same of some of its points alone."""
+        places = [self.names.index(name) for name in names]
+        return replace(
+            self,
+            names=tuple(names),
+            passes=tuple(tuple(one[place] for place in places) for one in self.passes),
+            closing_mm=self.closing_mm if self.names[0] in names else None,
+        )
 
     def mean_mm(self, name: str) -> float:
         """Of one point that was met."""
@@ -59,6 +71,7 @@ def read_of(number: int, rounds: Rounds, reach: Reach, so_far: SoFar) -> Read:
         resolution_mm=max((reading.resolution_mm for reading in of.values()), default=0.0),
         zero_mm=heights_mm.zero_mm,
         sign=heights_mm.sign,
+        gainsaid=heights_mm.gainsaid,
     )
 
 
@@ -68,9 +81,17 @@ class _Heights:
     def __init__(self, readings: Mapping[int, Reading], reach: Reach, so_far: SoFar) -> None:
         self._readings = readings
         self._reach = reach
-        falls = reach.lowest_mm is not None and so_far.grows_pressed is False
-        self.sign = -1 if falls else 1
         self.zero_mm = readings[0].value_mm if 0 in readings else 0.0
+        said = 0 if so_far.grows_pressed is None else 1 if so_far.grows_pressed else -1
+        told = self._told() if reach.lowest_mm is not None else 1
+        self.sign = told or said or 1
+        self.gainsaid = reach.lowest_mm is not None and bool(told and said and told != said)
+
+    def _told(self) -> int:
+        """Which way the number goes, by most of the readings away from zero; 0: they can't tell."""
+        moved_mm = [one.value_mm - self.zero_mm for trial, one in self._readings.items() if trial]
+        ways = sum(math.copysign(1, mm) for mm in moved_mm if abs(mm) >= HANGS_MM)
+        return (ways > 0) - (ways < 0)
 
     def of(self, trial: int) -> float:
         """mm above the machine's z = 0; nan where nothing was met."""

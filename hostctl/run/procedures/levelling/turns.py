@@ -1,10 +1,12 @@
 """The turns of a round as they are kept with its decision, and asked for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, cast
 
 from hostctl.deeds import Direction
+from hostctl.metrology.levelling.advice import Advice
+from hostctl.metrology.levelling.advice import Turn as Advised
 from hostctl.run.procedures.procedure import Decision
 from hostctl.run.procedures.turning_away import lowering
 from hostctl.store.rows import LEVELLED
@@ -14,6 +16,20 @@ if TYPE_CHECKING:
 
 LEAST_DEG = 2.0
 """A smaller turn is not asked for: hands turn no finer (choice ours)."""
+
+
+def asked_alone(advice: Advice) -> Advice:
+    """With no turn where it is too small for hands, or where its 95 % interval includes none."""
+    turns = tuple(
+        replace(turn, raise_mm=0.0, turn_deg=0.0) if _stays(turn, advice.share) else turn
+        for turn in advice.turns
+    )
+    return replace(advice, turns=turns)
+
+
+def _stays(turn: Advised, share: float) -> bool:
+    half_mm = (turn.high_mm - turn.low_mm) / 2
+    return abs(turn.turn_deg) < LEAST_DEG or abs(turn.raise_mm) <= half_mm * share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +62,11 @@ def turns_of(decision: Decision) -> list[Turn]:
         for one in told
         if one["turn_deg"] > 0
     ]
+
+
+def asked_deg(turn: Turn) -> int:
+    """As hands are asked for it."""
+    return max(round(turn.turn_deg), 1)
 
 
 def direction_of(screw: "BedScrew", raise_mm: float) -> Direction:

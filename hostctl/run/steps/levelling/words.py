@@ -1,10 +1,12 @@
 """What is said to whoever levels a bed: which screw, how far, which way, and what to watch."""
 
-from hostctl.config.grid import level_of
+from dataclasses import replace
+
 from hostctl.config.machine import Machine
 from hostctl.config.study import Study
 from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator
 from hostctl.records import Place
+from hostctl.run import wording
 from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.wording import Words, hands_out
 from hostctl.turns import turn_in_words
@@ -16,20 +18,24 @@ OTHER_WAY: dict[Direction, Direction] = {
 WHOLE_TURN_DEG = 360
 
 
-def comes(study: Study, machine: Machine) -> str:
-    """What comes of a levelling, before the first motion; empty for every other study."""
-    if level_of(study) is None:
-        return ""
+def start(study: Study, machine: Machine) -> Words:
+    """Before the first motion of a levelling: where the bed must be comes before all else."""
     reach = reach_of(study, machine)
-    if reach.lowest_mm is None:
-        return (
-            "The bed must be lower than the nozzle wherever the machine homes. Between rounds "
-            "screws are turned with the head up; then all axes home anew."
-        )
-    return (
-        f"Heights are read with the nozzle at z {reach.turning_z_mm:g} mm: the bed must be lower "
-        f"than {reach.highest_mm:g} mm everywhere, and lower than the nozzle where the machine "
-        "homes. Between rounds screws are turned; then all axes home anew."
+    lower, read = "lower than the nozzle where the machine homes", "touched"
+    if reach.lowest_mm is not None:
+        lower = f"lower than {reach.highest_mm:g} mm everywhere, and {lower}"
+        read = f"read with the nozzle at z {reach.turning_z_mm:g} mm"
+    parks = ", and parks at the end" if machine.park else ""
+    return replace(
+        wording.start(study, machine),
+        detail=(
+            f"The bed must be {lower}. See that nothing is above the head or in its way: it rises "
+            f"{machine.clear_z_mm:g} mm, or as far as it can, homes, and goes over all points, "
+            f"where the bed is {read}{parks}. Between rounds screws are turned; then all axes home "
+            "anew. It moves only after you answer; a countdown comes first. Keep a hand at the "
+            "mains switch: it is the emergency stop, and hold, end and stop are not. Nozzle cold, "
+            f"bed {wording.bed_of(study)}. The maker's manual comes before what is said here."
+        ),
     )
 
 

@@ -55,7 +55,8 @@ class MovedDecided:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
-    """One round. whole: whether the turns level the bed at once."""
+    """One round. whole: whether the turns level the bed at once. sign: -1 where the gauge's number
+    falls as the bed comes up; None: an older run, which keeps it elsewhere."""
 
     number: int
     at: datetime
@@ -69,6 +70,7 @@ class Decided:
     turns: tuple[TurnDecided, ...]
     moved: tuple[MovedDecided, ...]
     noticed: tuple[str, ...]
+    sign: int | None
 
 
 def rounds_decided(events: Sequence[NewEvent], where: str) -> Iterator[Decided]:
@@ -99,7 +101,14 @@ def _round(part: Part, at: datetime) -> Decided:
         turns=tuple(_turn(one) for one in part.parts("turns")),
         moved=tuple(_moved(one) for one in part.parts("moved")),
         noticed=part.texts("noticed"),
+        sign=_sign(part),
     )
+
+
+def _sign(part: Part) -> int | None:
+    if "sign" not in part.data:
+        return None
+    return -1 if part.whole("sign", low=-1) < 0 else 1
 
 
 def _height(part: Part) -> HeightDecided:

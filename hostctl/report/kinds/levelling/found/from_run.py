@@ -68,7 +68,7 @@ def levelling_of(source: Sourced) -> LevelResult:
     name, account = source.material.name, source.account
     decided = tuple(rounds_decided(account.events, name)) if account is not None else ()
     if account is None or not decided:
-        raise DataError(name, "no round of it was judged yet", "Carry the run on first.")
+        raise _not_judged(account, name)
     study, machine = _files(account, name)
     try:
         return _result(source, account, decided, study, machine)
@@ -76,6 +76,22 @@ def levelling_of(source: Sourced) -> LevelResult:
         raise DataError(name, f"what it decided can't be read: {why}", _NEXT_STEP) from why
     except NotEnough as why:
         raise DataError(name, error_words(why), "Level again with other points.") from why
+
+
+def _not_judged(account: "Account | None", name: str) -> DataError:
+    """Why there is nothing to tell: what ended the run, where that is known."""
+    ended = _ended_by(account) if account is not None else []
+    if not ended:
+        return DataError(name, "no round of it was judged yet", "Carry the run on first.")
+    what, _, next_step = ended[-1].partition(". ")
+    return DataError(name, f"no round of it could be judged. {what}", next_step)
+
+
+def _ended_by(account: "Account") -> list[str]:
+    """Rounds that were measured and could not be judged, each with why."""
+    decided = [event for event in account.events if event.kind == DECIDED]
+    told = [(event.text, json.loads(event.data)) for event in decided]
+    return [text for text, data in told if isinstance(data, dict) and "unmet" in data]
 
 
 def _files(account: "Account", name: str) -> "tuple[Study, Machine]":
@@ -117,7 +133,11 @@ def _result(
         kept=decided[-1].kept,
         wait=_wait(account, study),
         complete=account.complete,
-        notes=(*(_DIFFERS.format(one) for one in differs), *source.material.notes),
+        notes=(
+            *_ended_by(account),
+            *(_DIFFERS.format(one) for one in differs),
+            *source.material.notes,
+        ),
     )
 
 

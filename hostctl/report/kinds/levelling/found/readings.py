@@ -1,7 +1,7 @@
 """The heights of a round, worked out again from the readings that its run kept."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import nan
 
 from hostctl.errors import DataError
@@ -16,8 +16,8 @@ from hostctl.report.kinds.levelling.found.sums import Measured
 class Read:
     """How a run reads a round, as `run/procedures/levelling` has it: all points there, then back,
     and so on; at last the first one once more. sign: -1 where the gauge's number falls as the bed
-    comes up.  hangs_mm: an indicator's plunger that is pressed in by less hangs free, and tells no
-    height; None of a probe.
+    comes up, for rounds that do not say it themselves.  hangs_mm: an indicator's plunger that is
+    pressed in by less hangs free, and tells no height; None of a probe.
     """
 
     points: Sequence[str]
@@ -33,7 +33,8 @@ def heights_again(decided: Sequence[Decided], source: Sourced, read: Read) -> It
     """
     known: HeightSpread | None = None
     for one in decided:
-        heights = _heights(one, source, read, known)
+        own = replace(read, sign=one.sign) if one.sign is not None else read
+        heights = _heights(one, source, own, known)
         known = heights.scatter if heights.jump is None else None
         yield Measured(heights=heights, repeated=True)
 
