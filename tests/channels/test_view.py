@@ -263,6 +263,7 @@ NO_VIEWS: list[dict[str, object]] = [
 GIVEN = {
     str: "front-left",
     float: 2.5,
+    float | None: 2.5,
     bool: True,
     Direction | None: "clockwise",
     Literal["largest-in", "smallest-out"]: "largest-in",

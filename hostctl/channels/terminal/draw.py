@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from hostctl.channels.terminal.chart import chart
 from hostctl.channels.terminal.letters import large
 from hostctl.channels.view.simulated import simulated
-from hostctl.channels.view.view import PromptView, RunView, StationView
+from hostctl.channels.view.view import PlaceView, PromptView, RunView, StationView
 from hostctl.news import PromptKind
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.report.document.significant import in_mm
@@ -155,11 +155,7 @@ def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[st
 def _deed(view: StationView, width: int, look: Look) -> list[str]:
     lines = [""]
     if view.place:
-        place = view.place
-        method = "" if view.bed else place.method  # a bed that is levelled is set by none
-        named = [place.point, method, place.operator, _screw(view), _bed(view)]
-        lines += _wrapped("  ·  ".join(name for name in named if name), width, look.faint, look)
-        lines.append("")
+        lines += [*_wrapped(_where(view, view.place), width, look.faint, look), ""]
     if view.hold and not (view.prompt and view.hold in view.prompt.detail):
         lines += _wrapped(view.hold, width, look.held, look)
     if view.prompt:
@@ -177,6 +173,13 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
     elif view.moving:
         lines += _wrapped(f"Hands clear. {view.moving}", width, look.strong, look)
     return lines
+
+
+def _where(view: StationView, place: PlaceView) -> str:
+    """`front-left  ·  paper-slip`."""
+    method = "" if view.bed else place.method  # a bed that is levelled is set by none
+    named = [place.point, method, place.operator, _screw(view), _bed(view)]
+    return "  ·  ".join(name for name in named if name)
 
 
 def _bed(view: StationView) -> str:

@@ -93,16 +93,9 @@ def noticed(judged: "Judged", judging: "Judging", *, broken_off: bool) -> Iterat
     broken_off: the run stood still during the last turns.
     """
     slackened = judging.level.slackened
-    if judged.read.gainsaid and judged.number == 1:
-        goes = "grows" if judged.read.sign > 0 else "falls"
-        yield (
-            f"The number {goes} as the plunger is pressed in, other than was said; it is gone by "
-            "the readings."
-        )
+    yield from _of_reading(judged, judging.reach)
     if broken_off:
         yield "The run stood still while screws were being turned, so it was measured anew."
-    if judged.read.unmet:
-        yield _unmet(judged.read.unmet, judging.reach.lowest_mm)
     if judged.outcome is not None:
         yield from _of_turning(judged.outcome, judged.asked, judging.screws)
     if judged.verdict is Verdict.JUMPED:
@@ -126,6 +119,17 @@ def noticed(judged: "Judged", judging: "Judging", *, broken_off: bool) -> Iterat
             f"Bring the {slackened} screw up last, little by little, with the indicator over it, "
             "and stop as soon as the number moves: then it just carries."
         )
+
+
+def _of_reading(judged: "Judged", reach: Reach) -> Iterator[str]:
+    if judged.read.gainsaid and judged.number == 1:
+        goes = "grows" if judged.read.sign > 0 else "falls"
+        yield (
+            f"The number {goes} as the plunger is pressed in, other than was said; it is gone by "
+            "the readings."
+        )
+    if judged.read.unmet:
+        yield _unmet(judged.read.unmet, reach.lowest_mm)
 
 
 def _unmet(unmet: Sequence[str], lowest_mm: float | None) -> str:
