@@ -6,23 +6,27 @@ run stood still, when it may have cooled.
 """
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, ClassVar
 
 from hostctl.config.grid import level_of, level_points
 from hostctl.config.study_kind import SHIPPED, KindWords
 from hostctl.deeds import PressPlunger, TurnScrew
 from hostctl.metrology.basis.estimate import NotEnough
-from hostctl.metrology.levelling.standing import Verdict
 from hostctl.records import Place
-from hostctl.run.procedures.levelling import saying
-from hostctl.run.procedures.levelling.deciding import decision_of
-from hostctl.run.procedures.levelling.judging import Judging
+from hostctl.run.procedures.levelling.places import farthest, nearest
 from hostctl.run.procedures.levelling.reach import reach_of
 from hostctl.run.procedures.levelling.reading import read_of
 from hostctl.run.procedures.levelling.rounds import METHOD, Rounds
 from hostctl.run.procedures.levelling.stillness import Looks
-from hostctl.run.procedures.levelling.targets import farthest, nearest
-from hostctl.run.procedures.levelling.turns import Turn, asked_deg, levelled, turns_of
+from hostctl.run.procedures.levelling.turns import (
+    JUMPED,
+    TURN,
+    Turn,
+    asked_deg,
+    levelled,
+    turns_of,
+)
 from hostctl.run.procedures.motions import (
     BringAndRead,
     BringGauge,
@@ -42,7 +46,9 @@ from hostctl.run.procedures.procedure import (
 )
 
 if TYPE_CHECKING:
+    from hostctl.config.machine import BedScrew, Point
     from hostctl.config.study import Study
+    from hostctl.run.procedures.levelling.judging import Judging
 
 
 class Levelling:
@@ -90,16 +96,23 @@ class Levelling:
         places = {point.name: point for point in machine.points}
         self._points = {name: places[name] for name in self._rounds.points}
         self._screws = {screw.name: screw for screw in machine.screws}
-        self._judging = Judging(
-            level=level,
-            screws=[screw for screw in machine.screws if screw.name != level.slackened],
+        self._places: dict[str, Point | BedScrew] = {**places, **self._screws}
+        still = level.still if study.warmth is not None else None
+        self._looks = Looks(block=self._rounds.warming, still=still) if still else None
+
+    @cached_property
+    def _judging(self) -> "Judging":
+        """Loaded once something is to be judged: naming the kind of a study needs no sums."""
+        from hostctl.run.procedures.levelling.judging import Judging
+
+        return Judging(
+            level=self._level,
+            screws=[one for one in self._screws.values() if one.name != self._level.slackened],
             points=self._points,
-            places={**places, **self._screws},
+            places=self._places,
             rounds=self._rounds,
             reach=self._reach,
         )
-        still = level.still if study.warmth is not None else None
-        self._looks = Looks(block=self._rounds.warming, still=still) if still else None
 
     # ------------------------------------------------------------ what comes next
 
@@ -135,10 +148,10 @@ class Levelling:
     def _over(self, told: Sequence[Decision]) -> Finished | None:
         """Whether nothing more is to be turned or measured."""
         verdicts = [decision.data["verdict"] for decision in told]
-        if verdicts[-1] == Verdict.JUMPED and verdicts[-2:-1] != [Verdict.JUMPED]:
+        if verdicts[-1] == JUMPED and verdicts[-2:-1] != [JUMPED]:
             again = True
         else:
-            again = verdicts[-1] == Verdict.TURN
+            again = verdicts[-1] == TURN
         if not again:
             return Finished(reason=told[-1].what)
         if len(told) >= self._level.most_rounds:
@@ -153,7 +166,7 @@ class Levelling:
         how far screws were turned, so it is measured anew and no turn is asked for twice.
         """
         number, turns = len(told), turns_of(told[-1])
-        if told[-1].data["verdict"] != Verdict.TURN:
+        if told[-1].data["verdict"] != TURN:
             return None
         if self._rounds.stood_still_since(number, so_far):
             return None
@@ -170,6 +183,9 @@ class Levelling:
         open_ = self._rounds.open_reading(number, so_far)
         if open_ is not None:
             return self._reading(number, open_)
+        from hostctl.run.procedures.levelling import saying
+        from hostctl.run.procedures.levelling.deciding import decision_of
+
         try:
             *_, judged = self._judging.judged(number, so_far)
         except NotEnough:
@@ -244,7 +260,7 @@ class Levelling:
     def _was_broken_off(self, number: int, so_far: SoFar) -> bool:
         """Whether turns before this round were asked for, and not all made in one go."""
         told = levelled(so_far.decisions)
-        if number < 2 or told[number - 2].data["verdict"] != Verdict.TURN:
+        if number < 2 or told[number - 2].data["verdict"] != TURN:
             return False
         turns = len(turns_of(told[number - 2]))
         return not self._rounds.is_turned(number - 1, turns, so_far)

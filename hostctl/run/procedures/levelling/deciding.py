@@ -23,7 +23,8 @@ from hostctl.metrology.levelling.outcome import Moved, Noticed
 from hostctl.metrology.levelling.standing import Verdict
 from hostctl.run.procedures.levelling import saying
 from hostctl.run.procedures.levelling.judging import Judged, Judging
-from hostctl.run.procedures.levelling.targets import Targets, nearest
+from hostctl.run.procedures.levelling.places import nearest
+from hostctl.run.procedures.levelling.targets import Targets
 from hostctl.run.procedures.levelling.turns import direction_of, turns_of
 from hostctl.run.procedures.procedure import Decision, Json
 from hostctl.store.rows import LEVELLED

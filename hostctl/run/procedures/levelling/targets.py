@@ -7,7 +7,6 @@ follows its screws or lies on their springs, and only the end of all turns is kn
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,16 +20,6 @@ if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew, Point
 
 THREE = 3
-
-
-def nearest(screw: "BedScrew", points: "Sequence[Point]") -> "Point":
-    """The point over which the gauge stands while a screw is turned."""
-    return min(points, key=lambda one: hypot(one.x_mm - screw.x_mm, one.y_mm - screw.y_mm))
-
-
-def farthest(screw: "BedScrew", points: "Sequence[Point]") -> "Point":
-    """Where the head waits while hands are at a screw and nothing is read there."""
-    return max(points, key=lambda one: hypot(one.x_mm - screw.x_mm, one.y_mm - screw.y_mm))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,20 +5,23 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, cast
 
 from hostctl.deeds import Direction
-from hostctl.metrology.levelling.advice import Advice
-from hostctl.metrology.levelling.advice import Turn as Advised
 from hostctl.run.procedures.procedure import Decision
 from hostctl.run.procedures.turning_away import lowering
 from hostctl.store.rows import LEVELLED
 
 if TYPE_CHECKING:
     from hostctl.config.machine import BedScrew
+    from hostctl.metrology.levelling.advice import Advice
+    from hostctl.metrology.levelling.advice import Turn as Advised
+
+TURN, JUMPED = "turn", "jumped"
+"""Verdicts after which it goes on; of all of them: `metrology/levelling/standing.py`."""
 
 LEAST_DEG = 2.0
 """A smaller turn is not asked for: hands turn no finer (choice ours)."""
 
 
-def asked_alone(advice: Advice) -> Advice:
+def asked_alone(advice: "Advice") -> "Advice":
     """With no turn where it is too small for hands, or where its 95 % interval includes none."""
     turns = tuple(
         replace(turn, raise_mm=0.0, turn_deg=0.0) if _stays(turn, advice.share) else turn
@@ -27,7 +30,7 @@ def asked_alone(advice: Advice) -> Advice:
     return replace(advice, turns=turns)
 
 
-def _stays(turn: Advised, share: float) -> bool:
+def _stays(turn: "Advised", share: float) -> bool:
     half_mm = (turn.high_mm - turn.low_mm) / 2
     return abs(turn.turn_deg) < LEAST_DEG or abs(turn.raise_mm) <= half_mm * share
 

@@ -2,9 +2,8 @@
 
 from hostctl.config.grid import level_of, level_points
 from hostctl.config.study import Study
-from hostctl.metrology.levelling.standing import Verdict
 from hostctl.run.procedures.levelling.rounds import Rounds
-from hostctl.run.procedures.levelling.turns import levelled
+from hostctl.run.procedures.levelling.turns import TURN, levelled
 from hostctl.run.procedures.procedure import SoFar
 
 
@@ -26,7 +25,7 @@ def came_to(study: Study, so_far: SoFar, lost: int) -> str:
         return f"Round {number} was being measured: {read} of {rounds.trials} readings.{anew}"
     if not told:
         return ""
-    if told[-1].data["verdict"] == Verdict.TURN:
+    if told[-1].data["verdict"] == TURN:
         return (
             f"Round {number - 1} was measured and its screws were being turned: the bed is "
             "measured anew."
