@@ -21,7 +21,7 @@ PATIENCE_S = 60.0
 LOOKS_S = 0.6  # a key that comes sooner after the question, or after another, does not count
 CONTROL = re.compile(r"\x1b\[[?0-9;]*[A-Za-z]")
 TOO_SOON = "Too soon after the question"
-TURN = re.compile(r"(\d+)° (clockwise|anticlockwise)")
+TURN = re.compile(r"screw (\d+)°,.*?(clockwise|anticlockwise)")
 ASKED: dict[str, Callable[[str], Deed]] = {
     "Clear the bed": lambda shown: ClearBed(),
     "Turn the front-left screw": lambda shown: turn_in(shown),
