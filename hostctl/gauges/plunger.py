@@ -1,11 +1,13 @@
 """The way of an indicator on the head: its plunger is brought down onto the bed from above."""
 
 from contextlib import AbstractContextManager, nullcontext
+from datetime import datetime
+from typing import Protocol
 
 from hostctl.config.machine import Point
 from hostctl.errors import ConfigError
 from hostctl.machine.machine import Machine
-from hostctl.records import Position
+from hostctl.records import Position, Reading
 
 
 async def bring_plunger(
@@ -43,3 +45,27 @@ async def bring_plunger(
         z_mm=indicator.reading_z_mm + above_mm,
     )
     return await machine.check_at(expected)
+
+
+class Shown(Protocol):
+    """What a reading says of the gauge that it is of."""
+
+    source: str
+    resolution_mm: float
+
+
+async def reading_there(
+    machine: Machine, expected: Position, value_mm: float, *, of: Shown, taken_at: datetime
+) -> Reading:
+    """The reading, with where the head is proved to be, and how warm.
+
+    Raises MachineError or LinkError where it is elsewhere, or too warm for hands.
+    """
+    return Reading(
+        value_mm=value_mm,
+        resolution_mm=of.resolution_mm,
+        taken_at=taken_at,
+        source=of.source,
+        at=await machine.check_at(expected),
+        temperatures=await machine.check_cool(),
+    )

@@ -11,7 +11,7 @@ from hostctl.errors import ConfigError, MachineError
 from hostctl.gauges.gauge import GaugeParts, OnTrouble, OnValue
 from hostctl.gauges.heard import heard
 from hostctl.gauges.indicator_port import IndicatorPort, Listener
-from hostctl.gauges.plunger import bring_plunger
+from hostctl.gauges.plunger import bring_plunger, reading_there
 from hostctl.gauges.settling import Settling
 from hostctl.gauges.spoken_number import number_of
 from hostctl.records import Position, Reading
@@ -69,14 +69,7 @@ class SerialIndicator:
         await self._machine.check_at(expected)
         value_mm = await self._settled_mm()
         self._check_pressed(value_mm)
-        return Reading(
-            value_mm=value_mm,
-            resolution_mm=self.resolution_mm,
-            taken_at=self._now(),
-            source=self.source,
-            at=await self._machine.check_at(expected),
-            temperatures=await self._machine.check_cool(),
-        )
+        return await reading_there(self._machine, expected, value_mm, of=self, taken_at=self._now())
 
     @asynccontextmanager
     async def watch(

@@ -2,7 +2,7 @@
 
 from hostctl.config.machine import Point
 from hostctl.gauges.gauge import GaugeParts, unwatched
-from hostctl.gauges.plunger import bring_plunger
+from hostctl.gauges.plunger import bring_plunger, reading_there
 from hostctl.records import Position, Reading
 
 
@@ -30,14 +30,7 @@ class Typed:
         """What was typed, with where the head was and how warm. ValueError when that is None."""
         if typed_mm is None:
             raise ValueError("a typed gauge needs what was typed")
-        return Reading(
-            value_mm=typed_mm,
-            resolution_mm=self.resolution_mm,
-            taken_at=self._now(),
-            source=self.source,
-            at=await self._machine.check_at(expected),
-            temperatures=await self._machine.check_cool(),
-        )
+        return await reading_there(self._machine, expected, typed_mm, of=self, taken_at=self._now())
 
     async def close(self) -> None:
         """Nothing is open."""

@@ -14,7 +14,7 @@ from hostctl.errors import ConfigError, PortError
 from hostctl.gauges.gauge import GaugeParts, OnTrouble, OnValue
 from hostctl.gauges.heard import heard
 from hostctl.gauges.keyed_number import Keyed, KeyedNumber
-from hostctl.gauges.plunger import bring_plunger
+from hostctl.gauges.plunger import bring_plunger, reading_there
 from hostctl.gauges.spoken_number import MM_PER_UNIT
 from hostctl.input_events.device import InputDevice, open_device
 from hostctl.input_events.events import KeyDown
@@ -60,14 +60,7 @@ class TypingIndicator:
         """What came by the press, with where the head was and how warm. ValueError when None."""
         if typed_mm is None:
             raise ValueError("a typing indicator's reading needs what came by the press")
-        return Reading(
-            value_mm=typed_mm,
-            resolution_mm=self.resolution_mm,
-            taken_at=self._now(),
-            source=self.source,
-            at=await self._machine.check_at(expected),
-            temperatures=await self._machine.check_cool(),
-        )
+        return await reading_there(self._machine, expected, typed_mm, of=self, taken_at=self._now())
 
     @asynccontextmanager
     async def watch(
