@@ -1,0 +1,121 @@
+"""One question as data: whoever shows it and whoever asks it share nothing else.
+
+What is answered is text, as typed. `understood` makes of it what the question wants, or says in one
+line why it can't. A question moves nothing, and no answer to one does; what moves is asked by
+`begin` in a way of its own.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+Value = str | float | int | bool | None
+"""What an answer comes to, as JSON holds it. None: there is none of what is asked about."""
+
+Kind = Literal["text", "number", "whole", "choice"]
+
+
+class Unclear(ValueError):
+    """An answer that is no answer: its text says why, in one sentence for whoever gave it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One of several answers: what is typed, and what it means."""
+
+    word: str
+    """Typed; its first letters will do where no other begins alike."""
+    text: str
+    """What it means, in a few words."""
+    value: Value
+    """What it comes to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is asked, why, and what would do."""
+
+    key: str
+    """Where the answer belongs: `travel.x.to_mm`. Unique within what is being made."""
+    text: str
+    """One plain sentence that ends with a question mark."""
+    why: str
+    """Why it is asked, and where to find it, in a sentence or two."""
+    kind: Kind = "text"
+    ways: tuple[Way, ...] = ()
+    """Of a choice."""
+    unit: str = ""
+    """Of a number, as it is typed: `mm`."""
+    least: float = -math.inf
+    most: float = math.inf
+    """Of a number; both ends will do."""
+    suggested: str = ""
+    """Taken where nothing is typed; empty: something must be typed."""
+    read: str = ""
+    """What the machine said about it: shown, never taken by itself."""
+    words: Mapping[str, str] | None = None
+    """What the words in it mean, a key away."""
+    check: Callable[[Value], None] | None = None
+    """What else must hold. Raises Unclear."""
+
+
+def understood(question: Question, said: str) -> Value:
+    """What the answer comes to. Raises Unclear with what to do instead."""
+    text = said.strip() or question.suggested
+    if not text:
+        raise Unclear("Type an answer, or ? for what the words mean.")
+    value = _as_kind(question, text)
+    if question.check is not None:
+        question.check(value)
+    return value
+
+
+def _as_kind(question: Question, text: str) -> Value:
+    match question.kind:
+        case "text":
+            return text
+        case "choice":
+            return _way(question, text.lower()).value
+        case "whole":
+            number = _number(question, text)
+            if number != round(number):
+                raise Unclear(f"{text} is no whole number.")
+            return round(number)
+        case "number":
+            return _number(question, text)
+
+
+def _way(question: Question, text: str) -> Way:
+    exact = [way for way in question.ways if way.word == text]
+    found = exact or [way for way in question.ways if way.word.startswith(text)]
+    if len(found) == 1:
+        return found[0]
+    raise Unclear(f"Type one of: {', '.join(way.word for way in question.ways)}.")
+
+
+def _number(question: Question, text: str) -> float:
+    """A decimal comma will do, and the unit behind the number."""
+    bare = text.removesuffix(question.unit).strip().replace(",", ".").replace("\N{MINUS SIGN}", "-")
+    try:
+        number = float(bare)
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number):
+        raise Unclear(f"'{text[:40]}' is no number: type it like 12.5{_unit(question)}.")
+    if not question.least <= number <= question.most:
+        raise Unclear(f"{number:g}{_unit(question)} is not {_range(question)}. Look again.")
+    return number
+
+
+def _unit(question: Question) -> str:
+    return f" {question.unit}" if question.unit else ""
+
+
+def _range(question: Question) -> str:
+    least, most, unit = question.least, question.most, _unit(question)
+    if math.isinf(most):
+        return f"{least:g}{unit} or more"
+    if math.isinf(least):
+        return f"{most:g}{unit} or less"
+    return f"from {least:g} to {most:g}{unit}"
