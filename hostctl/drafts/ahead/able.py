@@ -20,7 +20,7 @@ from hostctl.report.planning.planning import claim_about
 from hostctl.report.planning.wishes import CONFIDENCE, POWER, PROPORTION
 
 _Z = normal_quantile((1 + PROPORTION) / 2)
-_JUDGED_BY = 20
+JUDGED_BY = 20
 """Settings by which a rig is held against a tolerance."""
 _CLOSE = 1.002
 """How close a spread or a ratio is found: nobody reads the third digit."""
@@ -154,7 +154,7 @@ def finest_tolerance_mm(rig: RigKnown) -> float:
     """The finest that 20 settings prove, in 4 of 5 studies, of a method that adds nothing."""
     assumed = RigAssumed(trials=rig.trials, sd=rig.spread_mm)
     read_mm = AssumedStudy(resolution=rig.resolution_mm, rig=assumed).read_as(0.0)
-    by_spread_mm = read_mm / _spread_proven(_JUDGED_BY, _JUDGED_BY - 1, False)
+    by_spread_mm = read_mm / _spread_proven(JUDGED_BY, JUDGED_BY - 1, False)
     return max(by_spread_mm, COARSE * _Z * rig.resolution_mm)
 
 
