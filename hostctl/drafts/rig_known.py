@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from hostctl.drafts.ahead.able import JUDGED_BY, finest_tolerance_mm
+from hostctl.drafts.ahead.able import FINEST_SURE_TO, JUDGED_BY, finest_tolerance_mm
 from hostctl.drafts.ahead.rig import RigKnown
 from hostctl.drafts.told import counted, told_mm
 from hostctl.metrology.basis.estimate import Estimate
@@ -81,17 +81,27 @@ def _meaning(rig: RigKnown, within_mm: float | None) -> Iterator[str]:
         f"A method with a spread of its own below {told_mm(rig.hides_below_mm)} {hides} told from "
         "the rig, however often it is tried."
     )
+    yield from _of_tolerance(rig, within_mm)
+
+
+def _of_tolerance(rig: RigKnown, within_mm: float | None) -> Iterator[str]:
+    finest_mm = finest_tolerance_mm(rig)
+    about = f"about ±{told_mm(finest_mm)}"
     if within_mm is None:
-        yield f"The finest tolerance that it can judge is ±{told_mm(finest_tolerance_mm(rig))}."
-    elif within_mm >= finest_tolerance_mm(rig):
-        yield f"A tolerance of ±{within_mm:g} mm can be judged with it."
+        yield f"The finest tolerance that it can judge is {about}."
+        return
+    asked = f"A tolerance of ±{within_mm:g} mm"
+    if within_mm >= finest_mm * FINEST_SURE_TO:
+        yield f"{asked} can be judged with it."
+        return
+    if within_mm > finest_mm / FINEST_SURE_TO:
+        yield f"{asked} is about the finest that it can judge."
     else:
         yield (
-            f"A tolerance of ±{within_mm:g} mm is too fine for it: even a method that adds nothing "
-            f"would be shown to meet it in fewer than 4 of 5 studies of {JUDGED_BY} settings. The "
-            f"finest is ±{told_mm(finest_tolerance_mm(rig))}."
+            f"{asked} is too fine for it: even a method that adds nothing would be shown to meet "
+            f"it in fewer than 4 of 5 studies of {JUDGED_BY} settings. The finest is {about}."
         )
-        yield from _remedies(rig)
+    yield from _remedies(rig)
 
 
 def _remedies(rig: RigKnown) -> Iterator[str]:

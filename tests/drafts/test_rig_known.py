@@ -9,9 +9,12 @@ import pytest
 from kept_runs import KeptRun, a_run, keep
 from scipy import stats
 
-from hostctl.drafts.ahead.able import finest_tolerance_mm
+from hostctl.drafts.ahead.able import FINEST_SURE_TO, finest_tolerance_mm
 from hostctl.drafts.ahead.rig import RigKnown
 from hostctl.drafts.rig_known import rig_known, what_it_means
+from hostctl.metrology.claims.assumed import AssumedStudy, RigAssumed
+from hostctl.metrology.claims.planning import proving
+from hostctl.report.planning.planning import claim_about
 from hostctl.report.sources.material import Block
 
 DATA = Path(__file__).parents[1] / "data"
@@ -86,6 +89,23 @@ def test_the_finest_tolerance_is_that_which_four_of_five_studies_prove():
     assert finest_tolerance_mm(RIG) == pytest.approx(limit * four_of_five, rel=1e-6)
 
 
+@pytest.mark.parametrize("graduations", [0.1, 0.4, 4.0])
+def test_the_finest_tolerance_is_right_to_its_factor_by_the_rule_that_judges(graduations: float):
+    """Thousands of studies judged as analyse does, the rig taken out where it would be."""
+    sd_mm = 0.01 * graduations
+    rig = replace(RIG, sd_mm=sd_mm, upper_mm=1.5 * sd_mm, resolution_mm=0.01)
+    study = AssumedStudy(resolution=0.01, rig=RigAssumed(trials=20, sd=sd_mm))
+
+    def proven(within_mm: float) -> float:
+        claim = claim_about(within_mm, proportion=0.95, confidence=0.95, datum=False)
+        chances = proving(claim, sigma=sd_mm / 50, study=study)
+        chances.look_about(20)
+        return chances.chance(20)
+
+    finest_mm = finest_tolerance_mm(rig)
+    assert proven(FINEST_SURE_TO * finest_mm) > 0.8 > proven(finest_mm / FINEST_SURE_TO)
+
+
 def test_a_short_check_is_better_than_none_and_said_to_be_short(tmp_path: Path):
     path = tmp_path / "kept.sqlite"
     keep(path, rig_check((0.0, 0.02, -0.01, 0.03)))
@@ -96,11 +116,11 @@ def test_a_short_check_is_better_than_none_and_said_to_be_short(tmp_path: Path):
 
 def test_each_sentence_follows_the_figures():
     finest_mm = finest_tolerance_mm(RIG)
-    can = what_it_means(RIG, 1.01 * finest_mm)
-    can_not = what_it_means(RIG, 0.99 * finest_mm)
+    can, hardly, can_not = (what_it_means(RIG, by * finest_mm) for by in (1.26, 1.1, 0.79))
     assert "can be judged" in can[2]
+    assert "about the finest that it can judge" in hardly[2]
     assert "too fine for it" in can_not[2]
     assert "below 0.0042 mm can't be told from the rig" in can[1]
     assert len(can) == 3
     assert any("Look for play" in line for line in can_not)
-    assert f"±{finest_mm:.3f} mm" in what_it_means(RIG)[-1]
+    assert f"about ±{finest_mm:.3f} mm" in what_it_means(RIG)[-1]

@@ -2,7 +2,8 @@
 
 Formulas are those of planning, exact for normal settings whose readings are points. Rounding and
 rig count in the spread that is read; that the rig is known by so many readings only counts where a
-method is told from it. `hostctl plan` allows for all of that by trial, which takes seconds.
+method is told from it. `hostctl plan` allows for all of that by trial: what is said here of 80 % of
+studies holds there for 75 to 80 % (tolerances of 5 graduations, rigs of up to 1).
 """
 
 import math
@@ -22,6 +23,9 @@ from hostctl.report.planning.wishes import CONFIDENCE, POWER, PROPORTION
 _Z = normal_quantile((1 + PROPORTION) / 2)
 JUDGED_BY = 20
 """Settings by which a rig is held against a tolerance."""
+FINEST_SURE_TO = 1.25
+"""The finest tolerance of a rig is right to within this factor, for rigs of 0.05 to 4 graduations:
+by trial it is 0.82 to 1.19 times as fine."""
 _CLOSE = 1.002
 """How close a spread or a ratio is found: nobody reads the third digit."""
 
