@@ -47,6 +47,7 @@ def shipped(name: str) -> Study:
 
 
 THREE_METHODS = {"methods.3": "contact-light", "study": "three-methods"}
+RIG_CHECK = {"judged": "rig", "study": "rig-check"}
 TRUE_GAP = {
     "judged": "gap",
     "points": "front-left",
@@ -57,7 +58,8 @@ TRUE_GAP = {
 
 
 @pytest.mark.parametrize(
-    ("name", "said"), [("three-methods", THREE_METHODS), ("true-gap", TRUE_GAP)]
+    ("name", "said"),
+    [("three-methods", THREE_METHODS), ("true-gap", TRUE_GAP), ("rig-check", RIG_CHECK)],
 )
 def test_the_shipped_studies_come_out_of_the_questions(name: str, said: dict[str, str]):
     titled = said | {"title": shipped(name).title}
@@ -78,7 +80,8 @@ def asked(of: Machine, **said: str) -> dict[str, Question]:
 
 
 def test_only_what_the_machine_can_do_is_asked_for():
-    assert "judged" not in asked(MACHINES["probe alone"])
+    judged = asked(MACHINES["probe alone"])["judged"].ways
+    assert [way.word for way in judged] == ["spread", "rig"]
     assert "gauge.kind" in asked(MACHINES["sim-tri"])
     assert "gauge.kind" not in asked(MACHINES["sim-220"])
     ties = asked(MACHINES["mains"], judged="gap")["tie.by"].ways
@@ -102,7 +105,7 @@ def test_a_machine_that_nothing_reads_gets_no_study():
 
 
 WRONG = {
-    "judged": ("both", "Type one of: spread, gap."),
+    "judged": ("both", "Type one of: spread, gap, rig."),
     "methods.1": ("pap er", "Type one of: paper-slip"),
     "operators": ("Ann, Ben", "like ann."),
     "points": ("front", "Type one of"),
