@@ -2,6 +2,8 @@
 published tables and the planning that judges by."""
 
 import csv
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -143,6 +145,34 @@ def test_it_is_told_in_plain_sentences():
     assert any(
         "finer than the graduation" in line for line in told(foreseen(fine, machine("sim-220")))
     )
+
+
+def test_what_a_rig_check_will_tell_is_in_the_guides_table():
+    """JCGM 100:2008, table E.1: 16 % from 20; the zero is one more."""
+    said = told(foreseen(shipped("rig-check"), machine("sim-220")))
+    assert said[0] == (
+        "20 readings and 1 zero; the machine is busy for about 5 min, your own work comes on top: "
+        "about 4 min."
+    )
+    assert said[1].startswith("The rig's own spread comes out to about 16 %")
+
+
+LIGHT = """
+import sys
+from answering import *
+from hostctl.drafts.foreseen import foreseen
+from hostctl.drafts.study_summary import study_summary
+of = machine("sim-220")
+study = study_of(answered(of, saying({"judged": "gap"})), of)
+foreseen(study, of), study_summary(study, of)
+sys.exit("numpy" in sys.modules)
+"""
+
+
+def test_asking_and_foreseeing_load_no_numpy():
+    """A daemon on a small computer does both."""
+    here = Path(__file__).parent
+    subprocess.run([sys.executable, "-c", LIGHT], check=True, cwd=here, timeout=60)
 
 
 def test_a_list_of_studies_has_title_trials_and_time():
