@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from answering import CONFIGS, answered, machine, saying, study_of
+from answering import CONFIGS, answered, machine, saying
 from paced import kept_busy_s
 from scipy import stats
 
@@ -19,6 +19,7 @@ from hostctl.drafts.ahead.able import Plan, able
 from hostctl.drafts.ahead.busy import busy
 from hostctl.drafts.ahead.rig import RigKnown
 from hostctl.drafts.foreseen import foreseen, told
+from hostctl.drafts.study_file import study_drafted
 from hostctl.drafts.study_summary import study_summary
 from hostctl.drafts.study_summary import told as summary_told
 from hostctl.metrology.claims.assumed import AssumedStudy
@@ -36,12 +37,12 @@ def shipped(name: str) -> Study:
 
 def asked_for(of: str, **said: str) -> Study:
     keys = {key.replace("__", "."): text for key, text in said.items()}
-    return study_of(answered(machine(of), saying(keys)), machine(of))
+    return study_drafted(answered(machine(of), saying(keys)), machine(of))
 
 
 QUICK = {"points": "front-left", "trials": "4", "operators": "ann"}
 STUDIES = {
-    "three-methods": ("sim-220", shipped("three-methods")),
+    "three-methods": ("sim-220", shipped("three-methods").model_copy(update={"trials": 2})),
     "rig-check": ("sim-tri", shipped("rig-check")),
     "true-gap": ("sim-220", shipped("true-gap")),
     "feelers": ("sim-220", asked_for("sim-220", judged="gap", tie__by="feelers", **QUICK)),
@@ -52,7 +53,13 @@ STUDIES = {
 }
 
 
-@pytest.mark.parametrize("name", STUDIES)
+SLOW = ("true-gap",)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=[pytest.mark.slow] if name in SLOW else []) for name in STUDIES],
+)
 def test_the_machine_is_busy_for_as_long_as_the_simulated_printer_is(name: str):
     """At a printer's pace, by the clock of its own agenda, people answering at once."""
     of, study = STUDIES[name]
@@ -161,14 +168,16 @@ LIGHT = """
 import sys
 from answering import *
 from hostctl.drafts.foreseen import foreseen
+from hostctl.drafts.study_file import study_drafted
 from hostctl.drafts.study_summary import study_summary
 of = machine("sim-220")
-study = study_of(answered(of, saying({"judged": "gap"})), of)
+study = study_drafted(answered(of, saying({"judged": "gap"})), of)
 foreseen(study, of), study_summary(study, of)
 sys.exit("numpy" in sys.modules)
 """
 
 
+@pytest.mark.slow
 def test_asking_and_foreseeing_load_no_numpy():
     """A daemon on a small computer does both."""
     here = Path(__file__).parent
