@@ -1,6 +1,6 @@
 """Which way each bed screw raises the bed: a quarter turn, and which way the number went."""
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.heights import OTHER_WAY, lower_near
@@ -60,14 +60,14 @@ async def _plunger_down_at(bench: Bench, facts: Facts, screw: BedScrew) -> None:
     x_mm, y_mm = _near(facts, screw)
     what = f"The head brings the plunger near the {screw.name} screw."
     why = "The bed may lie higher or lower there: on the way down each step is asked for."
-    await bench.ask_to_move(q.go_over(f"the {screw.name} screw, the plunger over it", why), what)
+    await bench.ask_to_move(b.go_over(f"the {screw.name} screw, the plunger over it", why), what)
     await bench.over(x_mm, y_mm, what)
     await lower_near(bench, facts.number("found.low_reading_z_mm") + 0.5)
     free_mm = await free_number(bench)
     await down_until_moved(bench, free_mm, facts.number("indicator.resolution_mm"))
     z_mm = round(await bench.z_mm() - PRESSED_MM, 2)
     pressed = f"The head goes {PRESSED_MM:g} mm further down, which presses the plunger in."
-    await bench.ask_to_move(q.PRESS_IN, pressed)
+    await bench.ask_to_move(b.PRESS_IN, pressed)
     await bench.lower(z_mm, pressed, at_once=True)
 
 
@@ -86,8 +86,8 @@ def _within(facts: Facts, axis: str, at_mm: float) -> float:
 async def _way(bench: Bench, screw: BedScrew) -> str:
     """Which way the number went at a quarter turn clockwise; back it must go the other way."""
     while True:
-        there = str(await bench.ask(q.way_of_number(screw, back=False)))
-        back = str(await bench.ask(q.way_of_number(screw, back=True)))
+        there = str(await bench.ask(b.way_of_number(screw, back=False)))
+        back = str(await bench.ask(b.way_of_number(screw, back=True)))
         if {there, back} == {"up", "down"}:
             return there
         await bench.talk.say(

@@ -1,6 +1,6 @@
 """The cycle of a run, slowly, over all points: what comes of it is how the bed lies there."""
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import EYES_ALONE, Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.numbers import free_number
@@ -17,21 +17,21 @@ async def make_dry_cycle(bench: Bench, notes: Notes) -> None:
     await made_ready(bench, notes.facts)
     facts = notes.facts
     what = "The head rises, goes over all points in turn, and slowly down at each."
-    await bench.ask_to_move(q.DRY_CYCLE, what)
+    await bench.ask_to_move(b.DRY_CYCLE, what)
     async with bench.moving(what) as machine:
         await machine.lift()
     free_mm = await free_number(bench)
     z_mm = facts.number("found.reading_z_mm")
     for point in points_of(facts):
         moves = f"The head goes over {point.name}, and slowly down to z {z_mm:g} mm."
-        await bench.ask_to_move(q.next_point(point.name), moves)
+        await bench.ask_to_move(b.next_point(point.name), moves)
         await bench.over(*nozzle_over(facts, point), moves)
         await bench.lower(z_mm, moves, at_once=True)
-        shown_mm = await bench.length_mm(q.shows_now("cycle.shows_mm"), EYES_ALONE)
+        shown_mm = await bench.length_mm(b.shows_now("cycle.shows_mm"), EYES_ALONE)
         pressed_mm = shown_mm - free_mm if facts["found.rises"] else free_mm - shown_mm
         notes.know({f"found.pressed.{point.name}": round(pressed_mm, 4)})
     rises = "The head rises."
-    await bench.ask_to_move(q.RISE, rises)
+    await bench.ask_to_move(b.RISE, rises)
     async with bench.moving(rises) as machine:
         await machine.lift()
     notes.know({"seen.dry_cycle": True})

@@ -1,6 +1,6 @@
 """How low the nozzle may go, and at which height the plunger is pressed in by its pre-load."""
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.so_far import points_of, screws_of
@@ -51,7 +51,7 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     await proven(bench, facts, height)
     came_mm = height.reading_z_mm - low_mm
     if abs(came_mm - rise_mm) > max(rise_mm / 2, 0.2):
-        question = q.as_it_is(came_mm, rise_mm)
+        question = b.as_it_is(came_mm, rise_mm)
         if not await bench.ask(question):
             notes.forget("seen.bed_up")
             return
@@ -64,7 +64,7 @@ async def lower_near(bench: Bench, reading_z_mm: float) -> None:
     if await bench.z_mm() <= z_mm:
         return
     what = f"The head goes down slowly to z {z_mm:g} mm."
-    await bench.ask_to_move(q.LOWER_NEAR, what)
+    await bench.ask_to_move(b.LOWER_NEAR, what)
     await bench.lower(z_mm, what)
 
 
@@ -82,7 +82,7 @@ async def _bed_up(bench: Bench, notes: Notes) -> float:
     if not screws:
         return 0.0
     if "seen.bed_up" not in notes.facts:
-        await bench.ask(q.bed_up([turn_up(screw) for screw in screws]))
+        await bench.ask(b.bed_up([turn_up(screw) for screw in screws]))
         notes.know({"seen.bed_up": True})
     return notes.facts.number("screws.pitch_mm")
 
@@ -91,8 +91,8 @@ async def _bed_below(bench: Bench) -> float:
     """The bed lies nowhere above this, by what goes under the nozzle."""
     z_mm = await bench.z_mm()
     while True:
-        under_mm = await bench.length_mm(q.GOES_UNDER)
-        not_mm = await bench.length_mm(q.DOES_NOT)
+        under_mm = await bench.length_mm(b.GOES_UNDER)
+        not_mm = await bench.length_mm(b.DOES_NOT)
         below_mm = round(z_mm - under_mm, 2)
         why = _why_not(under_mm, not_mm, below_mm)
         if not why:

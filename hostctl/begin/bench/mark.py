@@ -1,6 +1,6 @@
 """How far the plunger is from the nozzle: both brought over one mark on the bed."""
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Again, Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.so_far import points_of
@@ -24,12 +24,12 @@ async def find_offset(bench: Bench, notes: Notes) -> None:
     facts = notes.facts
     mark = _place(facts)
     await _nozzle_over(bench, facts, mark)
-    await bench.ask(q.MARK)
+    await bench.ask(b.MARK)
     offset_mm = (facts.number("indicator.rough_x_mm"), facts.number("indicator.rough_y_mm"))
     for _ in range(MOST_TRIES):
         await _plunger_over(bench, facts, mark, offset_mm)
-        right_mm = await bench.length_mm(q.MARK_RIGHT)
-        back_mm = await bench.length_mm(q.MARK_BACK)
+        right_mm = await bench.length_mm(b.MARK_RIGHT)
+        back_mm = await bench.length_mm(b.MARK_BACK)
         offset_mm = (round(offset_mm[0] - right_mm, 2), round(offset_mm[1] - back_mm, 2))
         if max(abs(right_mm), abs(back_mm)) <= OVER_MM:
             break
@@ -85,7 +85,7 @@ async def _plunger_over(
 async def _come(bench: Bench, facts: Facts, place: tuple[float, float], what: str) -> None:
     z_mm = _looked_at_z_mm(facts)
     moves = f"The head rises, brings {what}, and goes down to z {z_mm:g} mm."
-    await bench.ask_to_move(q.go_over(f"there: {what}", "The plunger stays off the bed."), moves)
+    await bench.ask_to_move(b.go_over(f"there: {what}", "The plunger stays off the bed."), moves)
     await bench.over(*place, moves)
     await bench.lower(z_mm, moves, at_once=True)
 
@@ -94,8 +94,8 @@ async def _look_once_more(
     bench: Bench, facts: Facts, mark: Point, offset_mm: tuple[float, float]
 ) -> None:
     await _nozzle_over(bench, facts, mark)
-    if not await bench.ask(q.over_mark("nozzle")):
+    if not await bench.ask(b.over_mark("nozzle")):
         raise Again("Then the mark was not under the nozzle, or was moved: it is made anew.")
     await _plunger_over(bench, facts, mark, offset_mm)
-    if not await bench.ask(q.over_mark("plunger")):
+    if not await bench.ask(b.over_mark("plunger")):
         raise Again("Then one of the lengths was wrong: it is done once more.")

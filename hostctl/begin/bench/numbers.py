@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import EYES_ALONE, Again, Bench
 
 AGREES_MM = 0.03
@@ -28,7 +28,7 @@ async def free_number(bench: Bench) -> float:
     last_mm: float | None = None
     again = ""
     while True:
-        said_mm = await bench.length_mm(q.shown_free(again), EYES_ALONE)
+        said_mm = await bench.length_mm(b.shown_free(again), EYES_ALONE)
         if last_mm is not None and abs(said_mm - last_mm) <= AGREES_MM:
             return said_mm
         last_mm, again = said_mm, "Once more, since all is counted from it: what does it show?"
@@ -39,7 +39,7 @@ async def believed(bench: Bench, said_mm: float, expected: Expected) -> float:
     if said_mm in expected:
         return said_mm
     again = f"{said_mm:g} mm is hard to believe: {expected.why}. Look again: what does it show?"
-    said_mm = await bench.length_mm(q.shows_now("contact.shows_again_mm", again), EYES_ALONE)
+    said_mm = await bench.length_mm(b.shows_now("contact.shows_again_mm", again), EYES_ALONE)
     if said_mm in expected:
         return said_mm
     raise Again(f"{said_mm:g} mm: {expected.why}. See that indicator and mount sit tight.")
@@ -47,7 +47,7 @@ async def believed(bench: Bench, said_mm: float, expected: Expected) -> float:
 
 async def shows(bench: Bench, expected: Expected) -> float:
     """What it shows now, as it must be. Raises Again."""
-    said_mm = await bench.length_mm(q.shows_now(), EYES_ALONE)
+    said_mm = await bench.length_mm(b.shows_now(), EYES_ALONE)
     return await believed(bench, said_mm, expected)
 
 

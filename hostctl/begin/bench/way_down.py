@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hostctl.begin.bench import questions as q
+from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import EYES_ALONE, Again, Bench
 from hostctl.begin.bench.numbers import Expected, free_again, free_number, shows
 from hostctl.begin.facts import Facts
@@ -32,7 +32,7 @@ async def plunger_over(bench: Bench, facts: Facts, spot: Point | BedScrew, why: 
     x_mm, y_mm = nozzle_over(facts, spot)
     check_reach(facts, spot)
     what = f"The head brings the plunger over {spot.name}."
-    await bench.ask_to_move(q.go_over(f"{spot.name}, the plunger over it", why), what)
+    await bench.ask_to_move(b.go_over(f"{spot.name}, the plunger over it", why), what)
     await bench.over(x_mm, y_mm, what)
 
 
@@ -70,7 +70,7 @@ async def reading_height(bench: Bench, facts: Facts) -> Height:
     await down_until_moved(bench, free_mm, resolution_mm)
     moved_z_mm = await bench.z_mm()
     up = f"The head rises {UP_AGAIN_MM:g} mm."
-    await bench.ask_to_move(q.UP_AND_DOWN, up)
+    await bench.ask_to_move(b.UP_AND_DOWN, up)
     await bench.rise(moved_z_mm + UP_AGAIN_MM, up, at_once=True)
     await shows(bench, free_again(free_mm, resolution_mm))
     near_z_mm = moved_z_mm + FAR_STEP_MM + NEAR_STEP_MM
@@ -97,7 +97,7 @@ async def down_until_moved(
                 "and is over the bed."
             )
         what = f"The head goes {step_mm:.2g} mm down, to z {z_mm - step_mm:.2f} mm."
-        said = await bench.ask_to_move(q.has_moved(step_mm, z_mm), what)
+        said = await bench.ask_to_move(b.has_moved(step_mm, z_mm), what)
         if said == "no":
             await bench.lower(z_mm - step_mm, what, at_once=True)
         elif said == "up":
@@ -108,7 +108,7 @@ async def down_until_moved(
 
 async def _moved(bench: Bench, free_mm: float, resolution_mm: float) -> float | None:
     """What it shows; None where that is what it shows free."""
-    shown_mm = await bench.length_mm(q.shows_now(), EYES_ALONE)
+    shown_mm = await bench.length_mm(b.shows_now(), EYES_ALONE)
     if shown_mm in free_again(free_mm, 0.0) and abs(shown_mm - free_mm) < 2 * resolution_mm:
         await bench.talk.say(f"Hanging free it showed {free_mm:g} mm, so it has hardly moved.")
         return None
@@ -124,7 +124,7 @@ async def _pressed_in(
     while abs(shown_mm - free_mm) < PRE_LOAD_MM - resolution_mm:
         z_mm = await bench.z_mm()
         what = f"The head goes {NEAR_STEP_MM:g} mm down, to z {z_mm - NEAR_STEP_MM:.2f} mm."
-        await bench.ask_to_move(q.FURTHER, what)
+        await bench.ask_to_move(b.FURTHER, what)
         await bench.lower(z_mm - NEAR_STEP_MM, what, at_once=True)
         way_mm = NEAR_STEP_MM if rises else -NEAR_STEP_MM
         expected = Expected(
@@ -145,7 +145,7 @@ async def proven(bench: Bench, facts: Facts, height: Height) -> None:
     """Down to the reading height once more: it must show the pre-load. Raises Again."""
     resolution_mm = facts.number("indicator.resolution_mm")
     what = f"The head rises, and comes down to the reading height, z {height.reading_z_mm:g} mm."
-    await bench.ask_to_move(q.ONCE_MORE, what)
+    await bench.ask_to_move(b.ONCE_MORE, what)
     async with bench.moving(what) as machine:
         await machine.lift()
         await machine.lower_to(max(height.reading_z_mm, bench.floor_z_mm), slowly=True)
