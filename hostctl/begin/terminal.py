@@ -13,7 +13,7 @@ from dataclasses import replace
 from select import select
 from typing import Self
 
-from hostctl.begin.screen.as_found import single_keys, switched
+from hostctl.begin.screen.as_found import hang_up_outlived, single_keys, switched
 from hostctl.begin.screen.halt_key import halting
 from hostctl.begin.screen.keyboard import PASTE_MARKED, PASTE_UNMARKED
 from hostctl.begin.screen.page import (
@@ -93,7 +93,7 @@ class Terminal:
             )
         marked = ("", "") if _is_dumb(os.environ) else (PASTE_MARKED, PASTE_UNMARKED)
         talk = cls(keyboard, screen, clock=clock, second_s=second_s)
-        with single_keys(keyboard), switched(screen, *marked):
+        with hang_up_outlived(), single_keys(keyboard), switched(screen, *marked):
             try:
                 yield talk
             finally:

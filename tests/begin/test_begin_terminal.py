@@ -4,6 +4,7 @@ import asyncio
 import os
 import pty
 import re
+import signal
 import termios
 from collections.abc import AsyncIterator, Coroutine
 from contextlib import asynccontextmanager, suppress
@@ -294,7 +295,7 @@ async def test_what_fails_while_something_moves_comes_out_as_it_is():
 @pytest.mark.parametrize("failure", [None, LeaveAsked, KeyboardInterrupt])
 async def test_the_terminal_is_left_as_it_was_found(failure: type[BaseException] | None):
     person = Person()
-    before = termios.tcgetattr(person.tty)
+    before, hang_up = termios.tcgetattr(person.tty), signal.getsignal(signal.SIGHUP)
     with suppress(LeaveAsked, KeyboardInterrupt), Terminal.opened(person.tty, person.tty):
         during = termios.tcgetattr(person.tty)
         assert not during[3] & (termios.ICANON | termios.ECHO)
@@ -304,6 +305,7 @@ async def test_the_terminal_is_left_as_it_was_found(failure: type[BaseException]
         if failure is not None:
             raise failure
     assert termios.tcgetattr(person.tty) == before
+    assert signal.getsignal(signal.SIGHUP) == hang_up
     assert (await person.sees(PASTE_UNMARKED)).endswith(PASTE_UNMARKED)
 
 

@@ -1,6 +1,7 @@
 """A terminal taken for a talk, and left as it was found."""
 
 import os
+import signal
 import termios
 import tty
 from collections.abc import Iterator
@@ -34,3 +35,13 @@ def switched(screen: int, on: str, off: str) -> Iterator[None]:
         if off:
             with suppress(OSError):  # it may have been closed
                 os.write(screen, off.encode())
+
+
+@contextmanager
+def hang_up_outlived() -> Iterator[None]:
+    """A hang-up ends nothing by itself: its keyboard ends too, and that is taken in order."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGHUP, before)
