@@ -87,6 +87,7 @@ def _pitch() -> Question:
 
 def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
     way = {"x": "to the right", "y": "to the back"}[axis]
+    first = " Begin at the front left." if index == 0 and axis == "x" else ""
 
     def check(value: Value) -> None:
         at_mm = float(str(value))
@@ -104,7 +105,7 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         key=f"screws.{index}.{axis}_mm",
         text=f"Screw {index + 1} of {count}: how far {way} is it, in {axis}?",
         why=f"The {axis} the nozzle would have above it: from where {axis} is 0 on the bed, by "
-        "ruler, to 5 mm or so. Begin at the front left.",
+        f"ruler, to 5 mm or so.{first}",
         kind="number",
         unit="mm",
         suggested=_suggested(known, index, count, axis),
