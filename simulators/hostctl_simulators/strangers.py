@@ -6,15 +6,19 @@ from urllib.parse import urlencode
 from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.chance import stream
 
+STRANGER = "stranger"
+KIND_OF_STRANGERS = "workshop-220"
 
-def stranger_url(seed: int) -> str:
+
+def stranger_url(seed: int, **more: object) -> str:
     """The printer of this seed, its indicator in its box, its bed as it was delivered."""
-    chance = stream(seed, "a stranger")
-    return f"sim://workshop-220?{urlencode({'seed': seed} | keys_of_stranger(chance))}"
+    keys = keys_of_stranger(seed) | {"seed": seed} | more
+    return f"sim://{KIND_OF_STRANGERS}?{urlencode(keys)}"
 
 
-def keys_of_stranger(chance: Random) -> dict[str, object]:
+def keys_of_stranger(seed: int) -> dict[str, object]:
     """The keys of its url."""
+    chance = stream(seed, "a stranger")
     bed = {
         "tilt_mm": round(chance.uniform(0.1, 1.0), 2),
         "bed_mm": round(chance.uniform(-0.9, -0.6), 2),

@@ -5,7 +5,7 @@ under the nozzle, a mark on the bed; and what its user knows of it from manual a
 from random import Random
 from typing import Literal, Protocol, TypedDict
 
-from hostctl_simulators.bed.screws import Direction
+from hostctl_simulators.bed.screws import opposite
 from hostctl_simulators.chance import stream
 from hostctl_simulators.physical.mishaps import rooms_mm
 from hostctl_simulators.physical.world import World
@@ -13,6 +13,8 @@ from hostctl_simulators.physical.world import World
 Side = Literal["left", "right", "front", "back"]
 Under = Literal["bed", "nothing", "other"]
 Tip = Literal["nozzle", "plunger"]
+Way = Literal["up", "down"]
+BY_EYE_MM = 5.0
 RULER_MM = 0.5  # its graduation; with a hand that reads it, it is off by up to as much
 NEAR_MM = 3.0  # nearer than this to the plunger is in its way
 MARK_MM = 0.3  # how far off a mark may be judged to lie
@@ -25,6 +27,7 @@ BENCH_DEEDS = (
     "tip_below_nozzle_mm",
     "tip_above_bed_mm",
     "nozzle_above_bed_mm",
+    "stands_mm",
     "room_mm",
     "under_plunger",
     "sticks_out_mm",
@@ -72,13 +75,14 @@ class BenchHands(Protocol):
     def tip_below_nozzle_mm(self) -> float: ...
     def tip_above_bed_mm(self) -> float: ...
     def nozzle_above_bed_mm(self) -> float: ...
+    def stands_mm(self) -> tuple[float, float]: ...
     def room_mm(self, side: Side) -> float: ...
     def under_plunger(self) -> Under: ...
     def sticks_out_mm(self, side: Side) -> float: ...
     def goes_under(self, thick_mm: float) -> bool: ...
     def make_mark(self) -> None: ...
     def mark_from(self, tip: Tip) -> tuple[float, float]: ...
-    def turn_all_screws(self, degrees: float, direction: Direction) -> None: ...
+    def turn_all_screws(self, degrees: float, way: Way) -> None: ...
     def described(self) -> Described: ...
 
 
@@ -101,7 +105,7 @@ class Bench:
         if self._world.indicator is None:
             raise LookupError(f"{self._world.kind.name} has no dial indicator")
         self._world.indicator.mount()
-        self._world.move_head(self._world.head)
+        self._world.read_indicator()
 
     def take_indicator_off(self) -> None:
         """Lay it beside the machine."""
@@ -132,6 +136,12 @@ class Bench:
         """How high the nozzle is above the bed under it."""
         here = self._world.head.x_mm, self._world.head.y_mm
         return self._by_ruler(max(self._above_bed_mm(here), 0.0))
+
+    def stands_mm(self) -> tuple[float, float]:
+        """How far right and back of the place where it homes the head stands, by eye."""
+        kind, at = self._world.kind, self._world.head
+        right_mm, back_mm = at.x_mm - kind.from_x_mm, at.y_mm - kind.from_y_mm
+        return round(right_mm / BY_EYE_MM) * BY_EYE_MM, round(back_mm / BY_EYE_MM) * BY_EYE_MM
 
     def room_mm(self, side: Side) -> float:
         """The room beside the head, as it stands now, from its own side to the frame."""
@@ -175,9 +185,11 @@ class Bench:
 
     # ------------------------------------------------------------ the screws, and what is known
 
-    def turn_all_screws(self, degrees: float, direction: Direction) -> None:
-        """Each bed screw by so much."""
+    def turn_all_screws(self, degrees: float, way: Way) -> None:
+        """Each bed screw by so much, so that the bed goes up or down there: a hand sees which."""
         for name in self._world.screw_names():
+            raises = self._world.raises_bed(name)
+            direction = raises if way == "up" else opposite(raises)
             self._world.turn_screw(name, degrees, direction)
 
     def described(self) -> Described:

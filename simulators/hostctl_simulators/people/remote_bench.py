@@ -2,8 +2,7 @@
 
 from typing import cast
 
-from hostctl_simulators.bed.screws import Direction
-from hostctl_simulators.people.bench import Described, Side, Tip, Under
+from hostctl_simulators.people.bench import Described, Side, Tip, Under, Way
 from hostctl_simulators.people.hands import RemoteHands
 
 
@@ -38,6 +37,11 @@ class RemoteBench(RemoteHands):
         """See `Bench`."""
         return cast(float, self._ask("nozzle_above_bed_mm"))
 
+    def stands_mm(self) -> tuple[float, float]:
+        """See `Bench`."""
+        right_mm, back_mm = cast(list[float], self._ask("stands_mm"))
+        return right_mm, back_mm
+
     def room_mm(self, side: Side) -> float:
         """See `Bench`."""
         return cast(float, self._ask("room_mm", side))
@@ -63,9 +67,9 @@ class RemoteBench(RemoteHands):
         right_mm, back_mm = cast(list[float], self._ask("mark_from", tip))
         return right_mm, back_mm
 
-    def turn_all_screws(self, degrees: float, direction: Direction) -> None:
+    def turn_all_screws(self, degrees: float, way: Way) -> None:
         """See `Bench`."""
-        self._ask("turn_all_screws", degrees, direction)
+        self._ask("turn_all_screws", degrees, way)
 
     def described(self) -> Described:
         """See `Bench`."""

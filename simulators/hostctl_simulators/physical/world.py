@@ -262,7 +262,7 @@ class World:
 
     def _fitted_indicator(self) -> Indicator:
         if self.indicator is None or not self.carries_indicator:
-            raise LookupError(f"{self.kind.name} carries no dial indicator")
+            raise LookupError(f"{self.kind.name} carries no dial indicator now")
         self._press_indicator()
         return self.indicator
 
