@@ -8,6 +8,7 @@ from hostctl_simulators.chance import stream
 
 STRANGER = "stranger"
 KIND_OF_STRANGERS = "workshop-220"
+TIGHT = 0.15  # so many have little room beside the head at the ends of the travel
 
 
 def stranger_url(seed: int, **more: object) -> str:
@@ -40,13 +41,14 @@ def keys_of_stranger(seed: int) -> dict[str, object]:
 
 
 def _mount(chance: Random) -> dict[str, object]:
-    aside_mm = round(chance.uniform(15, 28), 1)
+    aside_mm = round(chance.uniform(15, 28), 1) * chance.choice((-1, 1))
+    tight = chance.random() < TIGHT
     return {
         "indicator_falls": chance.choice((0, 1)),
         "hangs_mm": round(chance.uniform(3, 9), 1),
-        "offset_x_mm": aside_mm * chance.choice((-1, 1)),
+        "offset_x_mm": aside_mm,
         "offset_y_mm": round(chance.uniform(-9, 9), 1),
         "sticks_out_mm": round(chance.uniform(12, 25)),
-        "room_left_mm": round(chance.uniform(30, 60)),
-        "room_right_mm": round(chance.uniform(30, 60)),
+        "room_left_mm": 14 if tight else round(chance.uniform(30, 60)),
+        "room_right_mm": 14 if tight else round(chance.uniform(30, 60)),
     }

@@ -151,6 +151,11 @@ def _mount(bench: RemoteBench, words: Sequence[str]) -> str:
     return "The indicator is on the head."
 
 
+def _fix_closer(bench: RemoteBench, words: Sequence[str]) -> str:
+    bench.fix_closer()
+    return "Its mount is changed: it sticks out less."
+
+
 def _take_off(bench: RemoteBench, words: Sequence[str]) -> str:
     bench.take_indicator_off()
     return "The indicator lies beside the machine."
@@ -228,6 +233,11 @@ COMMANDS = (
     Command(typed="manual", told="what manual and ruler say of the machine", does=_manual),
     Command(typed="room", told="the room around the head as it stands now", does=_room),
     Command(typed="mount", told="fix the indicator to the head", does=_mount),
+    Command(
+        typed="fix closer",
+        told="have it stick out less, its plunger where it was",
+        does=_fix_closer,
+    ),
     Command(typed="take off", told="take it off", does=_take_off),
     Command(typed="read", told="the number on the indicator", does=_read),
     Command(typed="zero", told="bring the indicator to zero", does=_zero),

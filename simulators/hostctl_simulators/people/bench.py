@@ -31,6 +31,7 @@ BENCH_DEEDS = (
     "room_mm",
     "under_plunger",
     "sticks_out_mm",
+    "fix_closer",
     "goes_under",
     "make_mark",
     "mark_from",
@@ -79,6 +80,7 @@ class BenchHands(Protocol):
     def room_mm(self, side: Side) -> float: ...
     def under_plunger(self) -> Under: ...
     def sticks_out_mm(self, side: Side) -> float: ...
+    def fix_closer(self) -> None: ...
     def goes_under(self, thick_mm: float) -> bool: ...
     def make_mark(self) -> None: ...
     def mark_from(self, tip: Tip) -> tuple[float, float]: ...
@@ -157,8 +159,13 @@ class Bench:
 
     def sticks_out_mm(self, side: Side) -> float:
         """How far the indicator with its mount sticks out beyond the head on that side."""
-        kind = self._world.kind.indicator
-        return self._by_ruler(kind.sticks_mm[side] if kind else 0.0)
+        indicator = self._world.indicator
+        return self._by_ruler(indicator.sticks_mm[side] if indicator else 0.0)
+
+    def fix_closer(self) -> None:
+        """Have it fixed closer to the head, its plunger where it was."""
+        if self._world.indicator is not None:
+            self._world.indicator.sticks_out_mm = self._world.indicator.kind.close_mm
 
     # ------------------------------------------------------------ under the nozzle
 

@@ -54,6 +54,10 @@ class RemoteBench(RemoteHands):
         """See `Bench`."""
         return cast(float, self._ask("sticks_out_mm", side))
 
+    def fix_closer(self) -> None:
+        """See `Bench`."""
+        self._ask("fix_closer")
+
     def goes_under(self, thick_mm: float) -> bool:
         """See `Bench`."""
         return cast(bool, self._ask("goes_under", thick_mm))

@@ -20,16 +20,10 @@ class IndicatorKind:
     force_n: float = 0.8  # of the plunger; ISO 463 allows 1.5 N, from memory
     mount_mm_per_c: float = 0.0012  # how much lower the plunger sits in a warmer room
     sticks_out_mm: float = 20.0  # beyond the head, on the side of its plunger
-    sticks_up_mm: float = 6.0  # beyond the head's front: its dial
+    sticks_front_mm: float = 6.0  # beyond the head's front: its dial
+    close_mm: float = 8.0  # beyond the head there, where it is fixed closer to it
     seats_mm: float = 0.2  # mounted anew it may hang so much lower or higher
     in_its_box: bool = False  # as the machine was delivered
-
-    @property
-    def sticks_mm(self) -> dict[str, float]:
-        """How far it sticks out beyond the head on each side."""
-        aside = "right" if self.offset_x_mm >= 0 else "left"
-        sides = dict.fromkeys(("left", "right", "front", "back"), 0.0)
-        return sides | {aside: self.sticks_out_mm, "front": self.sticks_up_mm}
 
 
 class Indicator:
@@ -44,6 +38,7 @@ class Indicator:
         self.kind = kind
         self.sign = -1 if falls else 1
         self.hangs_mm = kind.hangs_mm  # as mounted, knocked and warmed
+        self.sticks_out_mm = kind.sticks_out_mm
         self.mounted = not kind.in_its_box
         self.mountings = 0 if kind.in_its_box else 1
         self.lowerings = 0
@@ -73,6 +68,13 @@ class Indicator:
             seats_mm = self.kind.seats_mm
             self.hangs_mm = self.kind.hangs_mm + chance.uniform(-seats_mm, seats_mm)
             self.mounted = True
+
+    @property
+    def sticks_mm(self) -> dict[str, float]:
+        """How far it sticks out beyond the head on each side."""
+        aside = "right" if self.kind.offset_x_mm >= 0 else "left"
+        sides = dict.fromkeys(("left", "right", "front", "back"), 0.0)
+        return sides | {aside: self.sticks_out_mm, "front": self.kind.sticks_front_mm}
 
     @property
     def touching(self) -> bool:

@@ -92,7 +92,7 @@ class Lookout:
         """Whether the indicator meets what stands around the head there."""
         if self._indicator is None or not self._indicator.mounted:
             return
-        rooms, sticks = rooms_mm(self._kind, at), self._indicator.kind.sticks_mm
+        rooms, sticks = rooms_mm(self._kind, at), self._indicator.sticks_mm
         deep_mm = max(sticks[side] - rooms[side] for side in sticks)
         if self._homes_at(at):
             hangs_mm = self._indicator.hangs_mm - at.z_mm
