@@ -126,6 +126,7 @@ class Attendant:
         self._said = ""
         self.station.reachable, self.station.why_unreachable = True, ""
         self.station.machine = machine
+        self.station.connected_anew()
         self._log.say("reached", machine=self.station.name, firmware=firmware)
         self.station.changed()
 
@@ -235,6 +236,8 @@ class Attendant:
         finally:
             self._runs = False
             self.station.machine = machine
+            if machine.connected:  # and homed anew since a STOP, if there was one
+                self.station.halted_by = ""
             self._told_over()
             self.station.changed()
 
