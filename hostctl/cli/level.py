@@ -80,7 +80,7 @@ def act(args: Namespace) -> int:
             seed=args.seed,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)
 
 
 def _say_of_table(args: Namespace) -> int:

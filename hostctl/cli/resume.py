@@ -40,4 +40,4 @@ def act(args: Namespace) -> int:
             resume=record,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)

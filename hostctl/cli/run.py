@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.next_steps.saying import resuming
 from hostctl.cli.number import seed
 from hostctl.errors import RunStopped, UsageError
 
@@ -21,7 +22,11 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
     )
     parser.add_argument(
-        "--seed", type=seed, metavar="N", help="of the random order; drawn and recorded if left out"
+        "--seed",
+        type=seed,
+        metavar="N",
+        help="of the random order, and of nothing else: a simulated machine has its own in its "
+        "file; drawn and recorded if left out",
     )
     add_channels(parser)
     add_database(parser)
@@ -55,7 +60,7 @@ def act(args: Namespace) -> int:
             seed=args.seed,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)
 
 
 def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
@@ -73,18 +78,23 @@ def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
     return {watching: {"alone": False}, "simulated-people": people}
 
 
-def tell_end(finished: "RunFinished", database: Path, *, quiet: bool) -> int:
-    """The verdict of what was just recorded. Raises RunStopped when the run is not complete."""
-    if not quiet:
+def tell_end(finished: "RunFinished", args: Namespace, database: Path) -> int:
+    """The verdict of what was just recorded, and what is useful next.
+
+    Raises RunStopped when the run is not complete.
+    """
+    if not args.jsonl:
+        from hostctl.cli.next_steps.saying import after_carried_out
         from hostctl.cli.show import shown
 
-        print(f"\n{shown(database, finished.run)}")
-        print(f"\nKept as run {finished.run} in {database}")
-        print(f"Next: hostctl show {finished.run} · hostctl export {finished.run} --csv")
+        text, found = shown(database, finished.run)
+        print(f"\n{text}\n\nKept as run {finished.run} in {database}")
+        if finished.complete:
+            print(after_carried_out(args, database, finished.run, found))
     if not finished.complete:
         raise RunStopped(
             f"run {finished.run}",
             f"ended before its last trial ({finished.reason})",
-            f"Go on with: hostctl resume {finished.run}",
+            f"Go on with: {resuming(finished.run, database)}",
         )
     return 0
