@@ -35,7 +35,7 @@ def act(args: Namespace) -> int:
         Session(
             plan=plan,
             database=database,
-            channels=channels_for(args, plan.machine.port),
+            channels=channels_for(args, plan),
             seed=kept.seed,
             resume=record,
         )

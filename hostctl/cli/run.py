@@ -10,8 +10,11 @@ from hostctl.cli.number import seed
 from hostctl.errors import RunStopped, UsageError
 
 if TYPE_CHECKING:
+    from hostctl.daemon.assembly.plan import Plan
     from hostctl.news import RunFinished
 
+SET_S, READ_S = 13.0, 4.5
+"""What a trial takes where simulated people answer, as measured: a gap set, or only read."""
 EXAMPLE = "hostctl run rig-check --machine sim-220 --simulated-people"
 
 
@@ -56,15 +59,16 @@ def act(args: Namespace) -> int:
         Session(
             plan=plan,
             database=database,
-            channels=channels_for(args, plan.machine.port),
+            channels=channels_for(args, plan),
             seed=args.seed,
         )
     )
     return tell_end(finished, args, database)
 
 
-def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
+def channels_for(args: Namespace, plan: "Plan") -> dict[str, dict[str, object]]:
     """The channels the options ask for. Raises UsageError where simulated people can't be."""
+    port = plan.machine.port
     if args.simulated_people and not port.startswith("sim://"):
         raise UsageError(
             "--simulated-people",
@@ -73,9 +77,17 @@ def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
         )
     if not args.simulated_people:
         return {"json-lines": {}} if args.jsonl else {"terminal": {}}
-    people: dict[str, object] = {"url": port}
-    watching = "json-lines" if args.jsonl else "progress"
-    return {watching: {"alone": False}, "simulated-people": people}
+    watching: dict[str, dict[str, object]] = (
+        {"json-lines": {}} if args.jsonl else {"progress": {"seconds_a_trial": _pace_s(plan)}}
+    )
+    return {**watching, "simulated-people": {"url": port}}
+
+
+def _pace_s(plan: "Plan") -> float:
+    """What a trial takes simulated people and their printer, about."""
+    from hostctl.config.study_kind import words_of
+
+    return SET_S if words_of(plan.study.kind).people_set else READ_S
 
 
 def tell_end(finished: "RunFinished", args: Namespace, database: Path) -> int:

@@ -24,6 +24,8 @@ HALTED = (
     "was given for. It is connected anew by itself; a board that this does not reset wants to be "
     "switched off and on. The next run homes it, on somebody's word."
 )
+BEING_CONNECTED = "being connected"
+"""Why a machine can't be reached whose first try is not over."""
 NOT_TOLD = "the line to the machine is down, so it was not told: switch it off at the mains"
 UNARMED = "starting from afar is off until someone at the machine arms it"
 
@@ -77,7 +79,7 @@ class Station:
         self.arming = Arming(now)
         self.room_code = RoomCode(now)
         self.reachable = False
-        self.why_unreachable = "not asked yet"
+        self.why_unreachable = BEING_CONNECTED
         self.own_job = ""  # that the board runs a job of its own, and how it shows; empty: none
         self.heat = ""  # what is warm or heated, in words; empty: nothing, as far as is known
         self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
@@ -192,6 +194,8 @@ class Station:
             return "a run is going on"
         if self.halted_by:
             return "the machine was told to halt and is not connected again yet"
+        if self.why_unreachable == BEING_CONNECTED:
+            return "the machine is only being connected, ask again in a few seconds"
         return f"the machine can't be reached ({self.why_unreachable})"
 
     def arm_by_code(self, code: str, by: str) -> Accepted | Refused:

@@ -7,7 +7,7 @@ from pathlib import Path
 from hostctl.cli.next_steps.step import Step, naming
 from hostctl.config.find import find_file, known_files
 from hostctl.errors import ConfigError
-from hostctl.store.reading import list_runs, reading_from_database, read_summary
+from hostctl.store.reading import list_runs, read_summary, reading_from_database
 from hostctl.store.rows import RunSummary
 
 SIMULATED = "--simulated-people"
