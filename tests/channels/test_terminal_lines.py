@@ -217,8 +217,8 @@ async def test_at_peoples_pace_it_shows_what_goes_on_from_the_start_and_how_far_
     assert shown[1:] == [
         "Simulated people answer at people's pace: about 2 min.",
         "  All axes home.",
-        "  paper-slip     volunteer-a  front-left   +0.01   1 of 3",
-        "  paper-slip     volunteer-a  front-left   +0.03   1 of 3",
+        "  paper-slip     volunteer-a  front-left   +0.01   2 of 3",
+        "  paper-slip     volunteer-a  front-left   +0.03   2 of 3",
         "Run finished: all done",
     ]
 

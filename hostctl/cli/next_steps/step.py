@@ -2,7 +2,8 @@
 
 import shlex
 import sys
-from collections.abc import Sequence
+from argparse import Namespace
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,6 +38,13 @@ def say_beside(steps: Sequence[Step], *, quiet: bool = False) -> None:
     if steps and not quiet and sys.stderr.isatty():
         sys.stdout.flush()  # what they follow comes first
         print(f"\n{said(steps)}", file=sys.stderr)
+
+
+def explained(name: str, args: Namespace) -> Iterator[Step]:
+    """The command of that name once more, with its formulas, unless they were asked for."""
+    if not args.explain:
+        words = (name, *args.words, "--explain")
+        yield Step(why="with the formulas, and these numbers in them", words=words)
 
 
 def naming(database: Path) -> tuple[str, ...]:
