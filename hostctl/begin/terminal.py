@@ -213,17 +213,13 @@ class Terminal:
         self._line.asked(self._now_s())
 
     async def _key_within(self, seconds: float) -> bool:
-        """Whether any key came. Raises LeaveAsked at the end of the input."""
-        data = None
+        """Whether any key came, or the terminal went away."""
         try:
             async with asyncio.timeout(seconds):
-                data = await read_some(self._keyboard)
-        except TimeoutError:
-            if select([self._keyboard], [], [], 0)[0]:
-                data = await read_some(self._keyboard)
-        if data == b"":
-            raise LeaveAsked
-        return data is not None
+                await read_some(self._keyboard)
+        except TimeoutError:  # unless a key came just then
+            return bool(select([self._keyboard], [], [], 0)[0])
+        return True
 
     async def _show(self, lines: list[str]) -> None:
         """Whole lines, below what was said before."""
