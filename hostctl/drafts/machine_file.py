@@ -9,7 +9,7 @@ from textwrap import wrap
 from hostctl.config.machine import Heat, Indicator, Machine, Speeds, Turn
 from hostctl.drafts.machine.known import Axis, Known, Place, number, places, plain, points, travel
 
-PLAIN_WORD = re.compile(r"[A-Za-z/][A-Za-z0-9/._:?=&@+-]*[A-Za-z0-9/]|[a-z]")
+PLAIN_WORD = re.compile(r"[A-Za-z/][A-Za-z0-9/._:=@+-]*[A-Za-z0-9/]|[a-z]")
 NO_TEXT = ("true", "false", "null")
 COMMENT_AT, WIDTH = 28, 100
 
@@ -46,11 +46,12 @@ def yaml_word(text: str) -> str:
 
 
 def _told(line: str, comment: str) -> Iterator[str]:
-    """With what it means behind it."""
-    first, *more = wrap(comment, WIDTH - COMMENT_AT - 2)
-    yield f"{line:<{COMMENT_AT - 1}} # {first}"
-    for each in more:
-        yield f"{'':{COMMENT_AT}}# {each}"
+    """With what it means behind it, and below."""
+    behind = [f"# {each}" for each in wrap(comment, WIDTH - COMMENT_AT - 2)]
+    has_room = len(line) < COMMENT_AT
+    yield f"{line:<{COMMENT_AT}}{behind[0]}" if has_room else line
+    for each in behind[has_room:]:
+        yield f"{'':{COMMENT_AT}}{each}"
 
 
 def _usual(key: str, comment: str) -> Iterator[str]:
@@ -164,7 +165,7 @@ def _screws(facts: Known, measured_on: date) -> Iterator[str]:
     if len(untried) < len(listed):
         yield f"  # (tried by `hostctl begin`, {measured_on.isoformat()})"
     for name in untried:
-        yield f"  # NOT TRIED at {name}: see which way it goes before you rely on it"
+        yield f"  # NOT TRIED at {name}: see which way it goes before you trust it"
     yield "  # seen_from: above or below, where one stands when turning"
     yield "  # can_raise_mm: how much further it can raise the bed as it stands, and"
     yield "  # can_lower_mm: lower it; measure both before the bed is levelled (here not known)"

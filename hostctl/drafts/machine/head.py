@@ -111,7 +111,7 @@ def _sticks(known: Known, side: Side) -> Question:
         key=f"sticks.{side}_mm",
         text=f"How far does the indicator stick out beyond the head to the {side}?",
         why="With mount and cable, from the head's outermost part on that side; round up, 0 where "
-        "it does not. Before it homes with it on, there must be so much room.",
+        "it does not. For homing with it on there must be so much room.",
         kind="number",
         unit="mm",
         least=0.0,

@@ -1,7 +1,7 @@
 """What earlier answers about a machine come to, for the questions that follow and for its file."""
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -50,6 +50,15 @@ def check_name(value: Value, otherwise: str, taken: Collection[str], what: str) 
         raise Unclear(f"Names are {NAME_WORDS}: type it like {like}.")
     if text in taken:
         raise Unclear(f"{what} is called '{text}' already: give this one another name.")
+
+
+def if_taken(suggested: str, check: Callable[[Value], None]) -> str:
+    """What is suggested, unless it would be refused."""
+    try:
+        check(float(suggested))
+    except ValueError:
+        return ""
+    return suggested
 
 
 def apart_from(taken: Collection[str], name: str) -> str:

@@ -75,5 +75,5 @@ def _baud() -> Question:
         least=least,
         most=most,
         suggested=str(Machine.model_fields["baud"].default),
-        words=meanings("baud", "controller"),
+        words=meanings("baud"),
     )

@@ -8,6 +8,7 @@ from hostctl.drafts.machine.known import (
     Known,
     apart_from,
     check_name,
+    if_taken,
     number,
     place_name,
     places,
@@ -45,7 +46,7 @@ def _over_screws(known: Known) -> Question:
         if value and beyond:
             raise Unclear(f"{beyond} Answer no; places of your own are asked for then.")
 
-    why = "Turning a screw changes the gap most right above it, so that is where it is set best."
+    why = "Turning a screw changes the gap most right above it: the best point to set it at."
     return Question(
         key="points.over_screws",
         text="Is the gap to be measured right above each screw?",
@@ -109,8 +110,8 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         "may be within a few centimetres.",
         kind="number",
         unit="mm",
-        suggested=_suggested(known, index, axis),
-        words=meanings("point", "axis", "clip"),
+        suggested=if_taken(_suggested(known, index, axis), check),
+        words=meanings("point", axis, "clip"),
         check=check,
     )
 

@@ -11,6 +11,7 @@ from hostctl.drafts.machine.known import (
     Place,
     apart_from,
     check_name,
+    if_taken,
     number,
     place_name,
     places,
@@ -73,7 +74,7 @@ def _seen_from() -> Question:
 def _pitch() -> Question:
     return Question(
         key="screws.pitch_mm",
-        text="How far does one full turn of a screw move the bed?",
+        text="How far does one full turn of a screw move the bed (its pitch)?",
         why="0.7 mm for an M4 screw, 0.5 for M3, 0.8 for M5 (ISO 261, coarse). Measure across the "
         "thread if unsure: 4 mm is M4.",
         kind="number",
@@ -108,8 +109,8 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         f"ruler, to 5 mm or so.{first}",
         kind="number",
         unit="mm",
-        suggested=_suggested(known, index, count, axis),
-        words=meanings("screw", "axis"),
+        suggested=if_taken(_suggested(known, index, count, axis), check),
+        words=meanings("screw", axis),
         check=check,
     )
 

@@ -36,8 +36,8 @@ def _from(axis: Axis) -> Question:
     )
     if axis == "z":
         why = (
-            "0 is where the nozzle meets the bed. Leave it at 0, unless the manual allows less; "
-            "nothing is driven there without being told."
+            "0 is where the nozzle meets the bed. Its travel starts there, unless the maker's "
+            "manual says less."
         )
     return Question(
         key=f"travel.{axis}.from_mm",
@@ -48,7 +48,7 @@ def _from(axis: Axis) -> Question:
         least=-20.0 if axis == "z" else -FARTHEST_MM,
         most=0.0 if axis == "z" else FARTHEST_MM,
         suggested="0",
-        words=meanings("travel", "axis"),
+        words=meanings("travel", axis),
     )
 
 
@@ -71,7 +71,7 @@ def _to(known: Known, axis: Axis) -> Question:
         kind="number",
         unit="mm",
         most=FARTHEST_MM,
-        words=meanings("travel", "axis"),
+        words=meanings("travel", axis),
         check=check,
     )
 

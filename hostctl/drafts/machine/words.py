@@ -3,11 +3,9 @@
 from collections.abc import Mapping
 
 _MEANINGS: Mapping[str, str] = {
-    "axis": "one direction in which the machine moves: x to the right, y to the back, z up",
     "baud": "how many bits a second go over the cable; both ends must be set to the same",
     "bed": "the plate that is printed on",
     "clip": "what holds a loose plate to the bed, and stands up above it",
-    "controller": "the printer's own electronics, which carries out what it is told",
     "graduation": "the distance from one line of the dial to the next",
     "head": "what carries the nozzle, with all that is fixed to it",
     "homing": "the machine runs each axis to its end, slowly, to know where its head is",
@@ -18,7 +16,10 @@ _MEANINGS: Mapping[str, str] = {
     "point": "a named place on the bed where the gap is set and measured, usually over a screw",
     "port": "the name under which this computer knows the socket that the printer's cable is in",
     "screw": "one of the screws that the bed stands on; turning it raises or lowers the bed there",
-    "travel": "from where to where the nozzle may go along an axis",
+    "travel": "from where to where the nozzle may go",
+    "x": "how far to the right the nozzle is over the bed, as the machine counts it",
+    "y": "how far to the back the nozzle is over the bed, as the machine counts it",
+    "z": "how high the nozzle is, as the machine counts it: 0 where it meets the bed",
 }
 
 
