@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
+from math import ceil, floor
 from typing import Literal
 
 from hostctl.config.checked import NAME_WORDS
@@ -112,10 +113,9 @@ def plunger_reach(known: Known, axis: Axis) -> Reach:
 
 def reach_with(whole: Reach, offset_mm: float) -> Reach:
     """The same for a plunger so far from the nozzle."""
-    return Reach(
-        round(max(whole.from_mm, whole.from_mm + offset_mm + ROUGH_MM), 3),
-        round(min(whole.to_mm, whole.to_mm + offset_mm - ROUGH_MM), 3),
-    )
+    lowest_mm = ceil(1000 * (whole.from_mm + offset_mm + ROUGH_MM)) / 1000
+    highest_mm = floor(1000 * (whole.to_mm + offset_mm - ROUGH_MM)) / 1000
+    return Reach(max(whole.from_mm, lowest_mm), min(whole.to_mm, highest_mm))
 
 
 @dataclass(frozen=True, slots=True)
