@@ -1,5 +1,6 @@
 """The machine file made of answers: it passes `check`, and has exactly what was answered."""
 
+import os
 import random
 import re
 from contextlib import suppress
@@ -17,6 +18,7 @@ from hostctl.drafts.machine_file import machine_text, yaml_word
 from hostctl.drafts.machine_questions import next_machine_question
 from hostctl.drafts.question import Question, Unclear, Value, understood
 
+DRAWN = int(os.environ.get("HOSTCTL_DRAWN_MACHINES", "30"))
 ON = date(2026, 11, 29)
 NAMES = ("true", "null", "1e5", "0", "12", "0-1", "a", "no", "infinity", "x" * 40)
 PORTS = (
@@ -121,8 +123,9 @@ def indicator_is_as_measured(machine: Machine, facts: dict[str, Value]) -> None:
     assert tip.travel_mm == facts["indicator.travel_mm"]
 
 
+@pytest.mark.slow
 def test_whatever_is_answered_the_file_is_right_and_says_exactly_that() -> None:
-    for seed in range(300):
+    for seed in range(DRAWN):
         facts = drawn_facts(random.Random(seed))
         text = machine_text(facts, ON)
         machine = machine_from(Source(f"seed {seed}", text))

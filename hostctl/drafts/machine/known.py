@@ -3,8 +3,9 @@
 import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
+from functools import cache
 from math import ceil, floor
-from typing import Literal
+from typing import Any, Literal
 
 from hostctl.config.checked import NAME_WORDS
 from hostctl.config.machine import Machine
@@ -16,8 +17,6 @@ Kind = Literal["screws", "points"]
 
 ROUGH_MM = 3.0
 """A length from nozzle to plunger by ruler and eye may be off by so much (choice ours)."""
-
-_KEYS = Machine.model_json_schema()["properties"]
 
 
 def number(known: Known, key: str) -> float:
@@ -33,14 +32,21 @@ def plain(value: float) -> str:
     return repr(float(value) + 0.0).removesuffix(".0")
 
 
+@cache
+def _keys() -> dict[str, dict[str, Any]]:
+    """What a machine file may hold, by key."""
+    keys: dict[str, dict[str, Any]] = Machine.model_json_schema()["properties"]
+    return keys
+
+
 def bounds(key: str) -> tuple[float, float]:
     """Least and most that a machine file may have there."""
-    return _KEYS[key]["minimum"], _KEYS[key]["maximum"]
+    return _keys()[key]["minimum"], _keys()[key]["maximum"]
 
 
 def is_name(text: str) -> bool:
     """Whether it may be a name in a machine file."""
-    return re.fullmatch(_KEYS["machine"]["pattern"].removesuffix("$"), text) is not None
+    return re.fullmatch(_keys()["machine"]["pattern"].removesuffix("$"), text) is not None
 
 
 def check_name(value: Value, otherwise: str, taken: Collection[str], what: str) -> None:
