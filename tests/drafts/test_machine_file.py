@@ -14,9 +14,10 @@ from hostctl.config.load import machine_from
 from hostctl.config.machine import Heat, Machine, ResendsAllowed, Speeds
 from hostctl.config.yaml_text import Source, parse
 from hostctl.drafts.machine.known import points
-from hostctl.drafts.machine_file import machine_text, yaml_word
+from hostctl.drafts.machine_file import machine_text
 from hostctl.drafts.machine_questions import next_machine_question
 from hostctl.drafts.question import Question, Unclear, Value, understood
+from hostctl.drafts.yaml_lines import WIDEST, plain
 
 DRAWN = int(os.environ.get("HOSTCTL_DRAWN_MACHINES", "30"))
 ON = date(2026, 11, 29)
@@ -136,14 +137,14 @@ def test_whatever_is_answered_the_file_is_right_and_says_exactly_that() -> None:
         assert ("measured by `hostctl begin`, 2026-11-29" in text) == (
             machine.indicator is not None
         )
-        assert max(len(line) for line in text.splitlines() if "{" not in line) <= 100
+        assert max(len(line) for line in text.splitlines() if "{" not in line) <= WIDEST
 
 
 @pytest.mark.parametrize(
     "text", [*NAMES, *PORTS, "True", "~", "yes", "a: b", "a #b", "'", '"', ":"]
 )
 def test_any_text_is_read_back_as_it_was(text: str) -> None:
-    for line in (f"key: {yaml_word(text)}", f"key: {{name: {yaml_word(text)}, x: 1}}"):
+    for line in (f"key: {plain(text)}", f"key: {{name: {plain(text)}, x: 1}}"):
         data = parse(Source("here", line)).data
         assert isinstance(data, dict)
         found = data["key"]

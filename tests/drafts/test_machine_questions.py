@@ -207,6 +207,21 @@ def names_of(places: Iterable[Place]) -> list[str]:
     return [place.name for place in places]
 
 
+def test_an_answer_that_does_not_hold_any_more_is_asked_for_again_and_says_why() -> None:
+    facts = all_answered({})
+    moved = next_machine_question({**facts, "travel.x.to_mm": 150.0})
+    assert moved is not None
+    assert moved.key == "screws.1.x_mm"
+    assert "does not hold any more. 205 mm is over 50 mm outside the x travel" in moved.why
+    measured = {**facts, "found.offset_x_mm": 29.9, "found.offset_y_mm": 0.2}
+    assert next_machine_question(measured) is None
+    unreached = next_machine_question({**measured, "found.offset_x_mm": 31.2})
+    assert unreached is not None
+    assert unreached.key == "points.over_screws"
+    assert "reaches x from 31.2 to 235 mm, and screw 'front-left' is at 30 mm" in unreached.why
+    assert understood(unreached, "") is False
+
+
 def test_the_pitches_named_are_those_of_the_standard() -> None:
     """Coarse pitches by ISO 261 (its table, from memory): M3 0.5, M4 0.7, M5 0.8 mm."""
     _, question = up_to("screws.pitch_mm", SAID)

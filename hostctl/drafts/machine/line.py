@@ -3,9 +3,10 @@
 from collections.abc import Collection, Iterator, Sequence
 
 from hostctl.config.machine import Machine
-from hostctl.drafts.machine.known import Known, apart_from, bounds, check_name
-from hostctl.drafts.machine.words import meanings
+from hostctl.drafts.machine.known import Known, bounds, check_name
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.study.answers import apart_from
+from hostctl.drafts.trade_words import meanings
 
 OTHER = "other"
 MOST_LETTERS = 300
@@ -21,7 +22,7 @@ def line_questions(
 
 
 def _machine(taken: Collection[str]) -> Question:
-    suggested = apart_from(taken, "our-printer")
+    suggested = apart_from(frozenset(taken), "our-printer")
     return Question(
         key="machine",
         text="What is this printer to be called?",
