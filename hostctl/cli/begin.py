@@ -28,7 +28,8 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Lead through it, as far as the person goes. Raises HostctlError."""
-    from hostctl.cli.first_hour.hour import Hour
+    from hostctl.cli.first_hour.hour import go_through
+    from hostctl.cli.first_hour.sitting import Sitting
 
-    Hour(folder=args.folder, database=chosen_database(args)).go_through(args.machine)
+    go_through(Sitting(folder=args.folder, database=chosen_database(args)), args.machine)
     return 0

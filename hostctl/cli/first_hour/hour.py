@@ -1,25 +1,19 @@
 """The first hour from end to end. What is known lies on the disk after each answer."""
 
-import asyncio
-import signal
-import sys
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from datetime import date, datetime
-from pathlib import Path
-from typing import TypeVar
 
 from hostctl.begin.facts import Facts
 from hostctl.begin.keeping import Begun, all_kept, keep, kept
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import LeaveAsked, Talk
-from hostctl.begin.terminal import Terminal
 from hostctl.cli.first_hour.machine import machine_led
 from hostctl.cli.first_hour.rig import check_rig
+from hostctl.cli.first_hour.sitting import Sitting
 from hostctl.cli.first_hour.study import judge_by_study
 from hostctl.drafts.question import Question, Way
 from hostctl.store.store import utc_now
 
-T = TypeVar("T")
 WELCOME = """\
 From a printer that this program has never seen to the first verdict, one question at a time.
 ? says what a word means, `back` takes the last answer back, `leave` stops here: all that is
@@ -30,56 +24,29 @@ practice come before what is said here. Stay with it. The emergency stop is its 
 know where it is, and that you can reach it."""
 
 
-class Hour:
-    """One sitting at one terminal."""
-
-    def __init__(self, *, folder: Path, database: Path) -> None:
-        """folder: where files are written. database: where runs are recorded."""
-        self.folder = folder
-        self.database = database
-
-    def go_through(self, name: str | None) -> None:
-        """Until the study is judged, or the person leaves. Raises HostctlError."""
-        notes = Notes(Facts(), self._keeping())
-        try:
-            notes.facts = self.talked(lambda talk: _begun(talk, name))
-            self.talked(lambda talk: machine_led(talk, notes, self.folder, _today()))
-            check_rig(self, notes)
-            judge_by_study(self, notes)
-        except LeaveAsked:
-            named = f" {notes.facts['machine']}" if "machine" in notes.facts else ""
-            print(f"\nAll that is known is kept. Go on with: hostctl begin{named}")
-
-    def talked(self, part: Callable[[Talk], Awaitable[T]]) -> T:
-        """Part of the sitting in which questions are asked; a run has the terminal for itself."""
-        with Terminal.opened(sys.stdin.fileno(), sys.stdout.fileno()) as talk:
-            return asyncio.run(_ended_in_order(part(talk)))
-
-    def _keeping(self) -> Callable[[Facts], None]:
-        """Puts facts on the disk; under their machine's new name, where it was given another."""
-        was: str | None = None
-
-        def keep_now(facts: Facts) -> None:
-            nonlocal was
-            keep(facts, utc_now(), was)
-            was = _name(facts)
-
-        return keep_now
-
-
-async def _ended_in_order(part: Awaitable[T]) -> T:
-    """SIGTERM and SIGHUP end it as an interrupt does: the machine is left safe."""
-    loop, task = asyncio.get_running_loop(), asyncio.current_task()
-    assert task is not None
-    for number in (signal.SIGTERM, signal.SIGHUP):
-        loop.add_signal_handler(number, task.cancel)
+def go_through(sitting: Sitting, name: str | None) -> None:
+    """Until the study is judged, or the person leaves. Raises HostctlError."""
+    notes = Notes(Facts(), _keeping())
     try:
-        return await part
-    except asyncio.CancelledError:
-        raise KeyboardInterrupt("Interrupted. Go on with: hostctl begin") from None
-    finally:
-        for number in (signal.SIGTERM, signal.SIGHUP):
-            loop.remove_signal_handler(number)
+        notes.facts = sitting.talked(lambda talk: _begun(talk, name))
+        sitting.talked(lambda talk: machine_led(talk, notes, sitting.folder, _today()))
+        check_rig(sitting, notes)
+        judge_by_study(sitting, notes)
+    except LeaveAsked:
+        named = f" {notes.facts['machine']}" if "machine" in notes.facts else ""
+        print(f"\nAll that is known is kept. Go on with: hostctl begin{named}")
+
+
+def _keeping() -> Callable[[Facts], None]:
+    """Puts facts on the disk; under their machine's new name, where it was given another."""
+    was: str | None = None
+
+    def keep_now(facts: Facts) -> None:
+        nonlocal was
+        keep(facts, utc_now(), was)
+        was = _name(facts)
+
+    return keep_now
 
 
 async def _begun(talk: Talk, name: str | None) -> Facts:

@@ -2,13 +2,13 @@
 
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
 from hostctl.cli.first_hour.running import carried_out
+from hostctl.cli.first_hour.sitting import Sitting
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.yaml_text import Source
@@ -19,32 +19,29 @@ from hostctl.drafts.rig_known import rig_known, what_it_means
 from hostctl.drafts.study_summary import study_summary, told
 from hostctl.errors import RunStopped
 
-if TYPE_CHECKING:
-    from hostctl.cli.first_hour.hour import Hour
-
 SHIPPED = "rig-check"
 USUAL_WITHIN_MM = 0.05
 """The tolerance that shipped studies have."""
 PASSED_OVER = "rig.passed_over"
 
 
-def check_rig(hour: "Hour", notes: Notes) -> None:
+def check_rig(sitting: Sitting, notes: Notes) -> None:
     """Until a rig check of the machine is on record, or is passed over. Raises LeaveAsked."""
     machine = Source.of(Path(notes.facts.text(WRITTEN)))
     file = machine_from(machine)
-    if PASSED_OVER in notes.facts or known(hour.database, file.machine) is not None:
+    if PASSED_OVER in notes.facts or known(sitting.database, file.machine) is not None:
         return
-    study = _study_for(hour, notes, file)
+    study = _study_for(sitting, notes, file)
     summary = told(study_summary(study_from(study), file))
-    match hour.talked(lambda talk: _asked(talk, summary)):
+    match sitting.talked(lambda talk: _asked(talk, summary)):
         case "later":
             raise LeaveAsked
         case "without":
             notes.know({PASSED_OVER: True})
             return
         case _:
-            carried_out_or_left(hour, study, machine)
-    hour.talked(lambda talk: _meaning(talk, hour.database, file.machine))
+            carried_out_or_left(sitting, study, machine)
+    sitting.talked(lambda talk: _meaning(talk, sitting.database, file.machine))
 
 
 def known(database: Path, machine: str) -> RigKnown | None:
@@ -52,10 +49,10 @@ def known(database: Path, machine: str) -> RigKnown | None:
     return rig_known(database, machine) if database.exists() else None
 
 
-def carried_out_or_left(hour: "Hour", study: Source, machine: Source) -> int:
+def carried_out_or_left(sitting: Sitting, study: Source, machine: Source) -> int:
     """The run's number. Raises LeaveAsked where it stopped: it is gone on with another time."""
     try:
-        return carried_out(hour.database, study, machine)
+        return carried_out(sitting.database, study, machine)
     except RunStopped as stopped:
         print(f"\n{stopped}")
         raise LeaveAsked from stopped
@@ -93,7 +90,7 @@ async def _meaning(talk: Talk, database: Path, machine: str) -> None:
         await talk.say(line)
 
 
-def _study_for(hour: "Hour", notes: Notes, file: Machine) -> Source:
+def _study_for(sitting: Sitting, notes: Notes, file: Machine) -> Source:
     """The shipped one, or the same at a point of this machine, as a file of its own."""
     shipped = study_file(SHIPPED)
     study = study_from(shipped)
@@ -105,7 +102,7 @@ def _study_for(hour: "Hour", notes: Notes, file: Machine) -> Source:
     text = re.sub(r"points: \[.*?\]", f"points: [{file.points[0].name}]", shipped.text)
     text = re.sub(r"resolution_mm: \S+", f"resolution_mm: {resolution_mm:g}", text)
     text = re.sub(r"^study: \S+", f"study: {name}", text, flags=re.MULTILINE)
-    path = hour.folder / f"{name}.yaml"
+    path = sitting.folder / f"{name}.yaml"
     if not path.exists():
         write_file(path, text)
     return Source.of(path)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from hostctl.begin.keeping import forget
 from hostctl.begin.notes import Notes
@@ -10,6 +9,7 @@ from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
 from hostctl.cli.first_hour.rig import carried_out_or_left, known
+from hostctl.cli.first_hour.sitting import Sitting
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
@@ -20,9 +20,6 @@ from hostctl.drafts.question import Question, Value, Way
 from hostctl.drafts.study_file import study_text
 from hostctl.drafts.study_questions import next_question
 from hostctl.errors import HostctlError
-
-if TYPE_CHECKING:
-    from hostctl.cli.first_hour.hour import Hour
 
 ANSWERED = "study."
 """What the keys of its answers begin with, among the facts."""
@@ -48,17 +45,17 @@ NOW = Question(
 )
 
 
-def judge_by_study(hour: "Hour", notes: Notes) -> None:
+def judge_by_study(sitting: Sitting, notes: Notes) -> None:
     """Asked, written, carried out, and judged. Raises LeaveAsked, HostctlError."""
     machine = Source.of(Path(notes.facts.text(WRITTEN)))
     file = machine_from(machine)
     if STUDY_WRITTEN not in notes.facts:
-        rig = known(hour.database, file.machine)
-        hour.talked(lambda talk: _written(talk, notes, file, rig, hour.folder))
+        rig = known(sitting.database, file.machine)
+        sitting.talked(lambda talk: _written(talk, notes, file, rig, sitting.folder))
     study = Source.of(Path(notes.facts.text(STUDY_WRITTEN)))
-    if not hour.talked(lambda talk: talk.ask(NOW)):
+    if not sitting.talked(lambda talk: talk.ask(NOW)):
         raise LeaveAsked
-    carried_out_or_left(hour, study, machine)
+    carried_out_or_left(sitting, study, machine)
     forget(notes.facts.text("machine"))
 
 
