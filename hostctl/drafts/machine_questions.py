@@ -24,8 +24,8 @@ def next_line_question(
     ports: names of those that are there now; none is opened. taken: what machines are called
     already.
     """
-    questions = line_questions(facts, ports, taken)
-    return next((one for one in questions if not _is_answered(facts, one)), None)
+    questions = line_questions(ports, taken)
+    return next((one for one in questions if one.key not in facts), None)
 
 
 def next_machine_question(
@@ -49,7 +49,7 @@ def _rest(facts: Known) -> Iterator[Question]:
 
 def _due(facts: Known, question: Question) -> Question | None:
     """The question, and why it is asked again if it is; None: its answer holds."""
-    if not _is_answered(facts, question):
+    if question.key not in facts:
         return question
     try:
         if question.check is not None:
@@ -57,8 +57,3 @@ def _due(facts: Known, question: Question) -> Question | None:
     except Unclear as why:
         return replace(question, why=f"What was said does not hold any more. {why}")
     return None
-
-
-def _is_answered(facts: Known, question: Question) -> bool:
-    """An empty text is no answer."""
-    return facts.get(question.key, "") != ""

@@ -84,24 +84,19 @@ def test_the_line_comes_first_so_that_the_machine_can_be_asked() -> None:
     assert list(facts) == ["machine", "port", "baud"]
 
 
-def test_only_ports_that_are_there_are_offered_and_any_may_be_typed() -> None:
-    facts: dict[str, Value] = {"machine": "bench-1"}
+def test_ports_that_are_there_go_by_a_number_and_any_may_be_typed() -> None:
     ports = ["/dev/serial/by-id/usb-Bench_A", "/dev/ttyACM1"]
-    which = next_machine_question(facts, ports=ports)
-    assert which is not None
-    assert [way.text for way in which.ways[:2]] == ports
-    assert which.suggested == ""
-    assert understood(which, "2") == "/dev/ttyACM1"
-    facts["port"] = understood(which, "other")
-    typed = next_machine_question(facts, ports=ports)
-    assert typed is not None
-    assert (typed.key, typed.kind) == ("port", "text")
-    facts["port"] = understood(typed, "sim://workshop-tri?seed=7")
-    due = next_machine_question(facts, ports=ports)
-    assert due is not None
-    assert due.key == "baud"
+    question = next_machine_question({"machine": "bench-1"}, ports=ports)
+    assert question is not None
+    assert question.suggested == ""
+    assert [way.text for way in question.ways] == ports
+    assert understood(question, "2") == "/dev/ttyACM1"
+    for typed in ("/dev/ttyACM7", "sim://workshop-tri?seed=7", "socket://[::1]:2000"):
+        assert understood(question, typed) == typed
+    with pytest.raises(Unclear, match="3 is the number of none that is there"):
+        understood(question, "3")
     with pytest.raises(Unclear, match="can be printed"):
-        understood(typed, "/dev/tty\x1b[2J")
+        understood(question, "/dev/tty\x1b[2J")
 
 
 def test_a_name_that_is_taken_is_neither_suggested_nor_taken() -> None:
