@@ -9,16 +9,17 @@ from hostctl.drafts.machine.known import (
     Axis,
     Known,
     Place,
-    apart_from,
     check_name,
+    figure,
     number,
     place_name,
     places,
-    plain,
     travel,
+    unless_refused,
 )
-from hostctl.drafts.machine.words import meanings
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.study.answers import apart_from
+from hostctl.drafts.trade_words import meanings
 
 APART_MM = 10.0
 """Nearer to each other they are one and the same, typed twice (choice ours)."""
@@ -73,14 +74,14 @@ def _seen_from() -> Question:
 def _pitch() -> Question:
     return Question(
         key="screws.pitch_mm",
-        text="How far does one full turn of a screw move the bed?",
+        text="How far does one full turn of a screw move the bed (its pitch)?",
         why="0.7 mm for an M4 screw, 0.5 for M3, 0.8 for M5 (ISO 261, coarse). Measure across the "
         "thread if unsure: 4 mm is M4.",
         kind="number",
         unit="mm",
         least=0.2,
         most=3.0,
-        suggested=plain(BedScrew.model_fields["pitch_mm"].default),
+        suggested=figure(BedScrew.model_fields["pitch_mm"].default),
         words=meanings("pitch"),
     )
 
@@ -94,12 +95,12 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         whole = travel(known, axis)
         if not whole.from_mm - SCREW_OUTSIDE_MM <= at_mm <= whole.to_mm + SCREW_OUTSIDE_MM:
             raise Unclear(
-                f"{plain(at_mm)} mm is over {SCREW_OUTSIDE_MM:g} mm outside the {axis} travel, "
+                f"{figure(at_mm)} mm is over {SCREW_OUTSIDE_MM:g} mm outside the {axis} travel, "
                 f"{whole}: measure again."
             )
         if axis == "y":
             found = Place("", number(known, f"screws.{index}.x_mm"), at_mm)
-            _check_among([*places(known, "screws"), found], count)
+            _check_among([*places(known, "screws", index), found], count)
 
     return Question(
         key=f"screws.{index}.{axis}_mm",
@@ -108,8 +109,8 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         f"ruler, to 5 mm or so.{first}",
         kind="number",
         unit="mm",
-        suggested=_suggested(known, index, count, axis),
-        words=meanings("screw", "axis"),
+        suggested=unless_refused(_suggested(known, index, count, axis), check),
+        words=meanings("screw", axis),
         check=check,
     )
 
@@ -120,7 +121,7 @@ def _check_among(found: list[Place], count: int) -> None:
     for one in before:
         if hypot(one.x_mm - last.x_mm, one.y_mm - last.y_mm) < APART_MM:
             raise Unclear(
-                f"'{one.name}' is at x {plain(one.x_mm)}, y {plain(one.y_mm)} mm, less than "
+                f"'{one.name}' is at x {figure(one.x_mm)}, y {figure(one.y_mm)} mm, less than "
                 f"{APART_MM:g} mm away: go back if its x is wrong."
             )
     if len(found) == count and not any(_wide(*three) for three in combinations(found, 3)):
@@ -144,7 +145,7 @@ def _suggested(known: Known, index: int, count: int, axis: Axis) -> str:
     middle_mm = round((whole.from_mm + whole.to_mm) / 2, 3)
     at_mm = {"=": first_mm, "~": whole.mirrored(first_mm), "|": middle_mm}
     pattern = _pattern(known, count)[index]
-    return plain(at_mm[pattern["xy".index(axis)]])
+    return figure(at_mm[pattern["xy".index(axis)]])
 
 
 def _pattern(known: Known, count: int) -> tuple[str, ...]:
@@ -159,10 +160,10 @@ def _pattern(known: Known, count: int) -> tuple[str, ...]:
 
 
 def _name(known: Known, index: int, count: int) -> Question:
-    named = [place.name for place in places(known, "screws")]
+    named = [place.name for place in places(known, "screws", index)]
     at = f"screws.{index}"
     lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
-    suggested = apart_from(named, lies)
+    suggested = apart_from(frozenset(named), lies)
     return Question(
         key=f"{at}.name",
         text=f"Screw {index + 1} of {count}: what is it called?",
