@@ -69,4 +69,4 @@ def _number(question: Question, chance: Random) -> str:
         return str(chance.randint(math.ceil(least), math.floor(most)))
     if chance.random() < 0.4 and question.suggested:
         return question.suggested
-    return f"{least + (most - least) * chance.random():.6f}"
+    return repr(least + (most - least) * chance.random())

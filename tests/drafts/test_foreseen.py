@@ -22,8 +22,8 @@ from hostctl.drafts.foreseen import foreseen, told
 from hostctl.drafts.study_file import study_drafted
 from hostctl.drafts.study_summary import study_summary
 from hostctl.drafts.study_summary import told as summary_told
-from hostctl.metrology.claims.assumed import AssumedStudy
-from hostctl.metrology.claims.planning import trials_to_prove
+from hostctl.metrology.claims.assumed import AssumedStudy, RigAssumed
+from hostctl.metrology.claims.planning import proving, trials_to_prove
 from hostctl.report.planning.planning import claim_about, plan_to_see
 
 DATA = Path(__file__).parents[1] / "data"
@@ -117,6 +117,21 @@ def test_the_spread_that_is_proven_is_that_for_which_planning_wants_so_many(datu
     claim = claim_about(0.05, proportion=0.95, confidence=0.95, datum=datum)
     assert trials_to_prove(claim, sigma=0.999 * proven_mm) == 20
     assert trials_to_prove(claim, sigma=1.03 * proven_mm) > 20
+
+
+@pytest.mark.parametrize(("points", "rig"), [(1, None), (2, RIG)])
+def test_the_spread_that_is_proven_is_so_by_the_rule_that_judges(points: int, rig: RigKnown | None):
+    """Thousands of studies judged as analyse does: what formulas say of 80 % holds for 75 to 80 %."""
+    study = plan(points=points, trials=20 // points, resolution_mm=0.01)
+    proven_mm = able(study, rig).proven_mm
+    assert proven_mm is not None
+    claim = claim_about(0.05, proportion=0.95, confidence=0.95, datum=False)
+    out = None if rig is None else RigAssumed(trials=20, sd=rig.spread_mm)
+    chances = proving(
+        claim, sigma=proven_mm, study=AssumedStudy(resolution=0.01, blocks=points, rig=out)
+    )
+    chances.look_about(20)
+    assert 0.73 <= chances.chance(20) <= 0.82
 
 
 def test_a_method_is_told_from_the_rig_in_four_of_five_studies():
