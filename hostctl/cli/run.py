@@ -78,7 +78,9 @@ def channels_for(args: Namespace, plan: "Plan") -> dict[str, dict[str, object]]:
     if not args.simulated_people:
         return {"json-lines": {}} if args.jsonl else {"terminal": {}}
     watching: dict[str, dict[str, object]] = (
-        {"json-lines": {}} if args.jsonl else {"progress": {"seconds_a_trial": _pace_s(plan)}}
+        {"json-lines": {"alone": False}}
+        if args.jsonl
+        else {"progress": {"seconds_a_trial": _pace_s(plan)}}
     )
     return {**watching, "simulated-people": {"url": port}}
 

@@ -14,14 +14,15 @@ from hostctl.cli.first_hour.study import judge_by_study
 from hostctl.drafts.question import Question, Way
 from hostctl.store.store import utc_now
 
-WELCOME = """\
-From a printer that this program has never seen to the first verdict, one question at a time.
-? says what a word means, `back` takes the last answer back, `leave` stops here: all that is
-known is kept, and taken up again by the same command.
-
-A printer can crush, burn and start fires. The maker's manual, your local codes and licensed
-practice come before what is said here. Stay with it. The emergency stop is its mains switch:
-know where it is, and that you can reach it."""
+WELCOME = (
+    "From a printer that this program has never seen to the first verdict, one question at a time. "
+    "All that is known is kept after each answer, and taken up again by the same command."
+)
+CAUTION = (
+    "A printer can crush, burn and start fires. The maker's manual, your local codes and licensed "
+    "practice come before what is said here. Stay with it, and know where its mains switch is: "
+    "that is the emergency stop."
+)
 
 
 def go_through(sitting: Sitting, name: str | None) -> None:
@@ -52,6 +53,7 @@ def _keeping() -> Callable[[Facts], None]:
 async def _begun(talk: Talk, name: str | None) -> Facts:
     """What is known already of the machine that is meant; nothing of a new one."""
     await talk.say(WELCOME)
+    await talk.say(CAUTION)
     if name is not None:
         begun = kept(name)
         return begun.facts if begun else Facts({"machine": name})

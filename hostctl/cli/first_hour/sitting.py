@@ -20,10 +20,12 @@ class Sitting:
         """folder: where files are written. database: where runs are recorded."""
         self.folder = folder
         self.database = database
+        self._greets = True
 
     def talked(self, part: Callable[[Talk], Awaitable[T]]) -> T:
         """Part of the sitting in which questions are asked; a run has the terminal for itself."""
-        with Terminal.opened(sys.stdin.fileno(), sys.stdout.fileno()) as talk:
+        greets, self._greets = self._greets, False
+        with Terminal.opened(sys.stdin.fileno(), sys.stdout.fileno(), greets=greets) as talk:
             return asyncio.run(_ended_in_order(part(talk)))
 
 
