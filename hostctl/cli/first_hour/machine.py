@@ -1,6 +1,9 @@
 """The machine: asked, measured, and written as a file."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from hostctl.begin.bench.bench import Bench
@@ -15,7 +18,7 @@ from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.parts import link_for
 from hostctl.drafts.machine_file import machine_text
 from hostctl.drafts.machine_questions import next_line_question, next_machine_question
-from hostctl.drafts.question import Question, Way
+from hostctl.drafts.question import Question, Unclear, Value, Way
 from hostctl.errors import ConfigError, HostctlError
 from hostctl.link.ports_present import ports_present
 
@@ -60,7 +63,10 @@ async def _known(talk: Talk, notes: Notes) -> None:
     ports = tuple(port.name for port in ports_present())
 
     def line(facts: Facts) -> Question | None:
-        return next_line_question(facts, ports=ports)
+        question = next_line_question(facts, ports=ports)
+        if question is None or question.key != "port":
+            return question
+        return replace(question, check=partial(_can_be_stood_at, question.check))
 
     def machine(facts: Facts) -> Question | None:
         return next_machine_question(facts, ports=ports)
@@ -70,6 +76,17 @@ async def _known(talk: Talk, notes: Notes) -> None:
         await led(talk, bench, notes, line, machine)
     finally:
         await bench.close()
+
+
+def _can_be_stood_at(check: Callable[[Value], None] | None, port: Value) -> None:
+    """Raises Unclear where nobody can put hands on the machine."""
+    if str(port).startswith("sim://"):
+        raise Unclear(
+            "Nobody can put hands on a printer inside this program. How to try with one beside "
+            "it: hostctl reference begin"
+        )
+    if check is not None:
+        check(port)
 
 
 async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:

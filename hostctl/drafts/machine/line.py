@@ -41,7 +41,7 @@ def _port(ports: Sequence[str]) -> Question:
         key="port",
         text="Which port is the printer on?",
         why=f"{there}Only the one you name is opened; opening it can restart the board. "
-        "socket://host:port is one in the network, sim://workshop-220 a simulated printer.",
+        "socket://host:port is one in the network.",
         ways=tuple(
             Way(word=str(number), text=name, value=name)
             for number, name in enumerate(ports, start=1)
