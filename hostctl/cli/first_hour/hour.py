@@ -45,7 +45,7 @@ def _keeping() -> Callable[[Facts], None]:
     def keep_now(facts: Facts) -> None:
         nonlocal was
         keep(facts, utc_now(), was)
-        was = _name(facts)
+        was = _name(facts) or was
 
     return keep_now
 
