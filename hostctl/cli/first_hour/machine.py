@@ -14,6 +14,7 @@ from hostctl.begin.lead import led
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
 from hostctl.begin.written import write_file
+from hostctl.cli.first_hour.sitting import asked_alone
 from hostctl.config.load import machine_from
 from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.parts import link_for
@@ -107,7 +108,7 @@ async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
         machine_from(Source(str(path), text))
     except ConfigError as mistakes:
         await talk.say(str(mistakes))
-        notes.forget(*PARTS[str(await talk.ask(ANEW))])
+        notes.forget(*PARTS[str(await asked_alone(talk, ANEW))])
         return
     await talk.say("It is in order.")
     try:
