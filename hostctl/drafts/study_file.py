@@ -2,8 +2,12 @@
 
 from collections.abc import Iterator
 
+from hostctl.config.load import study_from
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import TieBy
+from hostctl.config.study import Study
+from hostctl.config.together import check_together
+from hostctl.config.yaml_text import Source
 from hostctl.drafts.study.answers import (
     Answers,
     DraftedMethod,
@@ -75,6 +79,14 @@ _TIE_COUNTS = """\
 def study_text(answers: Answers, machine: Machine) -> str:
     """The file, once every question is answered; it passes `hostctl check` with this machine."""
     return "".join(_parts(answers, machine))
+
+
+def study_drafted(answers: Answers, machine: Machine) -> Study:
+    """The same as a study, to be foreseen. Raises ConfigError where it does not fit the machine."""
+    source = Source("the study drafted", study_text(answers, machine))
+    study = study_from(source)
+    check_together(study, machine, source)
+    return study
 
 
 def _parts(answers: Answers, machine: Machine) -> Iterator[str]:
