@@ -3,6 +3,7 @@
 import errno
 import os
 from collections.abc import Callable, Iterator
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -24,10 +25,10 @@ class Killed(BaseException):
 
 
 class FailingDisk:
-    """Counts what is done; `fails` says what comes of the next one."""
+    """Lists what is done; `fails` says what comes of the next one."""
 
     def __init__(self, patch: pytest.MonkeyPatch, fails: Callable[[int], BaseException | None]):
-        self.done = 0
+        self.done: list[str] = []
         for where, name in DOINGS:
             patch.setattr(where, name, self._counted(getattr(where, name), fails))
 
@@ -35,8 +36,8 @@ class FailingDisk:
         self, real: Callable[..., Any], fails: Callable[[int], BaseException | None]
     ) -> Callable[..., Any]:
         def counted(*args: Any, **named: Any) -> Any:
-            self.done += 1
-            trouble = fails(self.done)
+            self.done.append(real.__name__)
+            trouble = fails(len(self.done))
             if trouble is not None:
                 raise trouble
             if real.__name__ == "write":
@@ -57,6 +58,14 @@ def full_at(patch: pytest.MonkeyPatch, only: int) -> FailingDisk:
     return FailingDisk(patch, lambda doing: full if doing == only else None)
 
 
+def in_order(act: Callable[[], object]) -> list[str]:
+    """What is done with the disk; writes in a row are one."""
+    with pytest.MonkeyPatch.context() as patch:
+        disk = FailingDisk(patch, lambda doing: None)
+        act()
+    return [name for name, _ in groupby(disk.done)]
+
+
 def at_every_doing(act: Callable[[], object], disk: Any, at_once: int = 40) -> Iterator[bool]:
     """Acts with the disk failing at its first doing, its second, …, until it does not get so far.
 
@@ -71,6 +80,6 @@ def at_every_doing(act: Callable[[], object], disk: Any, at_once: int = 40) -> I
             except (Killed, Exception):
                 came_to_its_end = False
         yield came_to_its_end
-        if found.done < failing:
+        if len(found.done) < failing:
             return
     raise AssertionError("it never comes to an end")

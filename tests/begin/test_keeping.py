@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from failing_disk import at_every_doing, full_at, killed_at
+from failing_disk import at_every_doing, full_at, in_order, killed_at
 
 from hostctl.begin.facts import Facts
 from hostctl.begin.keeping import Begun, Unreadable, all_kept, folder, forget, keep, kept
@@ -71,6 +71,12 @@ def test_killed_at_any_doing_of_the_disk_all_of_it_is_kept_or_what_was_before(pl
     assert ended[-1] == (True, MORE)
     forget("bench-1")
     assert list(place.iterdir()) == []
+
+
+def test_all_of_it_is_on_the_disk_before_it_takes_the_place_of_what_was_there() -> None:
+    keep(FIRST, NOW)
+    done = in_order(lambda: keep(MORE, LATER))
+    assert done == ["open", "write", "fsync", "replace", "open", "fsync"]
 
 
 def test_on_a_full_disk_what_was_kept_stays_and_nothing_else_is_left(place: Path) -> None:

@@ -6,7 +6,7 @@ import stat
 from pathlib import Path
 
 import pytest
-from failing_disk import at_every_doing, full_at, killed_at
+from failing_disk import at_every_doing, full_at, in_order, killed_at
 
 from hostctl.begin.written import write_file
 from hostctl.errors import HostctlError
@@ -24,6 +24,11 @@ def test_it_is_written_and_others_may_read_it_as_usual(tmp_path: Path) -> None:
     assert path.read_text() == TEXT
     assert stat.S_IMODE(path.stat().st_mode) == 0o644
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_all_of_it_is_on_the_disk_before_it_has_its_name(tmp_path: Path) -> None:
+    done = in_order(lambda: write_file(tmp_path / "bench-1.yaml", TEXT))
+    assert done == ["open", "write", "fsync", "hardlink_to", "unlink", "open", "fsync"]
 
 
 @pytest.mark.parametrize("disk", [killed_at, full_at])

@@ -25,7 +25,13 @@ APART_MM = 10.0
 """Nearer to each other they are one and the same, typed twice (choice ours)."""
 ON_A_LINE_MM = 10.0
 """Screws that lie no further off a line can't level a bed across it (choice ours)."""
-COUNTS = (0, 3, 4, 5, 6)
+COUNTS = {
+    0: "none that is to be turned",
+    3: "such as two in front and one at the back",
+    4: "one near each corner",
+    5: "these, and one in the middle",
+    6: "such as three along each of two sides",
+}
 
 
 def screw_questions(known: Known) -> Iterator[Question]:
@@ -48,10 +54,7 @@ def _count() -> Question:
         why="They are under the bed or in its corners, often with springs. 0 where there are none, "
         "or where they are not to be turned.",
         kind="choice",
-        ways=tuple(
-            Way(word=str(count), text="none to be turned" if not count else "screws", value=count)
-            for count in COUNTS
-        ),
+        ways=tuple(Way(word=str(count), text=lie, value=count) for count, lie in COUNTS.items()),
         words=meanings("screw", "bed"),
     )
 
@@ -88,7 +91,6 @@ def _pitch() -> Question:
 
 def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
     way = {"x": "to the right", "y": "to the back"}[axis]
-    first = " Begin at the front left." if index == 0 and axis == "x" else ""
 
     def check(value: Value) -> None:
         at_mm = float(str(value))
@@ -102,14 +104,19 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
             found = Place("", number(known, f"screws.{index}.x_mm"), at_mm)
             _check_among([*places(known, "screws", index), found], count)
 
+    suggested = unless_refused(_suggested(known, index, count, axis), check)
+    how = (
+        "Suggested as on a bed that is even left and right, front and back: see that it is so."
+        if suggested
+        else f"By ruler, from where {axis} is 0 on the bed, to 5 mm or so. Front left comes first."
+    )
     return Question(
         key=f"screws.{index}.{axis}_mm",
         text=f"Screw {index + 1} of {count}: how far {way} is it, in {axis}?",
-        why=f"The {axis} the nozzle would have above it: from where {axis} is 0 on the bed, by "
-        f"ruler, to 5 mm or so.{first}",
+        why=f"The {axis} that the nozzle has above it. {how}",
         kind="number",
         unit="mm",
-        suggested=unless_refused(_suggested(known, index, count, axis), check),
+        suggested=suggested,
         words=meanings("screw", axis),
         check=check,
     )
