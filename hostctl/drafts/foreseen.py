@@ -15,7 +15,8 @@ from hostctl.metrology.claims.planning import precision_of_sd
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Foreseen:
-    """busy: None where the study's kind does not say. able: of a comparison; None of other kinds.
+    """busy: None where the study's kind does not say. able: of a comparison; None of other
+    kinds, and where the formulas don't fit. people_set: whether hands set a gap in it.
 
     rig_doubt: how well a rig check will tell the rig's spread, as a share; None of other kinds.
     within_mm: the tolerance, plus or minus; None without one. true_gap: whether it is about a
@@ -24,6 +25,7 @@ class Foreseen:
 
     busy: Busy | None
     able: Able | None
+    people_set: bool
     rig_doubt: float | None
     within_mm: float | None
     true_gap: bool
@@ -45,10 +47,10 @@ def foreseen(study: Study, machine: Machine, rig: RigKnown | None = None) -> For
         resolution_mm=study.gauge.resolution_mm,
         within_mm=within_mm,
     )
-    compares = study.kind == "comparison" and plan.settings >= 2 * plan.points
     return Foreseen(
         busy=busy(study, machine),
-        able=able(plan, rig) if compares else None,
+        able=able(plan, rig) if _is_planned_for(study, plan) else None,
+        people_set=words_of(study.kind).people_set,
         rig_doubt=_rig_doubt(study),
         within_mm=within_mm,
         true_gap=true_gap,
@@ -56,6 +58,15 @@ def foreseen(study: Study, machine: Machine, rig: RigKnown | None = None) -> For
         and is_finer_than_readings(within_mm, study.gauge.resolution_mm),
         rig=rig,
     )
+
+
+def _is_planned_for(study: Study, plan: Plan) -> bool:
+    """Whether the formulas are those by which it will be judged: differences of neighbours and
+    heights from a probe's own zero are judged otherwise, and `hostctl plan` knows of both."""
+    if study.kind != "comparison" or plan.settings < 2 * plan.points:
+        return False
+    by_own_zero = study.reference is Reference.DATUM and study.gauge.kind == "probe"
+    return study.reference is not Reference.PREVIOUS and not by_own_zero
 
 
 def _rig_doubt(study: Study) -> float | None:
@@ -75,7 +86,7 @@ def _time(found: Foreseen) -> Iterator[str]:
     done = found.busy
     if done is None:
         return
-    what = "setting" if found.able else "reading"
+    what = "setting" if found.people_set else "reading"
     counts = [
         counted(number, one)
         for number, one in (
@@ -88,7 +99,7 @@ def _time(found: Foreseen) -> Iterator[str]:
     most = "At most " if done.at_most else ""
     said = f"{most}{_and(counts)}; the machine is busy for about {told_time(done.machine_s)}"
     if done.people_s:
-        at = f", at {SETTING_S + READING_S:g} s a setting" if found.able else ""
+        at = f", at {SETTING_S + READING_S:g} s a setting" if found.people_set else ""
         said += f", your own work comes on top: about {told_time(done.people_s)}{at}"
     yield f"{said}."
 

@@ -44,7 +44,7 @@ def busy(study: Study, machine: Machine) -> Busy | None:
         return None
     zeros, ties = zeros_of(study), ties_of(study)
     hands_s = SETTING_S if words_of(study.kind).people_set else 0.0
-    typed_s = 0.0 if _by_probe(study) else READING_S
+    typed_s = READING_S * _share_read_by_people(study)
     machine_s = homing_s(ways) + (trials + zeros) * each + ties * tie_s(ways)
     return Busy(
         trials=trials,
@@ -52,8 +52,20 @@ def busy(study: Study, machine: Machine) -> Busy | None:
         zeros=zeros,
         ties=ties,
         machine_s=machine_s + rounds_of_ties(study) * laid_s(ways),
-        people_s=(trials + zeros) * (hands_s + typed_s) + ties * TIE_S,
+        people_s=(trials + zeros) * (hands_s + typed_s) + ties * TIE_S + _turning_s(study, machine),
     )
+
+
+def _share_read_by_people(study: Study) -> float:
+    """Of two gauges in turn each has half."""
+    gauges = [study.gauge, study.second_gauge or study.gauge]
+    return sum(gauge.kind != "probe" for gauge in gauges) / len(gauges)
+
+
+def _turning_s(study: Study, machine: Machine) -> float:
+    """At most: every screw in each round of a levelling."""
+    rounds = study.level.most_rounds if study.level is not None else 0
+    return rounds * len(machine.screws) * SETTING_S
 
 
 def _by_probe(study: Study) -> bool:
