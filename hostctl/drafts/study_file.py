@@ -165,8 +165,9 @@ def _how_much(answers: Answers) -> Iterator[str]:
 
 
 def _goal(answers: Answers) -> Iterator[str]:
-    yield "\n# --- What is good enough (left out: no verdict against a tolerance)\n"
     gap = judges_gap(answers)
+    wanted = "What is wanted, and good" if gap else "What is good"
+    yield f"\n# --- {wanted} enough (tolerance left out: no verdict against one)\n"
     if gap:
         yield with_remark("reference: gap", "the true gap, by the tie below")
         target = f"target_mm: {number_of(answers, 'target_mm'):g}"

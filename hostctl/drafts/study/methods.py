@@ -121,7 +121,7 @@ def _own(at: str, answers: Answers) -> Iterator[Question]:
         key=f"{at}.instruction",
         text="What is the person told to do?",
         why="One sentence, shown with every setting; say by what they know that the gap is right. "
-        "At most 300 letters.",
+        "Nothing that a nozzle could hurt goes under it, least of all a finger.",
         check=_check_instruction,
     )
 
