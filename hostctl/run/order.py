@@ -36,6 +36,7 @@ class RunOrder:
             trials_done=progress.trials_done,
             resumed=self.resume is not None,
             asks_nobody=words_of(self.study.kind).asks_nobody,
+            simulated=self.machine.simulated,
         )
 
     def check(self) -> None:

@@ -100,6 +100,7 @@ class Run:
             now=journal.now,
             countdown_s=study.cycle.countdown_s,
             in_graduations=study.gauge.typed_in_graduations,
+            warmth=study.warmth,
         )
         self._holding = Holding(
             desk=desk,

@@ -40,6 +40,7 @@ _DRAWN = {
     "+": "... .#. ### .#. ...",
     "-": "... ... ### ... ...",
     ".": ". . . . #",
+    ":": ". # . # .",
     ",": ".. .. .. .# #.",
     "?": "###. ...# .##. .... .#..",
     "_": ".... .... .... .... ####",
@@ -47,6 +48,11 @@ _DRAWN = {
 }
 _CELLS = {"..": " ", "#.": "\u2580", ".#": "\u2584", "##": "\u2588"}
 ROWS = 3
+
+
+def is_drawn(text: str) -> bool:
+    """Whether each of its letters can be drawn: of a name none may be left out."""
+    return set(text.upper()) <= set(_DRAWN)
 
 
 def large(text: str) -> list[str]:

@@ -2,6 +2,7 @@
 
 from hostctl.choices import choices_of
 from hostctl.deeds import (
+    ChangeHands,
     ClearAway,
     Deed,
     JoinByHand,
@@ -24,12 +25,19 @@ def few_words(deed: Deed) -> str:
     match deed:
         case WatchLamp() | WatchLeads() | SayHeatAgain():
             return f"{' or '.join(choice.word for choice in choices_of(deed))}?".capitalize()
+        case ChangeHands(operator=operator, method=method):
+            return now_with(operator, method)
         case JoinByHand(joined=joined):
             return "Join them" if joined else "Part them"
         case JoinLamp(by_eye=by_eye):
             return "Join lamp" if by_eye else "Join coupler"
         case _:
             return _FEW.get(type(deed), "")
+
+
+def now_with(operator: str, method: str) -> str:
+    """Whose turn it is, as `Now: volunteer-b, paper slip`; a method's name reads as words."""
+    return f"Now: {', '.join(name for name in (operator, method.replace('-', ' ')) if name)}"
 
 
 _FEW: dict[type[Deed], str] = {
