@@ -149,6 +149,7 @@ class Answer:
 class RunStarted:
     """A run began (or went on after a stop, with so many of its trials done).
 
+    skipped: block and trial of those that were left out.
     asks_nobody: it goes on by itself between its first answer and its end.  simulated: nothing real
     moves.
     """
@@ -159,6 +160,7 @@ class RunStarted:
     trials_total: int
     resumed: bool
     trials_done: int = 0
+    skipped: tuple[tuple[int, int], ...] = ()
     asks_nobody: bool = False
     simulated: bool = False
 

@@ -2,7 +2,7 @@
 
 from typing import assert_never
 
-from hostctl.channels.view.few_words import now_with
+from hostctl.channels.view.few_words import now_with, redoes
 from hostctl.channels.view.simulated import simulated
 from hostctl.deeds import TryBlade
 from hostctl.news import (
@@ -87,7 +87,12 @@ def _asked(prompt: Prompt) -> str:
 
 
 def _wanted(prompt: Prompt) -> str:
-    others = ["redo"] * prompt.may_redo + ["skip"] * prompt.may_skip + ["hold", "end", "stop"]
+    again = prompt.redo_takes.trial if prompt.redo_takes else None
+    others = (
+        [f"redo{redoes(again)}"] * prompt.may_redo
+        + ["skip"] * prompt.may_skip
+        + ["hold", "end", "stop"]
+    )
     return f"{_answer(prompt)}; {', '.join(others)}"
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from hostctl.choices import choices_of
-from hostctl.config.study import Warmth
+from hostctl.config.study import Study
 from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
@@ -51,20 +51,17 @@ class Asking:
         machine: Machine,
         watch: Watch,
         now: Callable[[], datetime],
-        countdown_s: int,
-        in_graduations: bool,
-        warmth: Warmth | None,
+        study: Study,
     ) -> None:
-        """warmth: of the bed, where hands are warned of it."""
         self._run = run
         self._desk = desk
         self._keep = keep
         self._machine = machine
         self._watch = watch
         self._now = now
-        self._countdown_s = countdown_s
-        self._in_graduations = in_graduations
-        self._warmth = warmth
+        self._countdown_s = study.cycle.countdown_s
+        self._in_graduations = study.gauge.typed_in_graduations
+        self._warmth = study.warmth
         self._asked = 0
         self._new_hands = False
         self._explained: dict[tuple[type[Deed], str], int] = {}

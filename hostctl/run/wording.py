@@ -26,6 +26,7 @@ BLOCKS_ZERO = "this block's zero"
 AS_SENT = "what the axis was sent to"
 """What a reading that is hard to believe is far from."""
 
+MAKER_FIRST = "The maker's manual comes before what is said here."
 CLEAR_HANDS = "Take your hands out of the machine first."
 
 
@@ -47,28 +48,30 @@ class Words:
 def start(study: Study, machine: Machine) -> Words:
     """Before the first motion of a run."""
     kind = words_of(study.kind)
-    parks = " At the end it parks." if machine.park else ""
+    parks = "; at the end it parks" if machine.park else ""
     hands = (
         "Nobody is asked again until it holds or ends."
         if kind.asks_nobody
-        else "It moves only after you answer; a countdown comes first."
+        else "It moves only after an answer, and a countdown."
     )
     return Words(
         deed=ClearBed(),
         text="Clear the bed, take your hands out, and confirm that the machine may move.",
         detail=(
-            f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
-            f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
-            "see that nothing is above it or in its way. "
-            f"{_lowers(study, machine)}{hands}{parks} "
-            "Keep a hand at the mains switch: it is the emergency stop. "
-            "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
-            "halt at once) are not one. "
-            f"Nozzle cold, bed {bed_of(study)}. The maker's manual comes before what is said "
-            "here."
+            f"The head rises {machine.clear_z_mm:g} mm, or as far as it can, homes, and goes over "
+            f"{', '.join(study.points)}: see that nothing is above it or in its way. "
+            f"{_lowers(study, machine)}{hands} {at_the_switch(machine)} "
+            f"Nozzle cold, bed {bed_of(study)}{parks}. {MAKER_FIRST}"
         ),
         moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
     )
+
+
+def at_the_switch(machine: Machine) -> str:
+    """What stops it; of a simulated machine, that there is nothing to be stopped."""
+    if machine.simulated:
+        return "The machine is simulated: nothing real moves."
+    return "Keep a hand at the mains switch: it is the emergency stop; hold, end and stop are not."
 
 
 def _lowers(study: Study, machine: Machine) -> str:
@@ -76,7 +79,7 @@ def _lowers(study: Study, machine: Machine) -> str:
     if words_of(study.kind).people_set:
         return (
             f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be "
-            "lower than that there, and the nozzle tip clean. "
+            "lower there, and the nozzle tip clean. "
         )
     if study.axis is not None and machine.indicator is not None:
         lowest_mm = machine.indicator.reading_z_mm + study.axis.lowest_mm
@@ -96,11 +99,11 @@ def _dry(cycles: int) -> str:
 
 def change_hands(study: Study, place: Place) -> Words:
     """Another person or another method, before anything of theirs moves."""
-    both = " and ".join(name for name in (place.operator, place.method) if name)
+    both = ", with ".join(name for name in (place.operator, place.method) if name)
     instruction = next((m.instruction for m in study.methods if m.name == place.method), "")
     return Words(
         deed=ChangeHands(operator=place.operator, method=place.method),
-        text=f"Now {both}: confirm when {'both are' if place.operator else 'it is'} at the machine.",
+        text=f"Now {both}: confirm once you stand at the machine.",
         detail=f"In short: {_first_sentence(instruction)}" if instruction else "",
         moves_next=f"The head goes over {place.point}.",
     )

@@ -302,7 +302,7 @@ def test_the_run_is_announced_and_recorded_with_its_texts():
     shop = Workshop(study_file())
     shop.carry_out(obliging())
     assert shop.news[0] == RunStarted(
-        run=1, study="small", machine="bench", trials_total=3, resumed=False
+        run=1, study="small", machine="bench", trials_total=3, resumed=False, simulated=True
     )
     told = [(event.kind, event.text) for event in shop.store.events if event.kind != ANSWERED]
     assert told == [("started", ""), ("homed", ""), ("ended", "all trials are done")]

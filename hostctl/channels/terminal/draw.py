@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.chart import chart
 from hostctl.channels.terminal.letters import is_drawn, large
+from hostctl.channels.view.few_words import done_of, redoes
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PlaceView, PromptView, RunView, StationView
 from hostctl.news import PromptKind
@@ -143,7 +144,7 @@ def _where_we_are(view: StationView, width: int, look: Look) -> list[str]:
     if run is None:
         return [f"{look.faint}Connecting …{look.off}"]
     left = f"{run.study} on {view.machine} · run {run.run}"
-    right = f"{run.trials_done} of {run.trials_total} done{_time_left(run)}"
+    right = f"{done_of(run)}{_time_left(run)}"
     gap = width - len(left) - len(right)
     first = [f"{left}{' ' * gap}{right}"] if gap >= 2 else [left[:width], right[:width]]
     filled = round(width * run.trials_done / max(1, run.trials_total))
@@ -171,10 +172,14 @@ def _large_if_it_fits(text: str, width: int) -> list[str]:
 
 def _part_by_part(text: str, width: int) -> list[str]:
     """`NOW: VOLUNTEER-B, PAPER SLIP`: person, then method; whichever can't be large is as it is."""
-    parts = text.split(", ")
-    if len(parts) > 1 and not _large_if_it_fits(parts[0], width):
-        parts[:1] = parts[0].split(" ", 1)
-    return [line for part in parts for line in _large_if_it_fits(part, width) or [part]]
+    return [line for part in text.split(", ") for line in _large_but_now(part, width)]
+
+
+def _large_but_now(part: str, width: int) -> list[str]:
+    """A long name has the whole width, and `NOW:` stands above it."""
+    now, _, name = part.rpartition(": ")
+    named = [f"{now}:", *_large_if_it_fits(name, width)] if now else [part]
+    return _large_if_it_fits(part, width) or (named if len(named) > 1 else [part])
 
 
 def _deed(view: StationView, width: int, look: Look) -> list[str]:
@@ -259,7 +264,7 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     if not answers and prompt.kind is not PromptKind.SEND:
         answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
-        answers.append(("r", "redo"))
+        answers.append(("r", f"redo{redoes(prompt.redo_takes)}"))
     if prompt.may_skip:
         answers.append(("s", "skip"))
     return answers

@@ -1,5 +1,6 @@
 """A deed in few words, to be read from a step away."""
 
+from hostctl.channels.view.view import RunView
 from hostctl.choices import choices_of
 from hostctl.deeds import (
     ChangeHands,
@@ -38,6 +39,17 @@ def few_words(deed: Deed) -> str:
 def now_with(operator: str, method: str) -> str:
     """Whose turn it is, as `Now: volunteer-b, paper slip`; a method's name reads as words."""
     return f"Now: {', '.join(name for name in (operator, method.replace('-', ' ')) if name)}"
+
+
+def done_of(run: RunView) -> str:
+    """`11 of 60 done, 1 skipped`: how far a run is."""
+    skipped = f", {run.trials_skipped} skipped" if run.trials_skipped else ""
+    return f"{run.trials_done - run.trials_skipped} of {run.trials_total} done{skipped}"
+
+
+def redoes(trial: int | None) -> str:
+    """What `redo` takes again, where that is not the trial that is asked about."""
+    return "" if trial is None else " the last" if trial else " the zero"
 
 
 _FEW: dict[type[Deed], str] = {

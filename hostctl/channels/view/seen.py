@@ -108,6 +108,7 @@ def _run(course: Course) -> RunView | None:
         run=course.started.run,
         study=course.started.study,
         trials_done=course.trials_done,
+        trials_skipped=len(course.skipped),
         trials_total=course.started.trials_total,
         seconds_left=course.seconds_left,
         simulated=course.started.simulated,

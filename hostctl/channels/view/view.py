@@ -38,6 +38,8 @@ class RunView:
     """What is carried out."""
     trials_done: int
     """Kept or skipped so far."""
+    trials_skipped: int = 0
+    """So many of those were skipped."""
     trials_total: int
     """In the whole run."""
     seconds_left: float | None

@@ -32,9 +32,9 @@ def start(study: Study, machine: Machine) -> Words:
             f"The bed must be {lower}. See that nothing is above the head or in its way: it rises "
             f"{machine.clear_z_mm:g} mm, or as far as it can, homes, and goes over all points, "
             f"where the bed is {read}{parks}. Between rounds screws are turned; then all axes home "
-            "anew. It moves only after you answer; a countdown comes first. Keep a hand at the "
-            "mains switch: it is the emergency stop, and hold, end and stop are not. Nozzle cold, "
-            f"bed {wording.bed_of(study)}. The maker's manual comes before what is said here."
+            "anew. It moves only after an answer, and a countdown. "
+            f"{wording.at_the_switch(machine)} Nozzle cold, bed {wording.bed_of(study)}. "
+            f"{wording.MAKER_FIRST}"
         ),
     )
 
