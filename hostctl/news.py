@@ -79,11 +79,6 @@ class Prompt:
     new_hands: bool = False
 
     @property
-    def told(self) -> str:
-        """`detail` without `hands_out`, which stands elsewhere."""
-        return self.detail.removesuffix(self.hands_out).rstrip()
-
-    @property
     def choices(self) -> tuple[Choice, ...]:
         """What it may be answered, one of several; empty: it is no choice."""
         return choices_of(self.deed)

@@ -2,9 +2,9 @@
 
 from typing import assert_never
 
-from hostctl.channels.view.few_words import now_with, redoes
+from hostctl.channels.view.few_words import now_with, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
-from hostctl.deeds import TryBlade
+from hostctl.deeds import ChangeHands, TryBlade
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
@@ -33,9 +33,8 @@ SIMULATED = "The machine is simulated: nothing real moves."
 def line_for(news: News) -> str:
     """One line, of a prompt up to three; empty when there is nothing a person needs to read."""
     match news:
-        case RunStarted(run=run, study=study, machine=machine, trials_total=total):
-            switch = SIMULATED if news.simulated else "Emergency stop: the machine's mains switch."
-            return f"Run {run}: {study} on {machine}, {total} trials. {switch}"
+        case RunStarted():
+            return _started(news)
         case PromptOpened(prompt=prompt):
             return _asked(prompt)
         case CountdownTicked(seconds_left=seconds, what=what):
@@ -58,6 +57,13 @@ def line_for(news: News) -> str:
             assert_never(never)
 
 
+def _started(begun: RunStarted) -> str:
+    switch = SIMULATED if begun.simulated else "Emergency stop: the machine's mains switch."
+    return (
+        f"Run {begun.run}: {begun.study} on {begun.machine}, {begun.trials_total} trials. {switch}"
+    )
+
+
 def _marked(marked: TrialMarked) -> str:
     if marked.whole_block:
         return f"block {marked.place.block} is begun again: {marked.reason}"
@@ -73,12 +79,12 @@ def _held(held: HoldBegan) -> str:
 def _asked(prompt: Prompt) -> str:
     """What it is, what moves then, and last what is typed: that hands are out stands above it."""
     where = f"[{of(prompt.place)}] " if prompt.place else ""
-    if prompt.place and prompt.new_hands:
+    if prompt.place and (prompt.new_hands or isinstance(prompt.deed, ChangeHands)):
         where += f"{now_with(prompt.place.operator, prompt.place.method).upper()}. "
     shows = simulated(prompt)
     moves = f"Moves next: {prompt.moves_next}" if prompt.moves_next else ""
     lines = (
-        (f"{where}{prompt.text}", prompt.told, f"{shows}." if shows else ""),
+        (f"{where}{prompt.text}", without_hands(prompt), f"{shows}." if shows else ""),
         (moves, prompt.hands_out),
         (f"({_wanted(prompt)})",),
     )

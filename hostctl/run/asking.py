@@ -175,16 +175,15 @@ class Asking:
         simulated = self._machine.simulated_indicator
         reads = resolution_mm is not None and not isinstance(words.deed, TryBlade)
         looks = isinstance(words.deed, WatchLamp | JoinByHand | JoinLamp)
-        seen = simulated.do(words.deed) if simulated else ""
         hands_out = wording.hands_out(self._warmth) if words.moves_next else ""
-        detail = (words.detail, self._once(words, place), seen, hands_out)
         new_hands = self._new_hands and place is not None
         self._new_hands = self._new_hands and not new_hands
+        detail = self._detail(words, place, hands_out)  # first: what hands do shows on a lamp
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
             deed=words.deed,
             text=words.text,
-            detail=" ".join(part for part in detail if part),
+            detail=detail,
             moves_next=words.moves_next,
             place=place,
             opened_at=opened_at,
@@ -195,6 +194,13 @@ class Asking:
             hands_out=hands_out,
             new_hands=new_hands,
         )
+
+    def _detail(self, words: Words, place: Place | None, hands_out: str) -> str:
+        """All that is said beside the deed; that hands must be out comes last."""
+        simulated = self._machine.simulated_indicator
+        seen = simulated.do(words.deed) if simulated else ""
+        parts = (words.detail, self._once(words, place), seen, hands_out)
+        return " ".join(part for part in parts if part)
 
     def _once(self, words: Words, place: Place | None) -> str:
         """What need not be said again to whoever did such a deed for a block in this sitting."""

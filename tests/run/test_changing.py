@@ -5,6 +5,7 @@ from itertools import pairwise
 import pytest
 from workshop import Workshop, obliging, rig_check, said, study_file
 
+from hostctl.channels.view.few_words import without_hands
 from hostctl.channels.view.seen import view_of_run
 from hostctl.config.study import Method, Warmth
 from hostctl.deeds import ChangeHands, TurnScrew
@@ -98,5 +99,5 @@ def test_prompts_grow_short_once_a_person_did_a_block_and_keep_every_caution():
         if isinstance(prompt.deed, TurnScrew):
             assert prompt.place is not None
             first = firsts.setdefault(prompt.place.operator, prompt.place.block)
-            assert ("lowers the bed" in prompt.told) == (prompt.place.block == first)
+            assert ("lowers the bed" in without_hands(prompt)) == (prompt.place.block == first)
     assert len(firsts) == 2

@@ -58,7 +58,7 @@ def test_the_motions_of_one_trial_are_up_across_down_up_across_down():
 
 
 def test_nothing_moves_before_somebody_at_the_machine_says_so():
-    shop = Workshop(study_file())
+    shop = Workshop(study_file(), machine_file(port="/dev/ttyUSB0"))
     moves_when_first_asked: list[list[str]] = []
 
     def look(item: object) -> None:

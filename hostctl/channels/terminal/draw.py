@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.chart import chart
-from hostctl.channels.terminal.letters import is_drawn, large
-from hostctl.channels.view.few_words import done_of, redoes
+from hostctl.channels.terminal.letters import large_in
+from hostctl.channels.view.few_words import done_of, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PlaceView, PromptView, RunView, StationView
 from hostctl.news import PromptKind
@@ -160,26 +160,7 @@ def _time_left(run: RunView) -> str:
 
 
 def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[str]:
-    lines = (_large_if_it_fits(text, width) or _part_by_part(text, width)) if big else [text]
-    return [f"{tone}{line}{look.off}" for line in lines]
-
-
-def _large_if_it_fits(text: str, width: int) -> list[str]:
-    """Empty where it is too wide, or has a letter that can't be drawn."""
-    lines = large(text) if is_drawn(text) else []
-    return lines if lines and len(lines[0]) <= width else []
-
-
-def _part_by_part(text: str, width: int) -> list[str]:
-    """`NOW: VOLUNTEER-B, PAPER SLIP`: person, then method; whichever can't be large is as it is."""
-    return [line for part in text.split(", ") for line in _large_but_now(part, width)]
-
-
-def _large_but_now(part: str, width: int) -> list[str]:
-    """A long name has the whole width, and `NOW:` stands above it."""
-    now, _, name = part.rpartition(": ")
-    named = [f"{now}:", *_large_if_it_fits(name, width)] if now else [part]
-    return _large_if_it_fits(part, width) or (named if len(named) > 1 else [part])
+    return [f"{tone}{line}{look.off}" for line in (large_in(text, width) if big else [text])]
 
 
 def _deed(view: StationView, width: int, look: Look) -> list[str]:
@@ -193,7 +174,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
         lines += _wrapped(prompt.text, width, look.strong, look)
         lines += _wrapped(_live(view), width, look.act, look)
         lines += _wrapped(simulated(prompt), width, look.strong, look)
-        lines += _wrapped(prompt.told, width, "", look)
+        lines += _wrapped(without_hands(prompt), width, "", look)
     elif view.countdown:
         lines += _wrapped(f"Stand clear. {view.countdown.what}", width, look.strong, look)
     elif view.finished:

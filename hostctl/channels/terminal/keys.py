@@ -107,13 +107,8 @@ class Keys:
 
     def _meant(self, key: str, prompt: PromptView | None, once: _Once, at_s: float) -> Act | None:
         last, self._last = self._last, (key, at_s)
-        match key:
-            case "x" | "X":
-                return StopNow()
-            case " ":
-                return Answered(Word.HOLD)
-            case "e" | "E":
-                return self._twice(_Once("e", "", at_s), once) or Answered(Word.END)
+        if always := self._always(key, once, at_s):
+            return always
         if prompt is None or key == SOME_OTHER:
             return None
         if key in "0123456789.,+-":
@@ -121,6 +116,11 @@ class Keys:
         if key in "\x7f\x08":
             self.typed = self.typed[:-1]
             return None
+        return self._answer(key, prompt, last, once, at_s)
+
+    def _answer(
+        self, key: str, prompt: PromptView, last: tuple[str, float], once: _Once, at_s: float
+    ) -> Act | None:
         if at_s - self._opened_s < self._quiet_s:
             return TOO_SOON
         if key in "sS" and prompt.may_skip:
@@ -132,6 +132,17 @@ class Keys:
             if chosen is not None:
                 return chosen
         return self._go_on(key, prompt)
+
+    def _always(self, key: str, once: _Once, at_s: float) -> Act | None:
+        """What counts at any time, whatever is asked."""
+        match key:
+            case "x" | "X":
+                return StopNow()
+            case " ":
+                return Answered(Word.HOLD)
+            case "e" | "E":
+                return self._twice(_Once("e", "", at_s), once) or Answered(Word.END)
+        return None
 
     def _choose(
         self, key: str, prompt: PromptView, last: tuple[str, float], at_s: float

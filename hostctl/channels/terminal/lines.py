@@ -79,7 +79,18 @@ class Lines:
         if text == "stop":
             self._stop_now()
             await self._print(told_to_halt(simulated=self._simulated))
-            return
+        elif text == Word.SKIP and self._may_skip not in (None, skipping):
+            self._skipping = self._may_skip
+            await self._print("Type skip once more to leave this trial out for good.")
+        else:
+            await self._answer(text, desk)
+
+    @property
+    def _may_skip(self) -> str | None:
+        """The prompt whose trial may be left out."""
+        return self._prompt.prompt_id if self._prompt and self._prompt.may_skip else None
+
+    async def _answer(self, text: str, desk: Desk) -> None:
         prompt = self._prompt
         value_mm = reading_mm(text, prompt) if prompt is not None else None
         choices = [each.word for each in prompt.choices] if prompt is not None else []
@@ -88,10 +99,6 @@ class Lines:
         if word is None:
             words = ", ".join([*choices, *WORDS, "stop"])
             await self._print(f"'{text[:40]}' is neither a number nor one of: {words}.")
-            return
-        if word is Word.SKIP and prompt and prompt.may_skip and skipping != prompt.prompt_id:
-            self._skipping = prompt.prompt_id
-            await self._print("Type skip once more to leave this trial out for good.")
             return
         answer = Answer(
             prompt_id=prompt.prompt_id if prompt else None,

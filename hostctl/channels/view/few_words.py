@@ -1,6 +1,6 @@
 """A deed in few words, to be read from a step away."""
 
-from hostctl.channels.view.view import RunView
+from hostctl.channels.view.view import PromptView, RunView
 from hostctl.choices import choices_of
 from hostctl.deeds import (
     ChangeHands,
@@ -19,6 +19,7 @@ from hostctl.deeds import (
     WatchLeads,
     WireContact,
 )
+from hostctl.news import Prompt
 
 
 def few_words(deed: Deed) -> str:
@@ -45,6 +46,11 @@ def done_of(run: RunView) -> str:
     """`11 of 60 done, 1 skipped`: how far a run is."""
     skipped = f", {run.trials_skipped} skipped" if run.trials_skipped else ""
     return f"{run.trials_done - run.trials_skipped} of {run.trials_total} done{skipped}"
+
+
+def without_hands(prompt: Prompt | PromptView) -> str:
+    """A prompt's detail without that hands must be out, which stands right above the key."""
+    return prompt.detail.removesuffix(prompt.hands_out).rstrip()
 
 
 def redoes(trial: int | None) -> str:

@@ -92,7 +92,7 @@ class PromptView:
     """The deed, in one sentence."""
     detail: str
     """The rest."""
-    hands_out: str
+    hands_out: str = ""
     """The end of `detail` where something will move: it belongs right above the key."""
     moves_next: str
     """What will move once the answer is in; empty: nothing will."""
@@ -142,11 +142,6 @@ class PromptView:
     """Whether it is one of those trials: a tie made within a study is not."""
     new_hands: bool = False
     """Whether another person or method sets than before, and nobody was asked for that."""
-
-    @property
-    def told(self) -> str:
-        """`detail` without `hands_out`."""
-        return self.detail.removesuffix(self.hands_out).rstrip()
 
     @property
     def may_redo(self) -> bool:
