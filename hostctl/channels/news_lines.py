@@ -35,7 +35,7 @@ def line_for(news: News) -> str:
     """One line, of a prompt up to three; empty when there is nothing a person needs to read."""
     match news:
         case RunStarted():
-            return f"{_begun(news)} {SIMULATED if news.simulated else MAINS_SWITCH}"
+            return _begun(news)
         case PromptOpened(prompt=prompt):
             return _asked(prompt)
         case CountdownTicked(seconds_left=seconds, what=what):
@@ -60,11 +60,11 @@ def line_for(news: News) -> str:
 
 def _begun(begun: RunStarted) -> str:
     what = f"{begun.study} on {begun.machine}"
+    stop = SIMULATED if begun.simulated else MAINS_SWITCH
     if not begun.resumed:
-        return f"Run {begun.run}: {what}, {begun.trials_total} trials."
-    return (
-        f"Run {begun.run} goes on: {what}, {begun.trials_done} of {begun.trials_total} trials done."
-    )
+        return f"Run {begun.run}: {what}, {begun.trials_total} trials. {stop}"
+    done = f"{begun.trials_done} of {begun.trials_total} trials done"
+    return f"Run {begun.run} goes on: {what}, {done}. {stop}"
 
 
 def _marked(marked: TrialMarked) -> str:
