@@ -121,11 +121,7 @@ def test_the_spread_that_is_proven_is_that_for_which_planning_wants_so_many(datu
 
 @pytest.mark.parametrize(("points", "rig"), [(1, None), (2, RIG)])
 def test_the_spread_that_is_proven_is_so_by_the_rule_that_judges(points: int, rig: RigKnown | None):
-<<<<<<< HEAD
-    """Thousands of studies judged as analyse does: what formulas call 80 % is 75 to 80 %."""
-=======
     """Thousands of studies judged as analyse does: what is said of 80 % holds for 75 to 80."""
->>>>>>> drafts
     study = plan(points=points, trials=20 // points, resolution_mm=0.01)
     proven_mm = able(study, rig).proven_mm
     assert proven_mm is not None
