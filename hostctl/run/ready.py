@@ -10,7 +10,7 @@ from hostctl.records import Heat
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
-from hostctl.run.holds.hold_wording import taken_again
+from hostctl.run.holds.hold_wording import ZERO_AGAIN, taken_again
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Watch
 from hostctl.run.order import RunOrder
@@ -115,8 +115,11 @@ class Readying:
         """Before Enter: which readings homing costs, and why."""
         if self._order.resume is None or words_of(self._study.kind).turns_screws:
             return ""
-        lost = 0 if self._machine.homed else self._course.readings_at_stake()
-        return taken_again(lost, zeros=words_of(self._study.kind).takes_zeros)
+        zeros, course = words_of(self._study.kind).takes_zeros, self._course
+        if self._machine.homed or not (lost := course.readings_at_stake()):
+            zero = zeros and not self._machine.homed and course.zero_at_stake()
+            return ZERO_AGAIN if zero else "No reading is taken again."
+        return taken_again(lost, zeros=zeros)
 
     async def _home(self) -> None:
         if not self._machine.ours:

@@ -4,6 +4,7 @@ from hostctl.deeds import LiftHold, LookAtThermalFault
 from hostctl.news import HoldBegan
 from hostctl.run.wording import Words
 
+ZERO_AGAIN = "No reading is taken again, only this block's zero: homing shifts it."
 NOT_TOLD = "STOP did not reach the machine: switch it off at the mains."
 
 
