@@ -1,5 +1,7 @@
 """What holds for all tests.
 
+Sums take one thread each: the tests come several at a time, and threads that wait for a core spin.
+What collecting the tests has made is no garbage, and is not looked through for any while they run.
 Hypothesis draws the same examples on every machine, and a slow machine fails none of them.
 A test run that was started in the background ignores interrupts, and what it starts would inherit
 that: so they are switched on.
@@ -11,6 +13,7 @@ examples, and takes a few cases, evenly, of a test that has many. What it then l
 its mark.
 """
 
+import gc
 import logging
 import os
 import signal
@@ -23,6 +26,7 @@ from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=150)
 settings.register_profile("quick", settings.get_profile("repeatable"), max_examples=20)
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before anything loads numpy
 signal.signal(signal.SIGINT, signal.default_int_handler)
 if sys.dont_write_bytecode:
     sys.pycache_prefix = str(Path(__file__).parents[1] / ".pytest_cache" / "compiled")
@@ -65,6 +69,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     }
     config.hook.pytest_deselected(items=[item for item in items if id(item) not in taken])
     items[:] = [item for item in items if id(item) in taken]
+
+
+def pytest_collection_finish() -> None:
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)
