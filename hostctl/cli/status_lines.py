@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from hostctl.channels.news_lines import report_line
 from hostctl.channels.terminal.letters import large
+from hostctl.channels.view.few_words import done_of
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, RunView, StationView
 from hostctl.news import PromptKind
@@ -100,7 +101,7 @@ def _run(run: RunView, width: int, tones: Tones) -> list[str]:
     bar_width = min(width, 60)
     filled = round(bar_width * done / max(1, total))
     return [
-        f"run {run.run}, {run.study}: {done} of {total} done{time_left}",
+        f"run {run.run}, {run.study}: {done_of(run)}{time_left}",
         f"{'━' * filled}{tones.faint}{'─' * (bar_width - filled)}{tones.off}",
     ]
 
