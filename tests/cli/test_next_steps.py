@@ -212,7 +212,7 @@ def test_after_files_were_checked():
     alone = [commands(after_check({name: one}, None)) for name, one in files.items()]
     assert alone == [
         [f"hostctl run rig-check {PEOPLE}"],
-        ["hostctl ports"],
+        ["hostctl ports", "hostctl begin"],
         ["hostctl plan --claim 0.05"],
         ["hostctl budget indicator-on-head"],
     ]
@@ -228,8 +228,7 @@ def test_after_files_were_checked():
 
 
 def test_after_looking(done: Done):
-    commands(after_ports(1))
-    assert commands(after_ports(0)) == []
+    assert [commands(after_ports(many)) for many in (0, 1)] == [[], ["hostctl begin"]]
     assert commands(after_runs([], done.database)) == ["hostctl demo"]
     assert commands(after_plan(None, done.database)) == ["hostctl reference study"]
     assert commands(after_report(Path("found.html"))) == ["hostctl analyse found.html"]
