@@ -63,7 +63,7 @@ def demo_database() -> Path:
 def _next(run: int, database: Path) -> Iterator[Step]:
     named = naming(database)
     yield Step(why="what it proves, and how sure that is", words=("analyse", str(run), *named))
-    yield Step(why="with your own printer, its port", words=("ports",))
+    yield Step(why="with your own printer, led from the start", words=("begin",))
 
 
 def _reported(database: Path, run: int) -> Path:

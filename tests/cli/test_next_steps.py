@@ -2,7 +2,7 @@
 
 import asyncio
 import shlex
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,7 +20,7 @@ from hostctl.cli.next_steps.after_looking import (
     after_runs,
 )
 from hostctl.cli.next_steps.after_run import after_run
-from hostctl.cli.next_steps.done import Done, Fitting, done_of
+from hostctl.cli.next_steps.done import Done, Fitting, Wanted, done_of
 from hostctl.cli.next_steps.step import COLUMNS, Step, said
 from hostctl.cli.parsing import understood
 from hostctl.config.any_file import any_file_from
@@ -36,6 +36,9 @@ from hostctl.report.sources.material import Block, Goal, Material
 from hostctl.store.rows import NewRun
 from hostctl.store.store import Store
 
+STUDIES: Mapping[Wanted, str] = {
+    **{"rig-check": "rig-check", "comparison": "three-methods", "gaps": "true-gap"}
+}
 NARROW = [0.0, 0.01, -0.01, 0.0, 0.01, 0.0, -0.01, 0.01, 0.0, -0.01, 0.02, -0.02]
 
 
@@ -56,7 +59,7 @@ def done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Done:
         by="run",
         asked=("7",),
         earlier=lambda: (),
-        fitting=lambda gaps: Fitting(name="true-gap" if gaps else "three-methods", within_mm=0.05),
+        fitting=lambda wanted: Fitting(name=STUDIES[wanted], within_mm=0.05),
     )
 
 
@@ -134,10 +137,10 @@ def test_a_run_on_record_is_known_by_its_files_and_a_study_is_found_that_fits_it
     asyncio.run(keep())
     found, unknown = (done_of(done.database, run, "show") for run in (1, 2))
     assert (found.study, found.machine, found.simulated) == ("rig-check", "sim-220", True)
-    assert [found.fitting(gaps) for gaps in (False, True)] == [
-        Fitting(name="three-methods", within_mm=0.05),
-        Fitting(name="true-gap", within_mm=0.05),
-    ]
+    for wanted, name in STUDIES.items():
+        fitting = found.fitting(wanted)
+        assert fitting is not None
+        assert fitting == Fitting(name=name, within_mm=None if wanted == "rig-check" else 0.05)
     assert (unknown.machine, unknown.complete, unknown.earlier()) == (None, False, ())
 
 
@@ -209,7 +212,7 @@ def test_after_files_were_checked():
     alone = [commands(after_check({name: one}, None)) for name, one in files.items()]
     assert alone == [
         [f"hostctl run rig-check {PEOPLE}"],
-        ["hostctl ports"],
+        ["hostctl ports", "hostctl begin"],
         ["hostctl plan --claim 0.05"],
         ["hostctl budget indicator-on-head"],
     ]
@@ -225,8 +228,7 @@ def test_after_files_were_checked():
 
 
 def test_after_looking(done: Done):
-    commands(after_ports(1))
-    assert commands(after_ports(0)) == []
+    assert [commands(after_ports(many)) for many in (0, 1)] == [[], ["hostctl begin"]]
     assert commands(after_runs([], done.database)) == ["hostctl demo"]
     assert commands(after_plan(None, done.database)) == ["hostctl reference study"]
     assert commands(after_report(Path("found.html"))) == ["hostctl analyse found.html"]

@@ -4,7 +4,6 @@ listed, runs listed, readings written."""
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from hostctl.cli.main import COMMANDS
 from hostctl.cli.next_steps.done import SIMULATED, done_of
 from hostctl.cli.next_steps.step import Step, naming
 from hostctl.config.budgets.budget import BudgetFile
@@ -25,6 +24,7 @@ def after_check(checked: Mapping[str, object], machine: str | None) -> Iterator[
         match one:
             case Machine(port=port) if EXAMPLE_PORT in port:
                 yield Step(why="the name of your printer's port", words=("ports",))
+                yield Step(why="or a file by questions, at the machine", words=("begin",))
             case Machine(port=port):
                 people = (SIMULATED,) if port.startswith("sim://") else ()
                 run = ("run", "rig-check", "--machine", name, *people)
@@ -99,5 +99,5 @@ def after_report(page: Path) -> Iterator[Step]:
 
 def after_ports(ports: int) -> Iterator[Step]:
     """ports: so many were found."""
-    if ports and "begin" in COMMANDS:
-        yield Step(why="a printer's own file, by questions, at the machine", words=("begin",))
+    if ports:
+        yield Step(why="or led from here, by questions at the machine", words=("begin",))

@@ -30,17 +30,12 @@ def _after(done: Done, found: object) -> Iterator[Step]:
             yield from _after_rig_check(done, found)
         case Judgement() if done.kind == "comparison":
             yield from _after_settings(done, found)
-        case Judgement() if done.kind == "tie":
-            yield from _with_a_study(done, "the gaps that your methods set, by such a tie", True)
+        case Judgement() if done.kind == "tie" and done.complete:
+            yield from done.with_one("the gaps that your methods set, by such a tie", "gaps")
     if found is None:
         return
     yield Step(why="as one file to show to others", words=("report", *done.asked))
     yield Step(why="what it proves, and how sure that is", words=("analyse", *done.asked))
-
-
-def _with_a_study(done: Done, why: str, of_gaps: bool) -> Iterator[Step]:
-    fitting = done.fitting(of_gaps) if done.complete else None
-    yield from done.carried_out(why, fitting.name if fitting else None)
 
 
 # ------------------------------------------------------------------ the rig by itself
@@ -48,7 +43,7 @@ def _with_a_study(done: Done, why: str, of_gaps: bool) -> Iterator[Step]:
 
 def _after_rig_check(done: Done, found: Judgement) -> Iterator[Step]:
     """A study on the same rig, and what this rig allows."""
-    fitting = done.fitting(False) if done.complete else None
+    fitting = done.fitting("comparison") if done.complete else None
     if fitting is None or not found.results:
         return
     (rig, *_), within_mm = found.results, fitting.within_mm
@@ -74,7 +69,7 @@ def _after_rig_check(done: Done, found: Judgement) -> Iterator[Step]:
 
 def _after_settings(done: Done, found: Judgement) -> Iterator[Step]:
     if found.rig is None and found.rig_wanted:
-        yield from done.carried_out(RIG_FIRST, "rig-check")
+        yield from done.with_one(RIG_FIRST, "rig-check")
     if found.goal is None or not done.complete:
         return
     if _wants_a_margin(found):
@@ -117,8 +112,8 @@ def _after_level(done: Done, found: LevelResult) -> Iterator[Step]:
         return
     match found.last.verdict:
         case "within-tolerance" | "within-rig":
-            yield from done.carried_out("the bed is level: now the rig by itself", "rig-check")
-            yield from _with_a_study(done, "your methods, on the level bed", False)
+            yield from done.with_one("the bed is level: now the rig by itself", "rig-check")
+            yield from done.with_one("your methods, on the level bed", "comparison")
         case "out-of-travel":
             why = "what a screw without travel left needs; then its figures in the machine file"
             yield Step(why=why, words=("reference", "level"))
@@ -127,7 +122,7 @@ def _after_level(done: Done, found: LevelResult) -> Iterator[Step]:
             why = "whether the rig repeats, since turning did not help"
             if found.last.verdict == "jumped":
                 why = "whether the rig repeats, since its readings don't fit together"
-            yield from done.carried_out(why, "rig-check")
+            yield from done.with_one(why, "rig-check")
             yield from done.levelled("once mount, screws and their directions were looked at")
         case "turn":
             yield from done.levelled("it is not level yet: once more")

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from hostctl.cli.next_steps.step import Step, naming
 from hostctl.config.find import find_file, known_files
@@ -11,6 +12,8 @@ from hostctl.store.reading import list_runs, read_summary, reading_from_database
 from hostctl.store.rows import RunSummary
 
 SIMULATED = "--simulated-people"
+Wanted = Literal["rig-check", "comparison", "gaps"]
+"""A kind of study; of comparisons, those whose readings are gaps by a tie, or the others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +31,7 @@ class Done:
     database: where it is kept.  by: the command that has just told of it, and asked: what it was
     asked about, options included.
     earlier: complete runs of the same study on the same machine before it.
-    fitting: a study for this machine to go on with; asked for one whose readings are gaps, or not.
+    fitting: a study that this machine can carry out, of what is wanted; None: none is found here.
     """
 
     run: int
@@ -42,11 +45,16 @@ class Done:
     by: str
     asked: tuple[str, ...]
     earlier: Callable[[], tuple[int, ...]]
-    fitting: Callable[[bool], Fitting | None]
+    fitting: Callable[[Wanted], Fitting | None]
 
     def of_run(self, why: str, *words: str) -> Step:
         """A command about what is on record."""
         return Step(why=why, words=(*words, *naming(self.database)))
+
+    def with_one(self, why: str, wanted: Wanted) -> Iterator[Step]:
+        """A study of that sort carried out on this machine; nothing where none fits it."""
+        fitting = self.fitting(wanted)
+        yield from self.carried_out(why, fitting.name if fitting else None)
 
     def carried_out(self, why: str, study: str | None) -> Iterator[Step]:
         """The study carried out on this machine; nothing where either can't be named."""
@@ -82,7 +90,7 @@ def done_of(database: Path, run: int, by: str, asked: tuple[str, ...] = ()) -> D
         by=by,
         asked=asked or (str(run), *naming(database)),
         earlier=lambda: tuple(_earlier(list_runs(database), summary)),
-        fitting=lambda of_gaps: _fitting(new.machine_text, of_gaps=of_gaps),
+        fitting=lambda wanted: _fitting(new.machine_text, wanted),
     )
 
 
@@ -103,8 +111,8 @@ def _earlier(runs: list[RunSummary], now: RunSummary) -> Iterator[int]:
             yield one.run
 
 
-def _fitting(machine_text: str, *, of_gaps: bool) -> Fitting | None:
-    """The first comparison among the user's own studies, then those shipped, that fits it."""
+def _fitting(machine_text: str, wanted: Wanted) -> Fitting | None:
+    """The first of that sort among the user's own studies, then those shipped, that fits it."""
     from hostctl.config.study import Reference
     from hostctl.config.yaml_text import Source
     from hostctl.daemon.assembly.plan import plan_from
@@ -115,7 +123,8 @@ def _fitting(machine_text: str, *, of_gaps: bool) -> Fitting | None:
             study = plan_from(Source.of(path), machine).study
         except ConfigError:
             continue
-        if study.kind == "comparison" and (study.reference is Reference.GAP) == of_gaps:
+        of_gaps = study.kind == "comparison" and study.reference is Reference.GAP
+        if wanted == ("gaps" if of_gaps else study.kind):
             tolerance = study.tolerance
             return Fitting(name=path.stem, within_mm=tolerance.within_mm if tolerance else None)
     return None
