@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.cli.number import whole
 from hostctl.cli.telling import add_json, tell
 from hostctl.errors import DataError, UsageError
@@ -43,6 +44,10 @@ def act(args: Namespace) -> int:
     from hostctl.report.history.document import HISTORY
 
     tell(HISTORY, history, as_json=args.json)
+    if for_people() and not args.json and args.machine is not None:
+        from hostctl.cli.next_steps.after_looking import after_history
+
+        say_beside([*after_history(history, args.machine, chosen_database(args))])
     return 0
 
 

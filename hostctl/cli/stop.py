@@ -27,6 +27,8 @@ def act(args: Namespace) -> int:
     print(
         "This asks the machine's own program and can fail. The emergency stop is its mains switch."
     )
+    if told:
+        print("How it stands, and what to do now: hostctl status")
     if not_told:
         raise DaemonError(", ".join(not_told), "not told to halt, its line is down", SWITCH_OFF)
     return 0

@@ -19,6 +19,7 @@ from hostctl.errors import RunStopped
 from hostctl.news import (
     Answer,
     CountdownTicked,
+    Moving,
     News,
     Prompt,
     PromptKind,
@@ -45,7 +46,8 @@ def prompt(kind: PromptKind) -> Prompt:
         prompt_id="p",
         deed=A_DEED[kind],
         text="Do it.",
-        detail="Calmly.",
+        detail="Calmly. Hands out.",
+        hands_out="Hands out.",
         moves_next="The head lifts.",
         place=place(1),
         opened_at=NOW,
@@ -123,10 +125,13 @@ async def test_a_line_answers_what_was_printed(
 ):
     async with at_the_pipes() as person:
         asking = asyncio.ensure_future(person.desk.ask(prompt(kind)))
-        shown = await person.reads()
-        assert shown.startswith("[2/3 front-left paper-slip volunteer-a] Do it. Calmly.")
-        assert "Moves next: The head lifts." in shown
+        assert await person.reads() == "[2/3 front-left paper-slip volunteer-a] Do it. Calmly."
+        assert await person.reads() == "  Moves next: The head lifts. Hands out."
+        assert "hold, end, stop)" in await person.reads()
         person.types(line)
+        if word is Word.SKIP:
+            assert await person.reads() == "Type skip once more to leave this trial out for good."
+            person.types(line)
         answer: Answer = await asking
     assert (answer.word, answer.reading_mm) == (word, reading_mm)
 
@@ -142,7 +147,8 @@ async def test_a_line_answers_what_was_printed(
 async def test_what_does_not_count_is_said(line: str, said: str):
     async with at_the_pipes() as person:
         asking = asyncio.ensure_future(person.desk.ask(prompt(PromptKind.READ)))
-        await person.reads()
+        for _ in range(3):
+            await person.reads()
         await asyncio.to_thread(person.types, line)
         assert await person.reads() == said
         asking.cancel()
@@ -178,12 +184,12 @@ async def test_the_end_of_the_input_stops_the_run():
         await person.channel.serve(person.desk)
 
 
-async def progress_of(*told: News) -> list[str]:
+async def progress_of(*told: News, pace_s: float | None = None) -> list[str]:
     """The lines of a run that is watched."""
     ours, theirs = os.pipe()
     desk = Desk()
     async with asyncio.TaskGroup() as tasks:
-        tasks.create_task(Progress(theirs).serve(desk))
+        tasks.create_task(Progress(theirs, pace_s).serve(desk))
         await asyncio.sleep(0)
         for news in told:
             desk.tell(news)
@@ -205,6 +211,19 @@ async def test_progress_shows_a_line_a_block():
     assert shown[1:] == [
         "  paper-slip     volunteer-a  front-left   +0.01 −0.02",
         "  paper-slip     volunteer-a  front-left   +0.03",
+        "Run finished: all done",
+    ]
+
+
+async def test_at_peoples_pace_it_shows_what_goes_on_from_the_start_and_how_far_it_is():
+    homes = Moving(what="All axes home.")
+    readings = [kept(0, 0), kept(0.01, 1), kept(0.03, 1, 2)]
+    shown = await progress_of(STARTED, homes, homes, *readings, homes, FINISHED, pace_s=40)
+    assert shown[1:] == [
+        "Simulated people answer at people's pace: about 2 min.",
+        "  All axes home.",
+        "  paper-slip     volunteer-a  front-left   +0.01   2 of 3",
+        "  paper-slip     volunteer-a  front-left   +0.03   2 of 3",
         "Run finished: all done",
     ]
 
@@ -243,4 +262,4 @@ def test_a_prompt_ends_with_what_would_be_taken(kind: PromptKind, trial: int | N
         opened_at=NOW,
         resolution_mm=None,
     )
-    assert line_for(PromptOpened(prompt=asked)).endswith(f"Do it. {wanted}")
+    assert line_for(PromptOpened(prompt=asked)).endswith(f"Do it.\n  {wanted}")

@@ -112,6 +112,11 @@ def no_line(station: Station) -> None:
     station.reachable, station.why_unreachable = False, "nothing answers"
 
 
+def halted(station: Station) -> None:
+    station.halted_by = "page"
+    no_line(station)
+
+
 def own_job(station: Station) -> None:
     station.own_job = "It runs a job of its own."
 
@@ -130,6 +135,7 @@ def reported(station: Station) -> None:
 
 WAYS = {
     "no line": (no_line, []),
+    "halted": (halted, []),
     "own job": (own_job, []),
     "resting": (armed_and_warned, []),
     "begun": (lambda _: None, [STARTED]),
@@ -159,6 +165,9 @@ async def stands(request: pytest.FixtureRequest, station: Station) -> Station:
     ("prepare", "news", "standing"),
     [
         (no_line, [], "no line"),
+        (halted, [], "halted"),
+        (halted, [STARTED], "moving"),
+        (no_line, [STARTED, replace(HELD, not_told=False)], "halted"),
         (own_job, [], "own job"),
         (armed_and_warned, [], "resting"),
         (no_line, [STARTED], "moving"),
@@ -316,7 +325,7 @@ async def test_what_was_told_before_there_was_a_version_is_told_still(station: S
     assert set(data["prompt"]) >= KEYS_OF_A_PROMPT_BEFORE
     assert data["run"] == {
         **{"run": 3, "study": "rig-check", "trials_done": 1, "trials_total": 6},
-        "seconds_left": None,
+        **{"seconds_left": None, "trials_skipped": 0, "simulated": False},
     }
     assert (data["readings_mm"], data["resolution_mm"]) == ([0.02], 0.01)
     station.arming.arm(by="button", for_s=60)

@@ -5,7 +5,7 @@ from dataclasses import asdict, fields, replace
 
 from hostctl.channels.view.beside import BedView, LiveView, TraceView
 from hostctl.channels.view.data import from_data
-from hostctl.channels.view.few_words import few_words
+from hostctl.channels.view.few_words import few_words, now_with
 from hostctl.channels.view.view import (
     ArmedView,
     CountdownView,
@@ -19,6 +19,7 @@ from hostctl.deeds import TurnScrew
 from hostctl.news import HoldBegan, Prompt, PromptKind
 from hostctl.records import Place
 from hostctl.run.record.course import Course
+from hostctl.run.record.standing import Standing
 from hostctl.run.station import Station
 
 HEADLINES = {
@@ -43,12 +44,14 @@ def view_of(station: Station) -> StationView:
     """How the station stands now."""
     desk, armed = station.desk, station.arming.armed
     standing = station.standing
+    of_run = view_of_run(desk.course)
     view = replace(
-        view_of_run(desk.course),
+        of_run,
         machine=station.name,
         standing=standing,
         why_no_line="" if station.reachable else station.why_unreachable,
         own_job=station.own_job,
+        halted=station.halted or of_run.halted,
         heat=station.heat,
         notice=station.notice,
         warnings=tuple(station.warnings.values()),
@@ -73,6 +76,7 @@ def view_of_run(course: Course) -> StationView:
         countdown=_countdown(course),
         moving=course.moving,
         hold=held.reason,
+        halted=held.reason if course.standing is Standing.HALTED else "",
         stopped=held.stopped,
         not_told=held.not_told,
         taken_anew=held.taken_anew,
@@ -108,8 +112,10 @@ def _run(course: Course) -> RunView | None:
         run=course.started.run,
         study=course.started.study,
         trials_done=course.trials_done,
+        trials_skipped=len(course.skipped),
         trials_total=course.started.trials_total,
         seconds_left=course.seconds_left,
+        simulated=course.started.simulated,
     )
 
 
@@ -143,6 +149,8 @@ def _asked_large(prompt: Prompt) -> str:
         return words.upper()
     if prompt.place is None:
         return "READY?"
+    if prompt.new_hands:
+        return now_with(prompt.place.operator, prompt.place.method).upper()
     return "TURN SCREW" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
@@ -155,6 +163,7 @@ def prompt_view(prompt: Prompt) -> PromptView:
         deed=prompt.deed,
         text=prompt.text,
         detail=prompt.detail,
+        hands_out=prompt.hands_out,
         moves_next=prompt.moves_next,
         answers=_taken(prompt),
         choices=prompt.choices,
@@ -167,6 +176,7 @@ def prompt_view(prompt: Prompt) -> PromptView:
         turn_direction=turn.direction if turn else None,
         opened_at=prompt.opened_at,
         redo_takes=prompt.redo_takes.trial if prompt.redo_takes else None,
+        new_hands=prompt.new_hands,
         **(asdict(prompt.place) if prompt.place else {}),
     )
 

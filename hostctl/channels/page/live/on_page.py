@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from hostctl.channels.page.live.lately import Lately, whose
 from hostctl.channels.view.data import Json, as_data
-from hostctl.channels.view.few_words import few_words
+from hostctl.channels.view.few_words import few_words, now_with
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
@@ -57,7 +57,9 @@ def _headline(view: StationView) -> str:
         case Standing.HOLDING:
             if view.not_told:
                 return "Switch it off"
-            return "STOPPED" if view.stopped else "On hold"
+            return "On hold"
+        case Standing.HALTED:
+            return "STOPPED" if view.stopped else "Halted"
         case Standing.ASKING if view.prompt is not None:
             return _asked(view.prompt)
         case Standing.NO_LINE:
@@ -75,6 +77,8 @@ def _asked(prompt: PromptView) -> str:
         return words
     if prompt.trial is None:
         return "Ready?"
+    if prompt.new_hands:
+        return now_with(prompt.operator or "", prompt.method or "")
     return "Turn the screw" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
