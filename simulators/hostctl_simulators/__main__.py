@@ -29,7 +29,7 @@ from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.readout.readout import Readout, ReadoutKind
 from hostctl_simulators.readout.typing_cable import TypingCable
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
-from hostctl_simulators.strangers import KIND_OF_STRANGERS, STRANGER, keys_of_stranger
+from hostctl_simulators.strangers import STRANGER
 from hostctl_simulators.ways_in.pty_cable import PtyCable
 from hostctl_simulators.ways_in.tcp_cable import serve_tcp
 
@@ -97,9 +97,7 @@ async def _printer(asked: argparse.Namespace) -> int:
     query: dict[str, object] = {"seed": asked.seed, "speed": asked.speed}
     query |= {"dialect": asked.dialect} if asked.dialect else {}
     query |= dict(fault.split("=", 1) for fault in asked.fault)
-    query = keys_of_stranger(asked.seed) | query if asked.name == STRANGER else query
-    name = KIND_OF_STRANGERS if asked.name == STRANGER else asked.name
-    printer = SimulatedPrinter(Description.parse(f"sim://{name}?{urlencode(query)}"))
+    printer = SimulatedPrinter(Description.parse(f"sim://{asked.name}?{urlencode(query)}"))
     pacer = Pacer(printer.agenda, printer.description.speed)
     told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
     async with AsyncExitStack() as until_the_end:

@@ -19,6 +19,7 @@ from hostctl_simulators.physical.bench_faults import BenchFaults
 from hostctl_simulators.physical.build import Build
 from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.physical.world import World
+from hostctl_simulators.strangers import KIND_OF_STRANGERS, STRANGER, keys_of_stranger
 
 OnBytes = Callable[[bytes], None]
 OnLost = Callable[[str], None]
@@ -43,19 +44,24 @@ class Description:
     def parse(cls, url: str) -> "Description":
         """From `sim://NAME?seed=7&speed=max&dialect=terse&corrupt=0.002&…`.
 
+        `stranger` is another printer for each seed (`strangers.py`).
         Each field of `FaultPlan`, `BenchFaults` and `Build` is a key; `corrupt` stands for both
         ways at once.
         Raises ValueError that says which part is wrong.
         """
         parts = urlsplit(url)
-        asked = dict(
+        asked: dict[str, str] = dict(
             parse_qsl(parts.query, keep_blank_values=True, strict_parsing=bool(parts.query))
         )
         if (both := asked.pop("corrupt", None)) is not None:
             asked |= {"corrupt_to_printer": both, "corrupt_to_host": both}
+        seed = _number(int, "seed", asked.pop("seed", "7"))
+        name = parts.netloc or cls().kind
+        if name == STRANGER:
+            name, asked = KIND_OF_STRANGERS, keys_of_stranger(seed) | asked
         whole = cls(
-            kind=_one_of(PRINTERS, parts.netloc or cls().kind, "printer"),
-            seed=_number(int, "seed", asked.pop("seed", "7")),
+            kind=_one_of(PRINTERS, name, "printer"),
+            seed=seed,
             speed=Speed.parse(asked.pop("speed", "max")),
             dialect=asked.pop("dialect", None),
         )
