@@ -951,7 +951,7 @@ async def test_bed_and_arc_are_whole_above_the_dock(chromium: Chromium, size: di
             words.text,
             place=at,
             deed=words.deed,
-            detail=words.detail,
+            detail=f"{words.once} {wording.CLEAR_HANDS}",
             moves_next=words.moves_next,
         )
         await ready(phone, words.text)
