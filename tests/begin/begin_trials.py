@@ -86,9 +86,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 rows[kind_of(one.slipped_at) or "(none)"].add(one)
                 if one.failings:
                     failed.append(one)
-                    print(told(one), flush=True)  # noqa: T201  # whoever waits for it
+                    print(told(one), flush=True)  # whoever waits for it
     TABLE.write_text(table(rows, asked.machines, failed))
-    print(f"{sum(row.trials for row in rows.values())} trials, {len(failed)} failed")  # noqa: T201
+    print(f"{sum(row.trials for row in rows.values())} trials, {len(failed)} failed")
     return 1 if failed else 0
 
 

@@ -7,11 +7,12 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from random import Random
 
-from hostctl.begin.talk import BackAsked, LeaveAsked, NotNow
-from hostctl.drafts.question import Question, Unclear, Value, understood
 from hostctl_simulators.people.bench import Bench, Side
 from hostctl_simulators.physical.world import World
 from slips import How, Slip, numbers_instead, ways_to_err
+
+from hostctl.begin.talk import BackAsked, LeaveAsked, NotNow
+from hostctl.drafts.question import Question, Unclear, Value, understood
 
 MOVED_MM = 0.02  # less an eye does not take for moved
 OVER_MM = 1.0  # so near it is over the mark
