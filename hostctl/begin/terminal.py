@@ -182,9 +182,9 @@ class Terminal:
                 await self._show(self._paper.wrapped(f"{still}{unclear}"))
 
     def _refuse_taken_words(self, question: Question) -> None:
-        for way in question.ways:
-            if any(way.word.startswith(word) for word in ALWAYS):
-                raise ValueError(f"{question.key}: '{way.word}' is what may always be answered")
+        for word in (question.suggested, *(way.word for way in question.ways)):
+            if word in ALWAYS:
+                raise ValueError(f"{question.key}: '{word}' is what may always be answered")
 
     async def _typed(self, suggested: str) -> str | None:
         """A line; None: what was typed does not count, and why was said."""

@@ -176,10 +176,10 @@ def test_an_indicator_wider_than_the_head_is_no_dead_end() -> None:
 @pytest.mark.parametrize(
     ("count", "names"),
     [
-        ("3", "front-left front-right back"),
+        ("3", "front-left front-right back-middle"),
         ("4", "front-left front-right back-left back-right"),
         ("5", "front-left front-right back-left back-right middle"),
-        ("6", "front-left front-right back-left back-right front back"),
+        ("6", "front-left front-right back-left back-right front-middle back-middle"),
     ],
 )
 def test_the_other_screws_are_suggested_from_the_first(count: str, names: str) -> None:
@@ -192,7 +192,7 @@ def test_points_are_suggested_where_nozzle_and_plunger_get() -> None:
     assert points(facts) == [
         Place("front-left", 63, 30.5),
         Place("front-right", 205, 30.5),
-        Place("back", 117.5, 189.5),
+        Place("back-middle", 117.5, 189.5),
     ]
     without = points(all_answered({"screws.count": "0"}))
     assert names_of(without) == ["front-left", "front-right", "back-left", "back-right"]

@@ -140,12 +140,12 @@ def points(known: Known) -> list[Place]:
 
 
 def place_name(known: Known, x_mm: float, y_mm: float) -> str:
-    """What a place is called by where it lies: `front-left`, `back`, `middle`."""
+    """What a place is called by where it lies: `front-left`, `back-middle`, `middle`."""
     along = _third(travel(known, "y"), y_mm, "front", "back")
     across = _third(travel(known, "x"), x_mm, "left", "right")
-    return "-".join(word for word in (along, across) if word) or "middle"
+    return "middle" if along == across else f"{along}-{across}"  # never `back` alone, which goes back
 
 
 def _third(whole: Reach, at_mm: float, low: str, high: str) -> str:
     share = (at_mm - whole.from_mm) / whole.length_mm
-    return low if share < 0.4 else high if share > 0.6 else ""
+    return low if share < 0.4 else high if share > 0.6 else "middle"
