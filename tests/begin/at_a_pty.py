@@ -35,7 +35,7 @@ from hostctl.drafts.question import Question, Way
 TAPPED = Path(__file__).resolve().parent / "tapped.py"
 LONGEST_S = 240.0
 MOST_EVENTS = 3000
-SLOWED = Speed(8.0)
+SLOWED = Speed(2.0)
 UNDER_WAY_S = 0.08  # real ones, so slowed: a motion has begun, and is not over
 MEDDLED_S = 0.25
 
@@ -82,6 +82,9 @@ class Sat:
     meddled_at: str = ""
     """What was on the screen, or moved, as it was meddled with."""
     facts_then: dict[str, Any] = field(default_factory=dict)
+
+    left_as_found: bool = False
+    """The terminal echoes and takes whole lines again."""
 
     @property
     def asked(self) -> list[str]:
@@ -135,6 +138,7 @@ class Bench:
         self.seed = seed
         self.port = folder / "port"
         self.found = Begun(seed=seed, slip=None)
+        self.failings = ["never as far as its file"]
         self.person = Typist(printer.world, str(self.port))
         self.people = People(printer.world)
         self.name = self.person._machine["name"]
@@ -154,9 +158,13 @@ class Bench:
         return held
 
     def judge(self) -> None:
-        """The facts held against what the machine is, as the file is to be written."""
+        """The facts held against what the machine is, as the file is to be written.
+
+        In a run the nozzle comes nearer to the bed.
+        """
         self.found.facts = Facts(self.facts())
         _judge(self.found, self.printer.world, self.person)
+        self.failings = self.found.failings
 
     async def sit(
         self,
@@ -194,8 +202,9 @@ class _Sitting:
         self._bench = bench
         self._meddling = meddling
         self._until = until
-        global LAST; self._sat = LAST = Sat()
+        self._sat = Sat()
         self._read_to = 0
+        self._gone = False  # the program is on its way out
 
     async def through(self, words: tuple[str, ...], environment: Mapping[str, str]) -> Sat:
         self._end, tty = pty.openpty()
@@ -234,6 +243,8 @@ class _Sitting:
                 await self._process.wait()
             self._read()
             asyncio.get_running_loop().remove_reader(self._end)
+            wanted = termios.ECHO | termios.ICANON
+            self._sat.left_as_found = termios.tcgetattr(self._end)[3] & wanted == wanted
             os.close(self._end)
             answering.close()
         return self._sat
@@ -264,19 +275,21 @@ class _Sitting:
             if len(self._sat.events) > MOST_EVENTS:
                 raise AssertionError(f"no end: {self._sat.asked[-20:]}")
             meddles = self._meddling and self._meddling.at == len(self._sat.events)
-            if meddles and event["event"] == "moving":
+            if meddles and event["event"] in ("moving", "prompt"):
                 self._bench.pace.at(SLOWED)
             with suppress(ConnectionError):
                 answering.write(b".")
                 await answering.drain()
             if meddles:
                 await self._meddle(event)
-            if self._process.returncode is None:
+            if not self._gone and not (meddles and event["event"] == "prompt"):
                 await self._answer(event)
 
     async def _meddle(self, event: Event) -> None:
         assert self._meddling is not None
-        if event["event"] == "moving":
+        if event["event"] == "prompt":  # what moves once it is answered
+            await self._answer(event)
+        if event["event"] in ("moving", "prompt"):
             await asyncio.sleep(UNDER_WAY_S)
         self._sat.meddled_at = event.get("key") or event.get("what") or event["event"]
         with suppress(ValueError):
@@ -292,8 +305,7 @@ class _Sitting:
                 self._bench.printer.unplug(1.0)
         await asyncio.sleep(MEDDLED_S)
         self._bench.pace.at(MAX)
-        if self._meddling.how in ("ctrl-c", "kill"):
-            await self._process.wait()
+        self._gone = self._meddling.how in ("ctrl-c", "kill")
 
     async def _answer(self, event: Event) -> None:
         if event["event"] == "asked":

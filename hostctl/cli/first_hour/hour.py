@@ -34,8 +34,14 @@ def go_through(sitting: Sitting, name: str | None) -> None:
         check_rig(sitting, notes)
         judge_by_study(sitting, notes)
     except LeaveAsked:
-        named = f" {notes.facts['machine']}" if "machine" in notes.facts else ""
-        print(f"\nAll that is known is kept. Go on with: hostctl begin{named}")
+        print(f"\n{_how_to_go_on(notes)}")
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(notes)}") from None
+
+
+def _how_to_go_on(notes: Notes) -> str:
+    named = f" {name}" if (name := _name(notes.facts)) else ""
+    return f"All that is known is kept. Go on with: hostctl begin{named}"
 
 
 def _keeping() -> Callable[[Facts], None]:

@@ -48,7 +48,7 @@ async def _ended_in_order(part: Awaitable[T]) -> T:
     try:
         return await part
     except asyncio.CancelledError:
-        raise KeyboardInterrupt("Interrupted. Go on with: hostctl begin") from None
+        raise KeyboardInterrupt from None
     finally:
         for number in (signal.SIGTERM, signal.SIGHUP):
             loop.remove_signal_handler(number)
