@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import textwrap
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
@@ -14,6 +15,7 @@ from hostctl.channels.terminal.pasted import Pasted
 from hostctl.channels.typed_reading import reading_mm
 from hostctl.errors import RunStopped
 from hostctl.news import Answer, Prompt, PromptOpened, RunFinished, RunStarted, Word
+from hostctl.report.document.plain_ascii import asked_for, in_ascii
 from hostctl.run.desk import Desk, Refused
 
 WORDS_NOTE = (
@@ -115,13 +117,32 @@ class Lines:
 
     async def _print(self, text: str) -> None:
         if text:
-            await write_for_people(self._screen, f"{text}\n")
+            await write_for_people(self._screen, f"{_folded(text, self._screen)}\n")
+
+
+def _folded(text: str, screen: int) -> str:
+    """No line wider than a terminal, and no word broken; elsewhere as it is."""
+    if not os.isatty(screen):
+        return text
+    text = in_ascii(text) if asked_for(os.environ) else text
+    width = (os.get_terminal_size(screen).columns or 80) - 1
+    lines = []
+    for line in text.split("\n"):
+        indent = line[: len(line) - len(line.lstrip(" "))]
+        lines += textwrap.wrap(
+            line,
+            width,
+            subsequent_indent=indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        ) or [""]
+    return "\n".join(lines)
 
 
 @contextmanager
 def _marking_pastes(keyboard: int) -> Iterator[None]:
-    """Meanwhile a terminal marks what is pasted."""
-    if not os.isatty(keyboard):
+    """Meanwhile a terminal marks what is pasted; one that takes no orders is given none."""
+    if not os.isatty(keyboard) or os.environ.get("TERM", "dumb") in ("", "dumb"):
         yield
         return
     try:
