@@ -184,7 +184,7 @@ class Terminal:
     def _refuse_taken_words(self, question: Question) -> None:
         for word in (question.suggested, *(way.word for way in question.ways)):
             if word in ALWAYS:
-                raise ValueError(f"{question.key}: '{word}' is what may always be answered")
+                raise ValueError(f"{question.key}: '{word}' may always be answered")
 
     async def _typed(self, suggested: str) -> str | None:
         """A line; None: what was typed does not count, and why was said."""

@@ -13,7 +13,7 @@ import signal
 import socket
 import sys
 import termios
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -70,6 +70,8 @@ class Meddling:
 
     at: int
     how: How
+    of: str = ""
+    """Only events that begin so are counted: `asked screws.`, `moving The head rises`."""
 
 
 @dataclass(slots=True)
@@ -169,7 +171,7 @@ class Bench:
     async def sit(
         self,
         *words: str,
-        meddling: Meddling | None = None,
+        meddling: Sequence[Meddling] = (),
         environment: Mapping[str, str] | None = None,
         until: str = "",
     ) -> Sat:
@@ -198,7 +200,7 @@ async def bench_at(folder: Path, url: str) -> AsyncIterator[Bench]:
 class _Sitting:
     """One process, one terminal."""
 
-    def __init__(self, bench: Bench, meddling: Meddling | None, until: str) -> None:
+    def __init__(self, bench: Bench, meddling: Sequence[Meddling], until: str) -> None:
         self._bench = bench
         self._meddling = meddling
         self._until = until
@@ -250,7 +252,7 @@ class _Sitting:
         return self._sat
 
     def _environment(self, more: Mapping[str, str]) -> dict[str, str]:
-        kept = {key: os.environ[key] for key in ("PATH", "HOME") if key in os.environ}
+        kept = {key: os.environ[key] for key in ("PATH", "HOME", "PYTHONPATH") if key in os.environ}
         return {
             **kept,
             "TERM": "xterm-256color",
@@ -274,27 +276,35 @@ class _Sitting:
             self._sat.events.append(event)
             if len(self._sat.events) > MOST_EVENTS:
                 raise AssertionError(f"no end: {self._sat.asked[-20:]}")
-            meddles = self._meddling and self._meddling.at == len(self._sat.events)
+            meddles = self._due(event)
             if meddles and event["event"] in ("moving", "prompt"):
                 self._bench.pace.at(SLOWED)
             with suppress(ConnectionError):
                 answering.write(b".")
                 await answering.drain()
             if meddles:
-                await self._meddle(event)
+                await self._meddle(event, meddles.how)
             if not self._gone and not (meddles and event["event"] == "prompt"):
                 await self._answer(event)
 
-    async def _meddle(self, event: Event) -> None:
-        assert self._meddling is not None
+    def _due(self, event: Event) -> Meddling | None:
+        """What happens at this event, the last of those told."""
+        for each in self._meddling:
+            if _named(event).startswith(each.of):
+                counted = [told for told in self._sat.events if _named(told).startswith(each.of)]
+                if len(counted) == each.at:
+                    return each
+        return None
+
+    async def _meddle(self, event: Event, how: How) -> None:
         if event["event"] == "prompt":  # what moves once it is answered
             await self._answer(event)
         if event["event"] in ("moving", "prompt"):
             await asyncio.sleep(UNDER_WAY_S)
-        self._sat.meddled_at = event.get("key") or event.get("what") or event["event"]
+        self._sat.meddled_at = _named(event)
         with suppress(ValueError):
             self._sat.facts_then = self._bench.facts()
-        match self._meddling.how:
+        match how:
             case "ctrl-c":
                 self._type("\x03")
             case "kill":
@@ -305,7 +315,7 @@ class _Sitting:
                 self._bench.printer.unplug(1.0)
         await asyncio.sleep(MEDDLED_S)
         self._bench.pace.at(MAX)
-        self._gone = self._meddling.how in ("ctrl-c", "kill")
+        self._gone = how in ("ctrl-c", "kill")
 
     async def _answer(self, event: Event) -> None:
         if event["event"] == "asked":
@@ -348,6 +358,10 @@ class _Sitting:
     def _type(self, keys: str) -> None:
         with suppress(OSError):
             os.write(self._end, keys.encode())
+
+
+def _named(event: Event) -> str:
+    return f"{event['event']} {event.get('key') or event.get('what') or ''}".strip()
 
 
 async def _line_of(told: asyncio.StreamReader) -> bytes:

@@ -1,8 +1,8 @@
 """`hostctl begin` at a real pseudo-terminal: `python tests/begin/begin_on_a_pty.py 40`.
 
-Each simulated printer is begun at a terminal of its own, through to the first verdict; then anew for
-each of some interruptions, drawn over all that was asked, moved and prompted. Writes its section
-of tests/data/begin.md; the exit code is 1 where anything fails.
+Each simulated printer is begun at a terminal of its own, through to the first verdict; then anew
+for each of some interruptions, drawn over all that was asked, moved and prompted. Writes its
+section of tests/data/begin.md; the exit code is 1 where anything fails.
 """
 
 import argparse

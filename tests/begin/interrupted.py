@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from at_a_pty import Bench, Event, Meddling, Sat, bench_at
+from at_a_pty import Bench, Event, How, Meddling, Sat, bench_at
 
 from hostctl.config.load import load_machine
 from hostctl.errors import HostctlError
@@ -23,15 +23,15 @@ async def interrupted(
     """Where it was, and what does not hold. until: where they leave in the end; empty: nowhere."""
     with tempfile.TemporaryDirectory() as folder:
         async with bench_at(Path(folder), url or f"sim://stranger?seed={seed}") as bench:
-            first = await bench.sit(meddling=meddling, until=until)
-            failings = list(_after(bench, first, meddling))
+            first = await bench.sit(meddling=[meddling], until=until)
+            failings = list(after(bench, first, meddling.how))
             last = first
             if meddling.how in ENDS:
                 words = [bench.name] if bench.facts() else []
                 last = await bench.sit(*words, until=until)
                 again = set(first.facts_then) & set(last.asked)
                 failings += [f"asked again: {key}" for key in again if not key.startswith(REDONE)]
-            failings += _in_the_end(bench, last)
+            failings += in_the_end(bench, last)
             if failings:
                 failings.append(last.shown[-400:])
             return first.meddled_at, failings
@@ -40,7 +40,7 @@ async def interrupted(
 async def whole_way(bench: Bench) -> tuple[list[Event], list[str]]:
     """To the first verdict without an interruption: what was asked and done, what does not hold."""
     sat = await bench.sit()
-    failings = list(_in_the_end(bench, sat))
+    failings = list(in_the_end(bench, sat))
     if "Kept as run 2 in" not in sat.shown:
         failings.append("no verdict")
     if not sat.left_as_found:
@@ -50,17 +50,17 @@ async def whole_way(bench: Bench) -> tuple[list[Event], list[str]]:
     return sat.events, failings + ([sat.shown[-400:]] if failings else [])
 
 
-def _after(bench: Bench, sat: Sat, meddling: Meddling) -> Iterator[str]:
+def after(bench: Bench, sat: Sat, how: How) -> Iterator[str]:
     """What must hold as soon as the program has ended."""
     if not sat.meddled_at:
         yield "was never interrupted"
     yield from _our_faults(sat)
-    wanted = ENDS.get(meddling.how, 0)
+    wanted = ENDS.get(how, 0)
     if sat.exit_code != wanted:
         yield f"exit code {sat.exit_code}, not {wanted}"
-    if meddling.how != "kill" and not sat.left_as_found:
+    if how != "kill" and not sat.left_as_found:
         yield "the terminal is not left as it was found"
-    if meddling.how == "ctrl-c":
+    if how == "ctrl-c":
         named = f" {bench.name}" if sat.facts_then else ""
         last = " ".join(sat.shown.split("\n")[-3:])
         if f"hostctl begin{named}" not in last:
@@ -71,13 +71,13 @@ def _after(bench: Bench, sat: Sat, meddling: Meddling) -> Iterator[str]:
         yield f"the file of facts is not whole: {why}"
     else:
         lost = set(sat.facts_then) - set(facts)
-        if meddling.how in ENDS and lost:
+        if how in ENDS and lost:
             yield f"lost: {sorted(lost)}"
-    if meddling.how != "kill" and list(bench.folder.rglob("*.new")):
+    if how != "kill" and list(bench.folder.rglob("*.new")):
         yield "a file is left behind that is not in its place"
 
 
-def _in_the_end(bench: Bench, sat: Sat) -> Iterator[str]:
+def in_the_end(bench: Bench, sat: Sat) -> Iterator[str]:
     yield from _our_faults(sat)
     yield from bench.failings
     if sat.exit_code != 0:

@@ -28,7 +28,7 @@ from hostctl.drafts.question import Question
 from hostctl.link.patience import Patience
 from hostctl.news import News, PromptOpened
 
-SECOND_S = 0.02
+SECOND_S = 0.005
 BRISK = Patience(quiet_s=0.02, settle_s=0.2, listen_s=0.3, hush_s=0.05, look_s=0.05)
 Say = Callable[[dict[str, object]], None]
 

@@ -160,11 +160,20 @@ async def test_back_and_leave_are_always_possible(word: str, asked: type[Excepti
             await answer_to(talk.ask_to_move(MOVED, DOWN), person, word)
 
 
+def called(word: str) -> Question:
+    way = Way(word=word, text="at the back, on the left", value=1)
+    return Question(key="k", text="Where?", why="So.", kind="several", ways=(way,), suggested=word)
+
+
 async def test_a_way_may_not_be_called_what_is_always_possible():
-    ways = (Way(word="backward", text="to the back", value=1),)
     async with at_the_terminal() as (_, talk):
-        with pytest.raises(ValueError, match="backward"):
-            await talk.ask(Question(key="k", text="Where?", why="So.", kind="choice", ways=ways))
+        with pytest.raises(ValueError, match="back"):
+            await talk.ask(called("back"))
+
+
+async def test_a_place_whose_name_begins_like_that_may_be_asked_for():
+    async with at_the_terminal() as (person, talk):
+        assert await answer_to(talk.ask(called("back-left")), person, "back-left") == "back-left"
 
 
 async def test_a_terminal_that_goes_away_leaves():

@@ -19,8 +19,9 @@ async def halting(
     Where the keyboard goes away nobody looks any more: `stop` is called too, and LeaveAsked raised
     once that took effect.
     """
-    gone = asyncio.Event()
-    watching = asyncio.create_task(_watch(keyboard, stop, say_so, gone), name="key x")
+    pressed, gone = asyncio.Event(), asyncio.Event()
+    watching = asyncio.create_task(_watch(keyboard, stop, pressed, gone), name="key x")
+    saying = asyncio.create_task(_say_once(pressed, say_so), name="told to halt")
     try:
         yield
     except HostctlError as halted:
@@ -29,26 +30,28 @@ async def halting(
         raise
     finally:
         watching.cancel()
-        await asyncio.wait([watching])
+        if not pressed.is_set():  # the halt ends the motion at once, and is said all the same
+            saying.cancel()
+        await asyncio.wait([watching, saying])
     if gone.is_set():
         raise LeaveAsked
-    if not watching.cancelled():
-        watching.result()
+    for task in (watching, saying):
+        if not task.cancelled():
+            task.result()
 
 
 async def _watch(
-    keyboard: int,
-    stop: Callable[[], None],
-    say_so: Callable[[], Awaitable[None]],
-    gone: asyncio.Event,
+    keyboard: int, stop: Callable[[], None], pressed: asyncio.Event, gone: asyncio.Event
 ) -> None:
-    keys, said = Keyboard(), False
+    keys = Keyboard()
     while data := await read_some(keyboard):
-        if not keys.stops(data):
-            continue
-        stop()
-        if not said:
-            said = True
-            await say_so()
+        if keys.stops(data):
+            stop()
+            pressed.set()
     gone.set()
     stop()
+
+
+async def _say_once(pressed: asyncio.Event, say_so: Callable[[], Awaitable[None]]) -> None:
+    await pressed.wait()
+    await say_so()

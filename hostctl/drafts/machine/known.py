@@ -143,7 +143,9 @@ def place_name(known: Known, x_mm: float, y_mm: float) -> str:
     """What a place is called by where it lies: `front-left`, `back-middle`, `middle`."""
     along = _third(travel(known, "y"), y_mm, "front", "back")
     across = _third(travel(known, "x"), x_mm, "left", "right")
-    return "middle" if along == across else f"{along}-{across}"  # never `back` alone, which goes back
+    return (
+        "middle" if along == across else f"{along}-{across}"
+    )  # never `back` alone, which goes back
 
 
 def _third(whole: Reach, at_mm: float, low: str, high: str) -> str:

@@ -69,6 +69,7 @@ class PtyCable:
     # ------------------------------------------------------------ there and gone
 
     def _appear(self) -> None:
+        self._vanish()  # pulled while nobody held the other side
         self._fd, other = pty.openpty()
         tty.setraw(other)
         os.set_blocking(self._fd, False)
