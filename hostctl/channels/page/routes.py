@@ -1,12 +1,13 @@
 """The page's addresses.
 
 GET `/` is the page, `/pair` where a phone is paired, `/live` the stream that says how each machine
-stands, `/reports/RUN` a run's report; each act is one POST of JSON. See `guards` and `admission`
-for who may, `acts` for what comes of it.
+stands, `/reports/RUN` a run's report, `/reports/RUN/outcome` what it comes to in short; each act is
+one POST of JSON. See `guards` and `admission` for who may, `acts` for what comes of it.
 """
 
 from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
+from functools import partial
 
 from aiohttp import web
 
@@ -26,6 +27,7 @@ from hostctl.run.station import NOT_TOLD, Station
 LARGEST_BODY = 4096
 
 Act = Callable[[Station, Json, str], Awaitable[Outcome]]
+Sent = Callable[[str, str], Awaitable[web.StreamResponse]]
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
@@ -64,8 +66,13 @@ class Routes:
         app.router.add_get("/pair", self._pair_page)
         app.router.add_get("/live", self._live)
         app.router.add_get("/assets/{name}", self._asset)
-        for path, keep in (("/reports/{run}", False), ("/reports/{run}/keep", True)):
-            app.router.add_get(path, self._report(keep=keep))
+        reports = self._reports
+        for path, sent in (
+            ("/reports/{run}", partial(reports.sent, keep=False)),
+            ("/reports/{run}/keep", partial(reports.sent, keep=True)),
+            ("/reports/{run}/outcome", reports.in_short),
+        ):
+            app.router.add_get(path, self._of_a_run(sent))
         app.router.add_post("/pair", self._admission.take_code)
         app.router.add_post("/invite", self._admission.invite)
         for path, act, allowance in self._act_table():
@@ -135,14 +142,14 @@ class Routes:
             request, hello, lambda: self._admission.browser(request) is not None
         )
 
-    def _report(self, *, keep: bool) -> Handler:
-        """A run's report, to be opened or kept, for a known browser."""
+    def _of_a_run(self, sent: Sent) -> Handler:
+        """What is kept of a run, for a known browser."""
 
         async def handler(request: web.Request) -> web.StreamResponse:
             browser = self._admission.browser(request)
             if browser is None or not guards.may_follow(request):
                 return guards.refusal(401, guards.NOT_PAIRED)
-            return await self._reports.sent(request.match_info["run"], browser, keep=keep)
+            return await sent(request.match_info["run"], browser)
 
         return handler
 

@@ -79,7 +79,7 @@ function refresh() {
   if (isNew) newPrompt(id, prompt);
   render(now, machines[chosen]);
   renderMachines();
-  renderReport(now.view);
+  renderReport(now.view, machines[chosen]);
   renderResting(now);
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
