@@ -2,13 +2,14 @@
 import { byId, html, say, show } from "./make.js";
 import { follow, hostNow } from "./live.js";
 import { post, useToken } from "./send.js";
-import { attemptOf, render, sentence, stateOf, whose } from "./screen.js";
+import { attemptOf, render, sentence, shownText, stateOf, whose } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { allow, showWhich } from "./which.js";
 import { makeResting, renderResting } from "./resting.js";
 import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
 import { lookBelow, watchBelow } from "./below.js";
+import { hush, offerVoice, readAloud } from "./aloud.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
 import { listenToKeys } from "./keys.js";
 import { stayAwake } from "./awake.js";
@@ -81,6 +82,7 @@ function refresh() {
   renderMachines();
   renderReport(now.view, machines[chosen]);
   renderResting(now);
+  readAloud(now, stateOf(now.view), shownText(now));
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
 }
@@ -205,6 +207,7 @@ async function answer(word, choice = "") {
   const id = promptId;
   sentFor = id;
   sureOf = "";
+  hush();
   refreshButtons();
   const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", choice, pressed_at: hostNow() };
   const reply = await act("/answer", body);
@@ -290,4 +293,5 @@ listenToKeys();
 watchBelow();
 allowSoundAfterTouch();
 bringSettings(act);
+offerVoice();
 follow({ hello, station: taken, line });

@@ -48,7 +48,7 @@ function words(station) {
   const { view, headline } = station;
   const { prompt, countdown } = view;
   const counting = stateOf(view) === "countdown";
-  say("whose", prompt ? whose(prompt) : "");
+  person(prompt);
   say("headline", counting ? "Moves in" : headline);
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
@@ -60,6 +60,13 @@ function words(station) {
   say("warnings", view.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(station, counting));
+}
+
+// Who and by which method: to be read from where the screw is.
+function person(prompt) {
+  say("who", prompt?.operator || "");
+  say("by", prompt?.method || "");
+  say("at", prompt?.point || "");
 }
 
 function standingOf({ stopped, not_told, standing }) {
@@ -78,6 +85,9 @@ function detailOf({ prompt, standing, finished }) {
   if (prompt) return prompt.detail;
   return standing === "no line" ? ending(finished) : "";
 }
+
+// What stands below the headline.
+export const shownText = (station) => textOf(station, stateOf(station.view) === "countdown");
 
 function textOf({ view, notice }, counting) {
   if (view.prompt) return view.prompt.text.replace(/^STOPPED\. /, ""); // the headline says it
