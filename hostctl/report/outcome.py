@@ -154,7 +154,9 @@ def _mean(row: GapRow) -> MeanSeen | None:
 
 
 _BY_KIND = {
-    "rig-check": "Next: a study of methods. What the rig scatters, by this check, is taken out of it.",
+    "rig-check": (
+        "Next: a study of methods. What the rig scatters, by this check, is taken out of it."
+    ),
     "level": (
         "Next: a rig check or a study on this bed. Where a screw was turned, zeros and ties made "
         "before hold no more."
