@@ -6,14 +6,15 @@ line why it can't. A question moves nothing, and no answer to one does; what mov
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 Value = str | float | int | bool | None
 """What an answer comes to, as JSON holds it. None: there is none of what is asked about."""
 
-Kind = Literal["text", "number", "whole", "choice"]
+Kind = Literal["text", "number", "whole", "choice", "several"]
+"""several: one way or more, by their words with commas between; `all`: each of them."""
 
 
 class Unclear(ValueError):
@@ -44,7 +45,7 @@ class Question:
     """Why it is asked, and where to find it, in a sentence or two."""
     kind: Kind = "text"
     ways: tuple[Way, ...] = ()
-    """Of a choice."""
+    """Of a choice, and of `several`."""
     unit: str = ""
     """Of a number, as it is typed: `mm`."""
     least: float = -math.inf
@@ -77,6 +78,8 @@ def _as_kind(question: Question, text: str) -> Value:
             return text
         case "choice":
             return _way(question, text.lower()).value
+        case "several":
+            return _several(question, text.lower())
         case "whole":
             number = _number(question, text)
             if number != round(number):
@@ -92,6 +95,24 @@ def _way(question: Question, text: str) -> Way:
     if len(found) == 1:
         return found[0]
     raise Unclear(f"Type one of: {', '.join(way.word for way in question.ways)}.")
+
+
+def _several(question: Question, text: str) -> str:
+    """Their words in the order they are offered in, with commas between."""
+    if text == "all":
+        return listed(way.word for way in question.ways)
+    chosen = {_way(question, word).word for word in words_in(text)}
+    return listed(way.word for way in question.ways if way.word in chosen)
+
+
+def words_in(text: str) -> list[str]:
+    """What was typed with commas or spaces between."""
+    return text.replace(",", " ").split()
+
+
+def listed(words: Iterable[str]) -> str:
+    """The same again, as it is kept: with commas between."""
+    return ", ".join(words)
 
 
 def _number(question: Question, text: str) -> float:

@@ -49,6 +49,11 @@ class AssumedStudy:
         """What settings with this spread are read as, rig included."""
         return math.hypot(sigma, self.rig_sd)
 
+    def read_as(self, sigma: float) -> float:
+        """The same with, as far as it shows, rounding (W. F. Sheppard, Proc. London Math. Soc. 29,
+        1898)."""
+        return math.hypot(self.total(sigma), self.resolution / math.sqrt(12.0))
+
     def is_fine(self, sigma: float) -> bool:
         """Whether readings of settings with this spread are as good as points."""
         return self.reference != "previous" and self.total(sigma) >= FINE * self.resolution

@@ -31,6 +31,7 @@ from typing import assert_never
 
 from hostctl.metrology.basis.distributions import (
     chi_square_cdf,
+    chi_square_quantile,
     chi_square_sf,
     normal_cdf,
     normal_quantile,
@@ -203,6 +204,19 @@ def chance_of_verdict(
         return normal_cdf(normal_quantile(1 - claim.risk) * (share - 1)), 0.0
     share = math.log(claim.tolerance / true) / math.log(ends(high=False) / true)
     return 0.0, normal_cdf(normal_quantile(1 - claim.risk * LOW_SHARE) * (share - 1))
+
+
+def spread_meeting(claim: Claim, *, n: int, df: float, power: float = POWER) -> float:
+    """The widest true spread with which `Meets` comes with that chance, the bias being 0.
+
+    The way back from `chance_of_verdict`.
+    """
+    reach_of_one = _end_of_sample(claim, SampleSpread(sd=1.0, df=df, n=n, bias=0.0), high=True)
+    if claim.centre is not Centre.DATUM:
+        return claim.tolerance / reach_of_one / math.sqrt(chi_square_quantile(power, df) / df)
+    true = half_width_holding(claim.content, 0.0, 1.0)
+    share = 1 + normal_quantile(power) / normal_quantile(1 - claim.risk)
+    return float(claim.tolerance / true / (reach_of_one / true) ** share)
 
 
 def _end_of_sample(claim: Claim, sample: SampleSpread, *, high: bool) -> float:

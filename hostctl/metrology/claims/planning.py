@@ -150,7 +150,7 @@ def seeing(
     wide = max(ratio, 1.0 / ratio)
     if sigma is None:
         return ByFormula(lambda n: chance_to_see_ratio(n, ratio, risk=risk, study=study), study)
-    first, second = (_read(study, each) for each in (wide * sigma, sigma))
+    first, second = (study.read_as(each) for each in (wide * sigma, sigma))
 
     def formula(n: int) -> float:
         return chance_to_see_ratio(n, first / second, risk=risk, study=study)
@@ -182,10 +182,10 @@ def proving(
             lambda n: chance_to_prove(claim, n, sigma=sigma, bias=bias, blocks=study.blocks), study
         )
     z = normal_quantile((1 + claim.content) / 2)
-    read = replace(claim, tolerance=z * _read(study, claim.tolerance / z))
+    read = replace(claim, tolerance=z * study.read_as(claim.tolerance / z))
 
     def formula(n: int) -> float:
-        return chance_to_prove(read, n, sigma=_read(study, sigma), blocks=study.blocks)
+        return chance_to_prove(read, n, sigma=study.read_as(sigma), blocks=study.blocks)
 
     if study.rig is None and study.is_fine(sigma):
         return ByFormula(formula, study)
@@ -238,9 +238,3 @@ def _df(n: int, blocks: int = 1) -> int:
     if n < 2 * blocks:
         raise NotEnough(Reason(Why.TOO_FEW, what="trials", given=n, least=2 * blocks))
     return n - blocks
-
-
-def _read(study: AssumedStudy, sigma: float) -> float:
-    """What settings with this spread are read as: with the rig and, as far as it shows, rounding
-    (W. F. Sheppard, Proc. London Math. Soc. 29, 1898)."""
-    return math.hypot(study.total(sigma), study.resolution / math.sqrt(12.0))

@@ -1,0 +1,1 @@
+"""What is asked about a study, part by part, and what the answers come to."""
