@@ -36,8 +36,8 @@ STAGES = {"Reading": 7.0, "Analysing": 44.0, "Drawing": 3.5, "Writing": 0.2}
 class Made:
     """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
     document: how the report is told, its formulas included.  data: what was found, for other
-    programs.  outcome: what it comes to in short.  file: beside the page, with the data; None where they are in it.
-    sources: every reading of it."""
+    programs.  outcome: what it comes to in short.  file: beside the page, with the data; None where
+    they are in it.  sources: every reading of it."""
 
     stem: str
     json_text: str

@@ -14,7 +14,7 @@ from hostctl.drafts.rig_known import rig_known
 def say(database: Path, machine: str) -> None:
     """On standard output; `null`: there is none. Raises StoreError."""
     found = rig_known(database, machine)
-    print(json.dumps(asdict(found) if found is not None else None, allow_nan=False))
+    sys.stdout.write(json.dumps(asdict(found) if found is not None else None, allow_nan=False))
 
 
 if __name__ == "__main__":

@@ -19,8 +19,8 @@ from hostctl.config.yaml_text import Source
 from hostctl.errors import HostctlError
 
 if TYPE_CHECKING:
+    from hostctl.drafts.ahead.rig import RigKnown
     from hostctl.drafts.question import Question, Value
-    from hostctl.drafts.rig_known import RigKnown
 
 MOST_ANSWERS = 80
 LONGEST_ANSWER = 1000
@@ -141,8 +141,8 @@ def _step(
 ) -> Step | Outcome:
     """Raises HostctlError where the file that the answers make would not pass."""
     from hostctl.channels.view.data import from_data
+    from hostctl.drafts.ahead.rig import RigKnown
     from hostctl.drafts.question import Unclear, understood
-    from hostctl.drafts.rig_known import RigKnown
     from hostctl.drafts.study_questions import next_question, why_no_study
 
     if (why := why_no_study(machine)) is not None:

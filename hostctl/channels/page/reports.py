@@ -61,13 +61,15 @@ class KeptReports:
         return Report(file, keep=keep) if file else guards.refusal(404, NONE_KEPT)
 
     async def in_short(self, run: str, browser: str) -> web.StreamResponse:
-        """What the report of this run comes to, as JSON."""
+        """What the report of this run comes to, as JSON; nothing where it was made without."""
         if not self._in_short.take(browser):
             return guards.refusal(429, guards.TOO_MANY)
         file = await self._file(run)
-        outcome = file.with_suffix(OUTCOME_ENDING) if file else None
-        if outcome is None or not await asyncio.to_thread(outcome.is_file):
+        if file is None:
             return guards.refusal(404, NONE_KEPT)
+        outcome = file.with_suffix(OUTCOME_ENDING)
+        if not await asyncio.to_thread(outcome.is_file):
+            return web.Response(status=204)
         response = web.FileResponse(outcome)
         response.content_type, response.charset = "application/json", "utf-8"
         return response

@@ -79,7 +79,8 @@ class PageServer:
             address=settings.address,
         )
         self._followers = [
-            Follower(station, self._latest, recent, say, plans) for station in stations.values()
+            Follower(station, self._latest, recent, say, plans, machines.get(name))
+            for name, station in stations.items()
         ]
 
     @property

@@ -10,7 +10,7 @@ const FINE = 1e-6; // mm: less is what binary fractions add
 const TALLEST_PX = 56;
 const WAIT_MS = 5_000;
 let wanted = ""; // the file whose outcome is shown or on its way
-let arrived = false; // or it is known that there is none
+let arrived = true; // or it is known that there is none
 
 // `report`: as the view has it; of one that isn't made nothing is shown. `then()`: once it is here.
 // Gives whether there is nothing to wait for.
@@ -39,7 +39,7 @@ async function bring(report, geometry) {
 async function brought(run) {
   try {
     const reply = await fetch(`/reports/${run}/outcome`, { signal: AbortSignal.timeout(WAIT_MS) });
-    return reply.ok ? await reply.json() : null; // an older report has none
+    return reply.status === 200 ? await reply.json() : null; // an older report has none
   } catch {
     return null;
   }

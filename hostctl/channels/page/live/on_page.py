@@ -8,10 +8,9 @@ from hostctl.channels.view.few_words import few_words
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
-from hostctl.config.study import Study
 from hostctl.deeds import TurnScrew
+from hostctl.drafts.study_summary import StudySummary
 from hostctl.news import PromptKind
-from hostctl.run.procedures.procedure import most_trials
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.standing import Standing
 
@@ -26,9 +25,12 @@ HEADLINES = {
 
 
 def on_page(
-    view: StationView, block: InHand, lately: Lately, plans: Mapping[str, Study] | None = None
+    view: StationView,
+    block: InHand,
+    lately: Lately,
+    studies: Mapping[str, StudySummary] | None = None,
 ) -> Json:
-    """Ready to be sent. block: the one that was read last. plans: the studies by name."""
+    """Ready to be sent. block: the one that was read last. studies: by name."""
     return {
         "view": as_data(view),
         "headline": _headline(view),
@@ -36,7 +38,7 @@ def on_page(
         "point": _point(view),
         "notice": _notice(view.notice),
         "plot": _plot(block, lately),
-        "studies": [_study(name, (plans or {}).get(name), lately) for name in view.studies],
+        "studies": [_study(name, (studies or {}).get(name), lately) for name in view.studies],
         "stopped_runs": _stopped_runs(view, lately),
     }
 
@@ -102,11 +104,13 @@ def _plot(block: InHand, lately: Lately) -> Json:
     return {"values_mm": newest, "resolution_mm": resolution_mm, "whose": named}
 
 
-def _study(name: str, plan: Study | None, lately: Lately) -> Json:
+def _study(name: str, known: StudySummary | None, lately: Lately) -> Json:
+    """What it is, how long it takes by reckoning, and how long it took."""
     return {
         "study": name,
-        "title": plan.title if plan else "",
-        "trials": most_trials(plan) if plan else None,
+        "title": known.title if known else "",
+        "trials": known.trials if known else None,
+        "takes_min": round(known.takes_s / 60) if known and known.takes_s is not None else None,
         "took_min": lately.took_min.get(name),
     }
 
