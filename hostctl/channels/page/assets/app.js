@@ -6,6 +6,7 @@ import { attemptOf, render, sentence, shownText, stateOf, whose } from "./screen
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { allow, showWhich } from "./which.js";
 import { makeResting, renderResting } from "./resting.js";
+import { makeDraft, renderDraft } from "./draft.js";
 import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
 import { lookBelow, watchBelow } from "./below.js";
@@ -82,6 +83,7 @@ function refresh() {
   renderMachines();
   renderReport(now.view, machines[chosen]);
   renderResting(now);
+  renderDraft(now);
   readAloud(now, stateOf(now.view), shownText(now));
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
@@ -152,7 +154,7 @@ function refreshButtons() {
   lookBelow();
   stayAwake(view.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
-  for (const button of document.querySelectorAll("#resting button, #report button, #invite")) button.disabled = !lineIsLive;
+  for (const button of document.querySelectorAll("#resting button, #report button, #invite, #draft-begin")) button.disabled = !lineIsLive;
 }
 
 function doneLabel({ prompt, standing, stopped }, number) {
@@ -288,6 +290,7 @@ function listenToButtons() {
 makeEntry(refreshButtons);
 makeReport(act);
 makeResting(act);
+makeDraft();
 listenToButtons();
 listenToKeys();
 watchBelow();
