@@ -13,7 +13,8 @@ from select import PIPE_BUF, select
 from hostctl.report.document.plain_ascii import asked_for, in_ascii
 
 LONGEST_LINE = 64 * 1024
-STOPPED_HINT = "What was read is kept: see hostctl runs, and go on with hostctl resume RUN."
+STOPPED_HINT = "What was read is kept: hostctl runs lists it."
+"""Where the run's number is not known; `cli/session.py` puts in what to do."""
 
 
 @dataclass(frozen=True, slots=True)

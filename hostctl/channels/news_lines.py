@@ -30,11 +30,8 @@ from hostctl.run.record.report import ReportStanding, RunReport
 def line_for(news: News) -> str:
     """One line; empty when there is nothing a person needs to read."""
     match news:
-        case RunStarted(run=run, study=study, machine=machine, trials_total=total):
-            return (
-                f"Run {run}: {study} on {machine}, {total} trials. "
-                "Emergency stop: the machine's mains switch."
-            )
+        case RunStarted():
+            return f"{_begun(news)} Emergency stop: the machine's mains switch."
         case PromptOpened(prompt=prompt):
             return _asked(prompt)
         case CountdownTicked(seconds_left=seconds, what=what):
@@ -55,6 +52,15 @@ def line_for(news: News) -> str:
             return ""
         case never:
             assert_never(never)
+
+
+def _begun(begun: RunStarted) -> str:
+    what = f"{begun.study} on {begun.machine}"
+    if not begun.resumed:
+        return f"Run {begun.run}: {what}, {begun.trials_total} trials."
+    return (
+        f"Run {begun.run} goes on: {what}, {begun.trials_done} of {begun.trials_total} trials done."
+    )
 
 
 def _marked(marked: TrialMarked) -> str:

@@ -6,8 +6,10 @@ from datetime import UTC, datetime
 
 from hostctl.cli.database import chosen_database
 from hostctl.cli.gathered import Gathered, gathered
+from hostctl.cli.next_steps.saying import say_after_run
+from hostctl.cli.next_steps.step import Step, say_beside
 from hostctl.cli.own_results import OwnFound, own_found, with_own
-from hostctl.cli.sources import add_sources
+from hostctl.cli.sources import add_sources, is_report, is_run
 from hostctl.cli.telling import add_json, print_data, tell
 from hostctl.report.analysis.analysis import analyse, kept, noted
 
@@ -27,6 +29,7 @@ def act(args: Namespace) -> int:
     own = own_found(args, of)
     if own is not None and not own.beside_analysis:
         _tell_own(args, of, own)
+        _say_next(args, own.result)
         return 0
     from hostctl.report.analysis.document import ANALYSIS
 
@@ -45,7 +48,20 @@ def act(args: Namespace) -> int:
 
         document = ANALYSIS.document(found, args.explain)
         print(as_text(own.below(document, explained=args.explain)))
+    _say_next(args, found if own is None else own.result)
     return 0
+
+
+def _say_next(args: Namespace, found: object) -> None:
+    """Of one run by what it found; else as a report of the same."""
+    if args.json:
+        return
+    asked = tuple(word for word in args.words if word != "--explain")
+    if len(args.sources) == 1 and is_run(args.sources[0]):
+        database, run = chosen_database(args), int(args.sources[0])
+        say_after_run(database, run, found, by="analyse", asked=asked)
+    elif not any(map(is_report, args.sources)):
+        say_beside([Step(why="as one file to show to others", words=("report", *asked))])
 
 
 def _tell_own(args: Namespace, of: Gathered, own: OwnFound) -> None:

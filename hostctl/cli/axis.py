@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from hostctl.cli.next_steps.step import explained, say_beside
 from hostctl.cli.number import number
 from hostctl.cli.telling import add_json, tell
 
@@ -49,4 +50,5 @@ def act(args: Namespace) -> int:
         Path(args.file), resolution_mm=args.resolution, calibrated_u_mm=args.calibrated_u
     )
     tell(AXIS, found, as_json=args.json, explained=args.explain)
+    say_beside([*explained("axis", args)], quiet=args.json)
     return 0

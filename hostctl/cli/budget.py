@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.next_steps.step import explained, say_beside
 from hostctl.cli.number import seed
 from hostctl.cli.telling import add_json, tell
 
@@ -38,4 +39,5 @@ def act(args: Namespace) -> int:
     from hostctl.report.budget.document import BUDGET
 
     tell(BUDGET, found, as_json=args.json, explained=args.explain)
+    say_beside([*explained("budget", args)], quiet=args.json)
     return 0

@@ -5,15 +5,16 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from hostctl.cli.next_steps.step import say_beside
 from hostctl.errors import ConfigError
 
 if TYPE_CHECKING:
+    from hostctl.config.any_file import AnyFile
     from hostctl.config.machine import Machine
     from hostctl.config.yaml_text import Source
     from hostctl.plugins import Kind
 
 ABSENT = object()
-EXAMPLE_PORT = "YOUR_PRINTER"  # as the shipped files name it
 EXAMPLE = "hostctl check my-study.yaml --machine workshop-220"
 
 
@@ -32,30 +33,38 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def act(args: Namespace) -> int:
     """Print a line for each good file; the mistakes go to standard error, code 3."""
-    code = 0
+    code, in_order = 0, {}
     for name in args.files:
         try:
-            print(f"{name}: {_checked(name, args.machine)}")
+            said, in_order[name] = _checked(name, args.machine)
+            print(f"{name}: {said}")
         except ConfigError as error:
             print(error, file=sys.stderr)
             code = error.exit_code
+    if code == 0:
+        from hostctl.cli.next_steps.after_looking import after_check
+
+        say_beside([*after_check(in_order, args.machine)])
     return code
 
 
-def _checked(name: str, machine_name: str | None) -> str:
+def _checked(name: str, machine_name: str | None) -> "tuple[str, object]":
+    """What is said of a file in order, and what is in it; of a directory its path."""
+    from hostctl.config.any_file import any_file_from
     from hostctl.config.find import find_file
     from hostctl.config.yaml_text import Source
 
     path = Path(name)
     if path.is_dir():
-        return _checked_directory(path)
+        return _checked_directory(path), path
     if not path.exists():
         path = find_file(name, "machines", "studies", "budgets")
-    return _checked_file(Source.of(path), machine_name)
+    source = Source.of(path)
+    checked = any_file_from(source)
+    return _checked_file(source, checked, machine_name), checked
 
 
-def _checked_file(source: "Source", machine_name: str | None) -> str:
-    from hostctl.config.any_file import any_file_from
+def _checked_file(source: "Source", checked: "AnyFile", machine_name: str | None) -> str:
     from hostctl.config.budgets.budget import BudgetFile
     from hostctl.config.host import Host
     from hostctl.config.load import machine_from
@@ -63,7 +72,6 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
     from hostctl.config.together import check_together
     from hostctl.daemon.assembly.plan import machine_file
 
-    checked = any_file_from(source)
     _check_plugins(source, checked)
     _note_old_names(source)
     _note_too_few_touches(source, checked)
@@ -84,6 +92,8 @@ def _checked_file(source: "Source", machine_name: str | None) -> str:
 
 def _port_is_the_examples(machine: "Machine") -> str:
     """That nothing is there: the file was copied and its port not put in yet."""
+    from hostctl.cli.next_steps.after_looking import EXAMPLE_PORT
+
     if EXAMPLE_PORT not in machine.port:
         return ""
     return f", but its port is still the example's ({machine.port}): put in one of 'hostctl ports'"

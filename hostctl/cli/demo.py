@@ -2,15 +2,21 @@
 
 import re
 from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
 from pathlib import Path
 
-from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.database import chosen_database
+from hostctl.cli.next_steps.step import Step, naming, said
 from hostctl.cli.number import seed
 from hostctl.errors import ConfigError, HostctlError
+from hostctl.store.file.location import database_path
 
 EXAMPLE = "hostctl demo"
 MACHINE = "sim-220"
 STUDIES = ("rig-check", "three-methods")
+DATABASE = "demo.sqlite"
+REPORTS = "demo-reports"
+"""Of the runs in that database: in the folder of the others, run 2 would be another one."""
 INTRODUCTION = """\
 A workshop lends out printers and wants to know which way of setting the gap between
 nozzle and bed its volunteers can trust. Everything here is simulated: the printer, its
@@ -24,7 +30,11 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--seed", type=seed, default=7, metavar="N", help="another bed, other hands; 7 if left out"
     )
     parser.add_argument("--open", action="store_true", help="show the report in the browser")
-    add_database(parser)
+    parser.add_argument(
+        "--database",
+        metavar="PATH",
+        help=f"the database; without it {DATABASE} beside your own, so that none of it gets there",
+    )
 
 
 def act(args: Namespace) -> int:
@@ -32,18 +42,28 @@ def act(args: Namespace) -> int:
     from hostctl.cli.show import shown
     from hostctl.cli.telling import open_in_browser
 
-    database = chosen_database(args)
+    database = chosen_database(args) if args.database is not None else demo_database()
     print(INTRODUCTION)
     runs = [_carry_out(study, args.seed, database) for study in STUDIES]
-    print(f"\n{shown(database, runs[-1])}\n")
+    print(f"\n{shown(database, runs[-1])[0]}\n")
     report = _reported(database, runs[-1])
     print(f"The report, with figures and all readings: {report}")
-    print(f"Kept as runs {runs[0]} and {runs[1]} in {database}")
-    print(f"What it proves: hostctl analyse {runs[1]} · a table: hostctl export {runs[1]} --csv")
-    print("With your own printer: see 'Wiring a real printer' in the README.")
+    print(f"Kept as runs {runs[0]} and {runs[1]} in {database}, apart from your own.")
+    print(said([*_next(runs[-1], database)]))
     if args.open:
         open_in_browser(report)
     return 0
+
+
+def demo_database() -> Path:
+    """Beside the one in use, so that nothing of the demo's gets among what was measured."""
+    return database_path().with_name(DATABASE)
+
+
+def _next(run: int, database: Path) -> Iterator[Step]:
+    named = naming(database)
+    yield Step(why="what it proves, and how sure that is", words=("analyse", str(run), *named))
+    yield Step(why="with your own printer, its port", words=("ports",))
 
 
 def _reported(database: Path, run: int) -> Path:
@@ -51,9 +71,9 @@ def _reported(database: Path, run: int) -> Path:
     from hostctl.cli.main import COMMANDS
     from hostctl.cli.parsing import understood
     from hostctl.cli.report import written
-    from hostctl.daemon.reports.folder import Folder
+    from hostctl.daemon.reports.folder import NAME, Folder
 
-    folder = Folder(database.resolve())
+    folder = Folder(database.resolve(), REPORTS if database == demo_database() else NAME)
     file = folder.begin(STUDIES[-1], MACHINE, run)
     words = [str(run), "-o", str(file), "--database", str(database)]
     try:

@@ -76,11 +76,11 @@ def act(args: Namespace) -> int:
         Session(
             plan=plan,
             database=database,
-            channels=channels_for(args, plan.machine.port),
+            channels=channels_for(args, plan),
             seed=args.seed,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)
 
 
 def _say_of_table(args: Namespace) -> int:

@@ -84,7 +84,9 @@ def understood(
         allow_abbrev=False,
     )
     command.add_arguments(parser)
-    return command, parser.parse_args([_as_number(word) for word in words])
+    args = parser.parse_args([_as_number(word) for word in words])
+    args.words = tuple(words)  # as they were given, for whoever names the same once more
+    return command, args
 
 
 def _as_number(word: str) -> str:

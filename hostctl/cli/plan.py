@@ -1,9 +1,11 @@
 """`hostctl plan`: how many trials a question takes, before anybody turns a screw."""
 
+import sys
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.next_steps.step import say_beside
 from hostctl.cli.number import number, run_number
 from hostctl.cli.telling import add_json, ask_patience, tell
 from hostctl.errors import UsageError
@@ -106,6 +108,10 @@ def act(args: Namespace) -> int:
     from hostctl.report.planning.document import PLAN
 
     tell(PLAN, found, as_json=args.json)
+    if sys.stderr.isatty() and not args.json:
+        from hostctl.cli.next_steps.after_looking import after_plan
+
+        say_beside([*after_plan(args.run, chosen_database(args))])
     return 0
 
 

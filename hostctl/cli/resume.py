@@ -35,9 +35,9 @@ def act(args: Namespace) -> int:
         Session(
             plan=plan,
             database=database,
-            channels=channels_for(args, plan.machine.port),
+            channels=channels_for(args, plan),
             seed=kept.seed,
             resume=record,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)

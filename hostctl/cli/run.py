@@ -5,12 +5,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
+from hostctl.cli.next_steps.saying import resuming
 from hostctl.cli.number import seed
 from hostctl.errors import RunStopped, UsageError
 
 if TYPE_CHECKING:
+    from hostctl.daemon.assembly.plan import Plan
     from hostctl.news import RunFinished
 
+SET_S, READ_S = 13.0, 4.5
+"""What a trial takes where simulated people answer, as measured: a gap set, or only read."""
 EXAMPLE = "hostctl run rig-check --machine sim-220 --simulated-people"
 
 
@@ -21,7 +25,11 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--machine", required=True, metavar="M", help="a machine file, or the short name of one"
     )
     parser.add_argument(
-        "--seed", type=seed, metavar="N", help="of the random order; drawn and recorded if left out"
+        "--seed",
+        type=seed,
+        metavar="N",
+        help="of the random order, and of nothing else: a simulated machine has its own in its "
+        "file; drawn and recorded if left out",
     )
     add_channels(parser)
     add_database(parser)
@@ -51,15 +59,16 @@ def act(args: Namespace) -> int:
         Session(
             plan=plan,
             database=database,
-            channels=channels_for(args, plan.machine.port),
+            channels=channels_for(args, plan),
             seed=args.seed,
         )
     )
-    return tell_end(finished, database, quiet=args.jsonl)
+    return tell_end(finished, args, database)
 
 
-def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
+def channels_for(args: Namespace, plan: "Plan") -> dict[str, dict[str, object]]:
     """The channels the options ask for. Raises UsageError where simulated people can't be."""
+    port = plan.machine.port
     if args.simulated_people and not port.startswith("sim://"):
         raise UsageError(
             "--simulated-people",
@@ -68,23 +77,36 @@ def channels_for(args: Namespace, port: str) -> dict[str, dict[str, object]]:
         )
     if not args.simulated_people:
         return {"json-lines": {}} if args.jsonl else {"terminal": {}}
-    people: dict[str, object] = {"url": port}
-    watching = "json-lines" if args.jsonl else "progress"
-    return {watching: {"alone": False}, "simulated-people": people}
+    watching: dict[str, dict[str, object]] = (
+        {"json-lines": {}} if args.jsonl else {"progress": {"seconds_a_trial": _pace_s(plan)}}
+    )
+    return {**watching, "simulated-people": {"url": port}}
 
 
-def tell_end(finished: "RunFinished", database: Path, *, quiet: bool) -> int:
-    """The verdict of what was just recorded. Raises RunStopped when the run is not complete."""
-    if not quiet:
+def _pace_s(plan: "Plan") -> float:
+    """What a trial takes simulated people and their printer, about."""
+    from hostctl.config.study_kind import words_of
+
+    return SET_S if words_of(plan.study.kind).people_set else READ_S
+
+
+def tell_end(finished: "RunFinished", args: Namespace, database: Path) -> int:
+    """The verdict of what was just recorded, and what is useful next.
+
+    Raises RunStopped when the run is not complete.
+    """
+    if not args.jsonl:
+        from hostctl.cli.next_steps.saying import after_carried_out
         from hostctl.cli.show import shown
 
-        print(f"\n{shown(database, finished.run)}")
-        print(f"\nKept as run {finished.run} in {database}")
-        print(f"Next: hostctl show {finished.run} · hostctl export {finished.run} --csv")
+        text, found = shown(database, finished.run)
+        print(f"\n{text}\n\nKept as run {finished.run} in {database}")
+        if finished.complete:
+            print(after_carried_out(args, database, finished.run, found))
     if not finished.complete:
         raise RunStopped(
             f"run {finished.run}",
             f"ended before its last trial ({finished.reason})",
-            f"Go on with: hostctl resume {finished.run}",
+            f"Go on with: {resuming(finished.run, database)}",
         )
     return 0

@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 
 from hostctl.channels.descriptors import STOPPED_HINT
+from hostctl.cli.next_steps.saying import resuming
 from hostctl.daemon.assembly.parts import link_for, open_gauge_port, order_for
 from hostctl.daemon.assembly.plan import Plan
 from hostctl.daemon.attending.thermal import kept_thermal_fault
@@ -27,6 +28,7 @@ from hostctl.store.rows import RunRecord
 from hostctl.store.store import Store, utc_now
 
 CHANNEL_ENDS_WITHIN_S = 2.0
+NOT_BEGUN = "No run was begun, so nothing was read. Begin it where somebody can answer."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,16 +60,17 @@ def carry_out_session(session: Session) -> RunFinished:
     except RunStopped as stopped:
         if stopped.next_step != STOPPED_HINT:
             raise
-        raise RunStopped(stopped.where, stopped.what, _how_to_go_on(desk)) from stopped
+        raise RunStopped(stopped.where, stopped.what, _how_to_go_on(session, desk)) from stopped
     except KeyboardInterrupt:
-        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(desk)}") from None
+        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(session, desk)}") from None
 
 
-def _how_to_go_on(desk: Desk) -> str:
+def _how_to_go_on(session: Session, desk: Desk) -> str:
     """With the run's number, once it has one."""
-    if desk.last_run is None:
-        return STOPPED_HINT
-    return f"What was read is kept. Go on with: hostctl resume {desk.last_run}"
+    run = desk.last_run or (session.resume.summary.run if session.resume else None)
+    if run is None:
+        return NOT_BEGUN
+    return f"What was read is kept. Go on with: {resuming(run, session.database)}"
 
 
 async def _run(session: Session, desk: Desk) -> RunFinished:

@@ -81,7 +81,7 @@ def _tone(view: StationView, tones: Tones) -> str:
             return tones.act
         case Standing.MOVING:
             return tones.clear
-        case Standing.HOLDING | Standing.NO_LINE | Standing.OWN_JOB:
+        case Standing.HOLDING | Standing.HALTED | Standing.NO_LINE | Standing.OWN_JOB:
             return tones.held
         case Standing.RESTING:
             return ""
@@ -113,7 +113,8 @@ def _said(view: StationView, several: bool) -> list[str]:
     elif view.moving:
         said.append(view.moving)
     heat = f"Heat: {view.heat}." if view.heat else ""
-    said += [text for text in (heat, view.own_job, view.why_no_line, view.notice) if text]
+    line = view.why_no_line if view.hold else view.halted or view.why_no_line
+    said += [text for text in (heat, view.own_job, line, view.notice) if text]
     said += [f"Mind: {text}" for text in view.warnings]
     if view.report is not None and (line := report_line(view.report)):
         said.append(line)

@@ -34,7 +34,7 @@ def find_file(name: str, *kinds: str) -> Path:
         if path.is_file():
             return path
     _refuse_another_kind(name, kinds)
-    known = sorted({path.stem for path in _known(kinds)})
+    known = sorted({path.stem for path in known_files(*kinds)})
     near = get_close_matches(name, known, n=1)
     hint = f"Did you mean '{near[0]}'?" if near else f"Known: {', '.join(known) or 'none'}."
     raise ConfigError(
@@ -45,7 +45,7 @@ def find_file(name: str, *kinds: str) -> Path:
 def _refuse_another_kind(name: str, wanted: Sequence[str]) -> None:
     """Raises ConfigError where a file of that name is of a kind that is not wanted here."""
     for kind, one in ONE_OF.items():
-        if kind not in wanted and name in {path.stem for path in _known([kind])}:
+        if kind not in wanted and name in {path.stem for path in known_files(kind)}:
             here = " or ".join(ONE_OF[each] for each in wanted)
             next_step = f"Name {here} here. Are the two swapped?"
             raise ConfigError(name, f"is {one}, not {here}", next_step)
@@ -57,6 +57,9 @@ def _folders(kinds: Sequence[str]) -> list[Path]:
     return [Path(), *(root / kind for root in roots for kind in kinds)]
 
 
-def _known(kinds: Sequence[str]) -> list[Path]:
-    # The current folder holds anything, so it is not listed.
-    return [path for folder in _folders(kinds)[1:] for path in folder.glob("*.yaml")]
+def known_files(*kinds: str) -> list[Path]:
+    """What a short name of those kinds may mean, the user's own first.
+
+    The current folder holds anything, so it is not listed.
+    """
+    return [path for folder in _folders(kinds)[1:] for path in sorted(folder.glob("*.yaml"))]

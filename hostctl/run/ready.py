@@ -10,6 +10,7 @@ from hostctl.records import Heat
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
+from hostctl.run.holds.hold_wording import taken_again
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Watch
 from hostctl.run.order import RunOrder
@@ -93,6 +94,7 @@ class Readying:
         start = level_words.start if levels else wording.start
         words = start(study, self._order.machine)
         parts = (
+            self._taken_again() if record and not levels else "",
             told_on_resuming(record, self._came_to()),
             loop_words.cautions(study),
             words.detail,
@@ -103,6 +105,11 @@ class Readying:
     def _came_to(self) -> str:
         lost = 0 if self._machine.homed else self._course.readings_at_stake()
         return resumed.came_to(self._study, self._progress.so_far, lost)
+
+    def _taken_again(self) -> str:
+        """Before Enter: which readings homing costs, and why."""
+        lost = 0 if self._machine.homed else self._course.readings_at_stake()
+        return taken_again(lost, zeros=words_of(self._study.kind).takes_zeros)
 
     async def _home(self) -> None:
         if not self._machine.ours:

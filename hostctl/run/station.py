@@ -19,6 +19,13 @@ from hostctl.run.record.standing import Standing
 
 MOST_QUEUED = 8
 ARM_FOR_S = 600
+HALTED = (
+    "STOP was given on {by}: the machine was told to halt at once, heaters off. See to whatever it "
+    "was given for. It is connected anew by itself; a board that this does not reset wants to be "
+    "switched off and on. The next run homes it, on somebody's word."
+)
+BEING_CONNECTED = "being connected"
+"""Why a machine can't be reached whose first try is not over."""
 NOT_TOLD = "the line to the machine is down, so it was not told: switch it off at the mains"
 UNARMED = "starting from afar is off until someone at the machine arms it"
 
@@ -72,7 +79,7 @@ class Station:
         self.arming = Arming(now)
         self.room_code = RoomCode(now)
         self.reachable = False
-        self.why_unreachable = "not asked yet"
+        self.why_unreachable = BEING_CONNECTED
         self.own_job = ""  # that the board runs a job of its own, and how it shows; empty: none
         self.heat = ""  # what is warm or heated, in words; empty: nothing, as far as is known
         self.armed_by_press: list[str] = []  # what beside the machine arms it: "its button"
@@ -80,6 +87,7 @@ class Station:
         self.warnings: dict[str, str] = {}  # what is wrong beside the run, by subject; a sentence
         self._requests: asyncio.Queue[_Waiting] = asyncio.Queue(MOST_QUEUED)
         self.machine: Haltable | None = None  # set once it was connected
+        self.halted_by = ""  # the channel of a STOP that reached it, until it is connected anew
         self.on_halt: Observers[str] = Observers()
         """Told who had the machine halted, once it was told itself."""
         self.on_show_code: Observers[ShownCode] = Observers()
@@ -101,9 +109,17 @@ class Station:
         by_the_news = self.desk.course.standing
         if by_the_news is not Standing.RESTING:
             return by_the_news
+        if self.halted_by:
+            return Standing.HALTED
         if not self.reachable:
             return Standing.NO_LINE
         return Standing.OWN_JOB if self.own_job else Standing.RESTING
+
+    @property
+    def halted(self) -> str:
+        """Who had it halted while no run went on, and what to do now; empty: it is not."""
+        resting = self.desk.course.standing is Standing.RESTING
+        return HALTED.format(by=self.halted_by) if resting and self.halted_by else ""
 
     @property
     def queued(self) -> int:
@@ -150,8 +166,10 @@ class Station:
         if self.machine is not None:
             self.machine.halt(by)
             self.on_halt.tell(by)
+        told = self.machine is not None and self.machine.halt_went_out
+        self.halted_by = by if told else self.halted_by
         self.changed()
-        return self.machine is not None and self.machine.halt_went_out
+        return told
 
     def arm(self, by: str) -> Accepted | Refused:
         """Somebody who is at the machine allows one start from afar; only while it rests."""
@@ -164,13 +182,21 @@ class Station:
     def show_code(self) -> Accepted | Refused:
         """Have a fresh room code shown at the machine; whoever asked does not get to see it."""
         if not self.reachable or self.desk.started is not None:
-            why = "a run is going on" if self.reachable else "the machine can't be reached"
-            return Refused(reason=f"{why}, so no room code can be shown")
+            return Refused(reason=f"{self._why_not_at_rest()}, so no room code can be shown")
         shown = self.room_code.renew()
         if isinstance(shown, str):
             return Refused(reason=shown)
         self.on_show_code.tell(shown)
         return Accepted()
+
+    def _why_not_at_rest(self) -> str:
+        if self.desk.started is not None:
+            return "a run is going on"
+        if self.halted_by:
+            return "the machine was told to halt and is not connected again yet"
+        if self.why_unreachable == BEING_CONNECTED:
+            return "the machine is only being connected, ask again in a few seconds"
+        return f"the machine can't be reached ({self.why_unreachable})"
 
     def arm_by_code(self, code: str, by: str) -> Accepted | Refused:
         """Somebody typed the room code: that proves they are here, and arms."""
@@ -201,6 +227,13 @@ class Station:
         self.changed()
 
     # ------------------------------------------------------------ the daemon's side
+
+    def connected_anew(self) -> None:
+        """The board was greeted, after whatever it was; a STOP before it stays told."""
+        if self.halted_by:
+            told = f"STOP was given on {self.halted_by}; the machine is connected anew since."
+            self.notice = f"{told} {self.notice}".strip()
+        self.halted_by = ""
 
     def changed(self) -> None:
         """Something changed that no news tells of."""

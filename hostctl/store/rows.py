@@ -1,10 +1,12 @@
 """What goes into the store and what comes back, row by row."""
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 
 from hostctl.records import Place, Reading
 
+_SIMULATED = re.compile(r"^port:\s*[\"']?sim://", re.MULTILINE)
 THERMAL_FAULT = "thermal fault"
 LOOKED_AT = "thermal fault looked at"
 """Kinds of events, of a run or of a machine at rest; their data name the machine."""
@@ -24,6 +26,11 @@ class NewRun:
     seed: int
     started_at: datetime
     program: str  # our version
+
+    @property
+    def simulated(self) -> bool:
+        """Whether its printer was a simulated one."""
+        return _SIMULATED.search(self.machine_text) is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from hostctl.errors import RunStopped
 from hostctl.news import (
     Answer,
     CountdownTicked,
+    Moving,
     News,
     Prompt,
     PromptKind,
@@ -178,12 +179,12 @@ async def test_the_end_of_the_input_stops_the_run():
         await person.channel.serve(person.desk)
 
 
-async def progress_of(*told: News) -> list[str]:
+async def progress_of(*told: News, pace_s: float | None = None) -> list[str]:
     """The lines of a run that is watched."""
     ours, theirs = os.pipe()
     desk = Desk()
     async with asyncio.TaskGroup() as tasks:
-        tasks.create_task(Progress(theirs).serve(desk))
+        tasks.create_task(Progress(theirs, pace_s).serve(desk))
         await asyncio.sleep(0)
         for news in told:
             desk.tell(news)
@@ -205,6 +206,19 @@ async def test_progress_shows_a_line_a_block():
     assert shown[1:] == [
         "  paper-slip     volunteer-a  front-left   +0.01 −0.02",
         "  paper-slip     volunteer-a  front-left   +0.03",
+        "Run finished: all done",
+    ]
+
+
+async def test_at_peoples_pace_it_shows_what_goes_on_from_the_start_and_how_far_it_is():
+    homes = Moving(what="All axes home.")
+    readings = [kept(0, 0), kept(0.01, 1), kept(0.03, 1, 2)]
+    shown = await progress_of(STARTED, homes, homes, *readings, homes, FINISHED, pace_s=40)
+    assert shown[1:] == [
+        "Simulated people answer at people's pace: about 2 min.",
+        "  All axes home.",
+        "  paper-slip     volunteer-a  front-left   +0.01   2 of 3",
+        "  paper-slip     volunteer-a  front-left   +0.03   2 of 3",
         "Run finished: all done",
     ]
 

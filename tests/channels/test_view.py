@@ -112,6 +112,11 @@ def no_line(station: Station) -> None:
     station.reachable, station.why_unreachable = False, "nothing answers"
 
 
+def halted(station: Station) -> None:
+    station.halted_by = "page"
+    no_line(station)
+
+
 def own_job(station: Station) -> None:
     station.own_job = "It runs a job of its own."
 
@@ -130,6 +135,7 @@ def reported(station: Station) -> None:
 
 WAYS = {
     "no line": (no_line, []),
+    "halted": (halted, []),
     "own job": (own_job, []),
     "resting": (armed_and_warned, []),
     "begun": (lambda _: None, [STARTED]),
@@ -159,6 +165,9 @@ async def stands(request: pytest.FixtureRequest, station: Station) -> Station:
     ("prepare", "news", "standing"),
     [
         (no_line, [], "no line"),
+        (halted, [], "halted"),
+        (halted, [STARTED], "moving"),
+        (no_line, [STARTED, replace(HELD, not_told=False)], "halted"),
         (own_job, [], "own job"),
         (armed_and_warned, [], "resting"),
         (no_line, [STARTED], "moving"),

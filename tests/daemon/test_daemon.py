@@ -176,7 +176,9 @@ def test_a_stop_that_reaches_no_machine_fails_and_says_what_to_do(daemon: Daemon
     assert "bench: not told to halt, its line is down. If it goes on, switch" in done.stderr
 
 
-def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
+def test_hold_and_stop_work_without_arming_and_stop_halts_until_it_is_connected_anew(
+    daemon: Daemon,
+):
     daemon.start()
     daemon.start_run("bench", study="small")
     daemon.until("bench", lambda found: found["prompt"])
@@ -186,7 +188,7 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     assert "The emergency stop is its mains switch" in said
     assert "Told to halt at once: bench" in daemon.cli("stop").stdout  # though it is halted already
     found = daemon.until("bench", lambda found: found["stopped"] and found["prompt"])
-    assert found["standing"] == "holding"
+    assert (found["standing"], found["halted"]) == ("halted", found["hold"])
     assert "STOP was given on command line" in str(found["hold"])
     shown = daemon.cli("status").stdout
     assert "bench: STOPPED" in shown
@@ -200,6 +202,13 @@ def test_hold_and_stop_work_without_arming_and_stop_halts(daemon: Daemon):
     assert found["hold"] == ""
     daemon.ask("answer", text="end")
     daemon.until("bench", lambda found: found["standing"] == "resting")
+    daemon.cli("stop")
+    halted = daemon.machine("bench")
+    assert (halted["standing"], halted["headline"]) == ("halted", "halted")
+    assert "STOP was given on command line" in daemon.cli("status").stdout
+    again = daemon.until("bench", lambda found: found["standing"] != "halted")
+    assert (again["standing"], again["halted"]) == ("resting", "")
+    assert str(again["notice"]).startswith("STOP was given on command line; the machine is conn")
 
 
 def test_no_statistics_library_is_loaded_after_a_whole_run(daemon: Daemon):

@@ -94,6 +94,7 @@ def text_of(view: StationView) -> str:
         (replace(RESTING, notice="Run 7 was interrupted: x"), "Run 7 was interrupted: x"),
         (replace(ASKING, standing=Standing.HOLDING, hold="The cable."), "On hold: The cable."),
         (replace(ASKING, hold="By phone.", stopped=True), "STOPPED: By phone."),
+        (replace(RESTING, standing=Standing.HALTED, halted="STOP: see to it."), "STOP: see to it."),
         (
             replace(ASKING, hold="By phone.", stopped=True, not_told=True),
             "SWITCH IT OFF: By phone.",

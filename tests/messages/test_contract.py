@@ -108,7 +108,7 @@ async def test_that_it_stands_still_by_a_stop_is_in_the_state(at, phone):
     assert phone.said("state")[-1]["stopped"] is False
     at.tell(HoldLifted(channel="page"), HoldBegan(reason="asked for", stopped=True))
     await until(lambda: phone.said("state")[-1]["stopped"])
-    assert phone.said("state")[-1]["standing"] == "holding"
+    assert phone.said("state")[-1]["standing"] == "halted"
 
 
 async def test_that_a_stop_did_not_reach_the_machine_is_in_the_state(at, phone):

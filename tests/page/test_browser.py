@@ -473,7 +473,7 @@ async def test_after_a_stop_it_says_stopped_what_to_press_and_what_is_taken_anew
         words = hold_wording.go_on_after_hold(held, must_home=True)
         answer = ask(bench, PromptKind.CONFIRM, words.text, place=None, detail=words.detail)
         await ready(phone, "DONE: it homes")
-        assert await phone.text_of("#standing") == "stopped"
+        assert await phone.text_of("#standing") == "halted"
         assert await phone.text_of("#headline") == "STOPPED"
         assert "confirm (DONE): it connects and homes" in await phone.text_of("#text")
         assert "The block begins again: 9 readings are taken anew." in await phone.text_of("#mind")

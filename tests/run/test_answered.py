@@ -73,6 +73,8 @@ def test_a_reading_answered_but_not_proven_is_void_told_and_taken_again():
     )
     assert "The last reading kept is 0.04 mm, trial 1 of block 1" in shop.prompts[0].detail
     assert "answer kept is -0.02 mm on terminal, trial 2 of block 1" in shop.prompts[0].detail
+    costs = "1 reading of this block, and its zero, are taken again: homing shifts the zero."
+    assert shop.prompts[0].detail.startswith(costs)
     assert shop.store.values_mm() == [0.05, 0.06]  # in a new round: homing lost the zero
     assert shop.carry_out(obliging(), resume=True).complete
     assert sum(mark.reason == first.reason for mark in shop.store.marks) == 1

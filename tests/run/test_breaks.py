@@ -761,7 +761,8 @@ def test_a_stop_is_told_as_stopped_with_what_to_do_and_how_many_readings_it_cost
     assert "Connecting to the machine." in [news.what for news in shop.told(Moving)]
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith("STOPPED"))
     assert "confirm (DONE): it connects and homes. Or end the run" in asked.text
-    assert "again: 2 readings of it and their zero are kept, void, and taken anew" in (asked.detail)
+    costs = "2 readings of this block, and its zero, are taken again: homing shifts the zero."
+    assert costs in asked.detail
     assert [event.kind for event in shop.store.events].count("stopped") == 1
     assert len(shop.store.values_mm()) == 4
 
@@ -787,7 +788,7 @@ def test_a_hold_that_keeps_the_position_costs_no_reading():
     (held,) = shop.told(HoldBegan)
     assert (held.stopped, held.taken_anew) == (False, 0)
     asked = next(prompt for prompt in shop.prompts if prompt.text.startswith(ON_HOLD))
-    assert "begins again" not in asked.detail
+    assert "taken again" not in asked.detail
     assert "confirm (DONE): the run goes on" in asked.text
 
 

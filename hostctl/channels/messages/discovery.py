@@ -30,7 +30,7 @@ def _press(key: str, name: str, topic: str, icon: str) -> Shown:
 
 
 _CUT = f"[:{LONGEST_STATE}]"
-_STANDING = "{{ 'stopped' if value_json.stopped else value_json.standing }}"
+_STANDING = "{{ 'not told' if value_json.not_told else value_json.standing }}"
 _MM = ("unit_of_measurement", "mm")
 TABLE = (
     Shown("sensor", "prompt", "What to do now", "prompt", f"{{{{ value_json.text{_CUT} }}}}"),

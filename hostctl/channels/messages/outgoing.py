@@ -181,6 +181,8 @@ def _what(view: StationView) -> str:
             return view.own_job
         case Standing.HOLDING:
             return view.hold
+        case Standing.HALTED:
+            return view.halted
         case Standing.ASKING:
             return view.prompt.text if view.prompt else ""
         case Standing.MOVING:

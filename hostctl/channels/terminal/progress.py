@@ -4,7 +4,15 @@ from contextlib import suppress
 
 from hostctl.channels.descriptors import write_for_people
 from hostctl.channels.news_lines import line_for
-from hostctl.news import HoldBegan, News, ReadingKept, RunFinished, RunStarted
+from hostctl.news import (
+    HoldBegan,
+    Moving,
+    News,
+    ReadingKept,
+    RunFinished,
+    RunStarted,
+    TrialMarked,
+)
 from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
 from hostctl.run.channel import Channel
@@ -18,9 +26,15 @@ INDENT = " " * 42
 
 
 def progress(settings: dict[str, object]) -> Channel:
-    """The channel plug-in. Settings: `screen`, a file descriptor; without it standard output."""
-    screen = settings.get("screen", 1)
-    return Progress(screen if isinstance(screen, int) else 1)
+    """The channel plug-in. Settings: `screen`, a file descriptor; without it standard output.
+
+    `seconds_a_trial`: that it goes at people's pace, so that all that moves before the first
+    reading is told too, and about how long it takes.
+    """
+    screen, pace_s = settings.get("screen", 1), settings.get("seconds_a_trial")
+    return Progress(
+        screen if isinstance(screen, int) else 1, pace_s if isinstance(pace_s, float) else None
+    )
 
 
 class Progress:
@@ -28,8 +42,11 @@ class Progress:
 
     name = "progress"
 
-    def __init__(self, screen: int) -> None:
+    def __init__(self, screen: int, seconds_a_trial: float | None = None) -> None:
         self._screen = screen
+        self._pace_s = seconds_a_trial
+        self._said: set[str] = set()
+        self._done = ""
         self._block: tuple[int, int] | None = None
         self._shown = 0
         self._many: list[float] | None = None  # None: they are told one by one
@@ -55,12 +72,31 @@ class Progress:
         if isinstance(news, RunStarted):
             many = news.asks_nobody and news.trials_total > MOST_ONE_BY_ONE
             self._many = [] if many else None
+        if self._pace_s is not None and (text := self._at_pace(news, self._pace_s)):
+            return text
         match news:
             case ReadingKept() if self._many is not None:
                 return self._of_many(news, self._many)
             case ReadingKept(place=place):
-                return self._line_start(place) + self._reading(news)
+                text = self._line_start(place) + self._reading(news)
+                self._done = f"   {place.trials_done + (not news.is_zero)} of {place.trials_total}"
+                return text
             case RunStarted() | HoldBegan() | RunFinished():
+                return f"{self._line_end()}{line_for(news)}\n"
+            case _:
+                return ""
+
+    def _at_pace(self, news: News, pace_s: float) -> str:
+        """What is told besides: all moves before the first reading, and how long the rest takes."""
+        match news:
+            case RunStarted(trials_total=total, trials_done=done):
+                minutes = max(1, round(pace_s * (total - done) / 60))
+                takes = f"Simulated people answer at people's pace: about {minutes} min."
+                return f"{line_for(news)}\n{takes}\n"
+            case Moving(what=what) if self._done == "" and what not in self._said:
+                self._said.add(what)
+                return f"{line_for(news)}\n"
+            case TrialMarked(whole_block=True):
                 return f"{self._line_end()}{line_for(news)}\n"
             case _:
                 return ""
@@ -84,7 +120,8 @@ class Progress:
         return f"{end}  {named}{place.point:<12}"
 
     def _line_end(self) -> str:
-        end = "\n" if self._block else ""
+        done = self._done if self._pace_s is not None else ""
+        end = f"{done}\n" if self._block else ""
         self._block = None
         return end
 

@@ -19,6 +19,7 @@ from hostctl.deeds import TurnScrew
 from hostctl.news import HoldBegan, Prompt, PromptKind
 from hostctl.records import Place
 from hostctl.run.record.course import Course
+from hostctl.run.record.standing import Standing
 from hostctl.run.station import Station
 
 HEADLINES = {
@@ -43,12 +44,14 @@ def view_of(station: Station) -> StationView:
     """How the station stands now."""
     desk, armed = station.desk, station.arming.armed
     standing = station.standing
+    of_run = view_of_run(desk.course)
     view = replace(
-        view_of_run(desk.course),
+        of_run,
         machine=station.name,
         standing=standing,
         why_no_line="" if station.reachable else station.why_unreachable,
         own_job=station.own_job,
+        halted=station.halted or of_run.halted,
         heat=station.heat,
         notice=station.notice,
         warnings=tuple(station.warnings.values()),
@@ -73,6 +76,7 @@ def view_of_run(course: Course) -> StationView:
         countdown=_countdown(course),
         moving=course.moving,
         hold=held.reason,
+        halted=held.reason if course.standing is Standing.HALTED else "",
         stopped=held.stopped,
         not_told=held.not_told,
         taken_anew=held.taken_anew,

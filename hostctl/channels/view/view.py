@@ -172,6 +172,8 @@ class StationView:
     """The deed or the standing in one or two words, to be read from a step away."""
     why_no_line: str = ""
     """Why the machine can't be reached."""
+    halted: str = ""
+    """That it was told to halt at once, on which channel, and what to do now."""
     own_job: str = ""
     """That the board runs a job that is not ours, and how it shows."""
     heat: str = ""

@@ -25,7 +25,7 @@ from hostctl.news import RunFinished
 from hostctl.run.arming.room_code import ShownCode
 from hostctl.run.record.report import RunReport
 from hostctl.run.runner import carry_out
-from hostctl.run.station import StartRequest, Station
+from hostctl.run.station import BEING_CONNECTED, StartRequest, Station
 from hostctl.store.store import Store
 
 LOOK_S = 60.0  # a resting board that lost its power is found out by then
@@ -87,7 +87,7 @@ class Attendant:
     async def _attend(self, filed: Filed[MachineFile]) -> None:
         """Until another file is to be used, or the line is to be opened afresh."""
         self._afresh = False
-        self.station.reachable, self.station.why_unreachable = False, "being connected"
+        self.station.reachable, self.station.why_unreachable = False, BEING_CONNECTED
         link = link_for(filed.checked)
         link.thermal_fault = await kept_thermal_fault(self._store, self.station.name)
         machine = Machine(filed.checked, link)
@@ -126,6 +126,7 @@ class Attendant:
         self._said = ""
         self.station.reachable, self.station.why_unreachable = True, ""
         self.station.machine = machine
+        self.station.connected_anew()
         self._log.say("reached", machine=self.station.name, firmware=firmware)
         self.station.changed()
 
@@ -235,6 +236,8 @@ class Attendant:
         finally:
             self._runs = False
             self.station.machine = machine
+            if machine.connected:  # and homed anew since a STOP, if there was one
+                self.station.halted_by = ""
             self._told_over()
             self.station.changed()
 

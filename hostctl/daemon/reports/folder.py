@@ -21,8 +21,8 @@ _OURS = re.compile(r"[a-z0-9-]+-run-(?P<run>[0-9]+)(-(?P<mark>[b-z]))?\.html")
 class Folder:
     """Where the reports of one database lie."""
 
-    def __init__(self, database: Path) -> None:
-        self.path = database.with_name(NAME)
+    def __init__(self, database: Path, name: str = NAME) -> None:
+        self.path = database.with_name(name)
 
     def newest(self, run: int) -> Path | None:
         """The report that was made last of this run; None: there is none. Raises OSError."""

@@ -173,7 +173,7 @@ class Asked:
                 channel=CHANNEL,
             )
         )
-        waits_for = "" if station.reachable else station.why_unreachable
+        waits_for = "" if station.reachable else station.halted or station.why_unreachable
         told = self._logged("start", station, result) | {"waits_for": waits_for}
         if isinstance(result, Refused):
             return told | {"next_step": _before_starting(station, result.reason)}

@@ -1,6 +1,5 @@
 """What a run on record says for the next plan: each spread found, and how long a trial takes."""
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -26,8 +25,6 @@ from hostctl.report.sources.run_material import run_material, study_goal
 from hostctl.report.sources.spread import blocks_by_hands, evidence_of_blocks
 from hostctl.store.reading import read_record
 from hostctl.store.rows import StoredReading
-
-_SIMULATED = re.compile(r"^port:\s*[\"']?sim://", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,15 +57,14 @@ def past_run(path: Path, run: int) -> PastRun:
     except DataError:
         material = None
     rig = rig_check_for(path, run)
-    simulated = _SIMULATED.search(new.machine_text) is not None
     return PastRun(
         run=run,
         material=material,
         goal=study_goal(new),
         zero_known=is_zero_known(new, zeros_read=zeros_read),
-        trial_seconds=None if simulated else seconds_per_trial(record.readings),
+        trial_seconds=None if new.simulated else seconds_per_trial(record.readings),
         rig=rig,
-        simulated=simulated,
+        simulated=new.simulated,
         rig_evidence=None if rig is None else _rig_evidence(path, rig.run),
     )
 

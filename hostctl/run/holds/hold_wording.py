@@ -17,8 +17,8 @@ def stopped(by: str, *, went_out: bool) -> str:
     return f"STOP was given on {by}{what} See to whatever it was given for."
 
 
-def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
-    """While the run is held."""
+def go_on_after_hold(hold: HoldBegan, *, must_home: bool, zeros: bool = True) -> Words:
+    """While the run is held. zeros: whether blocks of its study begin with one."""
     state = "STOPPED." if hold.stopped else "The run is on hold."
     state = NOT_TOLD if hold.not_told else state
     onward = "it connects and homes" if must_home else "the run goes on"
@@ -27,7 +27,7 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool) -> Words:
         text=f"{state} When it is safe to go on, confirm (DONE): {onward}. Or end the run here.",
         detail=(
             f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
-            f"{_taken_anew(hold.taken_anew)}"
+            f" {taken_again(hold.taken_anew, zeros=zeros)}".rstrip()
         ),
         moves_next=(
             "The head rises, homes, and the study goes on."
@@ -57,15 +57,14 @@ def thermal_fault_looked_at(what: str) -> str:
     return f"It was on hold for {what}. Somebody has looked at it."
 
 
-def _taken_anew(readings: int) -> str:
+def taken_again(readings: int, *, zeros: bool) -> str:
+    """How many readings going on costs, and why; empty: none. zeros: as `go_on_after_hold`."""
     if not readings:
         return ""
-    these = (
-        "1 reading of it and its zero"
-        if readings == 1
-        else f"{readings} readings of it and their zero"
-    )
-    return (
-        f" Homing loses the zero, so the block begins again: {these} are kept, void, and taken "
-        "anew."
-    )
+    many = "1 reading" if readings == 1 else f"{readings} readings"
+    if zeros:
+        why = "and its zero, are taken again: homing shifts the zero"
+        return f"{many} of this block, {why}. On record they stay, void."
+    are = "is" if readings == 1 else "are"
+    why = "homing shifts what readings of one block are held against"
+    return f"{many} of this block {are} taken again: {why}. On record they stay, void."

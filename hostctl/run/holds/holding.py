@@ -56,7 +56,8 @@ class Holding:
         self._sleep = sleep
         self._at_stake = at_stake
         self._homes_anew = homes_anew
-        self._levels = words_of(study.kind).turns_screws
+        words = words_of(study.kind)
+        self._levels, self._zeros = words.turns_screws, words.takes_zeros
         self._heated = study.heats
         self.cooled = False
         """Whether heaters went off in a hold; whoever warms again puts it back."""
@@ -129,7 +130,7 @@ class Holding:
 
     def _go_on(self, held: HoldBegan) -> Words:
         must_home, homes_anew = not self._machine.homed, self._homes_anew()
-        words = go_on_after_hold(held, must_home=must_home)
+        words = go_on_after_hold(held, must_home=must_home, zeros=self._zeros)
         if not homes_anew:
             return words
         then = ", and the bed is measured anew" if self._levels else ""

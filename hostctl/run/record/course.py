@@ -61,7 +61,8 @@ class Course:
     def standing(self) -> Standing:
         """As far as the news tell: they know nothing of the line."""
         if self.held is not None:
-            return Standing.HOLDING
+            halted = self.held.stopped and not self.held.not_told
+            return Standing.HALTED if halted else Standing.HOLDING
         if self.prompt is not None:
             return Standing.ASKING
         return Standing.RESTING if self.going_on is None else Standing.MOVING

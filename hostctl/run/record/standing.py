@@ -18,3 +18,5 @@ class Standing(StrEnum):
     """A run waits for a person."""
     HOLDING = "holding"
     """A run stands still and says why."""
+    HALTED = "halted"
+    """The machine was told to halt at once: by a STOP, until it is connected anew."""

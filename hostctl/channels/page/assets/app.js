@@ -58,7 +58,8 @@ function taken(told) {
   const before = stations.get(machine);
   stations.set(machine, told);
   if (machine !== chosen) return renderMachines();
-  if (before && standing === "holding" && before.view.standing !== "holding") signalTrouble();
+  const stands = standing === "holding" || standing === "halted";
+  if (before && stands && before.view.standing !== standing) signalTrouble();
   refresh();
 }
 
@@ -160,7 +161,7 @@ function refreshButtons() {
 function doneLabel({ prompt, standing, stopped }, number) {
   if (sentFor && sentFor === promptId) return "Being kept …";
   if (number) return isNumber() ? `KEEP ${meaning()}` : `Type the ${prompt.deed.do === "try-blade" ? "thickness" : "reading"}`;
-  if (standing === "holding") return stopped ? "DONE: it homes" : "DONE, go on";
+  if (standing === "holding" || standing === "halted") return stopped ? "DONE: it homes" : "DONE, go on";
   if (prompt?.kind === "zero") return "DONE, it shows zero";
   if (prompt?.kind === "set") return "DONE, the gap is set";
   return "DONE";
@@ -174,7 +175,7 @@ function renderMachines() {
   tabbed = named.join();
   [...byId("machines").children].forEach((tab, index) => {
     const { standing } = stations.get(named[index]).view;
-    tab.firstChild.hidden = standing !== "asking" && standing !== "holding";
+    tab.firstChild.hidden = !["asking", "holding", "halted"].includes(standing);
     if (named[index] === chosen) tab.setAttribute("aria-current", "true");
     else tab.removeAttribute("aria-current");
   });

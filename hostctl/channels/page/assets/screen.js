@@ -12,6 +12,7 @@ const STANDINGS = {
   moving: "may move",
   asking: "waits for you",
   holding: "on hold",
+  halted: "halted",
 };
 let drawn = "";
 let plotted = "";
@@ -19,7 +20,7 @@ let mapped = "";
 
 export function stateOf(view) {
   if (view.countdown && view.standing === "moving") return "countdown";
-  if (view.stopped) return "stopped";
+  if (view.stopped || view.standing === "halted") return "stopped";
   return view.standing.replace(" ", "-");
 }
 
@@ -69,9 +70,9 @@ function person(prompt) {
   say("at", prompt?.point || "");
 }
 
-function standingOf({ stopped, not_told, standing }) {
+function standingOf({ not_told, standing }) {
   if (not_told) return "not told";
-  return stopped ? "stopped" : STANDINGS[standing];
+  return STANDINGS[standing];
 }
 
 function mindOf({ standing, not_told, taken_anew: count }) {
@@ -95,6 +96,7 @@ function textOf({ view, notice }, counting) {
   switch (view.standing) {
     case "moving": return view.moving || "The run goes on by itself; stand clear.";
     case "holding": return sentence(view.hold);
+    case "halted": return sentence(view.halted);
     case "no line": return sentence(view.why_no_line);
     case "own job": return sentence(view.own_job);
     default: return atRest(view, notice);

@@ -59,7 +59,9 @@ def _headline(view: StationView) -> str:
         case Standing.HOLDING:
             if view.not_told:
                 return "Switch it off"
-            return "STOPPED" if view.stopped else "On hold"
+            return "On hold"
+        case Standing.HALTED:
+            return "STOPPED" if view.stopped else "Halted"
         case Standing.ASKING if view.prompt is not None:
             return _asked(view.prompt)
         case Standing.NO_LINE:
