@@ -86,7 +86,7 @@ def _told(
         json_text=json_text,
         document=document,
         data=lambda: with_own(REPORT, report, own),
-        outcome=lambda: outcome_of(document, of.material.kind, found.results),
+        outcome=lambda: outcome_of(document, of.material.kind, found),
         file=carried.file,
         sources=enclosure.every_source,
     )
@@ -103,7 +103,7 @@ def _own_told(args: Namespace, of: Gathered, own: OwnFound, at: datetime) -> Mad
         json_text=json_text,
         document=told,
         data=lambda: own.data,
-        outcome=lambda: outcome_of(told, of.material.kind, ()),
+        outcome=lambda: outcome_of(told, of.material.kind, own.result),
         file=carried.file,
         sources=enclosure.every_source,
     )

@@ -98,9 +98,9 @@ def _write_new(path: Path, text: str) -> None:
             os.fsync(file.fileno())
             os.fchmod(file.fileno(), STUDY_MODE)
             os.link(file.name, path)  # fails where there is one
-    except FileExistsError as cause:
-        raise _there_already(path) from cause
     except OSError as cause:
+        if path.exists():
+            raise _there_already(path) from cause
         what = f"can't be written by the daemon ({cause.strerror or cause})"
         hint = f"Let the daemon's user write in {path.parent}, then keep it again."
         raise DaemonError(str(path), what, hint) from cause

@@ -4,11 +4,12 @@ It is written beside the report and drawn by whoever shows it, so it holds marks
 nothing that is worked out again. Keys may be added within a version.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from hostctl.report.analysis.result.judgement import MethodResult, Verdict
+from hostctl.report.analysis.result.analysis import Analysis
+from hostctl.report.analysis.result.judgement import Verdict
 from hostctl.report.analysis.told.words import counted
 from hostctl.report.document.blocks import Document, Figure, Role
 from hostctl.report.document.data import plain
@@ -17,6 +18,7 @@ from hostctl.report.figures.dot_rows import DotRows
 from hostctl.report.figures.dots.row import DotRow, Dots
 from hostctl.report.figures.gap.gaps import GapRow
 from hostctl.report.figures.gap.true_gap import TrueGap
+from hostctl.report.kinds.levelling.result import LevelResult
 
 _FOLLOWS = "is told by what follows"  # in a report; here it is told by that
 
@@ -91,9 +93,9 @@ class Outcome:
     next_steps: tuple[str, ...]
 
 
-def outcome_of(document: Document, kind: str, results: Sequence[MethodResult]) -> Outcome:
-    """document: of the report.  kind: of the study.  results: of its settings; none of a run that
-    is told without them."""
+def outcome_of(document: Document, kind: str, found: object) -> Outcome:
+    """document: of the report.  kind: of the study.  found: its analysis, or what its kind's own
+    question found."""
     drawn = [_drawn(figure) for figure in document.figures().values()]
     return Outcome(
         question=" ".join(document.said(Role.QUESTION)),
@@ -102,7 +104,7 @@ def outcome_of(document: Document, kind: str, results: Sequence[MethodResult]) -
         ),
         drawn=next((one for one in drawn if one is not None), None),
         cautions=tuple(document.said(Role.CAUTION)),
-        next_steps=tuple(_next_steps(kind, results)),
+        next_steps=tuple(_next_steps(kind, found)),
     )
 
 
@@ -153,25 +155,45 @@ def _mean(row: GapRow) -> MeanSeen | None:
     return MeanSeen(value_mm=bar.value, low_mm=bar.low, high_mm=bar.high)
 
 
-_BY_KIND = {
+_ON_THIS_BED = (
+    "Next: a rig check, then a study on this bed. Where a screw was turned, zeros and ties made "
+    "before hold no more."
+)
+_OF_LEVELLING = {
+    "within-tolerance": _ON_THIS_BED,
+    "within-rig": _ON_THIS_BED,
+    "turn": "Next: level it once more.",
+    "out-of-travel": (
+        "Next: give that screw travel again, in the middle of its range, then level it once more."
+    ),
+    "no-better": "Next: look at the indicator's mount and the screws, then a rig check.",
+    "jumped": "Next: look at the indicator's mount and the screws, then a rig check.",
+}
+_OF_KIND = {
     "rig-check": (
         "Next: a study of methods. What the rig scatters, by this check, is taken out of it."
     ),
-    "level": (
-        "Next: a rig check or a study on this bed. Where a screw was turned, zeros and ties made "
-        "before hold no more."
-    ),
     "tie": "Next: a study with this tie. It holds until the nozzle or the indicator is touched.",
 }
+_RIG_FIRST = "Next: a rig check, so that what the rig itself scatters is taken out of this."
 _DECIDED = "Every row is decided. The report has each reading and what it rests on: show it."
 
 
-def _next_steps(kind: str, results: Sequence[MethodResult]) -> Iterator[str]:
+def _next_steps(kind: str, found: object) -> Iterator[str]:
     """In what somebody at the phone can do."""
-    if kind in _BY_KIND:
-        yield _BY_KIND[kind]
-        return
-    verdicts = [one.verdict for one in results if isinstance(one.verdict, Verdict)]
+    match found:
+        case LevelResult():
+            yield _OF_LEVELLING[found.last.verdict]
+        case Analysis() if kind in _OF_KIND:
+            yield _OF_KIND[kind]
+        case Analysis() if kind == "comparison":
+            yield from _of_settings(found)
+
+
+def _of_settings(found: Analysis) -> Iterator[str]:
+    if found.rig is None and found.rig_wanted:
+        yield _RIG_FIRST
+    verdicts = [one.verdict for one in found.results if isinstance(one.verdict, Verdict)]
     more = [one.further_trials for one in verdicts if one.further_trials is not None]
     if more:
         yield (

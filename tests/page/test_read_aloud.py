@@ -57,7 +57,9 @@ async def test_once_turned_on_it_reads_what_is_asked_until_that_is_answered(chro
         bench.station.desk.tell(HoldBegan(reason="the indicator was lost"))
         await phone.until("said.at(-1) === 'On hold. The indicator was lost.'")
         await phone.reload()
-        await phone.until("document.getElementById('aloud').getAttribute('aria-pressed') === 'true'")
+        await phone.until(
+            "document.getElementById('aloud').getAttribute('aria-pressed') === 'true'"
+        )
         assert phone.complaints() == []
 
 

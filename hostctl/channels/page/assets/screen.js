@@ -65,8 +65,9 @@ function words(station) {
 
 // Who and by which method: to be read from where the screw is.
 function person(prompt) {
-  say("who", prompt?.operator || "");
-  say("by", prompt?.method || "");
+  const inHeadline = prompt && (prompt.deed.do === "change-hands" || (prompt.new_hands && prompt.kind !== "read" && prompt.kind !== "zero"));
+  say("who", (!inHeadline && prompt?.operator) || "");
+  say("by", (!inHeadline && prompt?.method) || "");
   say("at", prompt?.point || "");
 }
 
