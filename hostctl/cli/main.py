@@ -11,6 +11,7 @@ import sys
 
 COMMANDS = {
     "demo": "Watch a whole study run on a simulated printer; nothing is needed but this program.",
+    "begin": "From an unknown printer to the first verdict, led: machine file, rig check, study.",
     "run": "Carry out a study on a machine.",
     "level": "Level the bed by its screws, or say how from a table of heights.",
     "resume": "Go on with a run that stopped, at the trial where it stopped.",

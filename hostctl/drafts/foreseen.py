@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study
 from hostctl.drafts.ahead.able import Able, Plan, able, is_finer_than_readings
-from hostctl.drafts.ahead.busy import Busy, busy
+from hostctl.drafts.ahead.busy import READING_S, SETTING_S, Busy, busy
 from hostctl.drafts.ahead.rig import RigKnown
-from hostctl.drafts.told import told_mm, told_time
+from hostctl.drafts.told import counted, told_mm, told_time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +28,7 @@ class Foreseen:
 
 
 def foreseen(study: Study, machine: Machine, rig: RigKnown | None = None) -> Foreseen:
-    """By formula alone, in a few hundredths of a second. rig: of the last rig check."""
+    """By formula alone, in some hundredths of a second. rig: by the last rig check."""
     within_mm = study.tolerance.within_mm if study.tolerance else None
     true_gap = study.reference is Reference.GAP
     plan = Plan(
@@ -59,18 +59,25 @@ def told(found: Foreseen) -> list[str]:
 
 
 def _time(found: Foreseen) -> Iterator[str]:
-    if found.busy is None:
-        return
     done = found.busy
-    counts = [f"{done.trials} trials"]
-    if done.zeros:
-        counts.append(f"{done.zeros} zeros")
-    if done.ties:
-        counts.append(f"{done.ties} observations of the tie")
-    yield (
-        f"{_and(counts)}: the machine is busy for about {told_time(done.machine_s)}; your own work "
-        f"comes on top, about {told_time(done.people_s)} at half a minute a setting."
-    )
+    if done is None:
+        return
+    what = "setting" if found.able else "reading"
+    counts = [
+        counted(number, one)
+        for number, one in (
+            (done.trials, what),
+            (done.zeros, "zero"),
+            (done.ties, "observation of the tie"),
+        )
+        if number
+    ]
+    most = "At most " if done.at_most else ""
+    said = f"{most}{_and(counts)}; the machine is busy for about {told_time(done.machine_s)}"
+    if done.people_s:
+        at = f", at {SETTING_S + READING_S:g} s a setting" if found.able else ""
+        said += f", your own work comes on top: about {told_time(done.people_s)}{at}"
+    yield f"{said}."
 
 
 def _and(parts: list[str]) -> str:
@@ -82,18 +89,18 @@ def _shows(found: Foreseen) -> Iterator[str]:
     if shows is None:
         return
     yield (
-        f"Each method has {shows.settings} settings in each pair of hands, so its spread comes out "
+        f"Each method gets {shows.settings} settings in each pair of hands, which tell its spread "
         f"to about {100 * shows.doubt:.0f} % (JCGM 100:2008, table E.1)."
     )
     if shows.method_ratio is not None:
         yield (
-            f"That one method spreads more than another shows where it is {shows.method_ratio:.1f} "
-            "times as much, in 4 of 5 studies."
+            f"Two methods are told apart where one spreads {shows.method_ratio:.1f} times as "
+            "widely as the other, in 4 of 5 such studies."
         )
     if shows.hands_ratio is not None:
         yield (
-            f"That one person's settings spread more than another's shows from "
-            f"{shows.hands_ratio:.1f} times as much."
+            f"Two people are told apart where one's settings spread {shows.hands_ratio:.1f} times "
+            "as widely as the other's."
         )
     yield from _tolerance(found, shows)
 
@@ -103,14 +110,17 @@ def _tolerance(found: Foreseen, shows: Able) -> Iterator[str]:
         return
     limit = f"±{found.within_mm:g} mm"
     if found.too_fine:
-        yield f"{limit} is finer than the graduation shows: it can't be judged."
+        yield f"A tolerance of {limit} is finer than the graduation shows: it can't be judged."
     elif shows.proven_mm is None:
-        yield f"{limit} can't be proven with so few settings, however good a method is."
+        yield (
+            f"A tolerance of {limit} would rarely be proven, however good a method is: take more "
+            "trials, or a finer indicator."
+        )
     else:
         centre = ", its mean on target" if found.true_gap else ""
         yield (
-            f"{limit} is proven of a method whose spread is {told_mm(shows.proven_mm)} or "
-            f"less{centre}, in 4 of 5 studies."
+            f"A tolerance of {limit} is proven of a method that spreads by "
+            f"{told_mm(shows.proven_mm)} or less{centre}, in 4 of 5 such studies."
         )
 
 
@@ -119,7 +129,7 @@ def _rig(found: Foreseen) -> Iterator[str]:
     if shows is None:
         return
     if found.rig is None:
-        yield "No rig check is on record: what the rig itself adds stays in every figure."
+        yield "No rig check is known: what the rig itself adds stays in every figure."
     elif shows.told_from_rig_mm is not None:
         yield (
             f"By the rig check, run {found.rig.run}, a method's own spread is told from the rig's "

@@ -11,6 +11,12 @@ def told_mm(length_mm: float) -> str:
     return f"{length_mm:.{digits}f} mm"
 
 
+def counted(number: int, what: str) -> str:
+    """Of a noun whose first word counts: `2 observations of the tie`."""
+    first, *rest = what.split(" ", 1)
+    return " ".join([str(number), first if number == 1 else f"{first}s", *rest])
+
+
 def told_time(seconds: float) -> str:
     """Rounded as an estimate is: to minutes, 5 minutes, from an hour and a half on to quarters."""
     minutes = max(round(seconds / 60), 1)

@@ -53,21 +53,26 @@ class Envelope:
         self._where = f"machine '{machine.machine}'"
         self.things_stand_mm = 0.0
         """How high what was just laid in the machine stands above z = 0: plate, clip, leads."""
+        self.hangs_mm = 0.0
+        """How far below the nozzle something hangs that the machine file does not tell of yet."""
+        self.floor_z_mm = -math.inf
+        """Lower the nozzle does not go for now, whatever the travel: the bed may lie there."""
 
     @property
     def clear_z_mm(self) -> float:
         """The height at or above which the head may go sideways."""
         below_mm = max(self.things_stand_mm - self._machine.highest_point_mm, 0.0)
-        return self._machine.clear_z_mm + below_mm
+        return self._machine.clear_z_mm + below_mm + self.hangs_mm
 
     @property
     def lowest_z_mm(self) -> float:
         """The lowest the nozzle may go: the plunger must never be driven to its stop."""
-        indicator, travel = self._machine.indicator, self._machine.travel.z
+        indicator = self._machine.indicator
+        lowest_mm = max(self._machine.travel.z.from_mm, self.floor_z_mm)
         if indicator is None:
-            return travel.from_mm
+            return lowest_mm
         room_mm = indicator.travel_mm - indicator.pre_load_mm
-        return max(travel.from_mm, indicator.reading_z_mm - room_mm)
+        return max(lowest_mm, indicator.reading_z_mm - room_mm)
 
     def up(self, at: Position, z_mm: float) -> list[Move]:
         """The moves straight up from `at` to `z_mm`; none when the head is there or above."""
@@ -185,6 +190,8 @@ class Envelope:
 
     def _check_vertical(self, move: Vertical, at: Position) -> None:
         self._within("z", move.z_mm, self._machine.travel.z)
+        if move.z_mm < self.floor_z_mm:
+            raise self._refused(f"z {move.z_mm:g} mm is below the floor, {self.floor_z_mm:g} mm")
         if move.z_mm < self.lowest_z_mm:
             raise self._refused(f"at z {move.z_mm:g} mm the indicator's plunger meets its stop")
         self._capped(move.speed_mm_s, self._machine.speeds.lift_mm_s)

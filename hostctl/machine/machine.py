@@ -160,10 +160,14 @@ class Machine:
 
     async def lift(self) -> None:
         """Straight up to the clear height; nothing when the head is there or above."""
-        await self._head.go(self.envelope.up(self._head.known(), self.envelope.clear_z_mm))
+        await self.rise_to(self.envelope.clear_z_mm)
+
+    async def rise_to(self, z_mm: float) -> None:
+        """Straight up to `z_mm`; nothing when the head is there or above."""
+        await self._head.go(self.envelope.up(self._head.known(), z_mm))
 
     async def go_over(self, x_mm: float, y_mm: float) -> None:
-        """Across, at the clear height or above, until the nozzle is over `x_mm`, `y_mm`."""
+        """Across, at the clear height or above, the nozzle over `x_mm`, `y_mm`."""
         await self._head.go(self.envelope.across(x_mm, y_mm))
 
     async def pass_slowly(self, x_mm: float, y_mm: float) -> None:
@@ -247,11 +251,7 @@ class Machine:
         return await self._head.where()
 
     async def check_at(self, expected: Position, objection: str = "") -> Position:
-        """Where the head is, which must be `expected`. objection: what the machine said before.
-
-        Raises MachineError when it is elsewhere, and the machine is unhomed. A report may be
-        damaged on the way, so a wrong one is asked for again before it is believed.
-        """
+        """Where the head is, which must be `expected`; else as `Head.check_at`, and unhomed."""
         return await self._head.check_at(expected, objection)
 
     async def check_cool(self) -> Temperatures:

@@ -1,6 +1,9 @@
-"""`python -m hostctl_simulators`: a simulated printer for others, and people to stand at it.
+"""`python -m hostctl_simulators`: a simulated printer for others, and people to stand at it; or the
+bench, where you are the one who stands at it.
 
 python -m hostctl_simulators printer workshop-220 --seed 7 --pty /tmp/printer --hands /tmp/hands
+python -m hostctl_simulators printer stranger --seed 12 --pty /tmp/printer --hands /tmp/hands
+python -m hostctl_simulators bench --hands /tmp/hands
 python -m hostctl_simulators people --hands /tmp/hands -- hostctl run three-methods --jsonl …
 """
 
@@ -17,21 +20,26 @@ from urllib.parse import urlencode
 
 from hostctl_simulators.board.wording import WORDINGS
 from hostctl_simulators.pace import Pacer
+from hostctl_simulators.people.at_the_bench import add_bench, talk_at_bench, told_once
 from hostctl_simulators.people.hands import RemoteHands, serve_hands
 from hostctl_simulators.people.people import People
 from hostctl_simulators.people.process import answer_program
+from hostctl_simulators.people.remote_bench import RemoteBench
 from hostctl_simulators.physical.printers import PRINTERS
 from hostctl_simulators.readout.readout import Readout, ReadoutKind
 from hostctl_simulators.readout.typing_cable import TypingCable
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
+from hostctl_simulators.strangers import KIND_OF_STRANGERS, STRANGER, keys_of_stranger
 from hostctl_simulators.ways_in.pty_cable import PtyCable
 from hostctl_simulators.ways_in.tcp_cable import serve_tcp
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one of the two; gives the exit code."""
+    """Run one of them; gives the exit code."""
     asked = _parser().parse_args(arguments)
     try:
+        if asked.what == "bench":
+            return _bench(asked)
         return asyncio.run(_printer(asked) if asked.what == "printer" else _people(asked))
     except (ValueError, OSError, LookupError) as cause:
         print(f"simulators: {cause}", file=sys.stderr)  # noqa: T201  # this is its user's screen
@@ -45,7 +53,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     kinds = parser.add_subparsers(dest="what", required=True)
     printer = kinds.add_parser("printer", help="simulate a printer until stopped")
-    printer.add_argument("name", choices=sorted(PRINTERS), metavar="NAME", help="%(choices)s")
+    names = [*sorted(PRINTERS), STRANGER]
+    printer.add_argument("name", choices=names, metavar="NAME", help="%(choices)s")
     printer.add_argument("--seed", type=int, default=7)
     printer.add_argument("--speed", default="max", help="max, real, or a factor of real time")
     printer.add_argument("--dialect", choices=sorted(WORDINGS))
@@ -73,6 +82,7 @@ def _parser() -> argparse.ArgumentParser:
         help="a key of ReadoutKind, as spoken=unit or noise_mm=0.01; may be repeated",
     )
     printer.add_argument("--cable", type=Path, metavar="PATH", help="a pipe the indicator types in")
+    add_bench(kinds)
     people = kinds.add_parser("people", help="answer a program that asks in JSON lines")
     people.add_argument("--hands", type=Path, required=True, metavar="PATH")
     people.add_argument("--seed", type=int, help="of the people; the printer's by default")
@@ -84,10 +94,12 @@ def _parser() -> argparse.ArgumentParser:
 async def _printer(asked: argparse.Namespace) -> int:
     if asked.pty is None and asked.tcp is None:
         raise ValueError("give --pty PATH or --tcp HOST:PORT")
-    query = {"seed": asked.seed, "speed": asked.speed}
+    query: dict[str, object] = {"seed": asked.seed, "speed": asked.speed}
     query |= {"dialect": asked.dialect} if asked.dialect else {}
     query |= dict(fault.split("=", 1) for fault in asked.fault)
-    printer = SimulatedPrinter(Description.parse(f"sim://{asked.name}?{urlencode(query)}"))
+    query = keys_of_stranger(asked.seed) | query if asked.name == STRANGER else query
+    name = KIND_OF_STRANGERS if asked.name == STRANGER else asked.name
+    printer = SimulatedPrinter(Description.parse(f"sim://{name}?{urlencode(query)}"))
     pacer = Pacer(printer.agenda, printer.description.speed)
     told = _told_to_stop()  # from here on: the port's name, once told, may be the cue to stop
     async with AsyncExitStack() as until_the_end:
@@ -150,6 +162,14 @@ def _account(printer: SimulatedPrinter) -> dict[str, object]:
 
 def _tell(line: str) -> None:
     print(line, flush=True)  # noqa: T201  # the port's name, for whoever started us
+
+
+def _bench(asked: argparse.Namespace) -> int:
+    bench = RemoteBench(Path(asked.hands))
+    try:
+        return told_once(bench, asked.words, _tell) if asked.words else talk_at_bench(bench, _tell)
+    finally:
+        bench.close()
 
 
 async def _people(asked: argparse.Namespace) -> int:

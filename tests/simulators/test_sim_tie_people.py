@@ -347,7 +347,7 @@ async def test_what_a_printer_has_not_got_is_said_and_breaks_nothing():
     port = await open_sim_port(URL, PortSettings())
     try:
         find_world(URL).indicator = None
-        assert port.do(PressPlunger()) == "Simulated: workshop-220 carries no dial indicator."
+        assert port.do(PressPlunger()) == "Simulated: workshop-220 carries no dial indicator now."
     finally:
         await port.close()
         forget_printers()

@@ -13,34 +13,62 @@ _SLOW_MM = 2.0
 """The last of each way down, at approach speed."""
 _HOMING_S = 30.0
 """Homing of a printer of the usual size (common practice, no source)."""
-_TOUCH_S = 5.0
-"""A touch of the probe, with its slow way down and up (common practice, no source)."""
+_PROBING_MM_S = 4.0
+"""The controller's own speed down to a touch and up again (common practice, no source)."""
 _STOPS_S = 0.2
 """Beside each move: starting, stopping, and being asked where it is."""
+_TO_PARK_MM = 100.0
+"""About how far the head parks from where it stands."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Ways:
-    """The times of one machine's ways, s, for one study."""
+    """The times of one machine's ways in one study, s.
+
+    by_probe: whether the touch probe reads. stands_mm: how much higher the head goes sideways for
+    what was laid in the machine.
+    """
 
     machine: Machine
     study: Study
+    by_probe: bool
+    stands_mm: float = 0.0
 
     @property
     def count_s(self) -> float:
         """The warning before anything moves, once hands may have been in."""
         return float(self.study.cycle.countdown_s)
 
+    @property
+    def settle_s(self) -> float:
+        """The rest before a reading."""
+        return self.study.cycle.settle_s
+
+    @property
+    def clear_z_mm(self) -> float:
+        """The height at which the head goes sideways."""
+        return self.machine.clear_z_mm + self.stands_mm
+
+    @property
+    def reads_at_mm(self) -> float:
+        """The nozzle's height once a reading is taken: the controller lifts a probe again."""
+        if self.by_probe:
+            return self.clear_z_mm
+        return self.machine.indicator.reading_z_mm if self.machine.indicator else 0.0
+
     def up_s(self, from_z_mm: float) -> float:
         """To the clear height."""
-        return _STOPS_S + self._brisk_s(self.machine.clear_z_mm - from_z_mm)
+        return _STOPS_S + self._brisk_s(self.clear_z_mm - from_z_mm)
 
     def down_s(self, to_z_mm: float) -> float:
         """From the clear height, the last of it slowly."""
-        fall_mm = self.machine.clear_z_mm - to_z_mm
+        fall_mm = self.clear_z_mm - to_z_mm
         slow_mm = min(fall_mm, _SLOW_MM)
-        slow_s = slow_mm / self.machine.speeds.approach_mm_s
-        return _STOPS_S + self._brisk_s(fall_mm - slow_mm) + slow_s
+        return _STOPS_S + self._brisk_s(fall_mm - slow_mm) + self.slow_s(slow_mm)
+
+    def slow_s(self, way_mm: float) -> float:
+        """Up or down at approach speed."""
+        return way_mm / self.machine.speeds.approach_mm_s
 
     def across_s(self, way_mm: float) -> float:
         """Sideways."""
@@ -48,17 +76,18 @@ class Ways:
 
     def to_gauge_s(self) -> float:
         """From the nozzle over a point to what reads there."""
-        tool = self.machine.probe if self._by_probe else self.machine.indicator
+        tool = self.machine.probe if self.by_probe else self.machine.indicator
         return self.across_s(math.hypot(tool.offset_x_mm, tool.offset_y_mm)) if tool else 0.0
 
-    def read_s(self) -> float:
-        """Down to the reading, and settled there."""
-        down_s = _TOUCH_S if self._by_probe else self.down_s(self._reads_at_mm)
-        return down_s + self.study.cycle.settle_s
+    def touch_s(self) -> float:
+        """The probe settled, then down to the bed and up again."""
+        return self.settle_s + _STOPS_S + 2 * self.clear_z_mm / _PROBING_MM_S
 
-    def away_s(self) -> float:
-        """Up from a reading."""
-        return self.up_s(self.machine.clear_z_mm if self._by_probe else self._reads_at_mm)
+    def read_s(self) -> float:
+        """From the clear height down to the reading, and settled there."""
+        if self.by_probe:
+            return self.touch_s()
+        return self.down_s(self.reads_at_mm) + self.settle_s
 
     def between_points_s(self) -> float:
         """Going to another point for each trial, where the order is mixed: about."""
@@ -68,40 +97,29 @@ class Ways:
         ways_mm = [math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)) for a in points for b in points]
         return sum(ways_mm) / len(ways_mm) / self.machine.speeds.sideways_mm_s
 
-    @property
-    def _by_probe(self) -> bool:
-        return self.study.gauge.kind == "probe"
-
-    @property
-    def _reads_at_mm(self) -> float:
-        return self.machine.indicator.reading_z_mm if self.machine.indicator else 0.0
-
     def _brisk_s(self, way_mm: float) -> float:
         return max(way_mm, 0.0) / self.machine.speeds.lift_mm_s
 
 
-def reading_s(ways: Ways) -> float:
-    """One reading with nothing set: away and back, and settled."""
-    return (
-        ways.count_s
-        + ways.away_s()
-        + 2 * ways.to_gauge_s()
-        + ways.read_s()
-        + ways.between_points_s()
-    )
+def away_and_back_s(ways: Ways) -> float:
+    """One reading with nothing set: up, away and back, down, settled."""
+    there_s = 2 * ways.to_gauge_s() + ways.between_points_s()
+    return ways.count_s + ways.up_s(ways.reads_at_mm) + there_s + ways.read_s()
 
 
 def setting_s(ways: Ways) -> float:
     """One reading with its setting: over the point, down to be set, up, across, down and read."""
     set_z_mm = ways.machine.set_z_mm
     turned_s = ways.count_s if ways.study.cycle.turn_away else 0.0
-    return reading_s(ways) + turned_s + ways.down_s(set_z_mm) + ways.count_s + ways.up_s(set_z_mm)
+    lowered_s = turned_s + ways.down_s(set_z_mm)
+    return away_and_back_s(ways) + lowered_s + ways.count_s + ways.up_s(set_z_mm)
 
 
 def homing_s(ways: Ways) -> float:
     """Once: up, homed, dry cycles made, and parked at the end."""
     machine = ways.machine
-    cycle_s = ways.away_s() + 2 * ways.to_gauge_s() + ways.read_s()
-    park_s = ways.away_s() + ways.across_s(100.0) if machine.park else 0.0
+    cycle_s = ways.up_s(ways.reads_at_mm) + 2 * ways.to_gauge_s()
+    cycle_s += ways.settle_s if ways.by_probe else ways.read_s()
+    park_s = ways.up_s(ways.reads_at_mm) + ways.across_s(_TO_PARK_MM) if machine.park else 0.0
     up_s = machine.clear_z_mm / machine.speeds.lift_mm_s
     return ways.count_s + up_s + _HOMING_S + machine.dry_cycles * cycle_s + park_s

@@ -6,6 +6,11 @@ from typing import Literal
 Direction = Literal["clockwise", "anticlockwise"]  # seen from above
 
 
+def opposite(direction: Direction) -> Direction:
+    """The other way."""
+    return "anticlockwise" if direction == "clockwise" else "clockwise"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewKind:
     """A screw under the bed."""

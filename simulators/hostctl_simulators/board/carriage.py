@@ -80,8 +80,8 @@ class Carriage:
         """The spot of the travel that is nearest to `spot`."""
         kind = self._world.kind
         return Spot(
-            x_mm=min(max(spot.x_mm, 0.0), kind.size_x_mm),
-            y_mm=min(max(spot.y_mm, 0.0), kind.size_y_mm),
+            x_mm=min(max(spot.x_mm, kind.from_x_mm), kind.to_x_mm),
+            y_mm=min(max(spot.y_mm, kind.from_y_mm), kind.to_y_mm),
             z_mm=min(max(spot.z_mm, kind.lowest_z_mm), kind.size_z_mm),
         )
 

@@ -64,16 +64,17 @@ def home(board: Firmware, command: Command) -> Deed:
     board.carriage.homed = False
     board.world.homing_begins()
     head = board.world.head
-    highest_mm = board.world.kind.size_z_mm
+    kind = board.world.kind
+    highest_mm, end_x_mm, end_y_mm = kind.size_z_mm, kind.from_x_mm, kind.from_y_mm
     lifted = replace(head, z_mm=min(head.z_mm + HOME_LIFT_MM, highest_mm))
     yield from _run(board, command, lifted, HOME_Z_MM_S)
-    yield from _touch_end(board, command, replace(lifted, x_mm=0.0), HOME_XY_MM_S, "x_mm")
-    at_x = replace(lifted, x_mm=0.0)
-    yield from _touch_end(board, command, replace(at_x, y_mm=0.0), HOME_XY_MM_S, "y_mm")
-    if board.world.kind.probe is None:
-        bottom = Spot(x_mm=0.0, y_mm=0.0, z_mm=board.world.home_error_mm())
+    yield from _touch_end(board, command, replace(lifted, x_mm=end_x_mm), HOME_XY_MM_S, "x_mm")
+    at_x = replace(lifted, x_mm=end_x_mm)
+    yield from _touch_end(board, command, replace(at_x, y_mm=end_y_mm), HOME_XY_MM_S, "y_mm")
+    if kind.probe is None:
+        bottom = Spot(x_mm=end_x_mm, y_mm=end_y_mm, z_mm=board.world.home_error_mm())
         yield from _touch_end(board, command, bottom, HOME_Z_MM_S, "z_mm")
-        board.carriage.call_it(Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0))
+        board.carriage.call_it(replace(bottom, z_mm=0.0))
         board.carriage.homed = True
     else:
         yield from _home_by_probe(board, command)
@@ -85,7 +86,7 @@ def _home_by_probe(board: Firmware, command: Command) -> Deed:
     The board puts the probe out for it, and in again if it was in.
     """
     kind, carriage, arm = board.world.kind, board.carriage, board.world.probe
-    x_mm, y_mm = kind.size_x_mm / 2, kind.size_y_mm / 2
+    x_mm, y_mm = (kind.from_x_mm + kind.to_x_mm) / 2, (kind.from_y_mm + kind.to_y_mm) / 2
     was_out, arm.out = arm.out, True
     if arm.triggered or arm.blind:
         board.say(board.wording.error("no homing: the probe does not answer as it should"))

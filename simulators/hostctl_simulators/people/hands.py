@@ -15,6 +15,7 @@ from typing import Protocol, cast
 
 from hostctl_simulators.bed.screws import Direction
 from hostctl_simulators.board.panel import Panel
+from hostctl_simulators.people.bench import BENCH_DEEDS, Bench
 from hostctl_simulators.physical.world import World
 
 DEEDS = (
@@ -213,13 +214,14 @@ async def serve_hands(world: World, path: Path, panel: Panel | None = None) -> A
     """Let other processes put their hands on `world`, and on its own screen, through a Unix socket
     at `path`.
     """
+    bench = Bench(world)
     attending: dict[asyncio.Task[object] | None, asyncio.StreamWriter] = {}
 
     async def attend(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         attending[asyncio.current_task()] = writer
         try:
             while line := await reader.readline():
-                writer.write(json.dumps(_do(world, panel, line)).encode() + b"\n")
+                writer.write(json.dumps(_do(world, bench, panel, line)).encode() + b"\n")
                 await writer.drain()
         except ConnectionError:
             pass
@@ -238,7 +240,7 @@ async def serve_hands(world: World, path: Path, panel: Panel | None = None) -> A
         await asyncio.gather(*(task for task in attending if task is not None))
 
 
-def _do(world: World, panel: Panel | None, line: bytes) -> dict[str, object]:
+def _do(world: World, bench: Bench, panel: Panel | None, line: bytes) -> dict[str, object]:
     try:
         asked = json.loads(line)
         deed, given = asked["do"], asked.get("with", [])
@@ -246,6 +248,8 @@ def _do(world: World, panel: Panel | None, line: bytes) -> dict[str, object]:
             return {"gives": world.seed}
         if deed in AT_THE_SCREEN and panel is not None:
             return {"gives": getattr(panel, deed)(*given)}
+        if deed in BENCH_DEEDS:
+            return {"gives": getattr(bench, deed)(*given)}
         if deed not in DEEDS:
             return {"error": f"hands can't do '{deed}'"}
         return {"gives": getattr(world, deed)(*given)}

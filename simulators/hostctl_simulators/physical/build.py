@@ -3,9 +3,10 @@
 from dataclasses import dataclass, replace
 
 from hostctl_simulators.bed.bed import BedKind
-from hostctl_simulators.bed.screws import Direction, ScrewKind
+from hostctl_simulators.bed.screws import Direction, ScrewKind, opposite
 from hostctl_simulators.physical.guides import Guides
-from hostctl_simulators.physical.printers import PrinterKind
+from hostctl_simulators.physical.indicator import IndicatorKind
+from hostctl_simulators.physical.printers import PrinterKind, Rooms
 
 DIRECTIONS: dict[str, Direction] = {"clockwise": "clockwise", "anticlockwise": "anticlockwise"}
 FEWEST, MOST = 3, 6
@@ -15,6 +16,11 @@ FEWEST, MOST = 3, 6
 class Build:
     """All at their defaults: as its kind."""
 
+    from_x_mm: float = 0.0  # what its controller calls the place where it homes
+    from_y_mm: float = 0.0
+    wide_mm: float = 0.0  # its travel; 0: as its kind
+    deep_mm: float = 0.0
+    high_mm: float = 0.0
     tilt_mm: float = 0.0  # its highest screw is so much above its lowest; 0: as its kind comes
     bed_mm: float = -0.2  # the mean height of its screws where it is tilted
     bow_mm: float = 0.0  # its middle is so much higher, besides what its kind has
@@ -22,6 +28,7 @@ class Build:
     screws: int = 0  # 3 to 6; 0: as its kind
     pitch_mm: float = 0.7
     raises: str = "clockwise"  # which way of turning raises it, seen from above; or `anticlockwise`
+    odd_screw: int = 0  # this one, counted from 1, raises it the other way; 0: none
     play_deg: float = 0.0  # of each screw
     screw_travel_mm: float = 4.0  # each way, from where it was delivered
     stiff_plate: int = 0  # 1: it does not follow its screws, but lies evenly on their springs
@@ -29,6 +36,16 @@ class Build:
     guide_bow_mm: float = 0.0  # the head is so much higher in the middle of the x guide
     lead_error_mm: float = 0.0  # amplitude, once a turn of the z screw
     z_play_mm: float = 0.0  # on its way up the head is so much lower than it was sent
+    unmounted: int = 0  # 1: its indicator lies beside it at first
+    hangs_mm: float = 5.5  # how far the free plunger reaches below the nozzle
+    offset_x_mm: float = 25.0  # from the nozzle to the plunger
+    offset_y_mm: float = 0.0
+    sticks_out_mm: float = 20.0  # beyond the head, on the side of the plunger
+    room_left_mm: float = 60.0  # from the head's side to the frame, at that end of the travel
+    room_right_mm: float = 60.0
+    room_front_mm: float = 60.0
+    room_back_mm: float = 60.0
+    room_below_mm: float = 40.0  # under the plunger at the homing place, where no bed is
 
     def __post_init__(self) -> None:
         if self.raises not in DIRECTIONS:
@@ -44,12 +61,18 @@ class Build:
         """The kind, built like this."""
         indicator, probe = kind.indicator, kind.probe
         if indicator is not None:
-            indicator = replace(indicator, play_mm=indicator.play_mm * self.noise)
+            indicator = self._mounted(indicator)
         if probe is not None:
             probe = replace(probe, sigma_mm=probe.sigma_mm * self.noise)
         return replace(
             kind,
-            bed=self._bed(kind.bed),
+            bed=self._bed(kind),
+            from_x_mm=self.from_x_mm,
+            from_y_mm=self.from_y_mm,
+            size_x_mm=self.wide_mm or kind.size_x_mm,
+            size_y_mm=self.deep_mm or kind.size_y_mm,
+            size_z_mm=self.high_mm or kind.size_z_mm,
+            rooms=self._rooms(),
             indicator=indicator,
             probe=probe,
             z_return_mm=kind.z_return_mm * self.noise,
@@ -60,16 +83,41 @@ class Build:
         """Its axes."""
         return Guides(
             size_x_mm=kind.size_x_mm,
+            from_x_mm=kind.from_x_mm,
             bow_mm=self.guide_bow_mm,
             lead_error_mm=self.lead_error_mm,
             play_mm=self.z_play_mm,
         )
 
-    def _bed(self, kind: BedKind) -> BedKind:
+    def _mounted(self, indicator: IndicatorKind) -> IndicatorKind:
+        return replace(
+            indicator,
+            play_mm=indicator.play_mm * self.noise,
+            hangs_mm=self.hangs_mm,
+            offset_x_mm=self.offset_x_mm,
+            offset_y_mm=self.offset_y_mm,
+            sticks_out_mm=self.sticks_out_mm,
+            in_its_box=bool(self.unmounted),
+        )
+
+    def _rooms(self) -> Rooms:
+        return Rooms(
+            left_mm=self.room_left_mm,
+            right_mm=self.room_right_mm,
+            front_mm=self.room_front_mm,
+            back_mm=self.room_back_mm,
+            below_mm=self.room_below_mm,
+        )
+
+    def _bed(self, printer: PrinterKind) -> BedKind:
+        kind = printer.bed
         screws = kind.screws if self.screws in (0, len(kind.screws)) else self._placed(kind)
         return replace(
             kind,
-            screws=tuple(self._screw(screw) for screw in screws),
+            screws=tuple(
+                self._screw(self._moved(screw, printer), odd=number == self.odd_screw)
+                for number, screw in enumerate(screws, 1)
+            ),
             more_bow_mm=self.bow_mm,
             twist_mm=self.twist_mm,
             tilt_mm=self.tilt_mm,
@@ -77,11 +125,20 @@ class Build:
             stiff=bool(self.stiff_plate),
         )
 
-    def _screw(self, screw: ScrewKind) -> ScrewKind:
+    def _moved(self, screw: ScrewKind, printer: PrinterKind) -> ScrewKind:
+        """As far inward, in proportion, as on a bed of its kind."""
+        wide = self.wide_mm / printer.size_x_mm if self.wide_mm else 1.0
+        deep = self.deep_mm / printer.size_y_mm if self.deep_mm else 1.0
+        x_mm = self.from_x_mm + screw.x_mm * wide
+        y_mm = self.from_y_mm + screw.y_mm * deep
+        return replace(screw, x_mm=round(x_mm, 1), y_mm=round(y_mm, 1))
+
+    def _screw(self, screw: ScrewKind, *, odd: bool) -> ScrewKind:
+        raises = DIRECTIONS[self.raises]
         return replace(
             screw,
             pitch_mm=self.pitch_mm,
-            raises=DIRECTIONS[self.raises],
+            raises=opposite(raises) if odd else raises,
             play_deg=self.play_deg,
             travel_mm=self.screw_travel_mm,
         )

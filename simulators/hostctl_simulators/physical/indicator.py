@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hostctl_simulators.chance import normal
+from hostctl_simulators.chance import normal, stream
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +19,11 @@ class IndicatorKind:
     bezel_mm: float  # standard deviation of a hand's setting of the zero
     force_n: float = 0.8  # of the plunger; ISO 463 allows 1.5 N, from memory
     mount_mm_per_c: float = 0.0012  # how much lower the plunger sits in a warmer room
+    sticks_out_mm: float = 20.0  # beyond the head, on the side of its plunger
+    sticks_front_mm: float = 6.0  # beyond the head's front: its dial
+    close_mm: float = 8.0  # beyond the head there, where it is fixed closer to it
+    seats_mm: float = 0.2  # mounted anew it may hang so much lower or higher
+    in_its_box: bool = False  # as the machine was delivered
 
 
 class Indicator:
@@ -33,6 +38,9 @@ class Indicator:
         self.kind = kind
         self.sign = -1 if falls else 1
         self.hangs_mm = kind.hangs_mm  # as mounted, knocked and warmed
+        self.sticks_out_mm = kind.sticks_out_mm
+        self.mounted = not kind.in_its_box
+        self.mountings = 0 if kind.in_its_box else 1
         self.lowerings = 0
         self.zeroings = 0
         self.zeroed = False  # since the plunger came down
@@ -41,6 +49,32 @@ class Indicator:
         self._play_mm = 0.0
         self._lag_mm = 0.0
         self._zero_mm = 0.0
+
+    @classmethod
+    def of(cls, kind: IndicatorKind | None, seed: int, falls: int) -> "Indicator | None":
+        """The indicator of a printer that may have none; falls: 1 where its number does."""
+        return cls(kind, seed, falls=bool(falls)) if kind else None
+
+    def take_off(self) -> None:
+        """It lies beside the machine."""
+        self.mounted = False
+        self.press(0.0)
+
+    def mount(self) -> None:
+        """It is on the head again, nearly where it was."""
+        if not self.mounted:
+            chance = stream(self._seed, f"mounting/{self.mountings}")
+            self.mountings += 1
+            seats_mm = self.kind.seats_mm
+            self.hangs_mm = self.kind.hangs_mm + chance.uniform(-seats_mm, seats_mm)
+            self.mounted = True
+
+    @property
+    def sticks_mm(self) -> dict[str, float]:
+        """How far it sticks out beyond the head on each side."""
+        aside = "right" if self.kind.offset_x_mm >= 0 else "left"
+        sides = dict.fromkeys(("left", "right", "front", "back"), 0.0)
+        return sides | {aside: self.sticks_out_mm, "front": self.kind.sticks_front_mm}
 
     @property
     def touching(self) -> bool:

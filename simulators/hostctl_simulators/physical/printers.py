@@ -1,6 +1,6 @@
 """The printers that can be simulated. Invented: no maker's machine is meant."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hostctl_simulators.bed.bed import BedKind
 from hostctl_simulators.bed.screws import ScrewKind
@@ -16,6 +16,17 @@ class ProbeKind:
     reaches_mm: float  # how far above the bed the nozzle is when the probe triggers
     sigma_mm: float  # standard deviation of one touch, everything included
     speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rooms:
+    """How far from the head's own sides the frame stands, the head at that end of its travel."""
+
+    left_mm: float = 60.0
+    right_mm: float = 60.0
+    front_mm: float = 60.0
+    back_mm: float = 60.0
+    below_mm: float = 40.0  # under the plunger at the homing place, where no bed is; from z = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +49,19 @@ class PrinterKind:
     bed: BedKind
     indicator: IndicatorKind | None
     probe: ProbeKind | None
+    from_x_mm: float = 0.0  # what its controller calls the place where it homes
+    from_y_mm: float = 0.0
+    rooms: Rooms = field(default_factory=Rooms)
+
+    @property
+    def to_x_mm(self) -> float:
+        """The other end of its travel."""
+        return self.from_x_mm + self.size_x_mm
+
+    @property
+    def to_y_mm(self) -> float:
+        """The other end of its travel."""
+        return self.from_y_mm + self.size_y_mm
 
 
 INDICATOR = IndicatorKind(

@@ -35,8 +35,9 @@ class Surface:
 
     def is_bed(self, x_mm: float, y_mm: float) -> bool:
         """Whether there is bed at this place."""
-        far_x_mm, far_y_mm = self._kind.size_x_mm - EDGE_MM, self._kind.size_y_mm - EDGE_MM
-        return EDGE_MM <= x_mm <= far_x_mm and EDGE_MM <= y_mm <= far_y_mm
+        kind = self._kind
+        within_x = kind.from_x_mm + EDGE_MM <= x_mm <= kind.to_x_mm - EDGE_MM
+        return within_x and kind.from_y_mm + EDGE_MM <= y_mm <= kind.to_y_mm - EDGE_MM
 
     def height_mm(self, x_mm: float, y_mm: float) -> float:
         """The top of bed or plate there, nothing pressing on it, above the machine's z = 0."""

@@ -70,9 +70,10 @@ class Tips:
         if self._surface.rigid:
             return height_mm
         _, force_n = self._plunger(at, 0.0)
-        return height_mm - self._gives_mm_per_n(here, self._plunger_at(at)) * force_n
+        return height_mm - self._gives_mm_per_n(here, self.plunger_at(at)) * force_n
 
-    def _plunger_at(self, at: Spot) -> tuple[float, float]:
+    def plunger_at(self, at: Spot) -> tuple[float, float]:
+        """Over which place the plunger is; the nozzle's, where none is fitted."""
         if self._indicator is None:
             return at.x_mm, at.y_mm
         kind = self._indicator.kind
@@ -81,8 +82,9 @@ class Tips:
     def _plunger(self, at: Spot, pushed_mm: float) -> tuple[float, float]:
         """How far it is pushed in, and its force on a bed that is pushed down so far there. Its
         own spring yields only once the bed's springs push back as hard."""
-        place = self._plunger_at(at)
-        if self._indicator is None or not self._surface.is_bed(*place):
+        place = self.plunger_at(at)
+        fitted = self._indicator is not None and self._indicator.mounted
+        if self._indicator is None or not (fitted and self._surface.is_bed(*place)):
             return 0.0, 0.0
         below_mm = self._surface.height_mm(*place) + self.block_mm - pushed_mm
         overlap_mm = below_mm - (self._head_z_mm(at) - self._indicator.hangs_mm)
@@ -100,7 +102,7 @@ class Tips:
         here = at.x_mm, at.y_mm
         if self._surface.rigid or not self._surface.is_bed(*here):
             return 0.0
-        gives_mm_per_n = self._surface.gives_mm_per_n(self._plunger_at(at), here)
+        gives_mm_per_n = self._surface.gives_mm_per_n(self.plunger_at(at), here)
         return gives_mm_per_n * self._surface.pressed_n(self.depth_mm(at), here)
 
     def _gives_mm_per_n(self, at: tuple[float, float], pressed_at: tuple[float, float]) -> float:

@@ -42,20 +42,19 @@ class World:
         self.seed = seed
         self.faults = faults or BenchFaults()
         self.bed = Bed(kind.bed, seed)
-        falls = bool(self.faults.indicator_falls)
-        self.indicator = Indicator(kind.indicator, seed, falls=falls) if kind.indicator else None
+        self.indicator = Indicator.of(kind.indicator, seed, self.faults.indicator_falls)
         self.surface = Surface(kind, self.bed, self.faults.springs_n_per_mm)
         self.guides = build.guides(kind)
         self.tips = Tips(self.surface, self.indicator, self.guides)
         self.turning = Turning(self.faults, seed)
         self.truth = Truth(kind, self.tips)
         self.contact = Contact(self.faults, seed)
-        self.lookout = Lookout(self.bed, self.surface, self.tips, kind.indicator)
+        self.lookout = Lookout(self.bed, self.surface, self.tips, self.indicator, kind)
         self.bed_heater = Heater(BED)
         self.nozzle_heater = Heater(NOZZLE)
         self.head = Spot(
-            x_mm=round(chance.uniform(40, kind.size_x_mm - 40), 2),
-            y_mm=round(chance.uniform(40, kind.size_y_mm - 40), 2),
+            x_mm=round(chance.uniform(kind.from_x_mm + 40, kind.to_x_mm - 40), 2),
+            y_mm=round(chance.uniform(kind.from_y_mm + 40, kind.to_y_mm - 40), 2),
             z_mm=round(chance.uniform(12, 20), 2),
         )
         self.probe = TouchProbe(self.faults)
@@ -169,6 +168,11 @@ class World:
         """Turn the bezel to zero. Raises LookupError where no indicator is fitted."""
         self._fitted_indicator().set_zero()
 
+    @property
+    def carries_indicator(self) -> bool:
+        """Whether one is on the head now."""
+        return self.indicator is not None and self.indicator.mounted
+
     def press_plunger(self) -> float:
         """Press the plunger in by hand, 1 mm: by how much more the number then shows, mm."""
         return 1.0 * self._fitted_indicator().sign
@@ -257,15 +261,15 @@ class World:
     # ------------------------------------------------------------ how it comes about
 
     def _fitted_indicator(self) -> Indicator:
-        if self.indicator is None:
-            raise LookupError(f"{self.kind.name} carries no dial indicator")
+        if self.indicator is None or not self.carries_indicator:
+            raise LookupError(f"{self.kind.name} carries no dial indicator now")
         self._press_indicator()
         return self.indicator
 
     def _within_frame(self, to: Spot) -> Spot:
         inside = Spot(
-            x_mm=min(max(to.x_mm, -2.0), self.kind.size_x_mm + 2.0),
-            y_mm=min(max(to.y_mm, -2.0), self.kind.size_y_mm + 2.0),
+            x_mm=min(max(to.x_mm, self.kind.from_x_mm - 2.0), self.kind.to_x_mm + 2.0),
+            y_mm=min(max(to.y_mm, self.kind.from_y_mm - 2.0), self.kind.to_y_mm + 2.0),
             z_mm=min(max(to.z_mm, -5.0), self.kind.size_z_mm + 2.0),
         )
         if inside != to:

@@ -62,12 +62,12 @@ class SimPort:
     def shows_mm(self) -> float | None:
         """What the indicator shows; None where none is fitted."""
         world = self._printer.world
-        return None if world.indicator is None else world.read_indicator()
+        return world.read_indicator() if world.carries_indicator else None
 
     def turn_to_zero(self) -> None:
         """Bring the indicator to zero, unless somebody did since its plunger came down."""
         world = self._printer.world
-        if world.indicator is not None and not world.indicator.zeroed:
+        if world.indicator is not None and world.carries_indicator and not world.indicator.zeroed:
             world.zero_indicator()
 
     def contact_closed(self) -> bool:

@@ -1,0 +1,1 @@
+"""The first hour: from an unknown printer to the first verdict, led at the terminal beside it."""

@@ -1,0 +1,1 @@
+"""At the machine: its first motions, and what is measured by them, an answer each."""

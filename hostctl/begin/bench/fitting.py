@@ -1,0 +1,135 @@
+"""The first homings: bare, then with the indicator on, once there is seen to be room for it."""
+
+from hostctl.begin.bench import questions as q
+from hostctl.begin.bench.bench import Again, Bench
+from hostctl.begin.bench.so_far import screws_of
+from hostctl.begin.facts import Facts
+from hostctl.begin.notes import Notes
+
+SIDES = ("left", "right", "front", "back")
+ROOM_MM = 3.0
+"""So much more than the indicator sticks out (choice ours)."""
+MOUNTING_Z_MM = 60.0
+"""High enough for hands and an indicator (choice ours)."""
+RULERS_AGREE_MM = 4.0
+"""Two lengths by ruler, and a bed that may lie a little low or high (choice ours)."""
+
+SWITCH_OFF = (
+    "Nothing more moves. Switch the machine off at the mains, see what was in the way or does not "
+    "work, and the maker's manual; then begin this again."
+)
+
+
+async def fit_indicator(bench: Bench, notes: Notes) -> None:
+    """Homed bare, room measured, indicator mounted: `hangs_mm`. Raises Again."""
+    await bench.connect(notes.facts)
+    bench.machine.envelope.hangs_mm = 0.0
+    await _home_bare(bench, notes)
+    await _measure_room(bench, notes)
+    await _mount(bench, notes)
+
+
+async def home_with_indicator(bench: Bench, notes: Notes) -> None:
+    """Homed with it on, watched: `seen.mounted_homing`. Raises Again."""
+    if not bench.homed:
+        await made_ready(bench, notes.facts)
+    else:
+        bench.know(notes.facts)
+        await bench.ask_to_move(q.MOUNTED_HOMING, "The head rises, then all axes home.")
+        await bench.home()
+    if not await bench.look(q.MOUNTED_HOMED_WELL):
+        notes.forget("hangs_mm", "room.", "seen.")
+        raise Again(SWITCH_OFF)
+    notes.know({"seen.mounted_homing": True})
+
+
+async def made_ready(bench: Bench, facts: Facts) -> None:
+    """Connected, and homed with the indicator on, where it is not any more.
+
+    Raises Moved where the indicator is not as it was.
+    """
+    await bench.connect(facts)
+    if not bench.homed:
+        await bench.machine.check_cool()
+        if not await bench.ask(q.STILL_ON):
+            raise Moved(
+                "What was measured with the indicator is not known any more; take it off the head."
+            )
+        bench.know(facts)
+        await bench.ask_to_move(q.HOME_AGAIN, "The head rises, then all axes home.")
+        await bench.home()
+    bench.know(facts)
+
+
+class Moved(Again):
+    """The indicator was moved: all that was measured with it is void."""
+
+
+async def _home_bare(bench: Bench, notes: Notes) -> None:
+    await bench.machine.check_cool()
+    await bench.ask(q.INDICATOR_OFF)
+    if (screws := screws_of(notes.facts)) and "seen.bed_down" not in notes.facts:
+        await bench.ask(q.bed_down(screws))
+        notes.know({"seen.bed_down": True})
+    await bench.ask_to_move(q.FIRST_HOMING, "The head rises, then all axes home.")
+    at = await bench.home()
+    if not await bench.look(q.HOMED_WELL):
+        raise Again(SWITCH_OFF)
+    notes.know({"seen.bare_homing": True, "home.x_mm": at.x_mm, "home.y_mm": at.y_mm})
+
+
+async def _measure_room(bench: Bench, notes: Notes) -> None:
+    """The head stands at its homing place, lifted clear."""
+    for side in SIDES:
+        sticks_mm = notes.facts.number(f"sticks.{side}_mm")
+        if sticks_mm <= 0:
+            continue
+        question = q.room(side, sticks_mm)
+        room_mm = await bench.length_mm(question)
+        if room_mm < sticks_mm + ROOM_MM:
+            notes.forget("sticks.", "room.")
+            raise Again(
+                f"There are {room_mm:g} mm on the {side}, and the indicator sticks out "
+                f"{sticks_mm:g} mm there: it takes {ROOM_MM:g} mm more than that. Fix it to the "
+                "head another way; how far it sticks out is asked again."
+            )
+        notes.know({question.key: room_mm})
+    below = await bench.ask(q.BELOW)
+    if below == "other":
+        raise Again(
+            "Where it homes the plunger would come down on something. Take that away, or fix the "
+            "indicator to another side of the head."
+        )
+    notes.know({"room.below": below})
+
+
+async def _mount(bench: Bench, notes: Notes) -> None:
+    facts = notes.facts
+    z_mm = min(MOUNTING_Z_MM, facts.number("travel.z.to_mm"))
+    await bench.ask_to_move(q.RAISE, f"The head rises to z {z_mm:g} mm.")
+    await bench.rise(z_mm, f"The head rises to z {z_mm:g} mm.")
+    await bench.ask(q.MOUNT)
+    hangs_mm, above_mm = await _hang(bench, facts, z_mm)
+    sides = [side for side in SIDES if facts.number(f"sticks.{side}_mm") > 0]
+    if not await bench.ask(q.fits(sides)):
+        notes.forget("sticks.", "room.")
+        raise Again(
+            "Then it may not home there with the indicator on. Take the indicator off, and fix it "
+            "another way; how far it sticks out is asked again."
+        )
+    notes.know({"mount.tip_above_bed_mm": above_mm, "hangs_mm": hangs_mm})
+
+
+async def _hang(bench: Bench, facts: Facts, z_mm: float) -> tuple[float, float]:
+    """How far the plunger hangs, and how high its tip is: together they are the nozzle's height."""
+    question = q.hangs(facts.number("indicator.travel_mm"))
+    while True:
+        hangs_mm = await bench.length_mm(question)
+        above_mm = await bench.length_mm(q.TIP_ABOVE_BED)
+        off_mm = hangs_mm + above_mm - z_mm
+        if abs(off_mm) <= RULERS_AGREE_MM:
+            return hangs_mm, above_mm
+        await bench.talk.say(
+            f"{hangs_mm:g} and {above_mm:g} mm make {hangs_mm + above_mm:g} mm, and the nozzle "
+            f"stands at z {z_mm:g} mm: measure both again."
+        )

@@ -1,0 +1,87 @@
+"""The first hour from end to end. What is known lies on the disk after each answer."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+
+from hostctl.begin.facts import Facts
+from hostctl.begin.keeping import Begun, all_kept, keep, kept
+from hostctl.begin.notes import Notes
+from hostctl.begin.talk import LeaveAsked, Talk
+from hostctl.cli.first_hour.machine import machine_led
+from hostctl.cli.first_hour.rig import check_rig
+from hostctl.cli.first_hour.sitting import Sitting
+from hostctl.cli.first_hour.study import judge_by_study
+from hostctl.drafts.question import Question, Way
+from hostctl.store.store import utc_now
+
+WELCOME = """\
+From a printer that this program has never seen to the first verdict, one question at a time.
+? says what a word means, `back` takes the last answer back, `leave` stops here: all that is
+known is kept, and taken up again by the same command.
+
+A printer can crush, burn and start fires. The maker's manual, your local codes and licensed
+practice come before what is said here. Stay with it. The emergency stop is its mains switch:
+know where it is, and that you can reach it."""
+
+
+def go_through(sitting: Sitting, name: str | None) -> None:
+    """Until the study is judged, or the person leaves. Raises HostctlError."""
+    notes = Notes(Facts(), _keeping())
+    try:
+        notes.facts = sitting.talked(lambda talk: _begun(talk, name))
+        sitting.talked(lambda talk: machine_led(talk, notes, sitting.folder, _today()))
+        check_rig(sitting, notes)
+        judge_by_study(sitting, notes)
+    except LeaveAsked:
+        named = f" {notes.facts['machine']}" if "machine" in notes.facts else ""
+        print(f"\nAll that is known is kept. Go on with: hostctl begin{named}")
+
+
+def _keeping() -> Callable[[Facts], None]:
+    """Puts facts on the disk; under their machine's new name, where it was given another."""
+    was: str | None = None
+
+    def keep_now(facts: Facts) -> None:
+        nonlocal was
+        keep(facts, utc_now(), was)
+        was = _name(facts)
+
+    return keep_now
+
+
+async def _begun(talk: Talk, name: str | None) -> Facts:
+    """What is known already of the machine that is meant; nothing of a new one."""
+    await talk.say(WELCOME)
+    if name is not None:
+        begun = kept(name)
+        return begun.facts if begun else Facts({"machine": name})
+    found = [each for each in all_kept() if isinstance(each, Begun)]
+    if not found:
+        return Facts()
+    ways = [
+        Way(word=each.name, text=f"begun, last on {_day(each.kept_at)}: go on", value=each.name)
+        for each in found
+    ]
+    chosen = await talk.ask(
+        Question(
+            key="begun",
+            text="Which machine is it?",
+            why="These were begun and not finished.",
+            kind="choice",
+            ways=(*ways, Way(word="new", text="another one", value="")),
+        )
+    )
+    return next((each.facts for each in found if each.name == chosen), Facts())
+
+
+def _day(at: datetime) -> str:
+    return f"{at.astimezone():%Y-%m-%d at %H:%M}"
+
+
+def _today() -> date:
+    return utc_now().astimezone().date()
+
+
+def _name(facts: Facts) -> str | None:
+    name = facts.get("machine")
+    return name if isinstance(name, str) else None

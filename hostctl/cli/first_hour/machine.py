@@ -1,0 +1,98 @@
+"""The machine: asked, measured, and written as a file."""
+
+from datetime import date
+from pathlib import Path
+
+from hostctl.begin.bench.bench import Bench
+from hostctl.begin.bench.dry_cycle import told
+from hostctl.begin.facts import Facts
+from hostctl.begin.lead import led
+from hostctl.begin.notes import Notes
+from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
+from hostctl.begin.written import write_file
+from hostctl.config.load import machine_from
+from hostctl.config.yaml_text import Source
+from hostctl.daemon.assembly.parts import link_for
+from hostctl.drafts.machine_file import machine_text
+from hostctl.drafts.machine_questions import next_line_question, next_machine_question
+from hostctl.drafts.question import Question, Way
+from hostctl.errors import ConfigError, HostctlError
+from hostctl.link.ports_present import ports_present
+
+WRITTEN = "written.machine"
+"""The fact that says where its file is."""
+
+PARTS = {
+    "space": ("travel.", "highest_point_mm", "heat."),
+    "screws": ("screws.", "found.raises.", "seen.screws"),
+    "indicator": ("indicator.", "sticks.", "hangs_mm", "mount.", "found."),
+    "points": ("points.", "found.pressed.", "seen.dry"),
+}
+"""What may be asked anew where the file is not taken, by what its keys begin with."""
+
+WRITE = Question(
+    key="written.yes",
+    text="Shall it be written?",
+    why="Nothing is overwritten. You can change the file later by hand: it explains itself.",
+    kind="choice",
+    ways=(Way(word="write", text="write the file", value=True),),
+)
+
+ANEW = Question(
+    key="written.anew",
+    text="Which part shall be asked anew?",
+    why="The file would not be taken as it is.",
+    kind="choice",
+    ways=tuple(Way(word=part, text=f"all about the {part}", value=part) for part in PARTS),
+)
+
+
+async def machine_led(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
+    """Until its file is written: `written.machine`. Raises LeaveAsked, HostctlError."""
+    while WRITTEN not in notes.facts:
+        await _known(talk, notes)
+        for line in told(notes):
+            await talk.say(line)
+        await _written(talk, notes, folder, today)
+
+
+async def _known(talk: Talk, notes: Notes) -> None:
+    ports = tuple(port.name for port in ports_present())
+
+    def line(facts: Facts) -> Question | None:
+        return next_line_question(facts, ports=ports)
+
+    def machine(facts: Facts) -> Question | None:
+        return next_machine_question(facts, ports=ports)
+
+    bench = Bench(talk, link_for)
+    try:
+        await led(talk, bench, notes, line, machine)
+    finally:
+        await bench.close()
+
+
+async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
+    name = notes.facts.text("machine")
+    path = folder / f"{name}.yaml"
+    text = machine_text(notes.facts, today)
+    await talk.title(f"The machine file, {path}")
+    await talk.say(text)
+    try:
+        machine_from(Source(str(path), text))
+    except ConfigError as mistakes:
+        await talk.say(str(mistakes))
+        notes.forget(*PARTS[str(await talk.ask(ANEW))])
+        return
+    await talk.say("It is in order.")
+    try:
+        await talk.ask(WRITE)
+        write_file(path, text)
+    except BackAsked:
+        notes.forget("found.pressed.", "seen.dry")
+        return
+    except HostctlError as why:
+        await talk.say(str(why))
+        raise LeaveAsked from why
+    notes.know({WRITTEN: str(path.resolve())})
+    await talk.say(f"Written: {path}")

@@ -1,0 +1,1 @@
+"""What is asked about a machine before it moves, section by section."""

@@ -1,0 +1,151 @@
+"""The points where the gap is set and measured: over the screws, or at places of their own."""
+
+from collections.abc import Iterator
+from math import hypot
+
+from hostctl.drafts.machine.known import (
+    Axis,
+    Known,
+    apart_from,
+    check_name,
+    number,
+    place_name,
+    places,
+    plain,
+    plunger_reach,
+)
+from hostctl.drafts.machine.words import meanings
+from hostctl.drafts.question import Question, Unclear, Value, Way
+
+MOST_POINTS = 9
+APART_MM = 10.0
+"""Nearer to each other they are one and the same, typed twice (choice ours)."""
+
+_CORNERS = ((0.15, 0.15), (0.85, 0.15), (0.15, 0.85), (0.85, 0.85), (0.5, 0.5))
+
+
+def point_questions(known: Known) -> Iterator[Question]:
+    """Places of their own are asked for where they are not over the screws."""
+    if number(known, "screws.count"):
+        yield _over_screws(known)
+        if known.get("points.over_screws"):
+            return
+    yield _count(known)
+    count = round(number(known, "points.count"))
+    for index in range(count):
+        for axis in ("x", "y"):
+            yield _where(known, index, count, axis)
+        yield _name(known, index, count)
+
+
+def _over_screws(known: Known) -> Question:
+    beyond = _beyond(known)
+
+    def check(value: Value) -> None:
+        if value and beyond:
+            raise Unclear(f"{beyond} Answer no; places of your own are asked for then.")
+
+    why = "Turning a screw changes the gap most right above it, so that is where it is set best."
+    return Question(
+        key="points.over_screws",
+        text="Is the gap to be measured right above each screw?",
+        why=f"{why} {beyond}".strip(),
+        kind="choice",
+        ways=(
+            Way(word="yes", text="a point over each screw, called the same", value=True),
+            Way(word="no", text="at places of their own, asked for next", value=False),
+        ),
+        suggested="no" if beyond else "yes",
+        words=meanings("point", "screw"),
+        check=check,
+    )
+
+
+def _beyond(known: Known) -> str:
+    """Which screw the plunger can't be brought over; empty: it can over each."""
+    for screw in places(known, "screws"):
+        at: tuple[tuple[Axis, float], ...] = (("x", screw.x_mm), ("y", screw.y_mm))
+        for axis, at_mm in at:
+            reach = plunger_reach(known, axis)
+            if at_mm not in reach:
+                return (
+                    f"The plunger reaches {axis} from {reach}, and screw '{screw.name}' is at "
+                    f"{plain(at_mm)} mm."
+                )
+    return ""
+
+
+def _count(known: Known) -> Question:
+    return Question(
+        key="points.count",
+        text="At how many points is the gap to be measured?",
+        why="One near each screw shows how level the bed is. Each more takes time in every study.",
+        kind="whole",
+        least=1,
+        most=MOST_POINTS,
+        suggested=plain(number(known, "screws.count") or 4),
+        words=meanings("point"),
+    )
+
+
+def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
+    way = {"x": "to the right", "y": "to the back"}[axis]
+    reach = plunger_reach(known, axis)
+
+    def check(value: Value) -> None:
+        at_mm = float(str(value))
+        if at_mm not in reach:
+            raise Unclear(
+                f"{plain(at_mm)} mm: nozzle and plunger both reach {axis} from {reach} only. "
+                "Choose a place within it."
+            )
+        if axis == "y":
+            _check_apart(known, number(known, f"points.{index}.x_mm"), at_mm)
+
+    return Question(
+        key=f"points.{index}.{axis}_mm",
+        text=f"Point {index + 1} of {count}: how far {way} is it, in {axis}?",
+        why=f"Nozzle and plunger must both get there: from {reach}. Near a screw is best; no clip "
+        "may be within a few centimetres.",
+        kind="number",
+        unit="mm",
+        suggested=_suggested(known, index, axis),
+        words=meanings("point", "axis", "clip"),
+        check=check,
+    )
+
+
+def _check_apart(known: Known, x_mm: float, y_mm: float) -> None:
+    """Raises Unclear."""
+    for one in places(known, "points"):
+        if hypot(one.x_mm - x_mm, one.y_mm - y_mm) < APART_MM:
+            raise Unclear(
+                f"'{one.name}' is at x {plain(one.x_mm)}, y {plain(one.y_mm)} mm, less than "
+                f"{APART_MM:g} mm away: go back if its x is wrong."
+            )
+
+
+def _suggested(known: Known, index: int, axis: Axis) -> str:
+    """As near to the screw of the same number as both get; without one, spread over the bed."""
+    reach = plunger_reach(known, axis)
+    screws = places(known, "screws")
+    if index < len(screws):
+        at_mm = screws[index].x_mm if axis == "x" else screws[index].y_mm
+        return plain(min(max(at_mm, reach.from_mm), reach.to_mm))
+    if not screws and index < len(_CORNERS):
+        return plain(reach.part(_CORNERS[index]["xy".index(axis)]))
+    return ""
+
+
+def _name(known: Known, index: int, count: int) -> Question:
+    named = [place.name for place in places(known, "points")]
+    at = f"points.{index}"
+    lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
+    suggested = apart_from(named, lies)
+    return Question(
+        key=f"{at}.name",
+        text=f"Point {index + 1} of {count}: what is it called?",
+        why="Studies, prompts and records name it so. By where it lies is best.",
+        suggested=suggested,
+        check=lambda value: check_name(value, suggested, named, "Another point"),
+    )
