@@ -1,23 +1,32 @@
 """What is known of a rig by its last check, and what that means for what can be judged."""
 
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from hostctl.drafts.ahead.able import finest_tolerance_mm
+from hostctl.drafts.ahead.able import FINEST_SURE_TO, JUDGED_BY, finest_tolerance_mm
 from hostctl.drafts.ahead.rig import RigKnown
-from hostctl.drafts.told import told_mm
+from hostctl.drafts.told import counted, told_mm
 from hostctl.metrology.basis.estimate import Estimate
+from hostctl.report.sources.rig_check import ENOUGH
 from hostctl.store.reading import list_runs
 
 
 def rig_known(database: Path, machine_name: str) -> RigKnown | None:
-    """By the machine's last rig check that was done to its end; None without one that says
-    something. Raises StoreError."""
+    """By the machine's last rig check that was done to its end, before all one of enough readings.
+
+    None without one that says something. Raises StoreError.
+    """
     from hostctl.report.history.checks import checks_on  # loads numpy
 
     complete = [run.run for run in checks_on(list_runs(database), machine_name) if run.complete]
-    found = (_found(database, run) for run in reversed(complete))
-    return next((rig for rig in found if rig is not None), None)
+    short: RigKnown | None = None
+    for run in reversed(complete):
+        rig = _found(database, run)
+        if rig is not None and rig.trials >= ENOUGH:
+            return rig
+        short = short or rig
+    return short
 
 
 def _found(database: Path, run: int) -> RigKnown | None:
@@ -62,29 +71,46 @@ def _meaning(rig: RigKnown, within_mm: float | None) -> Iterator[str]:
             f"The rig alone scatters by {told_mm(rig.sd_mm)}, and by no more than "
             f"{told_mm(rig.upper_mm)} ({rig.trials} readings, 95 % interval)."
         )
+    if rig.trials < ENOUGH:
+        yield (
+            f"{counted(rig.trials, 'reading')} say little: a check of 20 tells it to about 16 % "
+            "(JCGM 100:2008, table E.1). Run: hostctl run rig-check"
+        )
+    hides = "may not be" if rig.sd_mm is None else "can't be"
     yield (
-        f"A method with a spread of its own below {told_mm(rig.hides_below_mm)} can't be told from "
+        f"A method with a spread of its own below {told_mm(rig.hides_below_mm)} {hides} told from "
         "the rig, however often it is tried."
     )
+    yield from _of_tolerance(rig, within_mm)
+
+
+def _of_tolerance(rig: RigKnown, within_mm: float | None) -> Iterator[str]:
+    finest_mm = finest_tolerance_mm(rig)
+    about = f"about ±{told_mm(finest_mm)}"
     if within_mm is None:
-        yield f"The finest tolerance that it can judge is ±{told_mm(finest_tolerance_mm(rig))}."
-    elif within_mm >= finest_tolerance_mm(rig):
-        yield f"A tolerance of ±{within_mm:g} mm can be judged with it."
+        yield f"The finest tolerance that it can judge is {about}."
+        return
+    asked = f"A tolerance of ±{within_mm:g} mm"
+    if within_mm >= finest_mm * FINEST_SURE_TO:
+        yield f"{asked} can be judged with it."
+        return
+    if within_mm > finest_mm / FINEST_SURE_TO:
+        yield f"{asked} is about the finest that it can judge."
     else:
         yield (
-            f"A tolerance of ±{within_mm:g} mm can't be judged with it: even a method that adds "
-            "nothing would rarely be shown to meet it. The finest is "
-            f"±{told_mm(finest_tolerance_mm(rig))}."
+            f"{asked} is too fine for it: even a method that adds nothing would be shown to meet "
+            f"it in fewer than 4 of 5 studies of {JUDGED_BY} settings. The finest is {about}."
         )
-        yield from _remedies(rig)
+    yield from _remedies(rig)
 
 
 def _remedies(rig: RigKnown) -> Iterator[str]:
     """What would help, by what the coarseness comes from."""
-    if rig.sd_mm is None or rig.spread_mm < rig.resolution_mm:
+    rounding_mm = rig.resolution_mm / math.sqrt(12.0)
+    if rig.sd_mm is None or rig.sd_mm < rounding_mm:
         yield (
-            f"Readings go by steps of {rig.resolution_mm:g} mm, which is most of it: take an "
-            "indicator with a finer graduation."
+            f"Most of it is the graduation, {rig.resolution_mm:g} mm: take an indicator with a "
+            "finer one."
         )
     else:
         yield (

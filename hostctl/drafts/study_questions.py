@@ -171,7 +171,9 @@ def _tolerance(rig: RigKnown | None) -> Question:
     )
     if rig is not None:
         finest = told_mm(finest_tolerance_mm(rig))
-        why += f" By its last check, run {rig.run}, this rig can judge ±{finest} at the finest."
+        why += (
+            f" By its last check, run {rig.run}, this rig can judge about ±{finest} at the finest."
+        )
     return Question(
         key="tolerance.within_mm",
         text="How far off may a setting be and still be good enough, plus or minus?",

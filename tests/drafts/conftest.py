@@ -1,7 +1,7 @@
-"""Makes the bench with a simulated printer importable, and what it is made of."""
+"""Makes the bench with a simulated printer importable, and runs as a session keeps them."""
 
 import sys
 from pathlib import Path
 
-for room in ("run", "machine"):
-    sys.path.insert(0, str(Path(__file__).parent.parent / room))
+TESTS = Path(__file__).parent.parent
+sys.path[:0] = [str(TESTS / room) for room in ("run", "machine", "report", "store")]

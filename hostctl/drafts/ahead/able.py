@@ -2,7 +2,8 @@
 
 Formulas are those of planning, exact for normal settings whose readings are points. Rounding and
 rig count in the spread that is read; that the rig is known by so many readings only counts where a
-method is told from it. `hostctl plan` allows for all of that by trial, which takes seconds.
+method is told from it. `hostctl plan` allows for all of that by trial: what is said here of 80 % of
+studies holds there for 75 to 80 % (tolerances of 5 graduations, rigs of up to 1).
 """
 
 import math
@@ -20,8 +21,11 @@ from hostctl.report.planning.planning import claim_about
 from hostctl.report.planning.wishes import CONFIDENCE, POWER, PROPORTION
 
 _Z = normal_quantile((1 + PROPORTION) / 2)
-_JUDGED_BY = 20
+JUDGED_BY = 20
 """Settings by which a rig is held against a tolerance."""
+FINEST_SURE_TO = 1.25
+"""The finest tolerance of a rig is right to within this factor, for rigs of 0.05 to 4 graduations:
+by trial it is 0.82 to 1.19 times as fine."""
 _CLOSE = 1.002
 """How close a spread or a ratio is found: nobody reads the third digit."""
 
@@ -154,7 +158,7 @@ def finest_tolerance_mm(rig: RigKnown) -> float:
     """The finest that 20 settings prove, in 4 of 5 studies, of a method that adds nothing."""
     assumed = RigAssumed(trials=rig.trials, sd=rig.spread_mm)
     read_mm = AssumedStudy(resolution=rig.resolution_mm, rig=assumed).read_as(0.0)
-    by_spread_mm = read_mm / _spread_proven(_JUDGED_BY, _JUDGED_BY - 1, False)
+    by_spread_mm = read_mm / _spread_proven(JUDGED_BY, JUDGED_BY - 1, False)
     return max(by_spread_mm, COARSE * _Z * rig.resolution_mm)
 
 
