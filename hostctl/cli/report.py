@@ -84,7 +84,7 @@ def written(args: Namespace) -> "tuple[Path, Made]":
 def _write_outcome(report: "Made", file: str) -> None:
     """Raises HostctlError where it can't be written."""
     from hostctl.cli.telling import json_of
-    from hostctl.report.outcome import as_data
+    from hostctl.report.kinds.outcome import as_data
 
     with output(file) as out:
         out.write(f"{json_of(as_data(report.outcome()))}\n")

@@ -24,7 +24,7 @@ the machine's last rig check found, as one line of JSON; `null`: there is none."
 
 def rig_command(database: Path, machine: str) -> list[str]:
     """A program of ours, in a process of its own."""
-    own = [sys.executable, "-P", "-m", "hostctl.drafts.rig_beside"]
+    own = [sys.executable, "-P", "-m", "hostctl.drafts.rig_known"]
     return [*own, str(database), machine]
 
 

@@ -657,7 +657,7 @@ async def test_a_start_says_what_it_starts_how_many_trials_and_how_long(chromium
         trials = len(plan.methods) * len(plan.operators) * len(plan.points) * plan.trials
         assert "three-methods" in told
         # by the rates and rests of the two files; 75 min is what they come to
-        assert f"{trials} trials; about 75 min; took 1 h 30 min last time" in told
+        assert f"{trials} trials, about 75 min; took 1 h 30 min last time" in told
         assert "not run to its end here yet" in " ".join(told)
 
 

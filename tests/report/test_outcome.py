@@ -18,7 +18,7 @@ from hostctl.report.analysis.document import ANALYSIS
 from hostctl.report.document.blocks import Role
 from hostctl.report.document.question import Question
 from hostctl.report.kinds.levelling.document import LEVELLING
-from hostctl.report.outcome import as_data, outcome_of
+from hostctl.report.kinds.outcome import as_data, outcome_of
 
 
 def outcome(question: Question[Any], result: Any, kind: str) -> dict[str, Any]:

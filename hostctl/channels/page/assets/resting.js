@@ -59,17 +59,8 @@ function offered(armed, verb, what, name, also, size) {
   return html("li", {}, armed ? html("button", { type: "button", onclick: () => start(what) }, ...told) : html("div", {}, ...told));
 }
 
-function sizeOf({ trials, takes_min: takes, took_min: took }) {
-  const parts = [trials ? `${trials} trials` : "", takes ? `about ${inWords(takes)}` : "", took ? `took ${inWords(took)} last time` : "not run to its end here yet"];
-  return parts.filter(Boolean).join("; ");
-}
-
-// Minutes as they are said of an estimate.
-function inWords(minutes) {
-  if (minutes < 90) return `${minutes > 20 ? 5 * Math.round(minutes / 5) : Math.max(1, minutes)} min`;
-  const quarters = Math.round(minutes / 15);
-  const rest = 15 * (quarters % 4);
-  return `${Math.floor(quarters / 4)} h${rest ? ` ${rest} min` : ""}`;
+function sizeOf({ size, took }) {
+  return [size, took ? `took ${took} last time` : "not run to its end here yet"].filter(Boolean).join("; ");
 }
 
 async function showCode() {

@@ -9,7 +9,8 @@ from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
 from hostctl.deeds import TurnScrew
-from hostctl.drafts.study_summary import StudySummary
+from hostctl.drafts.study_summary import StudySummary, told
+from hostctl.drafts.told import told_time
 from hostctl.news import PromptKind
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.standing import Standing
@@ -108,12 +109,12 @@ def _plot(block: InHand, lately: Lately) -> Json:
 
 def _study(name: str, known: StudySummary | None, lately: Lately) -> Json:
     """What it is, how long it takes by reckoning, and how long it took."""
+    took_min = lately.took_min.get(name)
     return {
         "study": name,
         "title": known.title if known else "",
-        "trials": known.trials if known else None,
-        "takes_min": round(known.takes_s / 60) if known and known.takes_s is not None else None,
-        "took_min": lately.took_min.get(name),
+        "size": told(known) if known else "",
+        "took": told_time(60.0 * took_min) if took_min else "",
     }
 
 
