@@ -19,8 +19,8 @@ from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, Ri
 from hostctl.report.enclosed.letters import Letters
 from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.enclosed.writing import data_sha256, enclosed_json
-from hostctl.report.kinds.own_report import carried_out, own_report
 from hostctl.report.kinds.outcome import Outcome, outcome_of
+from hostctl.report.kinds.own_report import carried_out, own_report
 from hostctl.report.whole.document import REPORT
 from hostctl.report.whole.found.report import report_of
 from hostctl.report.whole.naming import file_stem

@@ -45,7 +45,7 @@ async def test_once_turned_on_it_reads_what_is_asked_until_that_is_answered(chro
         await phone.press("#aloud")
         turning = ask(bench, PromptKind.CONFIRM, "Turn it 90°.", deed=deed)
         await phone.until("said.at(-1)?.endsWith('Turn it 90 degrees.')")
-        assert (await heard(phone))[-1].startswith("volunteer-a, paper-slip. ")
+        assert (await heard(phone))[-1].startswith("volunteer-a. paper-slip. ")
         shown = LiveReading(prompt_id="3-2-a", target_mm=-0.03, present_mm=0.1, resolution_mm=0.01)
         for _ in range(2):
             bench.station.desk.tell(shown)

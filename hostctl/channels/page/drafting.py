@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 MOST_ANSWERS = 80
 LONGEST_ANSWER = 1000
 LARGEST_DRAFT = 64 * 1024
+MOST_STUDIES = 200
+"""What a phone may add to; whoever is at the host may keep as many as they like."""
 NO_ANSWERS = "that is no list of answers"
 NOT_DONE = "not every question is answered yet"
 
@@ -73,6 +75,8 @@ class Drafting:
         answered = _answered(said.get("answers"))
         if answered is None:
             return Outcome(400, NO_ANSWERS)
+        if len(self._bench.taken()) >= MOST_STUDIES:
+            return Outcome(409, f"there are {MOST_STUDIES} studies already; move some away first")
         step = await self._stepped(machine, answered)
         if isinstance(step, Outcome):
             return step

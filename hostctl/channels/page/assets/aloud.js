@@ -36,17 +36,17 @@ export function readAloud({ view }, state, shown) {
   if (prompt && live?.prompt_id === prompt.prompt_id && live.target_mm !== null) aim(live);
 }
 
-function thing({ machine, prompt, hold, standing }, state) {
+function thing({ machine, prompt, hold, halted, standing }, state) {
   if (prompt) return `${machine} asks ${prompt.prompt_id}`;
   if (state === "countdown") return `${machine} counts`;
+  if (standing === "halted") return `${machine} is halted: ${halted}`;
   return standing === "holding" ? `${machine} holds: ${hold}` : "";
 }
 
 function inWords({ prompt, standing }, state, shown) {
   if (state === "countdown") return "It is about to move. Hands out.";
-  if (standing === "holding") return `${state === "stopped" ? "Stopped" : "On hold"}. ${shown}`;
-  const whose = [prompt.operator, prompt.method].filter(Boolean).join(", ");
-  return whose ? `${whose}. ${shown}` : shown;
+  const still = { holding: "On hold", halted: "Halted" }[standing] || "";
+  return [still, prompt?.operator, prompt?.method, shown].filter(Boolean).join(". ");
 }
 
 // What the indicator is to show in the end: said when it is known, and again when it changes.

@@ -6,7 +6,6 @@ import { attemptOf, render, sentence, shownText, stateOf, whose } from "./screen
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { allow, showWhich } from "./which.js";
 import { makeResting, renderResting } from "./resting.js";
-import { makeDraft, renderDraft } from "./draft.js";
 import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
 import { lookBelow, watchBelow } from "./below.js";
@@ -38,6 +37,7 @@ let sentFor = ""; // the prompt that was answered from here
 let typesZero = false;
 let sureOf = "";
 let tabbed = ""; // the machines that have a tab
+let draft = null; // the script of a study by questions: fetched once somebody makes one
 
 const station = () => stations.get(chosen);
 
@@ -84,7 +84,7 @@ function refresh() {
   renderMachines();
   renderReport(now.view, machines[chosen]);
   renderResting(now);
-  renderDraft(now);
+  draft?.renderDraft(now);
   readAloud(now, stateOf(now.view), shownText(now));
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
@@ -234,6 +234,15 @@ function beSure(word) {
   byId("sure-no").focus();
 }
 
+async function beginDraft() {
+  try {
+    draft ||= await import("./draft.js");
+  } catch {
+    return note("Not begun: it did not get through to the host.");
+  }
+  draft.begin(station());
+}
+
 const hold = () => act("/hold", {}, "On hold.");
 
 async function stop() {
@@ -291,7 +300,7 @@ function listenToButtons() {
 makeEntry(refreshButtons);
 makeReport(act);
 makeResting(act);
-makeDraft();
+byId("draft-begin").addEventListener("click", beginDraft);
 listenToButtons();
 listenToKeys();
 watchBelow();

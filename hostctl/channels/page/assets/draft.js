@@ -6,52 +6,59 @@ import { post } from "./send.js";
 let machine = "";
 let open = false;
 let answers = []; // [key, text], oldest first
+const before = new Map(); // what was answered where one has gone back
 let busy = false;
+let calm = true; // the machine asks nothing and does nothing
 
 const keptAs = () => `draft ${machine}`;
 
-export function makeDraft() {
-  byId("draft-begin").addEventListener("click", () => {
-    open = true;
-    answers = recall();
-    ask("");
-  });
-  byId("draft-leave").addEventListener("click", () => {
-    open = false;
-    place({ view: { machine, standing: "resting" } });
-    byId("draft-begin").focus();
-  });
-  byId("draft-back").addEventListener("click", back);
-  byId("draft-anew").addEventListener("click", () => {
-    answers = [];
-    ask("");
-  });
+byId("draft-leave").addEventListener("click", () => {
+  open = false;
+  place();
+  byId("draft-begin").focus();
+});
+byId("draft-back").addEventListener("click", () => {
+  before.set(...answers.at(-1));
+  answers = answers.slice(0, -1);
+  ask();
+});
+byId("draft-anew").addEventListener("click", () => {
+  answers = [];
+  ask();
+});
+
+export function begin(station) {
+  renderDraft(station);
+  open = true;
+  answers = recall();
+  ask();
 }
 
 // It makes room for whatever the machine asks or does, and is there again afterwards.
-export function renderDraft(station) {
-  if (station.view.machine !== machine) {
-    machine = station.view.machine;
-    open = false;
-  }
-  place(station);
+export function renderDraft({ view }) {
+  if (view.machine !== machine) open = false;
+  machine = view.machine;
+  calm = !view.prompt && !["moving", "holding", "asking"].includes(view.standing);
+  place();
 }
 
-function place({ view }) {
-  const calm = !view.prompt && !["moving", "holding", "asking"].includes(view.standing);
+function place() {
   show("draft", open && calm);
   document.body.dataset.drafting = String(open && calm);
 }
 
 // ------------------------------------------------------------------ to the host and back
 
+// `added`: the answer just given; none: where the answers so far lead.
 async function ask(added) {
   if (busy) return;
   const sent = added ? [...answers, added] : answers;
+  const of = machine;
   wait(true);
   const reply = await post("/draft", { machine, answers: sent });
   wait(false);
-  place({ view: { machine, standing: "resting" } });
+  if (of !== machine) return;
+  place();
   if (!reply.ok) return wrong(reply.reason);
   const { question, unclear, taken } = reply.told;
   if (unclear && added) return wrong(unclear);
@@ -59,11 +66,6 @@ async function ask(added) {
   keep();
   if (question) tellQuestion(question, unclear);
   else tellWhole(reply.told);
-}
-
-function back() {
-  answers = answers.slice(0, -1);
-  ask("");
 }
 
 async function save(study) {
@@ -89,7 +91,7 @@ function wait(is) {
 
 function wrong(why) {
   byId("draft-wrong").textContent = why;
-  (byId("draft-typed") || byId("draft-title")).focus();
+  (byId("draft-typed") || byId("draft-title"))?.focus();
 }
 
 // ------------------------------------------------------------------ one question
@@ -146,13 +148,13 @@ function boxes({ ways, suggested }) {
 // Nothing ticked is said to be nothing, and not what was suggested.
 const ticked = (form) => [...form.querySelectorAll("input:checked")].map((box) => box.value).join(", ") || "none";
 
-function typing({ kind, suggested, unit }) {
+function typing({ key, kind, suggested, unit }) {
   const input = html("input", {
     id: "draft-typed", type: "text", autocomplete: "off", autocapitalize: "off", spellcheck: "false", maxlength: "500",
     inputmode: kind === "text" ? "text" : kind === "whole" ? "numeric" : "decimal",
     "aria-labelledby": "draft-title", "aria-describedby": "draft-wrong draft-why",
   });
-  input.value = suggested;
+  input.value = before.get(key) ?? suggested;
   return html("div", { class: "shown" }, input, html("span", {}, unit));
 }
 
