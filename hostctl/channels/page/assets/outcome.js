@@ -7,7 +7,7 @@ import { bedMap } from "./map.js";
 const WIDE = 320;
 const SIDE = 12;
 const FINE = 1e-6; // mm: less is what binary fractions add
-const TALLEST_PX = 56;
+const TALLEST_PX = 84;
 const WAIT_MS = 5_000;
 let wanted = ""; // the file whose outcome is shown or on its way
 let arrived = true; // or it is known that there is none
