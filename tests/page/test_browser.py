@@ -640,7 +640,7 @@ async def test_a_study_is_started_with_the_code_on_the_machines_screen(chromium:
         await phone.press("#code")
         await phone.type(shown[0].code)
         await phone.key("Enter")
-        await phone.press_labelled(f"Start {PLANS['rig-check'].title}")
+        await phone.press_labelled(f"Start: {PLANS['rig-check'].title}")
         assert (await bench.station.next_request()).study == "rig-check"
 
 
@@ -651,7 +651,7 @@ async def test_a_start_says_what_it_starts_how_many_trials_and_how_long(chromium
     async with served(recent=recent) as bench, chromium.phones() as phones:
         phone = await opened(phones, bench.url)
         bench.station.arm("button")
-        await phone.shows(f"Start {PLANS['three-methods'].title}")
+        await phone.shows(f"Start: {PLANS['three-methods'].title}")
         told = (await phone.text_of("#choices")).split("\n")
         plan = PLANS["three-methods"]
         trials = len(plan.methods) * len(plan.operators) * len(plan.points) * plan.trials

@@ -100,12 +100,15 @@ function tellQuestion(question, unclear) {
   byId("draft-asked").replaceChildren(
     html("p", { class: "count" }, `Question ${answers.length + 1}`),
     heading(question.text),
-    html("p", { id: "draft-why" }, question.why),
+    html("div", { id: "draft-why" }, ...linesOf(question.why)),
     ...meanings(question.words),
     answering(question),
   );
   settle(unclear);
 }
+
+// What begins with "20: …" is one of several numbers to choose from, and has a line of its own.
+const linesOf = (why) => why.split(/(?<=\.) (?=\d+: )/).map((text) => html("p", {}, text));
 
 const heading = (text) => html("h4", { id: "draft-title", tabindex: "-1" }, text);
 

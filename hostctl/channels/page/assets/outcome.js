@@ -9,6 +9,7 @@ const SIDE = 12;
 const FINE = 1e-6; // mm: less is what binary fractions add
 const TALLEST_PX = 84;
 const WAIT_MS = 5_000;
+const GO_ON = "The run ended early: go on with it first, at the trial where it stopped.";
 let wanted = ""; // the file whose outcome is shown or on its way
 let arrived = true; // or it is known that there is none
 
@@ -33,7 +34,7 @@ async function bring(report, geometry) {
   const outcome = await brought(report.run);
   if (wanted !== of) return;
   arrived = true;
-  if (outcome?.version === 1) tell(outcome, geometry);
+  if (outcome?.version === 1) tell(outcome, report.complete, geometry);
 }
 
 async function brought(run) {
@@ -45,11 +46,11 @@ async function brought(run) {
   }
 }
 
-function tell({ question, drawn, answer, cautions, next_steps: next }, geometry) {
+function tell({ question, drawn, answer, cautions, next_steps: next }, complete, geometry) {
   say("outcome-asked", question);
   byId("outcome-answer").replaceChildren(...answer.map(paragraph));
   byId("outcome-figure").replaceChildren(...figure(drawn, geometry));
-  byId("outcome-next").replaceChildren(...next.map(paragraph));
+  byId("outcome-next").replaceChildren(...[...(complete ? [] : [GO_ON]), ...next].map(paragraph));
   byId("outcome-cautions").replaceChildren(...cautions.map((text) => html("li", {}, text)));
   say("outcome-wary", `Before believing it: ${cautions.length} to read`);
   show("outcome-wary-part", cautions.length > 0);

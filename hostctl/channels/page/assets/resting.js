@@ -47,7 +47,7 @@ export function renderResting({ view, studies, stopped_runs }) {
 
 function choicesOf(studies, stoppedRuns, armed) {
   const starts = studies.map(({ study, ...plan }) =>
-    offered(armed, "Start", { study }, plan.title || study, plan.title ? study : "", sizeOf(plan)));
+    offered(armed, "Start:", { study }, plan.title || study, plan.title ? study : "", sizeOf(plan)));
   const goesOn = stoppedRuns.map(({ run, study, reason }) =>
     offered(armed, "Go on with", { resume: run }, `run ${run}: ${study}`, "", reason));
   return [...starts, ...goesOn];
