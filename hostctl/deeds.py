@@ -23,6 +23,18 @@ class ClearBed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeHands:
+    """Another person, or another method, from here on: come to the machine, and say so."""
+
+    do: Literal["change-hands"] = field(default="change-hands", init=False)
+    hands_in: Literal[True] = field(default=True, init=False)
+    operator: str
+    """Whose hands set from here; empty: nobody is named."""
+    method: str
+    """The study's name for the way of setting it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TurnScrew:
     """Turn one bed screw so far."""
 
@@ -236,6 +248,7 @@ class SayHeatAgain:
 
 Deed = (
     ClearBed
+    | ChangeHands
     | TurnScrew
     | SetGap
     | LayBlock

@@ -8,6 +8,7 @@ from typing import Any
 
 from hostctl.choices import Choice, choices_of
 from hostctl.deeds import (
+    ChangeHands,
     Deed,
     ReadIndicator,
     SendReading,
@@ -54,6 +55,8 @@ def kind_of(deed: Deed) -> PromptKind:
 class Prompt:
     """What the operator is asked now: the deed as data; in a sentence, `text`; `detail` the rest.
 
+    `hands_out` is the end of `detail` where something moves once the answer is in: it belongs right
+    above the key. `new_hands`: another person or method than before, and nobody was asked for that.
     `moves_next` says in words what will move once the answer is in; empty when nothing will.
     `redo_takes`: the trial that `redo` would take again, where it is not the prompt's own.
     `simulated_indicator_mm`: what the indicator of a simulated machine shows; None: look at it.
@@ -72,6 +75,8 @@ class Prompt:
     simulated_indicator_mm: float | None = None
     simulated_contact: bool | None = None
     redo_takes: Place | None = None
+    hands_out: str = ""
+    new_hands: bool = False
 
     @property
     def choices(self) -> tuple[Choice, ...]:
@@ -86,7 +91,7 @@ class Prompt:
     @property
     def may_redo(self) -> bool:
         """Whether there is a trial to be done again."""
-        return self.place is not None
+        return self.place is not None and not isinstance(self.deed, ChangeHands)
 
     @property
     def may_skip(self) -> bool:
@@ -94,7 +99,8 @@ class Prompt:
         true gap without its tie.
         """
         place = self.place
-        return place is not None and place.trial > 0 and place.counts and not self._zeroes
+        is_a_trial = place is not None and place.trial > 0 and place.counts
+        return is_a_trial and self.may_redo and not self._zeroes
 
     @property
     def _zeroes(self) -> bool:
@@ -138,7 +144,9 @@ class Answer:
 class RunStarted:
     """A run began (or went on after a stop, with so many of its trials done).
 
-    asks_nobody: it goes on by itself between its first answer and its end.
+    skipped: block and trial of those that were left out.
+    asks_nobody: it goes on by itself between its first answer and its end.  simulated: nothing real
+    moves.
     """
 
     run: int
@@ -147,7 +155,9 @@ class RunStarted:
     trials_total: int
     resumed: bool
     trials_done: int = 0
+    skipped: tuple[tuple[int, int], ...] = ()
     asks_nobody: bool = False
+    simulated: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

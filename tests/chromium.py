@@ -1,5 +1,8 @@
 """The real Chromium without a window, driven through its DevTools protocol.
 
+Where Debian's build without any window of its own is installed, that one: the same engine, and a
+phone opens in a third of the time.
+
 Each `Phone` is a browser context of its own: its own cookies, storage, size and light.
 """
 
@@ -29,7 +32,7 @@ PATIENCE_S = 60.0  # only a page that is stuck comes near it
 
 def chromium_or_skip() -> str:
     """Where it is; without it the test is skipped, or fails where real parts are required."""
-    path = shutil.which("chromium")
+    path = shutil.which("chromium-headless-shell") or shutil.which("chromium")
     if path is None:
         why = "chromium is not installed"
         if os.environ.get("HOSTCTL_REQUIRE_REAL_PARTS") == "1":

@@ -1,8 +1,13 @@
 """What holds for all tests.
 
+Sums take one thread each: the tests come several at a time, and threads that wait for a core spin.
+What collecting the tests makes is no garbage, and is not looked through for any: that took a third
+of the time.
 Hypothesis draws the same examples on every machine, and a slow machine fails none of them.
 A test run that was started in the background ignores interrupts, and what it starts would inherit
 that: so they are switched on.
+What the tests write lies in memory where there is room: they kill programs and never the power, so
+that nothing is learned from waiting for a disk.
 An observer that fails stops nothing but the test.
 Where Python is told to write no byte code, all that a test starts would compile the whole package
 anew: then it is written aside, beside pytest's own cache.
@@ -11,10 +16,13 @@ examples, and takes a few cases, evenly, of a test that has many. What it then l
 its mark.
 """
 
+import gc
 import logging
 import os
+import shutil
 import signal
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,12 +31,19 @@ from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=150)
 settings.register_profile("quick", settings.get_profile("repeatable"), max_examples=20)
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before anything loads numpy
+gc.disable()  # until the tests are collected
 signal.signal(signal.SIGINT, signal.default_int_handler)
 if sys.dont_write_bytecode:
     sys.pycache_prefix = str(Path(__file__).parents[1] / ".pytest_cache" / "compiled")
     sys.dont_write_bytecode = False
     os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+IN_MEMORY = Path("/dev/shm")
+ROOM_B = 4 << 30
+if "TMPDIR" not in os.environ and IN_MEMORY.is_dir() and shutil.disk_usage(IN_MEMORY).free > ROOM_B:
+    tempfile.tempdir = os.environ["TMPDIR"] = str(IN_MEMORY)  # here, and in what the tests start
 
 QUICK = "not slow and not broker and not browser"
 SLOW_S = 1.0
@@ -65,6 +80,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     }
     config.hook.pytest_deselected(items=[item for item in items if id(item) not in taken])
     items[:] = [item for item in items if id(item) in taken]
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)

@@ -24,7 +24,7 @@ from hostctl.news import News, Prompt, PromptOpened, ReadingKept, RunStarted
 from hostctl.records import Position, Reading, Temperatures
 from hostctl.run.procedures.turning_away import turned_away
 from hostctl.run.record.course import Course, course_after
-from hostctl.run.wording import turn_away
+from hostctl.run.wording import CLEAR_HANDS, turn_away
 
 README = (ROOT / "README.md").read_text()
 DOCUMENTS = [ROOT / "README.md", *sorted((SHIPPED / "reference").glob("*.md"))]
@@ -196,11 +196,13 @@ def turn_at_the_screw() -> list[str]:
                 prompt_id="1-3",
                 deed=asked.deed,
                 text=asked.text,
-                detail=asked.detail,
+                detail=f"{asked.once} {CLEAR_HANDS}",
+                hands_out=CLEAR_HANDS,
                 moves_next=asked.moves_next,
                 place=replace(place, trial=2),
                 opened_at=NOW,
                 resolution_mm=None,
+                redo_takes=place,
             )
         ),
     ]

@@ -14,8 +14,8 @@ from pathlib import Path
 
 from hostctl.begin.facts import Facts
 from hostctl.begin.on_disk import NEW, put_anew
-from hostctl.drafts.machine.known import is_name
 from hostctl.drafts.question import Value
+from hostctl.drafts.study.answers import is_name
 from hostctl.errors import StoreError
 from hostctl.store.file.location import database_path
 

@@ -60,6 +60,7 @@ class Terminal:
         *,
         clock: Callable[[], float] | None = None,
         second_s: float = 1.0,
+        greets: bool = True,
     ) -> None:
         self._keyboard = keyboard
         self._screen = screen
@@ -69,7 +70,7 @@ class Terminal:
         self._line = TypedLine()
         self._moved_after = ""  # the key of the question, where the same may be asked in short
         self._mid_line = False
-        self._greeted = False
+        self._greeted = not greets
 
     @classmethod
     @contextmanager
@@ -80,10 +81,12 @@ class Terminal:
         *,
         clock: Callable[[], float] | None = None,
         second_s: float = 1.0,
+        greets: bool = True,
     ) -> Iterator[Self]:
         """Take the terminal, and leave it as it was found. Raises UsageError where there is none.
 
         clock: seconds, the event loop's if left out. second_s: how long one of a countdown takes.
+        greets: whether the first thing said is how to stop, and what may always be typed.
         """
         if not (os.isatty(keyboard) and os.isatty(screen)):
             raise UsageError(
@@ -92,7 +95,7 @@ class Terminal:
                 "Start it there by itself, without a pipe and without < or >.",
             )
         marked = ("", "") if _is_dumb(os.environ) else (PASTE_MARKED, PASTE_UNMARKED)
-        talk = cls(keyboard, screen, clock=clock, second_s=second_s)
+        talk = cls(keyboard, screen, clock=clock, second_s=second_s, greets=greets)
         with hang_up_outlived(), single_keys(keyboard), switched(screen, *marked):
             try:
                 yield talk
@@ -213,17 +216,13 @@ class Terminal:
         self._line.asked(self._now_s())
 
     async def _key_within(self, seconds: float) -> bool:
-        """Whether any key came. Raises LeaveAsked at the end of the input."""
-        data = None
+        """Whether any key came, or the terminal went away."""
         try:
             async with asyncio.timeout(seconds):
-                data = await read_some(self._keyboard)
-        except TimeoutError:
-            if select([self._keyboard], [], [], 0)[0]:
-                data = await read_some(self._keyboard)
-        if data == b"":
-            raise LeaveAsked
-        return data is not None
+                await read_some(self._keyboard)
+        except TimeoutError:  # unless a key came just then
+            return bool(select([self._keyboard], [], [], 0)[0])
+        return True
 
     async def _show(self, lines: list[str]) -> None:
         """Whole lines, below what was said before."""

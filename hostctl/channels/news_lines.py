@@ -2,8 +2,9 @@
 
 from typing import assert_never
 
+from hostctl.channels.view.few_words import now_with, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
-from hostctl.deeds import TryBlade
+from hostctl.deeds import ChangeHands, TryBlade
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
@@ -26,12 +27,15 @@ from hostctl.records import Place
 from hostctl.report.document.significant import in_mm
 from hostctl.run.record.report import ReportStanding, RunReport
 
+SIMULATED = "The machine is simulated: nothing real moves."
+MAINS_SWITCH = "Emergency stop: the machine's mains switch."
+
 
 def line_for(news: News) -> str:
-    """One line; empty when there is nothing a person needs to read."""
+    """One line, of a prompt up to three; empty when there is nothing a person needs to read."""
     match news:
         case RunStarted():
-            return f"{_begun(news)} Emergency stop: the machine's mains switch."
+            return _begun(news)
         case PromptOpened(prompt=prompt):
             return _asked(prompt)
         case CountdownTicked(seconds_left=seconds, what=what):
@@ -56,11 +60,11 @@ def line_for(news: News) -> str:
 
 def _begun(begun: RunStarted) -> str:
     what = f"{begun.study} on {begun.machine}"
+    stop = SIMULATED if begun.simulated else MAINS_SWITCH
     if not begun.resumed:
-        return f"Run {begun.run}: {what}, {begun.trials_total} trials."
-    return (
-        f"Run {begun.run} goes on: {what}, {begun.trials_done} of {begun.trials_total} trials done."
-    )
+        return f"Run {begun.run}: {what}, {begun.trials_total} trials. {stop}"
+    done = f"{begun.trials_done} of {begun.trials_total} trials done"
+    return f"Run {begun.run} goes on: {what}, {done}. {stop}"
 
 
 def _marked(marked: TrialMarked) -> str:
@@ -76,18 +80,28 @@ def _held(held: HoldBegan) -> str:
 
 
 def _asked(prompt: Prompt) -> str:
+    """What it is, what moves then, and last what is typed: that hands are out stands above it."""
     where = f"[{of(prompt.place)}] " if prompt.place else ""
-    parts = [f"{where}{prompt.text}", prompt.detail]
-    if shows := simulated(prompt):
-        parts.append(f"{shows}.")
-    if prompt.moves_next:
-        parts.append(f"Moves next: {prompt.moves_next}")
-    parts.append(f"({_wanted(prompt)})")
-    return " ".join(part for part in parts if part)
+    if prompt.place and (prompt.new_hands or isinstance(prompt.deed, ChangeHands)):
+        where += f"{now_with(prompt.place.operator, prompt.place.method).upper()}. "
+    shows = simulated(prompt)
+    moves = f"Moves next: {prompt.moves_next}" if prompt.moves_next else ""
+    lines = (
+        (f"{where}{prompt.text}", without_hands(prompt), f"{shows}." if shows else ""),
+        (moves, prompt.hands_out),
+        (f"({_wanted(prompt)})",),
+    )
+    said = [" ".join(part for part in line if part) for line in lines]
+    return "\n  ".join(line for line in said if line)
 
 
 def _wanted(prompt: Prompt) -> str:
-    others = ["redo"] * prompt.may_redo + ["skip"] * prompt.may_skip + ["hold", "end", "stop"]
+    again = prompt.redo_takes.trial if prompt.redo_takes else None
+    others = (
+        [f"redo{redoes(again)}"] * prompt.may_redo
+        + ["skip"] * prompt.may_skip
+        + ["hold", "end", "stop"]
+    )
     return f"{_answer(prompt)}; {', '.join(others)}"
 
 

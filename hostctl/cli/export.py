@@ -1,10 +1,9 @@
 """`hostctl export RUN`: its readings for other programs."""
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.cli.number import run_number
 from hostctl.cli.output import output
 from hostctl.store.export import export_csv, export_json
@@ -31,7 +30,7 @@ def act(args: Namespace) -> int:
     write = export_csv if args.csv else export_json
     with output(args.o) as out:
         write(chosen_database(args), args.run, out)
-    if args.o is not None and args.csv and sys.stderr.isatty():
+    if args.o is not None and args.csv and for_people():
         from hostctl.cli.next_steps.after_looking import after_export
 
         say_beside([*after_export(args.run, args.o, chosen_database(args))])

@@ -1,12 +1,11 @@
 """`hostctl history`: whether a rig is still the rig it was, from its checks over time."""
 
-import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.cli.number import whole
 from hostctl.cli.telling import add_json, tell
 from hostctl.errors import DataError, UsageError
@@ -45,7 +44,7 @@ def act(args: Namespace) -> int:
     from hostctl.report.history.document import HISTORY
 
     tell(HISTORY, history, as_json=args.json)
-    if sys.stderr.isatty() and not args.json and args.machine is not None:
+    if for_people() and not args.json and args.machine is not None:
         from hostctl.cli.next_steps.after_looking import after_history
 
         say_beside([*after_history(history, args.machine, chosen_database(args))])

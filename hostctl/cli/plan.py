@@ -1,11 +1,10 @@
 """`hostctl plan`: how many trials a question takes, before anybody turns a screw."""
 
-import sys
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.cli.number import number, run_number
 from hostctl.cli.telling import add_json, ask_patience, tell
 from hostctl.errors import UsageError
@@ -108,7 +107,7 @@ def act(args: Namespace) -> int:
     from hostctl.report.planning.document import PLAN
 
     tell(PLAN, found, as_json=args.json)
-    if sys.stderr.isatty() and not args.json:
+    if for_people() and not args.json:
         from hostctl.cli.next_steps.after_looking import after_plan
 
         say_beside([*after_plan(args.run, chosen_database(args))])

@@ -1,11 +1,10 @@
 """`hostctl ports`: the serial ports, by the names that stay the same."""
 
 import os
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.link.ports_present import PortPresent, ports_present
 
 EXAMPLE = "hostctl ports"
@@ -22,7 +21,7 @@ def act(args: Namespace) -> int:
     """Print the ports; nothing is opened, because opening can reset a board."""
     ports = ports_present()
     print(described(ports))
-    if sys.stderr.isatty():
+    if for_people():
         from hostctl.cli.next_steps.after_looking import after_ports
 
         say_beside([*after_ports(len(ports))])

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, cast
 
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.cli.output import new_file, output
 from hostctl.cli.sources import add_sources
 from hostctl.errors import HostctlError, UsageError
@@ -55,7 +55,7 @@ def act(args: Namespace) -> int:
     path, report = written(args)
     print(path)
     print(" ".join(report.document.said(Role.ANSWER)))
-    if path.suffix == ".html" and sys.stderr.isatty():
+    if path.suffix == ".html" and for_people():
         from hostctl.cli.next_steps.after_looking import after_report
 
         say_beside([*after_report(path)])

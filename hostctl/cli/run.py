@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from hostctl.daemon.assembly.plan import Plan
     from hostctl.news import RunFinished
 
-SET_S, READ_S = 13.0, 4.5
+SET_S, READ_S = 12.0, 4.5
 """What a trial takes where simulated people answer, as measured: a gap set, or only read."""
 EXAMPLE = "hostctl run rig-check --machine sim-220 --simulated-people"
 
@@ -78,7 +78,9 @@ def channels_for(args: Namespace, plan: "Plan") -> dict[str, dict[str, object]]:
     if not args.simulated_people:
         return {"json-lines": {}} if args.jsonl else {"terminal": {}}
     watching: dict[str, dict[str, object]] = (
-        {"json-lines": {}} if args.jsonl else {"progress": {"seconds_a_trial": _pace_s(plan)}}
+        {"json-lines": {"alone": False}}
+        if args.jsonl
+        else {"progress": {"seconds_a_trial": _pace_s(plan)}}
     )
     return {**watching, "simulated-people": {"url": port}}
 

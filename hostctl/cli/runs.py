@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from shutil import get_terminal_size
 
 from hostctl.cli.database import add_database, chosen_database
-from hostctl.cli.next_steps.step import say_beside
+from hostctl.cli.next_steps.step import for_people, say_beside
 from hostctl.report.document.table import table
 from hostctl.store.reading import list_runs
 from hostctl.store.rows import RunSummary
@@ -28,7 +28,7 @@ def act(args: Namespace) -> int:
     """Print the list. Raises StoreError."""
     runs = list_runs(chosen_database(args))
     print(listed(runs, get_terminal_size().columns if sys.stdout.isatty() else None))
-    if sys.stderr.isatty():
+    if for_people():
         from hostctl.cli.next_steps.after_looking import after_runs
 
         say_beside([*after_runs(runs, chosen_database(args))])

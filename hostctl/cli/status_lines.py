@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from hostctl.channels.news_lines import report_line
 from hostctl.channels.terminal.letters import large
+from hostctl.channels.view.few_words import done_of
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, RunView, StationView
 from hostctl.news import PromptKind
@@ -100,7 +101,7 @@ def _run(run: RunView, width: int, tones: Tones) -> list[str]:
     bar_width = min(width, 60)
     filled = round(bar_width * done / max(1, total))
     return [
-        f"run {run.run}, {run.study}: {done} of {total} done{time_left}",
+        f"run {run.run}, {run.study}: {done_of(run)}{time_left}",
         f"{'━' * filled}{tones.faint}{'─' * (bar_width - filled)}{tones.off}",
     ]
 
@@ -113,8 +114,7 @@ def _said(view: StationView, several: bool) -> list[str]:
     elif view.moving:
         said.append(view.moving)
     heat = f"Heat: {view.heat}." if view.heat else ""
-    line = view.why_no_line if view.hold else view.halted or view.why_no_line
-    said += [text for text in (heat, view.own_job, line, view.notice) if text]
+    said += [text for text in (heat, view.own_job, _of_the_line(view), view.notice) if text]
     said += [f"Mind: {text}" for text in view.warnings]
     if view.report is not None and (line := report_line(view.report)):
         said.append(line)
@@ -122,6 +122,11 @@ def _said(view: StationView, several: bool) -> list[str]:
         named = ", ".join(view.studies) or "nothing, its folder holds no study for it"
         said.append(f"Can be started: {named}.")
     return said
+
+
+def _of_the_line(view: StationView) -> str:
+    """That it was halted, or why it can't be reached; a hold says by itself why it stands."""
+    return view.why_no_line if view.hold else view.halted or view.why_no_line
 
 
 def _why_it_waits(view: StationView) -> list[str]:

@@ -217,6 +217,11 @@ class Machine(Checked):
     for a stated warm-up; the number is ours)."""
 
     @property
+    def simulated(self) -> bool:
+        """Whether nothing real is at its port."""
+        return self.port.startswith("sim://")
+
+    @property
     def clear_z_mm(self) -> float:
         """The height at or above which the head may go sideways.
 

@@ -42,9 +42,10 @@ class Order(StrEnum):
     """In which order trials come."""
 
     BLOCKED = "blocked"
-    """Blocks in random order, the trials of a block together."""
+    """Blocks in random order, the trials of a block together; where person or method changes, that
+    is asked for first."""
     MIXED = "mixed"
-    """Every trial of the study in one random order."""
+    """Every trial of the study in one random order; the first question of each says whose it is."""
 
 
 class Reference(StrEnum):

@@ -63,7 +63,7 @@ def _misfits(study: Study, machine: Machine) -> Iterator[Misfit]:
         yield from _loop_misfits(study.loop, study, machine)
     if study.warmth is not None:
         yield from _warmth_misfits(study, study.warmth, machine)
-    if study.cycle.countdown_s == 0 and not machine.port.startswith("sim://"):
+    if study.cycle.countdown_s == 0 and not machine.simulated:
         what = "cycle.countdown_s: is 0, which only a simulated machine takes"
         yield ("cycle", "countdown_s"), what, "Give at least 1."
 

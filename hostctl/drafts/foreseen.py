@@ -5,22 +5,26 @@ from dataclasses import dataclass
 
 from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study
+from hostctl.config.study_kind import words_of
 from hostctl.drafts.ahead.able import Able, Plan, able, is_finer_than_readings
-from hostctl.drafts.ahead.busy import READING_S, SETTING_S, Busy, busy
+from hostctl.drafts.ahead.busy import READING_S, SETTING_S, Busy, busy, zeros_of
 from hostctl.drafts.ahead.rig import RigKnown
 from hostctl.drafts.told import counted, told_mm, told_time
+from hostctl.metrology.claims.planning import precision_of_sd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Foreseen:
     """busy: None where the study's kind does not say. able: of a comparison; None of other kinds.
 
+    rig_doubt: how well a rig check will tell the rig's spread, as a share; None of other kinds.
     within_mm: the tolerance, plus or minus; None without one. true_gap: whether it is about a
     target. too_fine: whether the graduation is too coarse for it. rig: None: no check is known.
     """
 
     busy: Busy | None
     able: Able | None
+    rig_doubt: float | None
     within_mm: float | None
     true_gap: bool
     too_fine: bool
@@ -45,12 +49,21 @@ def foreseen(study: Study, machine: Machine, rig: RigKnown | None = None) -> For
     return Foreseen(
         busy=busy(study, machine),
         able=able(plan, rig) if compares else None,
+        rig_doubt=_rig_doubt(study),
         within_mm=within_mm,
         true_gap=true_gap,
         too_fine=within_mm is not None
         and is_finer_than_readings(within_mm, study.gauge.resolution_mm),
         rig=rig,
     )
+
+
+def _rig_doubt(study: Study) -> float | None:
+    if not words_of(study.kind).checks_rig:
+        return None
+    settings = len(study.points) * study.trials + zeros_of(study)
+    df = settings - len(study.points)
+    return precision_of_sd(df + 1).relative_sd if df > 0 else None
 
 
 def told(found: Foreseen) -> list[str]:
@@ -86,6 +99,11 @@ def _and(parts: list[str]) -> str:
 
 def _shows(found: Foreseen) -> Iterator[str]:
     shows = found.able
+    if found.rig_doubt is not None:
+        yield (
+            f"The rig's own spread comes out to about {100 * found.rig_doubt:.0f} % (JCGM "
+            "100:2008, table E.1); run it again whenever indicator or mount were touched."
+        )
     if shows is None:
         return
     yield (

@@ -1,17 +1,15 @@
 """The machine file made of what was answered and measured: commented as a person would write it."""
 
 import json
-import re
 from collections.abc import Iterable, Iterator
 from datetime import date
 from textwrap import wrap
 
 from hostctl.config.machine import Heat, Indicator, Machine, Speeds, Turn
-from hostctl.drafts.machine.known import Axis, Known, Place, number, places, plain, points, travel
+from hostctl.drafts.machine.known import Axis, Known, Place, figure, number, places, points, travel
+from hostctl.drafts.yaml_lines import COLUMN, WIDEST, plain
 
-PLAIN_WORD = re.compile(r"[A-Za-z/][A-Za-z0-9/._:?=&@+-]*[A-Za-z0-9/]|[a-z]")
-NO_TEXT = ("true", "false", "null")
-COMMENT_AT, WIDTH = 28, 100
+WIDTH = 100
 
 
 def machine_text(facts: Known, measured_on: date) -> str:
@@ -38,24 +36,23 @@ def machine_text(facts: Known, measured_on: date) -> str:
     return "\n\n".join("\n".join(section) for section in sections) + "\n"
 
 
-def yaml_word(text: str) -> str:
-    """A text as it stands in YAML: in quotes where it would be read as anything else."""
-    if PLAIN_WORD.fullmatch(text) and text.lower() not in NO_TEXT:
-        return text
-    return json.dumps(text, ensure_ascii=False)
-
-
 def _told(line: str, comment: str) -> Iterator[str]:
-    """With what it means behind it."""
-    first, *more = wrap(comment, WIDTH - COMMENT_AT - 2)
-    yield f"{line:<{COMMENT_AT - 1}} # {first}"
+    """With what it means behind it, and below."""
+    first, *more = [f"# {each}" for each in wrap(comment, WIDTH - COLUMN - 2)]
+    if len(line) < COLUMN:
+        yield f"{line:<{COLUMN}}{first}"
+    elif len(line) + 3 + len(first) <= WIDEST:
+        yield f"{line}   {first}"
+    else:
+        yield line
+        more = [first, *more]
     for each in more:
-        yield f"{'':{COMMENT_AT}}# {each}"
+        yield f"{'':{COLUMN}}{each}"
 
 
 def _usual(key: str, comment: str) -> Iterator[str]:
     """A key as it is where it is left out."""
-    return _told(f"{key}: {plain(Machine.model_fields[key].default)}", comment)
+    return _told(f"{key}: {figure(Machine.model_fields[key].default)}", comment)
 
 
 def _first(facts: Known) -> Iterator[str]:
@@ -66,21 +63,21 @@ def _first(facts: Known) -> Iterator[str]:
     yield "# Change it as you like, then: hostctl check FILE"
     yield "# Lengths in mm, speeds in mm/s, times in s, temperatures in °C."
     yield ""
-    name = yaml_word(str(facts["machine"]))
+    name = plain(str(facts["machine"]))
     yield from _told(f"machine: {name}", "names the machine in every record")
 
 
 def _line(facts: Known) -> Iterator[str]:
     yield "# --- The serial line"
     yield "# The stable name of the port, as `hostctl ports` lists it."
-    yield f"port: {yaml_word(str(facts['port']))}"
-    yield from _told(f"baud: {plain(number(facts, 'baud'))}", "bits a second")
+    yield f"port: {plain(str(facts['port']))}"
+    yield from _told(f"baud: {figure(number(facts, 'baud'))}", "bits a second")
     yield from _told(
         "reset_on_open: true", "false: try to open the port without resetting the board"
     )
     dialect = facts.get("dialect")
     if isinstance(dialect, str) and dialect:
-        line, means = f"dialect: {yaml_word(dialect)}", "how the controller words what it says"
+        line, means = f"dialect: {plain(dialect)}", "how the controller words what it says"
     else:
         line = "#dialect: classic"
         means = "classic or terse; left out: the machine is asked (M115)"
@@ -92,7 +89,7 @@ def _travel(facts: Known) -> Iterator[str]:
     yield "travel:"
     for axis in _AXES:
         span = travel(facts, axis)
-        yield f"  {axis}: {{from_mm: {plain(span.from_mm)}, to_mm: {plain(span.to_mm)}}}"
+        yield f"  {axis}: {{from_mm: {figure(span.from_mm)}, to_mm: {figure(span.to_mm)}}}"
 
 
 _AXES: tuple[Axis, ...] = ("x", "y", "z")
@@ -106,7 +103,7 @@ def _heights(facts: Known) -> Iterator[str]:
         "clips, warp and the plunger (common practice, no source)",
     )
     yield from _told(
-        f"highest_point_mm: {plain(number(facts, 'highest_point_mm'))}",
+        f"highest_point_mm: {figure(number(facts, 'highest_point_mm'))}",
         "0 to 20: clips or anything else that stands above z = 0",
     )
     yield from _usual("set_z_mm", "0 to 2: nozzle height at which the operator sets the gap")
@@ -125,7 +122,7 @@ def _speeds() -> Iterator[str]:
         ("lift_mm_s", "up to 20: straight up and down, above the approach"),
         ("approach_mm_s", "0.5 to 3: the last 2 mm down; slow enough to react"),
     ):
-        yield from _told(f"  {key}: {plain(getattr(usual, key))}", means)
+        yield from _told(f"  {key}: {figure(getattr(usual, key))}", means)
 
 
 def _points(facts: Known) -> Iterator[str]:
@@ -138,10 +135,10 @@ def _points(facts: Known) -> Iterator[str]:
 
 def _placed(listed: list[Place], behind: list[str]) -> Iterator[str]:
     """One each, with what is behind it; their figures stand below each other."""
-    names = _padded(f"{yaml_word(place.name)}," for place in listed)
-    across = _padded(f"{plain(place.x_mm)}," for place in listed)
+    names = _padded(f"{plain(place.name)}," for place in listed)
+    across = _padded(f"{figure(place.x_mm)}," for place in listed)
     for place, name, x_mm, rest in zip(listed, names, across, behind, strict=True):
-        yield f"  - {{name: {name} x_mm: {x_mm} y_mm: {plain(place.y_mm)}{rest}}}"
+        yield f"  - {{name: {name} x_mm: {x_mm} y_mm: {figure(place.y_mm)}{rest}}}"
 
 
 def _padded(words: Iterable[str]) -> list[str]:
@@ -164,11 +161,11 @@ def _screws(facts: Known, measured_on: date) -> Iterator[str]:
     if len(untried) < len(listed):
         yield f"  # (tried by `hostctl begin`, {measured_on.isoformat()})"
     for name in untried:
-        yield f"  # NOT TRIED at {name}: see which way it goes before you rely on it"
+        yield f"  # NOT TRIED at {name}: see which way it goes before you trust it"
     yield "  # seen_from: above or below, where one stands when turning"
     yield "  # can_raise_mm: how much further it can raise the bed as it stands, and"
     yield "  # can_lower_mm: lower it; measure both before the bed is levelled (here not known)"
-    pitch, seen_from = plain(number(facts, "screws.pitch_mm")), facts["screws.seen_from"]
+    pitch, seen_from = figure(number(facts, "screws.pitch_mm")), facts["screws.seen_from"]
     behind = [
         f", pitch_mm: {pitch},\n     raises_bed: {way or Turn.CLOCKWISE.value}, "
         f"seen_from: {seen_from}"
@@ -197,17 +194,17 @@ def _indicator(facts: Known, measured_on: date) -> Iterator[str]:
     ):
         yield from _offset(facts, axis, means, on)
     yield from _told(
-        f"  reading_z_mm: {plain(number(facts, 'found.reading_z_mm'))}",
+        f"  reading_z_mm: {figure(number(facts, 'found.reading_z_mm'))}",
         "nozzle height at which the plunger rests on the bed with its pre-load",
     )
     pre_load_mm = facts.get("found.pre_load_mm", Indicator.model_fields["pre_load_mm"].default)
     yield from _told(
-        f"  pre_load_mm: {plain(pre_load_mm)}",
+        f"  pre_load_mm: {figure(pre_load_mm)}",
         "0.2 to 1.0: pressed in this far at the reading height, so that the plunger is off its "
         "stops both ways (choice ours; see JIS B 7503 limits)",
     )
     yield from _told(
-        f"  travel_mm: {plain(number(facts, 'indicator.travel_mm'))}",
+        f"  travel_mm: {figure(number(facts, 'indicator.travel_mm'))}",
         "of the plunger. Where the gap is set it is pushed in by reading_z_mm + pre_load_mm, which "
         "must leave some travel over",
     )
@@ -218,11 +215,11 @@ def _offset(facts: Known, axis: str, means: str, on: str) -> Iterator[str]:
     measured = found in facts
     at_mm = number(facts, found if measured else f"indicator.rough_{axis}_mm")
     how = on if measured else "by ruler, to 2 mm or so"
-    return _told(f"  offset_{axis}_mm: {plain(at_mm)}", f"{means}; {how}")
+    return _told(f"  offset_{axis}_mm: {figure(at_mm)}", f"{means}; {how}")
 
 
 def _park(facts: Known) -> Iterator[str]:
-    x_mm, y_mm = plain(travel(facts, "x").from_mm), plain(travel(facts, "y").to_mm)
+    x_mm, y_mm = figure(travel(facts, "x").from_mm), figure(travel(facts, "y").to_mm)
     yield "# --- Where the head waits when a run is over (left out: it stays at the clear height)"
     yield f"#park: {{name: park, x_mm: {x_mm}, y_mm: {y_mm}}}"
 
@@ -243,7 +240,7 @@ def _heat(facts: Known) -> Iterator[str]:
             "as that burns",
         ),
     ):
-        yield from _told(f"  {key}: {plain(getattr(usual, key))}", means)
+        yield from _told(f"  {key}: {figure(getattr(usual, key))}", means)
     mains = facts["heat.mains_bed"]
     line = f"  mains_bed: {json.dumps(mains)}" if mains is not None else "  #mains_bed: false"
     yield from _told(

@@ -4,7 +4,8 @@ All that only a person can know before anything moves. To take an answer back, t
 after it out. What is measured at the machine is asked elsewhere, with the machine at hand.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 
 from hostctl.drafts.machine.head import head_questions
 from hostctl.drafts.machine.known import Known
@@ -12,7 +13,7 @@ from hostctl.drafts.machine.line import line_questions
 from hostctl.drafts.machine.points import point_questions
 from hostctl.drafts.machine.screws import screw_questions
 from hostctl.drafts.machine.space import space_questions
-from hostctl.drafts.question import Question
+from hostctl.drafts.question import Question, Unclear
 
 
 def next_line_question(
@@ -23,14 +24,20 @@ def next_line_question(
     ports: names of those that are there now; none is opened. taken: what machines are called
     already.
     """
-    return _due(facts, line_questions(facts, ports, taken))
+    questions = line_questions(ports, taken)
+    return next((one for one in questions if one.key not in facts), None)
 
 
 def next_machine_question(
     facts: Known, *, ports: Sequence[str] = (), taken: Collection[str] = ()
 ) -> Question | None:
-    """The next question due, those about the line first; None: all is answered."""
-    return next_line_question(facts, ports=ports, taken=taken) or _due(facts, _rest(facts))
+    """The next question due, those about the line first; None: all is answered.
+
+    An answer that does not go with the others any more is asked for again: a point that the
+    plunger, once its place was measured, does not reach.
+    """
+    due = (_due(facts, one) for one in _rest(facts))
+    return next_line_question(facts, ports=ports, taken=taken) or next(filter(None, due), None)
 
 
 def _rest(facts: Known) -> Iterator[Question]:
@@ -40,6 +47,13 @@ def _rest(facts: Known) -> Iterator[Question]:
     yield from point_questions(facts)
 
 
-def _due(facts: Known, questions: Iterable[Question]) -> Question | None:
-    """What comes after one that is not answered is not looked at. An empty text is no answer."""
-    return next((one for one in questions if facts.get(one.key, "") == ""), None)
+def _due(facts: Known, question: Question) -> Question | None:
+    """The question, and why it is asked again if it is; None: its answer holds."""
+    if question.key not in facts:
+        return question
+    try:
+        if question.check is not None:
+            question.check(facts[question.key])
+    except Unclear as why:
+        return replace(question, why=f"What was said does not hold any more. {why}")
+    return None

@@ -45,7 +45,7 @@ class Question:
     """Why it is asked, and where to find it, in a sentence or two."""
     kind: Kind = "text"
     ways: tuple[Way, ...] = ()
-    """Of a choice, and of `several`."""
+    """Of a choice, and of `several`. Of a text: some that are offered; any other may be typed."""
     unit: str = ""
     """Of a number, as it is typed: `mm`."""
     least: float = -math.inf
@@ -75,7 +75,7 @@ def understood(question: Question, said: str) -> Value:
 def _as_kind(question: Question, text: str) -> Value:
     match question.kind:
         case "text":
-            return text
+            return next((way.value for way in question.ways if way.word == text), text)
         case "choice":
             return _way(question, text.lower()).value
         case "several":

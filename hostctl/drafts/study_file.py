@@ -2,13 +2,18 @@
 
 from collections.abc import Iterator
 
+from hostctl.config.load import study_from
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import TieBy
+from hostctl.config.study import Study
+from hostctl.config.together import check_together
+from hostctl.config.yaml_text import Source
 from hostctl.drafts.study.answers import (
     Answers,
     DraftedMethod,
     by_probe,
     judges_gap,
+    judges_rig,
     methods_of,
     number_of,
     operators_of,
@@ -43,6 +48,8 @@ cycle:
   settle_s: 3.0           # 0 to 30: rest before the reading; swing dies out in well under 1 s,
                           # the rest is for the eye (common practice, no source)
   countdown_s: 3          # 0 to 30: warning before anything moves; 0 on simulated machines only
+"""
+_TURNED_AWAY = """\
   turn_away:              # before each setting the operator turns the screw away by a random
     least_deg: 60         # amount in this range, so that settings owe nothing to each other;
     most_deg: 180         # 10 to 360; `turn_away: null` leaves it out
@@ -74,20 +81,45 @@ def study_text(answers: Answers, machine: Machine) -> str:
     return "".join(_parts(answers, machine))
 
 
+def study_drafted(answers: Answers, machine: Machine) -> Study:
+    """The same as a study, to be foreseen. Raises ConfigError where it does not fit the machine."""
+    source = Source("the study drafted", study_text(answers, machine))
+    study = study_from(source)
+    check_together(study, machine, source)
+    return study
+
+
 def _parts(answers: Answers, machine: Machine) -> Iterator[str]:
     yield _HEAD.format(machine=machine.machine)
     yield "\n"
     yield with_remark(f"study: {plain(text_of(answers, 'study'))}", "names it in every record")
     yield folded("title: ", " ".join(text_of(answers, "title").split()))
-    yield "kind: comparison          # required\n"
-    yield from _compared(answers)
-    yield from _how_much(answers)
-    yield from _goal(answers)
-    if judges_gap(answers):
-        yield from _tie(answers)
-    yield _CYCLE
+    if judges_rig(answers):
+        yield from _rig_check(answers)
+    else:
+        yield with_remark("kind: comparison", "required")
+        yield from _compared(answers)
+        yield from _how_much(answers)
+        yield from _goal(answers)
+        if judges_gap(answers):
+            yield from _tie(answers)
+        yield f"{_CYCLE}{_TURNED_AWAY}"
     yield from _gauge(answers, machine)
     yield _COLD
+
+
+def _rig_check(answers: Answers) -> Iterator[str]:
+    trials = round(number_of(answers, "trials"))
+    doubt = precision_of_sd(trials).relative_sd
+    yield with_remark("kind: rig-check", "required")
+    yield "\n"
+    points = f"points: [{plain(text_of(answers, 'points'))}]"
+    yield with_remark(points, "one is enough: the spread is the rig's, not the bed's")
+    so_well = f"they tell the spread itself to about {100 * doubt:.0f} % (JCGM 100, table E.1)"
+    yield with_remark(f"trials: {trials}", so_well)
+    yield with_remark("reference: first", "readings count from the block's first")
+    yield _CYCLE
+    yield with_remark("  turn_away: null", "nothing is turned in a rig check")
 
 
 def _compared(answers: Answers) -> Iterator[str]:
@@ -97,9 +129,10 @@ def _compared(answers: Answers) -> Iterator[str]:
     yield "\n# Names as they go on record; a pseudonym does, and is kinder.\noperators:\n"
     for name in operators_of(answers):
         yield f"  - {plain(name)}\n"
-    names = ", ".join(map(plain, points_of(answers)))
     yield "\n"
-    yield with_remark(f"points: [{names}]", "required; named in the machine file")
+    yield with_remark("points:", "required; named in the machine file")
+    for name in points_of(answers):
+        yield f"  - {plain(name)}\n"
 
 
 def _method(method: DraftedMethod, *, gap: bool) -> Iterator[str]:
@@ -179,8 +212,6 @@ _TIE_KEYS = {
 
 
 def _gauge(answers: Answers, machine: Machine) -> Iterator[str]:
-    within_mm = number_of(answers, "tolerance.within_mm")
-    plausible_mm = max(1.0 if judges_gap(answers) else 0.5, 5 * within_mm)
     step = f"  resolution_mm: {resolution_mm(answers, machine):g}"
     yield "\n# --- What takes the reading\ngauge:\n"
     if by_probe(answers, machine):
@@ -191,5 +222,12 @@ def _gauge(answers: Answers, machine: Machine) -> Iterator[str]:
         yield with_remark("  kind: typed", kinds)
         yield with_remark(step, "one graduation; readings are treated as rounded to it")
         yield with_remark("  typed_in_graduations: false", "true: type 2 for two graduations")
-    plausible = f"  plausible_mm: {plausible_mm:g}"
+    plausible = f"  plausible_mm: {_plausible_mm(answers, machine):g}"
     yield with_remark(plausible, "a reading further from zero than this is asked for again")
+
+
+def _plausible_mm(answers: Answers, machine: Machine) -> float:
+    """As in the shipped studies, and more for what is wider than usual."""
+    if judges_rig(answers):
+        return max(0.15, 15 * resolution_mm(answers, machine))
+    return max(1.0 if judges_gap(answers) else 0.5, 5 * number_of(answers, "tolerance.within_mm"))

@@ -17,10 +17,12 @@ from hostctl.drafts.study.answers import (
     by_probe,
     is_name,
     judges_gap,
+    judges_rig,
     methods_of,
     ties_possible,
 )
 from hostctl.drafts.study.methods import method_questions
+from hostctl.drafts.study.rig import rig_point, rig_trials
 from hostctl.drafts.study.ties import tie_questions
 from hostctl.drafts.study.trials import trials_question
 from hostctl.drafts.told import told_mm
@@ -62,8 +64,18 @@ def _questions(
     answers: Answers, machine: Machine, rig: RigKnown | None, taken: frozenset[str]
 ) -> Iterator[Question]:
     """Each that applies, in order; what comes after one that is not answered is not looked at."""
-    if ties_possible(machine):
-        yield _judged()
+    yield _judged(machine, rig)
+    if judges_rig(answers):
+        yield rig_point(machine)
+        yield from _gauge(answers, machine)
+        yield rig_trials()
+    else:
+        yield from _compared(answers, machine, rig)
+    yield _title(answers)
+    yield _study(answers, taken)
+
+
+def _compared(answers: Answers, machine: Machine, rig: RigKnown | None) -> Iterator[Question]:
     yield from method_questions(answers, machine)
     yield _operators()
     yield _points(machine)
@@ -73,23 +85,31 @@ def _questions(
         yield from tie_questions(answers, machine)
     if "trials" not in answers:  # what each number shows is not worked out for nothing
         yield trials_question(answers, machine, rig)
-    yield _title(answers)
-    yield _study(answers, taken)
 
 
-def _judged() -> Question:
+_JUDGED = (
+    Way(word="spread", text="how repeatably the gap is set, and how best", value="spread"),
+    Way(word="gap", text="that, and how far off the true gap is", value="gap"),
+    Way(word="rig", text="what the rig alone scatters, nothing being set", value="rig"),
+)
+
+
+def _judged(machine: Machine, rig: RigKnown | None) -> Question:
+    """What the machine can do, and whether a rig check is still to be made."""
+    possible = [way for way in _JUDGED if way.value != "gap" or ties_possible(machine)]
+    why = "How widely settings scatter needs no more than what reads."
+    if len(possible) > 2:
+        why += " How far off they are needs a tie too, which is more work, at the nozzle."
+    if rig is None:
+        why += " No rig check is known yet: it takes a few minutes, and is taken out of the rest."
     return Question(
         key="judged",
         text="What is to be judged?",
-        why="How widely settings scatter needs the indicator alone. How far off they are needs a "
-        "tie too, which is more work, at the nozzle.",
+        why=why,
         kind="choice",
-        ways=(
-            Way(word="spread", text="how repeatably the gap is set, and how best", value="spread"),
-            Way(word="gap", text="that, and how far off the true gap is", value="gap"),
-        ),
+        ways=tuple(possible),
         suggested="spread",
-        words=meanings("spread", "true gap", "tie"),
+        words=meanings("spread", "true gap", "tie", "rig"),
     )
 
 
@@ -144,8 +164,8 @@ def _gauge(answers: Answers, machine: Machine) -> Iterator[Question]:
         yield Question(
             key="gauge.kind",
             text="What takes the reading?",
-            why="Both are on this machine. Readings by the probe are quicker; the indicator shows "
-            "smaller changes of the bed where the probe scatters.",
+            why="Both are on this machine. The probe needs nobody to read it; a rig check says how "
+            "finely each repeats.",
             kind="choice",
             ways=_GAUGES,
             suggested="indicator",
@@ -199,6 +219,8 @@ def _title(answers: Answers) -> Question:
 
 def _suggested_title(answers: Answers) -> str:
     """The methods in words, as far as they go into a title."""
+    if judges_rig(answers):
+        return "Rig check, nothing adjusted"
     names = [method.name.replace("-", " ") for method in methods_of(answers)]
     if len(names) == 1:
         what = f"Setting the gap by {names[0]}"
@@ -219,7 +241,8 @@ def _check_title(value: Value) -> None:
 
 
 def _study(answers: Answers, taken: frozenset[str]) -> Question:
-    named = as_name(str(answers.get("title", ""))) or "comparison"
+    titled = as_name(str(answers.get("title", ""))) or "comparison"
+    named = "rig-check" if judges_rig(answers) else titled
 
     def check(value: Value) -> None:
         name = str(value)

@@ -19,6 +19,21 @@ _MEANINGS: Mapping[str, str] = {
     "on target": "a method whose mean gap is shown to be no further off than was asked",
     "gauge block": "a hard block whose height is known to a micrometre or so",
     "limit of error": "as far off as the maker lets it be, plus or minus; on its certificate",
+    "baud": "how many bits a second go over the cable; both ends must be set to the same",
+    "bed": "the plate that is printed on",
+    "clip": "what holds a loose plate to the bed, and stands up above it",
+    "head": "what carries the nozzle, with all that is fixed to it",
+    "homing": "the machine runs each axis to its end, slowly, to know where its head is",
+    "indicator": "the dial indicator on the head: it shows how far its plunger is pressed in",
+    "mains voltage": "what comes out of the wall socket, and kills",
+    "pitch": "how far a screw moves along in one full turn",
+    "plunger": "the indicator's moving rod, whose tip rests on the bed",
+    "port": "the name under which this computer knows the socket that the printer's cable is in",
+    "screw": "one of the screws that the bed stands on; turning it raises or lowers the bed there",
+    "travel": "from where to where the nozzle may go",
+    "x": "how far to the right the nozzle is over the bed, as the machine counts it",
+    "y": "how far to the back the nozzle is over the bed, as the machine counts it",
+    "z": "how high the nozzle is, as the machine counts it: 0 where it meets the bed",
 }
 
 

@@ -12,7 +12,7 @@ _WORDS_OF_YAML = ("true", "false", "null")
 
 def plain(text: str) -> str:
     """A text as a value: bare where YAML takes it for text and nothing else, else in quotes."""
-    bare = re.fullmatch(r"[A-Za-z][A-Za-z0-9 ,.;()/+'-]*", text) is not None
+    bare = re.fullmatch(r"[A-Za-z/][A-Za-z0-9_ ,.;()/+'-]*", text) is not None
     if bare and not text.endswith(" ") and text.lower() not in _WORDS_OF_YAML:
         return text
     return json.dumps(text, ensure_ascii=False)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from hostctl.choices import choices_of
+from hostctl.config.study import Study
 from hostctl.deeds import Deed, JoinByHand, JoinLamp, TryBlade, WatchLamp
 from hostctl.errors import MachineError
 from hostctl.machine.machine import Machine
@@ -20,6 +21,7 @@ from hostctl.news import (
     kind_of,
 )
 from hostctl.records import Place
+from hostctl.run import wording
 from hostctl.run.desk import Desk, Keep
 from hostctl.run.fitting import FROM_GAUGE
 from hostctl.run.holds.breaks import EndAsked, HoldAsked, RedoAsked, SkipAsked
@@ -49,8 +51,7 @@ class Asking:
         machine: Machine,
         watch: Watch,
         now: Callable[[], datetime],
-        countdown_s: int,
-        in_graduations: bool,
+        study: Study,
     ) -> None:
         self._run = run
         self._desk = desk
@@ -58,9 +59,12 @@ class Asking:
         self._machine = machine
         self._watch = watch
         self._now = now
-        self._countdown_s = countdown_s
-        self._in_graduations = in_graduations
+        self._countdown_s = study.cycle.countdown_s
+        self._in_graduations = study.gauge.typed_in_graduations
+        self._warmth = study.warmth
         self._asked = 0
+        self._new_hands = False
+        self._explained: dict[tuple[type[Deed], str], int] = {}
 
     async def ask(
         self,
@@ -88,6 +92,10 @@ class Asking:
             indicator.turn_to_zero()
         self._sort(answer, prompt)
         return answer, prompt
+
+    def say_whose(self) -> None:
+        """With the next question of a trial: another person or method sets than before."""
+        self._new_hands = True
 
     def hand_in(self, value_mm: float) -> None:
         """What the gauge sent at a press: the answer to the open prompt, as from any channel."""
@@ -167,12 +175,15 @@ class Asking:
         simulated = self._machine.simulated_indicator
         reads = resolution_mm is not None and not isinstance(words.deed, TryBlade)
         looks = isinstance(words.deed, WatchLamp | JoinByHand | JoinLamp)
-        seen = simulated.do(words.deed) if simulated else ""
+        hands_out = wording.hands_out(self._warmth) if words.moves_next else ""
+        new_hands = self._new_hands and place is not None
+        self._new_hands = self._new_hands and not new_hands
+        detail = self._detail(words, place, hands_out)  # first: what hands do shows on a lamp
         return Prompt(
             prompt_id=f"{self._run}-{self._asked}-{int(opened_at.timestamp() * 1000):x}",
             deed=words.deed,
             text=words.text,
-            detail=f"{words.detail} {seen}".strip(),
+            detail=detail,
             moves_next=words.moves_next,
             place=place,
             opened_at=opened_at,
@@ -180,7 +191,24 @@ class Asking:
             typed_in_graduations=self._in_graduations and reads,  # a blade is in mm
             simulated_indicator_mm=simulated.shows_mm() if simulated and reads else None,
             simulated_contact=simulated.contact_closed() if simulated and looks else None,
+            hands_out=hands_out,
+            new_hands=new_hands,
         )
+
+    def _detail(self, words: Words, place: Place | None, hands_out: str) -> str:
+        """All that is said beside the deed; that hands must be out comes last."""
+        simulated = self._machine.simulated_indicator
+        seen = simulated.do(words.deed) if simulated else ""
+        parts = (words.detail, self._once(words, place), seen, hands_out)
+        return " ".join(part for part in parts if part)
+
+    def _once(self, words: Words, place: Place | None) -> str:
+        """What need not be said again to whoever did such a deed for a block in this sitting."""
+        if place is None:
+            return words.once
+        whose = type(words.deed), place.operator
+        first = self._explained.setdefault(whose, place.block)
+        return words.once if place.block == first else ""
 
     def _sort(self, answer: Answer, prompt: Prompt) -> None:
         """Raise the words that break into a trial."""

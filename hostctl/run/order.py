@@ -34,8 +34,10 @@ class RunOrder:
             machine=self.machine.machine,
             trials_total=progress.trials_total,
             trials_done=progress.trials_done,
+            skipped=progress.skipped,
             resumed=self.resume is not None,
             asks_nobody=words_of(self.study.kind).asks_nobody,
+            simulated=self.machine.simulated,
         )
 
     def check(self) -> None:

@@ -10,7 +10,7 @@ from hostctl.records import Heat
 from hostctl.run import wording
 from hostctl.run.asking import Asking
 from hostctl.run.desk import Desk
-from hostctl.run.holds.hold_wording import taken_again
+from hostctl.run.holds.hold_wording import ZERO_AGAIN, taken_again
 from hostctl.run.holds.holding import Holding
 from hostctl.run.holds.watch import Watch
 from hostctl.run.order import RunOrder
@@ -31,6 +31,26 @@ from hostctl.store.rows import HOMED
 
 REPLUG_S = 30.0
 """How long connecting again waits for a port that went away."""
+
+
+def start_words(order: RunOrder, came_to: str = "", again: str = "") -> Words:
+    """Before the first motion: what comes of this study, and what was left of it.
+
+    came_to: how far that was, where blocks and trials tell people nothing.  again: which readings
+    it costs to go on.
+    """
+    study, record = order.study, order.resume
+    levels = words_of(study.kind).turns_screws
+    start = level_words.start if levels else wording.start
+    words = start(study, order.machine)
+    parts = (
+        again,
+        told_on_resuming(record, came_to),
+        loop_words.cautions(study),
+        words.detail,
+        tie_words.comes(study, resumed=record is not None),
+    )
+    return replace(words, detail=" ".join(part.strip() for part in parts if part))
 
 
 class Readying:
@@ -75,7 +95,7 @@ class Readying:
         Raises the operator's words, a fault, PluginError or StoreError.
         """
         if not self._confirmed:
-            await self._asking.ask(self._start_words())
+            await self._asking.ask(start_words(self._order, self._came_to(), self._again()))
             self._confirmed = True
             if self._ties and self._machine.homed:  # as in a daemon: what was left in goes first
                 await self._ties.clear_away()
@@ -87,29 +107,19 @@ class Readying:
         if not self._dry_cycles_made:
             await self._make_dry_cycles()
 
-    def _start_words(self) -> Words:
-        """Before the first motion: what comes of this study, and what was left of it."""
-        study, record = self._study, self._order.resume
-        levels = words_of(study.kind).turns_screws
-        start = level_words.start if levels else wording.start
-        words = start(study, self._order.machine)
-        parts = (
-            self._taken_again() if record and not levels else "",
-            told_on_resuming(record, self._came_to()),
-            loop_words.cautions(study),
-            words.detail,
-            tie_words.comes(study, resumed=record is not None),
-        )
-        return replace(words, detail=" ".join(part.strip() for part in parts if part))
-
     def _came_to(self) -> str:
         lost = 0 if self._machine.homed else self._course.readings_at_stake()
         return resumed.came_to(self._study, self._progress.so_far, lost)
 
-    def _taken_again(self) -> str:
+    def _again(self) -> str:
         """Before Enter: which readings homing costs, and why."""
-        lost = 0 if self._machine.homed else self._course.readings_at_stake()
-        return taken_again(lost, zeros=words_of(self._study.kind).takes_zeros)
+        if self._order.resume is None or words_of(self._study.kind).turns_screws:
+            return ""
+        zeros, course = words_of(self._study.kind).takes_zeros, self._course
+        if self._machine.homed or not (lost := course.readings_at_stake()):
+            zero = zeros and not self._machine.homed and course.zero_at_stake()
+            return ZERO_AGAIN if zero else "No reading is taken again."
+        return taken_again(lost, zeros=zeros)
 
     async def _home(self) -> None:
         if not self._machine.ours:

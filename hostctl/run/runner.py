@@ -98,8 +98,7 @@ class Run:
             machine=machine,
             watch=self._watch,
             now=journal.now,
-            countdown_s=study.cycle.countdown_s,
-            in_graduations=study.gauge.typed_in_graduations,
+            study=study,
         )
         self._holding = Holding(
             desk=desk,
@@ -287,9 +286,9 @@ class Run:
         problem = await self._machine.safe_at_last()
         if problem is not None:
             await self._journal.note("not safe", problem)
-        done, total = self._progress.trials_done, self._progress.trials_total
-        left_in = self._ties.left_in() if self._ties else ""
-        said = reason if complete else f"{reason}; {done} of {total} trials are done{left_in}"
+        left_in = self._ties.left_in() if self._ties and not complete else ""
+        told = "" if complete and not self._progress.skipped else f"; {self._progress.told()}"
+        said = f"{reason}{told}{left_in}"
         if hot:
             said += f"; {hot.what}; switch the machine off at the mains"
         elif self._machine.heaters.may_be_on:

@@ -21,8 +21,8 @@ MOST_QUEUED = 8
 ARM_FOR_S = 600
 HALTED = (
     "STOP was given on {by}: the machine was told to halt at once, heaters off. See to whatever it "
-    "was given for. It is connected anew by itself; a board that this does not reset wants to be "
-    "switched off and on. The next run homes it, on somebody's word."
+    "was given for. It connects again by itself; if it does not, switch it off and on. The next "
+    "run homes it first, on somebody's word."
 )
 BEING_CONNECTED = "being connected"
 """Why a machine can't be reached whose first try is not over."""
@@ -195,7 +195,7 @@ class Station:
         if self.halted_by:
             return "the machine was told to halt and is not connected again yet"
         if self.why_unreachable == BEING_CONNECTED:
-            return "the machine is only being connected, ask again in a few seconds"
+            return "the machine is not connected yet"
         return f"the machine can't be reached ({self.why_unreachable})"
 
     def arm_by_code(self, code: str, by: str) -> Accepted | Refused:

@@ -6,6 +6,7 @@ from hostctl.config.machine import Machine
 from hostctl.config.study import Reference, Study, Warmth
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import (
+    ChangeHands,
     ClearBed,
     Deed,
     JudgeReading,
@@ -25,44 +26,52 @@ BLOCKS_ZERO = "this block's zero"
 AS_SENT = "what the axis was sent to"
 """What a reading that is hard to believe is far from."""
 
+MAKER_FIRST = "The maker's manual comes before what is said here."
 CLEAR_HANDS = "Take your hands out of the machine first."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """One prompt: the deed, the deed in a sentence, the rest, and what moves afterwards."""
+    """One prompt: the deed, the deed in a sentence, the rest, and what moves afterwards.
+
+    once: what need not be said again to whoever has done it for a block. Where something moves
+    afterwards, that hands must be out (and how hot the bed is) is said without being asked for.
+    """
 
     deed: Deed
     text: str
     detail: str = ""
+    once: str = ""
     moves_next: str = ""
 
 
 def start(study: Study, machine: Machine) -> Words:
     """Before the first motion of a run."""
     kind = words_of(study.kind)
-    parks = " At the end it parks." if machine.park else ""
+    parks = "; at the end it parks" if machine.park else ""
     hands = (
         "Nobody is asked again until it holds or ends."
         if kind.asks_nobody
-        else "It moves only after you answer; a countdown comes first."
+        else "It moves only after an answer, and a countdown."
     )
     return Words(
         deed=ClearBed(),
         text="Clear the bed, take your hands out, and confirm that the machine may move.",
         detail=(
-            f"The head first rises {machine.clear_z_mm:g} mm from where it is, or as far as its "
-            f"own controller lets it rise, then homes, then goes over {', '.join(study.points)}; "
-            "see that nothing is above it or in its way. "
-            f"{_lowers(study, machine)}{hands}{parks} "
-            "Keep a hand at the mains switch: it is the emergency stop. "
-            "Hold (stands still until you lift it), end (over, can be resumed) and stop (told to "
-            "halt at once) are not one. "
-            f"Nozzle cold, bed {bed_of(study)}. The maker's manual comes before what is said "
-            "here."
+            f"The head rises {machine.clear_z_mm:g} mm, or as far as it can, homes, and goes over "
+            f"{', '.join(study.points)}: see that nothing is above it or in its way. "
+            f"{_lowers(study, machine)}{hands} {at_the_switch(machine)} "
+            f"Nozzle cold, bed {bed_of(study)}{parks}. {MAKER_FIRST}"
         ),
         moves_next=f"The head rises, homes{_dry(machine.dry_cycles)}.",
     )
+
+
+def at_the_switch(machine: Machine) -> str:
+    """What stops it; of a simulated machine, that there is nothing to be stopped."""
+    if machine.simulated:
+        return "The machine is simulated: nothing real moves."
+    return "Keep a hand at the mains switch: it is the emergency stop; hold, end and stop are not."
 
 
 def _lowers(study: Study, machine: Machine) -> str:
@@ -70,7 +79,7 @@ def _lowers(study: Study, machine: Machine) -> str:
     if words_of(study.kind).people_set:
         return (
             f"To set the gap the nozzle comes down to z {machine.set_z_mm:g} mm: the bed must be "
-            "lower than that there, and the nozzle tip clean. "
+            "lower there, and the nozzle tip clean. "
         )
     if study.axis is not None and machine.indicator is not None:
         lowest_mm = machine.indicator.reading_z_mm + study.axis.lowest_mm
@@ -88,15 +97,28 @@ def _dry(cycles: int) -> str:
     return f", and makes {cycles} dry cycle{'s' if cycles > 1 else ''} (nothing is read)"
 
 
-def turn_away(
-    deed: TurnScrew,
-    place: Place,
-    just_kept: Place | None = None,
-    warmth: Warmth | None = None,
-) -> Words:
+def change_hands(study: Study, place: Place) -> Words:
+    """Another person or another method, before anything of theirs moves."""
+    both = ", with ".join(name for name in (place.operator, place.method) if name)
+    instruction = next((m.instruction for m in study.methods if m.name == place.method), "")
+    return Words(
+        deed=ChangeHands(operator=place.operator, method=place.method),
+        text=f"Now {both}: confirm once you stand at the machine.",
+        detail=f"In short: {_first_sentence(instruction)}" if instruction else "",
+        moves_next=f"The head goes over {place.point}.",
+    )
+
+
+def _first_sentence(text: str) -> str:
+    """What an instruction begins with; all of it is said where the gap is set."""
+    first, stop, _ = text.partition(". ")
+    return f"{first}{stop}".rstrip()
+
+
+def turn_away(deed: TurnScrew, place: Place, just_kept: Place | None = None) -> Words:
     """Turn the screw away, so that the coming setting owes nothing to the last.
 
-    just_kept: whose reading `redo` would take again; None: there is none. warmth: of the bed.
+    just_kept: whose reading `redo` would take again; None: there is none.
     """
     way = deed.direction
     name = f"the {deed.screw} screw" if way else f"the screw at {place.point}"
@@ -104,9 +126,9 @@ def turn_away(
     return Words(
         deed=deed,
         text=f"Turn {name} {turn_in_words(deed.turn_deg)}, {direction}.",
-        detail=(
-            f"{_whose(place)}The turn lowers the bed, so that the setting begins afresh and the "
-            f"nozzle meets nothing on its way down. {_redo(just_kept)}{hands_out(warmth)}"
+        once=(
+            "The turn lowers the bed, so that the setting begins afresh and the nozzle meets "
+            f"nothing on its way down.{_redo(just_kept)}"
         ),
         moves_next=f"The head lowers to the set height over {place.point}.",
     )
@@ -115,7 +137,7 @@ def turn_away(
 def _redo(just_kept: Place | None) -> str:
     if just_kept is None:
         return ""
-    return f"Redo takes the {'last reading' if just_kept.trial else 'zero'} again. "
+    return f" Redo takes the {'last reading' if just_kept.trial else 'zero'} again."
 
 
 def set_gap(study: Study, place: Place) -> Words:
@@ -124,8 +146,7 @@ def set_gap(study: Study, place: Place) -> Words:
     return Words(
         deed=SetGap(method=place.method),
         text=instruction,
-        detail=f"{_whose(place)}Method {place.method} at {place.point}. Confirm when it is set, "
-        f"and leave the screw alone from then on. {hands_out(study.warmth)}",
+        once="Confirm when it is set, and leave the screw alone from then on.",
         moves_next=f"The head lifts and brings the {instrument(study)} over the same place.",
     )
 
@@ -136,29 +157,26 @@ def lay_block(study: Study, place: Place) -> Words:
         deed=LayBlock(thick_mm=study.gauge.block_mm),
         text=f"Lay the {study.gauge.block_mm:g} mm gauge block on the bed under the plunger at "
         f"{place.point}.",
-        detail=f"It and the bed must be clean. {hands_out(study.warmth)}",
+        detail="It and the bed must be clean.",
         moves_next="The head lowers until the plunger rests on it.",
     )
 
 
-def take_block(study: Study) -> Words:
+def take_block() -> Words:
     """The datum goes away again."""
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=hands_out(study.warmth),
         moves_next="The head lifts.",
     )
 
 
-def take_block_before_homing(study: Study) -> Words:
+def take_block_before_homing() -> Words:
     """The position was lost with the datum under the plunger."""
     return Words(
         deed=TakeBlock(),
         text="Take the gauge block off the bed.",
-        detail=(
-            f"Where the plunger rests on it, push the plunger up first. {hands_out(study.warmth)}"
-        ),
+        detail="Where the plunger rests on it, push the plunger up first.",
         moves_next="The head rises, then all axes home.",
     )
 
@@ -169,7 +187,7 @@ def zero_indicator(study: Study, place: Place, again: str = "") -> Words:
     return Words(
         deed=ZeroIndicator(),
         text=again or f"Turn the indicator to zero and confirm{typing}",
-        detail=f"{_whose(place)}The readings of this block count from here.",
+        once="The readings of this block count from here.",
         moves_next="The head lifts.",
     )
 
@@ -179,7 +197,7 @@ def read_indicator(place: Place, resolution_mm: float, again: str = "") -> Words
     return Words(
         deed=ReadIndicator(),
         text=again or "Read the indicator and type what it shows.",
-        detail=f"{_whose(place)}To the nearest graduation ({resolution_mm:g} mm), with its sign.",
+        once=f"To the nearest graduation ({resolution_mm:g} mm), with its sign.",
         moves_next="The head lifts.",
     )
 
@@ -189,10 +207,8 @@ def send_reading(place: Place, again: str = "") -> Words:
     return Words(
         deed=SendReading(),
         text=again or "Press the button of the indicator's cable.",
-        detail=(
-            f"{_whose(place)}The reading comes from the cable alone. Leave indicator and head "
-            f"untouched: take the button on the cable, or a foot switch. {CLEAR_HANDS}"
-        ),
+        detail="Leave indicator and head untouched.",
+        once="The reading comes from the cable alone: take the button on it, or a foot switch.",
         moves_next="The head lifts.",
     )
 
@@ -205,7 +221,7 @@ def keep_far_reading(
     return Words(
         deed=JudgeReading(value_mm=value_mm),
         text=f"The {instrument(study)} gives {value_mm:g} mm. Confirm to keep it, or redo it.",
-        detail=f"{far} {CLEAR_HANDS}",
+        detail=far,
         moves_next="The head lifts.",
     )
 
@@ -252,12 +268,8 @@ def instrument(study: Study) -> str:
     return "probe" if study.gauge.kind == "probe" else "indicator"
 
 
-def _whose(place: Place) -> str:
-    return f"{place.operator}: " if place.operator else ""
-
-
 def hands_out(warmth: Warmth | None) -> str:
-    """For whoever has to reach for the bed."""
+    """Right above the key that has something moved; never left out."""
     return f"The bed is {_bed(warmth)}. {CLEAR_HANDS}" if warmth else CLEAR_HANDS
 
 

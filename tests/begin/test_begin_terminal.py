@@ -8,6 +8,7 @@ import signal
 import termios
 from collections.abc import AsyncIterator, Coroutine
 from contextlib import asynccontextmanager, suppress
+from select import select
 from typing import Any
 
 import pytest
@@ -51,6 +52,7 @@ class Person:
 
     def __init__(self) -> None:
         self.end, self.tty = pty.openpty()
+        os.set_blocking(self.end, False)
         self.now_s = 0.0
         self.shown = ""
         self.halted = 0
@@ -63,12 +65,15 @@ class Person:
 
     async def sees(self, text: str, times: int = 1) -> str:
         """All that was shown, once `text` is in it so often."""
-        os.set_blocking(self.end, False)
+        self._look()
         while self.shown.count(text) < times:
             await asyncio.sleep(0.002)
-            with suppress(BlockingIOError):
-                self.shown += os.read(self.end, 65536).decode().replace("\r\n", "\n")
+            self._look()
         return self.shown
+
+    def _look(self) -> None:
+        with suppress(BlockingIOError):
+            self.shown += os.read(self.end, 65536).decode().replace("\r\n", "\n")
 
     async def answers(self, *lines: str) -> None:
         """Each when a prompt stands there and was looked at."""
@@ -178,6 +183,8 @@ async def test_what_was_typed_before_the_question_or_too_soon_after_it_answers_n
         person.press("1\r2\r")
         asking = asyncio.create_task(talk.ask(WIDTH))
         await person.sees("> ")
+        await asyncio.sleep(0.005)
+        assert (await person.sees("> ")).count("> ") == 1
         person.press("3")
         await person.sees("> 3")
         person.now_s += 5.0
@@ -235,6 +242,16 @@ async def test_the_same_motion_asked_again_is_asked_in_short():
         assert person.shown == first[first.index(f"\n{MOVED.text}") :]
 
 
+async def test_whoever_went_back_is_asked_as_a_whole_again():
+    async with at_the_terminal() as (person, talk):
+        await answer_to(talk.ask_to_move(MOVED, DOWN), person, "n")
+        with pytest.RaisesGroup(BackAsked):
+            await answer_to(talk.ask_to_move(MOVED, DOWN), person, "back")
+        await person.sees("> back\n")
+        await answer_to(talk.ask_to_move(MOVED, DOWN), person, "n")
+        assert person.shown.count(MOVED.why) == 2
+
+
 async def test_a_countdown_stands_on_one_line():
     async with at_the_terminal() as (person, talk):
         await talk.countdown("The head goes home", 3)
@@ -250,6 +267,24 @@ async def test_any_key_calls_a_motion_off(key: str):
         with pytest.raises(NotNow):
             await asyncio.wait_for(counting, 60)
         await person.sees("Called off: nothing moved.")
+
+
+async def test_a_key_that_comes_as_the_countdown_ends_calls_it_off_too():
+    person = Person()
+    with Terminal.opened(person.tty, person.tty, second_s=0.0) as talk:
+        person.press("x")
+        select([person.tty], [], [])
+        with pytest.raises(NotNow):
+            await talk.countdown("The head goes home", 1)
+
+
+async def test_a_terminal_that_goes_away_calls_a_motion_off():
+    async with at_the_terminal() as (person, talk):
+        counting = asyncio.create_task(talk.countdown("The head goes home", 1000))
+        await person.sees("Moves in 1000")
+        os.close(person.end)
+        with pytest.raises(LeaveAsked):
+            await asyncio.wait_for(counting, 60)
 
 
 async def test_while_something_moves_x_alone_counts_and_needs_no_enter():
@@ -271,17 +306,36 @@ async def test_while_something_moves_x_alone_counts_and_needs_no_enter():
         asking.cancel()
 
 
-async def test_a_terminal_that_goes_away_while_something_moves_halts_it():
+@pytest.mark.parametrize("fails", [True, False])
+async def test_a_terminal_that_goes_away_while_something_moves_halts_it(fails: bool):
     halted = asyncio.Event()
 
     async def move(talk: Terminal) -> None:
         async with talk.moving("The head goes home", halted.set):
             os.close(person.end)
             await asyncio.wait_for(halted.wait(), 60)
-            raise MachineError("machine", "it was halted", "Home it.")
+            if fails:
+                raise MachineError("machine", "it was halted", "Home it.")
 
     async with at_the_terminal() as (person, talk):
         with pytest.raises(LeaveAsked):
+            await move(talk)
+
+
+async def test_that_the_machine_could_not_be_told_to_halt_is_not_hidden():
+    told = asyncio.Event()
+
+    def stop() -> None:
+        told.set()
+        raise RuntimeError("a bug")
+
+    async def move(talk: Terminal) -> None:
+        async with talk.moving("The head goes home", stop):
+            person.press("x")
+            await asyncio.wait_for(told.wait(), 60)
+
+    async with at_the_terminal() as (person, talk):
+        with pytest.raises(RuntimeError, match="a bug"):
             await move(talk)
 
 

@@ -117,7 +117,14 @@ def test_the_rest_of_a_paste_whose_beginning_was_thrown_away_is_no_answer():
     assert line.hear(b"yes" + END, ASKED_S).note == NO_PASTE
 
 
-@pytest.mark.parametrize("pasted", [b"y\rn\r", b"1\r2", b"\ry"])
+def test_a_paste_whose_end_was_thrown_away_is_over():
+    line = asked_line()
+    line.hear(BEGIN + b"yes", LATER_S)
+    line.asked(LATER_S)
+    assert line.hear(b"7\r", LATER_S + 5.0).line == "7"
+
+
+@pytest.mark.parametrize("pasted", [b"y\rn\r", b"1\r2", b"\ry", b"y\r\x1b[An"])
 def test_several_lines_at_once_are_a_paste_where_none_is_marked(pasted: bytes):
     assert asked_line().hear(pasted, LATER_S).note == NO_PASTE
 

@@ -25,6 +25,7 @@ from hostctl.channels.terminal.draw import PLAIN, Look, draw
 from hostctl.channels.terminal.keys import (
     LONGEST_BEFORE_REPEAT_S,
     TOO_SOON,
+    TWICE,
     Act,
     Answered,
     Keys,
@@ -131,8 +132,8 @@ def test_a_number_typed_first_does_not_make_enter_an_answer():
 
 
 def test_skip_and_redo_keep_their_keys_beside_a_choice():
-    acts = pressed([("s", 5.0), ("r", 6.0), (" ", 7.0)], WatchLeads())
-    assert acts == [Answered(Word.SKIP), Answered(Word.REDO), Answered(Word.HOLD)]
+    acts = pressed([("s", 5.0), ("s", 5.5), ("r", 6.0), (" ", 7.0)], WatchLeads())
+    assert acts == [Said(TWICE["s"]), *map(Answered, (Word.SKIP, Word.REDO, Word.HOLD))]
 
 
 @pytest.mark.parametrize("key", ["d", "l", "D"])

@@ -1,6 +1,7 @@
 """What the terminal shows: kept up to date from the news, and drawn to fit any size."""
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
@@ -8,13 +9,16 @@ import pytest
 from a_place import A_PLACE
 
 from hostctl.channels.terminal.chart import chart
-from hostctl.channels.terminal.draw import PLAIN, STOP_NOTE, WORDS_NOTE, Look, draw
+from hostctl.channels.terminal.draw import PLAIN, SIMULATED_NOTE, STOP_NOTE, WORDS_NOTE, Look, draw
 from hostctl.channels.terminal.letters import ROWS, large
 from hostctl.channels.terminal.notes import note_after
 from hostctl.channels.view.beside import TraceView
 from hostctl.channels.view.seen import view_of_run
 from hostctl.channels.view.view import StationView
-from hostctl.deeds import ClearBed, ReadIndicator, SetGap, TurnScrew
+from hostctl.config.find import SHIPPED
+from hostctl.daemon.assembly.plan import machine_file, plan_from, study_file
+from hostctl.deeds import ChangeHands, ClearBed, ReadIndicator, SetGap, TurnScrew
+from hostctl.errors import ConfigError
 from hostctl.news import (
     AnswerRefused,
     CountdownTicked,
@@ -34,7 +38,10 @@ from hostctl.news import (
 )
 from hostctl.records import Position, Reading, Temperatures
 from hostctl.report.document.plain_ascii import in_ascii
+from hostctl.run.order import RunOrder
+from hostctl.run.ready import start_words
 from hostctl.run.record.course import Course, course_after
+from hostctl.run.wording import CLEAR_HANDS
 from hostctl.store.rows import LEVELLED
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
@@ -177,7 +184,9 @@ def test_a_trial_counts_as_soon_as_it_is_kept_or_skipped_and_no_more_once_it_is_
     void = TrialMarked(place=replace(PLACE, trial=1), mark="void", reason="redo was said")
     assert "0 of 60 done" in screen(heard(*before[:2]))
     assert "1 of 60 done" in screen(heard(*before))
-    assert "2 of 60 done" in screen(heard(*before, skipped, moving))
+    assert "1 of 60 done, 1 skipped" in screen(heard(*before, skipped, moving))
+    anew = TrialMarked(place=second, mark="void", reason="zero lost", whole_block=True)
+    assert "skipped" not in screen(heard(*before, skipped, anew, moving))
     assert "0 of 60 done" in screen(heard(*before, void, moving))
 
 
@@ -265,6 +274,93 @@ def test_each_key_of_a_number_is_drawn_large_and_unlike_the_others(key: str):
     others = [large(other) for other in "0123456789+-.,_" if other != key]
     assert any(line.strip() for line in large(key))
     assert large(key) not in others
+
+
+CHANGE = replace(SET, deed=ChangeHands(operator="volunteer-b", method="paper-slip"))
+
+
+def test_who_and_which_method_stand_large_one_below_the_other():
+    shown = screen(heard(STARTED, PromptOpened(prompt=CHANGE)))
+    assert all(line in shown for line in large("NOW: VOLUNTEER-B") + large("PAPER SLIP"))
+    mixed = replace(SET, new_hands=True, place=replace(PLACE, operator="b", method="contact-light"))
+    shown = screen(heard(STARTED, PromptOpened(prompt=mixed)))
+    assert all(line in shown for line in large("NOW: B") + large("CONTACT LIGHT"))
+
+
+@pytest.mark.parametrize(
+    ("name", "lines"),
+    [
+        ("volunteer-bcd", ["NOW:", *large("VOLUNTEER-BCD")]),
+        ("volunteer-from-afar", ["NOW: VOLUNTEER-FROM-AFAR"]),
+        ("élodie", ["NOW: ÉLODIE"]),  # no letter of a name is left out
+    ],
+)
+def test_a_name_that_can_not_be_drawn_large_stands_there_as_it_is(name: str, lines: list[str]):
+    asked = replace(CHANGE, deed=ChangeHands(operator=name, method="paper-slip"))
+    shown = screen(heard(STARTED, PromptOpened(prompt=asked)))
+    assert all(line in shown for line in lines)
+    assert all(line in shown for line in large("PAPER SLIP"))
+
+
+def test_that_hands_are_out_stands_right_above_the_keys_at_any_height():
+    out = "The bed is at 60 °C: don't touch it. Take your hands out of the machine first."
+    asked = replace(SET, detail=f"For volunteer-a. {out}", hands_out=out)
+    for rows in (14, 18, 24, 50):
+        shown = drawn(heard(STARTED, kept(0.02), PromptOpened(prompt=asked)), rows=rows)
+        plain = [re.sub(r"\x1b\[[0-9;]*m", "", line).strip() for line in shown]
+        keys = next(at for at, line in enumerate(plain) if line.startswith("[enter] done"))
+        assert " ".join(plain[keys - 2 : keys]).endswith(out)
+        assert " ".join(plain).count("Take your hands out") == 1
+
+
+@pytest.mark.parametrize(
+    ("news", "moves"),
+    [
+        (CountdownTicked(seconds_left=3, what="It lifts."), True),
+        (Moving(what="It lifts."), True),
+        (PromptOpened(prompt=SET), False),
+        (HoldBegan(reason="x"), False),
+        (RunFinished(run=3, complete=True, reason="all done"), False),
+    ],
+)
+def test_what_really_stops_it_is_bold_while_something_moves_and_quiet_otherwise(
+    news: News, moves: bool
+):
+    last = screen(heard(STARTED, Moving(what="It lifts."), news)) if not moves else ""
+    shown = last or screen(heard(STARTED, news))
+    tone = PLAIN.strong if moves else PLAIN.faint
+    assert f"{tone}{STOP_NOTE}" in shown
+    simulated = screen(heard(replace(STARTED, simulated=True), news))
+    assert f"{PLAIN.faint}{SIMULATED_NOTE}" in simulated
+    assert "mains switch" not in simulated
+
+
+STUDIES = sorted(path.stem for path in (SHIPPED / "studies").glob("*.yaml"))
+
+
+@pytest.mark.parametrize("study", STUDIES)
+def test_all_that_is_said_before_the_first_motion_fits_80_by_24(study: str):
+    for machine in ("sim-220", "sim-tri"):
+        with suppress(ConfigError):
+            plan = plan_from(study_file(study), machine_file(machine))
+    real = plan.machine.model_copy(update={"port": "/dev/ttyUSB0"})
+    order = RunOrder(study=plan.study, machine=real, study_text="", machine_text="", seed=1)
+    words = start_words(order)
+    first = replace(
+        SET,
+        deed=words.deed,
+        text=words.text,
+        detail=f"{words.detail} {CLEAR_HANDS}",
+        hands_out=CLEAR_HANDS,
+        moves_next=words.moves_next,
+        place=None,
+    )
+    shown = drawn(heard(replace(STARTED, study=study), PromptOpened(prompt=first)))
+    said = " ".join(" ".join(re.sub(r"\x1b\[[0-9;]*m", "", line) for line in shown).split())
+    assert f"{words.text} {words.detail} Moves next: {words.moves_next} {CLEAR_HANDS}" in said
+    assert "[enter] done" in said
+    assert said.count("mains switch: it is the emergency stop") == 1
+    assert STOP_NOTE in said
 
 
 def test_names_are_never_broken_at_their_hyphens():

@@ -1,11 +1,22 @@
 """Keys at the terminal: what they mean, and when they don't count."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 from a_deed import A_DEED
+from a_place import A_PLACE
 
-from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
+from hostctl.channels.terminal.keys import (
+    SOME_OTHER,
+    TWICE,
+    Act,
+    Answered,
+    Keys,
+    Said,
+    StopNow,
+    keys_in,
+)
 from hostctl.news import Prompt, PromptKind, Word
 
 OPENED_S = 100.0
@@ -125,6 +136,31 @@ def test_two_e_far_apart_do_not_end_the_run():
     assert isinstance(keyboard.press("e", prompt(), LATER_S + 4), Said)
 
 
+@pytest.mark.parametrize("between", ["5", "\r", "\x7f", "q", SOME_OTHER, "s"])
+def test_any_other_key_calls_off_an_end_that_was_said_once(between: str):
+    keyboard = Keys()
+    keyboard.prompt_opened(OPENED_S)
+    assert keyboard.press("e", prompt(), LATER_S) == Said(TWICE["e"])
+    between_act = keyboard.press(between, prompt(), LATER_S + 0.5)
+    assert between_act is not None  # what stands there of pressing it once more goes
+    assert between_act != Said(TWICE["e"])
+    assert keyboard.press("e", prompt(), LATER_S + 1.0) == Said(TWICE["e"])
+    assert keyboard.press("e", prompt(), LATER_S + 1.5) == Answered(Word.END)
+
+
+def test_a_trial_is_skipped_by_two_presses_at_one_prompt():
+    asked = replace(prompt(PromptKind.SET), place=A_PLACE)
+    assert typed_in("s", asked) == Said(TWICE["s"])
+    assert typed_in("ss", asked) == Answered(Word.SKIP)
+    assert typed_in("ses", asked) == Said(TWICE["s"])
+    keyboard = Keys()
+    keyboard.prompt_opened(OPENED_S)
+    keyboard.press("s", asked, LATER_S)
+    held = {keyboard.press("s", asked, LATER_S + 0.03 * count) for count in range(1, 50)}
+    assert held == {Said(TWICE["s"])}
+    assert keyboard.press("s", replace(asked, prompt_id="q"), LATER_S + 2.0) == Said(TWICE["s"])
+
+
 @pytest.mark.parametrize(("key", "act"), [(" ", Answered(Word.HOLD)), ("x", StopNow())])
 def test_holding_and_stopping_count_at_any_time(key: str, act: Act):
     assert typed_in(key, None, at_s=OPENED_S) == act
@@ -139,13 +175,13 @@ def test_nothing_else_counts_while_nothing_is_asked(key: str):
     ("data", "keys"),
     [
         (b"0.02\n", "0.02\r"),
-        (b"\x1b[A", ""),
-        (b"\x1bOP1", "1"),
-        (b"\x1b[15;2~5", "5"),
-        (b"\x1b", ""),
+        (b"\x1b[A", SOME_OTHER),
+        (b"\x1bOP1", f"{SOME_OTHER}1"),
+        (b"\x1b[15;2~5", f"{SOME_OTHER}5"),
+        (b"\x1b", SOME_OTHER),
         ("−1".encode(), "-1"),
         (b"\xff\xfe2", "2"),
     ],
 )
-def test_cursor_keys_and_broken_bytes_are_dropped(data: bytes, keys: str):
+def test_cursor_keys_mean_nothing_and_broken_bytes_are_dropped(data: bytes, keys: str):
     assert keys_in(data) == keys

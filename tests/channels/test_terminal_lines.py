@@ -46,7 +46,8 @@ def prompt(kind: PromptKind) -> Prompt:
         prompt_id="p",
         deed=A_DEED[kind],
         text="Do it.",
-        detail="Calmly.",
+        detail="Calmly. Hands out.",
+        hands_out="Hands out.",
         moves_next="The head lifts.",
         place=place(1),
         opened_at=NOW,
@@ -124,10 +125,13 @@ async def test_a_line_answers_what_was_printed(
 ):
     async with at_the_pipes() as person:
         asking = asyncio.ensure_future(person.desk.ask(prompt(kind)))
-        shown = await person.reads()
-        assert shown.startswith("[2/3 front-left paper-slip volunteer-a] Do it. Calmly.")
-        assert "Moves next: The head lifts." in shown
+        assert await person.reads() == "[2/3 front-left paper-slip volunteer-a] Do it. Calmly."
+        assert await person.reads() == "  Moves next: The head lifts. Hands out."
+        assert "hold, end, stop)" in await person.reads()
         person.types(line)
+        if word is Word.SKIP:
+            assert await person.reads() == "Type skip once more to leave this trial out for good."
+            person.types(line)
         answer: Answer = await asking
     assert (answer.word, answer.reading_mm) == (word, reading_mm)
 
@@ -143,7 +147,8 @@ async def test_a_line_answers_what_was_printed(
 async def test_what_does_not_count_is_said(line: str, said: str):
     async with at_the_pipes() as person:
         asking = asyncio.ensure_future(person.desk.ask(prompt(PromptKind.READ)))
-        await person.reads()
+        for _ in range(3):
+            await person.reads()
         await asyncio.to_thread(person.types, line)
         assert await person.reads() == said
         asking.cancel()
@@ -257,4 +262,4 @@ def test_a_prompt_ends_with_what_would_be_taken(kind: PromptKind, trial: int | N
         opened_at=NOW,
         resolution_mm=None,
     )
-    assert line_for(PromptOpened(prompt=asked)).endswith(f"Do it. {wanted}")
+    assert line_for(PromptOpened(prompt=asked)).endswith(f"Do it.\n  {wanted}")

@@ -59,6 +59,11 @@ class Person:
                 self._seen += os.read(self.end, 65536)
         return self._shown()
 
+    @property
+    def raw(self) -> bytes:
+        """What was sent to the screen, and is read by now."""
+        return self._seen
+
     def _shown(self) -> str:
         return re.sub(r"\x1b\[[?0-9;]*[A-Za-z]", "", self._seen.decode(errors="ignore"))
 

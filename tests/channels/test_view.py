@@ -325,7 +325,7 @@ async def test_what_was_told_before_there_was_a_version_is_told_still(station: S
     assert set(data["prompt"]) >= KEYS_OF_A_PROMPT_BEFORE
     assert data["run"] == {
         **{"run": 3, "study": "rig-check", "trials_done": 1, "trials_total": 6},
-        "seconds_left": None,
+        **{"seconds_left": None, "trials_skipped": 0, "simulated": False},
     }
     assert (data["readings_mm"], data["resolution_mm"]) == ([0.02], 0.01)
     station.arming.arm(by="button", for_s=60)

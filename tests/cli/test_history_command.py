@@ -53,8 +53,12 @@ async def keep_one(
     )
     unit = rng.normal(size=readings)
     values = (unit - unit.mean()) / unit.std(ddof=1) * sd_mm
-    for trial, value in enumerate([0.0, *values]):
-        await store.add_reading(reading(run, trial, float(round(value, 3)), at))
+    await asyncio.gather(
+        *(
+            store.add_reading(reading(run, trial, float(round(value, 3)), at))
+            for trial, value in enumerate([0.0, *values])
+        )
+    )
 
 
 def reading(run: int, trial: int, value_mm: float, at: datetime) -> NewReading:

@@ -4,6 +4,7 @@ import csv
 import json
 import re
 import resource
+import shlex
 import signal
 import subprocess
 import sys
@@ -48,7 +49,11 @@ def test_a_study_runs_to_its_end_and_says_what_came_out(
     assert done.returncode == 0, done.stderr
     assert "paper-slip" in done.stdout
     assert f"Kept as run 1 in {database}" in done.stdout
-    assert "Next: hostctl show 1" in done.stdout
+    rig_check = "hostctl run rig-check --machine sim-220 --simulated-people"
+    assert done.stdout.endswith(
+        "Next, the rig by itself, to be taken out of what is read:\n"
+        f"  {rig_check}\nAlso, as one file to show to others: hostctl report 1\n"
+    )
     (run,) = list_runs(database)
     assert (run.complete, run.new.seed, run.readings) == (True, 5, 3)  # a zero and two trials
 
@@ -288,13 +293,18 @@ def test_the_demo_ends_with_a_verdict_within_its_minute(hostctl: Hostctl, databa
     done = hostctl("demo")
     assert done.returncode == 0, done.stderr
     assert cpu_of_children_s() - began_s < 60  # it never waits; it takes about a tenth of that
-    assert [run.new.study for run in list_runs(database)] == ["rig-check", "three-methods"]
+    assert not database.exists()
+    apart = database.with_name("demo.sqlite")
+    assert [run.new.study for run in list_runs(apart)] == ["rig-check", "three-methods"]
     assert re.search(r"contact-light\s+volunteer-a\s+12 ", done.stdout)
     assert re.search(r"rig, run 1\s+21 ", done.stdout)
-    assert f"Kept as runs 1 and 2 in {database}" in done.stdout
+    assert f"Kept as runs 1 and 2 in {apart}" in done.stdout
     [report] = re.findall(r"^The report, .*: (.+\.html)$", done.stdout, re.MULTILINE)
+    assert Path(report).parent == apart.with_name("demo-reports")
     assert Path(report).read_text().startswith("<!doctype html>")
-    told = hostctl("analyse", "2", "--method", "paper-slip", "--operator", "volunteer-a").stdout
+    [words] = re.findall(r"^  hostctl (analyse 2 --database .+)$", done.stdout, re.MULTILINE)
+    one = ("--method", "paper-slip", "--operator", "volunteer-a")
+    told = hostctl(*shlex.split(words), *one).stdout
     assert shown_in_readme("What a run proves", 1) - set(told.splitlines()) == set()
 
 

@@ -107,8 +107,9 @@ async def a_run(store: Store, *, complete: bool, readings: int = 1) -> int:
             program="test",
         )
     )
-    for trial in range(readings):
-        await store.add_reading(a_reading(run, trial + 1))
+    await asyncio.gather(
+        *(store.add_reading(a_reading(run, trial + 1)) for trial in range(readings))
+    )
     await ended(store, run, complete=complete)
     return run
 

@@ -5,13 +5,9 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from random import Random
 
-from hostctl.config.load import load_machine, study_from
+from hostctl.config.load import load_machine
 from hostctl.config.machine import Machine
-from hostctl.config.study import Study
-from hostctl.config.together import check_together
-from hostctl.config.yaml_text import Source
 from hostctl.drafts.question import Question, Value, understood
-from hostctl.drafts.study_file import study_text
 from hostctl.drafts.study_questions import next_question
 
 CONFIGS = Path(__file__).parents[2] / "configs"
@@ -73,12 +69,4 @@ def _number(question: Question, chance: Random) -> str:
         return str(chance.randint(math.ceil(least), math.floor(most)))
     if chance.random() < 0.4 and question.suggested:
         return question.suggested
-    return f"{least + (most - least) * chance.random():.6f}"
-
-
-def study_of(answers: Mapping[str, Value], of: Machine) -> Study:
-    """The file made of them, read and checked as `hostctl check` does. Raises ConfigError."""
-    source = Source("drafted.yaml", study_text(answers, of))
-    study = study_from(source)
-    check_together(study, of, source)
-    return study
+    return repr(least + (most - least) * chance.random())

@@ -48,6 +48,8 @@ def sample(kind: Any) -> Any:
         return sample(next(part for part in get_args(kind) if part is not type(None)))
     if get_origin(kind) is Mapping:
         return {}
+    if get_origin(kind) is tuple:
+        return ()
     if is_dataclass(kind):
         hints = get_type_hints(kind)
         given = [field.name for field in fields(kind) if field.init]

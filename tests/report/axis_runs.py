@@ -3,6 +3,7 @@
 Invented: an axis that is 0.02 mm lower on its way up, and two gauges that differ by 0.3 mm.
 """
 
+import asyncio
 import json
 from collections.abc import Iterable
 from dataclasses import replace
@@ -90,8 +91,7 @@ async def keep(
         if sign is not None:
             grows = json.dumps({"grows_pressed": sign == 1})
             await store.add_event(_event(run, PLUNGER_SIGN, grows))
-        for one in readings:
-            await store.add_reading(_reading(run, one))
+        await asyncio.gather(*(store.add_reading(_reading(run, one)) for one in readings))
         await store.add_event(_event(run, "ended", '{"complete": true}'))
 
 

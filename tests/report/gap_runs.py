@@ -262,8 +262,7 @@ async def _keep(database: Path, runs: Sequence[GapRun]) -> None:
         for of in runs:
             new = a_run(of.kind, "gap", study_text=of.study_text)
             run = await store.add_run(replace(new, title="Do the methods set the gap"))
-            for one in happenings(of, run):
-                await _add(store, one)
+            await asyncio.gather(*(_add(store, one) for one in happenings(of, run)))
 
 
 async def _add(store: Store, one: NewReading | NewEvent | NewMark) -> None:

@@ -65,10 +65,10 @@ async def _keep(database: Path, runs: Iterable[KeptRun]) -> None:
     async with Store.opened(database) as store:
         for kept in runs:
             run = await store.add_run(kept.new)
-            for reading in _readings(run, kept):
-                await store.add_reading(reading)
-            for mark in _marks(run, kept):
-                await store.add_mark(mark)
+            await asyncio.gather(
+                *(store.add_reading(reading) for reading in _readings(run, kept)),
+                *(store.add_mark(mark) for mark in _marks(run, kept)),
+            )
             if kept.end is not None:
                 data = ENDED if kept.complete else "{}"
                 await store.add_event(

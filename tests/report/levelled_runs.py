@@ -3,6 +3,7 @@
 The bed is invented: a plane, a bow and a twist, turned with screws of known pitch.
 """
 
+import asyncio
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -196,8 +197,12 @@ async def keep_levelling(
         for number, one in enumerate(rounds(), 1):
             if number > most_rounds:
                 break
-            for point, trial, value_mm in one.readings:
-                await store.add_reading(_reading(run, 2 * number - 1, point, trial, value_mm))
+            await asyncio.gather(
+                *(
+                    store.add_reading(_reading(run, 2 * number - 1, point, trial, value_mm))
+                    for point, trial, value_mm in one.readings
+                )
+            )
             await store.add_event(
                 NewEvent(
                     run=run,

@@ -159,12 +159,18 @@ async def keep_loop(
                 study_text=text,
             )
         )
-        for place, reading in kept.readings:
-            await store.add_reading(_row(replace(place, run=run), reading))
-        for at, kind, said, data in kept.events:
-            await store.add_event(
-                NewEvent(run=run, at=at, kind=kind, text=said, data=json.dumps(data))
-            )
+        await asyncio.gather(
+            *(
+                store.add_reading(_row(replace(place, run=run), reading))
+                for place, reading in kept.readings
+            ),
+            *(
+                store.add_event(
+                    NewEvent(run=run, at=at, kind=kind, text=said, data=json.dumps(data))
+                )
+                for at, kind, said, data in kept.events
+            ),
+        )
         end = kept.readings[-1][1].taken_at if kept.readings else NOON
         ended = json.dumps({"complete": kept.complete})
         await store.add_event(NewEvent(run=run, at=end, kind="ended", text=kept.end, data=ended))

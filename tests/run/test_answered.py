@@ -93,6 +93,8 @@ def test_redo_and_skip_are_done_on_resuming(word: Word, mark: str, trial: int):
     first = shop.store.marks[0]
     assert (first.mark, first.trial, first.attempt) == (mark, trial, 1)
     assert f"The last answer kept is {word} on terminal" in shop.prompts[0].detail
+    zero = ", only this block's zero: homing shifts it." if word is Word.REDO else "."
+    assert shop.prompts[0].detail.startswith(f"No reading is taken again{zero}")
 
 
 def test_a_reading_that_is_stored_but_was_not_acknowledged_is_told_and_counts_once():

@@ -7,6 +7,7 @@ from workshop import Workshop, obliging, probe_loop, rig_check, said, study_file
 
 from hostctl.config.parts.gauge import Gauge
 from hostctl.deeds import (
+    ChangeHands,
     ClearAway,
     ClearBed,
     Deed,
@@ -94,6 +95,7 @@ def test_each_deed_wants_one_kind_of_answer_and_says_whether_hands_are_in():
     """Eyes alone read the indicator; for all else somebody reaches in, or may."""
     wanted = {
         ClearBed(): PromptKind.CONFIRM,
+        ChangeHands(operator="volunteer-b", method="paper-slip"): PromptKind.CONFIRM,
         TurnScrew(screw="back", turn_deg=90, direction=None): PromptKind.CONFIRM,
         SetGap(method="paper-slip"): PromptKind.SET,
         LayBlock(thick_mm=4.0): PromptKind.CONFIRM,

@@ -58,7 +58,7 @@ def test_the_motions_of_one_trial_are_up_across_down_up_across_down():
 
 
 def test_nothing_moves_before_somebody_at_the_machine_says_so():
-    shop = Workshop(study_file())
+    shop = Workshop(study_file(), machine_file(port="/dev/ttyUSB0"))
     moves_when_first_asked: list[list[str]] = []
 
     def look(item: object) -> None:
@@ -302,7 +302,7 @@ def test_the_run_is_announced_and_recorded_with_its_texts():
     shop = Workshop(study_file())
     shop.carry_out(obliging())
     assert shop.news[0] == RunStarted(
-        run=1, study="small", machine="bench", trials_total=3, resumed=False
+        run=1, study="small", machine="bench", trials_total=3, resumed=False, simulated=True
     )
     told = [(event.kind, event.text) for event in shop.store.events if event.kind != ANSWERED]
     assert told == [("started", ""), ("homed", ""), ("ended", "all trials are done")]

@@ -11,6 +11,7 @@ from hostctl_simulators.physical.world import World
 from test_simulated_printer import Bench, file_for
 from tie_people import SAFE_HEAT, tie, true_gap
 
+from hostctl.channels.view.few_words import without_hands
 from hostctl.choices import DARK, LIT
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import Tie
@@ -117,12 +118,14 @@ class OnlyTheScreen:
     def _choice(self, prompt: Prompt) -> str:
         if isinstance(prompt.deed, WatchLamp | JoinByHand | JoinLamp):
             return LIT if prompt.simulated_contact else DARK
-        seen = prompt.detail.rpartition("Simulated: ")[2]
+        seen = without_hands(prompt).rpartition("Simulated: ")[2]
         return next(each.word for each in prompt.choices if f"{each.text}." == seen)
 
     def _number(self, prompt: Prompt) -> float:
         if isinstance(prompt.deed, TryBlade):
-            return float(prompt.detail.rpartition("it is the ")[2].removesuffix(" mm blade."))
+            return float(
+                without_hands(prompt).rpartition("it is the ")[2].removesuffix(" mm blade.")
+            )
         assert prompt.simulated_indicator_mm is not None
         return prompt.simulated_indicator_mm
 

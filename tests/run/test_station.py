@@ -14,7 +14,7 @@ from hostctl.run.arming.room_code import MOST_WRONG, ShownCode
 from hostctl.run.desk import Accepted, Refused
 from hostctl.run.record.report import ReportStanding, RunReport
 from hostctl.run.record.standing import Standing
-from hostctl.run.station import MOST_QUEUED, UNARMED, StartRequest, Station
+from hostctl.run.station import BEING_CONNECTED, MOST_QUEUED, UNARMED, StartRequest, Station
 
 SMALL = StartRequest(study="small", resume=None, seed=None, channel="messages")
 STARTED = RunStarted(run=1, study="small", machine="bench", trials_total=3, resumed=False)
@@ -160,7 +160,12 @@ def test_guessing_the_room_code_shuts_it(station: Station):
 
 
 def test_no_code_is_shown_on_a_machine_that_is_away(station: Station):
-    assert "can't be reached" in why(station.show_code())
+    for because, says in (
+        (BEING_CONNECTED, "the machine is not connected yet, so no room code can be shown"),
+        ("no answer", "the machine can't be reached (no answer), so no room code can be shown"),
+    ):
+        station.why_unreachable = because
+        assert why(station.show_code()) == says
 
 
 async def test_while_a_run_goes_on_nobody_arms_and_no_code_is_shown(station: Station):

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from hostctl.begin.bench.questions import WORDS, done, go, mm, yes_or_no
+from hostctl.begin.bench.questions import choice, done, go, mm, yes_or_no
 from hostctl.config.machine import BedScrew, SeenFrom
 from hostctl.drafts.question import Question, Way
 
@@ -46,17 +46,15 @@ def shown_free(again: str = "") -> Question:
 
 def has_moved(step_mm: float, z_mm: float) -> Question:
     """Asked at each step of the way down."""
-    return Question(
-        key="contact.moved",
-        text=f"At z {z_mm:.2f} mm: has the number moved?",
-        why="",
-        kind="choice",
-        ways=(
+    return choice(
+        "contact.moved",
+        f"At z {z_mm:.2f} mm: has the number moved?",
+        "",
+        (
             Way(word="no", text=f"not yet: {step_mm:.2g} mm further down", value="no"),
             Way(word="yes", text="it has moved", value="yes"),
             Way(word="up", text="go up, and begin this anew", value="up"),
         ),
-        words=WORDS,
     )
 
 
@@ -136,17 +134,15 @@ def way_of_number(screw: BedScrew, *, back: bool) -> Question:
     else:
         text = f"Turn the {screw.name} screw a quarter turn (90°) clockwise, {seen}."
     stand = "" if screw.seen_from is SeenFrom.ABOVE else " Look at it from below the bed."
-    return Question(
-        key=f"turn.{'back' if back else 'first'}",
-        text=f"{text} Which way did the number go?",
-        why=f"That tells which way raises the bed there.{stand}",
-        kind="choice",
-        ways=(
+    return choice(
+        f"turn.{'back' if back else 'first'}",
+        f"{text} Which way did the number go?",
+        f"That tells which way raises the bed there.{stand}",
+        (
             Way(word="up", text="it became more (as from 0.10 to 0.20)", value="up"),
             Way(word="down", text="it became less", value="down"),
             Way(word="same", text="it stayed", value="same"),
         ),
-        words=WORDS,
     )
 
 

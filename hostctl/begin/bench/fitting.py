@@ -87,11 +87,11 @@ async def _measure_room(bench: Bench, notes: Notes) -> None:
         question = q.room(side, sticks_mm)
         room_mm = await bench.length_mm(question)
         if room_mm < sticks_mm + ROOM_MM:
-            notes.forget("sticks.", "room.")
+            notes.forget("indicator.rough", "sticks.", "room.")
             raise Again(
                 f"There are {room_mm:g} mm on the {side}, and the indicator sticks out "
                 f"{sticks_mm:g} mm there: it takes {ROOM_MM:g} mm more than that. Fix it to the "
-                "head another way; how far it sticks out is asked again."
+                "head another way; where it sits and how far it sticks out is asked again."
             )
         notes.know({question.key: room_mm})
     below = await bench.ask(q.BELOW)
@@ -112,10 +112,10 @@ async def _mount(bench: Bench, notes: Notes) -> None:
     hangs_mm, above_mm = await _hang(bench, facts, z_mm)
     sides = [side for side in SIDES if facts.number(f"sticks.{side}_mm") > 0]
     if not await bench.ask(q.fits(sides)):
-        notes.forget("sticks.", "room.")
+        notes.forget("indicator.rough", "sticks.", "room.")
         raise Again(
             "Then it may not home there with the indicator on. Take the indicator off, and fix it "
-            "another way; how far it sticks out is asked again."
+            "another way; where it sits and how far it sticks out is asked again."
         )
     notes.know({"mount.tip_above_bed_mm": above_mm, "hangs_mm": hangs_mm})
 

@@ -8,36 +8,40 @@ from collections.abc import Sequence
 from hostctl.config.machine import BedScrew
 from hostctl.drafts.question import Question, Way
 
-WORDS = {
-    "homing": "The machine runs each axis to its end, slowly, to know where its head is.",
+_WORDS = {
     "plunger": "The indicator's moving rod, whose tip rests on the bed.",
-    "z": "How high the nozzle stands, mm, by the machine's own count from its homing.",
+    "z ": "How high the nozzle stands, mm, by the machine's own count from its homing.",
     "floor": "As low as the nozzle goes for now: 1 mm above where the bed may be.",
-    "pre-load": "How far the plunger is pressed in when a reading is taken.",
-    "home": "What the machine does when it is told G28: every axis finds its end.",
-    "hold": "Nothing moves until you say so.",
+    "pre-load": "How far the plunger is pressed in when a reading is taken: 0.5 mm.",
+    "homing": "The machine runs each axis to its end, to know where its head is.",
+    "home": "Each axis runs to its end, so that the machine knows where its head is.",
+    "clear": "Nothing lies on the bed, and nothing is in the head's way.",
 }
 
+
+def words_in(text: str) -> dict[str, str]:
+    """What the trade's words in a text mean."""
+    return {word.strip(): meaning for word, meaning in _WORDS.items() if word in text}
+
+
 GO = Way(word="go", text="hands are out, and it may move", value=True)
-YES = Way(word="yes", text="yes", value=True)
-NO = Way(word="no", text="no", value=False)
 
 
 def done(key: str, text: str, why: str, what: str = "it is done") -> Question:
     """Something is to be done by hand, then said."""
     ways = (Way(word="done", text=what, value=True),)
-    return Question(key=key, text=text, why=why, kind="choice", ways=ways, words=WORDS)
+    return choice(key, text, why, ways)
 
 
 def go(key: str, text: str, why: str) -> Question:
     """Something may move."""
-    return Question(key=key, text=text, why=why, kind="choice", ways=(GO,), words=WORDS)
+    return choice(key, text, why, (GO,))
 
 
 def yes_or_no(key: str, text: str, why: str, yes: str = "yes", no: str = "no") -> Question:
     """One of two; each says what it means."""
     ways = (Way(word="yes", text=yes, value=True), Way(word="no", text=no, value=False))
-    return Question(key=key, text=text, why=why, kind="choice", ways=ways, words=WORDS)
+    return choice(key, text, why, ways)
 
 
 def mm(key: str, text: str, why: str, least_mm: float, most_mm: float) -> Question:
@@ -50,8 +54,14 @@ def mm(key: str, text: str, why: str, least_mm: float, most_mm: float) -> Questi
         unit="mm",
         least=least_mm,
         most=most_mm,
-        words=WORDS,
+        words=words_in(f"{text} {why}"),
     )
+
+
+def choice(key: str, text: str, why: str, ways: tuple[Way, ...]) -> Question:
+    """One of several words, each with what it means."""
+    words = words_in(f"{text} {why}")
+    return Question(key=key, text=text, why=why, kind="choice", ways=ways, words=words)
 
 
 # ------------------------------------------------------------ before the indicator is on
@@ -106,17 +116,15 @@ def room(side: str, sticks_mm: float) -> Question:
     )
 
 
-BELOW = Question(
-    key="room.below",
-    text="What will be under the plunger here, when the nozzle is down at z 0?",
-    why="Here the machine homes: the nozzle comes down to the bed, and the plunger hangs lower.",
-    kind="choice",
-    ways=(
+BELOW = choice(
+    "room.below",
+    "What will be under the plunger here, when the nozzle is down at z 0?",
+    "Here the machine homes: the nozzle comes down to the bed, and the plunger hangs lower.",
+    (
         Way(word="bed", text="the bed: it presses the plunger in", value="bed"),
         Way(word="nothing", text="nothing: it hangs free beside the bed", value="nothing"),
         Way(word="other", text="something else: a clip, a frame, a screw head", value="other"),
     ),
-    words=WORDS,
 )
 
 RAISE = go(

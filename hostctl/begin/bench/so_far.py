@@ -35,7 +35,7 @@ def machine_so_far(facts: Facts) -> Machine:
 
 def points_of(facts: Facts) -> list[Point]:
     """Where it is to be measured: over the screws, or at places of their own."""
-    if facts["points.over_screws"]:
+    if facts.get("points.over_screws"):
         return [Point(name=s.name, x_mm=s.x_mm, y_mm=s.y_mm) for s in screws_of(facts)]
     return [
         Point(

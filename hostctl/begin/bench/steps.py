@@ -12,7 +12,20 @@ from hostctl.begin.bench.mark import find_offset
 from hostctl.begin.facts import Facts
 from hostctl.begin.notes import Notes
 
-OF_THE_INDICATOR = ("hangs_mm", "mount.", "seen.mounted", "found.", "seen.screws", "seen.dry")
+OF_THE_INDICATOR = (
+    "hangs_mm",
+    "mount.",
+    "seen.mounted",
+    "seen.bed",
+    "seen.dry",
+    "found.bed_below",
+    "found.rises",
+    "found.low",
+    "found.offset",
+    "found.reading",
+    "found.pre_load",
+    "found.pressed",
+)
 """What the indicator told, or how it is mounted: void once it was moved."""
 
 

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.chart import chart
-from hostctl.channels.terminal.letters import large
+from hostctl.channels.terminal.letters import large_in
+from hostctl.channels.view.few_words import done_of, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PlaceView, PromptView, RunView, StationView
 from hostctl.news import PromptKind
@@ -16,6 +17,7 @@ MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
 NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
 STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
+SIMULATED_NOTE = "This machine is simulated: nothing real moves. Key x tells it to halt."
 WORDS_NOTE = "Hold: stands still until you lift it. End: over, and can be resumed."
 
 
@@ -42,7 +44,7 @@ def draw(
 
     Where the height does not suffice what the keys mean goes first, then the dots, the large
     letters, the air, where we are, and the end of what is said; never the number being typed, nor
-    what can be chosen, nor the keys.
+    what can be chosen, nor what moves, nor that hands are out, nor the keys.
     """
     width = max(20, columns - 2 * len(MARGIN))
     bottom = _bottom(view, note, width, look)
@@ -105,7 +107,19 @@ def _choices(prompt: PromptView, width: int, look: Look) -> list[str]:
 
 def _bottom(view: StationView, note: str, width: int, look: Look) -> list[str]:
     said = ["", *_wrapped(note, width, look.strong, look)] if note else []
-    return [*said, "", *_keys(view, width, look)]
+    moves: list[str] = []
+    if view.prompt and view.prompt.moves_next:
+        moves += _wrapped(f"Moves next: {view.prompt.moves_next}", width, look.clear, look)
+        moves += _wrapped(view.prompt.hands_out, width, look.clear, look)
+    return [*said, "", *moves, *_keys(view, width, look), *_switch(view, width, look)]
+
+
+def _switch(view: StationView, width: int, look: Look) -> list[str]:
+    """What really stops it: bold while something moves or is about to, quiet otherwise."""
+    if view.run and view.run.simulated:
+        return _wrapped(SIMULATED_NOTE, width, look.faint, look)
+    moves = view.countdown or (view.moving and not view.prompt and not view.finished)
+    return _wrapped(STOP_NOTE, width, look.strong if moves else look.faint, look)
 
 
 def _tone(view: StationView, look: Look) -> str:
@@ -130,7 +144,7 @@ def _where_we_are(view: StationView, width: int, look: Look) -> list[str]:
     if run is None:
         return [f"{look.faint}Connecting …{look.off}"]
     left = f"{run.study} on {view.machine} · run {run.run}"
-    right = f"{run.trials_done} of {run.trials_total} done{_time_left(run)}"
+    right = f"{done_of(run)}{_time_left(run)}"
     gap = width - len(left) - len(right)
     first = [f"{left}{' ' * gap}{right}"] if gap >= 2 else [left[:width], right[:width]]
     filled = round(width * run.trials_done / max(1, run.trials_total))
@@ -146,10 +160,7 @@ def _time_left(run: RunView) -> str:
 
 
 def _heading(text: str, width: int, big: bool, tone: str, look: Look) -> list[str]:
-    lines = large(text)
-    if not big or len(lines[0]) > width:
-        lines = [text]
-    return [f"{tone}{line}{look.off}" for line in lines]
+    return [f"{tone}{line}{look.off}" for line in (large_in(text, width) if big else [text])]
 
 
 def _deed(view: StationView, width: int, look: Look) -> list[str]:
@@ -163,9 +174,7 @@ def _deed(view: StationView, width: int, look: Look) -> list[str]:
         lines += _wrapped(prompt.text, width, look.strong, look)
         lines += _wrapped(_live(view), width, look.act, look)
         lines += _wrapped(simulated(prompt), width, look.strong, look)
-        if prompt.moves_next:
-            lines += _wrapped(f"Moves next: {prompt.moves_next}", width, look.clear, look)
-        lines += _wrapped(prompt.detail, width, "", look)
+        lines += _wrapped(without_hands(prompt), width, "", look)
     elif view.countdown:
         lines += _wrapped(f"Stand clear. {view.countdown.what}", width, look.strong, look)
     elif view.finished:
@@ -226,10 +235,8 @@ def _keys(view: StationView, width: int, look: Look) -> list[str]:
         keys = [*_answers(view.prompt), *keys]
     as_is = replace(look, ascii_alone=False)  # a blank that may not break is no ASCII
     shown = "   ".join(f"[{key}]{UNBROKEN}{what}".replace(" ", UNBROKEN) for key, what in keys)
-    return [
-        *(line.replace(UNBROKEN, " ") for line in _wrapped(shown, width, look.strong, as_is)),
-        *_wrapped(STOP_NOTE, width, look.faint, look),
-    ]
+    wrapped = _wrapped(shown, width, look.strong, as_is)
+    return [line.replace(UNBROKEN, " ") for line in wrapped]
 
 
 def _answers(prompt: PromptView) -> list[tuple[str, str]]:
@@ -238,7 +245,7 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     if not answers and prompt.kind is not PromptKind.SEND:
         answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
     if prompt.may_redo:
-        answers.append(("r", "redo"))
+        answers.append(("r", f"redo{redoes(prompt.redo_takes)}"))
     if prompt.may_skip:
         answers.append(("s", "skip"))
     return answers

@@ -2,7 +2,7 @@
 
 Going on takes a quiet keyboard: a key that arrives within half a second of the prompt, or repeats
 because it is held down, moves nothing (DEVELOPERS.md, rules 3 and 5). Holding and stopping always
-count.
+count. Ending the run and leaving a trial out take the same key twice, and nothing between.
 
 Which of several it is has a key each, never Enter. A key that is held down says nothing more by
 itself: a keyboard waits 0.25 to 1 s before it repeats a key, then does so 2 to 30 times a second
@@ -20,8 +20,10 @@ QUIET_S = 0.5
 REPEAT_S = 0.25
 SLOWEST_REPEAT_S = 0.6
 LONGEST_BEFORE_REPEAT_S = 1.1
-END_WITHIN_S = 3.0
+TWICE_WITHIN_S = 3.0
 MOST_TYPED = 9
+SOME_OTHER = "\x1b"
+"""A key that means nothing: a cursor key, say."""
 _ESCAPE = re.compile(r"\x1b(\[[0-?]*[ -/]*[@-~]|O.|.)?")
 
 
@@ -47,6 +49,22 @@ class Said:
 
 
 Act = Answered | StopNow | Said
+TWICE = {
+    "e": "Press e once more to end the run; what was read is kept.",
+    "s": "Press s once more to leave this trial out for good.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Once:
+    """A key that is to be pressed twice was pressed. prompt_id: empty: it is about no prompt."""
+
+    key: str
+    prompt_id: str
+    at_s: float
+
+
+NEVER = _Once("", "", float("-inf"))
 TOO_SOON = Said("Too soon after the question: look, then press again.")
 
 
@@ -56,9 +74,9 @@ def keys_of(prompt: PromptView) -> str:
 
 
 def keys_in(data: bytes) -> str:
-    """The plain characters in what the terminal sent; cursor keys and the like are dropped."""
+    """The plain characters in what the terminal sent; a cursor key and its like are SOME_OTHER."""
     text = data.decode("utf-8", errors="ignore")
-    return _ESCAPE.sub("", text).translate(MINUS_SIGNS).replace("\n", "\r")
+    return _ESCAPE.sub(SOME_OTHER, text).translate(MINUS_SIGNS).replace("\n", "\r")
 
 
 class Keys:
@@ -71,7 +89,7 @@ class Keys:
         self._repeat_s = repeat_s
         self._opened_s = float("-inf")
         self._last: tuple[str, float] = ("", float("-inf"))
-        self._end_asked_s = float("-inf")
+        self._once = NEVER
         self._chose: tuple[str, float] = ("", float("-inf"))
 
     def prompt_opened(self, at_s: float) -> None:
@@ -81,29 +99,50 @@ class Keys:
 
     def press(self, key: str, prompt: PromptView | None, at_s: float) -> Act | None:
         """What a key means now; None: it only changed what is typed, or means nothing."""
+        once, self._once = self._once, NEVER
+        act = self._meant(key, prompt, once, at_s)
+        if act is None and once is not NEVER:
+            return Said("")  # what was said of pressing it once more holds no longer
+        return act
+
+    def _meant(self, key: str, prompt: PromptView | None, once: _Once, at_s: float) -> Act | None:
         last, self._last = self._last, (key, at_s)
-        match key:
-            case "x" | "X":
-                return StopNow()
-            case " ":
-                return Answered(Word.HOLD)
-            case "e" | "E":
-                return self._end(at_s)
-        if prompt is None:
+        if always := self._always(key, once, at_s):
+            return always
+        if prompt is None or key == SOME_OTHER:
             return None
         if key in "0123456789.,+-":
             return self._digit(key, prompt)
         if key in "\x7f\x08":
             self.typed = self.typed[:-1]
             return None
-        held_down = key == last[0] and at_s - last[1] < self._repeat_s
-        if held_down or at_s - self._opened_s < self._quiet_s:
+        return self._answer(key, prompt, last, once, at_s)
+
+    def _answer(
+        self, key: str, prompt: PromptView, last: tuple[str, float], once: _Once, at_s: float
+    ) -> Act | None:
+        if at_s - self._opened_s < self._quiet_s:
+            return TOO_SOON
+        if key in "sS" and prompt.may_skip:
+            return self._twice(_Once("s", prompt.prompt_id, at_s), once) or Answered(Word.SKIP)
+        if key == last[0] and at_s - last[1] < self._repeat_s:
             return TOO_SOON
         if prompt.choices:
             chosen = self._choose(key.lower(), prompt, last, at_s)
             if chosen is not None:
                 return chosen
         return self._go_on(key, prompt)
+
+    def _always(self, key: str, once: _Once, at_s: float) -> Act | None:
+        """What counts at any time, whatever is asked."""
+        match key:
+            case "x" | "X":
+                return StopNow()
+            case " ":
+                return Answered(Word.HOLD)
+            case "e" | "E":
+                return self._twice(_Once("e", "", at_s), once) or Answered(Word.END)
+        return None
 
     def _choose(
         self, key: str, prompt: PromptView, last: tuple[str, float], at_s: float
@@ -121,12 +160,14 @@ class Keys:
         self._chose = (key, at_s)
         return Answered(Word.CHOSEN, choice=word)
 
-    def _end(self, at_s: float) -> Act:
-        first, self._end_asked_s = self._end_asked_s, at_s
-        held_down = at_s - first < self._repeat_s
-        if at_s - first < END_WITHIN_S and not held_down:
-            return Answered(Word.END)
-        return Said("Press e once more to end the run; what was read is kept.")
+    def _twice(self, now: _Once, before: _Once) -> Said | None:
+        """None: it was pressed before, not long ago, for the same prompt and with none between."""
+        apart_s = now.at_s - before.at_s
+        again = (now.key, now.prompt_id) == (before.key, before.prompt_id)
+        if again and self._repeat_s <= apart_s < TWICE_WITHIN_S:
+            return None
+        self._once = now
+        return Said(TWICE[now.key])
 
     def _digit(self, key: str, prompt: PromptView) -> Said | None:
         if prompt.kind in (PromptKind.READ, PromptKind.ZERO):

@@ -19,6 +19,13 @@ from hostctl.news import (
 )
 
 
+def told_to_halt(*, simulated: bool) -> str:
+    """Right after it was told to halt; a simulated one has no mains switch."""
+    if simulated:
+        return "Told the simulated machine to halt."
+    return "Told the machine to halt. The emergency stop is its mains switch."
+
+
 def note_after(note: str, news: News) -> str:
     """The note once `news` have come; empty where there is nothing to be said any more."""
     match news:

@@ -12,10 +12,12 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_for_people
+from hostctl.channels.terminal import pasted
 from hostctl.channels.terminal.draw import PLAIN, Look, draw
-from hostctl.channels.terminal.keys import Act, Answered, Keys, Said, StopNow, keys_in
+from hostctl.channels.terminal.keys import SOME_OTHER, Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.channels.terminal.lines import Lines
-from hostctl.channels.terminal.notes import note_after
+from hostctl.channels.terminal.notes import note_after, told_to_halt
+from hostctl.channels.terminal.pasted import Pasted
 from hostctl.channels.view.seen import view_of_run
 from hostctl.errors import RunStopped
 from hostctl.news import Answer, News, PromptOpened, RunFinished
@@ -24,8 +26,8 @@ from hostctl.run.channel import Channel
 from hostctl.run.desk import STOPPING, Desk, Refused
 from hostctl.run.record.course import Course, course_after
 
-ENTER_SCREEN = "\x1b[?1049h\x1b[?25l"
-LEAVE_SCREEN = "\x1b[?25h\x1b[?1049l"
+ENTER_SCREEN = f"\x1b[?1049h\x1b[?25l{pasted.ASK}"
+LEAVE_SCREEN = f"{pasted.ASK_NO_MORE}\x1b[?25h\x1b[?1049l"
 
 
 def terminal(settings: dict[str, object]) -> Channel:
@@ -106,8 +108,13 @@ class Terminal:
 
     async def _take_keys(self, desk: Desk) -> None:
         loop = asyncio.get_running_loop()
+        pastes = Pasted()
         while data := await read_some(self._keyboard):
-            for key in keys_in(data):
+            typed, was_pasted = pastes.without(data, loop.time())
+            if was_pasted:
+                self._keys.press(SOME_OTHER, None, loop.time())
+                self._say(pasted.NOTE)
+            for key in keys_in(typed):
                 # The prompt on the screen, not the one on the desk: that one may not be shown yet.
                 act = self._keys.press(key, self._view.prompt, loop.time())
                 self._do(act, desk)
@@ -120,7 +127,7 @@ class Terminal:
                 self._answer(act, desk)
             case StopNow():
                 self._stop_now()
-                self._say("Told the machine to halt. The emergency stop is its mains switch.")
+                self._say(told_to_halt(simulated=self._simulated))
             case Said(note=note):
                 self._say(note)
             case None:
@@ -142,6 +149,10 @@ class Terminal:
             self._say(f"Not taken: {result.reason}.")
         elif act.word not in STOPPING:
             self._say("Being kept …")  # until the prompt closes: it is on the disk then
+
+    @property
+    def _simulated(self) -> bool:
+        return self._view.run is not None and self._view.run.simulated
 
     def _say(self, note: str) -> None:
         self._note = note

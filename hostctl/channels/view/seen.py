@@ -5,7 +5,7 @@ from dataclasses import asdict, fields, replace
 
 from hostctl.channels.view.beside import BedView, LiveView, TraceView
 from hostctl.channels.view.data import from_data
-from hostctl.channels.view.few_words import few_words
+from hostctl.channels.view.few_words import few_words, now_with
 from hostctl.channels.view.view import (
     ArmedView,
     CountdownView,
@@ -112,8 +112,10 @@ def _run(course: Course) -> RunView | None:
         run=course.started.run,
         study=course.started.study,
         trials_done=course.trials_done,
+        trials_skipped=len(course.skipped),
         trials_total=course.started.trials_total,
         seconds_left=course.seconds_left,
+        simulated=course.started.simulated,
     )
 
 
@@ -147,6 +149,8 @@ def _asked_large(prompt: Prompt) -> str:
         return words.upper()
     if prompt.place is None:
         return "READY?"
+    if prompt.new_hands:
+        return now_with(prompt.place.operator, prompt.place.method).upper()
     return "TURN SCREW" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 
@@ -159,6 +163,7 @@ def prompt_view(prompt: Prompt) -> PromptView:
         deed=prompt.deed,
         text=prompt.text,
         detail=prompt.detail,
+        hands_out=prompt.hands_out,
         moves_next=prompt.moves_next,
         answers=_taken(prompt),
         choices=prompt.choices,
@@ -171,6 +176,7 @@ def prompt_view(prompt: Prompt) -> PromptView:
         turn_direction=turn.direction if turn else None,
         opened_at=prompt.opened_at,
         redo_takes=prompt.redo_takes.trial if prompt.redo_takes else None,
+        new_hands=prompt.new_hands,
         **(asdict(prompt.place) if prompt.place else {}),
     )
 

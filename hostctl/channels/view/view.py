@@ -38,10 +38,14 @@ class RunView:
     """What is carried out."""
     trials_done: int
     """Kept or skipped so far."""
+    trials_skipped: int = 0
+    """So many of those were skipped."""
     trials_total: int
     """In the whole run."""
     seconds_left: float | None
     """Until its end, probably; null until its pace is known."""
+    simulated: bool = False
+    """Whether its machine is simulated: nothing real moves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +92,8 @@ class PromptView:
     """The deed, in one sentence."""
     detail: str
     """The rest."""
+    hands_out: str = ""
+    """The end of `detail` where something will move: it belongs right above the key."""
     moves_next: str
     """What will move once the answer is in; empty: nothing will."""
     answers: tuple[str, ...]
@@ -134,6 +140,8 @@ class PromptView:
     """In the whole run."""
     counts: bool | None = None
     """Whether it is one of those trials: a tie made within a study is not."""
+    new_hands: bool = False
+    """Whether another person or method sets than before, and nobody was asked for that."""
 
     @property
     def may_redo(self) -> bool:

@@ -4,24 +4,25 @@ from collections.abc import Callable
 from datetime import date, datetime
 
 from hostctl.begin.facts import Facts
-from hostctl.begin.keeping import Begun, all_kept, keep, kept
+from hostctl.begin.keeping import Begun, Unreadable, all_kept, keep, kept
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import LeaveAsked, Talk
 from hostctl.cli.first_hour.machine import machine_led
 from hostctl.cli.first_hour.rig import check_rig
-from hostctl.cli.first_hour.sitting import Sitting
+from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.cli.first_hour.study import judge_by_study
 from hostctl.drafts.question import Question, Way
 from hostctl.store.store import utc_now
 
-WELCOME = """\
-From a printer that this program has never seen to the first verdict, one question at a time.
-? says what a word means, `back` takes the last answer back, `leave` stops here: all that is
-known is kept, and taken up again by the same command.
-
-A printer can crush, burn and start fires. The maker's manual, your local codes and licensed
-practice come before what is said here. Stay with it. The emergency stop is its mains switch:
-know where it is, and that you can reach it."""
+WELCOME = (
+    "From a printer that this program has never seen to the first verdict, one question at a time. "
+    "All that is known is kept after each answer, and taken up again by the same command."
+)
+CAUTION = (
+    "A printer can crush, burn and start fires. The maker's manual, your local codes and licensed "
+    "practice come before what is said here. Stay with it, and know where its mains switch is: "
+    "that is the emergency stop."
+)
 
 
 def go_through(sitting: Sitting, name: str | None) -> None:
@@ -44,7 +45,7 @@ def _keeping() -> Callable[[Facts], None]:
     def keep_now(facts: Facts) -> None:
         nonlocal was
         keep(facts, utc_now(), was)
-        was = _name(facts)
+        was = _name(facts) or was
 
     return keep_now
 
@@ -52,24 +53,30 @@ def _keeping() -> Callable[[Facts], None]:
 async def _begun(talk: Talk, name: str | None) -> Facts:
     """What is known already of the machine that is meant; nothing of a new one."""
     await talk.say(WELCOME)
+    await talk.say(CAUTION)
     if name is not None:
         begun = kept(name)
         return begun.facts if begun else Facts({"machine": name})
-    found = [each for each in all_kept() if isinstance(each, Begun)]
+    everything = all_kept()
+    found = [each for each in everything if isinstance(each, Begun)]
+    for each in everything:
+        if isinstance(each, Unreadable):
+            await talk.say(each.trouble)
     if not found:
         return Facts()
     ways = [
         Way(word=each.name, text=f"begun, last on {_day(each.kept_at)}: go on", value=each.name)
         for each in found
     ]
-    chosen = await talk.ask(
+    chosen = await asked_alone(
+        talk,
         Question(
             key="begun",
             text="Which machine is it?",
             why="These were begun and not finished.",
             kind="choice",
-            ways=(*ways, Way(word="new", text="another one", value="")),
-        )
+            ways=(*ways, Way(word="another", text="none of these", value="")),
+        ),
     )
     return next((each.facts for each in found if each.name == chosen), Facts())
 

@@ -1,21 +1,26 @@
 """The machine: asked, measured, and written as a file."""
 
+from collections.abc import Callable, Collection
+from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.dry_cycle import told
 from hostctl.begin.facts import Facts
+from hostctl.begin.keeping import all_kept
 from hostctl.begin.lead import led
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
 from hostctl.begin.written import write_file
+from hostctl.cli.first_hour.sitting import asked_alone
 from hostctl.config.load import machine_from
 from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.parts import link_for
 from hostctl.drafts.machine_file import machine_text
 from hostctl.drafts.machine_questions import next_line_question, next_machine_question
-from hostctl.drafts.question import Question, Way
+from hostctl.drafts.question import Question, Unclear, Value, Way
 from hostctl.errors import ConfigError, HostctlError
 from hostctl.link.ports_present import ports_present
 
@@ -50,26 +55,47 @@ ANEW = Question(
 async def machine_led(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
     """Until its file is written: `written.machine`. Raises LeaveAsked, HostctlError."""
     while WRITTEN not in notes.facts:
-        await _known(talk, notes)
+        await _known(talk, notes, _taken(notes, folder))
         for line in told(notes):
             await talk.say(line)
         await _written(talk, notes, folder, today)
 
 
-async def _known(talk: Talk, notes: Notes) -> None:
+def _taken(notes: Notes, folder: Path) -> set[str]:
+    """What other machines are called: those that were begun, and those with a file here."""
+    begun = {each.name for each in all_kept()}
+    written = {path.stem for path in folder.glob("*.yaml")}
+    return (begun | written) - {str(notes.facts.get("machine"))}
+
+
+async def _known(talk: Talk, notes: Notes, taken: Collection[str]) -> None:
     ports = tuple(port.name for port in ports_present())
 
     def line(facts: Facts) -> Question | None:
-        return next_line_question(facts, ports=ports)
+        question = next_line_question(facts, ports=ports, taken=taken)
+        if question is None or question.key != "port":
+            return question
+        return replace(question, check=partial(_can_be_stood_at, question.check))
 
     def machine(facts: Facts) -> Question | None:
-        return next_machine_question(facts, ports=ports)
+        return next_machine_question(facts, ports=ports, taken=taken)
 
     bench = Bench(talk, link_for)
     try:
         await led(talk, bench, notes, line, machine)
     finally:
         await bench.close()
+
+
+def _can_be_stood_at(check: Callable[[Value], None] | None, port: Value) -> None:
+    """Raises Unclear where nobody can put hands on the machine."""
+    if str(port).startswith("sim://"):
+        raise Unclear(
+            "Nobody can put hands on a printer inside this program. How to try with one beside "
+            "it: hostctl reference begin"
+        )
+    if check is not None:
+        check(port)
 
 
 async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
@@ -82,7 +108,7 @@ async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
         machine_from(Source(str(path), text))
     except ConfigError as mistakes:
         await talk.say(str(mistakes))
-        notes.forget(*PARTS[str(await talk.ask(ANEW))])
+        notes.forget(*PARTS[str(await asked_alone(talk, ANEW))])
         return
     await talk.say("It is in order.")
     try:

@@ -8,7 +8,7 @@ from hostctl.begin.talk import LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
 from hostctl.cli.first_hour.running import carried_out
-from hostctl.cli.first_hour.sitting import Sitting
+from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
 from hostctl.config.yaml_text import Source
@@ -65,7 +65,8 @@ async def _asked(talk: Talk, summary: str) -> object:
         "again and again. No method can be judged finer than that."
     )
     await talk.say(summary)
-    return await talk.ask(
+    return await asked_alone(
+        talk,
         Question(
             key="rig.now",
             text="Shall it be carried out now?",
@@ -76,7 +77,7 @@ async def _asked(talk: Talk, summary: str) -> object:
                 Way(word="later", text="stop here for today; all is kept", value="later"),
                 Way(word="without", text="go on to the study without it", value="without"),
             ),
-        )
+        ),
     )
 
 

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from hostctl.cli.main import COMMANDS
+from hostctl.cli.parsing import understood
 from hostctl.cli.run import tell_end
 from hostctl.cli.session import Session, carry_out_session
 from hostctl.config.yaml_text import Source
@@ -28,7 +30,8 @@ def carried_out(database: Path, study: Source, machine: Source) -> int:
             resume=record,
         )
     )
-    tell_end(finished, database, quiet=False)
+    words = [study.where, "--machine", machine.where, "--database", str(database)]
+    tell_end(finished, understood("run", words, COMMANDS)[1], database)
     return finished.run
 
 

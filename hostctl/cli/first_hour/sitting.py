@@ -7,8 +7,9 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import TypeVar
 
-from hostctl.begin.talk import Talk
+from hostctl.begin.talk import BackAsked, Talk
 from hostctl.begin.terminal import Terminal
+from hostctl.drafts.question import Question, Value
 
 T = TypeVar("T")
 
@@ -20,11 +21,22 @@ class Sitting:
         """folder: where files are written. database: where runs are recorded."""
         self.folder = folder
         self.database = database
+        self._greets = True
 
     def talked(self, part: Callable[[Talk], Awaitable[T]]) -> T:
         """Part of the sitting in which questions are asked; a run has the terminal for itself."""
-        with Terminal.opened(sys.stdin.fileno(), sys.stdout.fileno()) as talk:
+        greets, self._greets = self._greets, False
+        with Terminal.opened(sys.stdin.fileno(), sys.stdout.fileno(), greets=greets) as talk:
             return asyncio.run(_ended_in_order(part(talk)))
+
+
+async def asked_alone(talk: Talk, question: Question) -> Value:
+    """Ask what has nothing before it to go back to. Raises LeaveAsked."""
+    while True:
+        try:
+            return await talk.ask(question)
+        except BackAsked:
+            await talk.say("There is nothing before this to go back to.")
 
 
 async def _ended_in_order(part: Awaitable[T]) -> T:

@@ -9,7 +9,7 @@ from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
 from hostctl.cli.first_hour.rig import carried_out_or_left, known
-from hostctl.cli.first_hour.sitting import Sitting
+from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
@@ -53,7 +53,7 @@ def judge_by_study(sitting: Sitting, notes: Notes) -> None:
         rig = known(sitting.database, file.machine)
         sitting.talked(lambda talk: _written(talk, notes, file, rig, sitting.folder))
     study = Source.of(Path(notes.facts.text(STUDY_WRITTEN)))
-    if not sitting.talked(lambda talk: talk.ask(NOW)):
+    if not sitting.talked(lambda talk: asked_alone(talk, NOW)):
         raise LeaveAsked
     carried_out_or_left(sitting, study, machine)
     forget(notes.facts.text("machine"))

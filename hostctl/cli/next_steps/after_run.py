@@ -81,15 +81,18 @@ def _after_settings(done: Done, found: Judgement) -> Iterator[Step]:
         margin = f"{found.goal.within_mm:g}"
         why = f"which mean gaps are within ±{margin} mm of the target"
         yield done.of_run(why, "analyse", str(done.run), "--on-target", margin)
-    open_verdicts = [one for one in found.results if _is_open(one)]
-    if not open_verdicts:
-        return
+    if open_results := [one for one in found.results if _is_open(one)]:
+        yield from _undecided(done, open_results)
+
+
+def _undecided(done: Done, results: list[MethodResult]) -> Iterator[Step]:
+    """More trials: those that there are already, then as many as would probably decide."""
     if earlier := done.earlier():
         runs = [str(run) for run in (*earlier, done.run)]
         yield done.of_run("all runs of this study as one", "analyse", *runs)
-    further = [trials for one in open_verdicts if (trials := _further(one)) is not None]
+    further = [trials for one in results if (trials := _further(one)) is not None]
     if further:
-        why = f"about {max(further)} more trials would probably decide"
+        why = f"about {max(further)} more trials each would probably decide"
         yield from done.carried_out(why, done.study)
     yield done.of_run("how many trials it takes", "plan", "--run", str(done.run))
 
@@ -115,7 +118,7 @@ def _after_level(done: Done, found: LevelResult) -> Iterator[Step]:
     match found.last.verdict:
         case "within-tolerance" | "within-rig":
             yield from done.carried_out("the bed is level: now the rig by itself", "rig-check")
-            yield from _with_a_study(done, "or your methods, on the level bed", False)
+            yield from _with_a_study(done, "your methods, on the level bed", False)
         case "out-of-travel":
             why = "what a screw without travel left needs; then its figures in the machine file"
             yield Step(why=why, words=("reference", "level"))

@@ -1,11 +1,10 @@
 """The next steps said, by the commands that carry runs out or tell of them."""
 
-import sys
 from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 
-from hostctl.cli.next_steps.step import Step, naming, said, say_beside
+from hostctl.cli.next_steps.step import Step, for_people, naming, said, say_beside
 
 
 def resuming(run: int, database: Path) -> str:
@@ -30,7 +29,7 @@ def say_after_run(
     database: Path, run: int, found: object, *, by: str, asked: tuple[str, ...] = ()
 ) -> None:
     """The same once a run was looked at, to people only. Raises StoreError."""
-    if not sys.stderr.isatty():
+    if not for_people():
         return
     from hostctl.cli.next_steps.after_run import after_run
     from hostctl.cli.next_steps.done import done_of

@@ -33,9 +33,14 @@ def said(steps: Sequence[Step]) -> str:
     return "\n".join(_line(lead, step) for lead, step in zip(_LEADS, steps[:MOST], strict=False))
 
 
+def for_people() -> bool:
+    """Whether people read what is printed, and no file or program."""
+    return sys.stdout.isatty() and sys.stderr.isatty()
+
+
 def say_beside(steps: Sequence[Step], *, quiet: bool = False) -> None:
     """Say them to people only, and never among results. quiet: say nothing."""
-    if steps and not quiet and sys.stderr.isatty():
+    if steps and not quiet and for_people():
         sys.stdout.flush()  # what they follow comes first
         print(f"\n{said(steps)}", file=sys.stderr)
 

@@ -24,6 +24,8 @@ _NEXT = (
     ("runs are waiting already", "Wait until one of them is over: hostctl status --watch"),
     ("no room code is shown", "Have one shown: hostctl arm --show"),
     ("not the code", "Read it again at the machine; a fresh one: hostctl arm --show"),
+    ("is not connected yet", "It is just being tried: ask again in a few seconds."),
+    ("is not connected again yet", "What to do now: hostctl status"),
     ("can't be reached", "Why not: hostctl status"),
     ("too many wrong codes", "Whoever is at the machine can arm it with a press."),
 )

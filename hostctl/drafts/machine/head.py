@@ -5,9 +5,9 @@ from typing import Literal
 
 from hostctl.config.machine import Machine
 from hostctl.config.parts.gauge import Gauge
-from hostctl.drafts.machine.known import Known, number, plain, reach_with, travel
-from hostctl.drafts.machine.words import meanings
+from hostctl.drafts.machine.known import Known, figure, number, reach_with, travel
 from hostctl.drafts.question import Question, Unclear, Value
+from hostctl.drafts.trade_words import meanings
 
 MOST_MM = 300.0
 """Further from the nozzle, or off the head, it is a slip of the pen (choice ours)."""
@@ -39,7 +39,7 @@ def _resolution() -> Question:
         unit="mm",
         least=0.0001,
         most=0.1,
-        suggested=plain(Gauge.model_fields["resolution_mm"].default),
+        suggested=figure(Gauge.model_fields["resolution_mm"].default),
         words=meanings("indicator", "graduation"),
     )
 
@@ -51,8 +51,8 @@ def _plunger_travel(known: Known) -> Question:
         needs_mm = number(known, "highest_point_mm") + float(str(value)) + lift_mm
         if needs_mm > (top_mm := number(known, "travel.z.to_mm")):
             raise Unclear(
-                f"To pass over everything with it the head needs {plain(needs_mm)} mm of z, and "
-                f"the travel ends at {plain(top_mm)} mm: take a shorter indicator, or go back."
+                f"To pass over everything with it the head needs {figure(needs_mm)} mm of z, and "
+                f"the travel ends at {figure(top_mm)} mm: take a shorter indicator, or go back."
             )
 
     return Question(
@@ -103,7 +103,7 @@ def _sticks(known: Known, side: Side) -> Question:
     def check(value: Value) -> None:
         if value == 0 and beside_mm >= BESIDE_MM:
             raise Unclear(
-                f"The plunger is {plain(beside_mm)} mm off on that side, so something is likely "
+                f"The plunger is {figure(beside_mm)} mm off on that side, so something is likely "
                 "to stick out there. Measure again; if nothing does, type 1."
             )
 
@@ -111,7 +111,7 @@ def _sticks(known: Known, side: Side) -> Question:
         key=f"sticks.{side}_mm",
         text=f"How far does the indicator stick out beyond the head to the {side}?",
         why="With mount and cable, from the head's outermost part on that side; round up, 0 where "
-        "it does not. Before it homes with it on, there must be so much room.",
+        "it does not. For homing with it on there must be so much room.",
         kind="number",
         unit="mm",
         least=0.0,

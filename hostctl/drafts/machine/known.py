@@ -1,13 +1,15 @@
 """What earlier answers about a machine come to, for the questions that follow and for its file."""
 
-import re
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cache
+from math import ceil, floor
+from typing import Any, Literal
 
 from hostctl.config.checked import NAME_WORDS
 from hostctl.config.machine import Machine
 from hostctl.drafts.question import Unclear, Value
+from hostctl.drafts.study.answers import as_name, is_name
 
 Known = Mapping[str, Value]
 Axis = Literal["x", "y", "z"]
@@ -15,8 +17,6 @@ Kind = Literal["screws", "points"]
 
 ROUGH_MM = 3.0
 """A length from nozzle to plunger by ruler and eye may be off by so much (choice ours)."""
-
-_KEYS = Machine.model_json_schema()["properties"]
 
 
 def number(known: Known, key: str) -> float:
@@ -27,37 +27,39 @@ def number(known: Known, key: str) -> float:
     return float(value)
 
 
-def plain(value: float) -> str:
+def figure(value: float) -> str:
     """The shortest figure that is read back as exactly this one: `30`, `0.7`."""
     return repr(float(value) + 0.0).removesuffix(".0")
 
 
+@cache
+def _keys() -> dict[str, dict[str, Any]]:
+    """What a machine file may hold, by key."""
+    keys: dict[str, dict[str, Any]] = Machine.model_json_schema()["properties"]
+    return keys
+
+
 def bounds(key: str) -> tuple[float, float]:
     """Least and most that a machine file may have there."""
-    return _KEYS[key]["minimum"], _KEYS[key]["maximum"]
-
-
-def is_name(text: str) -> bool:
-    """Whether it may be a name in a machine file."""
-    return re.fullmatch(_KEYS["machine"]["pattern"].removesuffix("$"), text) is not None
+    return _keys()[key]["minimum"], _keys()[key]["maximum"]
 
 
 def check_name(value: Value, otherwise: str, taken: Collection[str], what: str) -> None:
     """Raises Unclear where it is no name, or `what` is called so already."""
     text = str(value)
     if not is_name(text):
-        like = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40].strip("-") or otherwise
-        raise Unclear(f"Names are {NAME_WORDS}: type it like {like}.")
+        raise Unclear(f"Names are {NAME_WORDS}: type it like {as_name(text) or otherwise}.")
     if text in taken:
         raise Unclear(f"{what} is called '{text}' already: give this one another name.")
 
 
-def apart_from(taken: Collection[str], name: str) -> str:
-    """The name, or with a number behind it the first that is not taken."""
-    found, count = name, 2
-    while found in taken:
-        found, count = f"{name}-{count}", count + 1
-    return found
+def unless_refused(suggested: str, check: Callable[[Value], None]) -> str:
+    """What is suggested, unless it would be refused."""
+    try:
+        check(float(suggested))
+    except ValueError:
+        return ""
+    return suggested
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,7 @@ class Reach:
         return self.from_mm <= at_mm <= self.to_mm
 
     def __str__(self) -> str:
-        return f"{plain(self.from_mm)} to {plain(self.to_mm)} mm"
+        return f"{figure(self.from_mm)} to {figure(self.to_mm)} mm"
 
     @property
     def length_mm(self) -> float:
@@ -94,19 +96,22 @@ def travel(known: Known, axis: Axis) -> Reach:
 
 
 def plunger_reach(known: Known, axis: Axis) -> Reach:
-    """Where a point may lie: within the travel and, `ROUGH_MM` spared, within the plunger's reach.
+    """Where a point may lie: within the travel and within the plunger's reach.
 
-    Raises KeyError where travel or plunger's place were not answered.
+    Its place by ruler has `ROUGH_MM` to spare, until it is measured. Raises KeyError where travel
+    or plunger's place are not known.
     """
+    found = f"found.offset_{axis}_mm"
+    if found in known:
+        return reach_with(travel(known, axis), number(known, found), 0.0)
     return reach_with(travel(known, axis), number(known, f"indicator.rough_{axis}_mm"))
 
 
-def reach_with(whole: Reach, offset_mm: float) -> Reach:
-    """The same for a plunger so far from the nozzle."""
-    return Reach(
-        round(max(whole.from_mm, whole.from_mm + offset_mm + ROUGH_MM), 3),
-        round(min(whole.to_mm, whole.to_mm + offset_mm - ROUGH_MM), 3),
-    )
+def reach_with(whole: Reach, offset_mm: float, spared_mm: float = ROUGH_MM) -> Reach:
+    """The same for a plunger so far from the nozzle; its ends are whole micrometres."""
+    lowest_mm = ceil(1000 * (whole.from_mm + offset_mm + spared_mm)) / 1000
+    highest_mm = floor(1000 * (whole.to_mm + offset_mm - spared_mm)) / 1000
+    return Reach(max(whole.from_mm, lowest_mm), min(whole.to_mm, highest_mm))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +123,10 @@ class Place:
     y_mm: float
 
 
-def places(known: Known, kind: Kind) -> list[Place]:
-    """Those that were answered in full, in order."""
+def places(known: Known, kind: Kind, before: int | None = None) -> list[Place]:
+    """Those that were answered in full, in order; before: those alone that come before this one."""
     found = []
-    for index in range(round(number(known, f"{kind}.count"))):
+    for index in range(round(number(known, f"{kind}.count")) if before is None else before):
         at = f"{kind}.{index}"
         if f"{at}.name" in known:
             x_mm, y_mm = number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm")

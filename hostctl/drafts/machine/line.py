@@ -3,25 +3,23 @@
 from collections.abc import Collection, Iterator, Sequence
 
 from hostctl.config.machine import Machine
-from hostctl.drafts.machine.known import Known, apart_from, bounds, check_name
-from hostctl.drafts.machine.words import meanings
+from hostctl.drafts.machine.known import bounds, check_name
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.study.answers import apart_from
+from hostctl.drafts.trade_words import meanings
 
-OTHER = "other"
 MOST_LETTERS = 300
 
 
-def line_questions(
-    known: Known, ports: Sequence[str], taken: Collection[str]
-) -> Iterator[Question]:
+def line_questions(ports: Sequence[str], taken: Collection[str]) -> Iterator[Question]:
     """Name, port and speed of the line."""
     yield _machine(taken)
-    yield _which_port(ports) if ports and known.get("port") != "" else _typed_port()
+    yield _port(ports)
     yield _baud()
 
 
 def _machine(taken: Collection[str]) -> Question:
-    suggested = apart_from(taken, "our-printer")
+    suggested = apart_from(frozenset(taken), "our-printer")
     return Question(
         key="machine",
         text="What is this printer to be called?",
@@ -31,28 +29,23 @@ def _machine(taken: Collection[str]) -> Question:
     )
 
 
-def _which_port(ports: Sequence[str]) -> Question:
-    """An answer `other` is kept as an empty text, and the port then asked for."""
-    named = [
-        Way(word=str(number), text=name, value=name) for number, name in enumerate(ports, start=1)
-    ]
+def _port(ports: Sequence[str]) -> Question:
+    """Those that are there go by a number; any may be typed."""
+    there = "None is there now: is the cable in, and the printer on? "
+    if ports:
+        there = (
+            "Type the number of one that is there, or another name. Which is it? As its cable is "
+            "pulled it goes from `hostctl ports` in another window. "
+        )
     return Question(
         key="port",
         text="Which port is the printer on?",
-        why="These are there now; none has been opened, because opening one can restart a board. "
-        "Only the one you name is. Unsure? Pull the printer's cable: the one that goes is it.",
-        kind="choice",
-        ways=(*named, Way(word=OTHER, text="another one; its name is typed next", value="")),
-        words=meanings("port"),
-    )
-
-
-def _typed_port() -> Question:
-    return Question(
-        key="port",
-        text="What is the name of the printer's port?",
-        why="Only the port you name is opened. `hostctl ports` lists those that are there; "
-        "socket://host:port is one in the network, sim://workshop-220 a simulated printer.",
+        why=f"{there}Only the one you name is opened; opening it can restart the board. "
+        "socket://host:port is one in the network.",
+        ways=tuple(
+            Way(word=str(number), text=name, value=name)
+            for number, name in enumerate(ports, start=1)
+        ),
         words=meanings("port"),
         check=_check_port,
     )
@@ -60,6 +53,8 @@ def _typed_port() -> Question:
 
 def _check_port(value: Value) -> None:
     text = str(value)
+    if text.isdecimal():
+        raise Unclear(f"{text[:40]} is the number of none that is there: type one, or a name.")
     if not text.isprintable() or len(text) > MOST_LETTERS:
         raise Unclear(f"A port's name has up to {MOST_LETTERS} letters that can be printed.")
 
@@ -75,5 +70,5 @@ def _baud() -> Question:
         least=least,
         most=most,
         suggested=str(Machine.model_fields["baud"].default),
-        words=meanings("baud", "controller"),
+        words=meanings("baud"),
     )

@@ -6,16 +6,18 @@ from math import hypot
 from hostctl.drafts.machine.known import (
     Axis,
     Known,
-    apart_from,
+    Place,
     check_name,
+    figure,
     number,
     place_name,
     places,
-    plain,
     plunger_reach,
+    unless_refused,
 )
-from hostctl.drafts.machine.words import meanings
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.study.answers import apart_from
+from hostctl.drafts.trade_words import meanings
 
 MOST_POINTS = 9
 APART_MM = 10.0
@@ -45,7 +47,7 @@ def _over_screws(known: Known) -> Question:
         if value and beyond:
             raise Unclear(f"{beyond} Answer no; places of your own are asked for then.")
 
-    why = "Turning a screw changes the gap most right above it, so that is where it is set best."
+    why = "Turning a screw changes the gap most right above it: the best point to set it at."
     return Question(
         key="points.over_screws",
         text="Is the gap to be measured right above each screw?",
@@ -70,7 +72,7 @@ def _beyond(known: Known) -> str:
             if at_mm not in reach:
                 return (
                     f"The plunger reaches {axis} from {reach}, and screw '{screw.name}' is at "
-                    f"{plain(at_mm)} mm."
+                    f"{figure(at_mm)} mm."
                 )
     return ""
 
@@ -83,7 +85,7 @@ def _count(known: Known) -> Question:
         kind="whole",
         least=1,
         most=MOST_POINTS,
-        suggested=plain(number(known, "screws.count") or 4),
+        suggested=figure(number(known, "screws.count") or 4),
         words=meanings("point"),
     )
 
@@ -96,11 +98,13 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         at_mm = float(str(value))
         if at_mm not in reach:
             raise Unclear(
-                f"{plain(at_mm)} mm: nozzle and plunger both reach {axis} from {reach} only. "
+                f"{figure(at_mm)} mm: nozzle and plunger both reach {axis} from {reach} only. "
                 "Choose a place within it."
             )
         if axis == "y":
-            _check_apart(known, number(known, f"points.{index}.x_mm"), at_mm)
+            _check_apart(
+                places(known, "points", index), number(known, f"points.{index}.x_mm"), at_mm
+            )
 
     return Question(
         key=f"points.{index}.{axis}_mm",
@@ -109,18 +113,18 @@ def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
         "may be within a few centimetres.",
         kind="number",
         unit="mm",
-        suggested=_suggested(known, index, axis),
-        words=meanings("point", "axis", "clip"),
+        suggested=unless_refused(_suggested(known, index, axis), check),
+        words=meanings("point", axis, "clip"),
         check=check,
     )
 
 
-def _check_apart(known: Known, x_mm: float, y_mm: float) -> None:
+def _check_apart(before: list[Place], x_mm: float, y_mm: float) -> None:
     """Raises Unclear."""
-    for one in places(known, "points"):
+    for one in before:
         if hypot(one.x_mm - x_mm, one.y_mm - y_mm) < APART_MM:
             raise Unclear(
-                f"'{one.name}' is at x {plain(one.x_mm)}, y {plain(one.y_mm)} mm, less than "
+                f"'{one.name}' is at x {figure(one.x_mm)}, y {figure(one.y_mm)} mm, less than "
                 f"{APART_MM:g} mm away: go back if its x is wrong."
             )
 
@@ -131,17 +135,17 @@ def _suggested(known: Known, index: int, axis: Axis) -> str:
     screws = places(known, "screws")
     if index < len(screws):
         at_mm = screws[index].x_mm if axis == "x" else screws[index].y_mm
-        return plain(min(max(at_mm, reach.from_mm), reach.to_mm))
+        return figure(min(max(at_mm, reach.from_mm), reach.to_mm))
     if not screws and index < len(_CORNERS):
-        return plain(reach.part(_CORNERS[index]["xy".index(axis)]))
+        return figure(reach.part(_CORNERS[index]["xy".index(axis)]))
     return ""
 
 
 def _name(known: Known, index: int, count: int) -> Question:
-    named = [place.name for place in places(known, "points")]
+    named = [place.name for place in places(known, "points", index)]
     at = f"points.{index}"
     lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
-    suggested = apart_from(named, lies)
+    suggested = apart_from(frozenset(named), lies)
     return Question(
         key=f"{at}.name",
         text=f"Point {index + 1} of {count}: what is it called?",

@@ -9,22 +9,29 @@ from hostctl.drafts.machine.known import (
     Axis,
     Known,
     Place,
-    apart_from,
     check_name,
+    figure,
     number,
     place_name,
     places,
-    plain,
     travel,
+    unless_refused,
 )
-from hostctl.drafts.machine.words import meanings
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.study.answers import apart_from
+from hostctl.drafts.trade_words import meanings
 
 APART_MM = 10.0
 """Nearer to each other they are one and the same, typed twice (choice ours)."""
 ON_A_LINE_MM = 10.0
 """Screws that lie no further off a line can't level a bed across it (choice ours)."""
-COUNTS = (0, 3, 4, 5, 6)
+COUNTS = {
+    0: "none that is to be turned",
+    3: "such as two in front and one at the back",
+    4: "one near each corner",
+    5: "these, and one in the middle",
+    6: "such as three along each of two sides",
+}
 
 
 def screw_questions(known: Known) -> Iterator[Question]:
@@ -47,10 +54,7 @@ def _count() -> Question:
         why="They are under the bed or in its corners, often with springs. 0 where there are none, "
         "or where they are not to be turned.",
         kind="choice",
-        ways=tuple(
-            Way(word=str(count), text="none to be turned" if not count else "screws", value=count)
-            for count in COUNTS
-        ),
+        ways=tuple(Way(word=str(count), text=lie, value=count) for count, lie in COUNTS.items()),
         words=meanings("screw", "bed"),
     )
 
@@ -73,43 +77,47 @@ def _seen_from() -> Question:
 def _pitch() -> Question:
     return Question(
         key="screws.pitch_mm",
-        text="How far does one full turn of a screw move the bed?",
+        text="How far does one full turn of a screw move the bed (its pitch)?",
         why="0.7 mm for an M4 screw, 0.5 for M3, 0.8 for M5 (ISO 261, coarse). Measure across the "
         "thread if unsure: 4 mm is M4.",
         kind="number",
         unit="mm",
         least=0.2,
         most=3.0,
-        suggested=plain(BedScrew.model_fields["pitch_mm"].default),
+        suggested=figure(BedScrew.model_fields["pitch_mm"].default),
         words=meanings("pitch"),
     )
 
 
 def _where(known: Known, index: int, count: int, axis: Axis) -> Question:
     way = {"x": "to the right", "y": "to the back"}[axis]
-    first = " Begin at the front left." if index == 0 and axis == "x" else ""
 
     def check(value: Value) -> None:
         at_mm = float(str(value))
         whole = travel(known, axis)
         if not whole.from_mm - SCREW_OUTSIDE_MM <= at_mm <= whole.to_mm + SCREW_OUTSIDE_MM:
             raise Unclear(
-                f"{plain(at_mm)} mm is over {SCREW_OUTSIDE_MM:g} mm outside the {axis} travel, "
+                f"{figure(at_mm)} mm is over {SCREW_OUTSIDE_MM:g} mm outside the {axis} travel, "
                 f"{whole}: measure again."
             )
         if axis == "y":
             found = Place("", number(known, f"screws.{index}.x_mm"), at_mm)
-            _check_among([*places(known, "screws"), found], count)
+            _check_among([*places(known, "screws", index), found], count)
 
+    suggested = unless_refused(_suggested(known, index, count, axis), check)
+    how = (
+        "Suggested as on a bed that is even left and right, front and back: see that it is so."
+        if suggested
+        else f"By ruler, from where {axis} is 0 on the bed, to 5 mm or so. Front left comes first."
+    )
     return Question(
         key=f"screws.{index}.{axis}_mm",
         text=f"Screw {index + 1} of {count}: how far {way} is it, in {axis}?",
-        why=f"The {axis} the nozzle would have above it: from where {axis} is 0 on the bed, by "
-        f"ruler, to 5 mm or so.{first}",
+        why=f"The {axis} that the nozzle has above it. {how}",
         kind="number",
         unit="mm",
-        suggested=_suggested(known, index, count, axis),
-        words=meanings("screw", "axis"),
+        suggested=suggested,
+        words=meanings("screw", axis),
         check=check,
     )
 
@@ -120,7 +128,7 @@ def _check_among(found: list[Place], count: int) -> None:
     for one in before:
         if hypot(one.x_mm - last.x_mm, one.y_mm - last.y_mm) < APART_MM:
             raise Unclear(
-                f"'{one.name}' is at x {plain(one.x_mm)}, y {plain(one.y_mm)} mm, less than "
+                f"'{one.name}' is at x {figure(one.x_mm)}, y {figure(one.y_mm)} mm, less than "
                 f"{APART_MM:g} mm away: go back if its x is wrong."
             )
     if len(found) == count and not any(_wide(*three) for three in combinations(found, 3)):
@@ -144,7 +152,7 @@ def _suggested(known: Known, index: int, count: int, axis: Axis) -> str:
     middle_mm = round((whole.from_mm + whole.to_mm) / 2, 3)
     at_mm = {"=": first_mm, "~": whole.mirrored(first_mm), "|": middle_mm}
     pattern = _pattern(known, count)[index]
-    return plain(at_mm[pattern["xy".index(axis)]])
+    return figure(at_mm[pattern["xy".index(axis)]])
 
 
 def _pattern(known: Known, count: int) -> tuple[str, ...]:
@@ -159,10 +167,10 @@ def _pattern(known: Known, count: int) -> tuple[str, ...]:
 
 
 def _name(known: Known, index: int, count: int) -> Question:
-    named = [place.name for place in places(known, "screws")]
+    named = [place.name for place in places(known, "screws", index)]
     at = f"screws.{index}"
     lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
-    suggested = apart_from(named, lies)
+    suggested = apart_from(frozenset(named), lies)
     return Question(
         key=f"{at}.name",
         text=f"Screw {index + 1} of {count}: what is it called?",

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from hostctl.config.machine import Machine
-from hostctl.drafts.machine.known import Axis, Known, bounds, number, plain
-from hostctl.drafts.machine.words import meanings
+from hostctl.drafts.machine.known import Axis, Known, bounds, figure, number
 from hostctl.drafts.question import Question, Unclear, Value, Way
+from hostctl.drafts.trade_words import meanings
 
 FARTHEST_MM = 2000.0
 """Beyond it it is a slip of the pen (choice ours)."""
@@ -36,8 +36,8 @@ def _from(axis: Axis) -> Question:
     )
     if axis == "z":
         why = (
-            "0 is where the nozzle meets the bed. Leave it at 0, unless the manual allows less; "
-            "nothing is driven there without being told."
+            "0 is where the nozzle meets the bed. Its travel starts there, unless the maker's "
+            "manual says less."
         )
     return Question(
         key=f"travel.{axis}.from_mm",
@@ -48,7 +48,7 @@ def _from(axis: Axis) -> Question:
         least=-20.0 if axis == "z" else -FARTHEST_MM,
         most=0.0 if axis == "z" else FARTHEST_MM,
         suggested="0",
-        words=meanings("travel", "axis"),
+        words=meanings("travel", axis),
     )
 
 
@@ -59,8 +59,8 @@ def _to(known: Known, axis: Axis) -> Question:
         low_mm = number(known, f"travel.{axis}.from_mm")
         if float(str(value)) < low_mm + SHORTEST_MM:
             raise Unclear(
-                f"The {name} travel starts at {plain(low_mm)} mm: its other end is at "
-                f"{plain(low_mm + SHORTEST_MM)} mm or more."
+                f"The {name} travel starts at {figure(low_mm)} mm: its other end is at "
+                f"{figure(low_mm + SHORTEST_MM)} mm or more."
             )
 
     return Question(
@@ -71,7 +71,7 @@ def _to(known: Known, axis: Axis) -> Question:
         kind="number",
         unit="mm",
         most=FARTHEST_MM,
-        words=meanings("travel", "axis"),
+        words=meanings("travel", axis),
         check=check,
     )
 
@@ -84,8 +84,8 @@ def _highest(known: Known) -> Question:
         needs_mm = float(str(value)) + lift_mm
         if needs_mm > (top_mm := number(known, "travel.z.to_mm")):
             raise Unclear(
-                f"The head passes {plain(lift_mm)} mm above it, at {plain(needs_mm)} mm, and the z "
-                f"travel ends at {plain(top_mm)} mm: go back and look at that again."
+                f"The head passes {figure(lift_mm)} mm above it, at {figure(needs_mm)} mm, and "
+                f"the z travel ends at {figure(top_mm)} mm: go back and look at that again."
             )
 
     return Question(

@@ -6,7 +6,6 @@ Answers are flat: `methods.2.name`, `tie.plate_mm`; a key is there once it is an
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from hostctl.config.machine import Machine
 from hostctl.config.parts.tie import GoesBy, TieBy
@@ -21,8 +20,6 @@ PAPER, FEELERS, LIGHT, OWN, ENOUGH = "paper-slip", "feeler-gauge", "contact-ligh
 MOST_METHODS = 8
 USUAL_TARGET_MM = 0.10
 LEAF_MM = 0.10
-
-Judged = Literal["spread", "gap"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +68,11 @@ def number_of(answers: Answers, key: str) -> float:
 def judges_gap(answers: Answers) -> bool:
     """Whether gaps are to be true."""
     return answers.get("judged") == "gap"
+
+
+def judges_rig(answers: Answers) -> bool:
+    """Whether it is a rig check, in which nothing is set."""
+    return answers.get("judged") == "rig"
 
 
 def by_probe(answers: Answers, machine: Machine) -> bool:

@@ -45,7 +45,7 @@ def tie_questions(answers: Answers, machine: Machine) -> Iterator[Question]:
         unit="mm",
         least=0.001,
         most=1.0,
-        suggested=f"{number_of(answers, 'tolerance.within_mm'):g}",
+        suggested=_typed(number_of(answers, "tolerance.within_mm")),
         words=meanings("on target"),
     )
     yield _by(answers, machine)
@@ -99,8 +99,13 @@ def _touch(answers: Answers, machine: Machine) -> Iterator[Question]:
         unit="mm",
         least=plate_mm,
         most=most_mm,
-        suggested=f"{min(max(5.0, plate_mm), most_mm):g}",
+        suggested=_typed(min(max(5.0, plate_mm), most_mm)),
     )
+
+
+def _typed(number: float) -> str:
+    """So that it comes to just the same, and no bound is missed by a digit."""
+    return repr(number).removesuffix(".0")
 
 
 def _blade_error() -> Question:

@@ -5,10 +5,12 @@ left out of that path. Relative error stays near 1e-12 in either tail (see incom
 
 A lower-tail probability is `_cdf`, an upper-tail one `_sf`; a `_quantile` undoes the `_cdf`.
 Degrees of freedom are above 0 and need not be whole. Raises ValueError outside the domain.
+The latest quantiles are remembered: an analysis asks for the same few over and over.
 """
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 from statistics import NormalDist
 
 from hostctl.metrology.basis.incomplete_functions import (
@@ -20,6 +22,7 @@ from hostctl.metrology.basis.incomplete_functions import (
 
 _STANDARD_NORMAL = NormalDist()
 _EPSILON = 2.0**-53
+_REMEMBERED = 64
 
 
 def normal_cdf(z: float) -> float:
@@ -60,6 +63,7 @@ def chi_square_sf(x: float, df: float) -> float:
     return gamma_tails(_above_0(df, "df") / 2.0, max(x, 0.0) / 2.0)[1]
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def chi_square_quantile(p: float, df: float) -> float:
     """The x with P(X <= x) = p for X chi-square on `df` degrees of freedom."""
     shape = _above_0(df, "df") / 2.0
@@ -85,6 +89,7 @@ def beta_sf(x: float, a: float, b: float) -> float:
     return beta_tails(_above_0(a, "a"), _above_0(b, "b"), x, 1.0 - x)[1]
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def beta_quantile(p: float, a: float, b: float) -> float:
     """The x with P(X <= x) = p for X on a beta distribution with shapes a and b."""
     if p in (0, 1):
@@ -115,6 +120,7 @@ def student_t_sf(t: float, df: float) -> float:
     return student_t_cdf(-t, df)
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def student_t_quantile(p: float, df: float) -> float:
     """The t with P(T <= t) = p for T on Student's t with `df` degrees of freedom."""
     if math.isinf(_above_0(df, "df")):
@@ -133,6 +139,7 @@ def f_sf(x: float, df1: float, df2: float) -> float:
     return _f_tails(x, df1, df2)[1]
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def f_quantile(p: float, df1: float, df2: float) -> float:
     """The x with P(X <= x) = p for X on F with `df1` over `df2` degrees of freedom."""
     _above_0(df1, "df1"), _above_0(df2, "df2")

@@ -2,8 +2,9 @@
 
 from hostctl.deeds import LiftHold, LookAtThermalFault
 from hostctl.news import HoldBegan
-from hostctl.run.wording import CLEAR_HANDS, Words
+from hostctl.run.wording import Words
 
+ZERO_AGAIN = "No reading is taken again, only this block's zero: homing shifts it."
 NOT_TOLD = "STOP did not reach the machine: switch it off at the mains."
 
 
@@ -26,7 +27,7 @@ def go_on_after_hold(hold: HoldBegan, *, must_home: bool, zeros: bool = True) ->
         deed=LiftHold(),
         text=f"{state} When it is safe to go on, confirm (DONE): {onward}. Or end the run here.",
         detail=(
-            f"Why: {hold.reason} See that nothing is in the way. {CLEAR_HANDS}"
+            f"Why: {hold.reason} See that nothing is in the way."
             f" {taken_again(hold.taken_anew, zeros=zeros)}".rstrip()
         ),
         moves_next=(

@@ -59,6 +59,14 @@ class Course:
         to_come = self._proposals.still_to_come(self._progress.so_far)
         return [trial for trial in to_come if trial.block in begun]
 
+    def zero_at_stake(self) -> bool:
+        """Whether homing makes a block begin again, of which perhaps nothing but its zero is there;
+        no where the procedure can't say what comes."""
+        try:
+            return bool(self.at_stake())
+        except PluginError:
+            return False
+
     def readings_at_stake(self) -> int:
         """How many readings homing would cost; none where the procedure can't say what comes."""
         try:

@@ -24,7 +24,14 @@ from hostctl.news import (
     RunStarted,
 )
 from hostctl.records import Place
-from hostctl.run.record.in_hand import InHand, block_of, in_hand_after, trials_done_after
+from hostctl.run.record.in_hand import (
+    InHand,
+    block_of,
+    in_hand_after,
+    skipped_after,
+    trials_done_after,
+)
+from hostctl.run.record.spots import Spot
 from hostctl.run.record.standing import Standing
 from hostctl.run.record.trace import Trace
 from hostctl.store.rows import LEVELLED
@@ -49,6 +56,7 @@ class Course:
     levelled: DecisionKept | None = None  # the last round of a levelling
     live: LiveReading | None = None  # what is shown while a screw is turned
     trials_done: int = 0
+    skipped: frozenset[Spot] = frozenset()  # of those
     paces_s: tuple[float, ...] = ()  # what the last trials took
     kept_at_s: float | None = None
 
@@ -86,6 +94,7 @@ def course_after(course: Course, news: News, clock: Callable[[], float]) -> Cour
     then = replace(
         _after(course, news),
         trials_done=trials_done_after(course.trials_done, news),
+        skipped=skipped_after(course.skipped, news),
         last_block=in_hand_after(course.last_block, news),
     )
     return _paced(then, clock()) if isinstance(news, ReadingKept) else then

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from hostctl.news import News, Prompt, PromptOpened, ReadingKept, RunStarted, TrialMarked
 from hostctl.records import Place
+from hostctl.run.record.spots import Spot
 
 MOST_SHOWN = 60
 """The newest so many: more can't be told apart on a screen."""
@@ -61,6 +62,20 @@ def trials_done_after(done: int, news: News) -> int:
             return place.trials_done + (1 if place.counts and mark == "skipped" else 0)
         case _:
             return done
+
+
+def skipped_after(skipped: frozenset[Spot], news: News) -> frozenset[Spot]:
+    """Which trials of the run are left out once `news` has come. skipped: before it."""
+    match news:
+        case RunStarted():
+            return frozenset(news.skipped)
+        case TrialMarked(whole_block=True, place=place):
+            return frozenset(spot for spot in skipped if spot[0] != place.block)
+        case TrialMarked(place=place):
+            spot = place.block, place.trial
+            return skipped | {spot} if news.mark == "skipped" else skipped - {spot}
+        case _:
+            return skipped
 
 
 def block_of(place: Place) -> BlockId:

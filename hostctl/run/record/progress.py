@@ -42,6 +42,7 @@ class Progress:
         self._decisions: list[Decision] = []
         self._last_kept: Place | None = None
         self._trials_done = 0
+        self._skipped: set[Spot] = set()
 
     @classmethod
     def from_record(cls, most_trials: int, record: RunRecord) -> "Progress":
@@ -109,6 +110,17 @@ class Progress:
         """Trials in the whole study, at most; zeros don't count."""
         return self._total
 
+    @property
+    def skipped(self) -> tuple[Spot, ...]:
+        """Which of those that are done were skipped."""
+        return tuple(sorted(self._skipped))
+
+    def told(self) -> str:
+        """`10 of 60 trials are done, 2 skipped`."""
+        left_out = len(self._skipped)
+        skipped = f", {left_out} skipped" if left_out else ""
+        return f"{self._trials_done - left_out} of {self._total} trials are done{skipped}"
+
     def zero_mm(self, place: Place) -> float | None:
         """The zero kept for this block and round; None: none is."""
         zero = self._kept.get((place.block, 0))
@@ -170,7 +182,7 @@ class Progress:
 
     def skip(self, place: Place) -> None:
         """The trial is not to be done."""
-        self._close((place.block, place.trial))
+        self._leave_out((place.block, place.trial))
 
     def void(self, place: Place) -> None:
         """This attempt does not count; the trial is to be done again."""
@@ -211,7 +223,12 @@ class Progress:
             self._done.add(spot)
             self._trials_done += spot[1] > 0 and self._counts(spot[0])
 
+    def _leave_out(self, spot: Spot) -> None:
+        self._close(spot)
+        self._skipped.add(spot)
+
     def _open_again(self, spot: Spot) -> None:
+        self._skipped.discard(spot)
         was_kept = self._kept.pop(spot, None) is not None
         self._kept_of[spot[0]] -= was_kept and spot[1] > 0
         if spot in self._done:
@@ -237,6 +254,6 @@ class Progress:
 
     def _recall_mark(self, mark: NewMark, spot: Spot) -> None:
         if mark.mark == "skipped":
-            self._close(spot)
+            self._leave_out(spot)
         elif mark.attempt is not None:
             self._attempts[spot] = max(self._attempts.get(spot, 1), mark.attempt + 1)

@@ -36,6 +36,7 @@ from hostctl.run.procedures.motions import (
 )
 from hostctl.run.record.journal import Journal
 from hostctl.run.record.progress import Progress
+from hostctl.run.steps.changing import Changing
 from hostctl.run.steps.levelling.turning import Turning
 from hostctl.run.steps.presence import Presence
 from hostctl.run.steps.reader import Reader
@@ -95,6 +96,7 @@ class Cycle:
             progress=progress,
             presence=presence,
         )
+        self._changing = Changing(study, machine, asking)
         self._awaiting_zero: AwaitingZero | None = None
         self._dial_was_zeroed = False
         self._block_may_lie_on_bed = False
@@ -113,13 +115,14 @@ class Cycle:
         await self._zero_again()
         if self._ties and not isinstance(deeds[0], TieDeed):
             await self._ties.clear_away()
+        await self._changing.to(place)
         for deed in deeds:
             await self._do(deed, place)
 
     async def clear_bed_for_homing(self, place: Place) -> None:
         """Homing crosses and touches the bed: a gauge block left there must go first."""
         if self._block_may_lie_on_bed:
-            words = wording.take_block_before_homing(self._study)
+            words = wording.take_block_before_homing()
             await self._asking.ask(words, place)
             self._block_may_lie_on_bed = False
 
@@ -255,7 +258,7 @@ class Cycle:
         if self._block_may_lie_on_bed:
             await self._asking.before_motion("The head lifts off the gauge block.")
             await self._machine.lift()
-            await self._asking.ask(wording.take_block(self._study), place)
+            await self._asking.ask(wording.take_block(), place)
             self._block_may_lie_on_bed = False
 
     async def _zero_again(self) -> None:

@@ -4,7 +4,7 @@ from hostctl.config.parts.loop import HeatCycles
 from hostctl.config.study import Study
 from hostctl.config.study_kind import words_of
 from hostctl.deeds import SayHeatAgain, SayPresent
-from hostctl.run.wording import CLEAR_HANDS, Words
+from hostctl.run.wording import Words
 
 ALONE = (
     "The heaters are off, and it is looked at each touch. Leave it alone only if your local rules "
@@ -48,7 +48,7 @@ def say_heat_again() -> Words:
         text="May the bed be heated again? Say so only if you stay with the machine.",
         detail=(
             "Its heaters are off now. Left cold, it touches on only as long as the study has it "
-            f"cold, then ends. {CLEAR_HANDS}"
+            "cold, then ends."
         ),
         moves_next="It homes first if it must, then goes on.",
     )

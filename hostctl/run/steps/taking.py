@@ -196,7 +196,7 @@ class Taking:
             return
         words = wording.keep_far_reading(self._study, reading.value_mm, zero_mm, zero=zero)
         if far:
-            words = replace(words, detail=f"{far} {wording.CLEAR_HANDS}")
+            words = replace(words, detail=far)
         await self._journal.note(ASKED_AGAIN, words.text, value_mm=reading.value_mm)
         await self._asking.ask(axis_words.moving_on(words, self._study), place)
 

@@ -18,6 +18,7 @@ BITS_A_BYTE = 10
 
 # What arrives is looked at in pieces of at most 32 bytes, cut at line ends too.
 _PIECES = re.compile(rb"[^\n]{0,31}\n|[^\n]{1,32}")
+_LINE_END = re.compile(rb"[\r\n]")
 _URGENT = re.compile(rb"(?:N\d+ ?)?(M112|M410)(?!\d)")
 
 
@@ -95,17 +96,18 @@ class SerialSide:
 
         What exceeds the line buffer is dropped, so that such a line fails its checksum.
         """
-        while self._buffer:
-            byte, harm = self._buffer.pop(0), self._damage.pop(0)
-            self._line_damaged |= bool(harm)
-            if byte in b"\r\n":
-                line, damaged = bytes(self._line), self._line_damaged
-                self._line.clear()
-                self._line_damaged = bool(harm)  # a byte that became a line end harms both lines
-                return line, damaged
-            if len(self._line) < LINE_BYTES:
-                self._line.append(byte)
-        return None
+        found = _LINE_END.search(self._buffer)
+        taken = found.end() if found else len(self._buffer)
+        signs, harm = self._buffer[: found.start() if found else taken], self._damage[:taken]
+        del self._buffer[:taken], self._damage[:taken]
+        self._line += signs[: LINE_BYTES - len(self._line)]
+        self._line_damaged |= any(harm)
+        if found is None:
+            return None
+        line, damaged = bytes(self._line), self._line_damaged
+        self._line.clear()
+        self._line_damaged = bool(harm[-1])  # a byte that became a line end harms both lines
+        return line, damaged
 
     def discard(self) -> None:
         """Throw away what waits in the buffer, as a board does when it asks for a line again."""

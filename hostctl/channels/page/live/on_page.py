@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from hostctl.channels.page.live.lately import Lately, whose
 from hostctl.channels.view.data import Json, as_data
-from hostctl.channels.view.few_words import few_words
+from hostctl.channels.view.few_words import few_words, now_with
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
@@ -80,6 +80,8 @@ def _asked(prompt: PromptView) -> str:
         return words
     if prompt.trial is None:
         return "Ready?"
+    if prompt.new_hands:
+        return now_with(prompt.operator or "", prompt.method or "")
     return "Turn the screw" if isinstance(prompt.deed, TurnScrew) else HEADLINES[prompt.kind]
 
 

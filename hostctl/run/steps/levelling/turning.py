@@ -35,7 +35,7 @@ class Turning:
             await self._level(deed, place)
             return
         # Nothing of this trial is done yet, so a redo here means the one just read.
-        words = wording.turn_away(deed, place, just_kept, self._study.warmth)
+        words = wording.turn_away(deed, place, just_kept)
         await self._asking.ask(words, place, redo_takes=just_kept)
 
     async def _level(self, deed: TurnScrew, place: Place) -> None:

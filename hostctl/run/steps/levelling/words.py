@@ -8,7 +8,7 @@ from hostctl.deeds import Direction, PressPlunger, TurnScrew, ZeroIndicator
 from hostctl.records import Place
 from hostctl.run import wording
 from hostctl.run.procedures.levelling.reach import reach_of
-from hostctl.run.wording import Words, hands_out
+from hostctl.run.wording import Words
 from hostctl.turns import turn_in_words
 
 OTHER_WAY: dict[Direction, Direction] = {
@@ -32,9 +32,9 @@ def start(study: Study, machine: Machine) -> Words:
             f"The bed must be {lower}. See that nothing is above the head or in its way: it rises "
             f"{machine.clear_z_mm:g} mm, or as far as it can, homes, and goes over all points, "
             f"where the bed is {read}{parks}. Between rounds screws are turned; then all axes home "
-            "anew. It moves only after you answer; a countdown comes first. Keep a hand at the "
-            "mains switch: it is the emergency stop, and hold, end and stop are not. Nozzle cold, "
-            f"bed {wording.bed_of(study)}. The maker's manual comes before what is said here."
+            "anew. It moves only after an answer, and a countdown. "
+            f"{wording.at_the_switch(machine)} Nozzle cold, bed {wording.bed_of(study)}. "
+            f"{wording.MAKER_FIRST}"
         ),
     )
 
@@ -50,7 +50,7 @@ def turn(deed: TurnScrew, study: Study, machine: Machine) -> Words:
     return Words(
         deed=deed,
         text=f"Turn the {deed.screw} screw {turn_in_words(deed.turn_deg)}, {seen(deed)}.",
-        detail=(f"{does}{_shows(deed, len(machine.screws))}. {stop}{hands_out(study.warmth)}"),
+        detail=f"{does}{_shows(deed, len(machine.screws))}. {stop}",
         moves_next="The head lifts, then goes to the next screw, or all axes home.",
     )
 
@@ -75,7 +75,7 @@ def _stop(lowest_mm: float | None) -> str:
     where = f", or where {near}" if near else ""
     return (
         "Turn slowly; stop where the screw goes hard or comes loose: that is the end of its travel"
-        f"{where}. If it went the wrong way, turn it back. "
+        f"{where}. If it went the wrong way, turn it back."
     )
 
 
@@ -84,7 +84,7 @@ def press_plunger(point: str) -> Words:
     return Words(
         deed=PressPlunger(),
         text="Press the plunger's tip up a little with a finger: does the number grow or fall?",
-        detail=f"It hangs free over {point}. Then take your hand out.",
+        detail=f"It hangs free over {point}.",
         moves_next="The head may move a little way over the same place.",
     )
 

@@ -74,7 +74,7 @@ def press_plunger(point: str) -> Words:
         text="Press the plunger's tip a little further in with a finger: does the number grow or "
         "fall?",
         detail=f"It rests on the bed at {point}; further in is up, away from the bed. If need be, "
-        f"turn the bezel to about 0 first. {TURN_NO_BEZEL} Then take your hand out.",
+        f"turn the bezel to about 0 first. {TURN_NO_BEZEL}",
         moves_next="The head lifts.",
     )
 
@@ -148,8 +148,7 @@ def join_lamp(*, by_eye: bool) -> Words:
         deed=JoinLamp(by_eye=by_eye),
         text=f"Join in a row: {row}. {ask}",
         detail=f"{own} The free lead is a third one: it joins nothing, until later you bridge "
-        "nozzle and plate with it by hand. Keep it well away now: there must be no contact. "
-        f"{CLEAR_HANDS}",
+        "nozzle and plate with it by hand. Keep it well away now: there must be no contact.",
         moves_next="The head goes slowly to where the plunger reads and back: watch the leads.",
     )
 
@@ -181,7 +180,7 @@ def try_blade(which: str, z_mm: float, again: str = "", then: str = "") -> Words
         text=f"Try blades under the nozzle: how thick is {what}, in mm?",
         detail=(
             f"{f'{again} ' if again else ''}The nozzle stands at z {z_mm:.2f} mm. Push no blade in "
-            f"by force. {none} Take the blades out before you answer. {CLEAR_HANDS}"
+            f"by force. {none} Take the blades out before you answer."
         ),
         moves_next=then,
     )
@@ -195,7 +194,7 @@ def lower_further(in_mm: float, z_mm: float, lower_mm: float) -> Words:
         "once more to let it.",
         detail=(
             f"See once more that the {in_mm:g} mm blade goes under. For any other thickness "
-            f"nothing moves, and blades are asked for anew. Take them out first. {CLEAR_HANDS}"
+            f"nothing moves, and blades are asked for anew. Take them out first."
         ),
         moves_next=f"The head lowers to z {lower_mm:.2f} mm.",
     )
@@ -236,7 +235,7 @@ def set_on_block(block_mm: float, point: str) -> Words:
         deed=SetOnBlock(thick_mm=block_mm),
         text=f"Turn the bed down at {point}, lay the {block_mm:g} mm gauge block under the nozzle, "
         "and turn the bed up until the nozzle just touches it.",
-        detail=f"Block, nozzle and bed must be clean. Never press: feel it slide. {CLEAR_HANDS}",
+        detail="Block, nozzle and bed must be clean. Never press: feel it slide.",
         moves_next="The head lifts off the block.",
     )
 
@@ -252,6 +251,6 @@ def clear_away(tie: Tie, why: str) -> Words:
     return Words(
         deed=ClearAway(),
         text=f"Take {IN_IT[tie.by]} out of the machine.",
-        detail=f"{nozzle}Where the plunger rests on something, push it up first. {CLEAR_HANDS}",
+        detail=f"{nozzle}Where the plunger rests on something, push it up first.",
         moves_next=why,
     )
