@@ -57,6 +57,7 @@ def two_by_two() -> Json:
     drawn = {"kind": "dots", "says": "4 of 80 lie outside.", "rows": rows}
     return {
         "version": 1,
+        "title": "Simulated · three-methods on sim-220",
         "question": "Which of feeler-gauge or paper-slip repeats a setting?",
         "answer": ["Neither can be told yet.", "It says nothing about the true gap."],
         "drawn": drawn | {"step_mm": 0.01, "within_mm": 0.05, "counted_from": "its own average"},
@@ -99,6 +100,7 @@ async def test_at_the_end_of_a_run_it_is_seen_what_came_out(
 ):
     async with after_a_run(chromium, tmp_path, dark=dark, **size) as (bench, phone):
         await phone.shows("Next: carry the study out again.")
+        assert (await phone.text_of("#outcome-of")).startswith("Simulated")
         seen = await phone.look(PLAIN_SIGHT)
         assert isinstance(seen, dict)
         # a disc of 3 px is seen, and told from its neighbour: own judgement, no source

@@ -82,10 +82,11 @@ class BedSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What came out of one run. drawn: None where a sentence says it all, or only the report has
+    """What came out of one run. title: of the report; it says so where all was simulated.  drawn: None where a sentence says it all, or only the report has
     the figure.  next_steps: what a person may do now."""
 
     version: Literal[1] = 1
+    title: str
     question: str
     answer: tuple[str, ...]
     drawn: DotsSeen | BedSeen | None
@@ -98,6 +99,7 @@ def outcome_of(document: Document, kind: str, found: object) -> Outcome:
     question found."""
     drawn = [_drawn(figure) for figure in document.figures().values()]
     return Outcome(
+        title=document.title,
         question=" ".join(document.said(Role.QUESTION)),
         answer=tuple(
             said.replace(_FOLLOWS, "is told by the report") for said in document.said(Role.ANSWER)

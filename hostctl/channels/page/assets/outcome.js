@@ -21,6 +21,7 @@ export function outcomeIsHere(report, geometry, then) {
     wanted = made;
     arrived = !made;
     show("outcome", false);
+    say("outcome-of", "");
     say("outcome-asked", "");
     if (made) bring(report, geometry).then(then);
   }
@@ -46,7 +47,8 @@ async function brought(run) {
   }
 }
 
-function tell({ question, drawn, answer, cautions, next_steps: next }, complete, geometry) {
+function tell({ title, question, drawn, answer, cautions, next_steps: next }, complete, geometry) {
+  say("outcome-of", title);
   say("outcome-asked", question);
   byId("outcome-answer").replaceChildren(...answer.map(paragraph));
   byId("outcome-figure").replaceChildren(...figure(drawn, geometry));
