@@ -82,8 +82,11 @@ class BedSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What came out of one run. title: of the report; it says so where all was simulated.  drawn: None where a sentence says it all, or only the report has
-    the figure.  next_steps: what a person may do now."""
+    """What came out of one run.
+
+    title: of the report; it says so where all was simulated.  drawn: None where a sentence says it
+    all, or only the report has the figure.  next_steps: what a person may do now.
+    """
 
     version: Literal[1] = 1
     title: str
