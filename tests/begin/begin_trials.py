@@ -1,4 +1,4 @@
-"""Newcomers at machines that nobody knows, each wrong once: `python tests/begin/begin_trials.py 500`.
+"""Newcomers at unknown machines, each wrong once: `python tests/begin/begin_trials.py 500`.
 
 Each machine is begun without a slip first, then with one wrong answer at a time, at questions drawn
 so that every key is had at many machines. Writes tests/data/begin.md; the exit code is 1 where
