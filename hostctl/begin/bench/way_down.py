@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import EYES_ALONE, Again, Bench
-from hostctl.begin.bench.numbers import Expected, free_again, free_number, shows
+from hostctl.begin.bench.numbers import Expected, believed, free_again, free_number, shows
 from hostctl.begin.facts import Facts
 from hostctl.config.machine import BedScrew, Point
 
@@ -75,7 +75,18 @@ async def reading_height(bench: Bench, facts: Facts) -> Height:
     await shows(bench, free_again(free_mm, resolution_mm))
     near_z_mm = moved_z_mm + FAR_STEP_MM + NEAR_STEP_MM
     shown_mm = await down_until_moved(bench, free_mm, resolution_mm, near_z_mm)
+    shown_mm = await believed(bench, shown_mm, _one_step_in(free_mm, resolution_mm))
     return await _pressed_in(bench, free_mm, shown_mm, resolution_mm)
+
+
+def _one_step_in(free_mm: float, resolution_mm: float) -> Expected:
+    """A step of 0.1 mm before, the number had not moved."""
+    return Expected(
+        zero_mm=free_mm,
+        least_mm=0.0,
+        most_mm=NEAR_STEP_MM + STEP_AGREES_MM + resolution_mm,
+        why=f"{NEAR_STEP_MM:g} mm higher it had not moved from {free_mm:g} mm",
+    )
 
 
 async def down_until_moved(
