@@ -1,7 +1,13 @@
-"""What is known of a rig by its last check, and what that means for what can be judged."""
+"""What is known of a rig by its last check, and what that means for what can be judged.
 
+As one line of JSON, for whoever loads no numpy: python -m hostctl.drafts.rig_known DATABASE MACHINE
+"""
+
+import json
 import math
+import sys
 from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 
 from hostctl.drafts.ahead.able import FINEST_SURE_TO, JUDGED_BY, finest_tolerance_mm
@@ -118,3 +124,8 @@ def _remedies(rig: RigKnown) -> Iterator[str]:
             "screws. Then: hostctl run rig-check"
         )
     yield "Or ask for a tolerance that the rig can judge."
+
+
+if __name__ == "__main__":
+    _known = rig_known(Path(sys.argv[1]), sys.argv[2])
+    sys.stdout.write(json.dumps(None if _known is None else asdict(_known), allow_nan=False))

@@ -87,7 +87,7 @@ def mark_void(database: Path) -> None:
 
 
 def show(database: Path, run: int = 1) -> str:
-    return " ".join(shown(database, run).split())
+    return " ".join(shown(database, run)[0].split())
 
 
 def analysed(database: Path, *words: str) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def study(*blocks: Block, reference: str = "first", **changes: object) -> KeptRu
 def said(database: Path, *runs: KeptRun) -> str:
     """What `show` says of the last of these runs, line ends aside."""
     keep(database, *runs)
-    return " ".join(shown(database, len(runs)).split())
+    return " ".join(shown(database, len(runs))[0].split())
 
 
 def judged(database: Path, *runs: KeptRun) -> Judgement:
@@ -199,7 +199,7 @@ def test_a_run_without_readings_has_no_verdict(database: Path):
 
 def test_a_run_whose_readings_are_all_void_lists_them(database: Path):
     keep(database, study(block(NARROW), void={0: "redo"}))
-    text = shown(database, 1, readings=True)
+    text = shown(database, 1, readings=True)[0]
     assert "there is nothing to judge" in text
     assert text.count("void: redo") == len(NARROW) + 1
 
@@ -213,5 +213,5 @@ def test_readings_off_the_grid_give_a_reason_instead_of_a_figure(database: Path)
 def test_no_line_is_wider_than_a_terminal(database: Path):
     run = study(block(WIDE), block(NARROW, method="contact-light"))
     keep(database, RIG, run)
-    assert max(len(line) for line in shown(database, 2, readings=True).splitlines()) <= 80
-    assert re.search(r"^paper-slip +volunteer-a +11 +1 ", shown(database, 2), re.MULTILINE)
+    assert max(len(line) for line in shown(database, 2, readings=True)[0].splitlines()) <= 80
+    assert re.search(r"^paper-slip +volunteer-a +11 +1 ", shown(database, 2)[0], re.MULTILINE)

@@ -56,6 +56,10 @@ def check_reach(facts: Facts, spot: Point | BedScrew) -> None:
             )
 
 
+class FloorReached(Again):
+    """The nozzle may go no lower, and the plunger is not where it was to be."""
+
+
 class OutOfReach(Again):
     """A point lies where the plunger can't be brought."""
 
@@ -102,7 +106,7 @@ async def down_until_moved(
         step_mm = FAR_STEP_MM if z_mm - FAR_STEP_MM >= near_z_mm else NEAR_STEP_MM
         step_mm = min(step_mm, z_mm - bench.floor_z_mm)
         if step_mm < NEXT_STEP_MM:
-            raise Again(
+            raise FloorReached(
                 f"At z {z_mm:g} mm the floor is reached, 1 mm above where the bed may be, and the "
                 "number has not moved: see that the plunger hangs below the nozzle, moves freely, "
                 "and is over the bed."
@@ -134,6 +138,12 @@ async def _pressed_in(
     rises = shown_mm > free_mm
     while abs(shown_mm - free_mm) < PRE_LOAD_MM - resolution_mm:
         z_mm = await bench.z_mm()
+        if z_mm - NEAR_STEP_MM < bench.floor_z_mm - 1e-6:
+            raise FloorReached(
+                f"At z {z_mm:g} mm the floor is reached, 1 mm above where the bed may be, and the "
+                f"plunger is pressed in less than {PRE_LOAD_MM:g} mm: see that each screw is "
+                "turned as it was asked, and that the plunger hangs well below the nozzle."
+            )
         what = f"The head goes {NEAR_STEP_MM:g} mm down, to z {z_mm - NEAR_STEP_MM:.2f} mm."
         await bench.ask_to_move(b.FURTHER, what)
         await bench.lower(z_mm - NEAR_STEP_MM, what, at_once=True)

@@ -69,7 +69,7 @@ class Lines:
             typed, was_pasted = pastes.without(line, clock())
             if was_pasted and not pasted.is_before(line):
                 await self._print(pasted.NOTE)
-            else:
+            elif typed or not was_pasted:
                 await self._take(typed.decode("utf-8", errors="replace").strip().lower(), desk)
         if not self._ending:
             raise RunStopped("terminal", "the input ended", STOPPED_HINT)
