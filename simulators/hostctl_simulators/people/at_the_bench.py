@@ -229,33 +229,27 @@ def _plain(cause: Exception) -> str:
 
 
 COMMANDS = (
-    Command(typed="look", told="where the head stands; indicator and ruler", does=_look),
-    Command(typed="manual", told="what manual and ruler say of the machine", does=_manual),
-    Command(typed="room", told="the room around the head as it stands now", does=_room),
+    Command(typed="look", told="where the head stands; indicator, ruler", does=_look),
+    Command(typed="manual", told="what manual and ruler say of it", does=_manual),
+    Command(typed="room", told="the room around the head where it is", does=_room),
     Command(typed="mount", told="fix the indicator to the head", does=_mount),
     Command(
         typed="fix closer",
-        told="have it stick out less, its plunger where it was",
+        told="have it stick out less beyond the head",
         does=_fix_closer,
     ),
     Command(typed="take off", told="take it off", does=_take_off),
     Command(typed="read", told="the number on the indicator", does=_read),
     Command(typed="zero", told="bring the indicator to zero", does=_zero),
-    Command(
-        typed="press", told="press the plunger in by hand: which way the number goes", does=_press
-    ),
+    Command(typed="press", told="press the plunger in: more or less?", does=_press),
     Command(typed="under MM", told="does a stack so thick go under the nozzle?", does=_under),
     Command(typed="mark", told="mark the bed right under the nozzle", does=_mark),
-    Command(
-        typed="mark from TIP", told="where the mark lies, from nozzle or plunger", does=_mark_from
-    ),
+    Command(typed="mark from TIP", told="where it lies, from nozzle or plunger", does=_mark_from),
     Command(
         typed="turn SCREW DEGREES DIRECTION",
-        told="turn one: front-left 90 clockwise (seen from above)",
+        told="front-left 90 clockwise, seen from above",
         does=_turn,
     ),
-    Command(
-        typed="bed down DEGREES", told="turn each screw so that the bed goes down", does=_bed_down
-    ),
-    Command(typed="bed up DEGREES", told="turn each screw so that the bed goes up", does=_bed_up),
+    Command(typed="bed down DEGREES", told="turn each screw, the bed goes down", does=_bed_down),
+    Command(typed="bed up DEGREES", told="turn each screw, the bed goes up", does=_bed_up),
 )
