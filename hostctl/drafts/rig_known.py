@@ -36,17 +36,12 @@ def rig_known(database: Path, machine_name: str) -> RigKnown | None:
 
 
 def _found(database: Path, run: int) -> RigKnown | None:
-    from hostctl.errors import DataError
-    from hostctl.report.sources.run_material import run_material
-    from hostctl.report.sources.spread import spread_of
+    from hostctl.report.sources.spread import run_spread
 
-    try:
-        material = run_material(database, run)
-    except DataError:
+    found = run_spread(database, run)
+    if found is None:
         return None
-    spread = spread_of(material.blocks, material)
-    if spread is None:
-        return None
+    spread, material = found
     quoted = spread.quoted
     return RigKnown(
         run=run,

@@ -1,4 +1,4 @@
-"""Newcomers at machines that nobody knows, each wrong once: `begin_trials.py 500`, run by name.
+"""Newcomers at unknown machines, each wrong once: `python tests/begin/begin_trials.py 500`.
 
 Each machine is begun without a slip first, then with one wrong answer at a time, at questions drawn
 so that every key is had at many machines. Writes tests/data/begin.md; the exit code is 1 where
@@ -86,7 +86,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 rows[kind_of(one.slipped_at) or "(none)"].add(one)
                 if one.failings:
                     failed.append(one)
-                    print(told(one), flush=True)
+                    print(told(one), flush=True)  # whoever waits for it
     TABLE.write_text(table(rows, asked.machines, failed))
     print(f"{sum(row.trials for row in rows.values())} trials, {len(failed)} failed")
     return 1 if failed else 0

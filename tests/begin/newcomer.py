@@ -301,6 +301,10 @@ class Newcomer:
             raise BackAsked from None
 
     def _quarter_turn(self, question: Question) -> str:
+        odd = sum("if the plunger is not near it, go back" in told for told in self.heard[-8:])
+        if odd > 1 and self._is_fact(self.slipped_at):
+            self._goes_back_to = self.slipped_at
+            raise BackAsked
         found = TURN.search(question.text)
         assert found is not None, question.text
         name, _, direction, seen = found.groups()

@@ -44,7 +44,10 @@ async def find_contact(bench: Bench, notes: Notes) -> None:
 
 
 async def measure_height(bench: Bench, notes: Notes) -> None:
-    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again."""
+    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again.
+
+    Where the bed may be is found by hand once more: how far it came up is only asked for.
+    """
     await made_ready(bench, notes.facts)
     rise_mm = await _bed_up(bench, notes)
     facts = notes.facts
@@ -52,6 +55,9 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     low_mm = facts.number("found.low_reading_z_mm")
     first = points_of(facts)[0]
     await plunger_over(bench, facts, first, "The bed is up; its height there is measured anew.")
+    below_mm = await _bed_below(bench)
+    notes.know({"found.bed_below_mm": below_mm})
+    bench.bed_lies_below(below_mm)
     await lower_near(bench, low_mm + rise_mm)
     try:
         height = await reading_height(bench, facts)
