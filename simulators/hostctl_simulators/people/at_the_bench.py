@@ -3,11 +3,14 @@
 import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from textwrap import fill
 from typing import cast, get_args
 
 from hostctl_simulators.bed.screws import Direction
 from hostctl_simulators.people.bench import Side, Tip
 from hostctl_simulators.people.remote_bench import RemoteBench
+
+WIDTH = 79
 
 
 class NotUnderstood(ValueError):
@@ -42,7 +45,8 @@ def done_at(bench: RemoteBench, typed: str) -> str:
     for command in COMMANDS:
         begins, more = words[: len(command.words)], words[len(command.words) :]
         if begins == command.words and len(more) == command.fills:
-            return command.does(bench, more)
+            seen = command.does(bench, more).splitlines()
+            return "\n".join(fill(line, WIDTH, subsequent_indent="  ") for line in seen)
     raise NotUnderstood(f"'{typed.strip()}' is no command here; type help")
 
 
@@ -115,8 +119,8 @@ def _look(bench: RemoteBench, words: Sequence[str]) -> str:
 
 def _room(bench: RemoteBench, words: Sequence[str]) -> str:
     rooms = (
-        f"{side}: {bench.room_mm(side):.1f} mm from the head's side to the frame; the indicator "
-        f"sticks out {bench.sticks_out_mm(side):.1f} mm there"
+        f"{side}: {bench.room_mm(side):.1f} mm of room beside the bare head; the indicator sticks "
+        f"out {bench.sticks_out_mm(side):.1f} mm"
         for side in get_args(Side)
     )
     under = {
