@@ -92,7 +92,8 @@ async def _way(bench: Bench, screw: BedScrew) -> str:
             return there
         await bench.talk.say(
             f"There it went {_said(there)}, and back {_said(back)}: one of both must be up and "
-            "the other down. Both once more; see that the plunger stays on the bed."
+            "the other down. Both once more; see that the plunger stays on the bed, and that it "
+            "is this screw; if the plunger is not near it, go back."
         )
 
 

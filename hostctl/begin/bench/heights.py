@@ -4,7 +4,13 @@ from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.so_far import points_of, screws_of
-from hostctl.begin.bench.way_down import PRE_LOAD_MM, plunger_over, proven, reading_height
+from hostctl.begin.bench.way_down import (
+    PRE_LOAD_MM,
+    FloorReached,
+    plunger_over,
+    proven,
+    reading_height,
+)
 from hostctl.begin.notes import Notes
 from hostctl.config.machine import BedScrew, SeenFrom, Turn
 
@@ -38,7 +44,10 @@ async def find_contact(bench: Bench, notes: Notes) -> None:
 
 
 async def measure_height(bench: Bench, notes: Notes) -> None:
-    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again."""
+    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again.
+
+    Where the bed may be is found by hand once more: how far it came up is only asked for.
+    """
     await made_ready(bench, notes.facts)
     rise_mm = await _bed_up(bench, notes)
     facts = notes.facts
@@ -46,8 +55,15 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     low_mm = facts.number("found.low_reading_z_mm")
     first = points_of(facts)[0]
     await plunger_over(bench, facts, first, "The bed is up; its height there is measured anew.")
+    below_mm = await _bed_below(bench)
+    notes.know({"found.bed_below_mm": below_mm})
+    bench.bed_lies_below(below_mm)
     await lower_near(bench, low_mm + rise_mm)
-    height = await reading_height(bench, facts)
+    try:
+        height = await reading_height(bench, facts)
+    except FloorReached:
+        notes.forget("seen.bed_up")  # it may not be up: it is asked again
+        raise
     await proven(bench, facts, height)
     came_mm = height.reading_z_mm - low_mm
     if abs(came_mm - rise_mm) > max(rise_mm / 2, 0.2):
