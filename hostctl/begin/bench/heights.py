@@ -58,7 +58,7 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     below_mm = await _bed_below(bench)
     notes.know({"found.bed_below_mm": below_mm})
     bench.bed_lies_below(below_mm)
-    await lower_near(bench, low_mm + rise_mm)
+    await _lower_near(bench, low_mm + rise_mm)
     try:
         height = await reading_height(bench, facts)
     except FloorReached:
@@ -74,9 +74,14 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     notes.know({"found.reading_z_mm": height.reading_z_mm, "found.pre_load_mm": PRE_LOAD_MM})
 
 
-async def lower_near(bench: Bench, reading_z_mm: float) -> None:
-    """Down, on somebody's word, to where the plunger still hangs free if the bed is as it was."""
-    z_mm = round(reading_z_mm + PRE_LOAD_MM + ABOVE_CONTACT_MM, 2)
+def near_z_mm(reading_z_mm: float) -> float:
+    """Where the plunger still hangs free if the bed lies as was reckoned."""
+    return round(reading_z_mm + PRE_LOAD_MM + ABOVE_CONTACT_MM, 2)
+
+
+async def _lower_near(bench: Bench, reading_z_mm: float) -> None:
+    """Down to there, on somebody's word."""
+    z_mm = near_z_mm(reading_z_mm)
     if await bench.z_mm() <= z_mm:
         return
     what = f"The head goes down slowly to z {z_mm:g} mm."
