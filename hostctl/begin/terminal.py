@@ -13,9 +13,7 @@ from dataclasses import replace
 from select import select
 from typing import Self
 
-from hostctl.begin.screen.as_found import hang_up_outlived, single_keys, switched
 from hostctl.begin.screen.halt_key import halting
-from hostctl.begin.screen.keyboard import PASTE_MARKED, PASTE_UNMARKED
 from hostctl.begin.screen.page import (
     ALWAYS,
     BARE,
@@ -30,7 +28,9 @@ from hostctl.begin.screen.page import (
 from hostctl.begin.screen.typed_line import TypedLine
 from hostctl.begin.talk import BackAsked, LeaveAsked, NotNow
 from hostctl.channels.descriptors import read_some, write_for_people
+from hostctl.channels.terminal.as_found import hang_up_outlived, single_keys, switched
 from hostctl.channels.terminal.draw import STOP_NOTE, Look
+from hostctl.channels.terminal.pasted import ASK, ASK_NO_MORE
 from hostctl.drafts.question import Question, Unclear, Value, understood
 from hostctl.errors import UsageError
 from hostctl.report.document.plain_ascii import asked_for
@@ -94,7 +94,7 @@ class Terminal:
                 "it is for the terminal beside the machine, and its input or output is none",
                 "Start it there by itself, without a pipe and without < or >.",
             )
-        marked = ("", "") if _is_dumb(os.environ) else (PASTE_MARKED, PASTE_UNMARKED)
+        marked = ("", "") if _is_dumb(os.environ) else (ASK, ASK_NO_MORE)
         talk = cls(keyboard, screen, clock=clock, second_s=second_s, greets=greets)
         with hang_up_outlived(), single_keys(keyboard), switched(screen, *marked):
             try:

@@ -39,6 +39,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     written.add_argument(
         "-o", metavar="FILE", help="write there, a new file; without it a name is made up"
     )
+    written.add_argument(
+        "--outcome",
+        metavar="FILE",
+        help="what it comes to in short, beside it: answer, dots, cautions, next step, as JSON",
+    )
     written.add_argument("--open", action="store_true", help="show it in the browser when written")
 
 
@@ -71,7 +76,18 @@ def written(args: Namespace) -> "tuple[Path, Made]":
     path = Path(args.o) if args.o is not None else Path(f"{report.stem}{_ending(args)}")
     with work.stage("Writing"):
         _write(args, report, path)
+        if args.outcome is not None:
+            _write_outcome(report, args.outcome)
     return path, report
+
+
+def _write_outcome(report: "Made", file: str) -> None:
+    """Raises HostctlError where it can't be written."""
+    from hostctl.cli.telling import json_of
+    from hostctl.report.kinds.outcome import as_data
+
+    with output(file) as out:
+        out.write(f"{json_of(as_data(report.outcome()))}\n")
 
 
 def _check_name(args: Namespace, path: Path) -> None:

@@ -19,6 +19,7 @@ from hostctl.report.enclosed.enclosure import MOST_IN_PAGE, Asked, Enclosure, Ri
 from hostctl.report.enclosed.letters import Letters
 from hostctl.report.enclosed.sourced import Sourced
 from hostctl.report.enclosed.writing import data_sha256, enclosed_json
+from hostctl.report.kinds.outcome import Outcome, outcome_of
 from hostctl.report.kinds.own_report import carried_out, own_report
 from hostctl.report.whole.document import REPORT
 from hostctl.report.whole.found.report import report_of
@@ -35,13 +36,14 @@ STAGES = {"Reading": 7.0, "Analysing": 44.0, "Drawing": 3.5, "Writing": 0.2}
 class Made:
     """A report. stem: what its files are called, without ending.  json_text: the data enclosed.
     document: how the report is told, its formulas included.  data: what was found, for other
-    programs.  file: beside the page, with the data; None where they are in it.
-    sources: every reading of it."""
+    programs.  outcome: what it comes to in short.  file: beside the page, with the data; None where
+    they are in it.  sources: every reading of it."""
 
     stem: str
     json_text: str
     document: Document
     data: Callable[[], dict[str, Any]]
+    outcome: Callable[[], Outcome]
     file: str | None
     sources: tuple[Sourced, ...]
 
@@ -77,11 +79,14 @@ def _told(
     carried = _carried(args, enclosure, json_text)
     report = report_of(enclosure, of.material, found, carried)
     document = REPORT.document(report, True)
+    if own is not None:
+        document = own.below(document, explained=True)
     return Made(
         stem=_stem(args, enclosure),
         json_text=json_text,
-        document=own.below(document, explained=True) if own is not None else document,
+        document=document,
         data=lambda: with_own(REPORT, report, own),
+        outcome=lambda: outcome_of(document, of.material.kind, found),
         file=carried.file,
         sources=enclosure.every_source,
     )
@@ -92,12 +97,13 @@ def _own_told(args: Namespace, of: Gathered, own: OwnFound, at: datetime) -> Mad
     enclosure = _enclosure(of, own.data, at, ())
     json_text = enclosed_json(enclosure)
     carried = _carried(args, enclosure, json_text)
-    told = own.document(explained=True)
+    told = own_report(own.document(explained=True), carried_out(enclosure, carried))
     return Made(
         stem=_stem(args, enclosure),
         json_text=json_text,
-        document=own_report(told, carried_out(enclosure, carried)),
+        document=told,
         data=lambda: own.data,
+        outcome=lambda: outcome_of(told, of.material.kind, own.result),
         file=carried.file,
         sources=enclosure.every_source,
     )

@@ -9,7 +9,8 @@ from hostctl.channels.view.data import Json
 from hostctl.config.directory import Directory
 from hostctl.config.host import Messages
 from hostctl.config.host import Page as PageSettings
-from hostctl.config.study import Study
+from hostctl.daemon.drafting import RigsKnown
+from hostctl.daemon.in_use import InUse
 from hostctl.daemon.log.event_log import EventLog
 from hostctl.errors import DaemonError
 from hostctl.run.station import Station
@@ -30,7 +31,7 @@ class Remote:
         store: Store,
         log: EventLog,
         now: Callable[[], datetime],
-        plans: Callable[[], Mapping[str, Study]],
+        in_use: InUse,
         report_of: Callable[[int], Awaitable[Path | None]],
     ) -> None:
         """report_of: given a run, the file of its report, if there is one."""
@@ -38,7 +39,7 @@ class Remote:
         self._store = store
         self._log = log
         self._now = now
-        self._plans = plans
+        self._in_use = in_use
         self._report_of = report_of
         self._page: PageServer | None = None
 
@@ -91,6 +92,7 @@ class Remote:
         return found
 
     def _page_server(self, directory: Directory, settings: PageSettings) -> "PageServer":
+        from hostctl.channels.page.drafting import Workbench
         from hostctl.channels.page.live.lately import recent_from
         from hostctl.channels.page.server import PageServer
 
@@ -102,9 +104,21 @@ class Remote:
             recent=recent_from(self._store.path),
             sessions_file=Path(self._store.path).with_name("page-sessions.json"),
             say=self._says("page", None),
-            plans=self._plans,
+            plans=self._in_use.plans,
             report_of=self._report_of,
+            drafts=Workbench(
+                machines=self._in_use.machines,
+                taken=lambda: frozenset(self._in_use.plans()),
+                rig_of=RigsKnown(self._store).of,
+                keep=self._keep_study,
+            ),
         )
+
+    async def _keep_study(self, name: str, text: str) -> None:
+        """Keep it, and offer it. Raises ConfigError or DaemonError."""
+        await self._in_use.keep_study(name, text)
+        for station in self._stations.values():
+            station.changed()
 
     def _says(self, event: str, machine: str | None) -> Callable[[str], None]:
         return lambda text: self._log.say(event, machine=machine, text=text)

@@ -96,9 +96,7 @@ class Service:
             name: self._attendant(station, directory) for name, station in self._stations.items()
         }
         self._reports = Reports(self._stations, store, log, now=utc_now, command=report)
-        self._remote = Remote(
-            self._stations, store, log, utc_now, self._in_use.plans, self._reports.file
-        )
+        self._remote = Remote(self._stations, store, log, utc_now, self._in_use, self._reports.file)
         self._ways: dict[str, Serve] = {}
         self.asked = Asked(
             self._stations,

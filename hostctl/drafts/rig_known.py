@@ -1,7 +1,13 @@
-"""What is known of a rig by its last check, and what that means for what can be judged."""
+"""What is known of a rig by its last check, and what that means for what can be judged.
 
+As one line of JSON, for whoever loads no numpy: python -m hostctl.drafts.rig_known DATABASE MACHINE
+"""
+
+import json
 import math
+import sys
 from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 
 from hostctl.drafts.ahead.able import FINEST_SURE_TO, JUDGED_BY, finest_tolerance_mm
@@ -30,17 +36,12 @@ def rig_known(database: Path, machine_name: str) -> RigKnown | None:
 
 
 def _found(database: Path, run: int) -> RigKnown | None:
-    from hostctl.errors import DataError
-    from hostctl.report.sources.run_material import run_material
-    from hostctl.report.sources.spread import spread_of
+    from hostctl.report.sources.spread import run_spread
 
-    try:
-        material = run_material(database, run)
-    except DataError:
+    found = run_spread(database, run)
+    if found is None:
         return None
-    spread = spread_of(material.blocks, material)
-    if spread is None:
-        return None
+    spread, material = found
     quoted = spread.quoted
     return RigKnown(
         run=run,
@@ -118,3 +119,8 @@ def _remedies(rig: RigKnown) -> Iterator[str]:
             "screws. Then: hostctl run rig-check"
         )
     yield "Or ask for a tolerance that the rig can judge."
+
+
+if __name__ == "__main__":
+    _known = rig_known(Path(sys.argv[1]), sys.argv[2])
+    sys.stdout.write(json.dumps(None if _known is None else asdict(_known), allow_nan=False))

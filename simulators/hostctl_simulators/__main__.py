@@ -163,7 +163,12 @@ def _tell(line: str) -> None:
 
 
 def _bench(asked: argparse.Namespace) -> int:
-    bench = RemoteBench(Path(asked.hands))
+    try:
+        bench = RemoteBench(Path(asked.hands))
+    except OSError:
+        raise ValueError(
+            f"no simulated printer has its hands at {asked.hands}: start one with --hands PATH"
+        ) from None
     try:
         return told_once(bench, asked.words, _tell) if asked.words else talk_at_bench(bench, _tell)
     finally:

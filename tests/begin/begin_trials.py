@@ -1,4 +1,4 @@
-"""Newcomers at machines that nobody knows, each wrong once: `python tests/begin/begin_trials.py 500`.
+"""Newcomers at unknown machines, each wrong once: `python tests/begin/begin_trials.py 500`.
 
 Each machine is begun without a slip first, then with one wrong answer at a time, at questions drawn
 so that every key is had at many machines. Writes tests/data/begin.md; the exit code is 1 where
@@ -73,7 +73,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Carry them out; gives the exit code."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("machines", type=int)
-    parser.add_argument("--slips", type=int, default=10, help="wrong answers a machine")
+    parser.add_argument("--slips", type=int, default=7, help="wrong answers a machine")
     parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--at-once", type=int, default=2, help="processes")
     asked = parser.parse_args(arguments)

@@ -72,7 +72,11 @@ class Newcomer:
                 self.heard.append(f"  {question.key}: {said!r}: {why}")
                 continue
             self.heard.append(f"  {question.key}: {said!r}")
+            self._remember(question, value)
             return value
+        if self._is_fact(self.slipped_at):
+            self._goes_back_to = self.slipped_at
+            raise BackAsked
         raise NoEnd(f"no answer to {question.key} will do: {self.heard[-1]}")
 
     async def ask_to_move(self, question: Question, moves: str) -> Value:
@@ -107,6 +111,11 @@ class Newcomer:
                 self._troubles, self._goes_back_to = 0, self.slipped_at
             if self._goes_back_to:
                 raise BackAsked
+
+    def _remember(self, question: Question, value: Value) -> None:
+        if question.key.startswith("screws.") and question.key.endswith(".name"):
+            screw = self._machine["screws"][int(question.key.split(".")[1])]
+            self._screws[str(value)] = screw["name"]
 
     @staticmethod
     def _is_fact(key: str) -> bool:
@@ -175,16 +184,19 @@ class Newcomer:
 
     def _screw(self, question: Question) -> str:
         _, index, what = question.key.split(".")
+        if int(index) >= len(self._machine["screws"]):
+            self._goes_back_to = "screws.count"
+            raise BackAsked
         screw = self._machine["screws"][int(index)]
         if what == "name":
-            self._screws[question.suggested or screw["name"]] = screw["name"]
-            self._screws["something-else"] = screw["name"]
             return question.suggested or screw["name"]
         return f"{screw['x_mm'] if what == 'x_mm' else screw['y_mm']:g}"
 
     def _sticks(self, question: Question) -> str:
         side = question.key.removeprefix("sticks.").removesuffix("_mm")
-        return f"{self._bench.sticks_out_mm(_side(side)):g}"
+        sticks_mm = self._bench.sticks_out_mm(_side(side))
+        told = "if nothing does, type 1" in self.heard[-1]
+        return f"{1.0 if told else sticks_mm:g}"
 
     # ------------------------------------------------------------ what they see and do
 
@@ -262,7 +274,9 @@ class Newcomer:
         return f"{self._free_mm:.2f}"
 
     def _moved(self, question: Question) -> str:
-        return "yes" if abs(self._bench.shows() - self._free_mm) >= MOVED_MM else "no"
+        hardly = "so it has hardly moved" in self.heard[-1]
+        moved = abs(self._bench.shows() - self._free_mm) >= MOVED_MM
+        return "yes" if moved and not hardly else "no"
 
     def _shows(self, question: Question) -> str:
         return f"{self._bench.shows():.2f}"
@@ -287,6 +301,10 @@ class Newcomer:
             raise BackAsked from None
 
     def _quarter_turn(self, question: Question) -> str:
+        odd = sum("if the plunger is not near it, go back" in told for told in self.heard[-8:])
+        if odd > 1 and self._is_fact(self.slipped_at):
+            self._goes_back_to = self.slipped_at
+            raise BackAsked
         found = TURN.search(question.text)
         assert found is not None, question.text
         name, _, direction, seen = found.groups()

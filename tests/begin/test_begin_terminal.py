@@ -13,11 +13,12 @@ from typing import Any
 
 import pytest
 
-from hostctl.begin.screen.keyboard import PASTE_MARKED, PASTE_UNMARKED
 from hostctl.begin.screen.page import HANDS_OUT
 from hostctl.begin.screen.typed_line import NO_PASTE, TOO_SOON
 from hostctl.begin.talk import BackAsked, LeaveAsked, NotNow
 from hostctl.begin.terminal import STANDS_STILL, TOLD_TO_HALT, Terminal
+from hostctl.channels.terminal.pasted import ASK as PASTE_MARKED
+from hostctl.channels.terminal.pasted import ASK_NO_MORE as PASTE_UNMARKED
 from hostctl.drafts.question import Question, Way
 from hostctl.errors import MachineError, UsageError
 

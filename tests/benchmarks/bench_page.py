@@ -61,8 +61,9 @@ async def compare(phone: Phone, page: str, floor: str) -> tuple[float, float]:
 
 async def main() -> None:
     assets = ROOT / "hostctl/channels/page/assets"
-    weight = sum(file.stat().st_size for file in assets.iterdir())
-    print(f"weight, all files of the page: {weight / 1000:.1f} kB (goal: under {HEAVIEST_KB} kB)")
+    files = [file for file in assets.iterdir() if file.name != "draft.js"]  # fetched when asked for
+    weight = sum(file.stat().st_size for file in files) / 1000
+    print(f"weight, all files but draft.js: {weight:.1f} kB (goal: under {HEAVIEST_KB} kB)")
     browser = Chromium(chromium_or_skip(), Path(tempfile.mkdtemp()))
     runner, floor = await bare_page()
     try:

@@ -8,7 +8,7 @@ import json
 import re
 from http.cookiejar import CookieJar
 from pathlib import Path
-from urllib.request import HTTPCookieProcessor, build_opener
+from urllib.request import HTTPCookieProcessor, OpenerDirector, Request, build_opener
 
 import pytest
 from daemon_process import Daemon, Json
@@ -55,8 +55,9 @@ def test_a_complete_run_is_reported_on_and_the_daemon_computes_nothing(reporting
     assert report_in(reporting.machine("bench")) == report_in(found)
 
 
-def test_the_report_is_the_one_that_the_command_makes(daemon: Daemon):
-    daemon.write_host("bench", simulated_people="true")
+def test_the_report_is_the_one_that_the_command_makes_and_so_is_what_it_comes_to(daemon: Daemon):
+    page = f"http://127.0.0.1:{(port := kept_port())}"
+    daemon.write_host("bench", simulated_people="true", page=f"{{port: {port}}}")
     daemon.start()
     daemon.start_run("bench", study="small")
     found = daemon.until("bench", lambda found: report_in(found).get("standing") == "made")
@@ -67,8 +68,36 @@ def test_the_report_is_the_one_that_the_command_makes(daemon: Daemon):
     assert report_in(found)["answer"] == answer
     again = daemon.cli("analyse", str(kept), "--json")
     assert json.loads(again.stdout)["source"]["readings"] == 3
+    browser = build_opener(HTTPCookieProcessor(CookieJar()))
+    browser.open(page).close()
+    with browser.open(f"{page}/reports/1/outcome") as told:
+        outcome = json.load(told)
+    assert " ".join(outcome["answer"]) == answer.replace("by what follows", "by the report")
+    study = a_study_by_questions(browser, page)
+    assert study in str(daemon.machine("bench")["studies"])
+    assert (daemon.folder / "studies" / f"{study}.yaml").is_file()
     assert daemon.process is not None
     assert not re.search("numpy", Path(f"/proc/{daemon.process.pid}/maps").read_text())
+
+
+def a_study_by_questions(browser: OpenerDirector, page: str) -> str:
+    """Made as suggested; its name."""
+    with browser.open(f"{page}/live") as live:
+        hello = next(line for line in live if line.startswith(b"data: "))
+    token = json.loads(hello.removeprefix(b"data: "))["token"]
+
+    def post(path: str, answers: list[list[str]]) -> Json:
+        body = json.dumps({"machine": "bench", "answers": answers}).encode()
+        headers = {"Content-Type": "application/json", "Origin": page, "X-Hostctl-Token": token}
+        with browser.open(Request(f"{page}{path}", body, headers)) as reply:
+            told: Json = json.load(reply)
+            return told
+
+    answers: list[list[str]] = []
+    while (question := (told := post("/draft", answers))["question"]) is not None:
+        answers.append([question["key"], question["suggested"]])
+    assert post("/draft/keep", answers) == {}
+    return str(told["study"])
 
 
 def test_the_page_sends_what_was_made(reporting: Daemon):

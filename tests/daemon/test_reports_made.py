@@ -207,6 +207,8 @@ def test_the_command_is_our_own_in_a_process_of_its_own():
         "7",
         "-o",
         "/somewhere/kept.html",
+        "--outcome",
+        "/somewhere/kept.outcome.json",
         "--database",
         "/state/hostctl.sqlite",
     ]

@@ -14,6 +14,7 @@ from a_deed import A_DEED
 from halted_machine import HaltedMachine
 from kept_port import kept_port
 
+from hostctl.channels.page.drafting import Workbench
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
 from hostctl.channels.page.reports import ReportOf, no_report
 from hostctl.channels.page.server import PageServer
@@ -144,6 +145,7 @@ async def served(
     certificate: tuple[Path, Path] | None = None,
     clock: Callable[[], float] | None = None,
     report_of: ReportOf = no_report,
+    drafts: Workbench | None = None,
 ) -> AsyncIterator[Bench]:
     """A server at work for stations of these names (one, sim-220, by default)."""
     stations = {name: station_called(name) for name in names or ("sim-220",)}
@@ -160,6 +162,7 @@ async def served(
         plans=lambda: PLANS,
         clock=clock,
         report_of=report_of,
+        drafts=drafts,
     )
     bench = Bench(server, stations, f"{'https' if certificate else 'http'}://127.0.0.1:{port}")
     for station in stations.values():

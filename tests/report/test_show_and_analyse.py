@@ -64,7 +64,7 @@ def test_a_run_on_record_is_told_as_its_readings_are(seed: int, tmp_path: Path):
     rig = [run_like(study.rig)] if study.rig is not None else []
     keep(database, *rig, kept)
     run = len(rig) + 1
-    text = shown(database, run)
+    text, _ = shown(database, run)
     material = run_material(database, run)
     wish = Wish(look=look_at(database, material.seen, None))
     analysis = analyse(material, rig_for(database, run), wish)

@@ -55,7 +55,7 @@ def test_what_was_read_on_a_spoiled_tie_is_marked_wherever_it_is_shown(how: str,
     assert not any(check["moved"] for check in study.checked[1:])
 
     database = tmp_path / "tied.sqlite"
-    lines = shown(database, 1, readings=True).splitlines()
+    lines = shown(database, 1, readings=True)[0].splitlines()
     assert sum(line.strip() == DOUBTED for line in lines) == doubted
     assert "A check found that the tie had moved." in " ".join(lines)
     table = io.StringIO()

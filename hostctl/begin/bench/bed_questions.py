@@ -77,7 +77,11 @@ LOWER_NEAR = go(
 
 PRESS_IN = go("turn.press", "May it go a little further down?", "The plunger must stay on the bed.")
 
-FURTHER = go("contact.further", "May it go on 0.1 mm down?", "")
+FURTHER = go(
+    "contact.further",
+    "May it go on, 0.1 mm a step, until the plunger is pressed in by 0.5 mm?",
+    "After each step you type what the indicator shows; that lets the next one go.",
+)
 
 ONCE_MORE = go(
     "contact.once_more",

@@ -39,6 +39,8 @@ class Bench:
         self.talk = talk
         self.greeting: Greeting | None = None
         """What the controller said of itself when it was connected last."""
+        self.shown_free_mm: float | None = None
+        """What the indicator showed in this sitting with its plunger free; None: not asked yet."""
         self._link_for = link_for
         self._machine: Machine | None = None
         self._open = AsyncExitStack()
@@ -103,6 +105,11 @@ class Bench:
         """Ask for what lets something move; it does once `moving` is entered after it."""
         with self.machine.permit.withdrawn_for(HANDS_IN):
             return await self.talk.ask_to_move(question, moves)
+
+    async def length_to_move(self, question: Question, moves: str) -> float:
+        """As `ask_to_move`, for a number of millimetres that is read by eyes alone."""
+        with self.machine.permit.withdrawn_for(EYES_ALONE):
+            return _number(await self.talk.ask_to_move(question, moves))
 
     # ------------------------------------------------------------ moved, on an answer just given
 

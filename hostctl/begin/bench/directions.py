@@ -3,7 +3,7 @@
 from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
-from hostctl.begin.bench.heights import OTHER_WAY, lower_near
+from hostctl.begin.bench.heights import OTHER_WAY, near_z_mm
 from hostctl.begin.bench.numbers import free_number
 from hostctl.begin.bench.so_far import screws_of
 from hostctl.begin.bench.way_down import down_until_moved, nozzle_over
@@ -57,12 +57,13 @@ async def _try_odd_ones_again(bench: Bench, notes: Notes) -> None:
 
 async def _plunger_down_at(bench: Bench, facts: Facts, screw: BedScrew) -> None:
     """The plunger over the screw, or as near as it can be brought, and pressed in a little."""
-    x_mm, y_mm = _near(facts, screw)
-    what = f"The head brings the plunger near the {screw.name} screw."
-    why = "The bed may lie higher or lower there: on the way down each step is asked for."
-    await bench.ask_to_move(b.go_over(f"the {screw.name} screw, the plunger over it", why), what)
-    await bench.over(x_mm, y_mm, what)
-    await lower_near(bench, facts.number("found.low_reading_z_mm") + 0.5)
+    z_mm = near_z_mm(facts.number("found.low_reading_z_mm") + 0.5)
+    what = f"The head brings the plunger near the {screw.name} screw, then down to z {z_mm:g} mm."
+    why = "The bed may lie higher or lower there: from z {:g} mm on each step is asked for."
+    where = f"the {screw.name} screw, the plunger over it, and down to z {z_mm:g} mm"
+    await bench.ask_to_move(b.go_over(where, why.format(z_mm)), what)
+    await bench.over(*_near(facts, screw), what)
+    await bench.lower(min(z_mm, await bench.z_mm()), what, at_once=True)
     free_mm = await free_number(bench)
     await down_until_moved(bench, free_mm, facts.number("indicator.resolution_mm"))
     z_mm = round(await bench.z_mm() - PRESSED_MM, 2)
@@ -92,7 +93,8 @@ async def _way(bench: Bench, screw: BedScrew) -> str:
             return there
         await bench.talk.say(
             f"There it went {_said(there)}, and back {_said(back)}: one of both must be up and "
-            "the other down. Both once more; see that the plunger stays on the bed."
+            "the other down. Both once more; see that the plunger stays on the bed, and that it "
+            "is this screw; if the plunger is not near it, go back."
         )
 
 

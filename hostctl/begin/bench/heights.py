@@ -4,7 +4,13 @@ from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.so_far import points_of, screws_of
-from hostctl.begin.bench.way_down import PRE_LOAD_MM, plunger_over, proven, reading_height
+from hostctl.begin.bench.way_down import (
+    PRE_LOAD_MM,
+    FloorReached,
+    plunger_over,
+    proven,
+    reading_height,
+)
 from hostctl.begin.notes import Notes
 from hostctl.config.machine import BedScrew, SeenFrom, Turn
 
@@ -38,7 +44,10 @@ async def find_contact(bench: Bench, notes: Notes) -> None:
 
 
 async def measure_height(bench: Bench, notes: Notes) -> None:
-    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again."""
+    """The same with the bed up, where it is used: `found.reading_z_mm`. Raises Again.
+
+    Where the bed may be is found by hand once more: how far it came up is only asked for.
+    """
     await made_ready(bench, notes.facts)
     rise_mm = await _bed_up(bench, notes)
     facts = notes.facts
@@ -46,8 +55,15 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     low_mm = facts.number("found.low_reading_z_mm")
     first = points_of(facts)[0]
     await plunger_over(bench, facts, first, "The bed is up; its height there is measured anew.")
-    await lower_near(bench, low_mm + rise_mm)
-    height = await reading_height(bench, facts)
+    below_mm = await _bed_below(bench)
+    notes.know({"found.bed_below_mm": below_mm})
+    bench.bed_lies_below(below_mm)
+    await _lower_near(bench, low_mm + rise_mm)
+    try:
+        height = await reading_height(bench, facts)
+    except FloorReached:
+        notes.forget("seen.bed_up")  # it may not be up: it is asked again
+        raise
     await proven(bench, facts, height)
     came_mm = height.reading_z_mm - low_mm
     if abs(came_mm - rise_mm) > max(rise_mm / 2, 0.2):
@@ -58,9 +74,14 @@ async def measure_height(bench: Bench, notes: Notes) -> None:
     notes.know({"found.reading_z_mm": height.reading_z_mm, "found.pre_load_mm": PRE_LOAD_MM})
 
 
-async def lower_near(bench: Bench, reading_z_mm: float) -> None:
-    """Down, on somebody's word, to where the plunger still hangs free if the bed is as it was."""
-    z_mm = round(reading_z_mm + PRE_LOAD_MM + ABOVE_CONTACT_MM, 2)
+def near_z_mm(reading_z_mm: float) -> float:
+    """Where the plunger still hangs free if the bed lies as was reckoned."""
+    return round(reading_z_mm + PRE_LOAD_MM + ABOVE_CONTACT_MM, 2)
+
+
+async def _lower_near(bench: Bench, reading_z_mm: float) -> None:
+    """Down to there, on somebody's word."""
+    z_mm = near_z_mm(reading_z_mm)
     if await bench.z_mm() <= z_mm:
         return
     what = f"The head goes down slowly to z {z_mm:g} mm."

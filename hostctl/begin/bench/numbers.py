@@ -24,12 +24,15 @@ class Expected:
 
 
 async def free_number(bench: Bench) -> float:
-    """What it shows with the plunger free, asked until two in a row say the same."""
-    last_mm: float | None = None
-    again = ""
+    """What it shows with the plunger free, asked until two in a row say the same.
+
+    What it showed earlier in the sitting counts as one.
+    """
+    last_mm, again = bench.shown_free_mm, ""
     while True:
         said_mm = await bench.length_mm(b.shown_free(again), EYES_ALONE)
         if last_mm is not None and abs(said_mm - last_mm) <= AGREES_MM:
+            bench.shown_free_mm = said_mm
             return said_mm
         last_mm, again = said_mm, "Once more, since all is counted from it: what does it show?"
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from hostctl.begin.bench import bed_questions as b
 from hostctl.begin.bench.bench import EYES_ALONE, Again, Bench
-from hostctl.begin.bench.numbers import Expected, free_again, free_number, shows
+from hostctl.begin.bench.numbers import Expected, believed, free_again, free_number, shows
 from hostctl.begin.facts import Facts
 from hostctl.config.machine import BedScrew, Point
 
@@ -14,6 +14,9 @@ UP_AGAIN_MM = 1.5
 PRE_LOAD_MM = 0.5
 STEP_AGREES_MM = 0.045
 """A step of 0.1 mm shows as one, mount and axis as they may be (choice ours)."""
+GOES_FURTHER = (
+    f"Where it is not yet pressed in {PRE_LOAD_MM:g} mm, the head goes {NEAR_STEP_MM:g} mm down."
+)
 NEXT_STEP_MM = 0.02  # less is no step
 
 
@@ -56,6 +59,10 @@ def check_reach(facts: Facts, spot: Point | BedScrew) -> None:
             )
 
 
+class FloorReached(Again):
+    """The nozzle may go no lower, and the plunger is not where it was to be."""
+
+
 class OutOfReach(Again):
     """A point lies where the plunger can't be brought."""
 
@@ -75,7 +82,18 @@ async def reading_height(bench: Bench, facts: Facts) -> Height:
     await shows(bench, free_again(free_mm, resolution_mm))
     near_z_mm = moved_z_mm + FAR_STEP_MM + NEAR_STEP_MM
     shown_mm = await down_until_moved(bench, free_mm, resolution_mm, near_z_mm)
+    shown_mm = await believed(bench, shown_mm, _one_step_in(free_mm, resolution_mm))
     return await _pressed_in(bench, free_mm, shown_mm, resolution_mm)
+
+
+def _one_step_in(free_mm: float, resolution_mm: float) -> Expected:
+    """A step of 0.1 mm before, the number had not moved."""
+    return Expected(
+        zero_mm=free_mm,
+        least_mm=0.0,
+        most_mm=NEAR_STEP_MM + STEP_AGREES_MM + resolution_mm,
+        why=f"{NEAR_STEP_MM:g} mm higher it had not moved from {free_mm:g} mm",
+    )
 
 
 async def down_until_moved(
@@ -91,7 +109,7 @@ async def down_until_moved(
         step_mm = FAR_STEP_MM if z_mm - FAR_STEP_MM >= near_z_mm else NEAR_STEP_MM
         step_mm = min(step_mm, z_mm - bench.floor_z_mm)
         if step_mm < NEXT_STEP_MM:
-            raise Again(
+            raise FloorReached(
                 f"At z {z_mm:g} mm the floor is reached, 1 mm above where the bed may be, and the "
                 "number has not moved: see that the plunger hangs below the nozzle, moves freely, "
                 "and is over the bed."
@@ -118,27 +136,39 @@ async def _moved(bench: Bench, free_mm: float, resolution_mm: float) -> float | 
 async def _pressed_in(
     bench: Bench, free_mm: float, shown_mm: float, resolution_mm: float
 ) -> Height:
-    """On in steps of 0.1 mm, each seen on the indicator, until the pre-load is reached."""
-    slack_mm = STEP_AGREES_MM + resolution_mm
-    rises = shown_mm > free_mm
+    """On in steps of 0.1 mm, each seen on the indicator, until the pre-load is reached.
+
+    The number typed after a step lets the next one go.
+    """
+    way_mm = NEAR_STEP_MM if shown_mm > free_mm else -NEAR_STEP_MM
+    await bench.ask_to_move(b.FURTHER, f"The head goes {NEAR_STEP_MM:g} mm down.")
     while abs(shown_mm - free_mm) < PRE_LOAD_MM - resolution_mm:
-        z_mm = await bench.z_mm()
-        what = f"The head goes {NEAR_STEP_MM:g} mm down, to z {z_mm - NEAR_STEP_MM:.2f} mm."
-        await bench.ask_to_move(b.FURTHER, what)
-        await bench.lower(z_mm - NEAR_STEP_MM, what, at_once=True)
-        way_mm = NEAR_STEP_MM if rises else -NEAR_STEP_MM
+        await _step_further(bench)
         expected = Expected(
             zero_mm=shown_mm + way_mm,
             least_mm=0.0,
-            most_mm=slack_mm,
+            most_mm=STEP_AGREES_MM + resolution_mm,
             why=f"before this step of {NEAR_STEP_MM:g} mm it showed {shown_mm:g} mm",
         )
-        shown_mm = await shows(bench, expected)
+        said_mm = await bench.length_to_move(b.shows_now(), GOES_FURTHER)
+        shown_mm = await believed(bench, said_mm, expected)
     pressed_mm = abs(shown_mm - free_mm)
     z_mm = await bench.z_mm()
     return Height(
-        reading_z_mm=round(z_mm + pressed_mm - PRE_LOAD_MM, 2), free_mm=free_mm, rises=rises
+        reading_z_mm=round(z_mm + pressed_mm - PRE_LOAD_MM, 2), free_mm=free_mm, rises=way_mm > 0
     )
+
+
+async def _step_further(bench: Bench) -> None:
+    z_mm = await bench.z_mm()
+    if z_mm - NEAR_STEP_MM < bench.floor_z_mm - 1e-6:
+        raise FloorReached(
+            f"At z {z_mm:g} mm the floor is reached, 1 mm above where the bed may be, and the "
+            f"plunger is pressed in less than {PRE_LOAD_MM:g} mm: see that each screw is "
+            "turned as it was asked, and that the plunger hangs well below the nozzle."
+        )
+    what = f"The head goes {NEAR_STEP_MM:g} mm down, to z {z_mm - NEAR_STEP_MM:.2f} mm."
+    await bench.lower(z_mm - NEAR_STEP_MM, what, at_once=True)
 
 
 async def proven(bench: Bench, facts: Facts, height: Height) -> None:

@@ -9,9 +9,9 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-PASTE_MARKED = "\x1b[?2004h"
-PASTE_UNMARKED = "\x1b[?2004l"
-_PASTE_BEGINS, _PASTE_ENDS = "\x1b[200~", "\x1b[201~"
+from hostctl.channels.terminal.pasted import BEGINS, ENDS
+
+_PASTE_BEGINS, _PASTE_ENDS = BEGINS.decode(), ENDS.decode()
 _CODE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|O.)")
 _UNFINISHED = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|O)?\Z")
 STOP_KEYS = frozenset("xX")

@@ -4,6 +4,7 @@ A report has its script and style in it and may have come from anywhere. So the 
 open it as a stranger's page: it has no cookie, can't read ours or ask for anything of it.
 """
 
+import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
@@ -11,8 +12,10 @@ from aiohttp import web
 
 from hostctl.channels.page.access import guards
 from hostctl.channels.page.access.allowance import Allowance
+from hostctl.run.record.report import OUTCOME_ENDING
 
 MOST_DIGITS = 10
+NONE_KEPT = "no report of that run is kept here"
 HEADERS = guards.HEADERS | {
     "Content-Security-Policy": (
         "sandbox allow-scripts allow-popups; default-src 'none'; style-src 'unsafe-inline'; "
@@ -48,15 +51,31 @@ class KeptReports:
         """`clock`: elapsed seconds."""
         self._report_of = report_of
         self._allowance = Allowance(clock, at_once=10, a_second=1)
+        self._in_short = Allowance(clock, at_once=20, a_second=2)
 
     async def sent(self, run: str, browser: str, *, keep: bool) -> web.StreamResponse:
         """The report of this run. keep: to be kept as a file, not opened."""
         if not self._allowance.take(browser):
             return guards.refusal(429, guards.TOO_MANY)
-        file = await self._report_of(int(run)) if _is_number(run) else None
+        file = await self._file(run)
+        return Report(file, keep=keep) if file else guards.refusal(404, NONE_KEPT)
+
+    async def in_short(self, run: str, browser: str) -> web.StreamResponse:
+        """What the report of this run comes to, as JSON; nothing where it was made without."""
+        if not self._in_short.take(browser):
+            return guards.refusal(429, guards.TOO_MANY)
+        file = await self._file(run)
         if file is None:
-            return guards.refusal(404, "no report of that run is kept here")
-        return Report(file, keep=keep)
+            return guards.refusal(404, NONE_KEPT)
+        outcome = file.with_suffix(OUTCOME_ENDING)
+        if not await asyncio.to_thread(outcome.is_file):
+            return web.Response(status=204)
+        response = web.FileResponse(outcome)
+        response.content_type, response.charset = "application/json", "utf-8"
+        return response
+
+    async def _file(self, run: str) -> Path | None:
+        return await self._report_of(int(run)) if _is_number(run) else None
 
 
 def _is_number(run: str) -> bool:

@@ -1,12 +1,13 @@
 """The page's addresses.
 
 GET `/` is the page, `/pair` where a phone is paired, `/live` the stream that says how each machine
-stands, `/reports/RUN` a run's report; each act is one POST of JSON. See `guards` and `admission`
-for who may, `acts` for what comes of it.
+stands, `/reports/RUN` a run's report, `/reports/RUN/outcome` what it comes to in short; each act is
+one POST of JSON. See `guards` and `admission` for who may, `acts` for what comes of it.
 """
 
 from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
+from functools import partial
 
 from aiohttp import web
 
@@ -18,6 +19,7 @@ from hostctl.channels.page.access.places import origin
 from hostctl.channels.page.access.sessions import token_of
 from hostctl.channels.page.acts import CHANNEL, TAKEN, Acts, Outcome, outcome_of
 from hostctl.channels.page.assets import read_assets
+from hostctl.channels.page.drafting import LARGEST_DRAFT, Drafting
 from hostctl.channels.page.live.watchers import Watchers
 from hostctl.channels.page.reports import HEADERS, KeptReports, Report
 from hostctl.channels.view.data import Json
@@ -25,7 +27,9 @@ from hostctl.run.station import NOT_TOLD, Station
 
 LARGEST_BODY = 4096
 
-Act = Callable[[Station, Json, str], Awaitable[Outcome]]
+Act = Callable[[Station, Json, str], Awaitable[Outcome | Json]]
+"""What comes of it: an outcome, or what was asked for."""
+Sent = Callable[[str, str], Awaitable[web.StreamResponse]]
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
@@ -39,6 +43,7 @@ class Routes:
         admission: Admission,
         watchers: Watchers,
         reports: KeptReports,
+        drafting: Drafting | None,
         *,
         now: Callable[[], datetime],
         clock: Callable[[], float],
@@ -49,10 +54,12 @@ class Routes:
         self._admission = admission
         self._watchers = watchers
         self._reports = reports
+        self._drafting = drafting
         self._address = address
         self._assets = read_assets()
         self._acts = Acts(now)
         self._answers = Allowance(clock, at_once=20, a_second=4)
+        self._drafts = Allowance(clock, at_once=20, a_second=2)
         self._stops = Allowance(clock, at_once=20, a_second=10)
         self._strangers = Allowance(clock, at_once=60, a_second=10)  # a page takes a score
 
@@ -64,13 +71,25 @@ class Routes:
         app.router.add_get("/pair", self._pair_page)
         app.router.add_get("/live", self._live)
         app.router.add_get("/assets/{name}", self._asset)
-        for path, keep in (("/reports/{run}", False), ("/reports/{run}/keep", True)):
-            app.router.add_get(path, self._report(keep=keep))
+        reports = self._reports
+        for path, sent in (
+            ("/reports/{run}", partial(reports.sent, keep=False)),
+            ("/reports/{run}/keep", partial(reports.sent, keep=True)),
+            ("/reports/{run}/outcome", reports.in_short),
+        ):
+            app.router.add_get(path, self._of_a_run(sent))
         app.router.add_post("/pair", self._admission.take_code)
         app.router.add_post("/invite", self._admission.invite)
         for path, act, allowance in self._act_table():
             app.router.add_post(path, self._acting(act, allowance))
+        if self._drafting is not None:
+            self._add_drafting(app, self._drafting)
         return app
+
+    def _add_drafting(self, app: web.Application, drafting: Drafting) -> None:
+        for path, drafted in (("/draft", drafting.step), ("/draft/keep", drafting.keep)):
+            act = partial(_drafted, drafted)
+            app.router.add_post(path, self._acting(act, self._drafts, LARGEST_DRAFT))
 
     def _act_table(self) -> list[tuple[str, Act, Allowance]]:
         """Stopping has an allowance of its own, so that nothing else can use it up."""
@@ -135,18 +154,18 @@ class Routes:
             request, hello, lambda: self._admission.browser(request) is not None
         )
 
-    def _report(self, *, keep: bool) -> Handler:
-        """A run's report, to be opened or kept, for a known browser."""
+    def _of_a_run(self, sent: Sent) -> Handler:
+        """What is kept of a run, for a known browser."""
 
         async def handler(request: web.Request) -> web.StreamResponse:
             browser = self._admission.browser(request)
             if browser is None or not guards.may_follow(request):
                 return guards.refusal(401, guards.NOT_PAIRED)
-            return await self._reports.sent(request.match_info["run"], browser, keep=keep)
+            return await sent(request.match_info["run"], browser)
 
         return handler
 
-    def _acting(self, act: Act, allowance: Allowance) -> Handler:
+    def _acting(self, act: Act, allowance: Allowance, largest: int = LARGEST_BODY) -> Handler:
         """An act behind its checks: a known browser, its token, not too often, JSON, a machine."""
 
         async def handler(request: web.Request) -> web.StreamResponse:
@@ -155,11 +174,13 @@ class Routes:
                 return guards.refusal(401, guards.NOT_PAIRED)
             if not allowance.take(browser):
                 return guards.refusal(429, guards.TOO_MANY)
-            said = await guards.json_of(request)
+            said = await guards.json_of(request.clone(client_max_size=largest))
             station = self._stations.get(str(said.get("machine"))) if said else None
             if said is None or station is None:
                 return guards.refusal(400, "that names no machine known here")
             outcome = await act(station, said, browser)
+            if not isinstance(outcome, Outcome):
+                return web.json_response(outcome)
             if outcome is TAKEN:
                 return web.json_response({})
             return guards.refusal(outcome.status, outcome.reason)
@@ -169,6 +190,15 @@ class Routes:
 
 async def _halt(station: Station, said: Json, browser: str) -> Outcome:
     return TAKEN if station.halt(CHANNEL) else Outcome(409, NOT_TOLD)
+
+
+async def _drafted(
+    drafted: Callable[[str, Json], Awaitable[Outcome | Json]],
+    station: Station,
+    said: Json,
+    browser: str,
+) -> Outcome | Json:
+    return await drafted(station.name, said)
 
 
 async def _show_code(station: Station, said: Json, browser: str) -> Outcome:

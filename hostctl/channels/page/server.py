@@ -13,6 +13,7 @@ from hostctl.channels.page.access.listener import Listener, places_of
 from hostctl.channels.page.access.pairing import PairingOffer
 from hostctl.channels.page.access.tls import tls_of
 from hostctl.channels.page.acts import CHANNEL
+from hostctl.channels.page.drafting import Drafting, Workbench
 from hostctl.channels.page.live.follow import Follower
 from hostctl.channels.page.live.lately import Recent, nothing_on_record
 from hostctl.channels.page.live.latest import Latest
@@ -46,6 +47,7 @@ class PageServer:
         say: Callable[[str], None] = lambda _: None,
         plans: Callable[[], Mapping[str, Study]] = dict,
         report_of: ReportOf = no_report,
+        drafts: Workbench | None = None,
         clock: Callable[[], float] | None = None,
     ) -> None:
         """`machines`: the machine files, by the names of the stations, for the drawing.
@@ -53,6 +55,7 @@ class PageServer:
         recent: `lately.recent_from(database)`. sessions_file: where paired phones are kept over a
         restart. say: one line for the log. plans: the studies by name, as their files say now.
         report_of: given a run, the file of its report, if there is one.
+        drafts: what studies by questions are made with; None: none are made here.
         clock: elapsed seconds, by which allowances refill; left out: the event loop's.
         """
         clock = clock or asyncio.get_running_loop().time
@@ -70,12 +73,14 @@ class PageServer:
             self._admission,
             self._watchers,
             KeptReports(report_of, clock),
+            Drafting(drafts) if drafts else None,
             now=now,
             clock=clock,
             address=settings.address,
         )
         self._followers = [
-            Follower(station, self._latest, recent, say, plans) for station in stations.values()
+            Follower(station, self._latest, recent, say, plans, machines.get(name))
+            for name, station in stations.items()
         ]
 
     @property

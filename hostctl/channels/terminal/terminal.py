@@ -5,14 +5,14 @@ import os
 import signal
 import sys
 import termios
-import tty
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 
 from hostctl.channels.descriptors import STOPPED_HINT, read_some, write_for_people
 from hostctl.channels.terminal import pasted
+from hostctl.channels.terminal.as_found import single_keys, switched
 from hostctl.channels.terminal.draw import PLAIN, Look, draw
 from hostctl.channels.terminal.keys import SOME_OTHER, Act, Answered, Keys, Said, StopNow, keys_in
 from hostctl.channels.terminal.lines import Lines
@@ -75,7 +75,7 @@ class Terminal:
 
         The terminal is left as it was found, however this ends.
         """
-        with _single_keys(self._keyboard), _full_screen(self._screen):
+        with single_keys(self._keyboard), switched(self._screen, ENTER_SCREEN, LEAVE_SCREEN):
             async with asyncio.TaskGroup() as tasks:
                 helpers = [
                     tasks.create_task(self._draw_changes(), name="terminal screen"),
@@ -174,36 +174,6 @@ class Terminal:
             await write_for_people(
                 self._screen, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[K\x1b[J"
             )
-
-
-@contextmanager
-def _single_keys(keyboard: int) -> Iterator[None]:
-    """Keys one by one and unechoed; Ctrl-C still interrupts.
-
-    Ctrl-Z and Ctrl-S do nothing: while the machine may move, neither this program nor its screen is
-    to stand still unawares.
-    """
-    before = termios.tcgetattr(keyboard)
-    tty.setcbreak(keyboard)
-    during = termios.tcgetattr(keyboard)
-    during[tty.IFLAG] &= ~termios.IXON
-    during[tty.CC][termios.VSUSP] = b"\0"
-    termios.tcsetattr(keyboard, termios.TCSAFLUSH, during)
-    try:
-        yield
-    finally:
-        with suppress(termios.error):  # it may have been closed
-            termios.tcsetattr(keyboard, termios.TCSAFLUSH, before)
-
-
-@contextmanager
-def _full_screen(screen: int) -> Iterator[None]:
-    os.write(screen, ENTER_SCREEN.encode())
-    try:
-        yield
-    finally:
-        with suppress(OSError):  # it may have been closed
-            os.write(screen, LEAVE_SCREEN.encode())
 
 
 @contextmanager

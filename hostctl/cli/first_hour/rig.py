@@ -1,6 +1,5 @@
 """The rig check of the machine just begun, and what its result means."""
 
-import re
 from pathlib import Path
 
 from hostctl.begin.notes import Notes
@@ -16,6 +15,7 @@ from hostctl.daemon.assembly.plan import study_file
 from hostctl.drafts.ahead.rig import RigKnown
 from hostctl.drafts.question import Question, Way
 from hostctl.drafts.rig_known import rig_known, what_it_means
+from hostctl.drafts.study_file import study_text
 from hostctl.drafts.study_summary import study_summary, told
 from hostctl.errors import RunStopped
 
@@ -100,9 +100,18 @@ def _study_for(sitting: Sitting, notes: Notes, file: Machine) -> Source:
     if fits and study.gauge.resolution_mm == resolution_mm:
         return shipped
     name = f"{file.machine[:29]}-rig-check"
-    text = re.sub(r"points: \[.*?\]", f"points: [{file.points[0].name}]", shipped.text)
-    text = re.sub(r"resolution_mm: \S+", f"resolution_mm: {resolution_mm:g}", text)
-    text = re.sub(r"^study: \S+", f"study: {name}", text, flags=re.MULTILINE)
+    text = study_text(
+        {
+            "judged": "rig",
+            "points": file.points[0].name,
+            "gauge.kind": "typed",
+            "gauge.resolution_mm": resolution_mm,
+            "trials": study.trials,
+            "title": study.title,
+            "study": name,
+        },
+        file,
+    )
     path = sitting.folder / f"{name}.yaml"
     if not path.exists():
         write_file(path, text)

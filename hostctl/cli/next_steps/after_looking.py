@@ -24,7 +24,7 @@ def after_check(checked: Mapping[str, object], machine: str | None) -> Iterator[
         match one:
             case Machine(port=port) if EXAMPLE_PORT in port:
                 yield Step(why="the name of your printer's port", words=("ports",))
-                yield Step(why="or a file by questions, at the machine", words=("begin",))
+                yield Step(why="a file by questions, at the machine", words=("begin",))
             case Machine(port=port):
                 people = (SIMULATED,) if port.startswith("sim://") else ()
                 run = ("run", "rig-check", "--machine", name, *people)
@@ -100,4 +100,4 @@ def after_report(page: Path) -> Iterator[Step]:
 def after_ports(ports: int) -> Iterator[Step]:
     """ports: so many were found."""
     if ports:
-        yield Step(why="or led from here, by questions at the machine", words=("begin",))
+        yield Step(why="a new printer's file, by questions at the machine", words=("begin",))

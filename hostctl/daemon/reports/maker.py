@@ -18,7 +18,7 @@ from hostctl.daemon.log.event_log import EventLog, Level
 from hostctl.daemon.reports.child import Ended, run_beside
 from hostctl.daemon.reports.folder import Folder
 from hostctl.errors import HostctlError, StoreError
-from hostctl.run.record.report import ReportStanding, RunReport
+from hostctl.run.record.report import OUTCOME_ENDING, ReportStanding, RunReport
 from hostctl.run.station import Station
 from hostctl.store.rows import REPORT_MADE, NewEvent, RunSummary
 from hostctl.store.store import Store
@@ -29,15 +29,18 @@ LONGEST_TOLD = 2000  # signs of an answer, or of why there is none
 Command = Callable[[int, Path, Path], list[str]]
 """From a run, the file to be written and the database to the words of a command.
 
-It writes the file and ends with 0; on standard output it says the file's name, then the answer in
-one line. Where it can't, the last line on standard error says why.
+It writes the file, and beside it what it comes to in short, and ends with 0; on standard output it
+says the file's name, then the answer in one line. Where it can't, the last line on standard error
+says why.
 """
 
 
 def report_command(run: int, file: Path, database: Path) -> list[str]:
     """Our own command line, in a process of its own."""
     own = [sys.executable, "-P", "-m", "hostctl"]
-    return [*own, "report", str(run), "-o", str(file), "--database", str(database)]
+    outcome = file.with_suffix(OUTCOME_ENDING)
+    words = ["report", str(run), "-o", str(file), "--outcome", str(outcome)]
+    return [*own, *words, "--database", str(database)]
 
 
 class Reports:

@@ -7,19 +7,18 @@ from hostctl.drafts.machine.known import (
     Axis,
     Known,
     Place,
-    check_name,
     figure,
     number,
-    place_name,
     places,
     plunger_reach,
     unless_refused,
 )
+from hostctl.drafts.machine.naming import name_question
 from hostctl.drafts.question import Question, Unclear, Value, Way
-from hostctl.drafts.study.answers import apart_from
 from hostctl.drafts.trade_words import meanings
 
 MOST_POINTS = 9
+_NAMED = "Studies, prompts and records name it so."
 APART_MM = 10.0
 """Nearer to each other they are one and the same, typed twice (choice ours)."""
 
@@ -37,7 +36,7 @@ def point_questions(known: Known) -> Iterator[Question]:
     for index in range(count):
         for axis in ("x", "y"):
             yield _where(known, index, count, axis)
-        yield _name(known, index, count)
+        yield name_question(known, "points", index, count, _NAMED)
 
 
 def _over_screws(known: Known) -> Question:
@@ -139,17 +138,3 @@ def _suggested(known: Known, index: int, axis: Axis) -> str:
     if not screws and index < len(_CORNERS):
         return figure(reach.part(_CORNERS[index]["xy".index(axis)]))
     return ""
-
-
-def _name(known: Known, index: int, count: int) -> Question:
-    named = [place.name for place in places(known, "points", index)]
-    at = f"points.{index}"
-    lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
-    suggested = apart_from(frozenset(named), lies)
-    return Question(
-        key=f"{at}.name",
-        text=f"Point {index + 1} of {count}: what is it called?",
-        why="Studies, prompts and records name it so. By where it lies is best.",
-        suggested=suggested,
-        check=lambda value: check_name(value, suggested, named, "Another point"),
-    )

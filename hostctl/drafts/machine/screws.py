@@ -9,18 +9,17 @@ from hostctl.drafts.machine.known import (
     Axis,
     Known,
     Place,
-    check_name,
     figure,
     number,
-    place_name,
     places,
     travel,
     unless_refused,
 )
+from hostctl.drafts.machine.naming import name_question
 from hostctl.drafts.question import Question, Unclear, Value, Way
-from hostctl.drafts.study.answers import apart_from
 from hostctl.drafts.trade_words import meanings
 
+_NAMED = "You are told by this name which one to turn."
 APART_MM = 10.0
 """Nearer to each other they are one and the same, typed twice (choice ours)."""
 ON_A_LINE_MM = 10.0
@@ -44,7 +43,7 @@ def screw_questions(known: Known) -> Iterator[Question]:
     for index in range(count):
         for axis in ("x", "y"):
             yield _where(known, index, count, axis)
-        yield _name(known, index, count)
+        yield name_question(known, "screws", index, count, _NAMED)
 
 
 def _count() -> Question:
@@ -164,17 +163,3 @@ def _pattern(known: Known, count: int) -> tuple[str, ...]:
         return (*corners, "||")
     deeper = travel(known, "y").length_mm > travel(known, "x").length_mm
     return (*corners, *(("=|", "~|") if deeper else ("|=", "|~")))
-
-
-def _name(known: Known, index: int, count: int) -> Question:
-    named = [place.name for place in places(known, "screws", index)]
-    at = f"screws.{index}"
-    lies = place_name(known, number(known, f"{at}.x_mm"), number(known, f"{at}.y_mm"))
-    suggested = apart_from(frozenset(named), lies)
-    return Question(
-        key=f"{at}.name",
-        text=f"Screw {index + 1} of {count}: what is it called?",
-        why="You are told by this name which one to turn. By where it lies is best.",
-        suggested=suggested,
-        check=lambda value: check_name(value, suggested, named, "Another screw"),
-    )

@@ -7,13 +7,12 @@ from hostctl.config.budgets.budget import BudgetFile, budget_from
 from hostctl.config.budgets.contributions import RigRepeatability
 from hostctl.config.study_kind import words_of
 from hostctl.config.yaml_text import Source, parse
-from hostctl.errors import ConfigError, DataError
+from hostctl.errors import ConfigError
 from hostctl.report.budget.budget import work_out
 from hostctl.report.budget.result import RigSpread, UncertaintyBudget
 from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.rig_check import named_rig_check
-from hostctl.report.sources.run_material import run_material
-from hostctl.report.sources.spread import spread_of
+from hostctl.report.sources.spread import run_spread
 from hostctl.store.reading import read_summary, reading_from_database
 
 
@@ -53,13 +52,10 @@ def _rigs(file: BudgetFile, source: Source, database: Path) -> dict[int, RigSpre
 
 def rig_spread(database: Path, run: int) -> RigSpread | None:
     """The rig's standard deviation, rounding taken out; None where the run can't say."""
-    try:
-        material = run_material(database, run)
-    except DataError:
+    found = run_spread(database, run)
+    if found is None:
         return None
-    spread = spread_of(material.blocks, material)
-    if spread is None:
-        return None
+    spread, _ = found
     bound = spread.pattern != "spread"
     sd_mm = spread.interval.high if bound else getattr(spread.quoted, "value", math.nan)
     doubts = named_rig_check(database, run, None).doubts

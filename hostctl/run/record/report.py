@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+OUTCOME_ENDING = ".outcome.json"
+"""What a report comes to in short lies beside it, under its name with this ending."""
+
 
 class ReportStanding(StrEnum):
     """How far a report is."""

@@ -3,11 +3,14 @@
 import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from textwrap import fill
 from typing import cast, get_args
 
 from hostctl_simulators.bed.screws import Direction
 from hostctl_simulators.people.bench import Side, Tip
 from hostctl_simulators.people.remote_bench import RemoteBench
+
+WIDTH = 79
 
 
 class NotUnderstood(ValueError):
@@ -42,7 +45,8 @@ def done_at(bench: RemoteBench, typed: str) -> str:
     for command in COMMANDS:
         begins, more = words[: len(command.words)], words[len(command.words) :]
         if begins == command.words and len(more) == command.fills:
-            return command.does(bench, more)
+            seen = command.does(bench, more).splitlines()
+            return "\n".join(fill(line, WIDTH, subsequent_indent="  ") for line in seen)
     raise NotUnderstood(f"'{typed.strip()}' is no command here; type help")
 
 
@@ -115,8 +119,8 @@ def _look(bench: RemoteBench, words: Sequence[str]) -> str:
 
 def _room(bench: RemoteBench, words: Sequence[str]) -> str:
     rooms = (
-        f"{side}: {bench.room_mm(side):.1f} mm from the head's side to the frame; the indicator "
-        f"sticks out {bench.sticks_out_mm(side):.1f} mm there"
+        f"{side}: {bench.room_mm(side):.1f} mm of room beside the bare head; the indicator sticks "
+        f"out {bench.sticks_out_mm(side):.1f} mm"
         for side in get_args(Side)
     )
     under = {
@@ -229,33 +233,27 @@ def _plain(cause: Exception) -> str:
 
 
 COMMANDS = (
-    Command(typed="look", told="where the head stands; indicator and ruler", does=_look),
-    Command(typed="manual", told="what manual and ruler say of the machine", does=_manual),
-    Command(typed="room", told="the room around the head as it stands now", does=_room),
+    Command(typed="look", told="where the head stands; indicator, ruler", does=_look),
+    Command(typed="manual", told="what manual and ruler say of it", does=_manual),
+    Command(typed="room", told="the room around the head where it is", does=_room),
     Command(typed="mount", told="fix the indicator to the head", does=_mount),
     Command(
         typed="fix closer",
-        told="have it stick out less, its plunger where it was",
+        told="have it stick out less beyond the head",
         does=_fix_closer,
     ),
     Command(typed="take off", told="take it off", does=_take_off),
     Command(typed="read", told="the number on the indicator", does=_read),
     Command(typed="zero", told="bring the indicator to zero", does=_zero),
-    Command(
-        typed="press", told="press the plunger in by hand: which way the number goes", does=_press
-    ),
+    Command(typed="press", told="press the plunger in: more or less?", does=_press),
     Command(typed="under MM", told="does a stack so thick go under the nozzle?", does=_under),
     Command(typed="mark", told="mark the bed right under the nozzle", does=_mark),
-    Command(
-        typed="mark from TIP", told="where the mark lies, from nozzle or plunger", does=_mark_from
-    ),
+    Command(typed="mark from TIP", told="where it lies, from nozzle or plunger", does=_mark_from),
     Command(
         typed="turn SCREW DEGREES DIRECTION",
-        told="turn one: front-left 90 clockwise (seen from above)",
+        told="front-left 90 clockwise, seen from above",
         does=_turn,
     ),
-    Command(
-        typed="bed down DEGREES", told="turn each screw so that the bed goes down", does=_bed_down
-    ),
-    Command(typed="bed up DEGREES", told="turn each screw so that the bed goes up", does=_bed_up),
+    Command(typed="bed down DEGREES", told="turn each screw, the bed goes down", does=_bed_down),
+    Command(typed="bed up DEGREES", told="turn each screw, the bed goes up", does=_bed_up),
 )

@@ -13,7 +13,7 @@ from hostctl_simulators.physical.tips import Tips
 
 PRESSED_HARD_MM = 0.05  # a touch gives a little; deeper than this is a crash
 CLOSE_MM = 0.5  # nothing may pass sideways over the bed closer than this
-STRAIGHT_MM = 1e-6  # less sideways is none: what is added and taken away again leaves a rest
+ROUNDED_MM = 1e-6  # less is no way: what sums of decimals are off by
 SAMPLE_MM = 5.0  # how finely a path is looked at
 HOMING_PLACE_MM = 3.0  # so far about it the head is at its homing place
 
@@ -83,7 +83,7 @@ class Lookout:
         pieces = ceil(sideways_mm / SAMPLE_MM) or 1
         worst: Crash | None = None
         for piece in range(pieces + 1):
-            found = self._mishap_at(start.towards(goal, piece / pieces), sideways_mm > STRAIGHT_MM)
+            found = self._mishap_at(start.towards(goal, piece / pieces), sideways_mm > ROUNDED_MM)
             if found is not None and (worst is None or found.depth_mm > worst.depth_mm):
                 worst = found
         if worst is not None:

@@ -2,13 +2,14 @@
 import { byId, html, say, show } from "./make.js";
 import { follow, hostNow } from "./live.js";
 import { post, useToken } from "./send.js";
-import { attemptOf, render, sentence, stateOf, whose } from "./screen.js";
+import { attemptOf, render, sentence, shownText, stateOf, whose } from "./screen.js";
 import { askFor, isNumber, makeEntry, meaning, typed } from "./entry.js";
 import { allow, showWhich } from "./which.js";
 import { makeResting, renderResting } from "./resting.js";
 import { makeReport, renderReport } from "./report.js";
 import { inMm } from "./dots.js";
 import { lookBelow, watchBelow } from "./below.js";
+import { hush, offerVoice, readAloud } from "./aloud.js";
 import { allowSoundAfterTouch, signalPrompt, signalTrouble } from "./signal.js";
 import { listenToKeys } from "./keys.js";
 import { stayAwake } from "./awake.js";
@@ -36,6 +37,7 @@ let sentFor = ""; // the prompt that was answered from here
 let typesZero = false;
 let sureOf = "";
 let tabbed = ""; // the machines that have a tab
+let draft = null; // the script of a study by questions: fetched once somebody makes one
 
 const station = () => stations.get(chosen);
 
@@ -80,8 +82,10 @@ function refresh() {
   if (isNew) newPrompt(id, prompt);
   render(now, machines[chosen]);
   renderMachines();
-  renderReport(now.view);
+  renderReport(now.view, machines[chosen]);
   renderResting(now);
+  draft?.renderDraft(now);
+  readAloud(now, stateOf(now.view), shownText(now));
   refreshButtons();
   if (isNew && id) scrollTo({ top: byId("machines").offsetHeight }); // other machines are above
 }
@@ -151,7 +155,7 @@ function refreshButtons() {
   lookBelow();
   stayAwake(view.run !== null);
   for (const id of ["redo", "skip", "end", "sure-yes"]) byId(id).disabled = !canAnswer();
-  for (const button of document.querySelectorAll("#resting button, #report button, #invite")) button.disabled = !lineIsLive;
+  for (const button of document.querySelectorAll("#resting button, #report button, #invite, #draft-begin")) button.disabled = !lineIsLive;
 }
 
 function doneLabel({ prompt, standing, stopped }, number) {
@@ -206,6 +210,7 @@ async function answer(word, choice = "") {
   const id = promptId;
   sentFor = id;
   sureOf = "";
+  hush();
   refreshButtons();
   const body = { prompt_id: id, word, typed: word === "reading" ? typed() : "", choice, pressed_at: hostNow() };
   const reply = await act("/answer", body);
@@ -227,6 +232,15 @@ function beSure(word) {
   say("sure-yes", SURE[word][1]);
   refreshButtons();
   byId("sure-no").focus();
+}
+
+async function beginDraft() {
+  try {
+    draft ||= await import("./draft.js");
+  } catch {
+    return note("Not begun: it did not get through to the host.");
+  }
+  draft.begin(station());
 }
 
 const hold = () => act("/hold", {}, "On hold.");
@@ -286,9 +300,11 @@ function listenToButtons() {
 makeEntry(refreshButtons);
 makeReport(act);
 makeResting(act);
+byId("draft-begin").addEventListener("click", beginDraft);
 listenToButtons();
 listenToKeys();
 watchBelow();
 allowSoundAfterTouch();
 bringSettings(act);
+offerVoice();
 follow({ hello, station: taken, line });

@@ -20,9 +20,9 @@ export function listenToKeys() {
   });
 }
 
-// Enter on a button presses that button; anywhere else it answers.
+// Enter on a button presses that button, opens a link or a fold; anywhere else it answers.
 function enter(event) {
-  if (event.target.matches("button")) return;
+  if (event.target.matches("button, a, summary")) return;
   event.preventDefault();
   byId("done").click();
 }

@@ -1,5 +1,6 @@
 // The report of the last run: what was found, and the way to the page that says why.
 import { byId, say, show } from "./make.js";
+import { hasOutcome, outcomeIsHere } from "./outcome.js";
 import { sentence } from "./screen.js";
 
 const IS_A_LOOK = "Its report would judge what was read so far. Each such verdict is a look: it spends some of the risk of a wrong one, and leaves less for the verdict in the end. The same readings looked at twice count once.";
@@ -10,13 +11,15 @@ export function makeReport(onAct) {
   byId("report-make").addEventListener("click", () => onAct("/report", { run: shown.run }));
 }
 
-export function renderReport({ report }) {
+export function renderReport(view, geometry) {
+  const { report } = view;
   shown = report;
+  const isHere = outcomeIsHere(report, geometry, () => renderReport({ report: shown }, geometry));
   show("report", Boolean(report));
   if (!report) return;
   const made = report.standing === "made";
   say("report-title", `Report of run ${report.run}: ${report.study}`);
-  say("report-says", said(report));
+  if (isHere) say("report-says", hasOutcome() ? "" : said(report));
   show("report-links", made);
   byId("report-open").href = made ? `/reports/${report.run}` : "";
   byId("report-keep").href = made ? `/reports/${report.run}/keep` : "";

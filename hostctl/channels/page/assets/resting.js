@@ -22,8 +22,10 @@ export function makeResting(onAct) {
           html("button", { type: "submit" }, "Allow one start")))),
     html("div", { id: "to-start" },
       html("h3", {}, "Start from here"),
-      html("p", { id: "armed-for" }),
-      html("div", { id: "choices" })),
+      html("p", { id: "armed-for" })),
+    html("div", { id: "offered" },
+      html("h3", {}, "What can be started"),
+      html("ul", { id: "choices" })),
   );
   setInterval(tick, 1000);
 }
@@ -35,26 +37,30 @@ export function renderResting({ view, studies, stopped_runs }) {
   show("to-start", Boolean(view.armed));
   armedUntil = view.armed ? Date.parse(view.armed.until) : 0;
   tick();
-  const choices = JSON.stringify([view.machine, studies, stopped_runs]);
+  const choices = JSON.stringify([view.machine, Boolean(view.armed), studies, stopped_runs]);
   if (choices !== shown) {
     shown = choices;
-    byId("choices").replaceChildren(...choicesOf(studies, stopped_runs));
+    byId("choices").replaceChildren(...choicesOf(studies, stopped_runs, Boolean(view.armed)));
   }
+  show("offered", byId("choices").children.length > 0);
 }
 
-function choicesOf(studies, stoppedRuns) {
+function choicesOf(studies, stoppedRuns, armed) {
   const starts = studies.map(({ study, ...plan }) =>
-    html("button", { type: "button", onclick: () => start({ study }) }, `Start ${study}`,
-      html("small", {}, plan.title), html("small", {}, sizeOf(plan))));
+    offered(armed, "Start:", { study }, plan.title || study, plan.title ? study : "", sizeOf(plan)));
   const goesOn = stoppedRuns.map(({ run, study, reason }) =>
-    html("button", { type: "button", onclick: () => start({ resume: run }) },
-      `Go on with run ${run}: ${study}`, html("small", {}, reason)));
+    offered(armed, "Go on with", { resume: run }, `run ${run}: ${study}`, "", reason));
   return [...starts, ...goesOn];
 }
 
-function sizeOf({ trials, took_min: minutes }) {
-  const time = minutes ? `took ${minutes} min last time` : "not run to its end here yet";
-  return trials ? `${trials} trials; ${time}` : time;
+// A button while a start is allowed; before that it says what there is.
+function offered(armed, verb, what, name, also, size) {
+  const told = [html("b", {}, armed ? `${verb} ${name}` : name), html("small", {}, also), html("small", {}, size)];
+  return html("li", {}, armed ? html("button", { type: "button", onclick: () => start(what) }, ...told) : html("div", {}, ...told));
+}
+
+function sizeOf({ size, took }) {
+  return [size, took ? `took ${took} last time` : "not run to its end here yet"].filter(Boolean).join("; ");
 }
 
 async function showCode() {

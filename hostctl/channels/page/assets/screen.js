@@ -49,7 +49,7 @@ function words(station) {
   const { view, headline } = station;
   const { prompt, countdown } = view;
   const counting = stateOf(view) === "countdown";
-  say("whose", prompt ? whose(prompt) : "");
+  person(prompt);
   say("headline", counting ? "Moves in" : headline);
   show("count", counting);
   say("count", counting ? String(countdown.seconds_left) : "");
@@ -61,6 +61,14 @@ function words(station) {
   say("warnings", view.warnings.map((text) => sentence(text)).join(" "));
   say("next", prompt?.moves_next ? `Hands out first. After that: ${prompt.moves_next}` : "");
   say("spoken", spoken(station, counting));
+}
+
+// Who and by which method: to be read from where the screw is.
+function person(prompt) {
+  const inHeadline = prompt && (prompt.deed.do === "change-hands" || (prompt.new_hands && prompt.kind !== "read" && prompt.kind !== "zero"));
+  say("who", (!inHeadline && prompt?.operator) || "");
+  say("by", (!inHeadline && prompt?.method) || "");
+  say("at", prompt?.point || "");
 }
 
 function standingOf({ not_told, standing }) {
@@ -79,6 +87,9 @@ function detailOf({ prompt, standing, finished }) {
   if (prompt) return prompt.detail;
   return standing === "no line" ? ending(finished) : "";
 }
+
+// What stands below the headline.
+export const shownText = (station) => textOf(station, stateOf(station.view) === "countdown");
 
 function textOf({ view, notice }, counting) {
   if (view.prompt) return view.prompt.text.replace(/^STOPPED\. /, ""); // the headline says it

@@ -2,7 +2,7 @@
 import { byId, html, show } from "./make.js";
 
 let runsOut = 0;
-const SWITCHES = ["sound", "single-keys", "own-keyboard"];
+const SWITCHES = ["sound", "aloud", "single-keys", "own-keyboard"];
 
 export function bringSettings(act) {
   for (const id of SWITCHES) {

@@ -8,10 +8,10 @@ from hostctl.channels.view.few_words import few_words, now_with
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PromptView, StationView
 from hostctl.config.machine import Machine
-from hostctl.config.study import Study
 from hostctl.deeds import TurnScrew
+from hostctl.drafts.study_summary import StudySummary, told
+from hostctl.drafts.told import told_time
 from hostctl.news import PromptKind
-from hostctl.run.procedures.procedure import most_trials
 from hostctl.run.record.in_hand import MOST_SHOWN, InHand
 from hostctl.run.record.standing import Standing
 
@@ -26,9 +26,12 @@ HEADLINES = {
 
 
 def on_page(
-    view: StationView, block: InHand, lately: Lately, plans: Mapping[str, Study] | None = None
+    view: StationView,
+    block: InHand,
+    lately: Lately,
+    studies: Mapping[str, StudySummary] | None = None,
 ) -> Json:
-    """Ready to be sent. block: the one that was read last. plans: the studies by name."""
+    """Ready to be sent. block: the one that was read last. studies: by name."""
     return {
         "view": as_data(view),
         "headline": _headline(view),
@@ -36,7 +39,7 @@ def on_page(
         "point": _point(view),
         "notice": _notice(view.notice),
         "plot": _plot(block, lately),
-        "studies": [_study(name, (plans or {}).get(name), lately) for name in view.studies],
+        "studies": [_study(name, (studies or {}).get(name), lately) for name in view.studies],
         "stopped_runs": _stopped_runs(view, lately),
     }
 
@@ -106,12 +109,14 @@ def _plot(block: InHand, lately: Lately) -> Json:
     return {"values_mm": newest, "resolution_mm": resolution_mm, "whose": named}
 
 
-def _study(name: str, plan: Study | None, lately: Lately) -> Json:
+def _study(name: str, known: StudySummary | None, lately: Lately) -> Json:
+    """What it is, how long it takes by reckoning, and how long it took."""
+    took_min = lately.took_min.get(name)
     return {
         "study": name,
-        "title": plan.title if plan else "",
-        "trials": most_trials(plan) if plan else None,
-        "took_min": lately.took_min.get(name),
+        "title": known.title if known else "",
+        "size": told(known) if known else "",
+        "took": told_time(60.0 * took_min) if took_min else "",
     }
 
 

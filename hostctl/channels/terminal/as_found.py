@@ -1,4 +1,4 @@
-"""A terminal taken for a talk, and left as it was found."""
+"""A terminal taken for a while, and left as it was found."""
 
 import os
 import signal
@@ -10,7 +10,11 @@ from contextlib import contextmanager, suppress
 
 @contextmanager
 def single_keys(keyboard: int) -> Iterator[None]:
-    """Keys one by one and unechoed; Ctrl-C still interrupts, Ctrl-Z and Ctrl-S do nothing."""
+    """Keys one by one and unechoed; Ctrl-C still interrupts.
+
+    Ctrl-Z and Ctrl-S do nothing: while the machine may move, neither this program nor its screen is
+    to stand still unawares.
+    """
     before = termios.tcgetattr(keyboard)
     tty.setcbreak(keyboard)
     during = termios.tcgetattr(keyboard)
