@@ -111,7 +111,9 @@ class Typist(Newcomer):
             return question.ways[0].word
         if question.key in HOUR:
             return HOUR[question.key]
-        return self._right(question)
+        said = self._right(question)
+        self._remember(question, said or question.suggested)
+        return said
 
 
 SHORT_STUDY = {
@@ -339,6 +341,7 @@ class _Sitting:
         self._read()
         said, self._read_to = self._sat.shown[self._read_to :], len(self._sat.shown)
         text = " ".join(said.split())
+        self._bench.person.heard.append(text)
         if "Fix it to the head another way" in text or "to another side of the head" in text:
             self._bench.person._bench.take_indicator_off()
             self._bench.person._bench.fix_closer()

@@ -21,6 +21,8 @@ from begun import HEIGHT_MM, NEAREST_MM, OFFSET_MM, Begun, begun  # noqa: E402
 from slips import Slip  # noqa: E402
 
 TABLE = HERE.parent / "data/begin.md"
+OTHER_SECTION = "# At a real pseudo-terminal"
+"""Of `begin_on_a_pty.py`: kept."""
 MOST_NAMED = 40
 
 
@@ -87,7 +89,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 if one.failings:
                     failed.append(one)
                     print(told(one), flush=True)  # whoever waits for it
-    TABLE.write_text(table(rows, asked.machines, failed))
+    _, sign, others = (
+        TABLE.read_text().partition(f"\n{OTHER_SECTION}") if TABLE.exists() else ("",) * 3
+    )
+    TABLE.write_text(table(rows, asked.machines, failed) + sign + others)
     print(f"{sum(row.trials for row in rows.values())} trials, {len(failed)} failed")
     return 1 if failed else 0
 
