@@ -6,6 +6,7 @@ same step begun anew, in the one before it, or in leaving; what is known is on t
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 from hostctl.begin.bench.bench import Again, Bench
 from hostctl.begin.bench.fitting import Moved
@@ -15,7 +16,7 @@ from hostctl.begin.facts import Facts
 from hostctl.begin.notes import Notes
 from hostctl.begin.talk import BackAsked, NotNow, Talk
 from hostctl.drafts.question import Question, Value, Way
-from hostctl.errors import HostctlError, StoreError
+from hostctl.errors import HostctlError, PortError, StoreError
 
 ONCE_MORE = Question(
     key="lead.once_more",
@@ -24,6 +25,15 @@ ONCE_MORE = Question(
     kind="choice",
     ways=(Way(word="again", text="this step from its beginning", value=True),),
 )
+
+ELSEWHERE = replace(
+    ONCE_MORE,
+    ways=(
+        *ONCE_MORE.ways,
+        Way(word="port", text="its port goes by another name now: say which", value=False),
+    ),
+)
+"""Where the port can't be opened. All that was measured is kept."""
 
 Next = Callable[[Facts], Question | None]
 """The next question about the machine that needs no machine; None: none is due."""
@@ -88,12 +98,15 @@ async def _carried_out(talk: Talk, bench: Bench, notes: Notes, step: Step) -> No
         raise
     except HostctlError as fault:
         await talk.say(str(fault))
-        await _once_more(talk, notes, step)
+        await _once_more(
+            talk, notes, step, ELSEWHERE if isinstance(fault, PortError) else ONCE_MORE
+        )
 
 
-async def _once_more(talk: Talk, notes: Notes, step: Step) -> None:
+async def _once_more(talk: Talk, notes: Notes, step: Step, question: Question = ONCE_MORE) -> None:
     try:
-        await talk.ask(ONCE_MORE)
+        if not await talk.ask(question):
+            notes.forget("port")
     except BackAsked:
         await _to_the_step_before(talk, notes, step)
 

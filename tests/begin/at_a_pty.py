@@ -39,7 +39,8 @@ SLOWED = Speed(2.0)
 UNDER_WAY_S = 0.08  # real ones, so slowed: a motion has begun, and is not over
 MEDDLED_S = 0.25
 
-How = Literal["ctrl-c", "kill", "unplug", "x"]
+How = Literal["ctrl-c", "kill", "unplug", "elsewhere", "x"]
+"""elsewhere: unplugged, and plugged in again under another name."""
 Event = dict[str, Any]
 
 
@@ -109,6 +110,8 @@ class Typist(Newcomer):
         self._note(question)
         if question.key == "points":
             return question.ways[0].word
+        if question.key == "lead.once_more" and any(way.word == "port" for way in question.ways):
+            return "port"
         if question.key in HOUR:
             return HOUR[question.key]
         said = self._right(question)
@@ -135,15 +138,17 @@ HOUR = {"rig.now": "now", "study_run.now": "now", **SHORT_STUDY}
 class Bench:
     """A printer at its cable, a person, and where the files are."""
 
-    def __init__(self, folder: Path, printer: SimulatedPrinter, pace: Pace, seed: int) -> None:
+    def __init__(
+        self, folder: Path, printer: SimulatedPrinter, pace: Pace, cable: PtyCable, seed: int
+    ) -> None:
         self.folder = folder
         self.printer = printer
+        self.cable = cable
         self.pace = pace
         self.seed = seed
-        self.port = folder / "port"
         self.found = Begun(seed=seed, slip=None)
         self.failings = ["never as far as its file"]
-        self.person = Typist(printer.world, str(self.port))
+        self.person = Typist(printer.world, str(cable.link))
         self.people = People(printer.world)
         self.name = self.person._machine["name"]
         printer.world.attended = True
@@ -153,6 +158,13 @@ class Bench:
     def kept_at(self) -> Path:
         """The file of what is known so far."""
         return self.folder / "state/begun" / f"{self.name}.json"
+
+    def plug_in_elsewhere(self) -> None:
+        """The cable is pulled, and its port has another name afterwards."""
+        self.printer.unplug()
+        self.cable.link = self.folder / "other-port"
+        self.person._port = str(self.cable.link)
+        self.printer.agenda.after(1.0, self.printer.replug)
 
     def facts(self) -> dict[str, Any]:
         """What lies on the disk. Raises ValueError where it is not whole."""
@@ -193,7 +205,7 @@ async def bench_at(folder: Path, url: str) -> AsyncIterator[Bench]:
     pace = Pace(printer.agenda)
     cable = PtyCable(printer, pace, folder / "port")  # type: ignore[arg-type]
     try:
-        yield Bench(folder, printer, pace, description.seed)
+        yield Bench(folder, printer, pace, cable, description.seed)
     finally:
         cable.close()
         pace.stop()
@@ -315,6 +327,8 @@ class _Sitting:
                 self._type("x")
             case "unplug":
                 self._bench.printer.unplug(1.0)
+            case "elsewhere":
+                self._bench.plug_in_elsewhere()
         await asyncio.sleep(MEDDLED_S)
         self._bench.pace.at(MAX)
         self._gone = how in ("ctrl-c", "kill")

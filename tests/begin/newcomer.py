@@ -336,6 +336,7 @@ FACTS = {
 }  # fmt: skip
 
 ANSWERS: tuple[tuple[str, Callable[[Newcomer, Question], str]], ...] = (
+    ("lead.once_more", lambda self, _: "again"),
     ("machine", lambda self, _: self._machine["name"]),
     ("port", lambda self, _: self._port),
     ("baud", lambda self, _: f"{self._machine['baud']}"),

@@ -15,6 +15,7 @@ from dataclasses import asdict, replace
 from functools import partial
 from typing import Any
 
+import hostctl.begin.bench.bench as bench
 import hostctl.begin.screen.typed_line as typed_line
 import hostctl.channels.terminal.keys as keys
 import hostctl.channels.terminal.lines as lines
@@ -29,6 +30,7 @@ from hostctl.link.patience import Patience
 from hostctl.news import News, PromptOpened
 
 SECOND_S = 0.005
+REPLUG_S = 1.0
 BRISK = Patience(quiet_s=0.02, settle_s=0.2, listen_s=0.3, hush_s=0.05, look_s=0.05)
 Say = Callable[[dict[str, object]], None]
 
@@ -53,6 +55,7 @@ def wait_less() -> None:
     keys.LONGEST_BEFORE_REPEAT_S = keys.SLOWEST_REPEAT_S = 0.0
     keys.Keys.__init__.__kwdefaults__.update(quiet_s=0.0, repeat_s=0.0)  # type: ignore[union-attr]
     link.Patience = lambda: BRISK  # type: ignore[assignment, misc]
+    bench.REPLUG_S = REPLUG_S
     session.carry_out = partial(session.carry_out, sleep=_sleep)  # type: ignore[assignment]
 
 

@@ -48,13 +48,14 @@ async def test_interrupted_again_and_again_it_goes_on_where_it_was(tmp_path: Pat
         rest = [
             Meddling(1, "x", "moving The head rises, brings the plunger over the mark"),
             Meddling(1, "unplug", "moving The head goes down slowly"),
-            Meddling(1, "unplug", "asked cycle.next"),
+            Meddling(1, "elsewhere", "asked cycle.next"),
         ]
         sat = await bench.sit(bench.name, meddling=rest, until="rig.now")
         assert list(after(bench, sat, "unplug")) == []
         assert list(in_the_end(bench, sat)) == []
         assert TOLD_TO_HALT in sat.text
         assert "the port has gone" in sat.text
+        assert bench.facts()["port"] == str(bench.cable.link)
 
 
 async def _interrupted(bench: Bench, meddling: Meddling) -> None:

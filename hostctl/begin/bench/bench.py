@@ -65,6 +65,9 @@ class Bench:
         file = machine_so_far(facts)
         if self._machine is not None and file == self._machine.config:
             if not self._machine.ours or self._machine.halted_by is not None:
+                await self.talk.say(
+                    f"Connecting anew; for the port it waits {REPLUG_S:g} s at most."
+                )
                 self.greeting = await self._machine.connect(REPLUG_S)
             return
         await self.close()

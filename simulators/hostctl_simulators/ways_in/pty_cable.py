@@ -50,7 +50,7 @@ class PtyCable:
     ) -> None:
         self._printer = printer
         self._pacer = pacer
-        self._link = link
+        self.link = link  # may be set while it is pulled: it comes back by another name
         self._reset = reset_on_open
         self._loop = asyncio.get_running_loop()
         self._fd = -1
@@ -73,8 +73,8 @@ class PtyCable:
         self._fd, other = pty.openpty()
         tty.setraw(other)
         os.set_blocking(self._fd, False)
-        self._link.unlink(missing_ok=True)
-        self._link.symlink_to(os.ttyname(other))
+        self.link.unlink(missing_ok=True)
+        self.link.symlink_to(os.ttyname(other))
         os.close(other)
         self._look_for_opening()
 
@@ -85,7 +85,7 @@ class PtyCable:
             self._look.cancel()
         self._loop.remove_reader(self._fd)
         self._loop.remove_writer(self._fd)
-        self._link.unlink(missing_ok=True)
+        self.link.unlink(missing_ok=True)
         os.close(self._fd)
         self._fd = -1
 
