@@ -113,7 +113,8 @@ def table(rows: dict[str, Row], machines: int, failed: Sequence[Begun]) -> str:
         f"Written by `python tests/begin/begin_trials.py {machines}`; not by hand. {machines:,} "
         f"simulated printers that nobody knows, {whole:,} first hours: each dialect, travel that "
         "begins below 0 or above, either thread and odd ones, a plunger 3 to 9 mm below the "
-        "nozzle on either side, numbers that rise and fall, beds tilted up to 1 mm. The one who is "
+        "nozzle on either side, numbers that rise and fall, beds tilted up to 1 mm; each fifth "
+        "finds z by the bed with a probe of its own. The one who is "
         "led answers wrongly once, at a question of the kind in the first column: another number, "
         "the other way, done without having done it, a screw turned the other way, called off, "
         "stopped, back, or left and taken up again.",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from hostctl_simulators.physical.spot import Spot
 from hostctl_simulators.physical.world import World
-from hostctl_simulators.registry import find_world, forget_printers
+from hostctl_simulators.registry import find_printer, find_world, forget_printers
 from jumping_loop import in_jumping_time
 from newcomer import Newcomer
 from slips import How, Slip
@@ -76,10 +76,18 @@ class Begun:
         ]
 
 
+def printer_of(seed: int) -> str:
+    """A stranger; each fifth one finds z by the bed, with its probe, and stays there."""
+    if seed % 5:
+        return f"sim://stranger?seed={seed}"
+    raises = "clockwise" if seed % 2 else "anticlockwise"
+    return f"sim://workshop-tri?seed={seed}&unmounted=1&raises={raises}&tilt_mm=0.8"
+
+
 def begun(seed: int, slip: Slip | None = None) -> Begun:
-    """Lead a newcomer through it all at the stranger of this seed."""
+    """Lead a newcomer through it all at the printer of this seed."""
     forget_printers()
-    url = f"sim://stranger?seed={seed}"
+    url = printer_of(seed)
     world, found = find_world(url), Begun(seed=seed, slip=slip)
     world.attended = True
     _watch(world, found)
@@ -91,7 +99,7 @@ def begun(seed: int, slip: Slip | None = None) -> Begun:
     found.asked, found.ways, found.heard = person.asked, person.ways, person.heard
     found.mishaps = [f"{crash.what}, {crash.depth_mm:.2f} mm" for crash in world.crashes]
     if not found.fault:
-        _judge(found, world, person)
+        _judge(found, world, person, find_printer(url).board.carriage.origin.z_mm)
     return found
 
 
@@ -123,14 +131,15 @@ def _watch(world: World, found: Begun) -> None:
     world.move_head = watched  # type: ignore[method-assign]
 
 
-def _judge(found: Begun, world: World, person: Newcomer) -> None:
-    """Held against what the machine is."""
+def _judge(found: Begun, world: World, person: Newcomer, origin_z_mm: float) -> None:
+    """Held against what the machine is. origin_z_mm: where in the world it counts z from."""
     facts, kind = found.facts, world.kind
     assert kind.indicator is not None
     assert world.indicator is not None
     first = points_of(facts)[0]
     x_mm, y_mm = nozzle_over(facts, first)
-    at = Spot(x_mm=x_mm, y_mm=y_mm, z_mm=facts.number("found.reading_z_mm"))
+    z_mm = facts.number("found.reading_z_mm") + origin_z_mm
+    at = Spot(x_mm=x_mm, y_mm=y_mm, z_mm=z_mm)
     world.tips.return_error_mm, world.tips.rising = 0.0, False
     found.height_off_mm = world.tips.pressed_mm(at) - facts.number("found.pre_load_mm")
     found.offset_off_mm = max(

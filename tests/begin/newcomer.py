@@ -223,6 +223,9 @@ class Newcomer:
     def _homed_well(self, question: Question) -> str:
         return "yes"
 
+    def _at_its_ends(self) -> bool:
+        return max(self._world.head.x_mm, self._world.head.y_mm) < 2
+
     def _room(self, question: Question) -> str:
         if question.key == "room.below":
             return self._bench.under_plunger()
@@ -358,6 +361,9 @@ ANSWERS: tuple[tuple[str, Callable[[Newcomer, Question], str]], ...] = (
     ("bare.bed_down", Newcomer._bed_down),
     ("bare.homed_well", Newcomer._homed_well),
     ("mounted.homed_well", Newcomer._homed_well),
+    ("home.stands", lambda self, _: "there" if self._at_its_ends() else "came"),
+    ("home.x_end", lambda self, _: "left"),
+    ("home.y_end", lambda self, _: "front"),
     ("room.", Newcomer._room),
     ("mount.on", Newcomer._mount),
     ("mount.fits", Newcomer._fits),

@@ -79,7 +79,15 @@ async def _home_bare(bench: Bench, notes: Notes) -> None:
 
 
 async def _measure_room(bench: Bench, notes: Notes) -> None:
-    """The head stands at its homing place, lifted clear."""
+    """What is below the plunger where z homes, then beside the head where x and y end."""
+    below = await bench.ask(q.BELOW)
+    if below == "other":
+        raise Again(
+            "Where it homes the plunger would come down on something. Take that away, or fix the "
+            "indicator to another side of the head."
+        )
+    notes.know({"room.below": below})
+    await _go_to_its_ends(bench, notes)
     for side in SIDES:
         sticks_mm = notes.facts.number(f"sticks.{side}_mm")
         if sticks_mm <= 0:
@@ -94,13 +102,20 @@ async def _measure_room(bench: Bench, notes: Notes) -> None:
                 "head another way; where it sits and how far it sticks out is asked again."
             )
         notes.know({question.key: room_mm})
-    below = await bench.ask(q.BELOW)
-    if below == "other":
-        raise Again(
-            "Where it homes the plunger would come down on something. Take that away, or fix the "
-            "indicator to another side of the head."
-        )
-    notes.know({"room.below": below})
+
+
+async def _go_to_its_ends(bench: Bench, notes: Notes) -> None:
+    """The head stands where x and y found their ends, which is where there is least room."""
+    facts = notes.facts
+    stands = await bench.ask(q.STANDS_AT_ITS_ENDS)
+    notes.know({"home.stands": stands})
+    if stands:
+        return
+    ends = {axis: await bench.ask(q.end_of(axis)) for axis in ("x", "y")}
+    x_mm, y_mm = (facts.number(f"travel.{axis}.{ends[axis]}") for axis in ("x", "y"))
+    what = f"The head goes slowly to its ends, x {x_mm:g}, y {y_mm:g} mm."
+    await bench.ask_to_move(q.TO_ITS_ENDS, what)
+    await bench.over(x_mm, y_mm, what)
 
 
 async def _mount(bench: Bench, notes: Notes) -> None:

@@ -1,6 +1,7 @@
 """How low the nozzle may go, and at which height the plunger is pressed in by its pre-load."""
 
 from hostctl.begin.bench import bed_questions as b
+from hostctl.begin.bench import questions as q
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.bench.fitting import made_ready
 from hostctl.begin.bench.so_far import points_of, screws_of
@@ -98,14 +99,20 @@ def turn_up(screw: BedScrew) -> str:
 
 
 async def _bed_up(bench: Bench, notes: Notes) -> float:
-    """The turn down taken back; gives how far that raises the bed, mm."""
+    """The turn down taken back; gives how far that raises the bed by the machine's count, mm.
+
+    Then it homes anew: a machine that finds z by the bed counts from where that is now.
+    """
     screws = screws_of(notes.facts)
     if not screws:
         return 0.0
     if "seen.bed_up" not in notes.facts:
         await bench.ask(b.bed_up([turn_up(screw) for screw in screws]))
+        await bench.ask_to_move(q.HOME_AFTER_TURNS, "The head rises, then all axes home.")
+        await bench.home()
         notes.know({"seen.bed_up": True})
-    return notes.facts.number("screws.pitch_mm")
+    found_by_bed = notes.facts.get("home.stands") is False
+    return 0.0 if found_by_bed else notes.facts.number("screws.pitch_mm")
 
 
 async def _bed_below(bench: Bench) -> float:

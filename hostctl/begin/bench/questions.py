@@ -104,12 +104,45 @@ HOMED_WELL = yes_or_no(
 )
 
 
+STANDS_AT_ITS_ENDS = choice(
+    "home.stands",
+    "Does the head stand where x and y found their ends, or did it come back from there?",
+    "At those ends there is least room for the indicator. Many machines home z in the middle of "
+    "the bed, after x and y.",
+    (
+        Way(word="there", text="it stands where both found their ends", value=True),
+        Way(word="came", text="it came away from there, as to the middle", value=False),
+    ),
+)
+
+
+def end_of(axis: str) -> Question:
+    """At which end of its travel an axis homes."""
+    low, high = ("left", "right") if axis == "x" else ("front", "back")
+    return choice(
+        f"home.{axis}_end",
+        f"At which end did the head find its end in {axis}: {low} or {high}?",
+        "It is brought there once more, slowly, for the room to be measured.",
+        (
+            Way(word=low, text=f"at the {low}", value="from_mm"),
+            Way(word=high, text=f"at the {high}", value="to_mm"),
+        ),
+    )
+
+
+TO_ITS_ENDS = go(
+    "home.to_ends",
+    "May the head go there?",
+    "It goes at the height where it stands, without the indicator still.",
+)
+
+
 def room(side: str, sticks_mm: float) -> Question:
     """How much there is beside the head at the homing place."""
     return mm(
         f"room.{side}_mm",
         f"How much room is there on the {side} of the bare head, where it stands now?",
-        f"It stands at its homing place. There the indicator will stick out {sticks_mm:g} mm on "
+        f"It stands at its ends. There the indicator will stick out {sticks_mm:g} mm on "
         "that side; a ruler will do. Measure to whatever comes first: frame, belt, cable.",
         0.0,
         2000.0,
@@ -202,4 +235,10 @@ HOME_AGAIN = go(
     "ready.home",
     "May it home?",
     "Nothing lies on the bed; a hand at the mains switch.",
+)
+
+HOME_AFTER_TURNS = go(
+    "height.home",
+    "The screws were turned: may it home anew?",
+    "Some machines find z by the bed, and count from where it is now. Hand at the mains switch.",
 )
