@@ -179,7 +179,8 @@ class Bench:
         In a run the nozzle comes nearer to the bed.
         """
         self.found.facts = Facts(self.facts())
-        _judge(self.found, self.printer.world, self.person)
+        origin_z_mm = self.printer.board.carriage.origin.z_mm
+        _judge(self.found, self.printer.world, self.person, origin_z_mm)
         self.failings = self.found.failings
 
     async def sit(

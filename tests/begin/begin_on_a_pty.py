@@ -22,6 +22,7 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parents[1] / "simulators")]
 
 from at_a_pty import Event, How, Meddling, bench_at  # noqa: E402
+from begun import printer_of  # noqa: E402
 from hostctl_simulators.simulated_printer import Description  # noqa: E402
 from interrupted import interrupted, whole_way  # noqa: E402
 
@@ -47,7 +48,7 @@ class Hour:
 
 def hours_of(seed: int, count: int) -> list[Hour]:
     """Of one machine."""
-    dialect = Description.parse(f"sim://stranger?seed={seed}").dialect or ""
+    dialect = Description.parse(printer_of(seed)).dialect or "probing"
     whole = Hour(seed=seed, dialect=dialect)
     events: list[Event] = []
     try:
@@ -60,7 +61,7 @@ def hours_of(seed: int, count: int) -> list[Hour]:
 
 async def _whole(seed: int) -> tuple[list[Event], list[str]]:
     with tempfile.TemporaryDirectory() as folder:
-        async with bench_at(Path(folder), f"sim://stranger?seed={seed}") as bench:
+        async with bench_at(Path(folder), printer_of(seed)) as bench:
             return await whole_way(bench)
 
 

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from at_a_pty import Bench, Event, How, Meddling, Sat, bench_at
+from begun import printer_of
 
 from hostctl.config.load import load_machine
 from hostctl.errors import HostctlError
 
 OUR_FAULTS = ("Traceback", "a fault of its own")
 ENDS = {"ctrl-c": 130, "kill": -9}
-REDONE = ("room.",)
+REDONE = ("room.", "home.")
 """Measured anew where its step is: the head homes again before it."""
 
 
@@ -22,7 +23,7 @@ async def interrupted(
 ) -> tuple[str, list[str]]:
     """Where it was, and what does not hold. until: where they leave in the end; empty: nowhere."""
     with tempfile.TemporaryDirectory() as folder:
-        async with bench_at(Path(folder), url or f"sim://stranger?seed={seed}") as bench:
+        async with bench_at(Path(folder), url or printer_of(seed)) as bench:
             first = await bench.sit(meddling=[meddling], until=until)
             failings = list(after(bench, first, meddling.how))
             last = first

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from at_a_pty import Bench, Meddling, bench_at
-from interrupted import after, in_the_end, whole_way
+from interrupted import REDONE, after, in_the_end, whole_way
 
 from hostctl.begin.terminal import TOLD_TO_HALT
 
@@ -62,4 +62,4 @@ async def _interrupted(bench: Bench, meddling: Meddling) -> None:
     known = bench.facts()
     sat = await bench.sit(*([bench.name] if known else []), meddling=[meddling])
     assert list(after(bench, sat, meddling.how)) == []
-    assert set(known) & {key for key in sat.asked if not key.startswith("room.")} == set()
+    assert set(known) & {key for key in sat.asked if not key.startswith(REDONE)} == set()

@@ -108,9 +108,11 @@ async def _bed_up(bench: Bench, notes: Notes) -> float:
         return 0.0
     if "seen.bed_up" not in notes.facts:
         await bench.ask(b.bed_up([turn_up(screw) for screw in screws]))
+        notes.know({"seen.bed_up": True})  # at once: turned once more the bed would be too high
+    if "seen.bed_up_homed" not in notes.facts:
         await bench.ask_to_move(q.HOME_AFTER_TURNS, "The head rises, then all axes home.")
         await bench.home()
-        notes.know({"seen.bed_up": True})
+        notes.know({"seen.bed_up_homed": True})
     found_by_bed = notes.facts.get("home.stands") is False
     return 0.0 if found_by_bed else notes.facts.number("screws.pitch_mm")
 

@@ -118,7 +118,7 @@ STANDS_AT_ITS_ENDS = choice(
 
 def end_of(axis: str) -> Question:
     """At which end of its travel an axis homes."""
-    low, high = ("left", "right") if axis == "x" else ("front", "back")
+    low, high = ("left", "right") if axis == "x" else ("front", "rear")
     return choice(
         f"home.{axis}_end",
         f"At which end did the head find its end in {axis}: {low} or {high}?",
