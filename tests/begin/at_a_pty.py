@@ -22,6 +22,7 @@ from typing import Any, Literal
 from begun import Begun, _judge, _watch
 from hostctl_simulators.agenda import Agenda
 from hostctl_simulators.pace import MAX, Pacer, Speed
+from hostctl_simulators.people import people
 from hostctl_simulators.people.people import People
 from hostctl_simulators.people.people import Question as Deed
 from hostctl_simulators.simulated_printer import Description, SimulatedPrinter
@@ -34,6 +35,8 @@ from hostctl.drafts.question import Question, Way
 
 TAPPED = Path(__file__).resolve().parent / "tapped.py"
 LONGEST_S = 240.0
+CAREFUL_PITCH_MM = 0.9
+"""Of a screw that nobody knows: whoever takes it for coarse turns too little, not too far."""
 MOST_EVENTS = 3000
 SLOWED = Speed(2.0)
 UNDER_WAY_S = 0.08  # real ones, so slowed: a motion has begun, and is not over
@@ -205,9 +208,11 @@ async def bench_at(folder: Path, url: str) -> AsyncIterator[Bench]:
     printer = SimulatedPrinter(description)
     pace = Pace(printer.agenda)
     cable = PtyCable(printer, pace, folder / "port")  # type: ignore[arg-type]
+    believed_mm, people.PITCH_MM = people.PITCH_MM, CAREFUL_PITCH_MM
     try:
         yield Bench(folder, printer, pace, cable, description.seed)
     finally:
+        people.PITCH_MM = believed_mm
         cable.close()
         pace.stop()
 

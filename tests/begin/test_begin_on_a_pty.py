@@ -4,6 +4,7 @@ Many more machines and interruptions: `python tests/begin/begin_on_a_pty.py 40`.
 """
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from at_a_pty import Bench, Meddling, bench_at
@@ -27,12 +28,11 @@ async def test_an_unknown_printer_to_the_first_verdict(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-async def test_where_there_is_nothing_but_plain_letters_a_machine_file_comes_of_it(
-    tmp_path: Path,
-) -> None:
-    async with bench_at(tmp_path, TERSE) as bench:
-        sat = await bench.sit(environment=PLAIN, until="rig.now")
-        assert list(in_the_end(bench, sat)) == []
+async def test_where_there_is_nothing_but_plain_letters_a_machine_file_comes_of_it() -> None:
+    with TemporaryDirectory() as folder:  # of a name that is short enough to be typed on a line
+        async with bench_at(Path(folder), TERSE) as bench:
+            sat = await bench.sit(environment=PLAIN, until="rig.now")
+            assert list(in_the_end(bench, sat)) == []
     assert sat.shown.isascii()
     assert "\x1b" not in sat.shown
     assert [line for line in sat.shown.split("\n") if len(line) > COLUMNS] == []
