@@ -123,7 +123,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             for hour in of_one:
                 if hour.failings:
                     print(hour, flush=True)  # whoever waits for it
-    command = f"python tests/begin/begin_on_a_pty.py {asked.machines}"
+    script = "python tests/begin/begin_on_a_pty.py"
+    command = f"{script} {asked.machines} --interruptions {asked.interruptions}"
     before = TABLE.read_text().partition(f"\n{SECTION}")[0] if TABLE.exists() else ""
     TABLE.write_text(f"{before}\n{section(command, hours)}" if before else section(command, hours))
     failed = sum(bool(hour.failings) for hour in hours)
