@@ -8,6 +8,7 @@ from pathlib import Path
 
 from at_a_pty import Bench, Event, How, Meddling, Sat, bench_at
 from begun import printer_of
+from hostctl_simulators.board.board_states import State
 
 from hostctl.config.load import load_machine
 from hostctl.errors import HostctlError
@@ -66,6 +67,9 @@ def after(bench: Bench, sat: Sat, how: How) -> Iterator[str]:
         last = " ".join(sat.shown.split("\n")[-3:])
         if f"hostctl begin{named}" not in last:
             yield f"not told how to go on: {last!r}"
+    halted = bench.printer.board.state is State.HALTED
+    if how == "ctrl-c" and sat.meddled_at.startswith("moving") and not halted:
+        yield "interrupted in a motion, and it went on"
     try:
         facts = bench.facts()
     except ValueError as why:

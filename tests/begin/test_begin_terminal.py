@@ -332,6 +332,23 @@ async def test_a_terminal_that_goes_away_while_something_moves_halts_it(fails: b
             await move(talk)
 
 
+async def test_a_program_that_is_interrupted_while_something_moves_halts_it():
+    async with at_the_terminal() as (person, talk):
+        begun = asyncio.Event()
+
+        async def move() -> None:
+            async with talk.moving("The head goes home", person.halt):
+                begun.set()
+                await asyncio.sleep(60)
+
+        moving = asyncio.create_task(move())
+        await asyncio.wait_for(begun.wait(), 60)
+        moving.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await moving
+        assert person.halted == 1
+
+
 async def test_that_the_machine_could_not_be_told_to_halt_is_not_hidden():
     told = asyncio.Event()
 

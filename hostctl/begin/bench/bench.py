@@ -1,5 +1,6 @@
 """The machine at hand: connected, homed, moved a little at a time, each time on somebody's word."""
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
 from functools import partial
@@ -18,6 +19,8 @@ from hostctl.records import Position
 
 COUNTDOWN_S = 3
 REPLUG_S = 30.0
+HALT_GOES_OUT_S = 0.3
+"""So long the port stays open after a halt, for the last of it to reach the board (choice ours)."""
 ABOVE_BED_MM = 1.0
 """So far the nozzle stays above where the bed may be (choice ours)."""
 
@@ -84,7 +87,9 @@ class Bench:
         """Left safe: no motion, heaters off, the port let go."""
         machine, self._machine = self._machine, None
         if machine is not None:
-            if machine.connected and machine.halted_by is None:
+            if machine.halted_by is not None:
+                await asyncio.sleep(HALT_GOES_OUT_S)
+            elif machine.connected:
                 await machine.make_safe()
             machine.let_go()
         await self._open.aclose()

@@ -17,13 +17,16 @@ async def halting(
     """Call `stop` whenever x comes, and `say_so` after the first.
 
     Where the keyboard goes away nobody looks any more: `stop` is called too, and LeaveAsked raised
-    once that took effect.
+    once that took effect. So it is where the program is interrupted.
     """
     pressed, gone = asyncio.Event(), asyncio.Event()
     watching = asyncio.create_task(_watch(keyboard, stop, pressed, gone), name="key x")
     saying = asyncio.create_task(_say_once(pressed, say_so), name="told to halt")
     try:
         yield
+    except asyncio.CancelledError:
+        stop()
+        raise
     except HostctlError as halted:
         if gone.is_set():
             raise LeaveAsked from halted
