@@ -10,6 +10,7 @@ from at_a_pty import Bench, Event, How, Meddling, Sat, bench_at
 from begun import printer_of
 from hostctl_simulators.board.board_states import State
 
+from hostctl.begin.terminal import TOLD_TO_HALT
 from hostctl.config.load import load_machine
 from hostctl.errors import HostctlError
 
@@ -70,6 +71,8 @@ def after(bench: Bench, sat: Sat, how: How) -> Iterator[str]:
     halted = bench.printer.board.state is State.HALTED
     if how == "ctrl-c" and sat.meddled_at.startswith("moving") and not halted:
         yield "interrupted in a motion, and it went on"
+    if halted and how == "ctrl-c" and TOLD_TO_HALT not in sat.text:
+        yield "not told that it was told to halt"
     try:
         facts = bench.facts()
     except ValueError as why:

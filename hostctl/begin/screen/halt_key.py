@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from hostctl.begin.screen.keyboard import Keyboard
 from hostctl.begin.talk import LeaveAsked
@@ -26,6 +26,8 @@ async def halting(
         yield
     except asyncio.CancelledError:
         stop()
+        with suppress(LeaveAsked):
+            await say_so()
         raise
     except HostctlError as halted:
         if gone.is_set():
