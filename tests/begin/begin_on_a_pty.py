@@ -29,7 +29,7 @@ from interrupted import interrupted, whole_way  # noqa: E402
 TABLE = HERE.parent / "data/begin.md"
 SECTION = "# At a real pseudo-terminal"
 PARTS = ("by questions", "at the machine", "rig check", "study by questions", "study's run")
-HALTS: tuple[How, ...] = get_args(How)
+HOWS: tuple[How, ...] = get_args(How)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -89,8 +89,14 @@ def drawn(seed: int, events: Sequence[Event], count: int) -> Iterator[Meddling]:
             places[part_of(events, at), event["event"]].append(at)
     kinds = sorted(places)
     for kind in chance.sample(kinds, min(count, len(kinds))):
-        hows = [how for how in HALTS if how != "x" or kind[1] in ("moving", "prompt")]
-        yield Meddling(chance.choice(places[kind]), chance.choice(hows))
+        yield Meddling(chance.choice(places[kind]), chance.choice(_hows(*kind)))
+
+
+def _hows(part: str, event: str) -> list[How]:
+    """A run's machine file names the port: who gave it another name corrects it there."""
+    out: list[How] = [] if event in ("moving", "prompt") else ["x"]
+    out += [] if part == "at the machine" else ["elsewhere"]
+    return [how for how in HOWS if how not in out]
 
 
 def part_of(events: Sequence[Event], at: int) -> str:
@@ -141,7 +147,8 @@ def section(command: str, hours: Sequence[Hour]) -> str:
         f"Written by `{command}`; not by hand. The program runs in a process of its own at a "
         "pseudo-terminal of 80 by 24, answers are typed, and the printer's cable is a "
         "pseudo-terminal too. Each machine goes the whole way once; then anew for each "
-        "interruption: Ctrl-C, the process killed, the cable pulled and plugged in again, key x. "
+        "interruption: Ctrl-C, the process killed, the cable pulled and plugged in again, also under "
+        "another name, key x. "
         "After it the same command goes on.",
         "",
         "Must hold: the exit code as documented, no fault of the program's own, one line on how to "
