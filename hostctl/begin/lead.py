@@ -24,6 +24,7 @@ ONCE_MORE = Question(
     why="What is known so far is kept. `back` goes to the step before, `leave` ends here for now.",
     kind="choice",
     ways=(Way(word="again", text="this step from its beginning", value=True),),
+    suggested="again",
 )
 
 ELSEWHERE = replace(
@@ -64,12 +65,22 @@ async def _next(talk: Talk, bench: Bench, notes: Notes, line: Next, machine: Nex
 
 async def _asked(talk: Talk, notes: Notes, question: Question) -> None:
     try:
-        notes.know({question.key: await talk.ask(question)})
+        notes.know({question.key: await talk.ask(_with_what_was_said(question, notes))})
     except BackAsked:
         if last := list(notes.facts):
-            notes.forget(last[-1])
+            notes.take_back(last[-1])
         else:
             await talk.say("This is the first question.")
+
+
+def _with_what_was_said(question: Question, notes: Notes) -> Question:
+    """Taken back, an answer is suggested as it was given."""
+    was = notes.taken_back.get(question.key)
+    if was is None:
+        return question
+    named = (way.word for way in question.ways if way.value == was)
+    said = f"{was:g}" if isinstance(was, float) else str(was)
+    return replace(question, suggested=next(named, said))
 
 
 async def _carried_out(talk: Talk, bench: Bench, notes: Notes, step: Step) -> None:
@@ -87,7 +98,6 @@ async def _carried_out(talk: Talk, bench: Bench, notes: Notes, step: Step) -> No
         await talk.say(str(why))
         await _once_more(talk, notes, step)
     except NotNow:
-        await talk.say("Called off: nothing moved.")
         await _once_more(talk, notes, step)
     except BackAsked:
         if asked.answers == 0:

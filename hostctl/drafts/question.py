@@ -123,9 +123,10 @@ def _number(question: Question, text: str) -> float:
     except ValueError:
         number = math.nan
     if not math.isfinite(number):
-        raise Unclear(f"'{text[:40]}' is no number: type it like 12.5{_unit(question)}.")
+        like = "20" if question.kind == "whole" else f"12.5{_unit(question)}"
+        raise Unclear(f"'{text[:40]}' is no number: type it like {like}.")
     if not question.least <= number <= question.most:
-        raise Unclear(f"{number:g}{_unit(question)} is not {_range(question)}. Look again.")
+        raise Unclear(f"{number:g}{_unit(question)} is {_beyond(question)}. Look again.")
     return number
 
 
@@ -133,10 +134,11 @@ def _unit(question: Question) -> str:
     return f" {question.unit}" if question.unit else ""
 
 
-def _range(question: Question) -> str:
+def _beyond(question: Question) -> str:
+    """How a number misses what will do."""
     least, most, unit = question.least, question.most, _unit(question)
     if math.isinf(most):
-        return f"{least:g}{unit} or more"
+        return f"less than {least:g}{unit}"
     if math.isinf(least):
-        return f"{most:g}{unit} or less"
-    return f"from {least:g} to {most:g}{unit}"
+        return f"more than {most:g}{unit}"
+    return f"not from {least:g} to {most:g}{unit}"

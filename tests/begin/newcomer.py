@@ -279,7 +279,7 @@ class Newcomer:
     def _moved(self, question: Question) -> str:
         hardly = "so it has hardly moved" in self.heard[-1]
         moved = abs(self._bench.shows() - self._free_mm) >= MOVED_MM
-        return "yes" if moved and not hardly else "no"
+        return "moved" if moved and not hardly else "down"
 
     def _shows(self, question: Question) -> str:
         return f"{self._bench.shows():.2f}"

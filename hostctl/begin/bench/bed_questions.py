@@ -14,14 +14,18 @@ def go_over(what: str, why: str) -> Question:
     return go("over.go", f"May the head go over {what}?", why)
 
 
-GOES_UNDER = mm(
-    "contact.goes_under_mm",
-    "How thick is the thickest thing that goes under the nozzle without touching it?",
-    "Slide flat things of known thickness under the nozzle: a stack of cards, blocks, a ruler on "
-    "edge. That is a height where the nozzle can't meet the bed; it gives the floor.",
-    0.0,
-    100.0,
-)
+def goes_under(z_mm: float) -> Question:
+    """How near the bed is at the most."""
+    return mm(
+        "contact.goes_under_mm",
+        "How thick is the thickest thing that goes under the nozzle without touching it?",
+        "Slide flat things of known thickness under the nozzle: a stack of cards, blocks, a ruler "
+        f"on edge. By its count the nozzle stands at z {z_mm:g} mm, so begin near that. So far "
+        "the nozzle can't meet the bed: it gives the floor.",
+        0.0,
+        100.0,
+    )
+
 
 DOES_NOT = mm(
     "contact.does_not_mm",
@@ -51,8 +55,8 @@ def has_moved(step_mm: float, z_mm: float) -> Question:
         f"At z {z_mm:.2f} mm: has the number moved?",
         "",
         (
-            Way(word="no", text=f"not yet: {step_mm:.2g} mm further down", value="no"),
-            Way(word="yes", text="it has moved", value="yes"),
+            Way(word="down", text=f"not yet: {step_mm:.2g} mm further down, at once", value="no"),
+            Way(word="moved", text="it has moved, by 0.02 mm or more", value="yes"),
             Way(word="up", text="go up, and begin this anew", value="up"),
         ),
     )
@@ -175,8 +179,9 @@ def as_it_is(came_mm: float, rise_mm: float) -> Question:
 
 DRY_CYCLE = go(
     "cycle.go",
-    "May it go slowly over all points, and down to the reading height at each?",
-    "It is the cycle of every run. A finger on the mains switch: it is the emergency stop.",
+    "May the head rise, for a slow dry cycle over all points?",
+    "It is the cycle of every run; here each point has an answer of its own. A finger on the mains "
+    "switch: it is the emergency stop.",
 )
 
 

@@ -1,13 +1,14 @@
 """The machine at hand: connected, homed, moved a little at a time, each time on somebody's word."""
 
 import asyncio
+import math
 from collections.abc import AsyncIterator, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
 from functools import partial
 
 from hostctl.begin.bench.so_far import machine_so_far
 from hostctl.begin.facts import Facts
-from hostctl.begin.talk import Talk
+from hostctl.begin.talk import BackAsked, Talk
 from hostctl.config.machine import Machine as MachineFile
 from hostctl.deeds import ClearBed, Deed, ReadIndicator
 from hostctl.drafts.question import Question, Value
@@ -44,6 +45,8 @@ class Bench:
         """What the controller said of itself when it was connected last."""
         self.shown_free_mm: float | None = None
         """What the indicator showed in this sitting with its plunger free; None: not asked yet."""
+        self.homed_bare = False
+        """Whether it was homed last with nothing on the head."""
         self._link_for = link_for
         self._machine: Machine | None = None
         self._open = AsyncExitStack()
@@ -105,6 +108,22 @@ class Bench:
         """As `ask`, where eyes alone are wanted."""
         return await self.ask(question, EYES_ALONE)
 
+    async def answers(self, *questions: Question) -> list[Value]:
+        """One after the other; `back` asks the one before again. Raises BackAsked at the first."""
+        given: list[Value] = []
+        while len(given) < len(questions):
+            try:
+                given.append(await self.ask(questions[len(given)]))
+            except BackAsked:
+                if not given:
+                    raise
+                given.pop()
+        return given
+
+    async def lengths_mm(self, *questions: Question) -> list[float]:
+        """As `answers`, for numbers of millimetres."""
+        return [_number(value) for value in await self.answers(*questions)]
+
     async def length_mm(self, question: Question, deed: Deed = HANDS_IN) -> float:
         """As `ask`, for a number of millimetres."""
         return _number(await self.ask(question, deed))
@@ -143,11 +162,19 @@ class Bench:
             await machine.home()
         return await machine.where()
 
-    async def over(self, x_mm: float, y_mm: float, what: str) -> None:
-        """Up, then slowly across until the nozzle is over the place."""
+    async def over(
+        self, x_mm: float, y_mm: float, what: str, *, down_to_mm: float = math.inf
+    ) -> None:
+        """Up, then slowly across until the nozzle is over the place, and down there where asked.
+
+        down_to_mm: to this height, or to the floor where that is higher.
+        """
         async with self.moving(what) as machine:
             await machine.lift()
             await machine.pass_slowly(x_mm, y_mm)
+            z_mm = max(down_to_mm, machine.envelope.lowest_z_mm)
+            if z_mm < (await machine.where()).z_mm:
+                await machine.lower_to(z_mm, slowly=True)
 
     async def lower(self, z_mm: float, what: str, *, at_once: bool = False) -> None:
         """Straight down, slowly, to `z_mm`, or to the floor where that is higher."""

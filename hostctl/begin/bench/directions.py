@@ -62,8 +62,7 @@ async def _plunger_down_at(bench: Bench, facts: Facts, screw: BedScrew) -> None:
     why = "The bed may lie higher or lower there: from z {:g} mm on each step is asked for."
     where = f"the {screw.name} screw, the plunger over it, and down to z {z_mm:g} mm"
     await bench.ask_to_move(b.go_over(where, why.format(z_mm)), what)
-    await bench.over(*_near(facts, screw), what)
-    await bench.lower(min(z_mm, await bench.z_mm()), what, at_once=True)
+    await bench.over(*_near(facts, screw), what, down_to_mm=z_mm)
     free_mm = await free_number(bench)
     await down_until_moved(bench, free_mm, facts.number("indicator.resolution_mm"))
     z_mm = round(await bench.z_mm() - PRESSED_MM, 2)

@@ -7,6 +7,7 @@ from hostctl.begin.bench.numbers import free_number
 from hostctl.begin.bench.so_far import points_of
 from hostctl.begin.bench.way_down import nozzle_over
 from hostctl.begin.notes import Notes
+from hostctl.drafts.question import Question
 
 LEAST_PRESSED_MM, MOST_PRESSED_MM = 0.2, 1.0
 """As the pre-load of a machine file may be."""
@@ -16,25 +17,25 @@ async def make_dry_cycle(bench: Bench, notes: Notes) -> None:
     """`found.pressed.POINT` of each point, mm; `seen.dry_cycle`. Raises Again."""
     await made_ready(bench, notes.facts)
     facts = notes.facts
-    what = "The head rises, goes over all points in turn, and slowly down at each."
-    await bench.ask_to_move(b.DRY_CYCLE, what)
-    async with bench.moving(what) as machine:
-        await machine.lift()
+    await _lifted(bench, b.DRY_CYCLE)
     free_mm = await free_number(bench)
     z_mm = facts.number("found.reading_z_mm")
     for point in points_of(facts):
         moves = f"The head goes over {point.name}, and slowly down to z {z_mm:g} mm."
         await bench.ask_to_move(b.next_point(point.name), moves)
-        await bench.over(*nozzle_over(facts, point), moves)
-        await bench.lower(z_mm, moves, at_once=True)
+        await bench.over(*nozzle_over(facts, point), moves, down_to_mm=z_mm)
         shown_mm = await bench.length_mm(b.shows_now("cycle.shows_mm"), EYES_ALONE)
         pressed_mm = shown_mm - free_mm if facts["found.rises"] else free_mm - shown_mm
         notes.know({f"found.pressed.{point.name}": round(pressed_mm, 4)})
+    await _lifted(bench, b.RISE)
+    notes.know({"seen.dry_cycle": True})
+
+
+async def _lifted(bench: Bench, question: Question) -> None:
     rises = "The head rises."
-    await bench.ask_to_move(b.RISE, rises)
+    await bench.ask_to_move(question, rises)
     async with bench.moving(rises) as machine:
         await machine.lift()
-    notes.know({"seen.dry_cycle": True})
 
 
 def told(notes: Notes) -> list[str]:

@@ -23,8 +23,11 @@ SWITCH_OFF = (
 async def fit_indicator(bench: Bench, notes: Notes) -> None:
     """Homed bare, room measured, indicator mounted: `hangs_mm`. Raises Again."""
     await bench.connect(notes.facts)
+    await bench.machine.check_cool()
+    await bench.ask(q.INDICATOR_OFF)
     bench.machine.envelope.hangs_mm = 0.0
-    await _home_bare(bench, notes)
+    if not (bench.homed and bench.homed_bare):
+        await _home_bare(bench, notes)
     await _measure_room(bench, notes)
     await _mount(bench, notes)
 
@@ -35,6 +38,7 @@ async def home_with_indicator(bench: Bench, notes: Notes) -> None:
         await made_ready(bench, notes.facts)
     else:
         bench.know(notes.facts)
+        bench.homed_bare = False
         await bench.ask_to_move(q.MOUNTED_HOMING, "The head rises, then all axes home.")
         await bench.home()
     if not await bench.look(q.MOUNTED_HOMED_WELL):
@@ -66,53 +70,50 @@ class Moved(Again):
 
 
 async def _home_bare(bench: Bench, notes: Notes) -> None:
-    await bench.machine.check_cool()
-    await bench.ask(q.INDICATOR_OFF)
-    if (screws := screws_of(notes.facts)) and "seen.bed_down" not in notes.facts:
+    is_down = "seen.bed_down" in notes.facts and "seen.bed_up" not in notes.facts
+    if (screws := screws_of(notes.facts)) and not is_down:
         await bench.ask(q.bed_down(screws))
+        notes.forget("seen.bed_up")
         notes.know({"seen.bed_down": True})
     await bench.ask_to_move(q.FIRST_HOMING, "The head rises, then all axes home.")
     at = await bench.home()
     if not await bench.look(q.HOMED_WELL):
         raise Again(SWITCH_OFF)
+    bench.homed_bare = True
     notes.know({"seen.bare_homing": True, "home.x_mm": at.x_mm, "home.y_mm": at.y_mm})
 
 
 async def _measure_room(bench: Bench, notes: Notes) -> None:
     """What is below the plunger where z homes, then beside the head where x and y end."""
-    below = await bench.ask(q.BELOW)
+    below, stands = await bench.answers(q.BELOW, q.STANDS_AT_ITS_ENDS)
     if below == "other":
         raise Again(
             "Where it homes the plunger would come down on something. Take that away, or fix the "
             "indicator to another side of the head."
         )
-    notes.know({"room.below": below})
-    await _go_to_its_ends(bench, notes)
-    for side in SIDES:
-        sticks_mm = notes.facts.number(f"sticks.{side}_mm")
-        if sticks_mm <= 0:
-            continue
-        question = q.room(side, sticks_mm)
-        room_mm = await bench.length_mm(question)
-        if room_mm < sticks_mm + ROOM_MM:
+    notes.know({"room.below": below, "home.stands": stands})
+    if not stands:
+        await _go_to_its_ends(bench, notes.facts)
+    sticks_mm = {side: notes.facts.number(f"sticks.{side}_mm") for side in SIDES}
+    sides = [side for side in SIDES if sticks_mm[side] > 0]
+    rooms_mm = await bench.lengths_mm(*(q.room(side, sticks_mm[side]) for side in sides))
+    for side, room_mm in zip(sides, rooms_mm, strict=True):
+        if room_mm < sticks_mm[side] + ROOM_MM:
+            room_mm = await bench.length_mm(q.room(side, sticks_mm[side], said_mm=room_mm))
+        if room_mm < sticks_mm[side] + ROOM_MM:
             notes.forget("indicator.rough", "sticks.", "room.")
             raise Again(
                 f"There are {room_mm:g} mm on the {side}, and the indicator sticks out "
-                f"{sticks_mm:g} mm there: it takes {ROOM_MM:g} mm more than that. Fix it to the "
-                "head another way; where it sits and how far it sticks out is asked again."
+                f"{sticks_mm[side]:g} mm there: it takes {ROOM_MM:g} mm more than that. Fix it to "
+                "the head another way; where it sits and how far it sticks out is asked again."
             )
-        notes.know({question.key: room_mm})
+        notes.know({f"room.{side}_mm": room_mm})
 
 
-async def _go_to_its_ends(bench: Bench, notes: Notes) -> None:
-    """The head stands where x and y found their ends, which is where there is least room."""
-    facts = notes.facts
-    stands = await bench.ask(q.STANDS_AT_ITS_ENDS)
-    notes.know({"home.stands": stands})
-    if stands:
-        return
-    ends = {axis: await bench.ask(q.end_of(axis)) for axis in ("x", "y")}
-    x_mm, y_mm = (facts.number(f"travel.{axis}.{ends[axis]}") for axis in ("x", "y"))
+async def _go_to_its_ends(bench: Bench, facts: Facts) -> None:
+    """Where x and y found their ends there is least room."""
+    at_x, at_y = await bench.answers(q.end_of("x"), q.end_of("y"))
+    x_mm, y_mm = facts.number(f"travel.x.{at_x}"), facts.number(f"travel.y.{at_y}")
     what = f"The head goes slowly to its ends, x {x_mm:g}, y {y_mm:g} mm."
     await bench.ask_to_move(q.TO_ITS_ENDS, what)
     await bench.over(x_mm, y_mm, what)
@@ -139,10 +140,8 @@ async def _hang(bench: Bench, facts: Facts, z_mm: float) -> tuple[float, float]:
     """How far the plunger hangs, and how high its tip is: together they are the nozzle's height."""
     question = q.hangs(facts.number("indicator.travel_mm"))
     while True:
-        hangs_mm = await bench.length_mm(question)
-        above_mm = await bench.length_mm(q.TIP_ABOVE_BED)
-        off_mm = hangs_mm + above_mm - z_mm
-        if abs(off_mm) <= RULERS_AGREE_MM:
+        hangs_mm, above_mm = await bench.lengths_mm(question, q.TIP_ABOVE_BED)
+        if abs(hangs_mm + above_mm - z_mm) <= RULERS_AGREE_MM:
             return hangs_mm, above_mm
         await bench.talk.say(
             f"{hangs_mm:g} and {above_mm:g} mm make {hangs_mm + above_mm:g} mm, and the nozzle "

@@ -121,8 +121,7 @@ async def _bed_below(bench: Bench) -> float:
     """The bed lies nowhere above this, by what goes under the nozzle."""
     z_mm = await bench.z_mm()
     while True:
-        under_mm = await bench.length_mm(b.GOES_UNDER)
-        not_mm = await bench.length_mm(b.DOES_NOT)
+        under_mm, not_mm = await bench.lengths_mm(b.goes_under(z_mm), b.DOES_NOT)
         below_mm = round(z_mm - under_mm, 2)
         why = _why_not(under_mm, not_mm, below_mm)
         if not why:

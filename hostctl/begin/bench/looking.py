@@ -2,40 +2,19 @@
 
 from hostctl.begin.bench.bench import Bench
 from hostctl.begin.notes import Notes
-from hostctl.drafts.question import Question, Way
 from hostctl.errors import HostctlError
-from hostctl.machine.dialects.classic import Classic
 from hostctl.machine.dialects.dialect import recognised
-from hostctl.machine.dialects.terse import Terse
-
-WORDS = {
-    "dialect": "How a controller words what it says. Both are widely spoken.",
-    "classic": "Remarks begin with `echo:`, errors with `Error:`.",
-    "terse": "Remarks begin with `//`, errors with `!!`; it moves nothing before it is homed.",
-}
 
 
 async def look(bench: Bench, notes: Notes) -> None:
-    """`dialect`. Raises HostctlError where nothing intelligible answers."""
+    """`dialect`, left to be learned. Raises HostctlError where nothing intelligible answers."""
     await bench.connect(notes.facts)
     for line in await _said(bench):
         await bench.talk.say(line)
     heard = recognised(bench.greeting) if bench.greeting else None
-    question = Question(
-        key="dialect",
-        text="Which dialect does it speak?",
-        why="It is learned from what the controller says, each time; say it only if you know it.",
-        kind="choice",
-        ways=(
-            Way(word="learn", text="let the program learn it", value=None),
-            Way(word=Classic.name, text=WORDS["classic"], value=Classic.name),
-            Way(word=Terse.name, text=WORDS["terse"], value=Terse.name),
-        ),
-        suggested="learn",
-        read=f"so far it sounds like {heard.name}" if heard else "it doesn't say yet",
-        words=WORDS,
-    )
-    notes.know({"dialect": await bench.ask(question)})
+    speaks = f"It speaks the dialect '{heard.name}'" if heard else "Its dialect shows as it homes"
+    await bench.talk.say(f"{speaks}; that is learned anew each time it is connected.")
+    notes.know({"dialect": None})
 
 
 async def _said(bench: Bench) -> list[str]:

@@ -28,8 +28,7 @@ async def find_offset(bench: Bench, notes: Notes) -> None:
     offset_mm = (facts.number("indicator.rough_x_mm"), facts.number("indicator.rough_y_mm"))
     for _ in range(MOST_TRIES):
         await _plunger_over(bench, facts, mark, offset_mm)
-        right_mm = await bench.length_mm(b.MARK_RIGHT)
-        back_mm = await bench.length_mm(b.MARK_BACK)
+        right_mm, back_mm = await bench.lengths_mm(b.MARK_RIGHT, b.MARK_BACK)
         offset_mm = (round(offset_mm[0] - right_mm, 2), round(offset_mm[1] - back_mm, 2))
         if max(abs(right_mm), abs(back_mm)) <= OVER_MM:
             break
@@ -86,8 +85,7 @@ async def _come(bench: Bench, facts: Facts, place: tuple[float, float], what: st
     z_mm = _looked_at_z_mm(facts)
     moves = f"The head rises, brings {what}, and goes down to z {z_mm:g} mm."
     await bench.ask_to_move(b.go_over(f"there: {what}", "The plunger stays off the bed."), moves)
-    await bench.over(*place, moves)
-    await bench.lower(z_mm, moves, at_once=True)
+    await bench.over(*place, moves, down_to_mm=z_mm)
 
 
 async def _look_once_more(

@@ -137,11 +137,24 @@ TO_ITS_ENDS = go(
 )
 
 
-def room(side: str, sticks_mm: float) -> Question:
-    """How much there is beside the head at the homing place."""
+_BESIDE = {
+    "left": "to the left of",
+    "right": "to the right of",
+    "front": "in front of",
+    "back": "behind",
+}
+
+
+def room(side: str, sticks_mm: float, said_mm: float | None = None) -> Question:
+    """How much there is beside the head at its ends. said_mm: what was said, and is too little."""
+    where = f"{_BESIDE[side]} the bare head, where it stands now"
+    if said_mm is None:
+        text = f"How much room is there {where}?"
+    else:
+        text = f"Only {said_mm:g} mm {where}? Measure once more: how much is it?"
     return mm(
         f"room.{side}_mm",
-        f"How much room is there on the {side} of the bare head, where it stands now?",
+        text,
         f"It stands at its ends. There the indicator will stick out {sticks_mm:g} mm on "
         "that side; a ruler will do. Measure to whatever comes first: frame, belt, cable.",
         0.0,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from hostctl.begin.bench import bed_questions as b
-from hostctl.begin.bench.bench import EYES_ALONE, Again, Bench
+from hostctl.begin.bench.bench import Again, Bench
 from hostctl.begin.bench.numbers import Expected, believed, free_again, free_number, shows
 from hostctl.begin.facts import Facts
 from hostctl.config.machine import BedScrew, Point
@@ -126,11 +126,24 @@ async def down_until_moved(
 
 async def _moved(bench: Bench, free_mm: float, resolution_mm: float) -> float | None:
     """What it shows; None where that is what it shows free."""
-    shown_mm = await bench.length_mm(b.shows_now(), EYES_ALONE)
+    shown_mm = await shows(bench, _touched(free_mm))
     if shown_mm in free_again(free_mm, 0.0) and abs(shown_mm - free_mm) < 2 * resolution_mm:
-        await bench.talk.say(f"Hanging free it showed {free_mm:g} mm, so it has hardly moved.")
+        await bench.talk.say(
+            f"Hanging free it showed {free_mm:g} mm, so it has hardly moved: too little to tell. "
+            "Go further down until it has moved by 0.02 mm or more."
+        )
         return None
     return shown_mm
+
+
+def _touched(free_mm: float) -> Expected:
+    """It may have moved one step before, unnoticed."""
+    return Expected(
+        zero_mm=free_mm,
+        least_mm=0.0,
+        most_mm=2 * FAR_STEP_MM + STEP_AGREES_MM,
+        why=f"hanging free it showed {free_mm:g} mm, and steps were of {FAR_STEP_MM:g} mm at most",
+    )
 
 
 async def _pressed_in(

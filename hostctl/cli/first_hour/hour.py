@@ -82,6 +82,7 @@ async def _begun(talk: Talk, name: str | None) -> Facts:
             why="These were begun and not finished.",
             kind="choice",
             ways=(*ways, Way(word="another", text="none of these", value="")),
+            suggested=ways[0].word,
         ),
     )
     return next((each.facts for each in found if each.name == chosen), Facts())

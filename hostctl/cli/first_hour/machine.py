@@ -87,8 +87,16 @@ async def _known(talk: Talk, notes: Notes, taken: Collection[str]) -> None:
         await bench.close()
 
 
+def _without_remarks(text: str) -> str:
+    """What is set, without why."""
+    lines = (line.partition(" #")[0].rstrip() for line in text.splitlines())
+    return "\n".join(line for line in lines if line.strip() and not line.startswith("#"))
+
+
 def _can_be_stood_at(check: Callable[[Value], None] | None, port: Value) -> None:
     """Raises Unclear where nobody can put hands on the machine."""
+    if str(port).startswith("/") and not Path(str(port)).exists():
+        raise Unclear(f"{port} is not there: is the cable in, the printer on, the name right?")
     if str(port).startswith("sim://"):
         raise Unclear(
             "Nobody can put hands on a printer inside this program. How to try with one beside "
@@ -103,7 +111,8 @@ async def _written(talk: Talk, notes: Notes, folder: Path, today: date) -> None:
     path = folder / f"{name}.yaml"
     text = machine_text(notes.facts, today)
     await talk.title(f"The machine file, {path}")
-    await talk.say(text)
+    await talk.say(_without_remarks(text))
+    await talk.say("Each line is explained by a remark in the file.")
     try:
         machine_from(Source(str(path), text))
     except ConfigError as mistakes:

@@ -87,7 +87,7 @@ def _rough(known: Known, axis: Literal["x", "y"]) -> Question:
         key=f"indicator.rough_{axis}_mm",
         text=text,
         why=f"Seen from the front; minus: {other}. A ruler will do, to 2 mm or so: it is measured "
-        "later. Machine off: hold the indicator in its mount to the head meanwhile.",
+        "later. Hold the indicator in its mount to the head meanwhile: nothing moves.",
         kind="number",
         unit="mm",
         least=-MOST_MM,

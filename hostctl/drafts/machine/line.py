@@ -34,8 +34,8 @@ def _port(ports: Sequence[str]) -> Question:
     there = "None is there now: is the cable in, and the printer on? "
     if ports:
         there = (
-            "Type the number of one that is there, or another name. Which is it? As its cable is "
-            "pulled it goes from `hostctl ports` in another window. "
+            "Type the number of one that is there, or another name. Where there are several: pull "
+            "the printer's cable, and see which one `hostctl ports` no longer lists. "
         )
     return Question(
         key="port",
