@@ -10,6 +10,7 @@ import termios
 from collections.abc import AsyncIterator, Callable, Iterator, Mapping
 from contextlib import asynccontextmanager, contextmanager, suppress
 from dataclasses import replace
+from itertools import count
 from select import select
 from typing import Self
 
@@ -36,6 +37,8 @@ from hostctl.errors import UsageError
 from hostctl.report.document.plain_ascii import asked_for
 
 TOLD_TO_HALT = "Told the machine to halt. The emergency stop is its mains switch."
+TOLD_EACH = 10
+"""So many seconds after another it is said that something still moves."""
 STANDS_STILL = "Nothing moves while it asks, so there was nothing to halt."
 
 
@@ -70,6 +73,7 @@ class Terminal:
         self._line = TypedLine()
         self._moved_after = ""  # the key of the question, where the same may be asked in short
         self._mid_line = False
+        self._words_seen: set[str] = set()
         self._greeted = not greets
 
     @classmethod
@@ -114,7 +118,7 @@ class Terminal:
     async def ask(self, question: Question) -> Value:
         """As `Talk.ask`."""
         self._moved_after = ""
-        await self._show(whole_page(question, self._paper))
+        await self._show(whole_page(question, self._paper, self._new_words(question)))
         return await self._answer(question, lambda: ([], prompt(question)))
 
     async def ask_to_move(self, question: Question, moves: str) -> Value:
@@ -126,11 +130,19 @@ class Terminal:
             above = before_motion(moves, self._paper, again=again)
             return above, prompt(question, again=again)
 
-        page = same_again if again else whole_page
-        await self._show(page(question, self._paper))
+        if again:
+            await self._show(same_again(question, self._paper))
+        else:
+            await self._show(whole_page(question, self._paper, self._new_words(question)))
         value = await self._answer(question, closing)
         self._moved_after = question.key
         return value
+
+    def _new_words(self, question: Question) -> list[str]:
+        """Those that no question had before; where they are told is known by then."""
+        words = [word for word in question.words or () if word not in self._words_seen]
+        self._words_seen.update(words)
+        return words
 
     async def countdown(self, what: str, seconds: int) -> None:
         """As `Talk.countdown`. What was typed since the last answer calls it off too."""
@@ -152,7 +164,17 @@ class Terminal:
 
         async with halting(self._keyboard, stop, say_so):
             await self._show(["", *self._paper.wrapped(text, self._look.clear)])
-            yield
+            telling = asyncio.create_task(self._tell_how_long(), name="how long it moves")
+            try:
+                yield
+            finally:
+                telling.cancel()
+
+    async def _tell_how_long(self) -> None:
+        """Now and then, so that nobody takes a long homing for the end of it."""
+        for seconds in count(TOLD_EACH, TOLD_EACH):
+            await asyncio.sleep(TOLD_EACH * self._second_s)
+            await self._show([f"Still moving: {seconds} s."])
 
     async def _answer(
         self, question: Question, closing: Callable[[], tuple[list[str], str]]

@@ -1,7 +1,7 @@
 """A question as lines of text, none wider than the terminal: read from top to bottom, once."""
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from hostctl.channels.terminal.draw import Look
@@ -64,15 +64,18 @@ def harmless(text: str) -> str:
     return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in blank)
 
 
-def whole_page(question: Question, paper: Paper) -> list[str]:
-    """What is asked, why, what the machine said, and what may be answered."""
+def whole_page(question: Question, paper: Paper, new_words: Iterable[str] = ()) -> list[str]:
+    """What is asked, why, what the machine said, and what may be answered.
+
+    new_words: those in it that were in no question before.
+    """
     look = paper.look
     lines = ["", *paper.wrapped(question.text, look.strong)]
     lines += paper.wrapped(question.why, look.faint)
     lines += _read(question, paper)
     lines += paper.listed({way.word: way.text for way in question.ways})
-    if question.words:
-        lines += paper.wrapped(f"? says what this means: {', '.join(question.words)}", look.faint)
+    if words := ", ".join(new_words):
+        lines += paper.wrapped(f"? says what this means: {words}", look.faint)
     return lines
 
 
