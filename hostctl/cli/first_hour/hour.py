@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
+from pathlib import Path
 
 from hostctl.begin.facts import Facts
 from hostctl.begin.keeping import Begun, Unreadable, all_kept, keep, kept
@@ -11,6 +12,7 @@ from hostctl.cli.first_hour.machine import machine_led
 from hostctl.cli.first_hour.rig import check_rig
 from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.cli.first_hour.study import judge_by_study
+from hostctl.cli.next_steps.step import Step, naming
 from hostctl.drafts.question import Question, Way
 from hostctl.store.store import utc_now
 
@@ -34,14 +36,16 @@ def go_through(sitting: Sitting, name: str | None) -> None:
         check_rig(sitting, notes)
         judge_by_study(sitting, notes)
     except LeaveAsked:
-        print(f"\n{_how_to_go_on(notes)}")
+        print(f"\n{_how_to_go_on(sitting, notes)}")
     except KeyboardInterrupt:
-        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(notes)}") from None
+        raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(sitting, notes)}") from None
 
 
-def _how_to_go_on(notes: Notes) -> str:
-    named = f" {name}" if (name := _name(notes.facts)) else ""
-    return f"All that is known is kept. Go on with: hostctl begin{named}"
+def _how_to_go_on(sitting: Sitting, notes: Notes) -> str:
+    name = _name(notes.facts)
+    elsewhere = () if sitting.folder == Path() else ("--folder", str(sitting.folder))
+    words = ("begin", *((name,) if name else ()), *elsewhere, *naming(sitting.database))
+    return f"All that is known is kept. Go on with: {Step(why='', words=words).command}"
 
 
 def _keeping() -> Callable[[Facts], None]:

@@ -6,7 +6,7 @@ from hostctl.begin.notes import Notes
 from hostctl.begin.talk import LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
-from hostctl.cli.first_hour.running import carried_out
+from hostctl.cli.first_hour.running import carried_out, stopped_run
 from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.config.load import machine_from, study_from
 from hostctl.config.machine import Machine
@@ -32,7 +32,10 @@ def check_rig(sitting: Sitting, notes: Notes) -> None:
     if PASSED_OVER in notes.facts or known(sitting.database, file.machine) is not None:
         return
     study = _study_for(sitting, notes, file)
-    summary = told(study_summary(study_from(study), file))
+    checked = study_from(study)
+    summary = told(study_summary(checked, file))
+    if stopped := stopped_run(sitting.database, checked.study, file.machine):
+        summary += f". Run {stopped} of it has stopped before its end: `now` goes on there"
     match sitting.talked(lambda talk: _asked(talk, summary)):
         case "later":
             raise LeaveAsked
@@ -54,7 +57,7 @@ def carried_out_or_left(sitting: Sitting, study: Source, machine: Source) -> int
     try:
         return carried_out(sitting.database, study, machine)
     except RunStopped as stopped:
-        print(f"\n{stopped}")
+        print(f"\n{stopped.where}: {stopped.what}.")  # how to go on is said at the end
         raise LeaveAsked from stopped
 
 
@@ -64,7 +67,7 @@ async def _asked(talk: Talk, summary: str) -> object:
         "Machine, indicator and mount are measured alone, with nothing adjusted: the same cycle "
         "again and again. No method can be judged finer than that."
     )
-    await talk.say(summary)
+    await talk.say(f"{summary}.")
     return await asked_alone(
         talk,
         Question(

@@ -9,7 +9,6 @@ from hostctl.cli.session import Session, carry_out_session
 from hostctl.config.yaml_text import Source
 from hostctl.daemon.assembly.plan import kept_plan, plan_from
 from hostctl.store.reading import list_runs, read_record
-from hostctl.store.rows import RunRecord
 
 
 def carried_out(database: Path, study: Source, machine: Source) -> int:
@@ -18,7 +17,8 @@ def carried_out(database: Path, study: Source, machine: Source) -> int:
     Raises RunStopped where it is not complete, and HostctlError.
     """
     plan = plan_from(study, machine)
-    record = _stopped(database, plan.study.study, plan.machine.machine)
+    stopped = stopped_run(database, plan.study.study, plan.machine.machine)
+    record = read_record(database, stopped) if stopped else None
     if record is not None:
         plan = kept_plan(record.summary.run, record.summary.new)
     finished = carry_out_session(
@@ -35,11 +35,11 @@ def carried_out(database: Path, study: Source, machine: Source) -> int:
     return finished.run
 
 
-def _stopped(database: Path, study: str, machine: str) -> RunRecord | None:
-    """The last run of this study on this machine, where it is not complete."""
+def stopped_run(database: Path, study: str, machine: str) -> int | None:
+    """The last run of this study on this machine, where it is not complete. Raises StoreError."""
     if not database.exists():
         return None
     same = [
         run for run in list_runs(database) if (run.new.study, run.new.machine) == (study, machine)
     ]
-    return read_record(database, same[-1].run) if same and not same[-1].complete else None
+    return same[-1].run if same and not same[-1].complete else None
