@@ -87,6 +87,8 @@ class Sat:
     exit_code: int = 0
     meddled_at: str = ""
     """What was on the screen, or moved, as it was meddled with."""
+    mid_motion: bool = False
+    """Whether the head was moving then."""
     facts_then: dict[str, Any] = field(default_factory=dict)
 
     left_as_found: bool = False
@@ -322,6 +324,7 @@ class _Sitting:
         if event["event"] in ("moving", "prompt"):
             await asyncio.sleep(UNDER_WAY_S)
         self._sat.meddled_at = _named(event)
+        self._sat.mid_motion = not self._bench.printer.board.carriage.planner.idle
         with suppress(ValueError):
             self._sat.facts_then = self._bench.facts()
         match how:

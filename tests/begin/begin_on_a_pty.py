@@ -147,9 +147,8 @@ def section(command: str, hours: Sequence[Hour]) -> str:
         f"Written by `{command}`; not by hand. The program runs in a process of its own at a "
         "pseudo-terminal of 80 by 24, answers are typed, and the printer's cable is a "
         "pseudo-terminal too. Each machine goes the whole way once; then anew for each "
-        "interruption: Ctrl-C, the process killed, the cable pulled and plugged in again, also "
-        "under another name, key x. "
-        "After it the same command goes on.",
+        "interruption: Ctrl-C, the process killed, the cable pulled and plugged in again (also "
+        "elsewhere: under another name), key x. After it the same command goes on.",
         "",
         "Must hold: the exit code as documented, no fault of the program's own, one line on how to "
         "go on, the terminal as it was found, the file of facts whole and nothing lost of it, no "

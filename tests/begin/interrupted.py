@@ -69,7 +69,8 @@ def after(bench: Bench, sat: Sat, how: How) -> Iterator[str]:
         if f"hostctl begin{named}" not in last:
             yield f"not told how to go on: {last!r}"
     halted = bench.printer.board.state is State.HALTED
-    if how == "ctrl-c" and sat.meddled_at.startswith("moving") and not halted:
+    moved = sat.mid_motion and sat.meddled_at.startswith("moving")
+    if how == "ctrl-c" and moved and not halted:
         yield "interrupted in a motion, and it went on"
     if halted and how == "ctrl-c" and TOLD_TO_HALT not in sat.text:
         yield "not told that it was told to halt"
