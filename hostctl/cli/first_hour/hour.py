@@ -14,6 +14,7 @@ from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.cli.first_hour.study import judge_by_study
 from hostctl.cli.next_steps.step import Step, naming
 from hostctl.drafts.question import Question, Way
+from hostctl.errors import RunStopped
 from hostctl.store.store import utc_now
 
 WELCOME = (
@@ -37,6 +38,9 @@ def go_through(sitting: Sitting, name: str | None) -> None:
         judge_by_study(sitting, notes)
     except LeaveAsked:
         print(f"\n{_how_to_go_on(sitting, notes)}")
+    except RunStopped as stopped:
+        how = _how_to_go_on(sitting, notes)
+        raise RunStopped(stopped.where, stopped.what, how) from stopped
     except KeyboardInterrupt:
         raise KeyboardInterrupt(f"Interrupted. {_how_to_go_on(sitting, notes)}") from None
 

@@ -17,7 +17,6 @@ from hostctl.drafts.question import Question, Way
 from hostctl.drafts.rig_known import rig_known, what_it_means
 from hostctl.drafts.study_file import study_text
 from hostctl.drafts.study_summary import study_summary, told
-from hostctl.errors import RunStopped
 
 SHIPPED = "rig-check"
 USUAL_WITHIN_MM = 0.05
@@ -26,7 +25,10 @@ PASSED_OVER = "rig.passed_over"
 
 
 def check_rig(sitting: Sitting, notes: Notes) -> None:
-    """Until a rig check of the machine is on record, or is passed over. Raises LeaveAsked."""
+    """Until a rig check of the machine is on record, or is passed over.
+
+    Raises LeaveAsked, RunStopped, HostctlError.
+    """
     machine = Source.of(Path(notes.facts.text(WRITTEN)))
     file = machine_from(machine)
     if PASSED_OVER in notes.facts or known(sitting.database, file.machine) is not None:
@@ -43,22 +45,13 @@ def check_rig(sitting: Sitting, notes: Notes) -> None:
             notes.know({PASSED_OVER: True})
             return
         case _:
-            carried_out_or_left(sitting, study, machine)
+            carried_out(sitting.database, study, machine)
     sitting.talked(lambda talk: _meaning(talk, sitting.database, file.machine))
 
 
 def known(database: Path, machine: str) -> RigKnown | None:
     """What its last rig check found; None: there is none."""
     return rig_known(database, machine) if database.exists() else None
-
-
-def carried_out_or_left(sitting: Sitting, study: Source, machine: Source) -> int:
-    """The run's number. Raises LeaveAsked where it stopped: it is gone on with another time."""
-    try:
-        return carried_out(sitting.database, study, machine)
-    except RunStopped as stopped:
-        print(f"\n{stopped.where}: {stopped.what}.")  # how to go on is said at the end
-        raise LeaveAsked from stopped
 
 
 async def _asked(talk: Talk, summary: str) -> object:

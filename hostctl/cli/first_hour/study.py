@@ -8,7 +8,8 @@ from hostctl.begin.notes import Notes
 from hostctl.begin.talk import BackAsked, LeaveAsked, Talk
 from hostctl.begin.written import write_file
 from hostctl.cli.first_hour.machine import WRITTEN
-from hostctl.cli.first_hour.rig import carried_out_or_left, known
+from hostctl.cli.first_hour.rig import known
+from hostctl.cli.first_hour.running import carried_out
 from hostctl.cli.first_hour.sitting import Sitting, asked_alone
 from hostctl.config.find import SHIPPED
 from hostctl.config.load import machine_from, study_from
@@ -55,7 +56,7 @@ def judge_by_study(sitting: Sitting, notes: Notes) -> None:
     study = Source.of(Path(notes.facts.text(STUDY_WRITTEN)))
     if not sitting.talked(lambda talk: asked_alone(talk, NOW)):
         raise LeaveAsked
-    carried_out_or_left(sitting, study, machine)
+    carried_out(sitting.database, study, machine)
     forget(notes.facts.text("machine"))
 
 
