@@ -31,12 +31,6 @@ class Facts(Mapping[str, Value]):
         kept = {key: value for key, value in self.known.items() if key not in more}
         return Facts({**kept, **more})
 
-    def up_to(self, key: str) -> "Facts":
-        """What was known before `key`; it and all later ones are forgotten."""
-        known = list(self.known.items())
-        at = next((index for index, (each, _) in enumerate(known) if each == key), len(known))
-        return Facts(dict(known[:at]))
-
     def number(self, key: str) -> float:
         """A number. Raises KeyError where it is not known."""
         value = self.known[key]
