@@ -36,7 +36,7 @@ def rig_known(database: Path, machine_name: str) -> RigKnown | None:
 
 
 def _found(database: Path, run: int) -> RigKnown | None:
-    from hostctl.report.sources.spread import run_spread
+    from hostctl.report.sources.rig_material import run_spread
 
     found = run_spread(database, run)
     if found is None:

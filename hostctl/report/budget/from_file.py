@@ -12,7 +12,7 @@ from hostctl.report.budget.budget import work_out
 from hostctl.report.budget.result import RigSpread, UncertaintyBudget
 from hostctl.report.document.reasons import error_words
 from hostctl.report.sources.rig_check import named_rig_check
-from hostctl.report.sources.spread import run_spread
+from hostctl.report.sources.rig_material import run_spread
 from hostctl.store.reading import read_summary, reading_from_database
 
 

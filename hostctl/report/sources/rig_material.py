@@ -3,6 +3,8 @@
 from dataclasses import replace
 from pathlib import Path
 
+from hostctl.errors import DataError
+from hostctl.metrology.rounded.rounding import RoundedSpread
 from hostctl.report.sources.material import Material
 from hostctl.report.sources.rig_check import RigChoice, named_rig_check, rig_check_for
 from hostctl.report.sources.run_material import run_material
@@ -27,6 +29,19 @@ def named_rig(path: Path, check: int, rig: Material, run: int | None) -> Materia
     Raises StoreError.
     """
     return _noted(rig, named_rig_check(path, check, run))
+
+
+def run_spread(database: Path, run: int) -> tuple[RoundedSpread, Material] | None:
+    """Of all that a run has read, as a rig check's, with what it is of; None where it can't say.
+
+    Raises StoreError.
+    """
+    try:
+        material = run_material(database, run)
+    except DataError:
+        return None
+    spread = spread_of(material.blocks, material)
+    return None if spread is None else (spread, material)
 
 
 def _noted(rig: Material, choice: RigChoice) -> Material:

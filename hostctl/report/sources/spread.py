@@ -1,14 +1,11 @@
 """The spread of each pair of hands with each method, as it was read: the rig is in it."""
 
 from collections.abc import Sequence
-from pathlib import Path
 
-from hostctl.errors import DataError
 from hostctl.metrology.basis.estimate import NotEnough
 from hostctl.metrology.rounded.evidence import SpreadEvidence
 from hostctl.metrology.rounded.rounding import RoundedSpread, spread_evidence, spread_from
 from hostctl.report.sources.material import Block, Material
-from hostctl.report.sources.run_material import run_material
 
 Hands = tuple[str, str]
 """Method and operator; both empty where nobody set anything."""
@@ -26,19 +23,6 @@ def spread_of(blocks: Sequence[Block], material: Material) -> RoundedSpread | No
     """Their spread, each about its own mean; None where they are too few for one."""
     evidence = evidence_of_blocks(blocks, material)
     return None if evidence is None else spread_from(evidence, 0.95)
-
-
-def run_spread(database: Path, run: int) -> tuple[RoundedSpread, Material] | None:
-    """Of all that a run has read, as a rig check's, with what it is of; None where it can't say.
-
-    Raises StoreError.
-    """
-    try:
-        material = run_material(database, run)
-    except DataError:
-        return None
-    spread = spread_of(material.blocks, material)
-    return None if spread is None else (spread, material)
 
 
 def evidence_of_blocks(blocks: Sequence[Block], material: Material) -> SpreadEvidence | None:
