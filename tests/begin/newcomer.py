@@ -15,6 +15,7 @@ from hostctl.begin.talk import BackAsked, LeaveAsked, NotNow
 from hostctl.drafts.question import Question, Unclear, Value, understood
 
 MOVED_MM = 0.02  # less an eye does not take for moved
+NEAR_END_MM = 10.0
 OVER_MM = 1.0  # so near it is over the mark
 MOST_QUESTIONS = 1500
 MOST_TRIES = 4
@@ -192,6 +193,15 @@ class Newcomer:
             return question.suggested or screw["name"]
         return f"{screw['x_mm'] if what == 'x_mm' else screw['y_mm']:g}"
 
+    def _point(self, question: Question) -> str:
+        """As suggested; where nothing is, something that they said before can't be."""
+        if question.key == "points.over_screws":
+            return "no" if "reach" in question.why else "yes"
+        if not question.suggested and self._is_fact(self.slipped_at):
+            self._goes_back_to = self.slipped_at
+            raise BackAsked
+        return ""
+
     def _sticks(self, question: Question) -> str:
         side = question.key.removeprefix("sticks.").removesuffix("_mm")
         sticks_mm = self._bench.sticks_out_mm(_side(side))
@@ -224,7 +234,9 @@ class Newcomer:
         return "yes"
 
     def _at_its_ends(self) -> bool:
-        return max(self._world.head.x_mm, self._world.head.y_mm) < 2
+        at = (self._world.head.x_mm, self._world.head.y_mm)
+        ends = self._machine["from_mm"]
+        return all(abs(where - end) < NEAR_END_MM for where, end in zip(at, ends, strict=False))
 
     def _room(self, question: Question) -> str:
         if question.key == "room.below":
@@ -356,13 +368,14 @@ ANSWERS: tuple[tuple[str, Callable[[Newcomer, Question], str]], ...] = (
     ("indicator.rough_x_mm", lambda self, _: f"{self._machine['rough_right_mm']:g}"),
     ("indicator.rough_y_mm", lambda self, _: f"{self._machine['rough_back_mm']:g}"),
     ("sticks.", Newcomer._sticks),
-    ("points.", lambda self, _: ""),
+    ("points.", Newcomer._point),
     ("bare.indicator_off", Newcomer._indicator_off),
     ("bare.bed_down", Newcomer._bed_down),
     ("bare.homed_well", Newcomer._homed_well),
     ("mounted.homed_well", Newcomer._homed_well),
     ("home.stands", lambda self, _: "there" if self._at_its_ends() else "came"),
     ("home.x_end", lambda self, _: "left"),
+    ("home.same_ends", lambda self, _: "yes" if self._at_its_ends() else "no"),
     ("home.y_end", lambda self, _: "front"),
     ("room.", Newcomer._room),
     ("mount.on", Newcomer._mount),

@@ -117,6 +117,8 @@ async def _go_to_its_ends(bench: Bench, facts: Facts) -> None:
     what = f"The head goes slowly to its ends, x {x_mm:g}, y {y_mm:g} mm."
     await bench.ask_to_move(q.TO_ITS_ENDS, what)
     await bench.over(x_mm, y_mm, what)
+    if not await bench.look(q.SAME_ENDS):
+        raise Again("Then the room is not to be measured there: say once more where they are.")
 
 
 async def _mount(bench: Bench, notes: Notes) -> None:

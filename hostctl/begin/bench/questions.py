@@ -137,6 +137,14 @@ TO_ITS_ENDS = go(
 )
 
 
+SAME_ENDS = yes_or_no(
+    "home.same_ends",
+    "Does the head stand where it found its ends as it homed, on the same sides?",
+    "Where it homes with the indicator on there must be room for it.",
+    "it stands where it was then",
+    "it found them elsewhere",
+)
+
 _BESIDE = {
     "left": "to the left of",
     "right": "to the right of",
