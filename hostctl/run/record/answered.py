@@ -75,7 +75,9 @@ def _told(record: RunRecord, came_to: str) -> Iterator[str]:
     if came_to:
         yield came_to
     elif record.readings:
-        yield f"The last reading kept is {_reading(record.readings[-1].kept)}."
+        stored = record.readings[-1]
+        void = "" if stored.void is None else "; it is void"
+        yield f"The last reading kept is {_reading(stored.kept)}{void}."
     last = _last_answer(record)
     if last is None or _is_reading_kept_last(record, last):
         return
