@@ -204,6 +204,11 @@ def test_a_last_reading_that_no_longer_counts_is_told_as_void():
     assert told_on_resuming(record).endswith("answered on terminal; it is void.")
 
 
+def test_a_zero_kept_last_is_told_as_a_zero():
+    words = told_on_resuming(stopped(an_event(), read=replace(PLACE, trial=0)))
+    assert words.startswith("The last reading kept is 0.03 mm, the zero of block 3, answered on")
+
+
 def test_of_a_run_without_answers_nothing_is_told():
     assert told_on_resuming(stopped()) == ""
     assert told_on_resuming(None) == ""

@@ -100,7 +100,8 @@ def _is_reading_kept_last(record: RunRecord, answer: dict[str, Any]) -> bool:
 def _reading(kept: NewReading) -> str:
     by = f", answered on {kept.channel}" if kept.channel else ""
     place = kept.place
-    return f"{kept.reading.value_mm:g} mm, trial {place.trial} of block {place.block}{by}"
+    what = f"trial {place.trial}" if place.trial else "the zero"
+    return f"{kept.reading.value_mm:g} mm, {what} of block {place.block}{by}"
 
 
 def _last_answer(record: RunRecord) -> dict[str, Any] | None:
