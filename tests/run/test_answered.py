@@ -198,6 +198,17 @@ def test_what_became_of_the_last_answer_is_told(
     assert [part for part in told if part not in words] == []
 
 
+def test_a_last_reading_that_no_longer_counts_is_told_as_void():
+    record = stopped(an_event(), read=PLACE)
+    record.readings[-1] = replace(record.readings[-1], void="homing lost the zero")
+    assert told_on_resuming(record).endswith("answered on terminal; it is void.")
+
+
+def test_a_zero_kept_last_is_told_as_a_zero():
+    words = told_on_resuming(stopped(an_event(), read=replace(PLACE, trial=0)))
+    assert words.startswith("The last reading kept is 0.03 mm, the zero of block 3, answered on")
+
+
 def test_of_a_run_without_answers_nothing_is_told():
     assert told_on_resuming(stopped()) == ""
     assert told_on_resuming(None) == ""

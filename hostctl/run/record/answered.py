@@ -75,7 +75,9 @@ def _told(record: RunRecord, came_to: str) -> Iterator[str]:
     if came_to:
         yield came_to
     elif record.readings:
-        yield f"The last reading kept is {_reading(record.readings[-1].kept)}."
+        stored = record.readings[-1]
+        void = "" if stored.void is None else "; it is void"
+        yield f"The last reading kept is {_reading(stored.kept)}{void}."
     last = _last_answer(record)
     if last is None or _is_reading_kept_last(record, last):
         return
@@ -98,7 +100,8 @@ def _is_reading_kept_last(record: RunRecord, answer: dict[str, Any]) -> bool:
 def _reading(kept: NewReading) -> str:
     by = f", answered on {kept.channel}" if kept.channel else ""
     place = kept.place
-    return f"{kept.reading.value_mm:g} mm, trial {place.trial} of block {place.block}{by}"
+    what = f"trial {place.trial}" if place.trial else "the zero"
+    return f"{kept.reading.value_mm:g} mm, {what} of block {place.block}{by}"
 
 
 def _last_answer(record: RunRecord) -> dict[str, Any] | None:

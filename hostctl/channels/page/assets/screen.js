@@ -84,7 +84,8 @@ function mindOf({ standing, not_told, taken_anew: count }) {
 }
 
 function detailOf({ prompt, standing, finished }) {
-  if (prompt) return prompt.detail;
+  // In other words it stands right above the key; here it would come before what hands do.
+  if (prompt) return prompt.detail.replace(/ ?Take your hands out of the machine first\.$/, "");
   return standing === "no line" ? ending(finished) : "";
 }
 
