@@ -18,9 +18,10 @@ DATABASE = "demo.sqlite"
 REPORTS = "demo-reports"
 """Of the runs in that database: in the folder of the others, run 2 would be another one."""
 INTRODUCTION = """\
-A workshop lends out printers and wants to know which way of setting the gap between
-nozzle and bed its volunteers can trust. Everything here is simulated: the printer, its
-bed and indicator, and the two volunteers, who answer by themselves. Nothing moves.
+A workshop lends out printers and wants to know which way of setting the gap
+between nozzle and bed its volunteers can trust. Everything here is simulated:
+the printer, its bed and indicator, and the two volunteers, who answer by
+themselves. Nothing moves.
 """
 
 

@@ -50,11 +50,11 @@ def add_arguments(parser: ArgumentParser) -> None:
 def act(args: Namespace) -> int:
     """Write it; print the file's name, and the answer. Raises StoreError, DataError, UsageError."""
     from hostctl.cli.telling import open_in_browser
-    from hostctl.report.document.blocks import Role
+    from hostctl.report.kinds.outcome import answer_of
 
     path, report = written(args)
     print(path)
-    print(" ".join(report.document.said(Role.ANSWER)))
+    print(" ".join(answer_of(report.document)))
     if path.suffix == ".html" and for_people():
         from hostctl.cli.next_steps.after_looking import after_report
 

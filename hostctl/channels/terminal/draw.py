@@ -9,6 +9,7 @@ from hostctl.channels.terminal.letters import large_in
 from hostctl.channels.view.few_words import done_of, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
 from hostctl.channels.view.view import PlaceView, PromptView, RunView, StationView
+from hostctl.deeds import LiftHold
 from hostctl.news import PromptKind
 from hostctl.report.document.plain_ascii import in_ascii
 from hostctl.report.document.significant import in_mm
@@ -243,12 +244,19 @@ def _answers(prompt: PromptView) -> list[tuple[str, str]]:
     """The keys that answer: without a trial nothing to redo, without its zero no block."""
     answers = [(choice.key, choice.word) for choice in prompt.choices]
     if not answers and prompt.kind is not PromptKind.SEND:
-        answers = [("enter", "keep the number" if prompt.kind is PromptKind.READ else "done")]
+        answers = [("enter", _done(prompt))]
     if prompt.may_redo:
         answers.append(("r", f"redo{redoes(prompt.redo_takes)}"))
     if prompt.may_skip:
         answers.append(("s", "skip"))
     return answers
+
+
+def _done(prompt: PromptView) -> str:
+    """What Enter does."""
+    if isinstance(prompt.deed, LiftHold):
+        return "go on"
+    return "keep the number" if prompt.kind is PromptKind.READ else "done"
 
 
 def _in_order(view: StationView, width: int, look: Look) -> list[str]:

@@ -97,6 +97,13 @@ class Outcome:
     next_steps: tuple[str, ...]
 
 
+def answer_of(document: Document) -> tuple[str, ...]:
+    """A report's answer, told without what follows it there; a sentence or more each."""
+    return tuple(
+        said.replace(_FOLLOWS, "is told by the report") for said in document.said(Role.ANSWER)
+    )
+
+
 def outcome_of(document: Document, kind: str, found: object) -> Outcome:
     """document: of the report.  kind: of the study.  found: its analysis, or what its kind's own
     question found."""
@@ -104,9 +111,7 @@ def outcome_of(document: Document, kind: str, found: object) -> Outcome:
     return Outcome(
         title=document.title,
         question=" ".join(document.said(Role.QUESTION)),
-        answer=tuple(
-            said.replace(_FOLLOWS, "is told by the report") for said in document.said(Role.ANSWER)
-        ),
+        answer=answer_of(document),
         drawn=next((one for one in drawn if one is not None), None),
         cautions=tuple(document.said(Role.CAUTION)),
         next_steps=tuple(_next_steps(kind, found)),

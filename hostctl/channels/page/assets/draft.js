@@ -30,6 +30,7 @@ byId("draft-anew").addEventListener("click", () => {
 export function begin(station) {
   renderDraft(station);
   open = true;
+  byId("draft-leave").textContent = "Leave it";
   answers = recall();
   ask();
 }
@@ -77,10 +78,11 @@ async function save(study) {
   keep();
   byId("draft-asked").replaceChildren(
     heading("It is kept"),
-    html("p", {}, `${study} can be started now, like every other study. Its file lies with the others beside the host, to be read and changed there.`),
+    html("p", {}, `${study} can be started now, like every other study. Its file lies with the others beside the host, to be read and changed there; what is changed counts once the daemon is restarted.`),
   );
   show("draft-back", false);
   show("draft-anew", false);
+  byId("draft-leave").textContent = "To the studies";
   byId("draft-title").focus();
 }
 
