@@ -147,8 +147,12 @@ def way_of_number(screw: BedScrew, *, back: bool) -> Question:
         f"{text} Which way did the number go?",
         f"That tells which way raises the bed there.{stand}",
         (
-            Way(word="up", text="it became more (as from 0.10 to 0.20)", value="up"),
-            Way(word="down", text="it became less", value="down"),
+            Way(
+                word="up",
+                text="it became more: 0.10 to 0.20, or -0.20 to -0.10",
+                value="up",
+            ),
+            Way(word="down", text="it became less: 0.20 to 0.10, or -0.10 to -0.20", value="down"),
             Way(word="same", text="it stayed", value="same"),
         ),
     )

@@ -46,7 +46,10 @@ def told(notes: Notes) -> list[str]:
     }
     high, low = max(pressed, key=lambda name: pressed[name]), min(pressed, key=lambda n: pressed[n])
     span_mm = pressed[high] - pressed[low]
-    lines = [f"The bed lies highest at {high}, lowest at {low}: {span_mm:.2f} mm apart."]
+    lines = [
+        f"The bed lies highest at {high}, lowest at {low}: {span_mm:.2f} mm apart. How far to turn "
+        "each screw is found by hostctl level, at any time."
+    ]
     if pressed[low] < LEAST_PRESSED_MM or pressed[high] > MOST_PRESSED_MM:
         lines.append(
             f"The plunger is to be pressed in {LEAST_PRESSED_MM:g} to {MOST_PRESSED_MM:g} mm "

@@ -104,8 +104,9 @@ async def _measure_room(bench: Bench, notes: Notes) -> None:
             notes.forget("indicator.rough", "sticks.", "room.")
             raise Again(
                 f"There are {room_mm:g} mm on the {side}, and the indicator sticks out "
-                f"{sticks_mm[side]:g} mm there: it takes {ROOM_MM:g} mm more than that. Fix it to "
-                "the head another way; where it sits and how far it sticks out is asked again."
+                f"{sticks_mm[side]:g} mm there; {ROOM_MM:g} mm must be left. Fix it to the head "
+                f"another way, {max(room_mm - ROOM_MM, 0):g} mm out or less on that side; where "
+                "it sits and how far it sticks out is asked again."
             )
         notes.know({f"room.{side}_mm": room_mm})
 

@@ -10,7 +10,7 @@ from hostctl.drafts.question import Question, Way
 
 _WORDS = {
     "plunger": "The indicator's moving rod, whose tip rests on the bed.",
-    "z ": "How high the nozzle stands, mm, by the machine's own count from its homing.",
+    "z ": "How high the nozzle stands by the machine's own count: 0 where it homed to.",
     "floor": "As low as the nozzle goes for now: 1 mm above where the bed may be.",
     "pre-load": "How far the plunger is pressed in when a reading is taken: 0.5 mm.",
     "homing": "The machine runs each axis to its end, to know where its head is.",
@@ -184,7 +184,7 @@ BELOW = choice(
 RAISE = go(
     "mount.raise",
     "May the head rise, so that there is room to mount the indicator?",
-    "It stays where it homes, so that you see at once whether the indicator fits there.",
+    "It rises straight up: so you see at once whether the indicator fits where it homes.",
 )
 
 MOUNT = done(
@@ -225,7 +225,7 @@ TIP_ABOVE_BED = mm(
     "mount.tip_above_bed_mm",
     "How high above the bed is the plunger's tip now?",
     "By ruler, to the nearest millimetre; where no bed is below it, measure to the height of the "
-    "bed. With the hang it must make up the height of the nozzle.",
+    "bed. That and how far the tip hangs must make up the height at which the nozzle stands.",
     0.0,
     300.0,
 )
@@ -238,9 +238,9 @@ MOUNTED_HOMING = go(
 
 MOUNTED_HOMED_WELL = yes_or_no(
     "mounted.homed_well",
-    "Did nothing touch but the plunger on the bed?",
+    "Did indicator, mount and cable keep clear of everything? The plunger may meet the bed.",
     "Whatever touches now would touch in every run.",
-    "nothing else touched",
+    "they kept clear",
     "something touched, caught or slipped",
 )
 

@@ -1,10 +1,10 @@
 """A view as lines of text, at a given width and height. Pure, so that tests can look at it."""
 
 import textwrap
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hostctl.channels.terminal.chart import chart
+from hostctl.channels.terminal.dots import stacked
 from hostctl.channels.terminal.letters import large_in
 from hostctl.channels.view.few_words import done_of, redoes, without_hands
 from hostctl.channels.view.simulated import simulated
@@ -16,7 +16,6 @@ from hostctl.report.document.significant import in_mm
 
 MARGIN = "  "
 UNBROKEN = "\N{NO-BREAK SPACE}"
-NARROWEST_FOR_DOTS, LABELS_OF_DOTS = 50, 34
 STOP_NOTE = "Emergency stop: the mains switch. Key x only tells the machine to halt."
 SIMULATED_NOTE = "This machine is simulated: nothing real moves. Key x tells it to halt."
 WORDS_NOTE = "Hold: stands still until you lift it. End: over, and can be resumed."
@@ -266,34 +265,7 @@ def _in_order(view: StationView, width: int, look: Look) -> list[str]:
 
 
 def _dots(view: StationView, width: int, look: Look) -> list[str]:
-    """The block's readings as dots on the grid of graduations, stacked where they coincide."""
-    readings_mm, resolution_mm = view.readings_mm, view.resolution_mm
-    if not readings_mm or not resolution_mm or width < NARROWEST_FOR_DOTS:
+    """The block's readings as dots."""
+    if not view.readings_mm or not view.resolution_mm:
         return []
-    step_mm = resolution_mm
-    half = max(3, *(abs(round(value / step_mm)) for value in readings_mm))
-    grouped = -(-(2 * half + 1) * 2 // (width - LABELS_OF_DOTS))
-    step_mm, half = step_mm * grouped, -(-half // grouped)
-    counts = _counts(readings_mm, step_mm, half)
-    tallest = min(3, max(counts))
-    rows = [
-        " ".join("●" if count > level else " " for count in counts)
-        for level in reversed(range(tallest))
-    ]
-    axis = " ".join("┼" if index == half else "┴" for index in range(2 * half + 1))
-    low, high = (in_mm(sign * half * step_mm, resolution_mm) for sign in (-1, 1))
-    latest = in_mm(readings_mm[-1], resolution_mm)
-    pad = " " * (len(low) + 1)
-    return [
-        "",
-        *(f"{pad}{row}" for row in rows),
-        f"{look.faint}{low} {axis} {high} mm{look.off}   last {latest}",
-    ]
-
-
-def _counts(readings_mm: Sequence[float], step_mm: float, half: int) -> list[int]:
-    """How many readings lie at each step from `-half` to `half`; what is beyond counts there."""
-    counts = [0] * (2 * half + 1)
-    for value in readings_mm:
-        counts[min(2 * half, max(0, round(value / step_mm) + half))] += 1
-    return counts
+    return stacked(view.readings_mm, view.resolution_mm, width, look.faint, look.off)

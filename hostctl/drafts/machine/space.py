@@ -107,7 +107,7 @@ def _mains() -> Question:
         key="heat.mains_bed",
         text="Is the bed heated by mains voltage?",
         why="The maker's manual says so, or a label beside the bed's cable. At a bed that is, or "
-        "may be, nothing is ever wired: no tie by touch, no contact light.",
+        "may be, nothing is ever wired to nozzle or bed: no leads, no contact light.",
         kind="choice",
         ways=(
             Way(word="no", text="it has a low voltage of its own, or no heater", value=False),
