@@ -113,7 +113,8 @@ def _kept_last(record: RunRecord, events: list[dict[str, Any]]) -> Iterator[str]
     about_trials = [event for event in events if event["place"]]
     if record.readings:
         kept = record.readings[-1].kept
-        where = f"trial {kept.place.trial} of block {kept.place.block}"
+        trial = f"trial {kept.place.trial}" if kept.place.trial else "the zero"
+        where = f"{trial} of block {kept.place.block}"
         yield f"reading kept is {kept.reading.value_mm:g} mm, {where}"
         last = (kept.place.block, kept.place.round, kept.place.trial, kept.place.attempt)
         if _spot(about_trials[-1]) == last and about_trials[-1]["word"] != "redo":
