@@ -175,3 +175,5 @@ def _told_to_stop() -> Iterator[None]:
     finally:
         for number in (signal.SIGTERM, signal.SIGHUP):
             loop.remove_signal_handler(number)
+        # A terminal that was closed may tell it once more: on the way out that kills nothing.
+        signal.signal(signal.SIGHUP, signal.SIG_IGN)
