@@ -158,6 +158,7 @@ class Bench:
 
     async def home(self) -> Position:
         """Home all axes; gives where the head is then: at its homing place, lifted clear."""
+        self.homed_bare = False  # who sees that nothing is on the head says so
         async with self.moving("The head rises, then all axes home.") as machine:
             await machine.home()
         return await machine.where()

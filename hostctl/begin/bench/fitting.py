@@ -38,7 +38,6 @@ async def home_with_indicator(bench: Bench, notes: Notes) -> None:
         await made_ready(bench, notes.facts)
     else:
         bench.know(notes.facts)
-        bench.homed_bare = False
         await bench.ask_to_move(q.MOUNTED_HOMING, "The head rises, then all axes home.")
         await bench.home()
     if not await bench.look(q.MOUNTED_HOMED_WELL):
